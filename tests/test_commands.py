@@ -1,0 +1,213 @@
+"""The commands are run as an operator runs them: as processes, against real ports and signals."""
+
+import json
+import os
+import signal
+import socket
+import subprocess
+import sys
+import time
+import urllib.request
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[1]
+DRAIN_SECONDS = 0.5
+
+
+def free_port() -> int:
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port: int = probe.getsockname()[1]
+        return port
+
+
+def environment(**settings: str) -> dict[str, str]:
+    return {**os.environ, **settings}
+
+
+def run(*arguments: str, **settings: str) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(  # noqa: S603  # our own module
+        [sys.executable, "-m", "service", *arguments],
+        cwd=ROOT,
+        env=environment(**settings),
+        capture_output=True,
+        text=True,
+        timeout=30,
+        check=False,
+    )
+
+
+class Service:
+    """A service of its own in a process of its own."""
+
+    def __init__(self, **settings: str) -> None:
+        self.port = free_port()
+        self.bind = f"127.0.0.1:{self.port}"
+        self.process = subprocess.Popen(  # our own module
+            [sys.executable, "-m", "service", "serve"],
+            cwd=ROOT,
+            env=environment(LASTLAMP_BIND=self.bind, LASTLAMP_DRAIN_SECONDS=str(DRAIN_SECONDS), **settings),
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            text=True,
+        )
+
+    def wait_until_ready(self) -> None:
+        for _ in range(100):
+            if run("health", LASTLAMP_BIND=self.bind).returncode == 0:
+                return
+            time.sleep(0.05)
+        pytest.fail("The service did not become ready.")
+
+    def stop(self, number: signal.Signals = signal.SIGTERM) -> tuple[int, list[dict[str, object]], str]:
+        """Send a signal; return the exit code, the log lines and what was written to standard error."""
+        self.process.send_signal(number)
+        out, err = self.process.communicate(timeout=15)
+        return self.process.returncode, [json.loads(line) for line in out.splitlines()], err
+
+    def say(self, *parts: bytes, pause: float = 0.0) -> bytes:
+        """Send raw bytes and return everything that comes back until the service closes."""
+        with socket.create_connection(("127.0.0.1", self.port), timeout=10) as connection:
+            try:
+                for part in parts:
+                    connection.sendall(part)
+                    time.sleep(pause)
+            except OSError:
+                pass  # refused half-way, which is what some tests are after
+            return _everything(connection)
+
+
+def _everything(connection: socket.socket) -> bytes:
+    received = b""
+    try:
+        while part := connection.recv(65_536):
+            received += part
+    except ConnectionResetError:
+        pass  # it closed on bytes that it did not want to read
+    return received
+
+
+@pytest.fixture
+def service() -> Iterator[Service]:
+    running = Service(LASTLAMP_REQUEST_SECONDS="1", LASTLAMP_MAXIMUM_HEADER_BYTES="4096")
+    running.wait_until_ready()
+    yield running
+    if running.process.poll() is None:
+        running.stop(signal.SIGINT)
+
+
+@pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGINT])
+def test_a_signal_ends_the_service_cleanly(service: Service, number: signal.Signals) -> None:
+    code, lines, err = service.stop(number)
+    assert code == 0
+    assert [line["event"] for line in lines if line["event"] != "request"] == ["listening", "stopped"]
+    assert err == ""
+
+
+def test_after_sigterm_the_service_is_not_ready_and_still_answers(service: Service) -> None:
+    service.process.send_signal(signal.SIGTERM)
+    time.sleep(DRAIN_SECONDS / 5)
+    assert run("health", LASTLAMP_BIND=service.bind).returncode == 1
+    with urllib.request.urlopen(f"http://{service.bind}/health/live", timeout=5) as reply:
+        assert reply.status == 200
+
+
+def test_every_request_leaves_a_line_on_standard_output(service: Service) -> None:
+    service.say(b"GET /nowhere HTTP/1.1\r\nHost: a\r\nConnection: close\r\n\r\n")
+    _, lines, _ = service.stop()
+    assert [(line["route"], line["status"]) for line in lines if line["event"] == "request"][-1] == (
+        "unmatched",
+        404,
+    )
+
+
+def test_a_head_over_its_bound_is_refused_before_it_is_whole(service: Service) -> None:
+    reply = service.say(b"GET / HTTP/1.1\r\nHost: a\r\nX: ", *[b"a" * 4096] * 50)
+    assert reply.startswith(b"HTTP/1.1 431 ")
+
+
+def test_many_small_header_fields_are_counted_together(service: Service) -> None:
+    reply = service.say(b"GET /health/live HTTP/1.1\r\nHost: a\r\n" + b"a: b\r\n" * 700 + b"\r\n")
+    assert reply.startswith(b"HTTP/1.1 431 ")
+
+
+def test_a_head_within_its_bound_is_answered(service: Service) -> None:
+    head = b"GET /health/live HTTP/1.1\r\nHost: a\r\nConnection: close\r\nX: " + b"a" * 3500 + b"\r\n\r\n"
+    assert service.say(head).startswith(b"HTTP/1.1 200 ")
+
+
+@pytest.mark.parametrize("start", [b"", b"GET / HTTP/1.1\r\nHost: a\r\nX: "])
+def test_a_client_that_does_not_finish_its_head_is_let_go(service: Service, start: bytes) -> None:
+    assert service.say(start).startswith(b"HTTP/1.1 408 ")
+
+
+def test_a_client_that_trickles_is_let_go(service: Service) -> None:
+    trickle = [b"GET / HTTP/1.1\r\nX: ", *[b"a"] * 20]
+    started = time.monotonic()
+    service.say(*trickle, pause=0.1)
+    assert time.monotonic() - started < 3
+
+
+def test_what_is_not_http_is_answered_400(service: Service) -> None:
+    reply = service.say(b"\x16\x03\x01 hello\r\n\r\n")
+    assert reply.startswith(b"HTTP/1.1 400 ")
+    assert b"application/problem+json" in reply
+
+
+def test_a_taken_port_is_said_in_one_sentence() -> None:
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", 0))
+        taken.listen()
+        ended = run("serve", LASTLAMP_BIND=f"127.0.0.1:{taken.getsockname()[1]}")
+    assert ended.returncode == 1
+    assert len(ended.stderr.splitlines()) == 1
+    assert "another program listens there" in ended.stderr
+
+
+def test_a_setting_that_does_not_read_ends_every_command_with_2() -> None:
+    for command in ("serve", "health", "config", "openapi"):
+        ended = run(command, LASTLAMP_LOG_LEVEL="loud")
+        assert ended.returncode == 2
+        assert ended.stderr == (
+            "LASTLAMP_LOG_LEVEL is 'loud'. It must be one of debug, info, warning, error.\n"
+        )
+
+
+def test_health_says_so_when_nothing_answers() -> None:
+    ended = run("health", LASTLAMP_BIND=f"127.0.0.1:{free_port()}")
+    assert ended.returncode == 1
+    assert ended.stderr.startswith("Nothing answered at ")
+
+
+def test_health_asks_on_loopback_when_the_service_listens_everywhere(service: Service) -> None:
+    assert run("health", LASTLAMP_BIND=f"0.0.0.0:{service.port}").returncode == 0
+
+
+def test_health_loads_nothing_beyond_the_standard_library() -> None:
+    code = (
+        "import sys; from service.__main__ import main; main(['health']);"
+        "print(sorted({'litestar', 'msgspec', 'pint', 'structlog', 'uvicorn'} & set(sys.modules)))"
+    )
+    ended = subprocess.run(  # noqa: S603  # our own module
+        [sys.executable, "-c", code],
+        cwd=ROOT,
+        env=environment(LASTLAMP_BIND=f"127.0.0.1:{free_port()}"),
+        capture_output=True,
+        text=True,
+        timeout=30,
+        check=True,
+    )
+    assert ended.stdout == "[]\n"
+
+
+def test_config_prints_what_is_in_force() -> None:
+    assert "LASTLAMP_DRAIN_SECONDS=7.0\n" in run("config", LASTLAMP_DRAIN_SECONDS="7").stdout
+
+
+def test_no_command_is_an_error_with_the_usage() -> None:
+    ended = run()
+    assert ended.returncode == 2
+    assert "usage: python -m service" in ended.stderr
