@@ -1,0 +1,26 @@
+"""What every test may count on: settings of its own, and a client for the application as it is deployed."""
+
+import os
+from collections.abc import Iterator
+
+import hypothesis
+import pytest
+
+from tests.client import Client
+
+# The application reads its settings when it is imported; a test run must not depend on who started it.
+for _name in [name for name in os.environ if name.startswith("LASTLAMP_")]:
+    del os.environ[_name]
+
+# The same cases on every run, and none remembered from the last: a red build must be red for everybody.
+hypothesis.settings.register_profile("repeatable", derandomize=True, database=None, deadline=None)
+hypothesis.settings.load_profile("repeatable")
+
+
+@pytest.fixture
+def client() -> Iterator[Client]:
+    """Yield a client for the application as it is deployed."""
+    from service.app import app  # noqa: PLC0415  # tests of the lower rooms must not load the framework
+
+    yield Client(app)
+    app.lifecycle.draining = False

@@ -1,0 +1,37 @@
+"""What the import contracts in pyproject.toml cannot say."""
+
+import ast
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[1]
+PHYSICS = sorted((ROOT / "service" / "physics").rglob("*.py"))
+SOURCES = sorted((ROOT / "service").rglob("*.py"))
+
+
+def imported_names(path: Path) -> set[str]:
+    names: set[str] = set()
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            names.update(alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom) and node.module:
+            names.add(node.module)
+    return names
+
+
+@pytest.mark.parametrize("path", PHYSICS, ids=lambda path: path.stem)
+def test_physics_imports_only_itself_and_the_standard_library(path: Path) -> None:
+    foreign = {name for name in imported_names(path) if name.split(".")[0] not in sys.stdlib_module_names}
+    assert {name for name in foreign if not name.startswith("service.physics")} == set()
+
+
+def test_no_source_file_is_longer_than_400_lines() -> None:
+    long = [path.name for path in SOURCES if len(path.read_text(encoding="utf-8").splitlines()) > 400]
+    assert long == []
+
+
+def test_every_room_says_what_it_is_for() -> None:
+    silent = [path for path in SOURCES if not ast.get_docstring(ast.parse(path.read_text(encoding="utf-8")))]
+    assert silent == []
