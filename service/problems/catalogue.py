@@ -1,0 +1,167 @@
+"""Every refusal that the service knows: its title and status never change, its words may."""
+
+from dataclasses import dataclass
+from typing import Final
+
+
+@dataclass(frozen=True, slots=True)
+class ProblemKind:
+    """One kind of refusal."""
+
+    code: str
+    status: int
+    title: str
+    meaning: str
+    remedy: str
+
+    @property
+    def type(self) -> str:
+        """Path at which the service explains this kind."""
+        return f"/problems/{self.code}"
+
+
+_KINDS: Final = (
+    ProblemKind(
+        "empty-body",
+        400,
+        "The request has no body",
+        "A calculation was asked for without anything to calculate.",
+        "Send the request as one JSON object.",
+    ),
+    ProblemKind(
+        "not-utf-8",
+        400,
+        "The body is not UTF-8",
+        "Some bytes of the body do not form a UTF-8 text, so nothing in it can be read with certainty.",
+        "Encode the JSON text as UTF-8 (RFC 8259, section 8.1).",
+    ),
+    ProblemKind(
+        "byte-order-mark",
+        400,
+        "The body starts with a byte order mark",
+        "JSON that travels over a network starts without a byte order mark (RFC 8259, section 8.1).",
+        'Save or encode the text as UTF-8 without the mark; editors call the other form "UTF-8 with BOM".',
+    ),
+    ProblemKind(
+        "malformed-json",
+        400,
+        "The body is not JSON",
+        "The text breaks the grammar of JSON (RFC 8259) at the place that the detail names.",
+        "Write the body with a JSON library rather than by joining texts.",
+    ),
+    ProblemKind(
+        "nesting-too-deep",
+        400,
+        "The body is nested too deep",
+        "The body has more objects and lists inside one another than any request needs.",
+        "Send the request in the form that the OpenAPI document describes.",
+    ),
+    ProblemKind(
+        "duplicate-member",
+        400,
+        "An object has two members of one name",
+        "JSON readers differ in which of the two they keep, so neither value can be trusted.",
+        "Remove one of the two members at each place that is listed.",
+    ),
+    ProblemKind(
+        "number-out-of-range",
+        400,
+        "A number is not finite or too large",
+        "A number does not fit a 64-bit float, or it is NaN or Infinity, which are not JSON.",
+        "Send finite numbers; leave out an optional member whose value is not known.",
+    ),
+    ProblemKind(
+        "request-invalid",
+        400,
+        "The request does not fit the contract",
+        "The body is JSON, but members are missing, unknown, of another type or out of bounds.",
+        "Change every place that is listed; each error gives what is allowed there.",
+    ),
+    ProblemKind(
+        "not-found",
+        404,
+        "There is nothing at this address",
+        "The path is not one that the service answers.",
+        "See the OpenAPI document for the paths.",
+    ),
+    ProblemKind(
+        "method-not-allowed",
+        405,
+        "This address does not answer that method",
+        "The path exists, but not for the method of the request.",
+        "Use a method that the Allow header lists.",
+    ),
+    ProblemKind(
+        "not-acceptable",
+        406,
+        "The answer has no form that the request accepts",
+        "The Accept header leaves out every media type in which this address can answer.",
+        "Accept one of the media types that the detail lists, or leave the header out.",
+    ),
+    ProblemKind(
+        "body-too-large",
+        413,
+        "The body is too large",
+        "The body has more bytes than the service reads.",
+        "Send fewer or smaller jobs at a time; /v1/limits gives the limit.",
+    ),
+    ProblemKind(
+        "unsupported-media-type",
+        415,
+        "The body is not announced as JSON",
+        "The Content-Type header is missing or names another type than application/json in UTF-8.",
+        "Send Content-Type: application/json.",
+    ),
+    ProblemKind(
+        "unsupported-encoding",
+        415,
+        "The body is compressed",
+        "The Content-Encoding header names an encoding; bodies are read as they are.",
+        "Send the body without a Content-Encoding.",
+    ),
+    ProblemKind(
+        "wiring-invalid",
+        422,
+        "The wiring does not make one circuit with its supply",
+        "The spans and points contradict one another: unknown points, islands, duplicate ids.",
+        "Change every place that is listed.",
+    ),
+    ProblemKind(
+        "taps-joined",
+        422,
+        "Two taps of the supply are joined",
+        "The wiring connects two terminals of different voltage, which would short a part of the winding.",
+        "Let each connected part of the wiring start at one tap.",
+    ),
+    ProblemKind(
+        "job-too-large",
+        422,
+        "The job has too many points or loops",
+        "The wiring expands to more points or independent loops than one request may have.",
+        "Split the job by supply or by circuit; /v1/limits gives the limits.",
+    ),
+    ProblemKind(
+        "work-over-limit",
+        422,
+        "The request asks for too much work",
+        "The number of cases to solve, counted before any is solved, is over the limit.",
+        "Ask for fewer variants at a time; /v1/limits gives the limit.",
+    ),
+    ProblemKind(
+        "internal-error",
+        500,
+        "The service failed",
+        "The service met a state that it does not expect. The request is not at fault.",
+        "Tell the operator the request id; the same request may be sent again.",
+    ),
+    ProblemKind(
+        "not-ready",
+        503,
+        "The service is not ready",
+        "The service is starting or stopping.",
+        "Send the same request again in a few seconds; every calculation is safe to repeat.",
+    ),
+)
+
+CATALOGUE: Final[dict[str, ProblemKind]] = {kind.code: kind for kind in _KINDS}
+"""Every kind of refusal by its code."""

@@ -1,0 +1,88 @@
+import re
+
+import pytest
+from msgspec import json
+
+from service.problems import (
+    CATALOGUE,
+    ERROR_CODES,
+    PROBLEM_MEDIA_TYPE,
+    ErrorItem,
+    Problem,
+    ProblemKind,
+    Refused,
+    problem_bytes,
+)
+
+CODE = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
+
+# RFC 9110, sections 15.5 and 15.6; 422 is section 15.5.21.
+STATUSES = {400, 404, 405, 406, 413, 415, 422, 500, 503}
+
+
+@pytest.mark.parametrize("kind", CATALOGUE.values(), ids=CATALOGUE)
+def test_each_kind_says_what_it_means_and_what_to_do(kind: ProblemKind) -> None:
+    assert CODE.fullmatch(kind.code)
+    assert kind.status in STATUSES
+    assert kind.meaning.endswith(".")
+    assert kind.remedy.endswith(".")
+    assert not kind.title.endswith(".")
+
+
+def test_titles_tell_the_kinds_apart() -> None:
+    assert len({kind.title for kind in CATALOGUE.values()}) == len(CATALOGUE)
+
+
+def test_type_is_a_path_that_ends_in_the_code() -> None:
+    assert CATALOGUE["not-found"].type == "/problems/not-found"
+
+
+@pytest.mark.parametrize(("code", "meaning"), ERROR_CODES.items(), ids=ERROR_CODES)
+def test_each_error_code_has_a_meaning(code: str, meaning: str) -> None:
+    assert CODE.fullmatch(code)
+    assert meaning.endswith(".")
+
+
+def test_problem_carries_the_members_of_rfc_9457() -> None:
+    status, body = problem_bytes("not-found", "There is nothing at /v2.", "request-1")
+    assert status == 404
+    assert json.decode(body) == {
+        "type": "/problems/not-found",
+        "title": "There is nothing at this address",
+        "status": 404,
+        "detail": "There is nothing at /v2.",
+        "code": "not-found",
+        "request_id": "request-1",
+        "errors": [],
+    }
+
+
+def test_problem_media_type_is_that_of_rfc_9457() -> None:
+    assert PROBLEM_MEDIA_TYPE == "application/problem+json"
+
+
+def test_allowed_is_absent_where_nothing_can_be_listed() -> None:
+    errors = [ErrorItem("missing-member", "/supply", "Send it."), ErrorItem("wrong-unit", "/u", "No.", ["m"])]
+    _, body = problem_bytes("request-invalid", "Two places.", "request-1", errors)
+    assert [sorted(error) for error in json.decode(body)["errors"]] == [
+        ["code", "detail", "pointer"],
+        ["allowed", "code", "detail", "pointer"],
+    ]
+    assert json.decode(body, type=Problem).errors == errors
+
+
+def test_refusal_takes_its_status_from_the_catalogue() -> None:
+    refused = Refused("taps-joined", "Two taps meet.", headers={"Allow": "POST"})
+    assert (refused.status, refused.code, refused.detail, refused.errors) == (
+        422,
+        "taps-joined",
+        "Two taps meet.",
+        (),
+    )
+    assert refused.headers == {"Allow": "POST"}
+    assert str(refused) == "Two taps meet."
+
+
+def test_refusal_with_a_code_outside_the_catalogue_cannot_be_made() -> None:
+    with pytest.raises(KeyError):
+        Refused("never-heard-of", "No.")
