@@ -1,0 +1,50 @@
+"""`POST /v1/batch`: several questions in one request, an answer or a problem each."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from msgspec import UNSET, Meta, Raw, Struct, UnsetType
+
+from service.messages.words import CallerId
+
+MAXIMUM_ITEMS = 50
+"""Questions in one batch."""
+
+Study = Literal["voltage-drop"]
+
+
+class BatchItem(Struct, frozen=True, forbid_unknown_fields=True):
+    """One question: the name of a study and the request that would be posted to it."""
+
+    study: Study
+    request: Raw
+    id: CallerId | UnsetType = UNSET
+
+
+class BatchRequest(Struct, frozen=True, forbid_unknown_fields=True):
+    """Several questions, answered in order."""
+
+    items: Annotated[list[BatchItem], Meta(min_length=1, max_length=MAXIMUM_ITEMS)]
+
+
+class Answered(Struct, frozen=True, tag_field="outcome", tag="answered"):
+    """What the study would have answered by itself."""
+
+    study: str
+    answer: Raw
+    id: CallerId | UnsetType = UNSET
+
+
+class RefusedItem(Struct, frozen=True, tag_field="outcome", tag="refused"):
+    """The problem with which the study would have refused by itself."""
+
+    study: str
+    problem: Raw
+    id: CallerId | UnsetType = UNSET
+
+
+class BatchReply(Struct, frozen=True):
+    """One outcome for each item, in order."""
+
+    items: list[Answered | RefusedItem]

@@ -1,0 +1,119 @@
+"""Quantities: a value and a unit from a closed list, nothing else."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from msgspec import Meta, Struct
+
+
+class Quantity(Struct, frozen=True, forbid_unknown_fields=True):
+    """A value with its unit."""
+
+
+class Length(Quantity, frozen=True):
+    """A length along the route of a cable, one way."""
+
+    value: Annotated[float, Meta(ge=0, le=100_000, description="Length, one way along the route.")]
+    unit: Literal["m", "cm", "mm", "km", "in", "ft", "yd"]
+
+
+class SecondaryVoltage(Quantity, frozen=True):
+    """A voltage on the low-voltage side of a transformer."""
+
+    value: Annotated[float, Meta(ge=0.001, le=30, description="At most 30 V AC: low voltage only.")]
+    unit: Literal["V"]
+
+
+class DirectVoltage(Quantity, frozen=True):
+    """A voltage of a DC supply or a battery."""
+
+    value: Annotated[float, Meta(ge=0.001, le=60, description="At most 60 V DC: low voltage only.")]
+    unit: Literal["V"]
+
+
+class LampVoltage(Quantity, frozen=True):
+    """A voltage that a fixture is rated or made for."""
+
+    value: Annotated[float, Meta(ge=0.001, le=100, description="Voltage at the fixture.")]
+    unit: Literal["V"]
+
+
+class NominalVoltage(Quantity, frozen=True):
+    """The voltage that fixtures are sold for."""
+
+    value: Literal[12, 15, 24]
+    unit: Literal["V"]
+
+
+class MainsVoltage(Quantity, frozen=True):
+    """A voltage on the mains side of a transformer."""
+
+    value: Annotated[float, Meta(ge=1, le=1_000, description="Mains voltage.")]
+    unit: Literal["V"]
+
+
+class Current(Quantity, frozen=True):
+    """A current."""
+
+    value: Annotated[float, Meta(ge=0, le=10_000, description="Rms current.")]
+    unit: Literal["A", "mA"]
+
+
+class DeviceCurrent(Quantity, frozen=True):
+    """The rating of an overcurrent device."""
+
+    value: Annotated[float, Meta(ge=0.01, le=10_000, description="Rating of the overcurrent device.")]
+    unit: Literal["A", "mA"]
+
+
+class RealPower(Quantity, frozen=True):
+    """Real power."""
+
+    value: Annotated[
+        float, Meta(ge=0, le=100_000, description="Real power: the watts drawn, never equivalent.")
+    ]
+    unit: Literal["W", "kW"]
+
+
+class ApparentPower(Quantity, frozen=True):
+    """Apparent power."""
+
+    value: Annotated[float, Meta(ge=0, le=100_000, description="Apparent power.")]
+    unit: Literal["VA", "kVA"]
+
+
+class Rating(Quantity, frozen=True):
+    """The apparent power that a transformer is made for."""
+
+    value: Annotated[float, Meta(ge=0.1, le=100_000, description="Rated apparent power.")]
+    unit: Literal["VA", "kVA"]
+
+
+class Resistance(Quantity, frozen=True):
+    """A resistance."""
+
+    value: Annotated[float, Meta(ge=0, le=1_000, description="Resistance, both conductors together.")]
+    unit: Literal["ohm", "mohm"]
+
+
+class ResistancePerLength(Quantity, frozen=True):
+    """The resistance of ONE conductor per length."""
+
+    value: Annotated[float, Meta(ge=0.0001, le=1_000, description="Resistance of ONE conductor per length.")]
+    unit: Literal["ohm/m", "ohm/km", "ohm/ft", "ohm/kft"]
+
+
+class Celsius(Quantity, frozen=True, tag_field="unit", tag="degC"):
+    """A conductor temperature in degrees Celsius."""
+
+    value: Annotated[float, Meta(ge=-40, le=90, description="Conductor temperature.")]
+
+
+class Fahrenheit(Quantity, frozen=True, tag_field="unit", tag="degF"):
+    """A conductor temperature in degrees Fahrenheit."""
+
+    value: Annotated[float, Meta(ge=-40, le=194, description="Conductor temperature.")]
+
+
+Temperature = Celsius | Fahrenheit
