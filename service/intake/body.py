@@ -1,0 +1,74 @@
+"""From the bytes of a body to a message, or to a refusal that lists everything to change."""
+
+from collections.abc import Hashable
+from functools import cache
+from typing import Any, NamedTuple, TypeVar, cast
+
+from msgspec import DecodeError, ValidationError, inspect, json
+
+from service.intake.capped import capped, summary
+from service.intake.pointer import from_msgspec
+from service.intake.reading import read
+from service.intake.repeated import comes_back_as_sent, may_repeat
+from service.intake.walk import faults
+from service.problems import ErrorItem, Refused
+
+T = TypeVar("T")
+
+
+class _Reader(NamedTuple):
+    """What a kind of message needs at each request."""
+
+    decoder: json.Decoder[Any]
+    declared: inspect.Type
+    comes_back_as_sent: bool
+
+
+@cache
+def _reader(kind: Hashable) -> _Reader:
+    declared = inspect.type_info(kind)
+    return _Reader(json.Decoder(kind, strict=True), declared, comes_back_as_sent(declared))
+
+
+def decode(body: bytes, kind: type[T]) -> T:
+    """Read a message from a body without converting or dropping anything.
+
+    Parameters
+    ----------
+    body : bytes
+        The body as received.
+    kind : type
+        A msgspec struct, or another type that msgspec decodes.
+
+    Returns
+    -------
+    message : T
+        The message.
+
+    Raises
+    ------
+    Refused
+        The body cannot be read (`empty-body`, `not-utf-8`, `byte-order-mark`, `malformed-json`,
+        `nesting-too-deep`, `duplicate-member`, `number-out-of-range`) or does not fit `kind`
+        (`request-invalid`, with every error at once, in document order).
+    """
+    reader = _reader(cast("Hashable", kind))
+    try:
+        message = reader.decoder.decode(body)
+    except (DecodeError, UnicodeDecodeError, RecursionError) as cause:
+        raise _refusal(body, reader.declared, cause) from None
+    if may_repeat(body, message if reader.comes_back_as_sent else json.decode(body)):
+        read(body)
+    return cast("T", message)
+
+
+def _refusal(body: bytes, declared: inspect.Type, cause: Exception) -> Refused:
+    """Say why a body was refused; reading it again raises at once when it is not sound JSON."""
+    tree = read(body)
+    errors = capped(faults(tree, declared, ""))
+    if errors:
+        return Refused("request-invalid", summary(errors), errors)
+    if isinstance(cause, ValidationError):
+        detail, pointer = from_msgspec(str(cause))
+        return Refused("request-invalid", detail, [ErrorItem("not-as-described", pointer, detail)])
+    return Refused("malformed-json", f"The body cannot be read as JSON: {cause}.")

@@ -1,0 +1,150 @@
+"""The walker is silent exactly when msgspec is; a repeat is found exactly when Python's parser sees one."""
+
+import json
+from datetime import datetime
+from typing import Any
+
+import msgspec
+import pytest
+from hypothesis import example, given, settings
+from hypothesis import strategies as st
+from msgspec import inspect
+
+from service import intake
+from service.intake.repeated import comes_back_as_sent, may_repeat
+from service.intake.walk import faults
+from service.messages.voltage_drop import VoltageDropRequest
+from service.messages.wiring import Wiring
+from service.problems import ERROR_CODES, Refused
+from tests.intake.near_messages import JSON, near
+from tests.intake.samples import Defaulted, Lamp, Lone, Open, Path, Pump, Stake
+
+repeatable = settings(derandomize=True, database=None, deadline=None, max_examples=400)
+fewer = settings(repeatable, max_examples=150)
+
+
+def refused_by_msgspec(body: bytes, kind: type) -> bool:
+    try:
+        msgspec.json.decode(body, type=kind)
+    except msgspec.DecodeError:
+        return True
+    return False
+
+
+def refusal_of(body: bytes, kind: type) -> Refused | None:
+    try:
+        intake.decode(body, kind)
+    except Refused as refused:
+        return refused
+    return None
+
+
+def agree(value: object, kind: type) -> None:
+    body = json.dumps(value, ensure_ascii=False).encode()
+    found = list(faults(value, inspect.type_info(kind), ""))
+    assert bool(found) == refused_by_msgspec(body, kind), found
+    assert {error.code for error in found} <= set(ERROR_CODES)
+    for error in found:
+        assert points_into(value, error.pointer, missing=error.code == "missing-member")
+
+
+def points_into(value: Any, pointer: str, *, missing: bool) -> bool:
+    """Resolve a pointer as RFC 6901, section 4 says; the last step to a missing member leads nowhere."""
+    steps = [step.replace("~1", "/").replace("~0", "~") for step in pointer.split("/")[1:]]
+    for number, step in enumerate(steps, start=1):
+        if missing and number == len(steps):
+            return step not in value
+        value = value[int(step)] if isinstance(value, list) else value[step]
+    return True
+
+
+@repeatable
+@given(near(inspect.type_info(Path)) | JSON)
+def test_walker_agrees_with_msgspec_about_a_path(value: object) -> None:
+    agree(value, Path)
+
+
+@repeatable
+@given(near(inspect.type_info(Stake)) | JSON)
+def test_walker_agrees_with_msgspec_about_a_stake(value: object) -> None:
+    agree(value, Stake)
+
+
+@repeatable
+@given(near(inspect.type_info(Lone)) | JSON)
+def test_walker_agrees_with_msgspec_about_a_lone_tagged_struct(value: object) -> None:
+    agree(value, Lone)
+
+
+@fewer
+@given(near(inspect.type_info(VoltageDropRequest)))
+def test_walker_agrees_with_msgspec_about_a_request_of_the_contract(value: object) -> None:
+    agree(value, VoltageDropRequest)
+
+
+@repeatable
+@given(st.binary(max_size=60) | JSON.map(lambda value: json.dumps(value).encode()))
+@example(b'{"a":"\xff"}')
+def test_any_bytes_are_a_message_or_a_refusal(body: bytes) -> None:
+    refused = refusal_of(body, Path)
+    if refused is not None:
+        assert refused.status == 400
+        assert msgspec.json.encode([refused.detail, refused.errors])
+
+
+KEYS = st.sampled_from(["name", "na\\u006de", "a", ":", "\\u003a", 'q\\"', "\\\\u003a", "{", "é"])
+SCALARS = st.sampled_from(
+    ["1", "-0", '"x:y"', '"\\u003a"', '"\\\\u003a:"', "null", '"{\\"a\\": 1}"', "1e5", "1" * 30]
+)
+
+
+def texts_of_objects(inner: st.SearchStrategy[str]) -> st.SearchStrategy[str]:
+    members = st.lists(st.tuples(KEYS, inner), max_size=4)
+    return members.map(
+        lambda pairs: "{" + ", ".join(f'"{key}" : {value}' for key, value in pairs) + "}"
+    ) | st.lists(inner, max_size=3).map(lambda items: "[" + ",".join(items) + "]")
+
+
+def repeats(text: str) -> bool:
+    found = []
+
+    def look(pairs: list[tuple[str, object]]) -> dict[str, object]:
+        found.append(len(dict(pairs)) != len(pairs))
+        return dict(pairs)
+
+    json.loads(text, object_pairs_hook=look)
+    return any(found)
+
+
+@repeatable
+@given(st.recursive(SCALARS, texts_of_objects, max_leaves=12))
+def test_count_of_colons_never_misses_a_repeat(text: str) -> None:
+    body = text.encode()
+    if not may_repeat(body, msgspec.json.decode(body)):
+        assert not repeats(text)
+    elif "\\u" not in text and "1" * 30 not in text:
+        assert repeats(text)
+
+
+@repeatable
+@given(st.recursive(SCALARS, texts_of_objects, max_leaves=12))
+def test_a_body_is_refused_exactly_when_it_repeats_a_member(text: str) -> None:
+    refused = refusal_of(text.encode(), object)
+    assert (refused is not None) is repeats(text)
+    assert refused is None or refused.code == "duplicate-member"
+
+
+@pytest.mark.parametrize("kind", [Defaulted, Open, Lone, dict[str, int], datetime])
+def test_message_that_may_be_written_otherwise_than_it_was_read_is_not_counted(kind: Any) -> None:
+    assert not comes_back_as_sent(inspect.type_info(kind))
+
+
+@pytest.mark.parametrize("kind", [Path, Stake, Lamp | Pump, Wiring])
+def test_message_that_is_written_as_it_was_read_is_counted_directly(kind: Any) -> None:
+    assert comes_back_as_sent(inspect.type_info(kind))
+
+
+@pytest.mark.parametrize("kind", [Defaulted, Open])
+def test_a_default_does_not_hide_a_repeat(kind: type) -> None:
+    with pytest.raises(Refused, match="more than one member"):
+        intake.decode(b'{"name": "a", "name": "b"}', kind)

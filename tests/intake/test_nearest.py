@@ -1,0 +1,70 @@
+from typing import get_args
+
+import pytest
+
+from service.intake.names import in_order, name_faults
+from service.intake.nearest import nearest_name, nearest_unit
+from service.messages.cable import ConductorName
+from service.units import DIMENSION_OF, DIMENSIONS
+
+CONDUCTORS = list(get_args(ConductorName))
+
+
+@pytest.mark.parametrize(
+    ("text", "meant"),
+    [
+        ("12 awg", "12 AWG"),
+        ("12AWG", "12 AWG"),
+        ("AWG 12", "12 AWG"),
+        ("12-AWG", "12 AWG"),
+        ("2.5 mm²", "2.5 mm2"),
+        ("2,5mm2", "2.5 mm2"),
+        ("2.5 mm", "2.5 mm2"),
+        ("0.75 MM2", "0.75 mm2"),
+    ],
+)
+def test_other_spelling_of_a_conductor_is_recognised(text: str, meant: str) -> None:
+    assert nearest_name(text, CONDUCTORS) == meant
+
+
+@pytest.mark.parametrize("text", ["11 AWG", "13 awg", "25 mm2", "", "12" * 50_000, "copper"])
+def test_another_size_is_never_suggested(text: str) -> None:
+    assert nearest_name(text, CONDUCTORS) is None
+
+
+@pytest.mark.parametrize(
+    ("text", "meant"),
+    [
+        ("feet", "ft"),
+        ("Ft", "ft"),
+        ("'", "ft"),
+        ("METRES", "m"),
+        ("volts", "V"),
+        ("°F", "degF"),
+        ("Ω", "ohm"),
+    ],
+)
+def test_spoken_unit_is_recognised(text: str, meant: str) -> None:
+    assert nearest_unit(text, list(DIMENSION_OF)) == meant
+
+
+@pytest.mark.parametrize("text", ["", "furlong", "MW", "mi", "9**9**9 m"])
+def test_unit_that_is_not_listed_is_not_guessed(text: str) -> None:
+    assert nearest_unit(text, list(DIMENSION_OF)) is None
+
+
+def test_spoken_unit_of_another_dimension_is_called_so() -> None:
+    found = list(name_faults("volts", DIMENSIONS["length"], "/unit"))
+    assert [error.code for error in found] == ["wrong-dimension"]
+    assert "measures voltage; length is needed" in found[0].detail
+
+
+def test_volt_amperes_are_not_watts() -> None:
+    assert [error.code for error in name_faults("VA", DIMENSIONS["real-power"], "/unit")] == [
+        "wrong-dimension"
+    ]
+
+
+def test_names_come_in_the_order_of_a_table() -> None:
+    assert in_order(["16 AWG", "4 AWG", "10 mm2", "1.5 mm2"]) == ["4 AWG", "16 AWG", "1.5 mm2", "10 mm2"]
+    assert in_order(sorted(DIMENSIONS["length"])) == list(DIMENSIONS["length"])
