@@ -1,0 +1,178 @@
+"""Points and spans of a job: where each fixture stands and what lies between."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, NamedTuple
+
+from service.physics.network import TERMINAL, Span
+from service.studies.cables import Cable, resolve_cable
+
+if TYPE_CHECKING:
+    from service.physics.load import Load
+    from service.studies.job import CableChange, FixtureLine, Subject
+    from service.studies.stations import Stand
+
+SAME_PLACE_M = 1e-3
+"""Nearer than this is one point. [m]"""
+
+SAME_NUMBER_M = 1e-6
+"""Positions this near are the same number computed twice; merging them needs no mention. [m]"""
+
+NO_RESISTANCE_OHM = 1e-9
+"""A joint below this is no joint. [ohm]"""
+
+
+class Place(NamedTuple):
+    """A point for naming: so far [m] along the run at `pointer`, or a lamp, or a point with its own name."""
+
+    pointer: str | None
+    at_m: float
+    line: FixtureLine | None = None
+    number: int | None = None
+    name: str | None = None
+
+
+class PlacedFixture(NamedTuple):
+    """One reply row: `pieces` fixtures at one point; where they stand [m] and hang, and on which tap. [V]
+
+    `distance_m` is from the supply to the lamp, its lead included. [m]
+    """
+
+    line: FixtureLine
+    number: int | None
+    pieces: int
+    at_m: float
+    cable_point: int
+    lamp_point: int
+    feeder: int
+    open_circuit_v: float
+    distance_m: float
+
+
+class LaidSpan(NamedTuple):
+    """One stretch of cable [ohm], [m], or `pieces` leads alike side by side; no `cable`: a bare splice."""
+
+    start: int
+    end: int
+    resistance_ohm: float
+    length_m: float
+    cable: Cable | None
+    subject: Subject
+    feeder: int
+    pieces: int = 1
+
+
+class RunEnd(NamedTuple):
+    """A far end: of a run, a branch or a spur, or of a graph; along its own cable and from the supply. [m]"""
+
+    subject: Subject
+    name: str | None
+    feeder: int
+    point: int
+    end_m: float
+    distance_m: float
+    changes: tuple[CableChange, ...] = ()
+
+
+@dataclass(slots=True)
+class Layout:
+    """Points and spans of a job; point 0 is the terminal.
+
+    Parameters
+    ----------
+    temperature_c : float
+        Of every conductor. [°C]
+    open_circuit_v : list of float
+        [V], one per point
+    places : list of Place
+        One per point.
+    spans, fixtures, lines, ends : list
+        In the order in which they were laid.
+    leaders : list of int
+        For each feeder the one that stands for all that meet behind it; itself unless a graph joins them.
+    merged : bool
+        Whether points nearer than 1 mm became one.
+    """
+
+    temperature_c: float
+    open_circuit_v: list[float]
+    places: list[Place] = field(default_factory=lambda: [Place(None, 0.0)])
+    spans: list[LaidSpan] = field(default_factory=list)
+    fixtures: list[PlacedFixture] = field(default_factory=list)
+    lines: list[FixtureLine] = field(default_factory=list)
+    ends: list[RunEnd] = field(default_factory=list)
+    leaders: list[int] = field(default_factory=list)
+    merged: bool = False
+
+    def network_spans(self) -> list[Span]:
+        """The spans as the solver wants them."""
+        return [Span(span.start, span.end, span.resistance_ohm) for span in self.spans]
+
+    def run_ends(self) -> list[RunEnd]:
+        """One far end for each run that leaves the supply, in their order."""
+        first = {end.feeder: end for end in reversed(self.ends)}
+        return [first[feeder] for feeder in sorted(first)]
+
+    def loads(self, *, all_in_phase: bool) -> list[tuple[int, Load]]:
+        """What hangs at each lamp point."""
+        return [(fixture.lamp_point, self._drawn(fixture, all_in_phase)) for fixture in self.fixtures]
+
+    def point(self, volts: float, place: Place) -> int:
+        """Add a point fed at this open-circuit voltage. [V]"""
+        self.open_circuit_v.append(volts)
+        self.places.append(place)
+        return len(self.places) - 1
+
+    def span(  # noqa: PLR0913, PLR0917  the six facts of a span
+        self, start: int, end: int, length_m: float, cable: Cable, subject: Subject, feeder: int
+    ) -> None:
+        """Add a stretch of cable between two points. [m]"""
+        self.spans.append(LaidSpan(start, end, length_m * cable.ohm_per_m, length_m, cable, subject, feeder))
+
+    def hang(self, stand: Stand, point: int, volts: float, feeder: int, distance_m: float) -> None:
+        """Hang a line of fixtures on its point, behind its splice and lead if it has them.
+
+        Several fixtures at one point have a lead each; alike, they act as one lamp behind leads in parallel.
+        """
+        line = stand.line
+        pieces = line.pieces if line.spacing_m is None else 1
+        lamp_point = point
+        ohm, cable, length_m = line.splice_ohm, None, 0.0
+        if line.lead:
+            cable = resolve_cable(line.lead.cable, self.temperature_c)
+            length_m = line.lead.length_m
+            ohm += length_m * cable.ohm_per_m
+        if ohm >= NO_RESISTANCE_OHM:
+            lamp_point = self.point(volts, Place(None, stand.at_m, line, stand.number))
+            subject = line.subject._replace(number=stand.number)
+            self.spans.append(
+                LaidSpan(point, lamp_point, ohm / pieces, length_m, cable, subject, feeder, pieces)
+            )
+        self.fixtures.append(
+            PlacedFixture(
+                line=line,
+                number=stand.number,
+                pieces=pieces,
+                at_m=stand.at_m,
+                cable_point=point,
+                lamp_point=lamp_point,
+                feeder=feeder,
+                open_circuit_v=volts,
+                distance_m=distance_m + length_m,
+            )
+        )
+
+    def _drawn(self, fixture: PlacedFixture, all_in_phase: bool) -> Load:  # noqa: FBT001  passed on
+        """What a row draws; at the terminal, which all taps share, it is referred to the secondary."""
+        load = drawn(fixture, all_in_phase=all_in_phase)
+        secondary_v = self.open_circuit_v[TERMINAL]
+        if fixture.lamp_point == TERMINAL and fixture.open_circuit_v != secondary_v:
+            return load.referred(fixture.open_circuit_v / secondary_v)
+        return load
+
+
+def drawn(fixture: PlacedFixture, *, all_in_phase: bool) -> Load:
+    """What all fixtures of a row draw together."""
+    load = fixture.line.load.all_in_phase() if all_in_phase else fixture.line.load
+    return load if fixture.pieces == 1 else load.scaled(fixture.pieces)

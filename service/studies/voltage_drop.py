@@ -1,0 +1,90 @@
+"""The main job: what does each lamp get?"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from service.physics.certificate import can_be_carried, certified_margin, worst_open_circuit_drop
+from service.physics.network import build_network
+from service.physics.solve import NoOperatingPointError, solve
+from service.studies.assumptions import assumptions_of, sources_of
+from service.studies.collapse import collapsed
+from service.studies.connected import connect_job
+from service.studies.findings.judge import solved_findings, unsolved_findings
+from service.studies.findings.voltage import near_collapse_finding
+from service.studies.margin import searched_margin
+from service.studies.outcome import Answer, Margin, Proof
+from service.studies.state import SolvedState, run_states
+
+if TYPE_CHECKING:
+    from service.studies.finding import Finding
+    from service.studies.job import Job
+
+GROWTH_WATCHED = 1.25
+"""A network that cannot carry this many times its load is said to be near collapse. [-]"""
+
+
+def voltage_drop(job: Job) -> Answer:
+    """Solve one state of a job.
+
+    Returns
+    -------
+    answer : Answer
+        Solved, or with no proof and no rows where the wiring cannot carry the load.
+
+    Raises
+    ------
+    JobTooLargeError
+        More points or loops than one request may ask for.
+    WiringContradictoryError
+        A graph that cannot be wired as it is described.
+    """
+    connected = connect_job(job)
+    layout = connected.layout
+    network = build_network(
+        layout.open_circuit_v,
+        layout.network_spans(),
+        layout.loads(all_in_phase=job.all_in_phase),
+        source_resistance=connected.feed.source_resistance,
+    )
+    try:
+        point = solve(network)
+    except NoOperatingPointError:
+        return collapsed(connected, network)
+    return _read_off(SolvedState(job, connected.feed, layout, network, point))
+
+
+def _read_off(state: SolvedState) -> Answer:
+    """Everything that one solved state says."""
+    voltage_v = state.voltages()
+    fixtures, spans = state.fixtures(voltage_v), state.spans(voltage_v)
+    taken = state.feeder_currents()
+    fixture_w = sum(row.real_w * row.placed.pieces for row in fixtures)
+    cable_loss_w = sum(span.loss_w for span in spans)
+    supply = state.supply(taken, delivered_w=fixture_w + cable_loss_w)
+    margin, near = _margin(state)
+    findings = [*solved_findings(state, supply, fixtures, spans), *near, *unsolved_findings(state)]
+    return Answer(
+        layout=state.layout,
+        proof=Proof(state.point.iterations, state.point.residual_a, state.point.method),
+        supply=supply,
+        fixtures=fixtures,
+        spans=spans,
+        runs=run_states(state, voltage_v, fixtures, spans, taken),
+        fixture_w=fixture_w,
+        cable_loss_w=cable_loss_w,
+        winding_loss_w=state.winding_loss_w(),
+        margin=margin,
+        findings=findings,
+        assumptions=assumptions_of(state),
+        sources=sources_of(state, findings),
+    )
+
+
+def _margin(state: SolvedState) -> tuple[Margin, list[Finding]]:
+    """How much more load the wiring carries: certain from the certificate, exact where it was asked for."""
+    at_least = max(1.0, certified_margin(worst_open_circuit_drop(state.network)))
+    near = at_least < GROWTH_WATCHED and not can_be_carried(state.network.scaled(GROWTH_WATCHED))
+    found = [near_collapse_finding(state, growth=GROWTH_WATCHED)] if near else []
+    margin = searched_margin(state, certain=at_least) if state.job.margin else Margin(at_least=at_least)
+    return margin, found
