@@ -1,0 +1,224 @@
+"""The words of findings, assumptions and cautions, by code. Codes are the contract; words may change."""
+
+from __future__ import annotations
+
+from typing import Final, NamedTuple
+
+
+class FindingWords(NamedTuple):
+    """The severities a finding may have, its template, and what it means."""
+
+    severities: tuple[str, ...]
+    template: str
+    meaning: str
+
+
+FINDINGS: Final[dict[str, FindingWords]] = {
+    "fixture-below-window": FindingWords(
+        ("fault", "warning"),
+        "{where} gets {measured}, below {limit}. {effect} {remedy}.",
+        "The voltage at the lamp is below its window, or below what the trade goes by.",
+    ),
+    "fixture-above-window": FindingWords(
+        ("fault", "warning"),
+        "{where} gets {measured}, above {limit}. {effect} {remedy}.",
+        "The voltage at the lamp is above its window, or above what the trade goes by.",
+    ),
+    "drop-over-limit": FindingWords(
+        ("fault",),
+        "{where} loses {measured} of the rated voltage in the cable; the request allows {limit}.",
+        "The cable drop is over the limit that the request set.",
+    ),
+    "transformer-over-rating": FindingWords(
+        ("fault",),
+        "The wiring draws {measured} at the terminals of a transformer rated {limit}. It overheats:"
+        " take a larger one"
+        " or split the load.",
+        "Apparent power, cable loss included, is over the rating.",
+    ),
+    "dc-supply-over-rating": FindingWords(
+        ("fault",),
+        "The wiring draws {measured} from a supply rated {limit}. Take a larger one or split the load.",
+        "The power drawn, cable loss included, is over the rating of the DC supply.",
+    ),
+    "below-minimum-load": FindingWords(
+        ("warning",),
+        "The wiring draws {measured}; the supply asks for at least {limit}. It may not start, or flicker.",
+        "The real power drawn is below the minimum load of the supply.",
+    ),
+    "circuit-over-current": FindingWords(
+        ("fault",),
+        'Circuit "{name}" carries {measured}; its device is rated {limit} and will open.',
+        "The current of a circuit is over the rating of its overcurrent device.",
+    ),
+    "circuit-near-limit": FindingWords(
+        ("warning",),
+        'Circuit "{name}" carries {measured}, over {limit}, 80 % of its device: lighting is a'
+        " continuous load.",
+        "The current of a circuit is over 80 % of its device.",
+    ),
+    "circuit-not-declared": FindingWords(
+        ("note",),
+        'Circuit "{name}" is not among the supply\'s circuits; a device of {limit} is taken for it.',
+        "A run names a circuit that the supply does not list.",
+    ),
+    "class-2-exceeded": FindingWords(
+        ("fault",),
+        'Circuit "{name}" carries {measured}; a Class 2 source of its voltage gives at most {limit}.',
+        "The current is over the nameplate limit of a Class 2 source.",
+    ),
+    "span-over-ampacity": FindingWords(
+        ("fault",),
+        "{where} carries {measured} in {conductor}, whose ampacity is {limit}. The cable overheats.",
+        "The current in a cable is over its ampacity.",
+    ),
+    "ampacity-not-listed": FindingWords(
+        ("note",),
+        "{where}: the ampacity of its cable ({conductor}) is not listed; check {measured} with the maker.",
+        "The tables have no ampacity for this conductor, so it was not checked.",
+    ),
+    "conductor-below-device": FindingWords(
+        ("warning",),
+        '{where}: {conductor} stands behind the {measured} device of circuit "{name}"; on its own it'
+        " may stand behind"
+        " {limit} at most, unless the listing of the system covers it.",
+        "The smallest conductor of a circuit is thinner than its overcurrent device asks for.",
+    ),
+    "short-circuit-below-trip": FindingWords(
+        ("warning",),
+        "{where}: a short at the far end draws {measured}, less than the {limit} device"
+        ' of circuit "{name}", which may never trip.',
+        "A bolted short at the far end does not reach the rating of the device.",
+    ),
+    "wet-contact-voltage": FindingWords(
+        ("warning",),
+        "The {tap} tap stands at {measured} without load; where wet contact is likely the limit is {limit}.",
+        "The no-load voltage is above what is allowed where wet contact is likely.",
+    ),
+    "dc-lamp-on-ac": FindingWords(
+        ("fault",),
+        "{where} is made for direct current and is fed with alternating current, peak {measured}.",
+        "A fixture for DC hangs on an AC supply.",
+    ),
+    "ac-lamp-on-dc": FindingWords(
+        ("fault",),
+        "{where} is made for alternating current and is fed with direct current, {measured}.",
+        "A fixture for AC hangs on a DC supply.",
+    ),
+    "cable-too-long-for-supply": FindingWords(
+        ("fault",),
+        "{where} ends {measured} from the supply, which allows {limit} of cable.",
+        "A run reaches farther than the supply's maker allows.",
+    ),
+    "tap-not-offered": FindingWords(
+        ("fault",),
+        "{where} asks for a {measured} tap, which the supply does not offer.",
+        "A run names a tap that is not among those of the supply.",
+    ),
+    "tap-on-direct-current": FindingWords(
+        ("note",),
+        "{where} asks for a {measured} tap; a DC supply or a battery has none, so the tap is set aside.",
+        "A run names a tap of a supply that has none.",
+    ),
+    "no-operating-point": FindingWords(
+        ("fault",),
+        "{where} cannot carry its load: about {limit} of it is the most that this wiring carries, and beyond"
+        " that the voltage collapses. Use thicker cable, shorter or split runs, fewer watts or more volts.",
+        "The wiring cannot carry the load; no voltage would satisfy it.",
+    ),
+    "near-collapse": FindingWords(
+        ("warning",),
+        "The wiring cannot carry {limit} times its load: a little more load or length and the"
+        " voltage collapses.",
+        "The load is close to the largest that the wiring can carry.",
+    ),
+    "window-empty": FindingWords(
+        ("fault",),
+        "{where} has a window from {measured} to {limit}: no voltage lies in it.",
+        "The minimum of a window is above its maximum.",
+    ),
+    "supply-above-low-voltage": FindingWords(
+        ("fault",),
+        "The {tap} tap stands at {measured} without load, above the {limit} of low voltage. Check the mains"
+        " voltages in the request.",
+        "The no-load voltage is above 30 V AC or 60 V DC: no longer low voltage.",
+    ),
+    "supply-nominal-outside-range": FindingWords(
+        ("warning",),
+        "The battery's nominal voltage, {measured}, lies outside its own range.",
+        "The nominal voltage of a battery is below its lowest or above its highest.",
+    ),
+    "cable-change-overridden": FindingWords(
+        ("note",),
+        "{where}: two cable changes stand at {measured}; the later one in the request is used.",
+        "Two changes of cable at one place.",
+    ),
+    "supply-range-empty": FindingWords(
+        ("fault",),
+        "The battery's lowest voltage, {measured}, is above its highest, {limit}.",
+        "The lowest voltage of a battery is above its highest.",
+    ),
+    "apparent-below-real": FindingWords(
+        ("warning",),
+        "{where} states fewer volt-amperes than watts, which cannot be; the watts are used.",
+        "Apparent power below real power.",
+    ),
+    "power-factor-beside-apparent-power": FindingWords(
+        ("note",),
+        "{where} states both a power factor and volt-amperes; the volt-amperes are used.",
+        "Two statements of the same thing.",
+    ),
+    "power-factor-on-direct-current": FindingWords(
+        ("note",),
+        "{where} states a power factor or volt-amperes; on direct current only the watts count.",
+        "A statement that has no meaning on direct current.",
+    ),
+    "first-past-end": FindingWords(
+        ("note",),
+        "{where}: the first fixture was asked for beyond the length of the cable; it stands at the end.",
+        "The first fixture of an even wiring lies past the length.",
+    ),
+    "cable-change-past-end": FindingWords(
+        ("note",),
+        "{where}: the cable change at {measured} lies past the end at {limit} and changes nothing.",
+        "A change of cable beyond the end of its run.",
+    ),
+    "duplicate-name": FindingWords(
+        ("note",),
+        'The name "{name}" stands more than once; answers are told apart by pointer.',
+        "Two runs or fixtures have the same name.",
+    ),
+}
+
+ASSUMPTIONS: Final[dict[str, str]] = {
+    "supply-ideal": "The supply's own resistance is not stated and taken as nought: its voltage does"
+    " not sag with load.",
+    "mains-nominal": "The mains are taken at their rated voltage.",
+    "mains-as-measured": "The mains are taken as they were when the open-circuit voltage was measured.",
+    "taps-share-winding": "All taps share one winding whose resistance is referred to the primary;"
+    " on a real tapped"
+    " winding a low tap may read up to 0.06 V less.",
+    "battery-nominal": "The battery stands at its nominal voltage.",
+    "one-circuit": "All runs are on one circuit behind one 25 A device.",
+    "circuit-limit-default": "Circuits without a stated limit are each behind a 25 A device.",
+    "fixtures-12-volt": "The fixtures are made for 12 V.",
+    "power-factor-one": "Where neither power factor nor volt-amperes are stated, volt-amperes equal"
+    " watts. Many LED"
+    " lamps on AC draw more: the label's VA is better.",
+    "window-default": "Fixtures without a window of their own are judged by common practice, no"
+    " published source.",
+    "conductor-20-degrees": "Conductors are at 20 °C. Warm ones have more resistance, about 0.4 % a degree.",
+    "conductor-copper": "Conductors without a stated material are copper.",
+    "conductor-stranded": "Conductors without a stated stranding are stranded (metric: IEC 60228 class 2).",
+    "conductor-derived": "A conductor that the tables do not print was derived from one that they"
+    " do, on the safe side.",
+    "points-merged": "Points nearer than 1 mm to each other are one point.",
+    "all-current-in-phase": "Every volt-ampere is counted as if it were a watt, as the request asks.",
+}
+
+CAUTIONS: Final[dict[str, str]] = {
+    "isolate-first": "Switch the supply off and isolate it before cutting or opening any cable.",
+    "tight-joints": "Loose terminals and splices heat, arc and burn; use connectors made for wet ground.",
+    "local-code": "This is a calculation, not an approval: local code and a licensed electrician decide.",
+    "meter-under-load": "A meter reading at the last lamp, with everything on, has the last word.",
+}

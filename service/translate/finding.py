@@ -1,0 +1,111 @@
+"""Findings, assumptions, sources and cautions: from codes to words."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from msgspec import UNSET
+
+from service import tables
+from service.messages.reply import Assumption, Caution, Finding, Parameter, SourceNote, Subject
+from service.messages.shown import ShownQuantity
+from service.studies.finding import Amount
+from service.translate.catalogue import ASSUMPTIONS, CAUTIONS, FINDINGS
+from service.translate.rounding import DECIMALS, rounded
+from service.units import from_inside
+
+if TYPE_CHECKING:
+    from service.studies import finding as found
+    from service.studies import job
+    from service.translate.naming import Naming
+
+WORD_DECIMALS, MOST_DECIMALS = 2, 4
+"""Decimals of a quantity inside a sentence, and the most that may be needed to tell it from a limit."""
+
+KNOWN = {
+    "seen": "figures seen on public pages",
+    "memory": "from memory, to be checked against the printed document",
+    "trade-practice": "common practice, no published source",
+}
+"""How a source is known, in words."""
+
+CAUTION_ROWS = [Caution(code, message) for code, message in CAUTIONS.items()]
+
+
+def finding_row(finding: found.Finding, naming: Naming) -> Finding:
+    """One finding with its words."""
+    parts = {"where": naming.subject(finding.subject)}
+    measured, limit = finding.measured, finding.limit
+    places = _places_apart(measured, limit)
+    for name, part in finding.parameters:
+        parts[name] = text_of(part, naming, WORD_DECIMALS) if isinstance(part, Amount) else part
+    if measured is not None:
+        parts["measured"] = text_of(measured, naming, places)
+    if limit is not None:
+        parts["limit"] = text_of(limit, naming, places)
+    return Finding(
+        code=finding.code,
+        severity=finding.severity,
+        subject=subject_row(finding.subject),
+        parameters=[Parameter(name, value) for name, value in parts.items()],
+        message=FINDINGS[finding.code].template.format(**parts),
+        source=finding.source,
+        measured=UNSET if measured is None else shown_amount(measured, naming),
+        limit=UNSET if limit is None else shown_amount(limit, naming),
+    )
+
+
+def _places_apart(measured: found.Amount | None, limit: found.Amount | None) -> int:
+    """Two decimals, or as many as show a value that fails on the failing side of its limit."""
+    if measured is None or limit is None:
+        return WORD_DECIMALS
+    for places in range(WORD_DECIMALS, MOST_DECIMALS):
+        shown, against = round(measured.value, places), round(limit.value, places)
+        if shown != against and (shown > against) == (measured.value > limit.value):
+            return places
+    return MOST_DECIMALS
+
+
+def text_of(amount: found.Amount, naming: Naming, places: int) -> str:
+    """A quantity inside a sentence, trailing noughts dropped."""
+    value, unit = amount.value, amount.unit
+    if unit == "m":
+        value, unit = from_inside(value, naming.length_unit), naming.length_unit
+    towards = amount.towards if places == MOST_DECIMALS else 0
+    text = f"{rounded(value, places, towards):.{places}f}"
+    text = text.rstrip("0").rstrip(".") if "." in text else text
+    return text if unit == "1" else f"{text} {unit}"
+
+
+def shown_amount(amount: found.Amount, naming: Naming) -> ShownQuantity:
+    """A quantity beside a finding; a bare ratio has the unit "ratio", a share "percent"."""
+    if amount.unit == "m":
+        return ShownQuantity(naming.length(amount.value, amount.towards), naming.length_unit)
+    value = rounded(amount.value, DECIMALS[amount.unit], amount.towards)
+    return ShownQuantity(value, {"1": "ratio", "%": "percent"}.get(amount.unit, amount.unit))
+
+
+def subject_row(subject: job.Subject) -> Subject:
+    """What a finding is about."""
+    return Subject(
+        subject.pointer,
+        UNSET if subject.id is None else subject.id,
+        UNSET if subject.number is None else subject.number,
+    )
+
+
+def assumption_rows(codes: list[str]) -> list[Assumption]:
+    """The assumptions in words."""
+    return [Assumption(code, ASSUMPTIONS[code]) for code in codes]
+
+
+def source_rows(identities: list[str]) -> list[SourceNote]:
+    """The sources in words: what, where in it, and how it is known."""
+    return [SourceNote(identity, _source_text(identity)) for identity in identities]
+
+
+def _source_text(identity: str) -> str:
+    source = tables.source(identity)
+    edition = "" if source.edition.startswith("not ") or not source.edition else f" ({source.edition})"
+    clause = f", {source.clause}" if source.clause else ""
+    return f"{source.title}{edition}{clause}: {KNOWN[source.known]}"

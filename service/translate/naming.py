@@ -1,0 +1,101 @@
+"""Names for what a caller left unnamed, and lengths in the caller's units."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from service.translate.rounding import DECIMALS, rounded
+from service.units import from_inside
+
+if TYPE_CHECKING:
+    from service.studies.job import FixtureLine, Subject
+    from service.studies.layout import Layout, Place
+
+WORDS = {"runs": "run", "branches": "branch", "spurs": "spur", "spans": "span", "return_leg": "return leg"}
+
+
+class Naming:
+    """Texts for the runs, fixtures and points of one answer.
+
+    Parameters
+    ----------
+    layout : Layout
+        Where everything stands.
+    length_unit : str
+        m or ft.
+    """
+
+    __slots__ = ("_fixtures", "_runs", "_several", "length_unit", "points")
+
+    def __init__(self, layout: Layout, length_unit: str) -> None:
+        self.length_unit = length_unit
+        self._runs = {
+            end.subject.pointer: end.name or _place_among_runs(end.subject.pointer) for end in layout.ends
+        }
+        self._several = len(self._runs) > 1
+        self._fixtures: dict[tuple[str, int | None], str] = {}
+        for line in layout.lines:
+            self._fixtures[line.subject.pointer, None] = line.name or self._unnamed(line, None, line.at_m)
+        for placed in layout.fixtures:
+            key = placed.line.subject.pointer, placed.number
+            if placed.number is not None:
+                self._fixtures[key] = self._fixture(placed.line, placed.number, placed.at_m)
+        self.points = [self._place(place) for place in layout.places]
+        """Each point in words, in the order of the layout."""
+
+    def length(self, length_m: float, towards: int = 0) -> float:
+        """A length in the answer's unit, rounded for show."""
+        return rounded(from_inside(length_m, self.length_unit), DECIMALS[self.length_unit], towards)
+
+    def _short(self, length_m: float) -> str:
+        """A length inside a name: to 3 decimals, trailing noughts dropped."""
+        return f"{round(self.length(length_m), 3):g} {self.length_unit}"
+
+    def run(self, subject: Subject) -> str:
+        """The name of a run, or its place among the runs: "run 1 branch 2"."""
+        return self._runs[subject.pointer]
+
+    def fixture(self, line: FixtureLine, number: int | None) -> str:
+        """The name of a fixture, with its number where a line stands for several."""
+        return self._fixtures[line.subject.pointer, number]
+
+    def subject(self, subject: Subject) -> str:
+        """What a finding is about, in words, with a capital: itself, or the nearest named thing around it."""
+        pointer = subject.pointer
+        while pointer:
+            name = self._named(pointer, subject.number)
+            if name is not None:
+                return name[:1].upper() + name[1:]
+            pointer = pointer.rpartition("/")[0]
+        return "The supply"
+
+    def _named(self, pointer: str, number: int | None) -> str | None:
+        """A fixture by pointer and number, else a run, else a line of fixtures."""
+        if number is not None and (pointer, number) in self._fixtures:
+            return self._fixtures[pointer, number]
+        return self._runs.get(pointer) or self._fixtures.get((pointer, None))
+
+    def _place(self, place: Place) -> str:
+        if place.name is not None:
+            return place.name
+        if place.pointer is not None:
+            return f"{self._runs[place.pointer]} at {self._short(place.at_m)}"
+        if place.line is not None:
+            return "lamp of " + self.fixture(place.line, place.number)
+        return "supply"
+
+    def _fixture(self, line: FixtureLine, number: int, at_m: float) -> str:
+        return self._unnamed(line, number, at_m) if line.name is None else f"{line.name} {number}"
+
+    def _unnamed(self, line: FixtureLine, number: int | None, at_m: float) -> str:
+        """Where a fixture stands, for want of a name; the run is told where there are several."""
+        counted = "fixture" if number is None else f"fixture {number}"
+        where = f"{counted} at {self._short(at_m)}"
+        owner = self._runs.get(line.subject.pointer.rpartition("/fixtures/")[0])
+        return f"{where} of {owner}" if self._several and owner else where
+
+
+def _place_among_runs(pointer: str) -> str:
+    parts = pointer.split("/")[2:]
+    named = [f"{WORDS[kind]} {int(index) + 1}" for kind, index in zip(parts[::2], parts[1::2], strict=False)]
+    return " ".join(named) or "the run"

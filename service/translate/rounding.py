@@ -1,0 +1,33 @@
+"""Rounding for show: to fixed decimals, and never so that a failure looks like a pass."""
+
+from __future__ import annotations
+
+from typing import Final
+
+DECIMALS: Final[dict[str, int]] = {"V": 4, "A": 5, "W": 3, "VA": 3, "ohm": 6, "m": 4, "ft": 4, "%": 3, "1": 4}
+"""Decimals of a shown value, by its unit."""
+
+
+def rounded(value: float, decimals: int, towards: int = 0) -> float:
+    """Round to decimals, then step towards the failing side if rounding crossed to the other.
+
+    Parameters
+    ----------
+    value : float
+        Unrounded.
+    decimals : int
+        Places after the point.
+    towards : int
+        -1 where a low value fails: the result is never above `value`; 1 where a high one does; 0 for neither.
+
+    Examples
+    --------
+    >>> rounded(8.99999, 4, -1), rounded(8.99999, 4)
+    (8.9999, 9.0)
+    """
+    shown = round(value, decimals)
+    if towards < 0 and shown > value:
+        return round(shown - 10.0**-decimals, decimals)
+    if towards > 0 and shown < value:
+        return round(shown + 10.0**-decimals, decimals)
+    return shown

@@ -1,0 +1,68 @@
+"""Every code that a study says has words, and every word has a code that says it."""
+
+import re
+from pathlib import Path
+from string import Formatter
+
+import pytest
+
+import service.studies
+from service import tables
+from service.translate.catalogue import ASSUMPTIONS, CAUTIONS, FINDINGS
+from tests.endpoints.test_voltage_drop import ASSUMED
+
+STUDIES = Path(next(iter(service.studies.__path__)))
+CODE = re.compile(r'"([a-z0-9]+(?:-[a-z0-9]+)+)"')
+
+NOT_FINDINGS = {"own-calculation", "in-phase", "dc-supply"}
+"""Words of the same shape that are a source of our own, a condition or a kind of supply."""
+
+PLACEHOLDERS = {"where", "measured", "limit", "name", "conductor", "tap", "effect", "remedy"}
+
+
+def said_in(*files: Path) -> set[str]:
+    return {code for file in files for code in CODE.findall(file.read_text(encoding="utf-8"))}
+
+
+def test_every_code_that_a_finding_is_made_with_has_words() -> None:
+    made = said_in(*(STUDIES / "findings").glob("*.py"), STUDIES / "collapse.py", STUDIES / "loads.py")
+    sources = {source.id for source in tables.sources()}
+    assert made - NOT_FINDINGS - sources <= set(FINDINGS) | set(ASSUMPTIONS)
+
+
+def test_every_finding_with_words_is_made_somewhere() -> None:
+    made = said_in(*STUDIES.rglob("*.py"))
+    assert set(FINDINGS) <= made
+
+
+def test_every_assumption_with_words_is_made_somewhere() -> None:
+    assert set(ASSUMPTIONS) <= said_in(STUDIES / "assumptions.py")
+
+
+def test_every_assumption_has_a_job_that_shows_it() -> None:
+    assert {code for code, _ in ASSUMED} == set(ASSUMPTIONS)
+
+
+@pytest.mark.parametrize("code", FINDINGS)
+def test_a_template_names_only_what_findings_give(code: str) -> None:
+    named = {name for _, name, _, _ in Formatter().parse(FINDINGS[code].template) if name}
+    assert named <= PLACEHOLDERS
+
+
+@pytest.mark.parametrize("words", [*ASSUMPTIONS.values(), *CAUTIONS.values()])
+def test_words_are_whole_sentences(words: str) -> None:
+    assert words[0].isupper()
+    assert words.endswith(".")
+
+
+@pytest.mark.parametrize("code", FINDINGS)
+def test_a_finding_says_what_it_means(code: str) -> None:
+    words = FINDINGS[code]
+    assert set(words.severities) <= {"fault", "warning", "note"}
+    assert words.meaning.endswith(".")
+    assert words.template.endswith(".")
+
+
+def test_the_cautions_cover_isolation_joints_code_and_the_meter() -> None:
+    text = " ".join(CAUTIONS.values()).lower()
+    assert all(part in text for part in ("isolate", "burn", "local code", "licensed electrician", "meter"))
