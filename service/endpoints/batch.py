@@ -1,0 +1,37 @@
+"""`POST /v1/batch`."""
+
+from collections.abc import Callable
+from typing import Any, Final
+
+from litestar import Request, Response, post
+from msgspec import Raw, Struct, json
+
+from service.endpoints.posted import json_reply, posted_body
+from service.endpoints.refusal_of import STUDY_ERRORS, refusal_of
+from service.endpoints.voltage_drop import answer_voltage_drop
+from service.intake import decode
+from service.messages.batch import Answered, BatchItem, BatchReply, BatchRequest, RefusedItem
+from service.observability.exchange import exchange_of
+from service.problems import Refused, problem_bytes
+
+STUDIES: Final[dict[str, Callable[[bytes], Struct]]] = {"voltage-drop": answer_voltage_drop}
+"""What answers each study that a batch may name."""
+
+
+@post("/v1/batch", status_code=200)
+async def batch(request: Request[Any, Any, Any]) -> Response[bytes]:
+    """Several questions at once: an answer or a problem for each, in order, as if asked alone."""
+    message = decode(await posted_body(request), BatchRequest)
+    request_id = exchange_of(request.scope).request_id
+    return json_reply(BatchReply([answer_item(item, request_id) for item in message.items]))
+
+
+def answer_item(item: BatchItem, request_id: str) -> Answered | RefusedItem:
+    """Answer one item; what is wrong with it stays with it."""
+    try:
+        answer = json.encode(STUDIES[item.study](bytes(item.request)))
+    except (Refused, *STUDY_ERRORS) as error:
+        refusal = refusal_of(error)
+        _, problem = problem_bytes(refusal.code, refusal.detail, request_id, refusal.errors)
+        return RefusedItem(item.study, Raw(problem), item.id)
+    return Answered(item.study, Raw(answer), item.id)

@@ -1,0 +1,40 @@
+"""Words for what cannot be in a graph of spans."""
+
+from typing import TYPE_CHECKING, Final
+
+from msgspec import UNSET
+
+from service.intake.nearest import nearest_name
+from service.problems import ErrorItem
+
+if TYPE_CHECKING:
+    from service.studies.errors import Mistake
+
+_WORDS: Final = {
+    "duplicate-id": 'The id "{0}" stands on more than one span. Give each span an id of its own.',
+    "self-span": 'The span starts and ends at "{0}". Name two different points.',
+    "not-at-supply": 'Only a span that leaves the point "supply" has a {0}. Leave the {0} out here.',
+    "island": 'Nothing joins "{0}" and "{1}" to the supply. Add a span from "supply", or check the names.',
+    "taps-joined": "The {0} tap meets the {1} tap of {2} in one mesh. Two taps must never be tied together:"
+    " feed the mesh from one tap, or take the span between them out.",
+    "fixture-at-supply": "No fixture can stand at the supply itself: no tap is said there. Give it a span.",
+}
+
+
+def mistake_item(mistake: "Mistake") -> ErrorItem:
+    """One mistake in words."""
+    if mistake.code == "unknown-point":
+        asked, *points = mistake.names
+        return _unknown_point(asked, points, mistake.pointer)
+    return ErrorItem(mistake.code, mistake.pointer, _WORDS[mistake.code].format(*mistake.names))
+
+
+def _unknown_point(asked: str, points: list[str], pointer: str) -> ErrorItem:
+    guess = nearest_name(asked, points)
+    hint = f' Did you mean "{guess}"?' if guess else ""
+    detail = f'No span touches the point "{asked}".{hint} Name a point that a span starts or ends at.'
+    return ErrorItem("unknown-point", pointer, detail, points if len(points) <= MOST_NAMES else UNSET)
+
+
+MOST_NAMES: Final = 50
+"""Lists of names longer than this are not repeated to the caller."""

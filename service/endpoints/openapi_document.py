@@ -1,0 +1,26 @@
+"""`GET /openapi.json`."""
+
+from typing import Any, Final, Protocol
+
+from litestar import Request, Response, get
+
+from service.endpoints.posted import JSON
+from service.intake import negotiate
+
+DOCUMENT: Final = "document"
+"""The name under which the application's state holds its document."""
+
+
+class Written(Protocol):
+    """The document is written in a room above this one, from the routes of the whole application."""
+
+    async def text(self) -> bytes:
+        """Return the document as JSON, UTF-8."""
+
+
+@get("/openapi.json")
+async def openapi_document(request: Request[Any, Any, Any]) -> Response[bytes]:
+    """Every address, message and refusal of this service, in OpenAPI 3.1."""
+    negotiate(request.headers.get("accept"), (JSON,))
+    document: Written = request.app.state[DOCUMENT]
+    return Response(await document.text(), media_type=JSON)

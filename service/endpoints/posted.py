@@ -1,0 +1,46 @@
+"""Bodies in, answers out: what every calculation does the same way."""
+
+from hashlib import sha256
+from typing import Any, Final
+
+from litestar import Request, Response
+from msgspec import Struct, json
+
+from service.intake import check_headers, negotiate
+
+JSON: Final = "application/json"
+MAXIMUM_BODY: Final = "maximum_body_bytes"
+"""The name under which the application's state holds the largest body that is read."""
+
+_ENCODER: Final = json.Encoder()
+
+AnyRequest = Request[Any, Any, Any]
+
+
+async def posted_body(request: AnyRequest) -> bytes:
+    """The body of a calculation, once its headers have shown that it can be read and answered.
+
+    Raises
+    ------
+    Refused
+        415 before the body is read; 406 where JSON is not accepted.
+    """
+    headers = request.headers
+    check_headers(
+        headers.get("content-type"),
+        headers.get("content-encoding"),
+        headers.get("content-length"),
+        request.app.state[MAXIMUM_BODY],
+    )
+    negotiate(headers.get("accept"), (JSON,))
+    return await request.body()
+
+
+def json_reply(message: Struct | list[Any], status_code: int = 200) -> Response[bytes]:
+    """A message as a JSON reply."""
+    return Response(_ENCODER.encode(message), status_code=status_code, media_type=JSON)
+
+
+def digest(body: bytes) -> str:
+    """SHA-256 of a request, so that a quotation can name the very bytes it was computed from."""
+    return sha256(body).hexdigest()

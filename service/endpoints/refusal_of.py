@@ -1,0 +1,40 @@
+"""What a study refuses, put into words; the one place where its facts become a refusal."""
+
+from service.endpoints.mistakes import mistake_item
+from service.problems import ErrorItem, Refused
+from service.studies.errors import JobTooLargeError, WiringContradictoryError
+
+STUDY_ERRORS = (JobTooLargeError, WiringContradictoryError)
+"""What a study may raise."""
+
+
+def refusal_of(error: Exception) -> Refused:
+    """The refusal that stands for what a study raised; a refusal stands for itself.
+
+    Raises
+    ------
+    Exception
+        The error itself, where it is no refusal.
+    """
+    if isinstance(error, Refused):
+        return error
+    if isinstance(error, JobTooLargeError):
+        return _too_large(error)
+    if isinstance(error, WiringContradictoryError):
+        return _contradictory(error)
+    raise error
+
+
+def _too_large(error: JobTooLargeError) -> Refused:
+    detail = (
+        f"The wiring has {error.count} {error.what}; one request may have {error.limit}."
+        " Send each run or each supply as a job of its own."
+    )
+    return Refused("job-too-large", detail, [ErrorItem("too-many", "/wiring", detail)])
+
+
+def _contradictory(error: WiringContradictoryError) -> Refused:
+    items = [mistake_item(mistake) for mistake in error.mistakes]
+    code = "taps-joined" if all(item.code == "taps-joined" for item in items) else "wiring-invalid"
+    many = f"{len(items)} places" if len(items) > 1 else "One place"
+    return Refused(code, f"{many} of the wiring cannot be as described; `errors` lists each.", items)

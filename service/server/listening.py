@@ -1,0 +1,55 @@
+"""The listening socket, opened before anything else is loaded so that a taken port is said at once."""
+
+import errno
+import socket
+
+from service.settings import Address
+
+_REASONS = {
+    errno.EADDRINUSE: "another program listens there. Stop it, or set LASTLAMP_BIND to a free port",
+    errno.EACCES: "this user may not. Set LASTLAMP_BIND to a port above 1023",
+    errno.EADDRNOTAVAIL: "this machine has no such address. Set LASTLAMP_BIND to one that it has",
+}
+
+
+class ListenError(Exception):
+    """The address cannot be listened on; carries one sentence for the operator."""
+
+
+def open_socket(address: Address) -> socket.socket:
+    """Bind a socket to an address, not listening yet.
+
+    Parameters
+    ----------
+    address : Address
+        A host name is resolved, and the first address that it stands for is taken.
+
+    Returns
+    -------
+    listener : socket.socket
+        To be closed by whoever serves from it.
+
+    Raises
+    ------
+    ListenError
+        When the address is taken, forbidden or not of this machine.
+    """
+    try:
+        family, kind, protocol, _, where = socket.getaddrinfo(
+            address.host, address.port, type=socket.SOCK_STREAM, flags=socket.AI_PASSIVE
+        )[0]
+    except socket.gaierror as error:
+        message = f"Cannot listen on {address}: the host name is not known. Set LASTLAMP_BIND."
+        raise ListenError(message) from error
+    listener = socket.socket(family, kind, protocol)
+    # A restart must not wait for the connections of the last process to be forgotten.
+    listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        listener.bind(where)
+        listener.listen(1024)
+    except OSError as error:
+        listener.close()
+        reason = _REASONS.get(error.errno or 0, error.strerror)
+        message = f"Cannot listen on {address}: {reason}."
+        raise ListenError(message) from error
+    return listener

@@ -1,0 +1,98 @@
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from service.settings import Address, Settings, SettingsError, effective, read_settings
+
+
+def mistakes_of(environment: dict[str, str]) -> list[str]:
+    with pytest.raises(SettingsError) as caught:
+        read_settings(environment)
+    return caught.value.mistakes
+
+
+def test_an_empty_environment_gives_the_defaults() -> None:
+    assert read_settings({}) == Settings()
+    assert str(Settings().bind) == "127.0.0.1:8080"
+
+
+def test_names_of_other_programs_are_not_looked_at() -> None:
+    assert read_settings({"PATH": "/bin", "BIND": "nonsense"}) == Settings()
+
+
+def test_a_value_that_reads_takes_the_place_of_its_default() -> None:
+    settings = read_settings({"LASTLAMP_BIND": "0.0.0.0:9000", "LASTLAMP_MAXIMUM_BODY_BYTES": "2048"})
+    assert settings.bind == Address("0.0.0.0", 9000)  # noqa: S104  # compared with, never bound to
+    assert settings.maximum_body_bytes == 2048
+
+
+def test_a_misspelt_name_is_refused_and_told_what_exists() -> None:
+    [mistake] = mistakes_of({"LASTLAMP_BINDS": "127.0.0.1:8080"})
+    assert mistake.startswith("LASTLAMP_BINDS is not a setting of this service.")
+    assert "LASTLAMP_BIND," in mistake
+
+
+def test_all_mistakes_are_told_at_once() -> None:
+    environment = {"LASTLAMP_BIND": "here", "LASTLAMP_LOG_LEVEL": "loud", "LASTLAMP_COLOUR": "red"}
+    assert len(mistakes_of(environment)) == 3
+
+
+@pytest.mark.parametrize(
+    "text", ["", "8080", "127.0.0.1", "127.0.0.1:0", "127.0.0.1:65536", "::1:8080", "a b:80", "h:80\n"]
+)
+def test_an_address_without_a_host_or_a_usable_port_is_refused(text: str) -> None:
+    [mistake] = mistakes_of({"LASTLAMP_BIND": text})
+    assert "127.0.0.1:8080" in mistake
+
+
+@pytest.mark.parametrize("text", ["127.0.0.1:8080", "[::1]:8080", "localhost:80", "service.example:65535"])
+def test_an_address_is_written_as_it_was_read(text: str) -> None:
+    assert str(read_settings({"LASTLAMP_BIND": text}).bind) == text
+
+
+@pytest.mark.parametrize("text", ["", "-1", "1e6", "1_048_576", "1048576.0", "١٠٢٤", "1023", "67108865"])
+def test_a_body_limit_that_is_no_whole_number_in_range_is_refused(text: str) -> None:
+    [mistake] = mistakes_of({"LASTLAMP_MAXIMUM_BODY_BYTES": text})
+    assert "a whole number from 1024 to 67108864" in mistake
+
+
+@pytest.mark.parametrize("text", ["nan", "inf", "-1", "", "601", "0x1"])
+def test_a_time_that_is_no_number_in_range_is_refused(text: str) -> None:
+    [mistake] = mistakes_of({"LASTLAMP_DRAIN_SECONDS": text})
+    assert "a number of seconds from 0 to 600" in mistake
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "LASTLAMP_SERVICE_HOST",
+        "LASTLAMP_SERVICE_PORT",
+        "LASTLAMP_SERVICE_PORT_HTTP",
+        "LASTLAMP_PORT",
+        "LASTLAMP_PORT_8080_TCP",
+        "LASTLAMP_PORT_8080_TCP_ADDR",
+        "LASTLAMP_PORT_8080_TCP_PORT",
+        "LASTLAMP_PORT_8080_TCP_PROTO",
+    ],
+)
+def test_what_a_kubernetes_service_of_this_name_injects_is_passed_over(name: str) -> None:
+    # Names from the Kubernetes documentation, "Discovering services: Environment variables".
+    assert read_settings({name: "tcp://10.0.0.11:8080"}) == Settings()
+
+
+@pytest.mark.parametrize("name", ["LASTLAMP_PORTS", "LASTLAMP_PORT_HTTP", "LASTLAMP_SERVICE_HOSTS"])
+def test_a_name_that_only_resembles_an_injected_one_is_refused(name: str) -> None:
+    assert mistakes_of({name: "8080"})
+
+
+def test_every_setting_can_be_set_to_what_is_printed_for_it() -> None:
+    assert read_settings(dict(effective(Settings()))) == Settings()
+
+
+@given(st.text(max_size=40))
+def test_no_text_for_a_setting_raises_anything_but_a_settings_error(text: str) -> None:
+    for name, _ in effective(Settings()):
+        try:
+            read_settings({name: text})
+        except SettingsError as error:
+            assert name in str(error)  # noqa: PT017  # reading may also succeed
