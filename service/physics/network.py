@@ -109,6 +109,11 @@ class Network:
         return drawn
 
 
+def with_loads(network: Network, loads: Sequence[tuple[int, Load]]) -> Network:
+    """The same wiring with other loads hanging on it."""
+    return replace(network, draws=_draws(network.open_circuit_v, loads))
+
+
 def build_network(
     open_circuit_v: Sequence[float],
     spans: Sequence[Span],
@@ -136,11 +141,16 @@ def build_network(
         pair = (start, end) if start < end else (end, start)
         conductance[pair] = conductance.get(pair, 0.0) + volts * volts / resistance_ohm
     links = tuple((a, b, each) for (a, b), each in conductance.items())
+    draws = _draws(open_circuit_v, loads)
+    return Network(open_circuit_v, spans, source_resistance, draws, plan, links, list(conductance.values()))
+
+
+def _draws(open_circuit_v: Sequence[float], loads: Sequence[tuple[int, Load]]) -> tuple[Draw, ...]:
+    """Add up what is drawn at each point, in per-unit of its open-circuit voltage."""
     drawn: dict[int, list[float]] = {}
     for point, load in loads:
         _add(drawn.setdefault(point, [0.0] * 6), load, open_circuit_v[point])
-    draws = tuple(Draw(point, *parts) for point, parts in drawn.items())
-    return Network(open_circuit_v, spans, source_resistance, draws, plan, links, list(conductance.values()))
+    return tuple(Draw(point, *parts) for point, parts in drawn.items())
 
 
 def _add(parts: list[float], load: Load, volts: float) -> None:

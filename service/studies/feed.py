@@ -85,6 +85,8 @@ def _declared(circuit: CircuitSpec, default_limit_a: float) -> FedCircuit:
 
 def _open_circuit(supply: Supply) -> float:
     """No-load voltage of the rated secondary at the actual mains. [V]"""
+    if supply.standing_v is not None:
+        return supply.standing_v
     measured = supply.open_circuit
     if measured is not None:
         if measured.at_primary_v is None or supply.mains is None:

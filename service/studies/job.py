@@ -179,7 +179,10 @@ class CircuitSpec(NamedTuple):
 
 
 class Supply(NamedTuple):
-    """What feeds the wiring; `kind` is transformer, dc-supply or battery."""
+    """What feeds the wiring; `kind` is transformer, dc-supply or battery.
+
+    `standing_v` is where a battery stands, if not at its rated voltage. [V]
+    """
 
     subject: Subject
     kind: str
@@ -195,11 +198,30 @@ class Supply(NamedTuple):
     maximum_cable_m: float | None = None
     class_2: bool = False
     range_v: tuple[float, float] | None = None
+    standing_v: float | None = None
 
     @property
     def direct_current(self) -> bool:
         """Whether the supply gives direct current."""
         return self.kind != "transformer"
+
+
+class Corners(NamedTuple):
+    """The states that a job must stand, beside the one that was said.
+
+    Parameters
+    ----------
+    mains_ratios : tuple of float or None
+        Lowest and highest mains over their rated voltage; None where they stay as they are. [-]
+    temperatures_c : tuple of float or None
+        Coldest and hottest conductors; None where they stay as they are. [°C]
+    switching : str
+        together, by-run or individually: what may be on without the rest.
+    """
+
+    mains_ratios: tuple[float, float] | None
+    temperatures_c: tuple[float, float] | None
+    switching: str
 
 
 class Job(NamedTuple):
@@ -216,6 +238,7 @@ class Job(NamedTuple):
     all_in_phase: bool
     maximum_drop_ratio: float | None
     margin: bool
+    corners: Corners | None = None
 
     def feeders(self) -> tuple[Feeder, ...]:
         """What leaves the supply, in the order of the request."""

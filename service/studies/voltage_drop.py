@@ -5,8 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from service.physics.certificate import can_be_carried, certified_margin, worst_open_circuit_drop
-from service.physics.network import build_network
-from service.physics.solve import NoOperatingPointError, solve
+from service.physics.solve import NoOperatingPointError
 from service.studies.assumptions import assumptions_of, sources_of
 from service.studies.collapse import collapsed
 from service.studies.connected import connect_job
@@ -14,6 +13,7 @@ from service.studies.findings.judge import solved_findings, unsolved_findings
 from service.studies.findings.voltage import near_collapse_finding
 from service.studies.margin import searched_margin
 from service.studies.outcome import Answer, Margin, Proof
+from service.studies.solving import network_of, solve_connected
 from service.studies.state import SolvedState, run_states
 
 if TYPE_CHECKING:
@@ -40,18 +40,12 @@ def voltage_drop(job: Job) -> Answer:
         A graph that cannot be wired as it is described.
     """
     connected = connect_job(job)
-    layout = connected.layout
-    network = build_network(
-        layout.open_circuit_v,
-        layout.network_spans(),
-        layout.loads(all_in_phase=job.all_in_phase),
-        source_resistance=connected.feed.source_resistance,
-    )
+    network = network_of(connected)
     try:
-        point = solve(network)
+        state = solve_connected(connected, network)
     except NoOperatingPointError:
         return collapsed(connected, network)
-    return _read_off(SolvedState(job, connected.feed, layout, network, point))
+    return _read_off(state)
 
 
 def _read_off(state: SolvedState) -> Answer:
