@@ -6,7 +6,8 @@ from typing import Annotated, Literal
 
 from msgspec import UNSET, Meta, Struct, UnsetType
 
-from service.messages.quantities import Temperature
+from service.messages.conditions import Conditions
+from service.messages.envelope import Envelope
 from service.messages.reply import Assumption, Caution, Code, Finding, Pointer, RowNumber, SourceNote
 from service.messages.shown import (
     ShownApparentPower,
@@ -29,24 +30,6 @@ class Limits(Struct, frozen=True, forbid_unknown_fields=True):
             float,
             Meta(
                 ge=0.1, le=100, description="Largest cable drop, in per cent of the rated secondary voltage."
-            ),
-        ]
-        | UnsetType
-    ) = UNSET
-
-
-class Conditions(Struct, frozen=True, forbid_unknown_fields=True):
-    """The state that is answered."""
-
-    conductor_temperature: (
-        Annotated[Temperature, Meta(description="Left out: 20 °C (`conductor-20-degrees`).")] | UnsetType
-    ) = UNSET
-    non_active_current: (
-        Annotated[
-            Literal["quadrature", "in-phase"],
-            Meta(
-                description="How volt-amperes beyond the watts add to the current; `in-phase` is the cautious"
-                " habit. Left out: quadrature."
             ),
         ]
         | UnsetType
@@ -211,6 +194,7 @@ class Solved(Struct, frozen=True, tag_field="status", tag="solved"):
     tables_version: str
     request_sha256: str
     id: CallerId | UnsetType = UNSET
+    envelope: Envelope | UnsetType = UNSET
 
 
 class NoOperatingPoint(Struct, frozen=True, tag_field="status", tag="no-operating-point"):

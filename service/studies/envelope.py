@@ -9,16 +9,18 @@ from service.physics.certificate import short_circuit_resistances
 from service.physics.network import Span, build_network, with_loads
 from service.physics.solve import NoOperatingPointError, solve
 from service.studies.connected import connect_job
-from service.studies.corners import BY_RUN, INDIVIDUALLY, at_corner, corners_of
+from service.studies.corners import BY_RUN, TOGETHER, at_corner, corners_of
 from service.studies.layout import drawn
 from service.studies.solving import network_of, solve_connected
 from service.studies.state import SolvedState
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from service.physics.network import Network
     from service.studies.connected import Connected
     from service.studies.corners import Corner
-    from service.studies.job import Corners, Job, Subject
+    from service.studies.job import Corners, FixtureLine, Job, Subject
     from service.studies.outcome import FixtureState, SupplyState
 
 
@@ -56,10 +58,12 @@ class Envelope:
         Current of each circuit. [A], by its name
     open_circuit_v, terminal_v, apparent_va : Range
         Of the supply, on the rated secondary. [V], [V], [VA]
-    collapsed : list of Corner
+    collapsed : list of (Corner, Connected)
         Corners without an operating point; they give no values.
-    states : list
+    states : list of (Corner, SolvedState)
         The solved corners with all on, for whoever judges them.
+    lightest : list of Connected
+        Where light loads were looked at.
     """
 
     fixtures: dict[Subject, Range] = field(default_factory=dict)
@@ -67,13 +71,25 @@ class Envelope:
     open_circuit_v: Range = field(default_factory=Range)
     terminal_v: Range = field(default_factory=Range)
     apparent_va: Range = field(default_factory=Range)
-    collapsed: list[Corner] = field(default_factory=list)
+    collapsed: list[tuple[Corner, Connected]] = field(default_factory=list)
     states: list[tuple[Corner, SolvedState]] = field(default_factory=list)
+    lightest: list[Connected] = field(default_factory=list)
 
     def take_fixtures(self, rows: list[FixtureState], corner: Corner) -> None:
         """Take the voltages of fixtures that are on."""
         for row in rows:
             self.fixtures.setdefault(row.subject, Range()).add(row.voltage_v, corner)
+
+    def light_loads(self) -> Iterator[tuple[Connected, FixtureLine, Subject, Extreme]]:
+        """Fixtures whose highest voltage comes with little else on."""
+        if not self.lightest:
+            return
+        connected = self.lightest[-1]
+        for placed in connected.layout.fixtures:
+            subject = placed.subject
+            highest = self.fixtures[subject].highest if subject in self.fixtures else None
+            if highest is not None and highest.corner.on is not None:
+                yield connected, placed.line, subject, highest
 
     def take_supply(self, supply: SupplyState, corner: Corner) -> None:
         """Take the state of the supply."""
@@ -97,10 +113,10 @@ def envelope_of(job: Job, corners: Corners) -> Envelope:
         network = network_of(connected)
         envelope.open_circuit_v.add(connected.feed.open_circuit_v[0], corner)
         _take_all_on(envelope, connected, network, corner)
-        if corner.lightest and corners.switching == BY_RUN:
-            _take_by_run(envelope, connected, network, corner)
-        if corner.lightest and corners.switching == INDIVIDUALLY:
-            _take_individually(envelope, connected, network, corner)
+        if corner.lightest and corners.switching != TOGETHER:
+            envelope.lightest.append(connected)
+            take = _take_by_run if corners.switching == BY_RUN else _take_individually
+            take(envelope, connected, network, corner)
     return envelope
 
 
@@ -108,7 +124,7 @@ def _take_all_on(envelope: Envelope, connected: Connected, network: Network, cor
     try:
         state = solve_connected(connected, network)
     except NoOperatingPointError:
-        envelope.collapsed.append(corner)
+        envelope.collapsed.append((corner, connected))
         return
     fixtures = state.fixtures(state.voltages())
     envelope.states.append((corner, state))
@@ -137,8 +153,7 @@ def _take_individually(envelope: Envelope, connected: Connected, network: Networ
     """Each fixture row alone on: one load behind the resistance from the source to its lamp."""
     resistance = short_circuit_resistances(network)
     for placed in connected.layout.fixtures:
-        subject = placed.line.subject._replace(number=placed.number or placed.line.subject.number)
-        volts = placed.open_circuit_v
+        subject, volts = placed.subject, placed.open_circuit_v
         ohm = resistance[placed.lamp_point] * volts * volts
         load = drawn(placed, all_in_phase=connected.job.all_in_phase)
         lamp_v = volts

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
+    from service.studies.corners import Corner
     from service.studies.job import Subject
 
 FAULT = "fault"
@@ -37,6 +38,8 @@ class Finding(NamedTuple):
         Value beside limit.
     parameters : tuple of (str, str or Amount)
         Further named parts of the message.
+    corner : Corner or None
+        The corner in which it shows, where it does not show in the state that was said.
     """
 
     code: str
@@ -46,3 +49,4 @@ class Finding(NamedTuple):
     measured: Amount | None = None
     limit: Amount | None = None
     parameters: tuple[tuple[str, str | Amount], ...] = ()
+    corner: Corner | None = None

@@ -7,10 +7,11 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from service.physics.network import TERMINAL, Span
 from service.studies.cables import Cable, resolve_cable
+from service.studies.job import Subject
 
 if TYPE_CHECKING:
     from service.physics.load import Load
-    from service.studies.job import CableChange, FixtureLine, Subject
+    from service.studies.job import CableChange, FixtureLine
     from service.studies.stations import Stand
 
 SAME_PLACE_M = 1e-3
@@ -48,6 +49,12 @@ class PlacedFixture(NamedTuple):
     feeder: int
     open_circuit_v: float
     distance_m: float
+
+    @property
+    def subject(self) -> Subject:
+        """The line, and the number within it."""
+        subject = self.line.subject
+        return subject if self.number is None else Subject(subject.pointer, subject.id, self.number)
 
 
 class LaidSpan(NamedTuple):

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
+    from service.studies.envelope import Envelope
     from service.studies.finding import Finding
     from service.studies.job import Subject
     from service.studies.layout import LaidSpan, Layout, PlacedFixture
@@ -110,3 +111,4 @@ class Answer(NamedTuple):
     findings: list[Finding]
     assumptions: list[str]
     sources: list[str]
+    envelope: Envelope | None = None

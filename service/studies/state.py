@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 
 from service.physics.network import TERMINAL, magnitude
 from service.studies.connected import Connected
-from service.studies.job import Subject
 from service.studies.layout import drawn
 from service.studies.outcome import (
     CircuitState,
@@ -71,12 +70,11 @@ class SolvedState(Connected):
             open_circuit_v = self.feed.open_circuit_v[tap]
             terminal_v = open_circuit_v * level
             lamp_v = voltage_v[placed.lamp_point] if placed.lamp_point else terminal_v
-            subject = line.subject
             drop_ratio = (terminal_v - lamp_v) / self.feed.taps_v[tap]
             rows.append(
                 FixtureState(
                     placed=placed,
-                    subject=subject if placed.number is None else Subject(*subject[:2], placed.number),
+                    subject=placed.subject,
                     voltage_v=lamp_v,
                     splice_v=voltage_v[placed.cable_point] if placed.cable_point else terminal_v,
                     cable_drop_v=terminal_v - lamp_v,

@@ -9,6 +9,8 @@ from service.physics.solve import NoOperatingPointError
 from service.studies.assumptions import assumptions_of, sources_of
 from service.studies.collapse import collapsed
 from service.studies.connected import connect_job
+from service.studies.envelope import envelope_of
+from service.studies.findings.corner import with_corners
 from service.studies.findings.judge import solved_findings, unsolved_findings
 from service.studies.findings.voltage import near_collapse_finding
 from service.studies.margin import searched_margin
@@ -58,6 +60,9 @@ def _read_off(state: SolvedState) -> Answer:
     supply = state.supply(taken, delivered_w=fixture_w + cable_loss_w)
     margin, near = _margin(state)
     findings = [*solved_findings(state, supply, fixtures, spans), *near, *unsolved_findings(state)]
+    envelope = None if state.job.corners is None else envelope_of(state.job, state.job.corners)
+    if envelope is not None:
+        findings = with_corners(findings, envelope)
     return Answer(
         layout=state.layout,
         proof=Proof(state.point.iterations, state.point.residual_a, state.point.method),
@@ -72,6 +77,7 @@ def _read_off(state: SolvedState) -> Answer:
         findings=findings,
         assumptions=assumptions_of(state),
         sources=sources_of(state, findings),
+        envelope=envelope,
     )
 
 

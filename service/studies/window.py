@@ -29,6 +29,11 @@ class Bounds(NamedTuple):
         """Id of the source of the bound that a verdict is about."""
         return self.high_source if verdict == "high" else self.source
 
+    def limit_of(self, verdict: str) -> float:
+        """The bound that a verdict is about. [V]"""
+        bounds = {"below": self.lowest_v, "low": self.low_v, "high": self.high_v, "above": self.highest_v}
+        return bounds[verdict]
+
     def verdict(self, voltage_v: float) -> str:
         """Where a voltage lies: below, low, inside, high or above; never rounded before it is judged."""
         if voltage_v < self.lowest_v:

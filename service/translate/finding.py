@@ -17,6 +17,7 @@ from service.units import from_inside
 if TYPE_CHECKING:
     from service.studies import finding as found
     from service.studies import job
+    from service.studies.corners import Corner
     from service.translate.naming import Naming
 
 WORD_DECIMALS, MOST_DECIMALS = 2, 4
@@ -29,12 +30,16 @@ KNOWN = {
 }
 """How a source is known, in words."""
 
+CORNER_COLLAPSE = "The wiring cannot carry its load in one of the corners asked for."
+
 CAUTION_ROWS = [Caution(code, message) for code, message in CAUTIONS.items()]
 
 
 def finding_row(finding: found.Finding, naming: Naming) -> Finding:
     """One finding with its words."""
     parts = {"where": naming.subject(finding.subject)}
+    if finding.corner is not None:
+        parts["corner"] = corner_text(finding.corner)
     measured, limit = finding.measured, finding.limit
     places = _places_apart(measured, limit)
     for name, part in finding.parameters:
@@ -48,11 +53,31 @@ def finding_row(finding: found.Finding, naming: Naming) -> Finding:
         severity=finding.severity,
         subject=subject_row(finding.subject),
         parameters=[Parameter(name, value) for name, value in parts.items()],
-        message=FINDINGS[finding.code].template.format(**parts),
+        message=_sentence(finding, parts),
         source=finding.source,
         measured=UNSET if measured is None else shown_amount(measured, naming),
         limit=UNSET if limit is None else shown_amount(limit, naming),
     )
+
+
+def _sentence(finding: found.Finding, parts: dict[str, str]) -> str:
+    """The message, with the corner in which it shows."""
+    template = FINDINGS[finding.code].template
+    if finding.corner is None:
+        return template.format(**parts)
+    if finding.limit is None and "{limit}" in template:
+        template = CORNER_COLLAPSE
+    return f"{template.format(**parts)} ({corner_text(finding.corner)})"
+
+
+def corner_text(corner: Corner) -> str:
+    """A corner in words."""
+    words = [
+        "mains as stated" if corner.mains_ratio is None else f"{corner.mains} mains",
+        "" if corner.temperature_c is None else f"{corner.temperature} cable",
+        "" if corner.on is None else "with little else on",
+    ]
+    return ", ".join(word for word in words if word)
 
 
 def _places_apart(measured: found.Amount | None, limit: found.Amount | None) -> int:

@@ -59,6 +59,10 @@ class Naming:
         """The name of a fixture, with its number where a line stands for several."""
         return self._fixtures[line.subject.pointer, number]
 
+    def fixture_at(self, subject: Subject) -> str:
+        """The name of the fixture that a subject points at."""
+        return self._fixtures[subject.pointer, subject.number]
+
     def subject(self, subject: Subject) -> str:
         """What a finding is about, in words, with a capital: itself, or the nearest named thing around it."""
         pointer = subject.pointer

@@ -19,7 +19,8 @@ from service.messages.voltage_drop import (
 from service.messages.wiring import EvenWiring, SpansWiring
 from service.studies.job import Job, Subject
 from service.studies.version import CALCULATION_VERSION
-from service.translate.cable import celsius
+from service.translate.conditions import corners_of, in_phase, temperature_of
+from service.translate.envelope import envelope_row
 from service.translate.finding import CAUTION_ROWS, assumption_rows, finding_row, source_rows
 from service.translate.naming import Naming
 from service.translate.rounding import rounded
@@ -39,8 +40,7 @@ METRIC = frozenset({"m", "cm", "mm", "km"})
 def job_of(request: VoltageDropRequest) -> Job:
     """The job that a request asks to be solved."""
     supply = supply_of(request.supply, "/supply")
-    conditions, limits = request.conditions, request.limits
-    temperature = UNSET if conditions is UNSET else conditions.conductor_temperature
+    limits = request.limits
     drop_percent = UNSET if limits is UNSET else limits.maximum_drop_percent
     nominal = request.wiring.nominal_voltage
     return Job(
@@ -48,10 +48,11 @@ def job_of(request: VoltageDropRequest) -> Job:
         supply=supply,
         wiring=wiring_of(request.wiring, "/wiring", direct_current=supply.direct_current),
         nominal_v=None if nominal is UNSET else float(nominal.value),
-        temperature_c=None if temperature is UNSET else celsius(temperature),
-        all_in_phase=conditions is not UNSET and conditions.non_active_current == "in-phase",
+        temperature_c=temperature_of(request.conditions),
+        all_in_phase=in_phase(request.conditions),
         maximum_drop_ratio=None if drop_percent is UNSET else drop_percent / 100.0,
         margin=request.margin is True,
+        corners=corners_of(request.conditions, supply),
     )
 
 
@@ -119,6 +120,7 @@ def reply_of(request: VoltageDropRequest, answer: Answer, sha256: str) -> Voltag
         sources,
         CAUTION_ROWS,
         *versions,
+        UNSET if answer.envelope is None else envelope_row(answer.envelope, naming),
     )
 
 

@@ -7,51 +7,55 @@ from typing import TYPE_CHECKING
 from service.studies.finding import FAULT, WARNING, Amount, Finding
 
 if TYPE_CHECKING:
+    from service.studies.connected import Connected
+    from service.studies.job import FixtureLine, Subject
     from service.studies.outcome import FixtureState
     from service.studies.state import SolvedState
 
 
 def window_findings(state: SolvedState, fixtures: list[FixtureState]) -> list[Finding]:
     """One finding for each fixture that is not inside its window."""
-    has_taps = len(state.job.supply.taps_v) > 1 or len(state.feed.taps_v) > 1
-    found = []
-    for row in fixtures:
-        if row.verdict == "inside":
-            continue
-        bounds = state.bounds(row.placed.line)
-        low = row.verdict in {"below", "low"}
-        limit_v = {
-            "below": bounds.lowest_v,
-            "low": bounds.low_v,
-            "high": bounds.high_v,
-            "above": bounds.highest_v,
-        }[row.verdict]
-        found.append(
-            Finding(
-                "fixture-below-window" if low else "fixture-above-window",
-                FAULT if row.verdict in {"below", "above"} else WARNING,
-                row.subject,
-                bounds.source_of(row.verdict),
-                measured=Amount(row.voltage_v, "V", -1 if low else 1),
-                limit=Amount(limit_v, "V"),
-                parameters=(
-                    ("effect", _effect(row, stated=bounds.stated)),
-                    ("remedy", _remedy(row.verdict, has_taps=has_taps)),
-                ),
-            )
-        )
-    return found
+    return [
+        found
+        for row in fixtures
+        if row.verdict != "inside"
+        and (found := outside_finding(state, row.subject, row.placed.line, row.voltage_v)) is not None
+    ]
 
 
-def _effect(row: FixtureState, *, stated: bool) -> str:
+def outside_finding(
+    connected: Connected, subject: Subject, line: FixtureLine, voltage_v: float
+) -> Finding | None:
+    """The finding for a fixture at a voltage [V]; None inside its window."""
+    bounds = connected.bounds(line)
+    verdict = bounds.verdict(voltage_v)
+    if verdict == "inside":
+        return None
+    low = verdict in {"below", "low"}
+    has_taps = len(connected.job.supply.taps_v) > 1 or len(connected.feed.taps_v) > 1
+    return Finding(
+        "fixture-below-window" if low else "fixture-above-window",
+        FAULT if verdict in {"below", "above"} else WARNING,
+        subject,
+        bounds.source_of(verdict),
+        measured=Amount(voltage_v, "V", -1 if low else 1),
+        limit=Amount(bounds.limit_of(verdict), "V"),
+        parameters=(
+            ("effect", _effect(verdict, filament=line.filament, stated=bounds.stated)),
+            ("remedy", _remedy(verdict, has_taps=has_taps)),
+        ),
+    )
+
+
+def _effect(verdict: str, *, filament: bool, stated: bool) -> str:
     """What the voltage is likely to do to the fixture."""
-    if row.verdict == "high":
+    if verdict == "high":
         return "That is inside its window, but more than is common practice on a supply with several taps."
-    if row.verdict == "above":
+    if verdict == "above":
         return "A fixture fed above its window ages fast and may fail."
-    if row.placed.line.filament:
+    if filament:
         return "A filament lamp glows dim and yellow there."
-    if stated or row.verdict == "low":
+    if stated or verdict == "low":
         return "It may be dim, flicker or stay dark."
     return "An LED fixture is likely to flicker or stay dark there."
 

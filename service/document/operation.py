@@ -1,0 +1,22 @@
+"""What is said about one operation, beside what its handler and its messages say themselves."""
+
+from typing import Any, NamedTuple
+
+from service.document.examples import Example
+
+
+class Operation(NamedTuple):
+    """Facts about one operation."""
+
+    summary: str
+    tag: str
+    reply: Any
+    """The struct, or union of structs, of a 200 reply."""
+    reply_words: str
+    refusals: tuple[str, ...]
+    """Codes of the problems with which the operation may refuse."""
+    request: Any = None
+    """The struct of the body, where there is one."""
+    more: str = ""
+    """What the handler's docstring leaves out."""
+    examples: tuple[Example, ...] = ()

@@ -1,0 +1,102 @@
+"""The replies of an operation: one for 200, one for each status with which it may refuse."""
+
+from collections.abc import Sequence
+from typing import Final
+
+from service.document.examples import Executed
+from service.document.operation import Operation
+from service.document.problem_members import REQUEST_ID_PATTERN
+from service.document.schemas import Schema, reference, reference_to
+from service.problems import CATALOGUE, PROBLEM_MEDIA_TYPE, ProblemKind
+
+_METHODS: Final = r"^[A-Z]+(, [A-Z]+)*$"
+
+HEADERS: Final[dict[str, Schema]] = {
+    "Accept-Encoding": {
+        "description": "The content codings in which a body is taken.",
+        "schema": {"type": "string"},
+        "example": "identity",
+    },
+    "Accept-Post": {
+        "description": "The media types in which a body is taken.",
+        "schema": {"type": "string"},
+        "example": "application/json",
+    },
+    "Allow": {
+        "description": "The methods that the path takes.",
+        "required": True,
+        "schema": {"type": "string", "pattern": _METHODS},
+        "example": "GET, HEAD, OPTIONS",
+    },
+    "X-Request-ID": {
+        "description": "The id of this request: the caller's own, or a new one. The log names it.",
+        "required": True,
+        "schema": {"type": "string", "pattern": REQUEST_ID_PATTERN},
+        "example": "quote-4711",
+    },
+}
+"""Response headers that are part of the contract."""
+
+_BY_STATUS: Final[dict[int, tuple[str, ...]]] = {405: ("Allow",), 415: ("Accept-Encoding", "Accept-Post")}
+
+
+def responses(operation: Operation, shown: Sequence[Executed]) -> dict[str, Schema]:
+    """Describe every reply of an operation.
+
+    Parameters
+    ----------
+    operation : Operation
+        With the codes of its refusals.
+    shown : sequence of Executed
+        Its examples.
+
+    Returns
+    -------
+    responses : dict of str to dict
+        OpenAPI response objects by status, in ascending order.
+    """
+    replies = {
+        200: _response(
+            200,
+            operation.reply_words,
+            "application/json",
+            reference_to(operation.reply),
+            _examples(shown, 200),
+        )
+    }
+    for status, kinds in _refusals(operation).items():
+        replies[status] = _response(
+            status, _words(kinds), PROBLEM_MEDIA_TYPE, reference("Problem"), _examples(shown, status)
+        )
+    return {str(status): replies[status] for status in sorted(replies)}
+
+
+def _refusals(operation: Operation) -> dict[int, list[ProblemKind]]:
+    found: dict[int, list[ProblemKind]] = {}
+    for code, kind in CATALOGUE.items():
+        if code in operation.refusals:
+            found.setdefault(kind.status, []).append(kind)
+    return found
+
+
+def _words(kinds: Sequence[ProblemKind]) -> str:
+    if len(kinds) == 1:
+        return f"`{kinds[0].code}`: {kinds[0].title}. {kinds[0].meaning} {kinds[0].remedy}"
+    return "\n".join(f"- `{kind.code}`: {kind.title}. {kind.remedy}" for kind in kinds)
+
+
+def _response(status: int, words: str, media_type: str, schema: Schema, examples: Schema) -> Schema:
+    names = sorted(("X-Request-ID", *_BY_STATUS.get(status, ())))
+    return {
+        "description": words,
+        "headers": {name: {"$ref": f"#/components/headers/{name}"} for name in names},
+        "content": {media_type: {"schema": schema, **({"examples": examples} if examples else {})}},
+    }
+
+
+def _examples(shown: Sequence[Executed], status: int) -> Schema:
+    return {
+        each.example.name: {"summary": each.example.summary, "value": each.reply}
+        for each in shown
+        if each.example.status == status
+    }

@@ -1,0 +1,165 @@
+"""Writes the document from the routes of a running application."""
+
+import asyncio
+import json
+from collections.abc import Iterator
+from inspect import getdoc
+from typing import Any, Final, NamedTuple, cast
+
+from litestar import Litestar
+from litestar.handlers import HTTPRouteHandler
+from litestar.routes import HTTPRoute
+
+from service import __version__
+from service.document.errors import DocumentError
+from service.document.examples import Executed, executed
+from service.document.operation import Operation
+from service.document.operations import OPERATIONS
+from service.document.responses import HEADERS, responses
+from service.document.schemas import Schema, components, reference_to
+from service.document.words import SUMMARY, TAGS, TITLE, description
+from service.observability.envelope import Envelope
+from service.problems import Problem
+
+OPENAPI_VERSION: Final = "3.1.1"
+
+PARAMETERS: Final[dict[str, Schema]] = {
+    "X-Request-ID": {
+        "name": "X-Request-ID",
+        "in": "header",
+        "required": False,
+        "description": (
+            "The caller's own id for this request: 1 to 64 of `A-Z a-z 0-9 . _ -`. It comes back in the"
+            " reply and stands in the log. Anything else is not refused but replaced by a new id."
+        ),
+        "schema": {"type": "string"},
+        "example": "quote-4711",
+    }
+}
+
+
+class Route(NamedTuple):
+    """One method at one path."""
+
+    path: str
+    method: str
+    handler: HTTPRouteHandler
+
+    @property
+    def name(self) -> str:
+        """The name of the function that answers, which is the operation's id."""
+        return self.handler.fn.__name__
+
+
+class Document:
+    """The document of one application, written when it is first asked for.
+
+    Parameters
+    ----------
+    framework : Litestar
+        The application.
+    """
+
+    def __init__(self, framework: Litestar) -> None:
+        self._framework = framework
+        self._text: bytes | None = None
+
+    async def text(self) -> bytes:
+        """Return the document as JSON, UTF-8.
+
+        Raises
+        ------
+        DocumentError
+            The application and what is said about it do not agree.
+        """
+        if self._text is None:
+            document = await written(self._framework)
+            self._text = (json.dumps(document, indent=2, ensure_ascii=False) + "\n").encode("utf-8")
+        return self._text
+
+
+def document_bytes(app: Envelope) -> bytes:
+    """Write the document of the application as it is served.
+
+    Parameters
+    ----------
+    app : Envelope
+        What a server runs.
+
+    Returns
+    -------
+    document : bytes
+        JSON, indented by two, with a newline at its end; the same bytes for the same code.
+    """
+    return asyncio.run(Document(cast("Litestar", app.application)).text())
+
+
+def routes(framework: Litestar) -> Iterator[Route]:
+    """Walk the routes of an application, without the OPTIONS that the framework adds to each."""
+    for route in framework.routes:
+        if isinstance(route, HTTPRoute):
+            for handler in route.route_handlers:
+                for method in sorted(handler.http_methods - {"OPTIONS"}):
+                    yield Route(route.path_format, str(method), handler)
+
+
+async def written(framework: Litestar) -> Schema:
+    """Write the document as a JSON value."""
+    paths: dict[str, Schema] = {}
+    for route in sorted(routes(framework), key=lambda route: (route.path, route.method)):
+        paths.setdefault(route.path, {})[route.method.lower()] = await _operation(framework, route)
+    return {
+        "openapi": OPENAPI_VERSION,
+        "info": {
+            "title": TITLE,
+            "summary": SUMMARY,
+            "description": description(),
+            "version": __version__,
+        },
+        "servers": [{"url": "/", "description": "Wherever the service runs."}],
+        "security": [],
+        "tags": list(TAGS),
+        "paths": paths,
+        "components": {"schemas": components(_kinds()), "parameters": PARAMETERS, "headers": HEADERS},
+    }
+
+
+def _kinds() -> list[Any]:
+    """Every message that an operation names; unions are components already."""
+    kinds = [kind for operation in OPERATIONS.values() for kind in (operation.request, operation.reply)]
+    return [kind for kind in dict.fromkeys([*kinds, Problem]) if isinstance(kind, type)]
+
+
+async def _operation(framework: Litestar, route: Route) -> Schema:
+    if route.name not in OPERATIONS:
+        detail = f"{route.method} {route.path} is not described. Add {route.name} to OPERATIONS."
+        raise DocumentError(detail)
+    operation = OPERATIONS[route.name]
+    shown = [await executed(framework, route.method, route.path, example) for example in operation.examples]
+    return {
+        "operationId": route.name,
+        "summary": operation.summary,
+        "description": _description(route.handler, operation),
+        "tags": [operation.tag],
+        "parameters": [{"$ref": "#/components/parameters/X-Request-ID"}],
+        **_body(operation, shown),
+        "responses": responses(operation, shown),
+    }
+
+
+def _description(handler: HTTPRouteHandler, operation: Operation) -> str:
+    """The handler's docstring up to its first section, and what is added to it."""
+    words = (getdoc(handler.fn) or "").partition("\n\n")[0].replace("\n", " ")
+    return f"{words}\n\n{operation.more}" if operation.more else words
+
+
+def _body(operation: Operation, shown: list[Executed]) -> Schema:
+    if operation.request is None:
+        return {}
+    examples = {
+        each.example.name: {"summary": each.example.summary, "value": each.request}
+        for each in shown
+        if each.is_request
+    }
+    content = {"application/json": {"schema": reference_to(operation.request), "examples": examples}}
+    return {"requestBody": {"required": True, "content": content}}
