@@ -15,8 +15,8 @@ class NamedMains(Struct, frozen=True, forbid_unknown_fields=True, tag_field="kin
     range: Annotated[
         Literal["outlet", "service", "en-50160"],
         Meta(
-            description="`outlet`: 110 to 126 of 120 V (ANSI C84.1 range A, utilisation); `service`: 114 to 126"
-            " of 120 V; `en-50160`: 90 to 110 %."
+            description="`outlet`: 110 to 126 of 120 V (ANSI C84.1 range A, utilisation);"
+            " `service`: 114 to 126 of 120 V; `en-50160`: 90 to 110 %."
         ),
     ]
 
@@ -75,8 +75,8 @@ class Conditions(Struct, frozen=True, forbid_unknown_fields=True):
         Annotated[
             Literal["together", "by-run", "individually"],
             Meta(
-                description="What may be on without the rest: a light load gives the highest voltage. Asks for"
-                " the envelope. Left out: together."
+                description="What may be on without the rest: a light load gives the highest voltage."
+                " Asks for the envelope. Left out: together."
             ),
         ]
         | UnsetType

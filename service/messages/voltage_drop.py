@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated
 
 from msgspec import UNSET, Meta, Struct, UnsetType
 
-from service.messages.conditions import Conditions
 from service.messages.envelope import Envelope
+from service.messages.job import JobRequest
 from service.messages.reply import Assumption, Caution, Code, Finding, Pointer, RowNumber, SourceNote
 from service.messages.shown import (
     ShownApparentPower,
@@ -17,40 +17,12 @@ from service.messages.shown import (
     ShownResistance,
     ShownVoltage,
 )
-from service.messages.supply import Supply
-from service.messages.wiring import Wiring
 from service.messages.words import CallerId
 
 
-class Limits(Struct, frozen=True, forbid_unknown_fields=True):
-    """The caller's own policy."""
+class VoltageDropRequest(JobRequest, frozen=True, forbid_unknown_fields=True):
+    """A supply and its wiring, to be solved in one state, and in its corners where they are asked for."""
 
-    maximum_drop_percent: (
-        Annotated[
-            float,
-            Meta(
-                ge=0.1, le=100, description="Largest cable drop, in per cent of the rated secondary voltage."
-            ),
-        ]
-        | UnsetType
-    ) = UNSET
-
-
-class VoltageDropRequest(Struct, frozen=True, forbid_unknown_fields=True):
-    """A supply and its wiring, to be solved in one state."""
-
-    supply: Supply
-    wiring: Wiring
-    id: CallerId | UnsetType = UNSET
-    limits: Limits | UnsetType = UNSET
-    conditions: Conditions | UnsetType = UNSET
-    units: (
-        Annotated[
-            Literal["us", "metric"],
-            Meta(description="Of lengths in the reply. Left out: as the first length in the request."),
-        ]
-        | UnsetType
-    ) = UNSET
     margin: (
         Annotated[bool, Meta(description="Whether to search for the factor by which all loads could grow.")]
         | UnsetType
