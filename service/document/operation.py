@@ -17,6 +17,8 @@ class Operation(NamedTuple):
     """Codes of the problems with which the operation may refuse."""
     request: Any = None
     """The struct of the body, where there is one."""
+    kept: bool = False
+    """Whether a client may keep the reply and ask later whether it is still good."""
     more: str = ""
     """What the handler's docstring leaves out."""
     examples: tuple[Example, ...] = ()

@@ -8,7 +8,17 @@ from typing import Final
 from service.document.examples import Example
 from service.document.operation import Operation
 from service.document.shapes import Health, OpenApiDocument
-from service.messages.catalogues import ConductorCatalogue, UnitCatalogue
+from service.messages.batch import BatchReply, BatchRequest
+from service.messages.catalogues import (
+    AssumptionCatalogue,
+    ConductorCatalogue,
+    FindingCatalogue,
+    LimitCatalogue,
+    ProblemCatalogue,
+    SourceCatalogue,
+    UnitCatalogue,
+)
+from service.messages.gauge_recommendation import GaugeRecommendationReply, GaugeRecommendationRequest
 from service.messages.voltage_drop import VoltageDropReply, VoltageDropRequest
 
 _ALWAYS: Final = ("method-not-allowed", "internal-error")
@@ -33,6 +43,22 @@ _NOT_ACCEPTED: Final = Example(
     "not-accepted", "Only a form that is not offered is accepted", 406, headers=(("accept", "text/csv"),)
 )
 
+_TWO_ROWS: Final = Example("first-rows", "The first two rows", rows=2)
+
+
+def _catalogue(summary: str, reply: type, example: Example) -> Operation:
+    """Describe a list that a client may keep."""
+    return Operation(
+        summary=summary,
+        tag="catalogues",
+        reply=reply,
+        reply_words="The whole list; it is short and never cut into pages.",
+        refusals=_READING,
+        kept=True,
+        examples=(example, _NOT_ACCEPTED, _OTHER_METHOD),
+    )
+
+
 OPERATIONS: Final[dict[str, Operation]] = {
     "live": Operation(
         summary="Is the process alive?",
@@ -56,25 +82,17 @@ OPERATIONS: Final[dict[str, Operation]] = {
         reply=OpenApiDocument,
         reply_words="The OpenAPI 3.1 document.",
         refusals=_READING,
+        kept=True,
         # Its 200 reply is this document, which cannot stand inside itself.
         examples=(_NOT_ACCEPTED, _OTHER_METHOD),
     ),
-    "conductors": Operation(
-        summary="Conductors",
-        tag="catalogues",
-        reply=ConductorCatalogue,
-        reply_words="The whole list; it is short and never cut into pages.",
-        refusals=_READING,
-        examples=(Example("first-rows", "The first two rows", rows=2), _NOT_ACCEPTED, _OTHER_METHOD),
-    ),
-    "units": Operation(
-        summary="Units",
-        tag="catalogues",
-        reply=UnitCatalogue,
-        reply_words="The whole list; it is short and never cut into pages.",
-        refusals=_READING,
-        examples=(Example("units", "Every unit"), _NOT_ACCEPTED, _OTHER_METHOD),
-    ),
+    "assumptions": _catalogue("Assumptions and cautions", AssumptionCatalogue, _TWO_ROWS),
+    "conductors": _catalogue("Conductors", ConductorCatalogue, _TWO_ROWS),
+    "findings": _catalogue("Findings", FindingCatalogue, _TWO_ROWS),
+    "limits": _catalogue("Limits", LimitCatalogue, Example("limits", "As this service is set up")),
+    "problems": _catalogue("Problems", ProblemCatalogue, _TWO_ROWS),
+    "sources": _catalogue("Sources", SourceCatalogue, _TWO_ROWS),
+    "units": _catalogue("Units", UnitCatalogue, Example("units", "Every unit")),
     "voltage_drop": Operation(
         summary="Voltage at every fixture",
         tag="calculations",
@@ -118,5 +136,41 @@ OPERATIONS: Final[dict[str, Operation]] = {
             ),
             _OTHER_METHOD,
         ),
+    ),
+    "gauge_recommendation": Operation(
+        summary="Which cable",
+        tag="calculations",
+        request=GaugeRecommendationRequest,
+        reply=GaugeRecommendationReply,
+        reply_words="The cheapest choice that keeps every limit, or what each breaks and what would help.",
+        refusals=("wiring-invalid", "taps-joined", "job-too-large", "work-over-limit", *_CALCULATING),
+        more=(
+            "What stands in the open places of the wiring only says where a cable lies. The filled `wiring`"
+            " of the reply can be posted to voltage-drop as it is.\n\n"
+            "`method` is `exact` where no cheaper choice passes; where the work of one request ran out before"
+            " that was certain it is `best-found`, with the bound that nothing can cost less than."
+        ),
+        examples=(
+            Example("per-run", "The cheapest cable for each run", file="gauge_recommendation.json"),
+            Example(
+                "none-passes",
+                "No cable of the stock is enough; what would help",
+                file="gauge_recommendation_none_passes.json",
+            ),
+            _OTHER_METHOD,
+        ),
+    ),
+    "batch": Operation(
+        summary="Several questions at once",
+        tag="calculations",
+        request=BatchRequest,
+        reply=BatchReply,
+        reply_words="One outcome for each item, in order: an answer or a problem.",
+        refusals=_CALCULATING,
+        more=(
+            "Each item is answered as if its `request` had been posted to its study alone. A mistake in one"
+            " item spoils no other; its problem stands in its place."
+        ),
+        examples=(Example("two", "One that fits and one that does not", file="batch.json"), _OTHER_METHOD),
     ),
 }

@@ -28,6 +28,18 @@ HEADERS: Final[dict[str, Schema]] = {
         "schema": {"type": "string", "pattern": _METHODS},
         "example": "GET, HEAD, OPTIONS",
     },
+    "Cache-Control": {
+        "description": "For how long the reply may be kept.",
+        "required": True,
+        "schema": {"type": "string"},
+        "example": "public, max-age=300",
+    },
+    "ETag": {
+        "description": "Names the very bytes of the reply; send it back as If-None-Match.",
+        "required": True,
+        "schema": {"type": "string", "pattern": '^"[0-9a-f]{32}"$'},
+        "example": '"5d41402abc4b2a76b9719d911017c592"',
+    },
     "X-Request-ID": {
         "description": "The id of this request: the caller's own, or a new one. The log names it.",
         "required": True,
@@ -37,7 +49,8 @@ HEADERS: Final[dict[str, Schema]] = {
 }
 """Response headers that are part of the contract."""
 
-_BY_STATUS: Final[dict[int, tuple[str, ...]]] = {405: ("Allow",), 415: ("Accept-Encoding", "Accept-Post")}
+_REFUSED: Final[dict[int, tuple[str, ...]]] = {405: ("Allow",), 415: ("Accept-Encoding", "Accept-Post")}
+_KEPT: Final = ("Cache-Control", "ETag")
 
 
 def responses(operation: Operation, shown: Sequence[Executed]) -> dict[str, Schema]:
@@ -55,18 +68,16 @@ def responses(operation: Operation, shown: Sequence[Executed]) -> dict[str, Sche
     responses : dict of str to dict
         OpenAPI response objects by status, in ascending order.
     """
+    kept = _KEPT if operation.kept else ()
     replies = {
-        200: _response(
-            200,
-            operation.reply_words,
-            "application/json",
-            reference_to(operation.reply),
-            _examples(shown, 200),
-        )
+        200: _response(operation.reply_words, kept)
+        | _content("application/json", reference_to(operation.reply), _examples(shown, 200))
     }
+    if operation.kept:
+        replies[304] = _response("The client's copy is still good.", kept)
     for status, kinds in _refusals(operation).items():
-        replies[status] = _response(
-            status, _words(kinds), PROBLEM_MEDIA_TYPE, reference("Problem"), _examples(shown, status)
+        replies[status] = _response(_words(kinds), _REFUSED.get(status, ())) | _content(
+            PROBLEM_MEDIA_TYPE, reference("Problem"), _examples(shown, status)
         )
     return {str(status): replies[status] for status in sorted(replies)}
 
@@ -85,13 +96,16 @@ def _words(kinds: Sequence[ProblemKind]) -> str:
     return "\n".join(f"- `{kind.code}`: {kind.title}. {kind.remedy}" for kind in kinds)
 
 
-def _response(status: int, words: str, media_type: str, schema: Schema, examples: Schema) -> Schema:
-    names = sorted(("X-Request-ID", *_BY_STATUS.get(status, ())))
+def _response(words: str, headers: Sequence[str]) -> Schema:
+    names = sorted(("X-Request-ID", *headers))
     return {
         "description": words,
         "headers": {name: {"$ref": f"#/components/headers/{name}"} for name in names},
-        "content": {media_type: {"schema": schema, **({"examples": examples} if examples else {})}},
     }
+
+
+def _content(media_type: str, schema: Schema, examples: Schema) -> Schema:
+    return {"content": {media_type: {"schema": schema, **({"examples": examples} if examples else {})}}}
 
 
 def _examples(shown: Sequence[Executed], status: int) -> Schema:

@@ -6,29 +6,14 @@ from typing import Any, Final
 
 from msgspec import json
 
+from service.document.choices import choice, options_of, unions
+from service.document.errors import DocumentError
 from service.document.problem_members import PROBLEM_MEMBERS
 from service.intake.names import in_order
-from service.messages.cable import Cable, ListedConductor, MeasuredConductor
-from service.messages.fixture import Load
-from service.messages.quantities import Temperature
-from service.messages.supply import Supply
-from service.messages.voltage_drop import VoltageDropReply
-from service.messages.wiring import Wiring
 
 Schema = dict[str, Any]
 
 REFERENCE: Final = "#/components/schemas/{name}"
-
-# Generators of typed clients name a type after its component, so each choice is a component of its own.
-UNIONS: Final[dict[str, tuple[Any, str]]] = {
-    "Supply": (Supply, "What feeds the wiring."),
-    "Wiring": (Wiring, "All cable and fixtures behind the supply."),
-    "Cable": (Cable, "Two conductors in one jacket."),
-    "Conductor": (ListedConductor | MeasuredConductor, "One metal path, where the two of a cable differ."),
-    "Load": (Load, "How a fixture draws."),
-    "Temperature": (Temperature, "A conductor temperature."),
-    "VoltageDropReply": (VoltageDropReply, "The answer. A new `status` would be a breaking change."),
-}
 
 
 def reference(name: str) -> Schema:
@@ -38,7 +23,7 @@ def reference(name: str) -> Schema:
 
 def reference_to(kind: Any) -> Schema:  # noqa: ANN401  # a struct or a union of structs
     """Refer to the component schema of a struct or of a named union."""
-    for name, (union, _) in UNIONS.items():
+    for name, union in unions().items():
         if kind == union:
             return reference(name)
     return reference(kind.__name__)
@@ -50,46 +35,41 @@ def components(kinds: Iterable[Any]) -> dict[str, Schema]:
     Parameters
     ----------
     kinds : iterable of type
-        Structs and unions of structs. Those that forbid unknown members become closed objects.
+        Structs and named unions of structs. Structs that forbid unknown members become closed objects.
 
     Returns
     -------
     components : dict of str to dict
         JSON Schema 2020-12 by component name, in alphabetical order.
+
+    Raises
+    ------
+    DocumentError
+        A message has a choice between structs to which the room of messages gives no name.
     """
-    unions = {name: union for name, (union, _) in UNIONS.items()}
-    choices, structs = json.schema_components([*unions.values(), *kinds], ref_template=REFERENCE)
-    names = {_choice(schema): name for name, schema in zip(unions, choices, strict=False)}
+    _, structs = json.schema_components(list(kinds), ref_template=REFERENCE)
+    choices = _choices({REFERENCE.format(name=name) for name in structs})
+    names = {options_of(schema): name for name, schema in choices.items()}
     found = {name: _plain(schema, names) for name, schema in structs.items()}
-    for name, members in PROBLEM_MEMBERS.items():
-        for member, more in members.items():
+    found |= {name: choice(name, schema) for name, schema in choices.items()}
+    for name in PROBLEM_MEMBERS.keys() & found.keys():
+        for member, more in PROBLEM_MEMBERS[name].items():
             found[name]["properties"][member].update(more)
-    for name, schema in zip(unions, choices, strict=False):
-        found[name] = _union(name, schema)
     return dict(sorted(found.items()))
 
 
-def _choice(schema: Mapping[str, Any]) -> frozenset[str]:
-    """Tell one choice between structs from another."""
-    return frozenset(schema["discriminator"]["mapping"].values())
-
-
-def _union(name: str, schema: Mapping[str, Any]) -> Schema:
-    # Tags tell the members apart, so exactly one fits: that is `oneOf`, where msgspec writes `anyOf`.
-    return {
-        "title": name,
-        "description": UNIONS[name][1],
-        "oneOf": schema["anyOf"],
-        "discriminator": schema["discriminator"],
-    }
+def _choices(written: set[str]) -> dict[str, Schema]:
+    """Write the choices all of whose options are written, as msgspec has them."""
+    schemas, _ = json.schema_components(unions().values(), ref_template=REFERENCE)
+    found = dict(zip(unions(), schemas, strict=True))
+    return {name: schema for name, schema in found.items() if options_of(schema) <= written}
 
 
 def _plain(schema: Schema, names: Mapping[frozenset[str], str]) -> Schema:
     """Say what msgspec leaves to be guessed, at every depth of a schema."""
     plain = {key: value for key, value in schema.items() if not (key == "required" and not value)}
     if "discriminator" in plain:
-        name = names[_choice(plain)]
-        return {**_described(plain), **reference(name)}
+        return _chosen(plain, names)
     if "properties" in plain:
         plain["properties"] = {name: _plain(member, names) for name, member in plain["properties"].items()}
     if "items" in plain:
@@ -99,8 +79,15 @@ def _plain(schema: Schema, names: Mapping[frozenset[str], str]) -> Schema:
     return _counted(_named(plain))
 
 
-def _described(schema: Mapping[str, Any]) -> Schema:
-    return {key: value for key, value in schema.items() if key == "description"}
+def _chosen(schema: Schema, names: Mapping[frozenset[str], str]) -> Schema:
+    """Refer to a choice by its name, keeping what is said of it at this place."""
+    options = options_of(schema)
+    if options not in names:
+        listed = ", ".join(sorted(option.rpartition("/")[2] for option in options))
+        detail = f"The choice between {listed} has no name: give the union one in the module of its messages."
+        raise DocumentError(detail)
+    said = {"description": schema["description"]} if "description" in schema else {}
+    return {**said, **reference(names[options])}
 
 
 def _named(schema: Schema) -> Schema:

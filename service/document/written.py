@@ -2,7 +2,7 @@
 
 import asyncio
 import json
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from inspect import getdoc
 from typing import Any, Final, NamedTuple, cast
 
@@ -15,6 +15,7 @@ from service.document.errors import DocumentError
 from service.document.examples import Executed, executed
 from service.document.operation import Operation
 from service.document.operations import OPERATIONS
+from service.document.parameters import PARAMETERS, parameters
 from service.document.responses import HEADERS, responses
 from service.document.schemas import Schema, components, reference_to
 from service.document.words import SUMMARY, TAGS, TITLE, description
@@ -22,20 +23,6 @@ from service.observability.envelope import Envelope
 from service.problems import Problem
 
 OPENAPI_VERSION: Final = "3.1.1"
-
-PARAMETERS: Final[dict[str, Schema]] = {
-    "X-Request-ID": {
-        "name": "X-Request-ID",
-        "in": "header",
-        "required": False,
-        "description": (
-            "The caller's own id for this request: 1 to 64 of `A-Z a-z 0-9 . _ -`. It comes back in the"
-            " reply and stands in the log. Anything else is not refused but replaced by a new id."
-        ),
-        "schema": {"type": "string"},
-        "example": "quote-4711",
-    }
-}
 
 
 class Route(NamedTuple):
@@ -106,7 +93,8 @@ def routes(framework: Litestar) -> Iterator[Route]:
 async def written(framework: Litestar) -> Schema:
     """Write the document as a JSON value."""
     paths: dict[str, Schema] = {}
-    for route in sorted(routes(framework), key=lambda route: (route.path, route.method)):
+    found = sorted(routes(framework), key=lambda route: (route.path, route.method))
+    for route in found:
         paths.setdefault(route.path, {})[route.method.lower()] = await _operation(framework, route)
     return {
         "openapi": OPENAPI_VERSION,
@@ -120,14 +108,19 @@ async def written(framework: Litestar) -> Schema:
         "security": [],
         "tags": list(TAGS),
         "paths": paths,
-        "components": {"schemas": components(_kinds()), "parameters": PARAMETERS, "headers": HEADERS},
+        "components": {
+            "schemas": components(_kinds(route.name for route in found)),
+            "parameters": PARAMETERS,
+            "headers": HEADERS,
+        },
     }
 
 
-def _kinds() -> list[Any]:
-    """Every message that an operation names; unions are components already."""
-    kinds = [kind for operation in OPERATIONS.values() for kind in (operation.request, operation.reply)]
-    return [kind for kind in dict.fromkeys([*kinds, Problem]) if isinstance(kind, type)]
+def _kinds(names: Iterable[str]) -> list[Any]:
+    """Every message that the operations name, and the problem with which any of them may refuse."""
+    operations = [OPERATIONS[name] for name in names]
+    kinds = [kind for operation in operations for kind in (operation.request, operation.reply)]
+    return [kind for kind in dict.fromkeys([*kinds, Problem]) if kind is not None]
 
 
 async def _operation(framework: Litestar, route: Route) -> Schema:
@@ -141,7 +134,7 @@ async def _operation(framework: Litestar, route: Route) -> Schema:
         "summary": operation.summary,
         "description": _description(route.handler, operation),
         "tags": [operation.tag],
-        "parameters": [{"$ref": "#/components/parameters/X-Request-ID"}],
+        "parameters": parameters(operation),
         **_body(operation, shown),
         "responses": responses(operation, shown),
     }

@@ -4,7 +4,8 @@ from typing import Any, Final, Protocol
 
 from litestar import Request, Response, get
 
-from service.endpoints.posted import JSON
+from service.endpoints.kept import Kept, kept_reply
+from service.endpoints.posted import JSON, digest
 from service.intake import negotiate
 
 DOCUMENT: Final = "document"
@@ -21,6 +22,8 @@ class Written(Protocol):
 @get("/openapi.json")
 async def openapi_document(request: Request[Any, Any, Any]) -> Response[bytes]:
     """Every address, message and refusal of this service, in OpenAPI 3.1."""
+    # First of all, because the document shows this refusal: while it is written, it is asked for here.
     negotiate(request.headers.get("accept"), (JSON,))
     document: Written = request.app.state[DOCUMENT]
-    return Response(await document.text(), media_type=JSON)
+    text = await document.text()
+    return kept_reply(request, Kept(text, f'"{digest(text)[:32]}"'))

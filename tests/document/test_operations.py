@@ -1,0 +1,120 @@
+import asyncio
+import json
+from typing import Any
+
+import pytest
+from litestar import Litestar, get
+
+from service.app import app
+from service.document import Document, document_bytes
+from service.document.errors import DocumentError
+from service.problems import CATALOGUE
+from tests.client import Client
+from tests.document.reading import operations
+
+
+def test_every_route_is_described_and_nothing_else_is(document: Any) -> None:
+    framework: Any = app.application
+    routed = {
+        (route.path, method.lower())
+        for route in framework.routes
+        for method in route.methods
+        if method != "OPTIONS"  # the framework adds it to every path
+    }
+    assert {(found.path, found.method) for found in operations(document)} == routed
+
+
+def test_every_described_operation_is_answered(document: Any, client: Client) -> None:
+    for found in operations(document):
+        assert client.request(found.method.upper(), found.path).status_code not in (404, 405, 500)
+
+
+@get("/undescribed", sync_to_thread=False)
+def undescribed() -> None:
+    """Do nothing."""
+
+
+def test_a_route_without_a_description_keeps_the_document_from_being_written() -> None:
+
+    with pytest.raises(DocumentError, match="GET /undescribed is not described"):
+        asyncio.run(Document(Litestar([undescribed], openapi_config=None)).text())
+
+
+def test_the_served_document_is_the_printed_one(document_text: bytes, client: Client) -> None:
+    reply = client.get("/openapi.json")
+    assert reply.headers["content-type"] == "application/json"
+    assert reply.content == document_text == client.get("/openapi.json").content
+
+
+def test_writing_the_document_twice_gives_the_same_bytes(document_text: bytes) -> None:
+    assert document_bytes(app) == document_text
+
+
+def test_writing_the_document_writes_no_log_line(capfd: pytest.CaptureFixture[str]) -> None:
+    # The document is printed to the stream to which log lines go.
+    document_bytes(app)
+    assert capfd.readouterr().out == ""
+
+
+def test_operation_ids_are_unique(document: Any) -> None:
+    names = [found.operation["operationId"] for found in operations(document)]
+    assert sorted(names) == sorted(set(names))
+
+
+def test_every_operation_says_what_it_is_for(document: Any) -> None:
+    tags = {tag["name"] for tag in document["tags"]}
+    for found in operations(document):
+        assert found.operation["summary"]
+        assert len(found.operation["description"]) > len(found.operation["summary"])
+        assert set(found.operation["tags"]) <= tags
+        assert {"$ref": "#/components/parameters/X-Request-ID"} in found.operation["parameters"]
+
+
+def test_every_refusal_is_a_problem(document: Any) -> None:
+    for found in operations(document):
+        for status, response in found.operation["responses"].items():
+            if status[0] in "45":
+                media = response["content"]
+                assert list(media) == ["application/problem+json"], found.label
+                assert media["application/problem+json"]["schema"] == {"$ref": "#/components/schemas/Problem"}
+
+
+def test_every_reply_has_a_request_id(document: Any) -> None:
+    for found in operations(document):
+        for response in found.operation["responses"].values():
+            assert "X-Request-ID" in response["headers"]
+
+
+def test_every_refused_method_is_told_which_are_taken(document: Any) -> None:
+    for found in operations(document):
+        assert "Allow" in found.operation["responses"]["405"]["headers"], found.label
+
+
+def test_every_calculation_may_refuse_a_body_in_every_way_a_body_can_be_wrong(document: Any) -> None:
+    for found in operations(document):
+        if "requestBody" in found.operation:
+            assert found.operation["responses"].keys() >= {"200", "400", "406", "413", "415", "422", "500"}
+
+
+def test_every_kind_of_problem_is_documented_somewhere(document: Any) -> None:
+    words = json.dumps([found.operation["responses"] for found in operations(document)])
+    # No operation can answer that its own address is unknown; the other waits for studies that count work.
+    unsaid = {"not-found", "work-over-limit"}
+    assert {code for code in CATALOGUE if f"`{code}`" not in words} == unsaid
+
+
+def test_cautions_stand_in_the_description(document: Any) -> None:
+    words = document["info"]["description"]
+    for caution in ("isolate it before cutting", "burn", "licensed electrician", "meter"):
+        assert caution in words
+
+
+def test_a_client_that_has_the_document_is_only_told_so(document: Any, client: Client) -> None:
+    tag = client.get("/openapi.json").headers["etag"]
+    again = client.get("/openapi.json", headers={"If-None-Match": tag})
+    assert (again.status_code, again.content) == (304, b"")
+    assert set(document["paths"]["/openapi.json"]["get"]["responses"]["304"]["headers"]) <= {
+        "Cache-Control",
+        "ETag",
+        "X-Request-ID",
+    }
