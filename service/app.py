@@ -7,7 +7,17 @@ from litestar import Litestar
 from litestar.datastructures import State
 
 from service.document import Document
-from service.endpoints.catalogues import conductors, units
+from service.endpoints.batch import batch
+from service.endpoints.catalogues import (
+    assumptions,
+    conductors,
+    findings,
+    limits,
+    problems,
+    sources,
+    units,
+)
+from service.endpoints.gauge_recommendation import gauge_recommendation
 from service.endpoints.health import LIFECYCLE, live, ready
 from service.endpoints.openapi_document import DOCUMENT, openapi_document
 from service.endpoints.posted import MAXIMUM_BODY
@@ -18,7 +28,21 @@ from service.observability.lifecycle import Lifecycle
 from service.observability.logs import configure
 from service.settings import Settings, read_settings
 
-ROUTE_HANDLERS = [voltage_drop, conductors, units, openapi_document, live, ready]
+ROUTE_HANDLERS = [
+    voltage_drop,
+    gauge_recommendation,
+    batch,
+    conductors,
+    units,
+    findings,
+    assumptions,
+    sources,
+    problems,
+    limits,
+    openapi_document,
+    live,
+    ready,
+]
 
 
 def build(settings: Settings) -> Envelope:

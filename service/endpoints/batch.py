@@ -6,6 +6,7 @@ from typing import Any, Final
 from litestar import Request, Response, post
 from msgspec import Raw, Struct, json
 
+from service.endpoints.gauge_recommendation import answer_gauge_recommendation
 from service.endpoints.posted import json_reply, posted_body
 from service.endpoints.refusal_of import STUDY_ERRORS, refusal_of
 from service.endpoints.voltage_drop import answer_voltage_drop
@@ -14,7 +15,10 @@ from service.messages.batch import Answered, BatchItem, BatchReply, BatchRequest
 from service.observability.exchange import exchange_of
 from service.problems import Refused, problem_bytes
 
-STUDIES: Final[dict[str, Callable[[bytes], Struct]]] = {"voltage-drop": answer_voltage_drop}
+STUDIES: Final[dict[str, Callable[[bytes], Struct]]] = {
+    "voltage-drop": answer_voltage_drop,
+    "gauge-recommendation": answer_gauge_recommendation,
+}
 """What answers each study that a batch may name."""
 
 

@@ -3,8 +3,9 @@
 from service.endpoints.mistakes import mistake_item
 from service.problems import ErrorItem, Refused
 from service.studies.errors import JobTooLargeError, WiringContradictoryError
+from service.studies.work import WorkOverLimitError
 
-STUDY_ERRORS = (JobTooLargeError, WiringContradictoryError)
+STUDY_ERRORS = (JobTooLargeError, WiringContradictoryError, WorkOverLimitError)
 """What a study may raise."""
 
 
@@ -22,6 +23,8 @@ def refusal_of(error: Exception) -> Refused:
         return _too_large(error)
     if isinstance(error, WiringContradictoryError):
         return _contradictory(error)
+    if isinstance(error, WorkOverLimitError):
+        return _too_much_work(error)
     raise error
 
 
@@ -30,7 +33,15 @@ def _too_large(error: JobTooLargeError) -> Refused:
         f"The wiring has {error.count} {error.what}; one request may have {error.limit}."
         " Send each run or each supply as a job of its own."
     )
-    return Refused("job-too-large", detail, [ErrorItem("too-many", "/wiring", detail)])
+    return Refused("job-too-large", detail, [ErrorItem("too-many", error.pointer, detail)])
+
+
+def _too_much_work(error: WorkOverLimitError) -> Refused:
+    detail = (
+        f"The answer needs work of {error.work}; one request may ask for {error.limit}, see /v1/limits."
+        " Ask for fewer corners, cables or fixtures at a time, or choose for all runs at once."
+    )
+    return Refused("work-over-limit", detail)
 
 
 def _contradictory(error: WiringContradictoryError) -> Refused:

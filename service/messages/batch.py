@@ -11,14 +11,20 @@ from service.messages.words import CallerId
 MAXIMUM_ITEMS = 50
 """Questions in one batch."""
 
-Study = Literal["voltage-drop"]
+Study = Literal["voltage-drop", "gauge-recommendation"]
+
+
+ANY_OBJECT = {"type": "object", "additionalProperties": True}
+"""Schema of a member whose shape depends on the study."""
 
 
 class BatchItem(Struct, frozen=True, forbid_unknown_fields=True):
     """One question: the name of a study and the request that would be posted to it."""
 
     study: Study
-    request: Raw
+    request: Annotated[
+        Raw, Meta(description="What would be posted to that study.", extra_json_schema=ANY_OBJECT)
+    ]
     id: CallerId | UnsetType = UNSET
 
 
@@ -32,7 +38,7 @@ class Answered(Struct, frozen=True, tag_field="outcome", tag="answered"):
     """What the study would have answered by itself."""
 
     study: str
-    answer: Raw
+    answer: Annotated[Raw, Meta(description="The reply of that study.", extra_json_schema=ANY_OBJECT)]
     id: CallerId | UnsetType = UNSET
 
 
@@ -40,11 +46,14 @@ class RefusedItem(Struct, frozen=True, tag_field="outcome", tag="refused"):
     """The problem with which the study would have refused by itself."""
 
     study: str
-    problem: Raw
+    problem: Annotated[Raw, Meta(description="A problem (RFC 9457).", extra_json_schema=ANY_OBJECT)]
     id: CallerId | UnsetType = UNSET
+
+
+BatchOutcome = Answered | RefusedItem
 
 
 class BatchReply(Struct, frozen=True):
     """One outcome for each item, in order."""
 
-    items: list[Answered | RefusedItem]
+    items: list[BatchOutcome]

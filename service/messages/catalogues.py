@@ -10,7 +10,7 @@ from service.messages.reply import Code
 
 
 class ListedResistance(Struct, frozen=True):
-    """A resistance per length as the standard prints it, of ONE conductor."""
+    """The resistance per length of ONE conductor, at the temperature beside it."""
 
     value: float
     unit: Annotated[str, Meta(pattern=r"^ohm/[a-z]+(?![\s\S])")]
@@ -150,6 +150,10 @@ class LimitCatalogue(Struct, frozen=True):
     maximum_nesting: Annotated[int, Meta(ge=1, description="Objects and lists inside one another.")]
     maximum_points: Annotated[int, Meta(ge=1, description="Points of one job, once expanded.")]
     maximum_loops: Annotated[int, Meta(ge=1, description="Independent loops of one job.")]
+    maximum_work: Annotated[
+        int,
+        Meta(ge=1, description="Work of one request: points of each state solved, and 25 for each state."),
+    ]
     maximum_batch_items: Annotated[int, Meta(ge=1, description="Items of one batch.")]
     answer_time_seconds: Annotated[
         float, Meta(gt=0, description="Time within which the largest job is answered on one idle core.")

@@ -23,6 +23,7 @@ from service.messages.catalogues import (
     UnitRow,
 )
 from service.studies.errors import MAXIMUM_LOOPS, MAXIMUM_POINTS
+from service.studies.work import MAXIMUM_WORK
 from service.translate.catalogue import ASSUMPTIONS, CAUTIONS, FINDINGS
 from service.units import UNITS
 
@@ -77,6 +78,7 @@ def limit_catalogue(maximum_body: int, maximum_nesting: int) -> LimitCatalogue:
         maximum_nesting=maximum_nesting,
         maximum_points=MAXIMUM_POINTS,
         maximum_loops=MAXIMUM_LOOPS,
+        maximum_work=MAXIMUM_WORK,
         maximum_batch_items=MAXIMUM_ITEMS,
         answer_time_seconds=ANSWER_TIME_S,
     )
@@ -87,7 +89,7 @@ def _row(row: tables.ListedConductor) -> ConductorRow:
         conductor=row.name,
         material=row.material,
         stranding=row.stranding,
-        resistance=ListedResistance(row.resistance_ohm_per_m * 1000.0, "ohm/km"),
+        resistance=ListedResistance(round(row.resistance_ohm_per_m * 1000.0, 6), "ohm/km"),
         at_temperature=ListedTemperature(row.datum_c, "degC"),
         coefficient_per_kelvin=row.coefficient_per_k,
         section=row.area_mm2,
