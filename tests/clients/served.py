@@ -1,0 +1,132 @@
+"""The service as a program meets it: a process of its own behind a port, as it is and as it may become."""
+
+import json
+import os
+import socket
+import subprocess
+import sys
+import threading
+import time
+import urllib.error
+import urllib.request
+from collections.abc import Iterator
+from contextlib import contextmanager
+from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
+from pathlib import Path
+from typing import Any
+
+ROOT = Path(__file__).parents[2]
+SECONDS_TO_START = 20.0
+
+LATER_FINDING = {
+    "code": "lamp-looks-lonely",
+    "severity": "remark",
+    "subject": {"pointer": "", "colour": "amber"},
+    "parameters": [{"name": "distance", "value": "far"}],
+    "message": "A finding that no client of today has heard of.",
+    "source": "invented",
+    "measured": {"value": 3, "unit": "lm"},
+    "remedy": {"code": "add-a-friend"},
+}
+LATER_NOTE = {"code": "moon-is-new", "message": "An assumption that no client of today has heard of."}
+
+
+@contextmanager
+def served() -> Iterator[str]:
+    """Start the service on a free port; yield its address."""
+    bind = f"127.0.0.1:{_free_port()}"
+    process = subprocess.Popen(
+        [sys.executable, "-m", "service", "serve"],
+        cwd=ROOT,
+        env={**os.environ, "LASTLAMP_BIND": bind, "LASTLAMP_DRAIN_SECONDS": "0"},
+        stdout=subprocess.DEVNULL,
+    )
+    try:
+        _wait_until_ready(f"http://{bind}", process)
+        yield f"http://{bind}"
+    finally:
+        process.terminate()
+        process.wait(timeout=15)
+
+
+@contextmanager
+def served_by_a_later_version(address: str) -> Iterator[str]:
+    """Stand before a service and add to its replies what the contract lets it add; yield the address."""
+    handler = type("Handler", (_LaterVersion,), {"address": address})
+    with ThreadingHTTPServer(("127.0.0.1", 0), handler) as server:
+        threading.Thread(target=server.serve_forever, daemon=True).start()
+        yield f"http://127.0.0.1:{server.server_port}"
+        server.shutdown()
+
+
+def send(
+    address: str, path: str, body: bytes | None = None, media_type: str = "application/json"
+) -> tuple[int, str, bytes]:
+    """Send one request as plain HTTP; return the status, the media type and the body of the reply."""
+    fields = {} if body is None else {"Content-Type": media_type}
+    request = urllib.request.Request(address + path, body, fields)  # noqa: S310  # our own service
+    try:
+        with urllib.request.urlopen(request, timeout=10) as reply:  # noqa: S310  # our own service
+            return reply.status, reply.headers["Content-Type"], reply.read()
+    except urllib.error.HTTPError as refusal:
+        with refusal:
+            return refusal.code, refusal.headers["Content-Type"], refusal.read()
+
+
+def grown(reply: Any) -> Any:
+    """Add a member to every object of a reply, and a row to the lists whose codes are open."""
+    if isinstance(reply, list):
+        return [grown(row) for row in reply]
+    if not isinstance(reply, dict):
+        return reply
+    members = {name: grown(value) for name, value in reply.items()}
+    if "findings" in members:
+        members["findings"].insert(0, LATER_FINDING)
+    if "assumptions" in members:
+        members["assumptions"].append(LATER_NOTE)
+    return {"later_member": {"kind": "invented"}, **members}
+
+
+class _LaterVersion(BaseHTTPRequestHandler):
+    address: str
+    protocol_version = "HTTP/1.1"
+
+    def do_GET(self) -> None:
+        self._answer(None)
+
+    def do_POST(self) -> None:
+        self._answer(self.rfile.read(int(self.headers["Content-Length"])))
+
+    def _answer(self, body: bytes | None) -> None:
+        status, media_type, reply = send(self.address, self.path, body)
+        later = json.dumps(grown(json.loads(reply))).encode()
+        self.send_response(status)
+        self.send_header("Content-Type", media_type)
+        self.send_header("Content-Length", str(len(later)))
+        self.send_header("X-Request-ID", "later")
+        self.end_headers()
+        self.wfile.write(later)
+
+    def log_message(self, *_: object) -> None:
+        """Keep quiet: what is asked is no news in a test."""
+
+
+def _free_port() -> int:
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port: int = probe.getsockname()[1]
+        return port
+
+
+def _wait_until_ready(address: str, process: subprocess.Popen[bytes]) -> None:
+    for _ in range(int(SECONDS_TO_START / 0.05)):
+        if process.poll() is not None:
+            break
+        try:
+            if send(address, "/health/ready")[0] == 200:
+                return
+        except OSError:
+            pass  # it does not listen yet
+        time.sleep(0.05)
+    message = "The service did not become ready."
+    raise RuntimeError(message)
