@@ -1,0 +1,95 @@
+"""Limits that a choice of cables may break."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+if TYPE_CHECKING:
+    from service.studies.cables import Cable
+    from service.studies.job import Subject
+    from service.studies.outcome import FixtureState
+    from service.studies.state import SolvedState
+
+
+class Breach(NamedTuple):
+    """A limit that a choice breaks: which, where, and by what value beside which limit.
+
+    `side` is low where more copper helps, high where less does, thin where only another conductor does.
+    """
+
+    code: str
+    subject: Subject
+    measured: float
+    limit: float
+    unit: str
+    side: str
+
+
+def currents(state: SolvedState, ohms: list[float]) -> list[float]:
+    """Rms current in each span. [A], one per span"""
+    drop, across = state.point.drop, state.point.quadrature
+    return [
+        state.layout.open_circuit_v[laid.end or laid.start]
+        * abs(complex(drop[laid.end] - drop[laid.start], across[laid.end] - across[laid.start]))
+        / ohm
+        for laid, ohm in zip(state.layout.spans, ohms, strict=True)
+    ]
+
+
+def outside(state: SolvedState, rows: list[FixtureState]) -> list[Breach]:
+    """The fixture farthest below its window, and the one farthest above.
+
+    Low is judged by the warning bound, high by the fault bound: a lamp that is only dim is no recommendation.
+    """
+    low = high = None
+    for row in rows:
+        bounds = state.bounds(row.placed.line)
+        if row.voltage_v < bounds.low_v and (low is None or row.voltage_v - bounds.low_v < low[0]):
+            low = (row.voltage_v - bounds.low_v, row, bounds.low_v)
+        if row.voltage_v > bounds.highest_v and (high is None or row.voltage_v - bounds.highest_v > high[0]):
+            high = (row.voltage_v - bounds.highest_v, row, bounds.highest_v)
+    found = []
+    if low is not None:
+        found.append(Breach("fixture-below-window", low[1].subject, low[1].voltage_v, low[2], "V", "low"))
+    if high is not None:
+        found.append(Breach("fixture-above-window", high[1].subject, high[1].voltage_v, high[2], "V", "high"))
+    return found
+
+
+def over_drop(state: SolvedState, rows: list[FixtureState]) -> list[Breach]:
+    """The fixture with the largest drop, where that is over the request's limit."""
+    limit_ratio = state.job.maximum_drop_ratio
+    over = [row for row in rows if row.drop_over]
+    if limit_ratio is None or not over:
+        return []
+    worst = max(over, key=lambda row: row.drop_ratio)
+    percent = 100.0 * worst.drop_ratio
+    return [Breach("drop-over-limit", worst.subject, percent, 100.0 * limit_ratio, "%", "low")]
+
+
+def too_thin(state: SolvedState, currents_a: list[float], cables: list[Cable | None]) -> list[Breach]:
+    """Cables over their ampacity, and cables too thin for a device whose limit the request states."""
+    found = []
+    for laid, amps, cable in zip(state.layout.spans, currents_a, cables, strict=True):
+        if cable is None:
+            continue
+        each_a = amps / laid.pieces
+        if cable.ampacity_a is not None and each_a > cable.ampacity_a:
+            found.append(Breach("span-over-ampacity", laid.subject, each_a, cable.ampacity_a, "A", "thin"))
+        circuit = state.feed.circuits[state.feed.circuit_of[laid.feeder]]
+        if (
+            circuit.stated
+            and laid.cable_at
+            and cable.device_a is not None
+            and circuit.limit_a > cable.device_a
+        ):
+            breach = Breach(
+                "conductor-below-device", laid.subject, circuit.limit_a, cable.device_a, "A", "thin"
+            )
+            found.append(breach)
+    return found
+
+
+def is_low(state: SolvedState, row: FixtureState) -> bool:
+    """Whether a fixture is below what it is recommended at."""
+    return row.voltage_v < state.bounds(row.placed.line).low_v

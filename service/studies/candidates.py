@@ -1,0 +1,71 @@
+"""Cables that may be chosen, and what they cost or weigh."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import TYPE_CHECKING, NamedTuple
+
+from service import tables
+from service.studies.job import CableSpec, Listed
+from service.studies.purchase import Spool, SpoolOrder, cheapest_spools
+
+if TYPE_CHECKING:
+    from service.studies.job import Subject
+
+CONDUCTORS = 2
+"""Conductors in a cable."""
+
+
+class Candidate(NamedTuple):
+    """One cable that may be chosen.
+
+    Parameters
+    ----------
+    subject : Subject
+        Where it stands in the request; the caller's id names it.
+    conductor : Listed
+        Size, material and stranding.
+    price_per_m : Decimal or None
+        [currency/m]
+    spools : tuple of Spool
+        Lengths in which it is sold, where it is not sold by length.
+    """
+
+    subject: Subject
+    conductor: Listed
+    price_per_m: Decimal | None = None
+    spools: tuple[Spool, ...] = ()
+
+    @property
+    def priced(self) -> bool:
+        """Whether a price is known."""
+        return self.price_per_m is not None or bool(self.spools)
+
+    def spec(self, kept: CableSpec) -> CableSpec:
+        """The cable in the place of another; as many in parallel as there were."""
+        return CableSpec(self.conductor, None, kept.in_parallel)
+
+    def price(self, length_m: float) -> Decimal:
+        """Price of this much cable, whole spools where it is sold so. [currency]"""
+        if self.price_per_m is not None:
+            return self.price_per_m * Decimal(repr(length_m))
+        return cheapest_spools(self.spools, length_m).price
+
+    def order(self, length_m: float) -> SpoolOrder | None:
+        """The spools to buy for this much cable; None where it is sold by length or has no price."""
+        if self.price_per_m is not None or not self.spools:
+            return None
+        return cheapest_spools(self.spools, length_m)
+
+    def least_price_per_m(self) -> Decimal:
+        """No length of it costs less than this. [currency/m]"""
+        if self.price_per_m is not None:
+            return self.price_per_m
+        return min(spool.price / Decimal(repr(spool.length_m)) for spool in self.spools)
+
+    def metal_mm2(self) -> float:
+        """Cross-section of both conductors. [mm²]"""
+        row = tables.conductor(
+            self.conductor.name, self.conductor.material or "copper", self.conductor.stranding or "stranded"
+        )
+        return CONDUCTORS * row.area_mm2

@@ -1,0 +1,56 @@
+"""Gauge recommendation: the request into a question."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from msgspec import UNSET, UnsetType
+
+from service import tables
+from service.messages.gauge_recommendation import PricePerLength
+from service.studies.candidates import Candidate
+from service.studies.gauge_recommendation import Question
+from service.studies.job import Listed, Subject
+from service.studies.purchase import Spool
+from service.translate.fixture import amount, said
+from service.translate.job import job_of, length_unit
+from service.units import inside
+
+if TYPE_CHECKING:
+    from service.messages.gauge_recommendation import GaugeRecommendationRequest, StockCable
+
+
+def question_of(request: GaugeRecommendationRequest) -> Question:
+    """What a request asks to be recommended."""
+    job = job_of(request)
+    supply = job.supply
+    offered_v = sorted({supply.rated_v, *supply.taps_v}) if request.taps == "choose" else []
+    return Question(
+        job=job,
+        open_cables=None if isinstance(request.open, UnsetType) else frozenset(request.open),
+        candidates=_candidates(request),
+        scope="one" if request.scope is UNSET else request.scope,
+        offered_taps_v=() if supply.direct_current else tuple(offered_v),
+    )
+
+
+def _candidates(request: GaugeRecommendationRequest) -> tuple[Candidate, ...]:
+    """The stock, or every size of the family in stranded copper."""
+    if not isinstance(request.stock, UnsetType):
+        return tuple(_candidate(cable, f"/stock/{index}") for index, cable in enumerate(request.stock))
+    metric = length_unit(request) == "m" if request.family is UNSET else request.family == "metric"
+    names = [name for name in tables.CONDUCTOR_NAMES if name.endswith("mm2") == metric]
+    return tuple(Candidate(Subject(""), Listed(name, "copper", "stranded")) for name in names)
+
+
+def _candidate(cable: StockCable, pointer: str) -> Candidate:
+    conductor = Listed(cable.conductor, said(cable.material), said(cable.stranding))
+    subject, price = Subject(pointer, cable.id), cable.price
+    if isinstance(price, UnsetType):
+        return Candidate(subject, conductor)
+    if isinstance(price, PricePerLength):
+        per_m = Decimal(price.amount) / Decimal(repr(inside(1.0, price.per)))
+        return Candidate(subject, conductor, price_per_m=per_m)
+    spools = tuple(Spool(amount(spool.length), Decimal(spool.amount)) for spool in price.spools)
+    return Candidate(subject, conductor, spools=spools)
