@@ -17,11 +17,14 @@ from service.endpoints.catalogues import (
     sources,
     units,
 )
+from service.endpoints.docs import docs, docs_file
 from service.endpoints.gauge_recommendation import gauge_recommendation
 from service.endpoints.health import LIFECYCLE, live, ready
 from service.endpoints.openapi_document import DOCUMENT, openapi_document
 from service.endpoints.posted import MAXIMUM_BODY
+from service.endpoints.reach import reach
 from service.endpoints.refusals import HANDLERS, last_resort
+from service.endpoints.transformer_loading import transformer_loading
 from service.endpoints.voltage_drop import voltage_drop
 from service.observability.envelope import Application, Envelope
 from service.observability.lifecycle import Lifecycle
@@ -30,7 +33,9 @@ from service.settings import Settings, read_settings
 
 ROUTE_HANDLERS = [
     voltage_drop,
+    transformer_loading,
     gauge_recommendation,
+    reach,
     batch,
     conductors,
     units,
@@ -40,6 +45,8 @@ ROUTE_HANDLERS = [
     problems,
     limits,
     openapi_document,
+    docs,
+    docs_file,
     live,
     ready,
 ]

@@ -19,6 +19,8 @@ from service.messages.catalogues import (
     UnitCatalogue,
 )
 from service.messages.gauge_recommendation import GaugeRecommendationReply, GaugeRecommendationRequest
+from service.messages.reach import ReachReply, ReachRequest
+from service.messages.transformer_loading import TransformerLoadingReply, TransformerLoadingRequest
 from service.messages.voltage_drop import VoltageDropReply, VoltageDropRequest
 
 _ALWAYS: Final = ("method-not-allowed", "internal-error")
@@ -116,6 +118,8 @@ OPERATIONS: Final[dict[str, Operation]] = {
                 "More load than the cable can carry",
                 file="voltage_drop_no_operating_point.json",
             ),
+            Example("totals", "Total watts and a length, and no more", file="voltage_drop_totals.json"),
+            Example("strip", "Light strips with resistance of their own", file="voltage_drop_strip.json"),
             Example("spans", "A ring of spans between named points", file="voltage_drop_spans.json"),
             Example("unfit", "Several mistakes, all named at once", 400, file="voltage_drop_unfit.json"),
             Example("too-large", "Too many points", 422, file="voltage_drop_too_large.json"),
@@ -133,6 +137,33 @@ OPERATIONS: Final[dict[str, Operation]] = {
                 406,
                 file="voltage_drop.json",
                 headers=(("accept", "text/csv"), ("content-type", "application/json")),
+            ),
+            _OTHER_METHOD,
+        ),
+    ),
+    "transformer_loading": Operation(
+        summary="What the transformer carries, and which to take",
+        tag="calculations",
+        request=TransformerLoadingRequest,
+        reply=TransformerLoadingReply,
+        reply_words="The loading in the worst state asked for, the recommended transformer, and its circuits.",
+        refusals=("wiring-invalid", "taps-joined", "job-too-large", "work-over-limit", *_CALCULATING),
+        more=(
+            "`loading` is that of the supply in the request, in whichever of the stated state and the corners"
+            " asks for most apparent power; everything is on. `recommended` is the smallest transformer that"
+            " carries the connected volt-amperes with the spare, is not loaded over the maximum as connected"
+            " and as solved with its own regulation and taps in every state, has every tap in use and room on"
+            " its circuits, and is loaded enough to work; of equals the cheapest, then the first of the stock."
+            " `rejected` says of every other one why it is not that.\n\n"
+            "`division` puts the runs on its circuits so that the fullest is as empty as can be: `exact` where"
+            " that is proved, which it is for up to 20 runs unless very many divisions are almost as good;"
+            " else `best-found`.\n\n"
+            "Where the supply in the request cannot carry the load at all, `status` is `no-operating-point`;"
+            " another transformer may still be recommended."
+        ),
+        examples=(
+            Example(
+                "stock", "Three runs, two taps and a stock to choose from", file="transformer_loading.json"
             ),
             _OTHER_METHOD,
         ),
@@ -157,6 +188,33 @@ OPERATIONS: Final[dict[str, Operation]] = {
                 "No cable of the stock is enough; what would help",
                 file="gauge_recommendation_none_passes.json",
             ),
+            _OTHER_METHOD,
+        ),
+    ),
+    "reach": Operation(
+        summary="How far, how much, how many",
+        tag="calculations",
+        request=ReachRequest,
+        reply=ReachReply,
+        reply_words="The largest run that keeps every limit, and what breaks with the next.",
+        refusals=("job-too-large", *_CALCULATING),
+        more=(
+            "One run of one cable is made longer, loaded more or given one more fixture until a limit breaks: a"
+            " window's minimum (without a window of your own the value below which common practice warns), the"
+            " drop that the request allows, the cable's ampacity, 80 % of the device, the supply's rating or"
+            " longest cable, a Class 2 limit, or the collapse of the voltage. Lengths and watts are tried in"
+            " steps of their fourth digit, so the answer itself was solved and keeps every limit, and the"
+            " value tried beyond it, at most 0.1 % larger, does not. Lengths go from 0.1 to 9,999 of the unit"
+            " of the reply, loads from 0.1 W to 9,999 W, fixtures from 1 to 500; a largest load at a `spacing`"
+            " that asks for more fixtures is refused (`job-too-large`). Where a load draws volt-amperes beyond"
+            " its watts and the collapse binds, the answer may be 1 % short.\n\n"
+            "`wiring` is the answer in the form that `/v1/voltage-drop` takes. Where `conditions` ask for"
+            " corners, the limits are kept in each of them; the ends shown are those of the described state,"
+            " and `lowest` is the lowest voltage of the corners.\n\n"
+            "The same bytes always get the same bytes back; a request may be repeated safely."
+        ),
+        examples=(
+            Example("longest-run", "How far, at low mains and in hot cable", file="reach.json"),
             _OTHER_METHOD,
         ),
     ),

@@ -98,7 +98,17 @@ def _named(schema: Schema) -> Schema:
     schema["type"] = "string" if isinstance(values[0], str) else "integer"
     if len(values) == 1:
         return {**schema, "const": values[0]}
-    return {**schema, "enum": in_order(values) if schema["type"] == "string" else values}
+    if schema["type"] != "string":
+        return {**schema, "enum": values}
+    ordered = in_order(values)
+    sized = {"x-enum-varnames": [_identifier(value) for value in ordered]} if ordered[0][0].isdigit() else {}
+    return {**schema, "enum": ordered, **sized}
+
+
+def _identifier(value: str) -> str:
+    """Name a size for generators of typed clients, which number unnamed values and shift with new ones."""
+    number, _, unit = value.partition(" ")
+    return f"{unit}_{number.replace('.', '_')}".upper()
 
 
 def _counted(schema: Schema) -> Schema:

@@ -6,6 +6,8 @@ from typing import Annotated, Any
 
 from msgspec import Meta, Struct
 
+AnyObject = Annotated[dict[str, Any], Meta(extra_json_schema={"additionalProperties": True})]
+
 
 class Health(Struct, frozen=True):
     """The state of the process."""
@@ -18,6 +20,6 @@ class OpenApiDocument(Struct, frozen=True):
     """An OpenAPI document, as far as every client may count on it."""
 
     openapi: Annotated[str, Meta(pattern=r"^3\.1\.\d+(?![\s\S])", description="Version of the format.")]
-    info: dict[str, Any]
-    paths: dict[str, Any]
-    components: dict[str, Any]
+    info: AnyObject
+    paths: AnyObject
+    components: AnyObject

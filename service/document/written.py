@@ -82,10 +82,12 @@ def document_bytes(app: Envelope) -> bytes:
 
 
 def routes(framework: Litestar) -> Iterator[Route]:
-    """Walk the routes of an application, without the OPTIONS that the framework adds to each."""
+    """Walk the routes of an application, without its pages and the OPTIONS that the framework adds."""
     for route in framework.routes:
         if isinstance(route, HTTPRoute):
             for handler in route.route_handlers:
+                if not handler.resolve_include_in_schema():
+                    continue
                 for method in sorted(handler.http_methods - {"OPTIONS"}):
                     yield Route(route.path_format, str(method), handler)
 

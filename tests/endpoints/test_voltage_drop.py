@@ -33,6 +33,7 @@ from tests.endpoints.jobs import (
     watts,
     window,
 )
+from tests.endpoints.questions import strip, totals
 
 ONE_LAMP = job(run(lamp(10, watts(6))))
 
@@ -169,6 +170,10 @@ ASSUMED: list[tuple[str, Json]] = [
             supply=transformer(winding={"rating": quantity(100, "VA"), "regulation_percent": 4}),
         ),
     ),
+    ("layout-unknown", totals(watts(20), 10)),
+    ("spread-as-lumps", totals(watts(20), 10)),
+    ("strip-constant-power", job(run(lamp(5, strip(5, 9.6))))),
+    ("strip-as-lumps", job(run(lamp(5, strip(5, 9.6, 0.09))))),
 ]
 
 
