@@ -18,6 +18,7 @@ from service.endpoints.catalogues import (
     units,
 )
 from service.endpoints.docs import docs, docs_file
+from service.endpoints.drop_chart import drop_chart, get_drop_chart
 from service.endpoints.gauge_recommendation import gauge_recommendation
 from service.endpoints.health import LIFECYCLE, live, ready
 from service.endpoints.openapi_document import DOCUMENT, openapi_document
@@ -36,6 +37,8 @@ ROUTE_HANDLERS = [
     transformer_loading,
     gauge_recommendation,
     reach,
+    get_drop_chart,
+    drop_chart,
     batch,
     conductors,
     units,

@@ -29,16 +29,19 @@ class Example(NamedTuple):
     """The method, where it is not the operation's own."""
     headers: tuple[tuple[str, str], ...] = ()
     """Header fields, in place of those that fit."""
+    query: str = ""
+    """The query string, where the operation takes one."""
     rows: int | None = None
     """How many items of each list are shown, where the whole reply is too long to read."""
 
 
 class Executed(NamedTuple):
-    """An example with what was sent and what came back, as JSON values."""
+    """An example with what was sent and what came back: JSON values, or a text in another form."""
 
     example: Example
     request: Any
     reply: Any
+    media_type: str
 
     @property
     def is_request(self) -> bool:
@@ -64,15 +67,17 @@ async def executed(framework: Litestar, method: str, path: str, example: Example
         The status is not the one that the example is there to show, or the file cannot be read.
     """
     body = b"" if example.file is None else _body(example.file)
-    status, reply = await _send(framework, example.method or method, path, _headers(example), body)
+    scope = _scope(example.method or method, path, example)
+    status, media_type, reply = await _send(framework, scope, body)
     if status != example.status:
         detail = f"Example {example.name} of {method} {path} is answered {status}, not {example.status}: "
         raise DocumentError(detail + reply.decode("utf-8", "replace"))
-    shown = json.loads(reply)
+    shown = json.loads(reply) if media_type.endswith("json") else reply.decode("utf-8")
     return Executed(
         example,
         json.loads(body) if body else None,
         shown if example.rows is None else shortened(shown, example.rows),
+        media_type,
     )
 
 
@@ -95,11 +100,10 @@ def _headers(example: Example) -> tuple[tuple[str, str], ...]:
     return (("content-type", "application/json"),)
 
 
-async def _send(
-    framework: Litestar, method: str, path: str, headers: tuple[tuple[str, str], ...], body: bytes
-) -> tuple[int, bytes]:
-    """Call the application as a server would (ASGI 3.0)."""
-    scope: Any = {
+def _scope(method: str, path: str, example: Example) -> Any:  # noqa: ANN401  # what a server hands over
+    """One request as a server would hand it over (ASGI 3.0)."""
+    headers = _headers(example)
+    return {
         "type": "http",
         "asgi": {"version": "3.0", "spec_version": "2.3"},
         "http_version": "1.1",
@@ -108,12 +112,16 @@ async def _send(
         "path": path,
         "raw_path": path.encode("ascii"),
         "root_path": "",
-        "query_string": b"",
+        "query_string": example.query.encode("ascii"),
         "headers": [(name.encode("ascii"), value.encode("ascii")) for name, value in headers],
         "client": None,
         "server": ("localhost", 80),
         "state": {STATE_KEY: Exchange(REQUEST_ID)},
     }
+
+
+async def _send(framework: Litestar, scope: Any, body: bytes) -> tuple[int, str, bytes]:  # noqa: ANN401  # as above
+    """Call the application as a server would; the status, the media type and the body."""
     answers: list[Any] = []
 
     async def receive() -> Any:  # noqa: ANN401  # one of several message types
@@ -123,4 +131,5 @@ async def _send(
         answers.append(message)
 
     await framework(scope, receive, send)
-    return answers[0]["status"], b"".join(answer.get("body", b"") for answer in answers[1:])
+    media_type = dict(answers[0]["headers"]).get(b"content-type", b"").decode("ascii").partition(";")[0]
+    return answers[0]["status"], media_type, b"".join(answer.get("body", b"") for answer in answers[1:])

@@ -5,6 +5,13 @@ from typing import Any, NamedTuple
 from service.document.examples import Example
 
 
+class Form(NamedTuple):
+    """A form other than JSON in which a reply can be had, by the Accept header."""
+
+    media_type: str
+    words: str
+
+
 class Operation(NamedTuple):
     """Facts about one operation."""
 
@@ -17,6 +24,10 @@ class Operation(NamedTuple):
     """Codes of the problems with which the operation may refuse."""
     request: Any = None
     """The struct of the body, where there is one."""
+    query: Any = None
+    """The struct of the query, where there is one."""
+    forms: tuple[Form, ...] = ()
+    """Forms of the 200 reply beside JSON."""
     kept: bool = False
     """Whether a client may keep the reply and ask later whether it is still good."""
     more: str = ""

@@ -6,7 +6,7 @@ A route that is not listed here keeps the document from being written.
 from typing import Final
 
 from service.document.examples import Example
-from service.document.operation import Operation
+from service.document.operation import Form, Operation
 from service.document.shapes import Health, OpenApiDocument
 from service.messages.batch import BatchReply, BatchRequest
 from service.messages.catalogues import (
@@ -18,10 +18,13 @@ from service.messages.catalogues import (
     SourceCatalogue,
     UnitCatalogue,
 )
+from service.messages.drop_chart import DropChartReply, DropChartRequest
+from service.messages.drop_chart_query import DropChartQuery
 from service.messages.gauge_recommendation import GaugeRecommendationReply, GaugeRecommendationRequest
 from service.messages.reach import ReachReply, ReachRequest
 from service.messages.transformer_loading import TransformerLoadingReply, TransformerLoadingRequest
 from service.messages.voltage_drop import VoltageDropReply, VoltageDropRequest
+from service.studies.drop_chart_job import MOST_CELLS, MOST_CELLS_TOGETHER
 
 _ALWAYS: Final = ("method-not-allowed", "internal-error")
 _READING: Final = ("not-acceptable", *_ALWAYS)
@@ -44,6 +47,16 @@ _OTHER_METHOD: Final = Example("other-method", "A method that this path does not
 _NOT_ACCEPTED: Final = Example(
     "not-accepted", "Only a form that is not offered is accepted", 406, headers=(("accept", "text/csv"),)
 )
+
+_CHART_FORMS: Final = (
+    Form("text/csv", "A header and a row for each cell (RFC 4180); texts never start like a formula."),
+    Form(
+        "image/svg+xml",
+        "A panel for each load, a line for each cable: volts against length, all of the load at the far end.",
+    ),
+)
+_CHART_QUERY: Final = "conductor=14%20AWG&conductor=12%20AWG&watts=60&volts=12&feet=25,50,75"
+_SHORT_CHART: Final = "conductor=14%20AWG&watts=60&volts=12&feet=75"
 
 _TWO_ROWS: Final = Example("first-rows", "The first two rows", rows=2)
 
@@ -146,16 +159,16 @@ OPERATIONS: Final[dict[str, Operation]] = {
         tag="calculations",
         request=TransformerLoadingRequest,
         reply=TransformerLoadingReply,
-        reply_words="The loading in the worst state asked for, the recommended transformer, and its circuits.",
+        reply_words="The loading in the worst state, the recommended transformer, and its circuits.",
         refusals=("wiring-invalid", "taps-joined", "job-too-large", "work-over-limit", *_CALCULATING),
         more=(
             "`loading` is that of the supply in the request, in whichever of the stated state and the corners"
             " asks for most apparent power; everything is on. `recommended` is the smallest transformer that"
             " carries the connected volt-amperes with the spare, is not loaded over the maximum as connected"
             " and as solved with its own regulation and taps in every state, has every tap in use and room on"
-            " its circuits, and is loaded enough to work; of equals the cheapest, then the first of the stock."
+            " its circuits, and is loaded enough to work; of equals the cheapest, then the first in the list."
             " `rejected` says of every other one why it is not that.\n\n"
-            "`division` puts the runs on its circuits so that the fullest is as empty as can be: `exact` where"
+            "`division` puts the runs on its circuits so that the fullest has the most room: `exact` where"
             " that is proved, which it is for up to 20 runs unless very many divisions are almost as good;"
             " else `best-found`.\n\n"
             "Where the supply in the request cannot carry the load at all, `status` is `no-operating-point`;"
@@ -215,6 +228,66 @@ OPERATIONS: Final[dict[str, Operation]] = {
         ),
         examples=(
             Example("longest-run", "How far, at low mains and in hot cable", file="reach.json"),
+            _OTHER_METHOD,
+        ),
+    ),
+    "get_drop_chart": Operation(
+        summary="Loads times lengths, as an address",
+        tag="calculations",
+        query=DropChartQuery,
+        reply=DropChartReply,
+        reply_words="The chart, in the form that is accepted best.",
+        forms=_CHART_FORMS,
+        refusals=("request-invalid", *_READING),
+        kept=True,
+        more=(
+            "For `<img src>` in a page: who accepts `image/*`, or names pictures and anything else, gets the"
+            " drawing; `*/*` alone gets JSON. Unknown parameters are refused, and exactly one of `feet` and"
+            " `metres` is needed.\n\n"
+            "Each load is solved as constant power twice: all of it at the far end, and spread evenly without"
+            " gaps. Beside them stands the trade's shortcut where it has a constant; `shortcut_note` says"
+            " what that is worth."
+        ),
+        examples=(
+            Example("chart", "Two cables, one load, three lengths", query=_CHART_QUERY),
+            Example("values", "For a spreadsheet", query=_CHART_QUERY, headers=(("accept", "text/csv"),)),
+            Example(
+                "drawing",
+                "For a page",
+                query=_SHORT_CHART,
+                headers=(("accept", "image/avif,image/webp,image/svg+xml,image/*,*/*;q=0.8"),),
+            ),
+            Example(
+                "misspelt",
+                "Every parameter to change, at once",
+                400,
+                query="conductor=14AWG&wats=60&volts=twelve&feet=75",
+            ),
+            Example(
+                "not-accepted",
+                "Only a form that is not offered is accepted",
+                406,
+                query=_SHORT_CHART,
+                headers=(("accept", "application/pdf"),),
+            ),
+            _OTHER_METHOD,
+        ),
+    ),
+    "drop_chart": Operation(
+        summary="Loads times lengths, for any cable",
+        tag="calculations",
+        request=DropChartRequest,
+        reply=DropChartReply,
+        reply_words="The chart, in the form that is accepted best.",
+        forms=_CHART_FORMS,
+        refusals=("work-over-limit", *_CALCULATING),
+        more=(
+            "The same chart as by GET, for more cells, with quantities, any cable and names of one's own."
+            f" One chart may have {MOST_CELLS:,} cells, a load and a length on one cable each; in a batch"
+            f" {MOST_CELLS_TOGETHER:,}."
+        ),
+        examples=(
+            Example("named", "Two named cables, in metres", file="drop_chart.json"),
             _OTHER_METHOD,
         ),
     ),

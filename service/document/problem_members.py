@@ -33,7 +33,10 @@ PROBLEM_MEMBERS: Final[dict[str, dict[str, dict[str, Any]]]] = {
     },
     "ErrorItem": {
         "code": _ERROR_CODE,
-        "pointer": {"description": "JSON Pointer (RFC 6901) into the request; empty for the whole of it."},
+        "pointer": {
+            "description": "JSON Pointer (RFC 6901) into the request; empty for the whole of it. `?watts` is"
+            " a query parameter, `?watts/1` the second item of its list."
+        },
         "detail": {"description": "What is wrong at this place and what to do. The words may change."},
         "allowed": {"description": "Names, or the bounds of a range as texts."},
     },

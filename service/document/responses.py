@@ -40,6 +40,12 @@ HEADERS: Final[dict[str, Schema]] = {
         "schema": {"type": "string", "pattern": '^"[0-9a-f]{32}"$'},
         "example": '"5d41402abc4b2a76b9719d911017c592"',
     },
+    "Vary": {
+        "description": "The address answers in several forms; a cache keeps each for itself.",
+        "required": True,
+        "schema": {"type": "string"},
+        "example": "Accept",
+    },
     "X-Request-ID": {
         "description": "The id of this request: the caller's own, or a new one. The log names it.",
         "required": True,
@@ -68,11 +74,8 @@ def responses(operation: Operation, shown: Sequence[Executed]) -> dict[str, Sche
     responses : dict of str to dict
         OpenAPI response objects by status, in ascending order.
     """
-    kept = _KEPT if operation.kept else ()
-    replies = {
-        200: _response(operation.reply_words, kept)
-        | _content("application/json", reference_to(operation.reply), _examples(shown, 200))
-    }
+    kept = (*(_KEPT if operation.kept else ()), *(("Vary",) if operation.forms else ()))
+    replies = {200: _response(operation.reply_words, kept) | _forms(operation, shown)}
     if operation.kept:
         replies[304] = _response("The client's copy is still good.", kept)
     for status, kinds in _refusals(operation).items():
@@ -80,6 +83,15 @@ def responses(operation: Operation, shown: Sequence[Executed]) -> dict[str, Sche
             PROBLEM_MEDIA_TYPE, reference("Problem"), _examples(shown, status)
         )
     return {str(status): replies[status] for status in sorted(replies)}
+
+
+def _forms(operation: Operation, shown: Sequence[Executed]) -> Schema:
+    """The 200 reply in every form in which it can be had."""
+    json = _content("application/json", reference_to(operation.reply), _examples(shown, 200))
+    for media_type, words in operation.forms:
+        text = {"type": "string", "description": words}
+        json["content"] |= _content(media_type, text, _examples(shown, 200, media_type))["content"]
+    return json
 
 
 def _refusals(operation: Operation) -> dict[int, list[ProblemKind]]:
@@ -108,9 +120,11 @@ def _content(media_type: str, schema: Schema, examples: Schema) -> Schema:
     return {"content": {media_type: {"schema": schema, **({"examples": examples} if examples else {})}}}
 
 
-def _examples(shown: Sequence[Executed], status: int) -> Schema:
+def _examples(shown: Sequence[Executed], status: int, media_type: str | None = None) -> Schema:
+    """What was answered with a status, in one form; without one, in JSON."""
     return {
         each.example.name: {"summary": each.example.summary, "value": each.reply}
         for each in shown
         if each.example.status == status
+        and (each.media_type == media_type if media_type else each.media_type.endswith("json"))
     }

@@ -58,6 +58,11 @@ def components(kinds: Iterable[Any]) -> dict[str, Schema]:
     return dict(sorted(found.items()))
 
 
+def inline(schema: Schema) -> Schema:
+    """Write a schema that refers to nothing, such as that of a query parameter, in the same words."""
+    return _plain(schema, {})
+
+
 def _choices(written: set[str]) -> dict[str, Schema]:
     """Write the choices all of whose options are written, as msgspec has them."""
     schemas, _ = json.schema_components(unions().values(), ref_template=REFERENCE)
@@ -113,6 +118,6 @@ def _identifier(value: str) -> str:
 
 def _counted(schema: Schema) -> Schema:
     """Call a number without a fraction an integer: the reader takes `5.0`, as JSON Schema does."""
-    if schema.pop("multipleOf", None) == 1:
-        schema["type"] = "integer"
-    return schema
+    if schema.get("multipleOf") != 1:
+        return schema
+    return {**{key: value for key, value in schema.items() if key != "multipleOf"}, "type": "integer"}

@@ -6,9 +6,12 @@ from typing import Any, Final
 from litestar import Request, Response, post
 from msgspec import Raw, Struct, json
 
+from service.endpoints.drop_chart import answer_drop_chart
 from service.endpoints.gauge_recommendation import answer_gauge_recommendation
 from service.endpoints.posted import json_reply, posted_body
+from service.endpoints.reach import answer_reach
 from service.endpoints.refusal_of import STUDY_ERRORS, refusal_of
+from service.endpoints.transformer_loading import answer_transformer_loading
 from service.endpoints.voltage_drop import answer_voltage_drop
 from service.intake import decode
 from service.messages.batch import Answered, BatchItem, BatchReply, BatchRequest, RefusedItem
@@ -17,7 +20,10 @@ from service.problems import Refused, problem_bytes
 
 STUDIES: Final[dict[str, Callable[[bytes], Struct]]] = {
     "voltage-drop": answer_voltage_drop,
+    "transformer-loading": answer_transformer_loading,
     "gauge-recommendation": answer_gauge_recommendation,
+    "reach": answer_reach,
+    "drop-chart": answer_drop_chart,
 }
 """What answers each study that a batch may name."""
 

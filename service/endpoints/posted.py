@@ -17,13 +17,15 @@ _ENCODER: Final = json.Encoder()
 AnyRequest = Request[Any, Any, Any]
 
 
-async def posted_body(request: AnyRequest) -> bytes:
+async def posted_body(request: AnyRequest, offered: tuple[str, ...] = (JSON,)) -> bytes:
     """The body of a calculation, once its headers have shown that it can be read and answered.
+
+    `offered` are the media types in which it can be.
 
     Raises
     ------
     Refused
-        415 before the body is read; 406 where JSON is not accepted.
+        415 before the body is read; 406 where none of the offered types is accepted.
     """
     headers = request.headers
     check_headers(
@@ -32,7 +34,7 @@ async def posted_body(request: AnyRequest) -> bytes:
         headers.get("content-length"),
         request.app.state[MAXIMUM_BODY],
     )
-    negotiate(headers.get("accept"), (JSON,))
+    negotiate(headers.get("accept"), offered)
     return await request.body()
 
 

@@ -2,10 +2,11 @@
 
 from service.endpoints.mistakes import mistake_item
 from service.problems import ErrorItem, Refused
+from service.studies.drop_chart_job import ChartTooLongError
 from service.studies.errors import JobTooLargeError, WiringContradictoryError
 from service.studies.work import WorkOverLimitError
 
-STUDY_ERRORS = (JobTooLargeError, WiringContradictoryError, WorkOverLimitError)
+STUDY_ERRORS = (ChartTooLongError, JobTooLargeError, WiringContradictoryError, WorkOverLimitError)
 """What a study may raise."""
 
 
@@ -25,6 +26,8 @@ def refusal_of(error: Exception) -> Refused:
         return _contradictory(error)
     if isinstance(error, WorkOverLimitError):
         return _too_much_work(error)
+    if isinstance(error, ChartTooLongError):
+        return _too_long(error)
     raise error
 
 
@@ -40,6 +43,14 @@ def _too_much_work(error: WorkOverLimitError) -> Refused:
     detail = (
         f"The answer needs work of {error.work}; one request may ask for {error.limit}, see /v1/limits."
         " Ask for fewer corners, cables or fixtures at a time, or choose for all runs at once."
+    )
+    return Refused("work-over-limit", detail)
+
+
+def _too_long(error: ChartTooLongError) -> Refused:
+    detail = (
+        f"The chart has {error.cells} cells, a load and a length on one cable each; {error.most} are answered"
+        " at a time here. Ask for fewer cables, loads or lengths, or send the chart by itself."
     )
     return Refused("work-over-limit", detail)
 

@@ -57,9 +57,18 @@ def decode(body: bytes, kind: type[T]) -> T:
         message = reader.decoder.decode(body)
     except (DecodeError, UnicodeDecodeError, RecursionError) as cause:
         raise _refusal(body, reader.declared, cause) from None
-    if may_repeat(body, message if reader.comes_back_as_sent else json.decode(body)):
+    if _may_repeat(body, message, reader):
         read(body)
     return cast("T", message)
+
+
+def _may_repeat(body: bytes, message: object, reader: _Reader) -> bool:
+    if reader.comes_back_as_sent:
+        return may_repeat(body, message)
+    try:
+        return may_repeat(body, json.decode(body))
+    except (DecodeError, UnicodeDecodeError, RecursionError):  # unsound where the message does not look
+        return True
 
 
 def _refusal(body: bytes, declared: inspect.Type, cause: Exception) -> Refused:

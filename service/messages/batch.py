@@ -11,7 +11,7 @@ from service.messages.words import CallerId
 MAXIMUM_ITEMS = 50
 """Questions in one batch."""
 
-Study = Literal["voltage-drop", "gauge-recommendation"]
+Study = Literal["voltage-drop", "transformer-loading", "gauge-recommendation", "reach", "drop-chart"]
 
 
 ANY_OBJECT = {"type": "object", "additionalProperties": True}

@@ -38,6 +38,9 @@ class MeasuredConductor(Struct, frozen=True, forbid_unknown_fields=True, tag_fie
     material: Material | UnsetType = UNSET
 
 
+Conductor = ListedConductor | MeasuredConductor
+
+
 class ListedCable(Struct, frozen=True, forbid_unknown_fields=True, tag_field="kind", tag="listed"):
     """A two-conductor cable by its size in the tables: copper and stranded unless said otherwise."""
 
@@ -47,7 +50,7 @@ class ListedCable(Struct, frozen=True, forbid_unknown_fields=True, tag_field="ki
     cables_in_parallel: CablesInParallel | UnsetType = UNSET
     other_conductor: (
         Annotated[
-            ListedConductor | MeasuredConductor,
+            Conductor,
             Meta(description="The second conductor, where it differs. Left out: both alike."),
         ]
         | UnsetType
@@ -63,7 +66,7 @@ class MeasuredCable(Struct, frozen=True, forbid_unknown_fields=True, tag_field="
     cables_in_parallel: CablesInParallel | UnsetType = UNSET
     other_conductor: (
         Annotated[
-            ListedConductor | MeasuredConductor,
+            Conductor,
             Meta(description="The second conductor, where it differs. Left out: both alike."),
         ]
         | UnsetType

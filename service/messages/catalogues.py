@@ -23,6 +23,13 @@ class ListedTemperature(Struct, frozen=True):
     unit: Annotated[str, Meta(pattern=r"^deg[CF](?![\s\S])")]
 
 
+class ListedSection(Struct, frozen=True):
+    """A cross-section of ONE conductor."""
+
+    value: float
+    unit: Annotated[str, Meta(pattern=r"^mm2(?![\s\S])")]
+
+
 class ListedLimit(Struct, frozen=True):
     """A limit of a conductor and where it comes from."""
 
@@ -40,7 +47,7 @@ class ConductorRow(Struct, frozen=True):
     resistance: ListedResistance
     at_temperature: ListedTemperature
     coefficient_per_kelvin: float
-    section: Annotated[float, Meta(description="Cross-section in square millimetres.")]
+    section: ListedSection
     sources: list[str]
     derived: list[str]
     ampacity: ListedLimit | UnsetType = UNSET
@@ -146,7 +153,7 @@ class SourceCatalogue(Struct, frozen=True):
 class LimitCatalogue(Struct, frozen=True):
     """How much one request may ask for."""
 
-    maximum_body: Annotated[int, Meta(ge=1, description="Largest request body in bytes.")]
+    maximum_body_bytes: Annotated[int, Meta(ge=1, description="Largest request body in bytes.")]
     maximum_nesting: Annotated[int, Meta(ge=1, description="Objects and lists inside one another.")]
     maximum_points: Annotated[int, Meta(ge=1, description="Points of one job, once expanded.")]
     maximum_loops: Annotated[int, Meta(ge=1, description="Independent loops of one job.")]

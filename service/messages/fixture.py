@@ -7,7 +7,16 @@ from typing import Annotated, Literal
 from msgspec import UNSET, Meta, Struct, UnsetType
 
 from service.messages.cable import Cable
-from service.messages.quantities import ApparentPower, Current, LampVoltage, Length, RealPower, Resistance
+from service.messages.quantities import (
+    ApparentPower,
+    Current,
+    LampVoltage,
+    Length,
+    LoopResistancePerLength,
+    PowerPerLength,
+    RealPower,
+    Resistance,
+)
 from service.messages.words import CallerId, Count, Name, PowerFactor
 
 
@@ -53,7 +62,25 @@ class Zip(Struct, frozen=True, forbid_unknown_fields=True, tag_field="kind", tag
     rated_voltage: LampVoltage
 
 
+class Strip(Struct, frozen=True, forbid_unknown_fields=True, tag_field="kind", tag="strip"):
+    """A light strip fed at one end: the same watts on each length of it at any voltage."""
+
+    length: Annotated[Length, Meta(description="Of one strip, from where it is fed to its far end.")]
+    power_per_length: PowerPerLength
+    resistance_per_length: (
+        Annotated[
+            LoopResistancePerLength,
+            Meta(
+                description="Of the strip itself, both rails together. Left out: none, so that its far end"
+                " stands at the voltage of its start."
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
+
+
 Load = ConstantPower | ConstantCurrent | ConstantResistance | Filament | Zip
+FixtureLoad = ConstantPower | ConstantCurrent | ConstantResistance | Filament | Zip | Strip
 
 
 class Window(Struct, frozen=True, forbid_unknown_fields=True):
@@ -86,7 +113,7 @@ class FixtureLine(Struct, frozen=True, forbid_unknown_fields=True):
     """One fixture, or `count` alike: with `spacing` one after another, without it all at one point."""
 
     at: Annotated[Length, Meta(description="From the start of its own run, branch or spur.")]
-    load: Load
+    load: FixtureLoad
     id: CallerId | UnsetType = UNSET
     name: Name | UnsetType = UNSET
     count: PointCount | UnsetType = UNSET
@@ -101,7 +128,7 @@ class PointFixture(Struct, frozen=True, forbid_unknown_fields=True):
     """One fixture, or `count` alike, at a named point of a graph of spans."""
 
     point: Name
-    load: Load
+    load: FixtureLoad
     id: CallerId | UnsetType = UNSET
     name: Name | UnsetType = UNSET
     count: PointCount | UnsetType = UNSET

@@ -8,24 +8,12 @@ from msgspec import UNSET, Meta, Struct, UnsetType
 
 from service.messages.cable import ConductorName, Material, Stranding
 from service.messages.job import JobRequest
+from service.messages.money import Amount, Currency
 from service.messages.quantities import Length
-from service.messages.reply import Assumption, Caution, Code, Finding, Pointer, SourceNote, Subject
+from service.messages.reply import Assumption, Caution, Code, Finding, Pointer, SourceNote, Subject, Word
 from service.messages.shown import ShownLength, ShownQuantity, ShownRealPower, ShownVoltage
 from service.messages.wiring import Wiring
 from service.messages.words import CallerId, Name
-
-Amount = Annotated[
-    str,
-    Meta(
-        pattern=r"^[0-9]{1,9}(\.[0-9]{1,4})?(?![\s\S])",
-        max_length=14,
-        description="An amount of money as decimal text.",
-    ),
-]
-Currency = Annotated[
-    str,
-    Meta(pattern=r"^[A-Z]{3}(?![\s\S])", max_length=3, description="Currency of every amount (ISO 4217)."),
-]
 
 
 class SpoolLength(Length, frozen=True, forbid_unknown_fields=True):
@@ -73,7 +61,7 @@ class GaugeRecommendationRequest(JobRequest, frozen=True, forbid_unknown_fields=
 
     open: (
         Annotated[
-            list[Annotated[str, Meta(max_length=200)]],
+            list[Annotated[str, Meta(max_length=200, pattern=r"^/[\x21-\x7E]{1,199}(?![\s\S])")]],
             Meta(
                 max_length=500,
                 description="JSON Pointers to the `cable` members to be chosen. Left out: all of the wiring.",
@@ -112,6 +100,13 @@ class GaugeRecommendationRequest(JobRequest, frozen=True, forbid_unknown_fields=
         | UnsetType
     ) = UNSET
     currency: Currency | UnsetType = UNSET
+
+
+class ShownMetal(Struct, frozen=True):
+    """A volume of metal: cross-section times length, all conductors together."""
+
+    value: float
+    unit: Literal["mm2.m"]
 
 
 class BrokenLimit(Struct, frozen=True):
@@ -194,7 +189,7 @@ class Recommended(Struct, frozen=True, tag_field="status", tag="recommended"):
     objective: Annotated[
         Code, Meta(description="least-price, or least-metal where not every cable has a price")
     ]
-    method: Annotated[Code, Meta(description="exact, or best-found where the work ran out")]
+    method: Annotated[Word, Meta(description="exact, or best-found where the work ran out")]
     outcome: Outcome
     chosen: list[ChosenCable]
     wiring: Wiring
@@ -210,8 +205,16 @@ class Recommended(Struct, frozen=True, tag_field="status", tag="recommended"):
     id: CallerId | UnsetType = UNSET
     taps: list[ChosenTap] | UnsetType = UNSET
     total: Amount | UnsetType = UNSET
-    bound: (
-        Annotated[float, Meta(description="No choice costs less: money, or mm² times metres of metal.")]
+    least_possible_total: (
+        Annotated[
+            Amount, Meta(description="No choice costs less; where the price was sought and not proven.")
+        ]
+        | UnsetType
+    ) = UNSET
+    least_possible_metal: (
+        Annotated[
+            ShownMetal, Meta(description="No choice takes less; where metal was sought and not proven.")
+        ]
         | UnsetType
     ) = UNSET
     currency: Currency | UnsetType = UNSET
@@ -220,7 +223,7 @@ class Recommended(Struct, frozen=True, tag_field="status", tag="recommended"):
 class NonePasses(Struct, frozen=True, tag_field="status", tag="none-passes"):
     """No choice keeps every limit; what each breaks, and what would help."""
 
-    objective: Code
+    objective: Word
     compared: list[ComparedCable]
     remedies: list[RemedyRow]
     assumptions: list[Assumption]

@@ -11,19 +11,16 @@ from service.messages.supply import Supply
 from service.messages.wiring import Wiring
 from service.messages.words import CallerId
 
+DropPercent = Annotated[
+    float,
+    Meta(ge=0.1, le=100, description="Largest cable drop, in per cent of the rated secondary voltage."),
+]
+
 
 class Limits(Struct, frozen=True, forbid_unknown_fields=True):
     """The caller's own policy."""
 
-    maximum_drop_percent: (
-        Annotated[
-            float,
-            Meta(
-                ge=0.1, le=100, description="Largest cable drop, in per cent of the rated secondary voltage."
-            ),
-        ]
-        | UnsetType
-    ) = UNSET
+    maximum_drop_percent: DropPercent | UnsetType = UNSET
 
 
 class JobRequest(Struct, frozen=True, forbid_unknown_fields=True):

@@ -42,7 +42,7 @@ class LampVoltage(Quantity, frozen=True):
 class NominalVoltage(Quantity, frozen=True):
     """The voltage that fixtures are sold for."""
 
-    value: Literal[12, 15, 24]
+    value: Annotated[float, Meta(ge=12, le=24, multiple_of=3, description="12, 15 or 24 V as a rule.")]
     unit: Literal["V"]
 
 
@@ -102,6 +102,22 @@ class ResistancePerLength(Quantity, frozen=True):
 
     value: Annotated[float, Meta(ge=0.0001, le=1_000, description="Resistance of ONE conductor per length.")]
     unit: Literal["ohm/m", "ohm/km", "ohm/ft", "ohm/kft"]
+
+
+class LoopResistancePerLength(Quantity, frozen=True):
+    """The resistance of both conductors together, per length."""
+
+    value: Annotated[
+        float, Meta(ge=0, le=1_000, description="Resistance of BOTH conductors together, per length.")
+    ]
+    unit: Literal["ohm/m", "ohm/km", "ohm/ft", "ohm/kft"]
+
+
+class PowerPerLength(Quantity, frozen=True):
+    """Real power per length."""
+
+    value: Annotated[float, Meta(ge=0, le=1_000, description="Real power per length: the watts drawn.")]
+    unit: Literal["W/m", "W/ft"]
 
 
 class Celsius(Quantity, frozen=True, tag_field="unit", tag="degC"):

@@ -16,6 +16,13 @@ Code = Annotated[
         description="A stable code. New ones may appear; treat an unknown one by its severity.",
     ),
 ]
+Word = Annotated[
+    str,
+    Meta(
+        pattern=r"^[a-z0-9]+(-[a-z0-9]+)*(?![\s\S])",
+        description="A stable word. New ones may appear.",
+    ),
+]
 Pointer = Annotated[str, Meta(description="JSON Pointer (RFC 6901) into the request.")]
 RowNumber = Annotated[
     int, Meta(ge=1, description="1 to count, where one line of the request stands for several fixtures.")

@@ -6,9 +6,10 @@ from typing import Annotated
 
 from msgspec import UNSET, Meta, Struct, UnsetType
 
+from service.messages.bracket import Bracket
 from service.messages.envelope import Envelope
 from service.messages.job import JobRequest
-from service.messages.reply import Assumption, Caution, Code, Finding, Pointer, RowNumber, SourceNote
+from service.messages.reply import Assumption, Caution, Code, Finding, Pointer, RowNumber, SourceNote, Word
 from service.messages.shown import (
     ShownApparentPower,
     ShownCurrent,
@@ -68,13 +69,20 @@ class FixtureRow(Struct, frozen=True):
     pointer: Pointer
     name: str
     at: ShownLength
-    voltage: Annotated[ShownVoltage, Meta(description="At the lamp, behind its lead.")]
-    verdict: Annotated[Code, Meta(description="Where the voltage stands against the window.")]
+    voltage: Annotated[
+        ShownVoltage, Meta(description="At the lamp, behind its lead; of a strip where it is fed.")
+    ]
+    verdict: Annotated[
+        Code,
+        Meta(description="Where the voltage stands against the window: of a strip at its worse end."),
+    ]
     cable_drop: Annotated[ShownVoltage, Meta(description="Terminal under load minus here.")]
     total_drop: Annotated[ShownVoltage, Meta(description="Open circuit minus here.")]
     drop_percent: Annotated[float, Meta(description="Cable drop over the rated secondary voltage.")]
     current: ShownCurrent
-    real_power: ShownRealPower
+    real_power: Annotated[
+        ShownRealPower, Meta(description="Of a strip without the heat in its rails, which is cable loss.")
+    ]
     id: CallerId | UnsetType = UNSET
     number: RowNumber | UnsetType = UNSET
     count: (
@@ -84,10 +92,14 @@ class FixtureRow(Struct, frozen=True):
     splice_voltage: (
         Annotated[ShownVoltage, Meta(description="On the cable, before the lead.")] | UnsetType
     ) = UNSET
+    far_voltage: (
+        Annotated[ShownVoltage, Meta(description="At the far end of a strip that has resistance.")]
+        | UnsetType
+    ) = UNSET
 
 
 class SpanRow(Struct, frozen=True, rename={"start": "from", "end": "to"}):
-    """One stretch of cable, lead or splice; current and drop count from `from` to `to`."""
+    """One stretch of cable, lead or splice, or a whole strip; current and drop count from `from` to `to`."""
 
     start: str
     end: str
@@ -128,7 +140,7 @@ class Solution(Struct, frozen=True):
 
     iterations: Annotated[int, Meta(ge=0)]
     residual: Annotated[ShownCurrent, Meta(description="Largest current that Kirchhoff's law leaves over.")]
-    method: Code
+    method: Word
 
 
 class FirstOutOfWindow(Struct, frozen=True):
@@ -145,7 +157,7 @@ class LoadMargin(Struct, frozen=True):
     at_least: Annotated[float, Meta(description="Certain, from the certificate.")] | UnsetType = UNSET
     exact: Annotated[float, Meta(description="Found by search, to 1 %.")] | UnsetType = UNSET
     first_out_of_window: FirstOutOfWindow | UnsetType = UNSET
-    absent_because: Code | UnsetType = UNSET
+    absent_because: Word | UnsetType = UNSET
 
 
 class Solved(Struct, frozen=True, tag_field="status", tag="solved"):
@@ -167,6 +179,10 @@ class Solved(Struct, frozen=True, tag_field="status", tag="solved"):
     request_sha256: str
     id: CallerId | UnsetType = UNSET
     envelope: Envelope | UnsetType = UNSET
+    bracket: (
+        Annotated[Bracket, Meta(description="Where only totals were given: how far the layout matters.")]
+        | UnsetType
+    ) = UNSET
 
 
 class NoOperatingPoint(Struct, frozen=True, tag_field="status", tag="no-operating-point"):
@@ -182,6 +198,10 @@ class NoOperatingPoint(Struct, frozen=True, tag_field="status", tag="no-operatin
     tables_version: str
     request_sha256: str
     id: CallerId | UnsetType = UNSET
+    bracket: (
+        Annotated[Bracket, Meta(description="Where only totals were given: how far the layout matters.")]
+        | UnsetType
+    ) = UNSET
 
 
 VoltageDropReply = Solved | NoOperatingPoint

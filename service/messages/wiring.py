@@ -7,7 +7,7 @@ from typing import Annotated
 from msgspec import UNSET, Meta, Struct, UnsetType
 
 from service.messages.cable import Cable
-from service.messages.fixture import FixtureLine, Load, PointFixture
+from service.messages.fixture import FixtureLine, FixtureLoad, Load, PointFixture
 from service.messages.quantities import Length, NominalVoltage, SecondaryVoltage
 from service.messages.words import CallerId, Count, Name
 
@@ -98,7 +98,7 @@ class EvenWiring(Struct, frozen=True, forbid_unknown_fields=True, tag_field="for
     """The shop's short form: `count` fixtures alike, evenly from `first_at` to `length`."""
 
     count: Count
-    load: Load
+    load: FixtureLoad
     cable: Cable
     length: Annotated[Length, Meta(description="From the supply to the last fixture.")]
     first_at: (
@@ -128,4 +128,13 @@ class SpansWiring(Struct, frozen=True, forbid_unknown_fields=True, tag_field="fo
     nominal_voltage: FixtureVoltage | UnsetType = UNSET
 
 
-Wiring = RunsWiring | EvenWiring | SpansWiring
+class TotalsWiring(Struct, frozen=True, forbid_unknown_fields=True, tag_field="form", tag="totals"):
+    """All that is known is the total load and the length: taken at the far end, beside an even spread."""
+
+    load: Annotated[Load, Meta(description="Of all fixtures together.")]
+    cable: Cable
+    length: Annotated[Length, Meta(description="From the supply to the last fixture.")]
+    nominal_voltage: FixtureVoltage | UnsetType = UNSET
+
+
+Wiring = RunsWiring | EvenWiring | SpansWiring | TotalsWiring

@@ -109,6 +109,12 @@ class Network:
         return drawn
 
 
+def with_resistances(network: Network, spans: Sequence[Span]) -> Network:
+    """The same topology with other resistances; the spans must join the same points in the same order."""
+    links = _links(network.open_circuit_v, spans)
+    return replace(network, spans=spans, links=links, conductance=[each for _, _, each in links])
+
+
 def with_loads(network: Network, loads: Sequence[tuple[int, Load]]) -> Network:
     """The same wiring with other loads hanging on it."""
     return replace(network, draws=_draws(network.open_circuit_v, loads))
@@ -135,14 +141,21 @@ def build_network(
         Winding or internal resistance over the square of its own open-circuit voltage. [1/W]
     """
     plan = plan_elimination(len(open_circuit_v), [(span.start, span.end) for span in spans])
+    links = _links(open_circuit_v, spans)
+    draws = _draws(open_circuit_v, loads)
+    return Network(
+        open_circuit_v, spans, source_resistance, draws, plan, links, [each for _, _, each in links]
+    )
+
+
+def _links(open_circuit_v: Sequence[float], spans: Sequence[Span]) -> tuple[tuple[int, int, float], ...]:
+    """Conductance between each pair of joined points, in the order in which the pairs first appear. [W]"""
     conductance: dict[tuple[int, int], float] = {}
     for start, end, resistance_ohm in spans:
         volts = open_circuit_v[end or start]
         pair = (start, end) if start < end else (end, start)
         conductance[pair] = conductance.get(pair, 0.0) + volts * volts / resistance_ohm
-    links = tuple((a, b, each) for (a, b), each in conductance.items())
-    draws = _draws(open_circuit_v, loads)
-    return Network(open_circuit_v, spans, source_resistance, draws, plan, links, list(conductance.values()))
+    return tuple((a, b, each) for (a, b), each in conductance.items())
 
 
 def _draws(open_circuit_v: Sequence[float], loads: Sequence[tuple[int, Load]]) -> tuple[Draw, ...]:

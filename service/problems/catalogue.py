@@ -74,7 +74,8 @@ _KINDS: Final = (
         "request-invalid",
         400,
         "The request does not fit the contract",
-        "The body is JSON, but members are missing, unknown, of another type or out of bounds.",
+        "It can be read, but members of the body or parameters of the query are missing, unknown, of another"
+        " type or out of bounds.",
         "Change every place that is listed; each error gives what is allowed there.",
     ),
     ProblemKind(

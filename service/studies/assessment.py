@@ -1,18 +1,29 @@
-"""Whether a choice of cables keeps every limit, in every corner; quick enough to be asked many times."""
+"""Whether a choice of cables keeps every limit, in every state; quick enough to be asked many times."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from service.physics.network import Span, with_resistances
+from service.physics.network import Span, with_loads, with_resistances
 from service.physics.solve import NoOperatingPointError
-from service.studies.breach import Breach, currents, is_low, outside, over_drop, too_thin
+from service.studies.breach import (
+    Breach,
+    currents,
+    is_low,
+    outside,
+    outside_alone,
+    over_drop,
+    too_thin,
+    worst_of_each,
+)
 from service.studies.cables import resolve_cable
 from service.studies.connected import connect_job
-from service.studies.corners import Corner, at_corner, corners_of
-from service.studies.graph import leaves_supply
-from service.studies.job import CableSpec, Graph
+from service.studies.corners import TOGETHER, at_corner, corners_of, states_of
+from service.studies.envelope import Envelope, light_work, take_light_loads
+from service.studies.job import CableSpec
+from service.studies.relaxed import least_loads
 from service.studies.solving import network_of, solve_connected
+from service.studies.taps import TapLadder, with_taps
 from service.studies.work import Budget, work_of
 
 if TYPE_CHECKING:
@@ -20,21 +31,21 @@ if TYPE_CHECKING:
     from service.studies.cables import Cable
     from service.studies.candidates import Candidate
     from service.studies.connected import Connected
+    from service.studies.corners import Corner
     from service.studies.job import Job
     from service.studies.layout import LaidSpan
     from service.studies.outcome import FixtureState
+    from service.studies.taps import Taps
 
 ONE, PER_RUN, PER_SPAN = "one", "per-run", "per-span"
 """How far each cable is chosen for itself."""
-
-AS_STATED = Corner("as stated", None, "as stated", None)
 
 Choice = tuple[int, ...]
 """For each slot the index of the candidate that fills it."""
 
 
 class Assessment(NamedTuple):
-    """The extremes over the corners [V], [W], and the first limit of each kind that a choice breaks.
+    """The extremes over the states [V], [W], and of each limit that a choice breaks the worst breach.
 
     `taps_v` is the tap of each feeder, where the taps were open; `low_feeders` those with a lamp too low.
     """
@@ -60,10 +71,20 @@ class Slot(NamedTuple):
     length_m: float
 
 
+class Standing(NamedTuple):
+    """One state of the job, ready to be solved; `switching` is what may be on alone in it."""
+
+    corner: Corner
+    switching: str
+    connected: Connected
+    network: Network
+
+
 class Reading(NamedTuple):
-    """One corner of a choice: its fixtures, the loss in its cables [W], and what is broken."""
+    """One state of a choice: its fixtures, the highest voltage with little on [V], loss [W], and breaches."""
 
     rows: list[FixtureState]
+    alone_v: float | None
     loss_w: float
     breaches: list[Breach]
     low_feeders: frozenset[int]
@@ -91,30 +112,34 @@ class Assessor:
         budget: Budget,
         offered_taps_v: tuple[float, ...] = (),
     ) -> None:
-        self.job, self.candidates, self.offered_taps_v = job, candidates, offered_taps_v
-        self._budget = budget
-        self._states: dict[tuple[float, ...], list[tuple[Connected, Network]]] = {}
-        self._feeders = len(job.feeders())
-        self._base, network = self._states_at(offered_taps_v[:1] * self._feeders)[0]
+        self.job, self.candidates, self.offered_taps_v, self.budget = job, candidates, offered_taps_v, budget
+        self._states: dict[Taps, list[Standing]] = {}
+        self._base = self._states_at(offered_taps_v[:1] * len(job.feeders()))[0]
         self.slots: tuple[Slot, ...] = ()
         self._seen: dict[Choice, Assessment] = {}
-        steady = all(not draw.conductance and not draw.filament for draw in network.draws)
-        self.monotone = steady and len(self.layout_spans) == len(self._base.layout.places) - 1
+        self._hopeless: dict[Choice, bool] = {}
+        draws = self._base.network.draws
+        tree = len(self.layout_spans) == self._base.network.points - 1
+        self.bounded = tree and not any(draw.non_active_current for draw in draws)
+        """Whether `is_hopeless` can tell anything: on a tree, where no constant current has another phase."""
+        self.monotone = self.bounded and not any(draw.conductance or draw.filament for draw in draws)
         """Whether more copper can never lower a voltage.
 
         So it is on a tree whose loads draw no more at a higher voltage. A filament or a resistor does draw
-        more: the copper that lifts it costs its neighbours volts in what they share.
+        more: the copper that lifts it costs its neighbours volts in what they share. So does the non-active
+        part of a constant current.
         """
 
     @property
     def layout_spans(self) -> list[LaidSpan]:
         """The spans of the job, in the order of the slots' indices."""
-        return self._base.layout.spans
+        return self._base.connected.layout.spans
 
-    def resistance_of(self, candidate: int) -> float:
-        """Resistance of a candidate, by which the candidates are told thicker from thinner. [ohm/m]"""
+    def resistances_of(self, candidate: int) -> tuple[float, ...]:
+        """Resistance of a candidate in each state, by which thicker is told from thinner. [ohm/m]"""
         spec = self.candidates[candidate].spec(CableSpec(self.candidates[candidate].conductor, None, 1))
-        return resolve_cable(spec, self._base.layout.temperature_c).ohm_per_m
+        standings = next(iter(self._states.values()))
+        return tuple(resolve_cable(spec, one.connected.layout.temperature_c).ohm_per_m for one in standings)
 
     def remembered(self, choice: Choice) -> Assessment:
         """Assess a choice, once."""
@@ -123,78 +148,121 @@ class Assessor:
         return self._seen[choice]
 
     def assess(self, choice: Choice) -> Assessment:
-        """Solve a choice in every corner and hold it against every limit.
-
-        Where the taps are open, every feeder starts on the lowest and is raised while a lamp on it is too
-        low; the winding couples them, so all are solved anew after each step.
+        """Solve a choice in every state and hold it against every limit, on the lowest taps if they are open.
 
         Raises
         ------
         WorkOverLimitError
             The budget is spent.
         """
-        taps_v = self.offered_taps_v[:1] * self._feeders
-        while True:
-            found = self._assess_at(choice, taps_v)
-            raised = self._raised(taps_v, found.low_feeders)
-            if raised == taps_v:
-                return found
-            taps_v = raised
+        if not self.offered_taps_v:
+            return self._assess_at(choice, ())
+        ladder = self._ladder(choice)
+        found = ladder.climbed()
+        # Lower taps may still save what is too high, and higher ones what is too low; else any will do.
+        return ladder.settled(found) if found.breaches and ladder.several_raised(found) else found
 
-    def _raised(self, taps_v: tuple[float, ...], low: frozenset[int]) -> tuple[float, ...]:
-        """Each feeder with a lamp too low on its next higher tap, with all that meet behind it."""
-        if not taps_v:
-            return taps_v
-        leaders, offered = self._base.layout.leaders, self.offered_taps_v
-        lifted = {leaders[feeder] for feeder in low}
-        return tuple(
-            offered[min(offered.index(tap_v) + 1, len(offered) - 1)] if leaders[feeder] in lifted else tap_v
-            for feeder, tap_v in enumerate(taps_v)
-        )
+    def settled(self, choice: Choice) -> Assessment:
+        """A choice that passes, on taps of which none can be lowered.
 
-    def _assess_at(self, choice: Choice, taps_v: tuple[float, ...]) -> Assessment:
+        Raises
+        ------
+        WorkOverLimitError
+            The budget is spent.
+        """
+        found = self.remembered(choice)
+        if self.offered_taps_v and self._ladder(choice).several_raised(found):
+            found = self._seen[choice] = self._ladder(choice).settled(found)
+        return found
+
+    def is_hopeless(self, choice: Choice) -> bool:
+        """Whether neither this choice nor any with less copper can pass, by the least that lamps can draw.
+
+        Raises
+        ------
+        WorkOverLimitError
+            The budget is spent.
+        """
+        if choice not in self._hopeless:
+            highest_v = self.offered_taps_v[-1:] * len(self.job.feeders())
+            states = self._states_at(highest_v)
+            self._hopeless[choice] = any(self._is_low(standing, choice) for standing in states)
+        return self._hopeless[choice]
+
+    def _is_low(self, standing: Standing, choice: Choice) -> bool:
+        """Whether some lamp is too low in a state even if every lamp draws the least that it can."""
+        connected = standing.connected
+        self.budget.spend(work_of(standing.network.points))
+        spans, _ = self._fill(connected, choice)
+        network = with_loads(with_resistances(standing.network, spans), least_loads(connected))
+        try:
+            state = solve_connected(connected, network)
+        except NoOperatingPointError:
+            return True
+        return any(row.drop_over or is_low(state, row) for row in state.fixtures(state.voltages()))
+
+    def _ladder(self, choice: Choice) -> TapLadder:
+        leaders = self._base.connected.layout.leaders
+        return TapLadder(self.offered_taps_v, leaders, lambda taps_v: self._assess_at(choice, taps_v))
+
+    def _assess_at(self, choice: Choice, taps_v: Taps) -> Assessment:
         """Assess a choice on given taps."""
-        readings = [self._read(connected, network, choice) for connected, network in self._states_at(taps_v)]
-        breaches: dict[str, Breach] = {}
-        for reading in readings:
-            for breach in reading.breaches:
-                breaches.setdefault(breach.code, breach)
+        readings = [self._read(standing, choice) for standing in self._states_at(taps_v)]
         rows = [row for reading in readings for row in reading.rows]
+        highest_v = [row.voltage_v for row in rows]
+        highest_v += [reading.alone_v for reading in readings if reading.alone_v is not None]
         return Assessment(
             lowest_v=min((row.voltage_v for row in rows), default=None),
-            highest_v=max((row.voltage_v for row in rows), default=None),
+            highest_v=max(highest_v, default=None),
             drop_ratio=max((row.drop_ratio for row in rows), default=None),
             cable_loss_w=max((reading.loss_w for reading in readings), default=None),
-            breaches=tuple(breaches.values()),
+            breaches=worst_of_each(breach for reading in readings for breach in reading.breaches),
             taps_v=taps_v,
             low_feeders=frozenset().union(*(reading.low_feeders for reading in readings)),
         )
 
-    def _states_at(self, taps_v: tuple[float, ...]) -> list[tuple[Connected, Network]]:
-        """The job on given taps, connected in every corner; remembered."""
+    def _states_at(self, taps_v: Taps) -> list[Standing]:
+        """The job on given taps, connected in every state; remembered."""
         if taps_v not in self._states:
-            job = with_taps(self.job, taps_v)
-            corners = [AS_STATED] if job.corners is None else corners_of(job.corners)
-            connected = [connect_job(at_corner(job, corner)) for corner in corners]
-            self._states[taps_v] = [(one, network_of(one)) for one in connected]
+            job, corners = with_taps(self.job, taps_v), self.job.corners
+            light = {} if corners is None else dict.fromkeys(corners_of(corners), corners.switching)
+            standings = []
+            for corner in states_of(job):
+                connected = connect_job(at_corner(job, corner))
+                network = network_of(connected)
+                self.budget.spend(work_of(network.points))
+                standings.append(Standing(corner, light.get(corner, TOGETHER), connected, network))
+            self._states[taps_v] = standings
         return self._states[taps_v]
 
-    def _read(self, connected: Connected, network: Network, choice: Choice) -> Reading:
-        """Solve one corner and hold it against every limit."""
-        self._budget.spend(work_of(network.points))
+    def _read(self, standing: Standing, choice: Choice) -> Reading:
+        """Solve one state and hold it against every limit."""
+        connected = standing.connected
+        self.budget.spend(work_of(standing.network.points))
         spans, cables = self._fill(connected, choice)
+        network = with_resistances(standing.network, spans)
         try:
-            state = solve_connected(connected, with_resistances(network, spans))
+            state = solve_connected(connected, network)
         except NoOperatingPointError:
             breach = Breach("no-operating-point", connected.job.supply.subject, 0.0, 0.0, "1", "low")
-            return Reading([], 0.0, [breach], frozenset(range(self._feeders)))
+            return Reading([], None, 0.0, [breach], frozenset(range(len(connected.feed.tap_of))))
         rows = state.fixtures(state.voltages())
         ohms = [span.resistance_ohm for span in spans]
         currents_a = currents(state, ohms)
         loss_w = sum(amps * amps * ohm for amps, ohm in zip(currents_a, ohms, strict=True))
+        light = self._light(standing, network)
         found = [*outside(state, rows), *over_drop(state, rows), *too_thin(state, currents_a, cables)]
         low = frozenset(row.placed.feeder for row in rows if row.drop_over or is_low(state, row))
-        return Reading(rows, loss_w, found, low)
+        alone_v = max((highest.value for _, _, _, highest in light.light_loads()), default=None)
+        return Reading(rows, alone_v, loss_w, [*found, *outside_alone(light)], low)
+
+    def _light(self, standing: Standing, network: Network) -> Envelope:
+        """The highest voltages with little on, where the switching allows that."""
+        corner, switching, connected = standing.corner, standing.switching, standing.connected
+        self.budget.spend(light_work(connected, network, corner, switching))
+        light = Envelope()
+        take_light_loads(light, connected, network, corner, switching)
+        return light
 
     def _fill(self, connected: Connected, choice: Choice) -> tuple[list[Span], list[Cable | None]]:
         """The spans with the chosen cables in the open places."""
@@ -227,17 +295,3 @@ def slots_of(spans: list[LaidSpan], open_cables: frozenset[str], scope: str) -> 
 def _bought_m(span: LaidSpan) -> float:
     """Length of cable in a span, every cable in parallel counted. [m]"""
     return span.length_m * (1 if span.cable is None else span.cable.spec.in_parallel)
-
-
-def with_taps(job: Job, taps_v: tuple[float, ...]) -> Job:
-    """The job with the tap of each feeder; none given leaves them as they are. [V]"""
-    if not taps_v:
-        return job
-    if isinstance(job.wiring, Graph):
-        taps = iter(taps_v)
-        spans = tuple(
-            span._replace(tap_v=next(taps)) if leaves_supply(span) else span for span in job.wiring.spans
-        )
-        return job._replace(wiring=job.wiring._replace(spans=spans))
-    runs = tuple(run._replace(tap_v=tap_v) for run, tap_v in zip(job.wiring, taps_v, strict=True))
-    return job._replace(wiring=runs)

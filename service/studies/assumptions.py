@@ -34,6 +34,10 @@ def assumptions_of(connected: Connected) -> list[str]:
         "conductor-derived": "conductor-derived" in cables,
         "points-merged": layout.merged,
         "all-current-in-phase": job.all_in_phase,
+        "layout-unknown": job.layout_unknown,
+        "spread-as-lumps": job.layout_unknown or "spread-as-lumps" in remarks,
+        "strip-constant-power": "strip-constant-power" in remarks,
+        "strip-as-lumps": "strip-as-lumps" in remarks,
     }
     return [code for code, holds in held.items() if holds]
 

@@ -5,7 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from service.studies.cables import Cable
+    from service.studies.envelope import Envelope
     from service.studies.job import Subject
     from service.studies.outcome import FixtureState
     from service.studies.state import SolvedState
@@ -23,6 +26,21 @@ class Breach(NamedTuple):
     limit: float
     unit: str
     side: str
+
+    @property
+    def excess(self) -> float:
+        """How far the value lies beyond the limit. [unit]"""
+        return abs(self.measured - self.limit)
+
+
+def worst_of_each(breaches: Iterable[Breach]) -> tuple[Breach, ...]:
+    """Of each code the breach farthest beyond its limit, in the order in which the codes first appear."""
+    worst: dict[str, Breach] = {}
+    for breach in breaches:
+        known = worst.get(breach.code)
+        if known is None or breach.excess > known.excess:
+            worst[breach.code] = breach
+    return tuple(worst.values())
 
 
 def currents(state: SolvedState, ohms: list[float]) -> list[float]:
@@ -56,6 +74,16 @@ def outside(state: SolvedState, rows: list[FixtureState]) -> list[Breach]:
     return found
 
 
+def outside_alone(light: Envelope) -> list[Breach]:
+    """Fixtures above their window with little else on."""
+    found = []
+    for connected, line, subject, highest in light.light_loads():
+        limit_v = connected.bounds(line).highest_v
+        if highest.value > limit_v:
+            found.append(Breach("fixture-above-window", subject, highest.value, limit_v, "V", "high"))
+    return found
+
+
 def over_drop(state: SolvedState, rows: list[FixtureState]) -> list[Breach]:
     """The fixture with the largest drop, where that is over the request's limit."""
     limit_ratio = state.job.maximum_drop_ratio
@@ -68,7 +96,11 @@ def over_drop(state: SolvedState, rows: list[FixtureState]) -> list[Breach]:
 
 
 def too_thin(state: SolvedState, currents_a: list[float], cables: list[Cable | None]) -> list[Breach]:
-    """Cables over their ampacity, and cables too thin for a device whose limit the request states."""
+    """Cables over their ampacity, and cables too thin for a device whose limit the request states.
+
+    Leads are chosen with their fixture, so no device is held against them here. A Class 2 source limits its
+    own current; no device stands before its conductors.
+    """
     found = []
     for laid, amps, cable in zip(state.layout.spans, currents_a, cables, strict=True):
         if cable is None:
@@ -77,16 +109,11 @@ def too_thin(state: SolvedState, currents_a: list[float], cables: list[Cable | N
         if cable.ampacity_a is not None and each_a > cable.ampacity_a:
             found.append(Breach("span-over-ampacity", laid.subject, each_a, cable.ampacity_a, "A", "thin"))
         circuit = state.feed.circuits[state.feed.circuit_of[laid.feeder]]
-        if (
-            circuit.stated
-            and laid.cable_at
-            and cable.device_a is not None
-            and circuit.limit_a > cable.device_a
-        ):
-            breach = Breach(
-                "conductor-below-device", laid.subject, circuit.limit_a, cable.device_a, "A", "thin"
+        device_a = cable.device_a if circuit.stated and laid.cable_at else None
+        if device_a is not None and circuit.limit_a > device_a and not state.job.supply.class_2:
+            found.append(
+                Breach("conductor-below-device", laid.subject, circuit.limit_a, device_a, "A", "thin")
             )
-            found.append(breach)
     return found
 
 

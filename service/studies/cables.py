@@ -36,6 +36,8 @@ class Cable(NamedTuple):
         Codes that resolving the cable gave rise to.
     sources : tuple of str
         Ids of the sources used.
+    spec : CableSpec
+        What was asked for.
     """
 
     ohm_per_m: float
@@ -46,6 +48,7 @@ class Cable(NamedTuple):
     device_source: str
     assumptions: tuple[str, ...]
     sources: tuple[str, ...]
+    spec: CableSpec
 
 
 class _Conductor(NamedTuple):
@@ -85,6 +88,7 @@ def resolve_cable(spec: CableSpec, temperature_c: float) -> Cable:
         device_source=device_source,
         assumptions=tuple(dict.fromkeys(first.assumptions + second.assumptions)),
         sources=tuple(dict.fromkeys(first.sources + second.sources)),
+        spec=spec,
     )
 
 

@@ -26,10 +26,23 @@ class Corner(NamedTuple):
     temperature_c: float | None
     on: Subject | None = None
 
-    @property
-    def lightest(self) -> bool:
-        """Whether a light load in this corner gives the highest voltages there are."""
-        return self.mains != "lowest" and self.temperature != "hot"
+    def is_light(self, switching: str) -> bool:
+        """Whether the highest voltage may be that of a light load in this corner.
+
+        So it may on hot cable as well: that keeps the other lamps of a run, or the filament itself, from the
+        current that costs the shared cable and the winding their volts.
+        """
+        return switching != TOGETHER and self.mains != "lowest"
+
+
+AS_STATED = Corner("as stated", None, "as stated", None)
+"""The state that a request describes, which is no corner."""
+
+
+def states_of(job: Job) -> list[Corner]:
+    """Every state that a choice for a job must stand: the one that was said, and every corner asked for."""
+    corners = [] if job.corners is None else corners_of(job.corners)
+    return list(dict.fromkeys([*corners, AS_STATED]))
 
 
 def corners_of(corners: Corners) -> list[Corner]:

@@ -6,13 +6,14 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NamedTuple
 
 from service.physics.certificate import short_circuit_resistances
-from service.physics.network import Span, build_network, with_loads
+from service.physics.network import Span, build_network, magnitude, with_loads
 from service.physics.solve import NoOperatingPointError, solve
 from service.studies.connected import connect_job
-from service.studies.corners import BY_RUN, TOGETHER, at_corner, corners_of
-from service.studies.layout import drawn
+from service.studies.corners import BY_RUN, INDIVIDUALLY, at_corner, corners_of
+from service.studies.layout import hung
 from service.studies.solving import network_of, solve_connected
 from service.studies.state import SolvedState
+from service.studies.work import WORK_ALONE, Budget, work_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
     from service.studies.connected import Connected
     from service.studies.corners import Corner
     from service.studies.job import Corners, FixtureLine, Job, Subject
+    from service.studies.layout import PlacedFixture
     from service.studies.outcome import FixtureState, SupplyState
 
 
@@ -78,7 +80,9 @@ class Envelope:
     def take_fixtures(self, rows: list[FixtureState], corner: Corner) -> None:
         """Take the voltages of fixtures that are on."""
         for row in rows:
-            self.fixtures.setdefault(row.subject, Range()).add(row.voltage_v, corner)
+            extremes = self.fixtures.setdefault(row.subject, Range())
+            extremes.add(row.start_v, corner)
+            extremes.add(row.far_v, corner)
 
     def light_loads(self) -> Iterator[tuple[Connected, FixtureLine, Subject, Extreme]]:
         """Fixtures whose highest voltage comes with little else on."""
@@ -106,18 +110,40 @@ def envelope_of(job: Job, corners: Corners) -> Envelope:
     ------
     JobTooLargeError, WiringContradictoryError
         It cannot be laid.
+    WorkOverLimitError
+        The corners need more work than one request may ask for.
     """
-    envelope = Envelope()
+    envelope, budget = Envelope(), Budget()
     for corner in corners_of(corners):
         connected = connect_job(at_corner(job, corner))
         network = network_of(connected)
+        budget.spend(work_of(network.points) + light_work(connected, network, corner, corners.switching))
         envelope.open_circuit_v.add(connected.feed.open_circuit_v[0], corner)
         _take_all_on(envelope, connected, network, corner)
-        if corner.lightest and corners.switching != TOGETHER:
-            envelope.lightest.append(connected)
-            take = _take_by_run if corners.switching == BY_RUN else _take_individually
-            take(envelope, connected, network, corner)
+        take_light_loads(envelope, connected, network, corner, corners.switching)
     return envelope
+
+
+def take_light_loads(
+    envelope: Envelope, connected: Connected, network: Network, corner: Corner, switching: str
+) -> None:
+    """Take what the switching allows alone, in a corner where that may give the highest voltage."""
+    if corner.is_light(switching):
+        envelope.lightest.append(connected)
+        take = _take_by_run if switching == BY_RUN else _take_individually
+        take(envelope, connected, network, corner)
+        _take_circuits(envelope, connected, network, corner)
+
+
+def light_work(connected: Connected, network: Network, corner: Corner, switching: str) -> int:
+    """Work of every light load that is looked at in a corner."""
+    if not corner.is_light(switching):
+        return 0
+    circuits = len(_circuits_alone(connected)) * work_of(network.points)
+    if switching == INDIVIDUALLY:
+        alone = sum(WORK_ALONE + len(placed.rail) for placed in connected.layout.fixtures)
+        return circuits + work_of(network.points) + alone
+    return circuits + len(set(connected.layout.leaders)) * work_of(network.points)
 
 
 def _take_all_on(envelope: Envelope, connected: Connected, network: Network, corner: Corner) -> None:
@@ -134,33 +160,90 @@ def _take_all_on(envelope: Envelope, connected: Connected, network: Network, cor
 
 def _take_by_run(envelope: Envelope, connected: Connected, network: Network, corner: Corner) -> None:
     """Each part of the wiring that is fed by itself, alone on."""
-    layout, job = connected.layout, connected.job
-    loads = layout.loads(all_in_phase=job.all_in_phase)
+    layout = connected.layout
     subjects = {end.feeder: end.subject for end in layout.run_ends()}
     for leader, subject in subjects.items():
         on = [layout.leaders[placed.feeder] == leader for placed in layout.fixtures]
-        alone = with_loads(network, [load for load, lit in zip(loads, on, strict=True) if lit])
-        try:
-            state = solve_connected(connected, alone)
-        except NoOperatingPointError:
-            continue
-        rows = state.fixtures(state.voltages())
-        lit_rows = [row for row, lit in zip(rows, on, strict=True) if lit]
-        envelope.take_fixtures(lit_rows, corner._replace(on=subject))
+        state = _lit(connected, network, on) if any(on) else None
+        if state is not None:
+            alone = corner._replace(on=subject)
+            rows = state.fixtures(state.voltages())
+            envelope.take_fixtures([row for row, lit in zip(rows, on, strict=True) if lit], alone)
+            envelope.terminal_v.add(connected.feed.open_circuit_v[0] * abs(state.terminal), alone)
+
+
+def _take_circuits(envelope: Envelope, connected: Connected, network: Network, corner: Corner) -> None:
+    """Each circuit alone on: a filament on it draws most with nothing else on the winding."""
+    feed, layout = connected.feed, connected.layout
+    for circuit in _circuits_alone(connected):
+        on = [feed.circuit_of[placed.feeder] == circuit for placed in layout.fixtures]
+        state = _lit(connected, network, on)
+        if state is not None:
+            subject = connected.job.feeders()[feed.circuit_of.index(circuit)].subject
+            taken = zip(feed.circuit_of, state.feeder_currents(), strict=True)
+            current_a = abs(sum(amps for own, amps in taken if own == circuit))
+            extremes = envelope.circuits.setdefault(feed.circuits[circuit].name, Range())
+            extremes.add(current_a, corner._replace(on=subject))
+
+
+def _circuits_alone(connected: Connected) -> list[int]:
+    """The circuits that the winding couples, by index; none where there is one, or no winding."""
+    feed = connected.feed
+    used = {feed.circuit_of[placed.feeder] for placed in connected.layout.fixtures}
+    return sorted(used) if len(used) > 1 and feed.source_resistance else []
+
+
+def _lit(connected: Connected, network: Network, on: list[bool]) -> SolvedState | None:
+    """The state with only some fixtures on; None where even that cannot be carried."""
+    loads = connected.layout.loads_by_fixture(all_in_phase=connected.job.all_in_phase)
+    lit = [load for each, lit in zip(loads, on, strict=True) if lit for load in each]
+    try:
+        return solve_connected(connected, with_loads(network, lit))
+    except NoOperatingPointError:
+        return None
 
 
 def _take_individually(envelope: Envelope, connected: Connected, network: Network, corner: Corner) -> None:
-    """Each fixture row alone on: one load behind the resistance from the source to its lamp."""
+    """Each fixture row alone on: its load behind the resistance from the source to its lamp."""
     resistance = short_circuit_resistances(network)
     for placed in connected.layout.fixtures:
         subject, volts = placed.subject, placed.open_circuit_v
         ohm = resistance[placed.lamp_point] * volts * volts
-        load = drawn(placed, all_in_phase=connected.job.all_in_phase)
-        lamp_v = volts
-        if ohm > 0.0:
-            try:
-                drop = solve(build_network([volts, volts], [Span(0, 1, ohm)], [(1, load)]))
-            except NoOperatingPointError:
-                continue
-            lamp_v = volts * abs(complex(1.0 - drop.drop[1], drop.quadrature[1]))
-        envelope.fixtures.setdefault(subject, Range()).add(lamp_v, corner._replace(on=subject))
+        extremes, alone = envelope.fixtures.setdefault(subject, Range()), corner._replace(on=subject)
+        # The drop of one lamp lies along one way, and the winding has its share of it as of the ohms.
+        share = network.source_resistance / resistance[placed.lamp_point] if ohm > 0.0 else 0.0
+        try:
+            start, far, terminal = _alone(placed, ohm, share, all_in_phase=connected.job.all_in_phase)
+        except NoOperatingPointError:
+            continue
+        extremes.add(volts * start, alone)
+        extremes.add(volts * far, alone)
+        envelope.terminal_v.add(connected.feed.open_circuit_v[0] * terminal, alone)
+
+
+def _alone(
+    placed: PlacedFixture, ohm: float, share: float, *, all_in_phase: bool
+) -> tuple[float, float, float]:
+    """Voltage at the lamp, at the far end of a strip, and at the terminal, with nothing else on. [per-unit]
+
+    Raises
+    ------
+    NoOperatingPointError
+        What lies before it [ohm], of which the winding is a share [-], cannot carry even this.
+    """
+    volts, rail = placed.open_circuit_v, len(placed.rail)
+    if ohm <= 0.0 and not rail:
+        return 1.0, 1.0, 1.0
+    lumps = hung(placed, all_in_phase=all_in_phase)
+    stretch_ohm = placed.line.rail_ohm / placed.pieces / rail if rail else 0.0
+    first = 1 if ohm > 0.0 else 0
+    spans = [Span(0, 1, ohm)] if first else []
+    spans += [Span(first + index, first + index + 1, stretch_ohm) for index in range(rail)]
+    loads = [(first + index, load) for index, (_, load) in enumerate(lumps)]
+    point = solve(build_network([volts] * (first + rail + 1), spans, loads))
+    drop, across = point.drop, point.quadrature
+    return (
+        magnitude(drop[first], across[first]),
+        magnitude(drop[first + rail], across[first + rail]),
+        magnitude(share * drop[first], share * across[first]),
+    )

@@ -7,13 +7,14 @@ MAXIMUM_LOOPS = 100
 
 
 class JobTooLargeError(Exception):
-    """More points or loops than one request may ask for."""
+    """More points or loops than one request may ask for; `pointer` is to what asks for them."""
 
-    def __init__(self, what: str, count: int, limit: int) -> None:
+    def __init__(self, what: str, count: int, limit: int, pointer: str = "/wiring") -> None:
         super().__init__(f"{count} {what}, at most {limit}")
         self.what = what
         self.count = count
         self.limit = limit
+        self.pointer = pointer
 
 
 def refuse_too_large(*, points: int, loops: int) -> None:

@@ -11,6 +11,10 @@ if TYPE_CHECKING:
     from service.studies.job import CircuitSpec, Feeder, Supply
 
 
+NO_RESISTANCE_OHM = 1e-9
+"""A source below this is ideal. [ohm]"""
+
+
 class FedCircuit(NamedTuple):
     """A circuit in use or declared, and the limit of its device [A]; `stated` where the caller said it."""
 
@@ -99,6 +103,8 @@ def _open_circuit(supply: Supply) -> float:
 
 def _resistance_ohm(supply: Supply) -> float:
     """Series resistance seen from the rated secondary; no measured voltage changes it. [ohm]"""
+    ohm = supply.internal_ohm or 0.0
     if supply.winding is not None:
-        return winding_resistance(supply.rated_v, winding=Winding(*supply.winding))
-    return supply.internal_ohm or 0.0
+        ohm = winding_resistance(supply.rated_v, winding=Winding(*supply.winding))
+    # The reciprocal of a subnormal number is infinite, and nobody can tell so little from nought.
+    return ohm if ohm >= NO_RESISTANCE_OHM else 0.0

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from decimal import Decimal
 from typing import TYPE_CHECKING, NamedTuple
 
 from service.studies.assessment import Assessor, slots_of
 from service.studies.remedies import Remedies
 from service.studies.search import Pricing, cheapest
-from service.studies.work import Budget, WorkOverLimitError
+from service.studies.work import MAXIMUM_WORK, Budget, WorkOverLimitError
 
 if TYPE_CHECKING:
     from service.studies.assessment import Assessment, Choice, Slot
@@ -18,8 +19,8 @@ if TYPE_CHECKING:
     from service.studies.remedies import Remedy
     from service.studies.search import Found
 
-MOST_SLOTS = 100
-"""More places to choose for one by one than this would never end within the budget."""
+KEPT_FOR_REMEDIES = 4_000
+"""Work that the search leaves over, so that something can be tried where no choice passes."""
 
 
 class Question(NamedTuple):
@@ -33,10 +34,13 @@ class Question(NamedTuple):
 
 
 class Compared(NamedTuple):
-    """One candidate in every open place; no price where none is known. [currency]"""
+    """One candidate in every open place; no price where none is known. [currency]
+
+    There is no assessment where the work that one request may ask for ended before it.
+    """
 
     candidate: Candidate
-    assessment: Assessment
+    assessment: Assessment | None
     price: Decimal | None
 
 
@@ -50,7 +54,10 @@ class PurchaseLine(NamedTuple):
 
 
 class Recommendation(NamedTuple):
-    """The answer; `found` is None where no choice passes, and then the remedies say what would help."""
+    """The answer; `found` is None where no choice passes, and then the remedies say what would help.
+
+    `taps_moved`: some feeder was given another tap than it has in the request.
+    """
 
     found: Found | None
     slots: tuple[Slot, ...]
@@ -60,6 +67,7 @@ class Recommendation(NamedTuple):
     objective: str
     remedies: list[Remedy]
     open_cables: frozenset[str]
+    taps_moved: bool = False
 
 
 def gauge_recommendation(question: Question) -> Recommendation:
@@ -72,35 +80,49 @@ def gauge_recommendation(question: Question) -> Recommendation:
     WorkOverLimitError
         Not even one choice could be found within the work that one request may ask for.
     """
-    budget = Budget()
+    budget = Budget(MAXIMUM_WORK - KEPT_FOR_REMEDIES)
     assessor = Assessor(question.job, question.candidates, budget, question.offered_taps_v)
     spans = assessor.layout_spans
     laid_at = frozenset(span.cable_at for span in spans if span.cable_at)
     open_cables = laid_at if question.open_cables is None else question.open_cables & laid_at
     assessor.slots = slots_of(spans, open_cables, question.scope)
-    if len(assessor.slots) > MOST_SLOTS:
-        raise WorkOverLimitError(len(assessor.slots) * len(question.candidates) * len(spans))
     priced = all(candidate.priced for candidate in question.candidates)
     pricing = _by_price(assessor) if priced else _by_metal(assessor)
     found = cheapest(assessor, pricing)
-    compared = _compare(assessor, priced=priced)
+    if found is not None:
+        found = _on_lowest_taps(assessor, found)
     return Recommendation(
         found=found,
         slots=assessor.slots,
         spans=spans,
-        compared=compared,
+        compared=_compare(assessor, priced=priced),
         purchase=[] if found is None else _purchase(assessor, found.choice),
         objective="least-price" if priced else "least-metal",
-        remedies=[] if found is not None else _remedies(question.job, assessor),
+        remedies=[] if found is not None else _remedies(question, open_cables, assessor),
         open_cables=open_cables,
+        taps_moved=found is not None and _taps_moved(question.job, found),
     )
 
 
-def _remedies(job: Job, assessor: Assessor) -> list[Remedy]:
+def _taps_moved(job: Job, found: Found) -> bool:
+    rated_v = job.supply.rated_v
+    had_v = tuple(rated_v if feeder.tap_v is None else feeder.tap_v for feeder in job.feeders())
+    return found.assessment.taps_v not in {(), had_v}
+
+
+def _on_lowest_taps(assessor: Assessor, found: Found) -> Found:
+    """The same choice on taps of which none can be lowered, as far as there is work left to find them."""
+    with suppress(WorkOverLimitError):
+        return found._replace(assessment=assessor.settled(found.choice))
+    return found
+
+
+def _remedies(question: Question, open_cables: frozenset[str], assessor: Assessor) -> list[Remedy]:
     """What would help, tried with the cable of the stock that has the least resistance."""
-    resistance = [assessor.resistance_of(index) for index in range(len(assessor.candidates))]
-    thickest = assessor.candidates[resistance.index(min(resistance))]
-    return Remedies(job, thickest, Budget()).solved()
+    resistances = [assessor.resistances_of(index) for index in range(len(assessor.candidates))]
+    thickest = assessor.candidates[resistances.index(min(resistances))]
+    budget = Budget(assessor.budget.left + KEPT_FOR_REMEDIES)
+    return Remedies(question.job, open_cables, thickest, question.offered_taps_v, budget).solved()
 
 
 def _lengths(assessor: Assessor, choice: Choice) -> dict[int, float]:
@@ -114,12 +136,24 @@ def _lengths(assessor: Assessor, choice: Choice) -> dict[int, float]:
 def _by_price(assessor: Assessor) -> Pricing:
     """Price of whole choices, spools included, and the least that one candidate can add. [currency]"""
     rates = [float(candidate.least_price_per_m()) for candidate in assessor.candidates]
+    prices: dict[tuple[int, float], Decimal] = {}
+    open_ended: set[int] = set()
+
+    def price(index: int, length_m: float) -> Decimal:
+        if (index, length_m) not in prices:
+            order = assessor.candidates[index].order(length_m)
+            if order is not None and not order.proven:
+                open_ended.add(index)
+            prices[index, length_m] = assessor.candidates[index].price(length_m)
+        return prices[index, length_m]
 
     def exact(choice: Choice) -> float:
-        lengths = _lengths(assessor, choice)
-        return float(sum(assessor.candidates[index].price(length_m) for index, length_m in lengths.items()))
+        return float(sum(price(index, length_m) for index, length_m in _lengths(assessor, choice).items()))
 
-    return Pricing(exact, lambda slot, index: rates[index] * assessor.slots[slot].length_m)
+    def least(slot: int, index: int) -> float:
+        return rates[index] * assessor.slots[slot].length_m
+
+    return Pricing(exact, least, lambda: not open_ended)
 
 
 def _by_metal(assessor: Assessor) -> Pricing:
@@ -129,7 +163,10 @@ def _by_metal(assessor: Assessor) -> Pricing:
     def least(slot: int, index: int) -> float:
         return sections[index] * assessor.slots[slot].length_m
 
-    return Pricing(lambda choice: sum(least(slot, index) for slot, index in enumerate(choice)), least)
+    def exact(choice: Choice) -> float:
+        return sum(least(slot, index) for slot, index in enumerate(choice))
+
+    return Pricing(exact, least, lambda: True)
 
 
 def _compare(assessor: Assessor, *, priced: bool) -> list[Compared]:
@@ -139,7 +176,10 @@ def _compare(assessor: Assessor, *, priced: bool) -> list[Compared]:
         choice = (index,) * len(assessor.slots)
         length_m = sum(slot.length_m for slot in assessor.slots)
         price = candidate.price(length_m) if priced else None
-        rows.append(Compared(candidate, assessor.remembered(choice), price))
+        assessment = None
+        with suppress(WorkOverLimitError):
+            assessment = assessor.remembered(choice)
+        rows.append(Compared(candidate, assessment, price))
     return rows
 
 

@@ -66,7 +66,9 @@ class FixtureLine(NamedTuple):
     """One line of fixtures alike.
 
     `pieces` alike: with `spacing_m` one after another, without it all at one point. `remarks` are codes of
-    findings and assumptions that reading the load gave rise to.
+    findings and assumptions that reading the load gave rise to. A strip has `rail_ohm`, its own resistance
+    from where it is fed to its far end and back [ohm], and is `strip_m` long. `rated_v` is the voltage for
+    which its label states the watts, where it does. [V]
     """
 
     subject: Subject
@@ -81,6 +83,9 @@ class FixtureLine(NamedTuple):
     splice_ohm: float
     input: str
     remarks: tuple[str, ...]
+    rail_ohm: float = 0.0
+    strip_m: float = 0.0
+    rated_v: float | None = None
 
 
 class CableChange(NamedTuple):
@@ -92,11 +97,12 @@ class CableChange(NamedTuple):
 
 
 class ReturnLeg(NamedTuple):
-    """A cable from the farthest point back to the run's start. [m]"""
+    """A cable from the farthest point back to the run's start [m]; `as_run`: of the run's own cable."""
 
     subject: Subject
     length_m: float
     cable: CableSpec
+    as_run: bool = False
 
 
 class Run(NamedTuple):
@@ -227,7 +233,8 @@ class Corners(NamedTuple):
 class Job(NamedTuple):
     """Everything that one state needs.
 
-    `temperature_c` and `nominal_v` are None where the caller left them open.
+    `temperature_c` and `nominal_v` are None where the caller left them open. `layout_unknown`: the wiring is
+    one run with its whole load at the far end, because nobody said where along it the fixtures are.
     """
 
     subject: Subject
@@ -239,6 +246,7 @@ class Job(NamedTuple):
     maximum_drop_ratio: float | None
     margin: bool
     corners: Corners | None = None
+    layout_unknown: bool = False
 
     def feeders(self) -> tuple[Feeder, ...]:
         """What leaves the supply, in the order of the request."""

@@ -10,6 +10,7 @@ from service.studies.graph import distances, leaves_supply, mistakes_in, regions
 from service.studies.job import SUPPLY_POINT
 from service.studies.layout import SAME_PLACE_M, Layout, Place, RunEnd
 from service.studies.stations import Stand
+from service.studies.strip import points_of
 
 if TYPE_CHECKING:
     from service.studies.feed import Feed
@@ -71,7 +72,7 @@ class _GraphLayer:
 
     def refuse_too_large(self) -> None:
         """Count points and loops before anything is laid."""
-        lamps = sum(1 for fixture in self._graph.fixtures if fixture.line.lead or fixture.line.splice_ohm)
+        lamps = sum(points_of(fixture.line) for fixture in self._graph.fixtures)
         points = len(self._distance_m) - 1 + lamps
         loops = len(self._graph.spans) - len(self._distance_m) + 1
         refuse_too_large(points=points, loops=loops)
@@ -93,7 +94,8 @@ class _GraphLayer:
             owner = feeder if leaving else self._leader[self._region[span.start]]
             length_m = max(span.length_m, SAME_PLACE_M)
             cable = resolve_cable(span.cable, self.layout.temperature_c)
-            self.layout.span(start, end, length_m, cable, span.subject, owner)
+            cable_at = f"{span.subject.pointer}/cable"
+            self.layout.span((start, end), length_m, cable, span.subject, feeder=owner, cable_at=cable_at)
 
     def hang_fixtures(self) -> None:
         """Hang every fixture on its point, as far from the supply as the shortest cable to it is long."""

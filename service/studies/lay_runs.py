@@ -79,16 +79,26 @@ class _RunLayer:
         """Lay the cable of one run from stop to stop; answers the point at each."""
         layout = self._layout
         changes = sorted(run.changes, key=attrgetter("at_m"))
-        cable = resolve_cable(run.cable, layout.temperature_c)
+        cable, cable_at = resolve_cable(run.cable, layout.temperature_c), f"{run.subject.pointer}/cable"
         point, place_m = start, 0.0
         point_at = {0.0: start}
         for at_m in stops:
             while changes and changes[0].at_m <= place_m + SAME_PLACE_M:
-                cable = resolve_cable(changes.pop(0).cable, layout.temperature_c)
+                change = changes.pop(0)
+                cable = resolve_cable(change.cable, layout.temperature_c)
+                cable_at = f"{change.subject.pointer}/cable"
             gap_m = at_m - place_m
             if gap_m >= SAME_PLACE_M:
                 new = layout.point(self._volts, Place(run.subject.pointer, at_m))
-                layout.span(point, new, gap_m, cable, run.subject, self._feeder)
+                layout.span(
+                    (point, new),
+                    gap_m,
+                    cable,
+                    run.subject,
+                    feeder=self._feeder,
+                    cable_at=cable_at,
+                    from_m=place_m,
+                )
                 point, place_m = new, at_m
             elif gap_m > SAME_NUMBER_M:
                 layout.merged = True
@@ -101,4 +111,7 @@ class _RunLayer:
         if leg is not None and farthest != start:
             cable = resolve_cable(leg.cable, self._layout.temperature_c)
             length_m = max(leg.length_m, SAME_PLACE_M)
-            self._layout.span(farthest, start, length_m, cable, leg.subject, self._feeder)
+            cable_at = f"{(run if leg.as_run else leg).subject.pointer}/cable"
+            self._layout.span(
+                (farthest, start), length_m, cable, leg.subject, feeder=self._feeder, cable_at=cable_at
+            )

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from service.physics.network import TERMINAL, Span
 from service.studies.cables import Cable, resolve_cable
 from service.studies.job import Subject
+from service.studies.strip import along, stretches_of
 
 if TYPE_CHECKING:
     from service.physics.load import Load
@@ -25,19 +26,24 @@ NO_RESISTANCE_OHM = 1e-9
 
 
 class Place(NamedTuple):
-    """A point for naming: so far [m] along the run at `pointer`, or a lamp, or a point with its own name."""
+    """A point for naming: so far [m] along the run at `pointer`, or a lamp, or a point with its own name.
+
+    `along` is set at the points of a strip beyond its start.
+    """
 
     pointer: str | None
     at_m: float
     line: FixtureLine | None = None
     number: int | None = None
     name: str | None = None
+    along: bool = False
 
 
 class PlacedFixture(NamedTuple):
     """One reply row: `pieces` fixtures at one point; where they stand [m] and hang, and on which tap. [V]
 
-    `distance_m` is from the supply to the lamp, its lead included. [m]
+    `distance_m` is from the supply to the lamp, its lead included. [m] `rail` are the points of a strip with
+    resistance beyond its start, the far end last.
     """
 
     line: FixtureLine
@@ -49,6 +55,12 @@ class PlacedFixture(NamedTuple):
     feeder: int
     open_circuit_v: float
     distance_m: float
+    rail: tuple[int, ...] = ()
+
+    @property
+    def far_point(self) -> int:
+        """The far end of a strip; of any other fixture the lamp itself."""
+        return self.rail[-1] if self.rail else self.lamp_point
 
     @property
     def subject(self) -> Subject:
@@ -58,7 +70,11 @@ class PlacedFixture(NamedTuple):
 
 
 class LaidSpan(NamedTuple):
-    """One stretch of cable [ohm], [m], or `pieces` leads alike side by side; no `cable`: a bare splice."""
+    """One stretch of cable [ohm], [m], or `pieces` leads alike side by side; no `cable`: a bare splice.
+
+    `cable_at` points at the request's member that says which cable it is, empty for leads and splices;
+    `from_m` is where on its run it begins [m]; `rail`: a stretch of a strip.
+    """
 
     start: int
     end: int
@@ -68,6 +84,9 @@ class LaidSpan(NamedTuple):
     subject: Subject
     feeder: int
     pieces: int = 1
+    cable_at: str = ""
+    from_m: float = 0.0
+    rail: bool = False
 
 
 class RunEnd(NamedTuple):
@@ -123,7 +142,17 @@ class Layout:
 
     def loads(self, *, all_in_phase: bool) -> list[tuple[int, Load]]:
         """What hangs at each lamp point."""
-        return [(fixture.lamp_point, self._drawn(fixture, all_in_phase)) for fixture in self.fixtures]
+        return [load for each in self.loads_by_fixture(all_in_phase=all_in_phase) for load in each]
+
+    def loads_by_fixture(self, *, all_in_phase: bool) -> list[list[tuple[int, Load]]]:
+        """What hangs where, a list for each row: a strip hangs at several points."""
+        return [
+            [
+                (point, self._referred(load, point, fixture.open_circuit_v))
+                for point, load in hung(fixture, all_in_phase=all_in_phase)
+            ]
+            for fixture in self.fixtures
+        ]
 
     def point(self, volts: float, place: Place) -> int:
         """Add a point fed at this open-circuit voltage. [V]"""
@@ -131,11 +160,22 @@ class Layout:
         self.places.append(place)
         return len(self.places) - 1
 
-    def span(  # noqa: PLR0913, PLR0917  the six facts of a span
-        self, start: int, end: int, length_m: float, cable: Cable, subject: Subject, feeder: int
+    def span(  # noqa: PLR0913  the facts of a span
+        self,
+        ends: tuple[int, int],
+        length_m: float,
+        cable: Cable,
+        subject: Subject,
+        *,
+        feeder: int,
+        cable_at: str,
+        from_m: float = 0.0,
     ) -> None:
         """Add a stretch of cable between two points. [m]"""
-        self.spans.append(LaidSpan(start, end, length_m * cable.ohm_per_m, length_m, cable, subject, feeder))
+        ohm = length_m * cable.ohm_per_m
+        self.spans.append(
+            LaidSpan(*ends, ohm, length_m, cable, subject, feeder, cable_at=cable_at, from_m=from_m)
+        )
 
     def hang(self, stand: Stand, point: int, volts: float, feeder: int, distance_m: float) -> None:
         """Hang a line of fixtures on its point, behind its splice and lead if it has them.
@@ -156,6 +196,7 @@ class Layout:
             self.spans.append(
                 LaidSpan(point, lamp_point, ohm / pieces, length_m, cable, subject, feeder, pieces)
             )
+        rail = self._lay_rail(stand, lamp_point, volts, feeder, pieces)
         self.fixtures.append(
             PlacedFixture(
                 line=line,
@@ -167,15 +208,30 @@ class Layout:
                 feeder=feeder,
                 open_circuit_v=volts,
                 distance_m=distance_m + length_m,
+                rail=rail,
             )
         )
 
-    def _drawn(self, fixture: PlacedFixture, all_in_phase: bool) -> Load:  # noqa: FBT001  passed on
-        """What a row draws; at the terminal, which all taps share, it is referred to the secondary."""
-        load = drawn(fixture, all_in_phase=all_in_phase)
+    def _lay_rail(self, stand: Stand, start: int, volts: float, feeder: int, pieces: int) -> tuple[int, ...]:
+        """Lay a strip beyond its start, stretch by stretch; answers its points, none for other fixtures."""
+        line, stretches = stand.line, stretches_of(stand.line)
+        subject = line.subject._replace(number=stand.number)
+        rail: list[int] = []
+        for _ in range(stretches):
+            point = self.point(volts, Place(None, stand.at_m, line, stand.number, along=True))
+            ohm, length_m = line.rail_ohm / stretches / pieces, line.strip_m / stretches
+            before = rail[-1] if rail else start
+            self.spans.append(
+                LaidSpan(before, point, ohm, length_m, None, subject, feeder, pieces, rail=True)
+            )
+            rail.append(point)
+        return tuple(rail)
+
+    def _referred(self, load: Load, point: int, open_circuit_v: float) -> Load:
+        """A load of a tap; at the terminal, which all taps share, it is referred to the secondary. [V]"""
         secondary_v = self.open_circuit_v[TERMINAL]
-        if fixture.lamp_point == TERMINAL and fixture.open_circuit_v != secondary_v:
-            return load.referred(fixture.open_circuit_v / secondary_v)
+        if point == TERMINAL and open_circuit_v != secondary_v:
+            return load.referred(open_circuit_v / secondary_v)
         return load
 
 
@@ -183,3 +239,8 @@ def drawn(fixture: PlacedFixture, *, all_in_phase: bool) -> Load:
     """What all fixtures of a row draw together."""
     load = fixture.line.load.all_in_phase() if all_in_phase else fixture.line.load
     return load if fixture.pieces == 1 else load.scaled(fixture.pieces)
+
+
+def hung(fixture: PlacedFixture, *, all_in_phase: bool) -> list[tuple[int, Load]]:
+    """What all fixtures of a row draw together, point by point: a strip draws all along its rail."""
+    return along((fixture.lamp_point, *fixture.rail), drawn(fixture, all_in_phase=all_in_phase))

@@ -5,16 +5,22 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from service.physics.load import constant_current, constant_power
+from service.studies.strip import NO_RAIL_OHM
 
 if TYPE_CHECKING:
     from service.physics.load import Load
 
 
 class ReadLoad(NamedTuple):
-    """A load and the codes of what reading it gave rise to."""
+    """A load and the codes of what reading it gave rise to; of a strip its own resistance and length.
+
+    [ohm], [m]
+    """
 
     load: Load
     remarks: tuple[str, ...] = ()
+    rail_ohm: float = 0.0
+    strip_m: float = 0.0
 
 
 def read_constant_power(
@@ -47,6 +53,17 @@ def read_constant_power(
     if power_factor is not None:
         return ReadLoad(constant_power(power_w, apparent_va=power_w / power_factor))
     return ReadLoad(constant_power(power_w), ("power-factor-one",))
+
+
+def read_strip(length_m: float, *, w_per_m: float, ohm_per_m: float | None, direct_current: bool) -> ReadLoad:
+    """The watts of a whole strip and its own resistance, both rails together. [m], [W/m], [ohm/m]"""
+    rail_ohm = 0.0 if ohm_per_m is None else ohm_per_m * length_m
+    remarks: tuple[str, ...] = ("strip-constant-power",)
+    if rail_ohm >= NO_RAIL_OHM:
+        remarks += ("strip-as-lumps",)
+    if not direct_current:
+        remarks += ("power-factor-one",)
+    return ReadLoad(constant_power(w_per_m * length_m), remarks, rail_ohm, length_m)
 
 
 def read_constant_current(current_a: float, *, power_factor: float | None, direct_current: bool) -> ReadLoad:

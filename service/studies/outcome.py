@@ -12,7 +12,11 @@ if TYPE_CHECKING:
 
 
 class FixtureState(NamedTuple):
-    """One fixture row under load. [V], [A] and [W] of one fixture; the ratio is of the rated tap voltage."""
+    """One fixture row under load. [V], [A] and [W] of one fixture; the ratio is of the rated tap voltage.
+
+    A strip has a voltage at its start and one at its far end; `voltage_v` is the one that is judged, and
+    drops are those of the start.
+    """
 
     placed: PlacedFixture
     subject: Subject
@@ -25,6 +29,8 @@ class FixtureState(NamedTuple):
     real_w: float
     verdict: str
     drop_over: bool
+    start_v: float
+    far_v: float
 
 
 class SpanState(NamedTuple):
@@ -95,6 +101,25 @@ class Proof(NamedTuple):
     method: str
 
 
+class EndState(NamedTuple):
+    """The far end of a run. [V], [-], [A], [W]; `error_v` is what lumps may be wrong by. [V]"""
+
+    end_v: float
+    verdict: str
+    terminal_v: float
+    drop_ratio: float
+    current_a: float
+    cable_loss_w: float
+    error_v: float | None = None
+
+
+class Bracket(NamedTuple):
+    """The end of a run whose layout is unknown, in its two bounds; None where one cannot be carried."""
+
+    lumped: EndState | None
+    evenly_spread: EndState | None
+
+
 class Answer(NamedTuple):
     """A solved state; `proof` is None where there is no operating point, and the rows are empty then."""
 
@@ -112,3 +137,4 @@ class Answer(NamedTuple):
     assumptions: list[str]
     sources: list[str]
     envelope: Envelope | None = None
+    bracket: Bracket | None = None

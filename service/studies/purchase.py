@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from decimal import Decimal
+from decimal import ROUND_CEILING, Decimal
 from math import ceil
 from typing import NamedTuple
 
@@ -17,18 +17,23 @@ class Spool(NamedTuple):
     price: Decimal
 
 
+MOST_ORDERS = 1_000
+"""Orders that are looked at for one length: spools as dear per metre as others could be mixed for ever."""
+
+
 class SpoolOrder(NamedTuple):
-    """How many of each spool, in the order offered, and what they cost. [currency]"""
+    """How many of each spool, in the order offered, their price [currency], and whether none costs less."""
 
     counts: tuple[int, ...]
     price: Decimal
+    proven: bool = True
 
 
 def cheapest_spools(spools: tuple[Spool, ...], length_m: float) -> SpoolOrder:
     """The cheapest whole spools that together are long enough; of equals the fewest spools.
 
-    Exact: every number of every spool but the last is tried, dearest per metre first, and a branch is left as
-    soon as the rest at the best price per metre could not beat the best order so far.
+    Every number of every spool but the last is tried, dearest per metre first, and a branch is left as soon
+    as the rest at the best price per metre could not beat the best order so far.
 
     Parameters
     ----------
@@ -37,41 +42,56 @@ def cheapest_spools(spools: tuple[Spool, ...], length_m: float) -> SpoolOrder:
     length_m : float
         [m]
     """
-    order = sorted(range(len(spools)), key=lambda index: -_rate(spools[index]))
-    best: list[SpoolOrder] = []
-
-    def fill(place: int, short_m: float, counts: tuple[int, ...], price: Decimal) -> None:
-        spool = spools[order[place]]
-        most = max(0, ceil((short_m - LENGTH_SLACK_M) / spool.length_m))
-        if place == len(order) - 1:
-            _keep(best, SpoolOrder((*counts, most), price + most * spool.price))
-            return
-        for count in range(most + 1):
-            left_m = short_m - count * spool.length_m
-            spent = price + count * spool.price
-            if best and spent + _floor(spools, left_m) > best[0].price:
-                break
-            fill(place + 1, left_m, (*counts, count), spent)
-
-    fill(0, length_m, (), Decimal(0))
+    order = sorted(range(len(spools)), key=lambda index: (-_rate(spools[index]), spools[index].length_m))
+    mixing = _Mixing([spools[index] for index in order])
+    mixing.fill(length_m, (), Decimal(0))
     counts = [0] * len(spools)
     for place, index in enumerate(order):
-        counts[index] = best[0].counts[place]
-    return SpoolOrder(tuple(counts), best[0].price)
+        counts[index] = mixing.best[place]
+    return SpoolOrder(tuple(counts), mixing.price, proven=mixing.left > 0)
 
 
-def _keep(best: list[SpoolOrder], found: SpoolOrder) -> None:
-    """Keep the better of two orders."""
-    if not best:
-        best.append(found)
-    elif (found.price, sum(found.counts)) < (best[0].price, sum(best[0].counts)):
-        best[0] = found
+class _Mixing:
+    """The search for one order; the last spool has the lowest price per metre."""
+
+    def __init__(self, spools: list[Spool]) -> None:
+        self._spools, self._least_per_m = spools, _rate(spools[-1])
+        self._longest_m = max(spool.length_m for spool in spools)
+        # Every sum of prices is a whole number of the smallest coin in which any of them is written.
+        self._coin = sum((0 * spool.price for spool in spools), start=Decimal(0))
+        self.left = MOST_ORDERS
+        self.best: tuple[int, ...] = ()
+        self.price = Decimal("Infinity")
+
+    def fill(self, short_m: float, counts: tuple[int, ...], price: Decimal) -> None:
+        """Try every number of the spool whose turn it is."""
+        spool = self._spools[len(counts)]
+        most = _count(short_m, spool.length_m)
+        if len(counts) == len(self._spools) - 1:
+            self.left -= 1
+            found = (*counts, most), price + most * spool.price
+            if (found[1], sum(found[0])) < (self.price, sum(self.best)):
+                self.best, self.price = found
+            return
+        for count in range(most + 1):
+            left_m, spent = short_m - count * spool.length_m, price + count * spool.price
+            if self.left <= 0 or not self._can_be_better(left_m, sum(counts) + count, spent):
+                break
+            self.fill(left_m, (*counts, count), spent)
+
+    def _can_be_better(self, left_m: float, count: int, spent: Decimal) -> bool:
+        """Whether the rest, at the least that it can cost and in the fewest spools, would beat the best."""
+        rest = self._least_per_m * Decimal(repr(max(0.0, left_m - LENGTH_SLACK_M)))
+        least = (spent + rest).quantize(self._coin, ROUND_CEILING)
+        fewest = count + _count(left_m, self._longest_m)
+        return (least, fewest) < (self.price, sum(self.best))
+
+
+def _count(length_m: float, spool_m: float) -> int:
+    """Spools that are needed for a length."""
+    return max(0, ceil((length_m - LENGTH_SLACK_M) / spool_m))
 
 
 def _rate(spool: Spool) -> Decimal:
+    """Price per metre. [currency/m]"""
     return spool.price / Decimal(repr(spool.length_m))
-
-
-def _floor(spools: tuple[Spool, ...], length_m: float) -> Decimal:
-    """No spools of this length cost less. [currency]"""
-    return min(_rate(spool) for spool in spools) * Decimal(repr(max(0.0, length_m - LENGTH_SLACK_M)))

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from service.studies.job import ReturnLeg, Subject
+from service.studies.job import ReturnLeg
 from service.studies.stations import farthest_point, place_fixtures
 
 if TYPE_CHECKING:
-    from service.studies.job import FixtureLine, Job, Run, Window
+    from service.studies.job import FixtureLine, Job, Run, Supply, Window
 
 RATIO_24_OVER_12 = 2.0
+
+MOST_AC_V, MOST_DC_V = 30.0, 60.0
+"""Low voltage in the wet ends here; no remedy goes beyond. [V]"""
 
 
 def split_in_two(run: Run) -> tuple[Run, Run] | None:
@@ -24,7 +27,10 @@ def split_in_two(run: Run) -> tuple[Run, Run] | None:
 
 
 def fed_from_the_middle(run: Run) -> Run | None:
-    """A run whose cable first goes to the middle of its places, and from there to either side."""
+    """A run whose cable first goes to the middle of its places, and from there to either side.
+
+    What is added keeps the run's subject: nothing else in the request could be pointed at.
+    """
     lines = _one_by_one(run)
     if run.branches or len(lines) < 2:  # noqa: PLR2004  one place has no middle
         return None
@@ -32,9 +38,7 @@ def fed_from_the_middle(run: Run) -> Run | None:
     middle_m = 0.5 * (first_m + last_m)
     back = tuple(line._replace(at_m=middle_m - line.at_m) for line in lines if line.at_m <= middle_m)
     onward = tuple(line for line in lines if line.at_m > middle_m)
-    pointer = f"{run.subject.pointer}/back"
     branch = run._replace(
-        subject=Subject(pointer),
         name=None,
         at_m=middle_m,
         changes=(),
@@ -42,7 +46,7 @@ def fed_from_the_middle(run: Run) -> Run | None:
         return_leg=None,
         fixtures=back,
     )
-    return run._replace(fixtures=onward, branches=(branch,), return_leg=None, tap_v=run.tap_v)
+    return run._replace(fixtures=onward, branches=(branch,), return_leg=None)
 
 
 def closed_to_a_loop(run: Run) -> Run | None:
@@ -50,20 +54,33 @@ def closed_to_a_loop(run: Run) -> Run | None:
     if run.return_leg is not None:
         return None
     farthest_m = farthest_point(run, place_fixtures(run))
-    leg = ReturnLeg(Subject(f"{run.subject.pointer}/return_leg"), farthest_m, run.cable, as_run=True)
+    leg = ReturnLeg(run.subject, farthest_m, run.cable, as_run=True)
     return run._replace(return_leg=leg) if farthest_m > 0.0 else None
 
 
 def at_twice_the_voltage(job: Job) -> Job | None:
-    """The same watts on a 24 V supply with 24 V fixtures; only for 12 V fixtures in runs."""
+    """The same watts on a 24 V supply with 24 V fixtures; only for 12 V fixtures in runs, at low voltage."""
     if job.nominal_v not in {None, 12.0} or not isinstance(job.wiring, tuple):
         return None
-    supply = job.supply._replace(
-        rated_v=job.supply.rated_v * RATIO_24_OVER_12,
-        taps_v=tuple(tap_v * RATIO_24_OVER_12 for tap_v in job.supply.taps_v),
-    )
+    most_v = MOST_DC_V if job.supply.direct_current else MOST_AC_V
+    used_v = [job.supply.rated_v, *(run.tap_v for run in job.wiring if run.tap_v is not None)]
+    if RATIO_24_OVER_12 * max(used_v) > most_v:
+        return None
     runs = tuple(_doubled(run) for run in job.wiring)
-    return job._replace(supply=supply, wiring=runs, nominal_v=24.0)
+    return job._replace(supply=_doubled_supply(job.supply), wiring=runs, nominal_v=24.0)
+
+
+def _doubled_supply(supply: Supply) -> Supply:
+    """A supply of twice the voltage that sags by as many per cent with the same watts."""
+    measured, volts = supply.open_circuit, supply.range_v
+    return supply._replace(
+        rated_v=supply.rated_v * RATIO_24_OVER_12,
+        taps_v=tuple(tap_v * RATIO_24_OVER_12 for tap_v in supply.taps_v),
+        open_circuit=measured and measured._replace(voltage_v=measured.voltage_v * RATIO_24_OVER_12),
+        internal_ohm=supply.internal_ohm and supply.internal_ohm * RATIO_24_OVER_12**2,
+        range_v=volts and (volts[0] * RATIO_24_OVER_12, volts[1] * RATIO_24_OVER_12),
+        standing_v=supply.standing_v and supply.standing_v * RATIO_24_OVER_12,
+    )
 
 
 def with_share_of_load(job: Job, share: float) -> Job:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from service.physics.network import TERMINAL, magnitude
 from service.studies.connected import Connected
-from service.studies.layout import drawn
+from service.studies.layout import hung
 from service.studies.outcome import (
     CircuitState,
     FixtureState,
@@ -21,6 +21,7 @@ from service.studies.outcome import (
 if TYPE_CHECKING:
     from service.physics.network import Network
     from service.physics.solve import OperatingPoint
+    from service.studies.layout import PlacedFixture
 
 
 @dataclass(slots=True)
@@ -70,23 +71,37 @@ class SolvedState(Connected):
             open_circuit_v = self.feed.open_circuit_v[tap]
             terminal_v = open_circuit_v * level
             lamp_v = voltage_v[placed.lamp_point] if placed.lamp_point else terminal_v
+            far_v = voltage_v[placed.far_point] if placed.rail else lamp_v
+            bounds = self.bounds(line)
+            judged_v = lamp_v if lamp_v > bounds.high_v and far_v >= bounds.low_v else far_v
             drop_ratio = (terminal_v - lamp_v) / self.feed.taps_v[tap]
             rows.append(
                 FixtureState(
                     placed=placed,
                     subject=placed.subject,
-                    voltage_v=lamp_v,
+                    voltage_v=judged_v,
                     splice_v=voltage_v[placed.cable_point] if placed.cable_point else terminal_v,
                     cable_drop_v=terminal_v - lamp_v,
                     total_drop_v=open_circuit_v - lamp_v,
                     drop_ratio=drop_ratio,
-                    current_a=line.load.rms_current(lamp_v),
+                    current_a=self._strip_current(placed) if placed.rail else line.load.rms_current(lamp_v),
                     real_w=line.load.real_power(lamp_v),
-                    verdict=self.bounds(line).verdict(lamp_v),
+                    verdict=bounds.verdict(judged_v),
                     drop_over=limit_ratio is not None and drop_ratio > limit_ratio,
+                    start_v=lamp_v,
+                    far_v=far_v,
                 )
             )
         return rows
+
+    def _strip_current(self, placed: PlacedFixture) -> float:
+        """Current into one strip: what all of its lumps draw. [A]"""
+        lumps = hung(placed, all_in_phase=self.job.all_in_phase)
+        phasors = [
+            load.phasor(complex(1.0 - self.point.drop[at], self.point.quadrature[at]) * placed.open_circuit_v)
+            for at, load in lumps
+        ]
+        return abs(sum(phasors)) / placed.pieces
 
     def feeder_currents(self) -> list[complex]:
         """Current that each feeder takes, in phase and in quadrature. [A], one per feeder"""
@@ -99,7 +114,7 @@ class SolvedState(Connected):
                 taken[laid.feeder] += flow * self.layout.open_circuit_v[far] / laid.resistance_ohm
         for placed in self.layout.fixtures:
             if placed.lamp_point == TERMINAL:
-                load = drawn(placed, all_in_phase=self.job.all_in_phase)
+                _, load = hung(placed, all_in_phase=self.job.all_in_phase)[0]
                 taken[placed.feeder] += load.phasor(self.terminal * self.tap_open_circuit_v(placed.feeder))
         return taken
 
@@ -163,7 +178,7 @@ def run_states(
     loss_w, current = [0.0] * len(taken), [0j] * len(taken)
     for row in fixtures:
         leader = leaders[row.placed.feeder]
-        if leader not in lowest or row.voltage_v < lowest[leader].voltage_v:
+        if leader not in lowest or row.far_v < lowest[leader].far_v:
             lowest[leader] = row
     for span in spans:
         loss_w[leaders[span.laid.feeder]] += span.loss_w
@@ -174,6 +189,6 @@ def run_states(
         feeder = end.feeder
         end_v = voltage_v[end.point] if end.point else abs(state.terminal) * state.tap_open_circuit_v(feeder)
         low = lowest.get(feeder)
-        lowest_v = end_v if low is None else low.voltage_v
+        lowest_v = end_v if low is None else low.far_v
         rows.append(RunState(end.subject, abs(current[feeder]), lowest_v, low, end_v, loss_w[feeder]))
     return rows

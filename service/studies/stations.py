@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
+from service.studies.strip import points_of
+
 if TYPE_CHECKING:
     from service.studies.job import FixtureLine, Run
 
@@ -47,8 +49,7 @@ def stations(run: Run, stands: list[Stand], end_m: float) -> list[float]:
 def count_points(run: Run) -> int:
     """How many points beside the supply a run and its branches may need, counted without laying them."""
     lines = sum(
-        (line.pieces if line.spacing_m is not None else 1) * (2 if line.lead or line.splice_ohm else 1)
-        for line in run.fixtures
+        (line.pieces if line.spacing_m is not None else 1) * (1 + points_of(line)) for line in run.fixtures
     )
     own = lines + len(run.changes) + (run.tail_m > 0.0)
     return own + sum(1 + count_points(branch) for branch in run.branches)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from service.physics.certificate import can_be_carried, certified_margin, worst_open_circuit_drop
 from service.physics.solve import NoOperatingPointError
 from service.studies.assumptions import assumptions_of, sources_of
+from service.studies.bracket import bracketed
 from service.studies.collapse import collapsed
 from service.studies.connected import connect_job
 from service.studies.envelope import envelope_of
@@ -17,6 +18,7 @@ from service.studies.margin import searched_margin
 from service.studies.outcome import Answer, Margin, Proof
 from service.studies.solving import network_of, solve_connected
 from service.studies.state import SolvedState, run_states
+from service.studies.strip import with_strips_joined
 
 if TYPE_CHECKING:
     from service.studies.finding import Finding
@@ -41,6 +43,11 @@ def voltage_drop(job: Job) -> Answer:
     WiringContradictoryError
         A graph that cannot be wired as it is described.
     """
+    answer = _solve(job)
+    return bracketed(job, answer, _solve) if job.layout_unknown else answer
+
+
+def _solve(job: Job) -> Answer:
     connected = connect_job(job)
     network = network_of(connected)
     try:
@@ -68,7 +75,7 @@ def _read_off(state: SolvedState) -> Answer:
         proof=Proof(state.point.iterations, state.point.residual_a, state.point.method),
         supply=supply,
         fixtures=fixtures,
-        spans=spans,
+        spans=with_strips_joined(spans, fixtures),
         runs=run_states(state, voltage_v, fixtures, spans, taken),
         fixture_w=fixture_w,
         cable_loss_w=cable_loss_w,

@@ -6,6 +6,9 @@ MAXIMUM_WORK = 25_000
 WORK_OF_A_STATE = 25
 """Work of one state beside its points: laying it out and judging it."""
 
+WORK_ALONE = 10
+"""Work of one fixture alone on."""
+
 
 def work_of(points: int) -> int:
     """Work of solving one state with so many points."""

@@ -6,6 +6,7 @@ from service.tables.lookup import (
     CONDUCTOR_NAMES,
     TABLES_VERSION,
     ampacity_a,
+    cable_constant,
     coefficient,
     conductor,
     conductors,
@@ -16,14 +17,26 @@ from service.tables.lookup import (
     mains_range_names,
     source,
     sources,
+    usual_ratings,
 )
-from service.tables.rows import Coefficient, Constant, Derivation, Limit, ListedConductor, MainsRange, Source
+from service.tables.rows import (
+    CableConstant,
+    Coefficient,
+    Constant,
+    Derivation,
+    Limit,
+    ListedConductor,
+    MainsRange,
+    Source,
+    UsualRating,
+)
 
 __all__ = [
     "CONDUCTOR_NAMES",
     "MATERIALS",
     "STRANDINGS",
     "TABLES_VERSION",
+    "CableConstant",
     "Coefficient",
     "Constant",
     "Derivation",
@@ -33,7 +46,9 @@ __all__ = [
     "NotListedError",
     "Source",
     "TableError",
+    "UsualRating",
     "ampacity_a",
+    "cable_constant",
     "coefficient",
     "conductor",
     "conductors",
@@ -44,4 +59,5 @@ __all__ = [
     "mains_range_names",
     "source",
     "sources",
+    "usual_ratings",
 ]

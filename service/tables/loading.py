@@ -7,15 +7,28 @@ from dataclasses import dataclass
 from hashlib import sha256
 from importlib.resources import files
 
+from service.tables.cable_constants import read_cable_constants
 from service.tables.conductors import Key, read_coefficients, read_conductors
 from service.tables.constants import read_constants, read_mains_ranges
 from service.tables.derivations import complete, read_derivations
 from service.tables.limits import read_limits
-from service.tables.rows import Coefficient, Constant, Derivation, Limit, ListedConductor, MainsRange, Source
+from service.tables.rows import (
+    CableConstant,
+    Coefficient,
+    Constant,
+    Derivation,
+    Limit,
+    ListedConductor,
+    MainsRange,
+    Source,
+    UsualRating,
+)
 from service.tables.sources import read_sources
+from service.tables.usual_ratings import read_usual_ratings
 
 TABLE_NAMES = (
     "ampacities.csv",
+    "cable_constants.csv",
     "coefficients.csv",
     "conductors.csv",
     "constants.csv",
@@ -23,6 +36,7 @@ TABLE_NAMES = (
     "device_limits.csv",
     "mains_ranges.csv",
     "sources.csv",
+    "usual_ratings.csv",
 )
 _VERSION_LENGTH = 12
 
@@ -41,6 +55,8 @@ class Tables:
     device_limits: Mapping[tuple[str, str], Limit]
     constants: Mapping[str, Constant]
     mains_ranges: Mapping[str, MainsRange]
+    usual_ratings: tuple[UsualRating, ...]
+    cable_constants: Mapping[str, CableConstant]
 
 
 def table_texts() -> dict[str, str]:
@@ -84,6 +100,8 @@ def load_tables(texts: Mapping[str, str]) -> Tables:
         device_limits=read_limits("device_limits.csv", texts["device_limits.csv"], names, sources),
         constants=read_constants(texts["constants.csv"], sources),
         mains_ranges=read_mains_ranges(texts["mains_ranges.csv"], sources),
+        usual_ratings=read_usual_ratings(texts["usual_ratings.csv"], sources),
+        cable_constants=read_cable_constants(texts["cable_constants.csv"], names, sources),
     )
 
 

@@ -8,7 +8,17 @@ from typing import TypeVar
 from service.tables.conductors import MATERIALS, STRANDINGS
 from service.tables.errors import NotListedError
 from service.tables.loading import load_tables, table_texts
-from service.tables.rows import Coefficient, Constant, Derivation, Limit, ListedConductor, MainsRange, Source
+from service.tables.rows import (
+    CableConstant,
+    Coefficient,
+    Constant,
+    Derivation,
+    Limit,
+    ListedConductor,
+    MainsRange,
+    Source,
+    UsualRating,
+)
 
 # Loaded on import, so that a service with a broken table does not start instead of failing on a request.
 _TABLES = load_tables(table_texts())
@@ -99,6 +109,16 @@ def mains_range(name: str) -> MainsRange:
 def mains_range_names() -> tuple[str, ...]:
     """Return the names that `mains_range` knows."""
     return tuple(_TABLES.mains_ranges)
+
+
+def usual_ratings() -> tuple[UsualRating, ...]:
+    """Return the ratings in which transformers are usually sold, the smallest first."""
+    return _TABLES.usual_ratings
+
+
+def cable_constant(name: str) -> CableConstant | None:
+    """Return the trade's constant for copper of a size on 12 V, in W·ft/V; None where there is none."""
+    return _TABLES.cable_constants.get(name)
 
 
 def source(identity: str) -> Source:

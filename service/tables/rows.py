@@ -120,3 +120,20 @@ class MainsRange:
     def highest_ratio(self) -> float:
         """Highest over nominal."""
         return self.highest / self.nominal
+
+
+@dataclass(frozen=True, slots=True)
+class CableConstant:
+    """What the trade divides watts times feet by to find a drop on 12 V, in W·ft/V."""
+
+    conductor: str
+    watt_feet_per_volt: float
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class UsualRating:
+    """An apparent power for which transformers are usually made, in VA."""
+
+    rating_va: float
+    source: str

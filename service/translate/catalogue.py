@@ -183,6 +183,23 @@ FINDINGS: Final[dict[str, FindingWords]] = {
         "{where}: the cable change at {measured} lies past the end at {limit} and changes nothing.",
         "A change of cable beyond the end of its run.",
     ),
+    "no-transformer-fits": FindingWords(
+        ("fault",),
+        "No transformer on offer carries this job: it asks for {measured}, spare included, and the largest is"
+        " rated {limit}. The list of the rejected says what each lacks.",
+        "Every transformer of the stock, or of the usual ratings, lacks something.",
+    ),
+    "division-impossible": FindingWords(
+        ("fault",),
+        "{where} does not fit on the circuits of the largest transformer that would carry the load:"
+        " {measured} against {limit}. Split the run, or take one with more circuits.",
+        "No division of the runs was found that keeps every circuit within its limit.",
+    ),
+    "no-transformer-on-direct-current": FindingWords(
+        ("note",),
+        "The wiring is fed with direct current, which no transformer gives, so none is recommended.",
+        "A transformer was to be chosen for a DC supply or a battery.",
+    ),
     "duplicate-name": FindingWords(
         ("note",),
         'The name "{name}" stands more than once; answers are told apart by pointer.',
@@ -213,7 +230,57 @@ ASSUMPTIONS: Final[dict[str, str]] = {
     "conductor-derived": "A conductor that the tables do not print was derived from one that they"
     " do, on the safe side.",
     "points-merged": "Points nearer than 1 mm to each other are one point.",
+    "stated-state-only": "No corners were asked for: the choice is made for the state that the request"
+    " describes, not for low or high mains or a hot cable.",
+    "cable-price-missing": "Not every cable has a price, so the least metal was sought.",
+    "layout-unknown": "Only the total load and the length are known. All of it is taken at the far end, the"
+    " cautious layout; voltage-drop shows beside it what an even spread would give.",
+    "spread-as-lumps": "A load spread evenly and without gaps is computed as 64 lumps; the error that this"
+    " may leave is stated beside the end voltage.",
+    "strip-constant-power": "A strip draws the same watts on each length of it at any voltage, as with"
+    " regulators on it; one with resistors alone draws less where the voltage is lower.",
+    "strip-as-lumps": "A strip with resistance of its own is computed as 32 lumps: while it loses less than a"
+    " third of the voltage at its start, its far end reads low by less than 0.005 % of that.",
+    "connected-added-up": "The connected volt-amperes are the fixtures' own, added up as plain numbers; where"
+    " power factors differ the true sum is smaller.",
+    "core-ideal": "The primary current leaves out what magnetises the core, some per cent of the rated"
+    " current.",
+    "spare-10-percent": "The transformer is to have 10 % to spare above the connected volt-amperes: common"
+    " practice, no published source.",
+    "usual-ratings": "No stock was sent: transformers of the usual ratings stand for it, each with every tap"
+    " in use, a voltage that does not sag, and as many 25 A circuits as it fills at the lowest tap.",
+    "stock-without-regulation": "A transformer of the stock without a regulation holds its rated voltage at"
+    " any load.",
+    "stock-without-circuits": "A transformer of the stock without circuits has one, behind a 25 A device.",
+    "stock-without-limit": "Circuits of the stock without a stated limit are each behind a 25 A device.",
+    "prices-without-currency": "The prices of the stock are all in one currency, which is not stated.",
+    "runs-added-up": "Runs are divided by the highest current of each in any state, added up as plain"
+    " numbers; a clamp round a whole circuit may read less.",
     "all-current-in-phase": "Every volt-ampere is counted as if it were a watt, as the request asks.",
+}
+
+REJECTIONS: Final[dict[str, str]] = {
+    "rating-below-connected": "The fixtures, spare included, ask for {measured}; it is rated {limit}.",
+    "loading-over-maximum": "It would carry {measured}; the most that it may be loaded to is {limit}.",
+    "tap-not-offered": "It has no {measured} tap.",
+    "no-operating-point": "Behind it the wiring cannot carry its load.",
+    "below-minimum-load": "The wiring draws {measured} at its lightest; it asks for at least {limit}.",
+    "run-over-circuit": "{where} draws {measured}; its widest circuit is limited to {limit}.",
+    "circuits-too-few": "No division over its circuits was found: one would carry {measured} of {limit}.",
+    "larger-than-needed": "It is rated {measured}; {limit} is enough.",
+    "costs-more": "One of the same rating costs less.",
+    "without-price": "It has no price; one of the same rating has.",
+    "listed-later": "One of the same rating and price stands before it.",
+}
+
+REMEDIES: Final[dict[str, str]] = {
+    "tap-up": "Use the {parameter} tap.",
+    "thicker": "Use {parameter}, thicker than the stock has.",
+    "split-the-run": "Split {where} in two, half of its fixtures on each, both from the supply.",
+    "feed-from-the-middle": "Bring the cable of {where} to the middle of its fixtures and feed both ways.",
+    "close-the-loop": "Bring the far end of {where} back to the supply.",
+    "twice-the-voltage": "Use a 24 V supply and 24 V fixtures of the same watts.",
+    "fewer-watts": "Bring every load down to {parameter} of its watts.",
 }
 
 CAUTIONS: Final[dict[str, str]] = {

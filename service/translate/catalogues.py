@@ -16,6 +16,7 @@ from service.messages.catalogues import (
     LimitCatalogue,
     ListedLimit,
     ListedResistance,
+    ListedSection,
     ListedTemperature,
     SourceCatalogue,
     SourceRow,
@@ -74,7 +75,7 @@ def source_catalogue() -> SourceCatalogue:
 def limit_catalogue(maximum_body: int, maximum_nesting: int) -> LimitCatalogue:
     """How much one request may ask for; the first two are the reader's. [byte], [-]"""
     return LimitCatalogue(
-        maximum_body=maximum_body,
+        maximum_body_bytes=maximum_body,
         maximum_nesting=maximum_nesting,
         maximum_points=MAXIMUM_POINTS,
         maximum_loops=MAXIMUM_LOOPS,
@@ -92,7 +93,7 @@ def _row(row: tables.ListedConductor) -> ConductorRow:
         resistance=ListedResistance(round(row.resistance_ohm_per_m * 1000.0, 6), "ohm/km"),
         at_temperature=ListedTemperature(row.datum_c, "degC"),
         coefficient_per_kelvin=row.coefficient_per_k,
-        section=row.area_mm2,
+        section=ListedSection(row.area_mm2, "mm2"),
         sources=list(row.sources),
         derived=list(row.derived),
         ampacity=_limit(tables.ampacity_a(row.name, row.material)),

@@ -10,12 +10,13 @@ from service.messages import gauge_recommendation as wire
 from service.messages.shown import ShownLength, ShownVoltage
 from service.studies.finding import Amount
 from service.translate.finding import shown_amount, subject_row
-from service.translate.rounding import DECIMALS
+from service.translate.rounding import DECIMALS, rounded
 from service.translate.rows import volts, watts
 
 if TYPE_CHECKING:
     from service.studies.assessment import Assessment
     from service.studies.breach import Breach
+    from service.studies.candidates import Candidate
     from service.studies.gauge_recommendation import Recommendation
     from service.studies.job import Feeder
     from service.studies.search import Found
@@ -34,7 +35,7 @@ def outcome_row(assessment: Assessment, naming: Naming) -> wire.Outcome:
         highest_voltage=_volts(assessment.highest_v, 1 if "fixture-above-window" in codes else 0),
         drop_percent=UNSET
         if assessment.drop_ratio is None
-        else round(100.0 * assessment.drop_ratio, DECIMALS["%"]),
+        else rounded(100.0 * assessment.drop_ratio, DECIMALS["%"], 1 if "drop-over-limit" in codes else 0),
         cable_loss=UNSET if assessment.cable_loss_w is None else watts(assessment.cable_loss_w),
     )
 
@@ -53,7 +54,7 @@ def chosen_rows(recommendation: Recommendation, found: Found, naming: Naming) ->
         start, end = naming.points[span.start], naming.points[span.end]
         last = rows[-1] if rows else None
         stock_id = UNSET if candidate.subject.id is None else candidate.subject.id
-        name = candidate.conductor.name
+        name = cable_name(candidate)
         joins = last is not None and (last.pointer, last.conductor, last.stock_id, last.end) == (
             span.cable_at,
             name,
@@ -67,6 +68,12 @@ def chosen_rows(recommendation: Recommendation, found: Found, naming: Naming) ->
         shown = ShownLength(naming.length(length_m), naming.length_unit)  # type: ignore[arg-type]
         rows.append(wire.ChosenCable(span.cable_at, start, end, shown, name, stock_id))
     return rows
+
+
+def cable_name(candidate: Candidate) -> str:
+    """Size of a candidate, and its material where that is not copper."""
+    material = candidate.conductor.material or "copper"
+    return candidate.conductor.name if material == "copper" else f"{candidate.conductor.name} {material}"
 
 
 def chosen_taps(feeders: tuple[Feeder, ...], found: Found) -> list[wire.ChosenTap] | UnsetType:

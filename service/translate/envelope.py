@@ -25,8 +25,8 @@ def envelope_row(envelope: Envelope, naming: Naming) -> wire.Envelope:
             wire.FixtureEnvelope(
                 subject.pointer,
                 naming.fixture_at(subject),
-                _volts(extremes.lowest),
-                _volts(extremes.highest),
+                extreme_volts(extremes.lowest),
+                extreme_volts(extremes.highest),
                 UNSET if subject.id is None else subject.id,
                 UNSET if subject.number is None else subject.number,
             )
@@ -62,10 +62,13 @@ def _supply(open_circuit_v: Range, terminal_v: Range, apparent_va: Range) -> wir
         return UNSET
     shown = ShownApparentPower(round(power.value, DECIMALS["VA"]), "VA")
     return wire.SupplyEnvelope(
-        _volts(top), _volts(low), _volts(high), wire.ExtremeApparentPower(shown, corner_row(power.corner))
+        extreme_volts(top),
+        extreme_volts(low),
+        extreme_volts(high),
+        wire.ExtremeApparentPower(shown, corner_row(power.corner)),
     )
 
 
-def _volts(extreme: Extreme | None) -> wire.ExtremeVoltage:
-    assert extreme is not None  # noqa: S101  callers leave out what has no value
+def extreme_volts(extreme: Extreme) -> wire.ExtremeVoltage:
+    """A voltage and its corner."""
     return wire.ExtremeVoltage(volts(extreme.value), corner_row(extreme.corner))

@@ -7,16 +7,24 @@ from typing import TYPE_CHECKING, Any
 
 from msgspec import convert, to_builtins
 
-from service.messages.wiring import EvenWiring, Wiring
+from service.messages.wiring import EvenWiring, TotalsWiring, Wiring
+from service.studies.errors import JobTooLargeError
+from service.studies.job import Subject
 from service.translate.rounding import rounded
-from service.translate.wiring import even_run
+from service.translate.wiring import wiring_of
 
 if TYPE_CHECKING:
     from service.studies.gauge_recommendation import Recommendation
     from service.studies.job import Feeder, Listed
     from service.studies.search import Found
 
+    Pieces = dict[str, list[tuple[float, bool, Listed]]]
+    """By the pointer to a cable: where each stretch begins [m], whether it is a return leg, its conductor."""
+
 LENGTH_DECIMALS = 6
+
+MOST_CHANGES = 100
+"""Of the cable of one run, as the request has it."""
 
 
 def filled_wiring(
@@ -32,60 +40,87 @@ def filled_wiring(
         What was chosen, for which spans.
     feeders : tuple of Feeder
         What leaves the supply, in the order of the chosen taps.
+
+    Raises
+    ------
+    JobTooLargeError
+        A run would change its cable more often than a request may say.
     """
     tree: dict[str, Any] = {"wiring": to_builtins(wiring)}
-    by_cable: dict[str, list[tuple[float, Listed]]] = {}
-    for index, listed in sorted(_conductors(recommendation, found).items()):
-        span = recommendation.spans[index]
-        by_cable.setdefault(span.cable_at, []).append((span.from_m, listed))
-    if (
-        isinstance(wiring, EvenWiring)
-        and len({listed for _, listed in by_cable.get("/wiring/cable", [])}) > 1
-    ):
+    pieces = _pieces(recommendation, found)
+    if _needs_runs(wiring, pieces, recommendation):
+        assert isinstance(wiring, EvenWiring | TotalsWiring)  # noqa: S101  only the short forms need it
         tree["wiring"] = _as_runs(wiring, tree["wiring"])
-        by_cable = {"/wiring/runs/0/cable": by_cable["/wiring/cable"]}
-    for pointer, pieces in by_cable.items():
-        _fill(tree, pointer, pieces)
+        run = "/wiring/runs/0"
+        pieces = {pointer.replace("/wiring", run, 1): laid for pointer, laid in pieces.items()}
+        feeders = (feeders[0]._replace(subject=Subject(run)),)
+    for pointer, laid in pieces.items():
+        _fill(tree, pointer, laid)
     for feeder, tap_v in zip(feeders, found.assessment.taps_v, strict=False):
-        if feeder.subject.pointer != "/wiring":
-            _member(tree, feeder.subject.pointer)["tap"] = {"value": tap_v, "unit": "V"}
+        owner = _member(tree, feeder.subject.pointer)
+        if "form" not in owner:
+            owner["tap"] = {"value": tap_v, "unit": "V"}
     filled: Wiring = convert(tree["wiring"], Wiring)
     return filled
 
 
-def _as_runs(wiring: EvenWiring, even: dict[str, Any]) -> dict[str, Any]:
-    """The short form written out as one run, which can change its cable along the way."""
-    run = even_run(wiring, "/wiring", direct_current=False)
-    (line,) = run.fixtures
-    fixture = {"at": _metres(line.at_m), "load": even["load"], "count": line.pieces}
-    if line.pieces > 1:
-        fixture["spacing"] = _metres(line.spacing_m or 0.0)
-    kept = {name: even[name] for name in ("nominal_voltage",) if name in even}
-    return {"form": "runs", "runs": [{"cable": even["cable"], "fixtures": [fixture]}], **kept}
+def _needs_runs(wiring: Wiring, pieces: Pieces, recommendation: Recommendation) -> bool:
+    """Whether a short form cannot say what was chosen: a cable that changes on the way, or a tap."""
+    if not isinstance(wiring, EvenWiring | TotalsWiring):
+        return False
+    several = any(len({listed for _, _, listed in laid}) > 1 for laid in pieces.values())
+    return several or recommendation.taps_moved
 
 
-def _conductors(recommendation: Recommendation, found: Found) -> dict[int, Listed]:
-    """The conductor of each chosen span, by its index."""
-    return {
-        index: recommendation.compared[chosen].candidate.conductor
-        for slot, chosen in zip(recommendation.slots, found.choice, strict=True)
+def _as_runs(wiring: EvenWiring | TotalsWiring, short: dict[str, Any]) -> dict[str, Any]:
+    """A short form written out as one run, which can have a tap and change its cable along the way."""
+    laid = wiring_of(wiring, "/wiring", direct_current=False)
+    assert isinstance(laid, tuple)  # noqa: S101  a short form is one run
+    (line,) = laid[0].fixtures
+    fixture = {"at": _metres(line.at_m), "load": short["load"], "count": line.pieces}
+    if line.spacing_m:
+        fixture["spacing"] = _metres(line.spacing_m)
+    kept = {name: short[name] for name in ("nominal_voltage",) if name in short}
+    return {"form": "runs", "runs": [{"cable": short["cable"], "fixtures": [fixture]}], **kept}
+
+
+def _pieces(recommendation: Recommendation, found: Found) -> Pieces:
+    """Of each open cable its stretches as they were laid."""
+    chosen = {
+        index: recommendation.compared[candidate].candidate.conductor
+        for slot, candidate in zip(recommendation.slots, found.choice, strict=True)
         for index in slot.spans
     }
+    pieces: Pieces = {}
+    for index, listed in sorted(chosen.items()):
+        span = recommendation.spans[index]
+        leg = span.subject.pointer.endswith("/return_leg")
+        pieces.setdefault(span.cable_at, []).append((span.from_m, leg, listed))
+    return pieces
 
 
-def _fill(tree: dict[str, Any], pointer: str, pieces: list[tuple[float, Listed]]) -> None:
-    """Put a conductor in one cable; where it differs along the way, the rest become cable changes."""
+def _fill(tree: dict[str, Any], pointer: str, laid: list[tuple[float, bool, Listed]]) -> None:
+    """Put a conductor in one cable; where it differs along the way, the rest become cable changes.
+
+    A return leg of the run's own cable gets a cable of its own where that was chosen otherwise.
+    """
     cable = _member(tree, pointer)
     kept = {name: cable[name] for name in ("cables_in_parallel",) if name in cable}
     cable.clear()
-    cable.update(_listed(pieces[0][1]), **kept)
-    previous = pieces[0][1]
-    for from_m, listed in pieces[1:]:
-        if listed != previous:
-            owner = _member(tree, re.sub(r"(/cable_changes/[0-9]+)?/cable$", "", pointer))
+    cable.update(_listed(laid[0][2]), **kept)
+    owner = _member(tree, re.sub(r"(/cable_changes/[0-9]+)?/cable$", "", pointer))
+    previous = laid[0][2]
+    for from_m, leg, listed in laid[1:]:
+        if leg and listed != laid[0][2]:
+            owner["return_leg"]["cable"] = {**_listed(listed), **kept}
+        elif not leg and listed != previous:
             change = {"at": _metres(from_m), "cable": {**_listed(listed), **kept}}
-            owner.setdefault("cable_changes", []).append(change)
-        previous = listed
+            changes = owner.setdefault("cable_changes", [])
+            changes.append(change)
+            previous = listed
+            if len(changes) > MOST_CHANGES:
+                what = "cable changes"
+                raise JobTooLargeError(what, len(changes), MOST_CHANGES)
 
 
 def _listed(listed: Listed) -> dict[str, Any]:

@@ -41,13 +41,9 @@ def finding_row(finding: found.Finding, naming: Naming) -> Finding:
     if finding.corner is not None:
         parts["corner"] = corner_text(finding.corner)
     measured, limit = finding.measured, finding.limit
-    places = _places_apart(measured, limit)
     for name, part in finding.parameters:
         parts[name] = text_of(part, naming, WORD_DECIMALS) if isinstance(part, Amount) else part
-    if measured is not None:
-        parts["measured"] = text_of(measured, naming, places)
-    if limit is not None:
-        parts["limit"] = text_of(limit, naming, places)
+    parts |= compared_texts(measured, limit, naming)
     return Finding(
         code=finding.code,
         severity=finding.severity,
@@ -58,6 +54,15 @@ def finding_row(finding: found.Finding, naming: Naming) -> Finding:
         measured=UNSET if measured is None else shown_amount(measured, naming),
         limit=UNSET if limit is None else shown_amount(limit, naming),
     )
+
+
+def compared_texts(
+    measured: found.Amount | None, limit: found.Amount | None, naming: Naming
+) -> dict[str, str]:
+    """Value and limit in words, those of them that there are, never so that they read alike."""
+    places = _places_apart(measured, limit)
+    amounts = {"measured": measured, "limit": limit}
+    return {name: text_of(part, naming, places) for name, part in amounts.items() if part is not None}
 
 
 def _sentence(finding: found.Finding, parts: dict[str, str]) -> str:

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING, TypeVar
 from msgspec import UNSET, UnsetType
 
 from service.messages import fixture as wire
-from service.messages.fixture import ConstantCurrent, ConstantPower, ConstantResistance, Filament
+from service.messages.fixture import ConstantCurrent, ConstantPower, ConstantResistance, Filament, Strip
 from service.physics.load import constant_resistance, filament, zip_load
 from service.studies.job import FixtureLine, Lead, Subject, Window
-from service.studies.loads import ReadLoad, read_constant_current, read_constant_power
+from service.studies.loads import ReadLoad, read_constant_current, read_constant_power, read_strip
 from service.translate.cable import cable_spec
 from service.units import inside
 
@@ -22,7 +22,9 @@ if TYPE_CHECKING:
         DirectVoltage,
         LampVoltage,
         Length,
+        LoopResistancePerLength,
         MainsVoltage,
+        PowerPerLength,
         Rating,
         RealPower,
         Resistance,
@@ -36,7 +38,9 @@ if TYPE_CHECKING:
         | DirectVoltage
         | LampVoltage
         | Length
+        | LoopResistancePerLength
         | MainsVoltage
+        | PowerPerLength
         | Rating
         | RealPower
         | Resistance
@@ -80,12 +84,27 @@ def fixture_line(
         spacing_m=_spacing(line),
         load=read.load,
         filament=isinstance(line.load, Filament),
-        window=None if window is UNSET else Window(amount(window.minimum), amount(window.maximum)),
+        window=None if window is UNSET else window_of(window),
         lead=None if lead is UNSET else Lead(amount(lead.length), cable_spec(lead.cable)),
         splice_ohm=0.0 if line.splice_resistance is UNSET else amount(line.splice_resistance),
         input="either" if line.input is UNSET else line.input,
         remarks=read.remarks,
+        rail_ohm=read.rail_ohm,
+        strip_m=read.strip_m,
+        rated_v=rated_voltage(line.load),
     )
+
+
+def rated_voltage(load: wire.FixtureLoad) -> float | None:
+    """The voltage for which a label states the watts; None where they hold at any voltage. [V]"""
+    if isinstance(load, ConstantResistance | Filament | wire.Zip):
+        return amount(load.rated_voltage)
+    return None
+
+
+def window_of(window: wire.Window) -> Window:
+    """A window that the maker states."""
+    return Window(amount(window.minimum), amount(window.maximum))
 
 
 def _spacing(line: wire.FixtureLine | wire.PointFixture) -> float | None:
@@ -95,7 +114,7 @@ def _spacing(line: wire.FixtureLine | wire.PointFixture) -> float | None:
     return amount(line.spacing)
 
 
-def read_load(load: wire.Load, *, direct_current: bool) -> ReadLoad:
+def read_load(load: wire.FixtureLoad, *, direct_current: bool) -> ReadLoad:
     """How a fixture draws, and what its label left open."""
     if isinstance(load, ConstantPower):
         return read_constant_power(
@@ -110,6 +129,8 @@ def read_load(load: wire.Load, *, direct_current: bool) -> ReadLoad:
         )
     if isinstance(load, ConstantResistance):
         return ReadLoad(constant_resistance(amount(load.power), rated_v=amount(load.rated_voltage)))
+    if isinstance(load, Strip):
+        return _read_strip(load, direct_current=direct_current)
     if isinstance(load, Filament):
         return ReadLoad(filament(amount(load.power), rated_v=amount(load.rated_voltage)))
     return ReadLoad(
@@ -119,4 +140,14 @@ def read_load(load: wire.Load, *, direct_current: bool) -> ReadLoad:
             constant_resistance_w=amount(load.constant_resistance_part),
             rated_v=amount(load.rated_voltage),
         )
+    )
+
+
+def _read_strip(load: Strip, *, direct_current: bool) -> ReadLoad:
+    own = load.resistance_per_length
+    return read_strip(
+        amount(load.length),
+        w_per_m=amount(load.power_per_length),
+        ohm_per_m=None if own is UNSET else amount(own),
+        direct_current=direct_current,
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from decimal import ROUND_HALF_EVEN, Decimal
+from decimal import ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
 from typing import TYPE_CHECKING
 
 from msgspec import UNSET, UnsetType
@@ -12,7 +12,7 @@ from service.messages import gauge_recommendation as wire
 from service.messages.shown import ShownLength
 from service.studies.version import CALCULATION_VERSION
 from service.translate.catalogue import REMEDIES
-from service.translate.choices import chosen_rows, chosen_taps, outcome_row
+from service.translate.choices import cable_name, chosen_rows, chosen_taps, outcome_row
 from service.translate.finding import (
     CAUTION_ROWS,
     assumption_rows,
@@ -25,6 +25,7 @@ from service.translate.naming import Naming
 
 if TYPE_CHECKING:
     from service.messages.wiring import Wiring
+    from service.studies.assessment import Assessment
     from service.studies.candidates import Candidate
     from service.studies.gauge_recommendation import Compared, PurchaseLine, Question, Recommendation
     from service.studies.outcome import Answer
@@ -50,14 +51,16 @@ def recommended_reply(  # noqa: PLR0913  everything that is known, one caller
 ) -> wire.Recommended:
     """The reply where a choice passes; `solved` is the job with the chosen wiring."""
     naming = Naming(solved.layout, length_unit(request))
+    unproven, priced = not found.exact, recommendation.objective == "least-price"
     prices = [line.price for line in recommendation.purchase if line.price is not None]
+    complete = bool(prices) and len(prices) == len(recommendation.purchase)
     return wire.Recommended(
         objective=recommendation.objective,
         method=METHODS[found.exact],
         outcome=outcome_row(found.assessment, naming),
         chosen=chosen_rows(recommendation, found, naming),
         wiring=wiring,
-        compared=[_compared(row, naming) for row in recommendation.compared],
+        compared=_compared_rows(recommendation, naming),
         purchase=[_purchase(line, naming) for line in recommendation.purchase],
         findings=[finding_row(finding, naming) for finding in solved.findings],
         assumptions=assumption_rows([*solved.assumptions, *_own_assumptions(question, recommendation)]),
@@ -68,8 +71,12 @@ def recommended_reply(  # noqa: PLR0913  everything that is known, one caller
         request_sha256=sha256,
         id=request.id,
         taps=chosen_taps(question.job.feeders(), found),
-        total=money(sum(prices, start=Decimal(0))) if prices else UNSET,
-        bound=UNSET if found.exact else float(f"{found.bound:.6g}"),
+        # Of the rounded lines, so that whoever adds them up finds the same; a part of the lines is no total.
+        total=str(sum(map(in_cents, prices), start=Decimal(0))) if complete else UNSET,
+        least_possible_total=money(Decimal(repr(found.bound)), ROUND_FLOOR) if unproven and priced else UNSET,
+        least_possible_metal=UNSET
+        if priced or not unproven
+        else wire.ShownMetal(float(f"{found.bound:.6g}"), "mm2.m"),
         currency=request.currency,
     )
 
@@ -81,7 +88,7 @@ def none_passes_reply(
     naming = Naming(solved.layout, length_unit(request))
     return wire.NonePasses(
         objective=recommendation.objective,
-        compared=[_compared(row, naming) for row in recommendation.compared],
+        compared=_compared_rows(recommendation, naming),
         remedies=[_remedy(remedy, naming) for remedy in recommendation.remedies],
         assumptions=assumption_rows([*solved.assumptions, *_own_assumptions(question, recommendation)]),
         sources=source_rows(solved.sources),
@@ -94,9 +101,14 @@ def none_passes_reply(
     )
 
 
-def money(amount: Decimal) -> str:
+def money(amount: Decimal, rounding: str = ROUND_HALF_EVEN) -> str:
     """An amount in cents, as decimal text."""
-    return str(amount.quantize(CENT, ROUND_HALF_EVEN))
+    return str(in_cents(amount, rounding))
+
+
+def in_cents(amount: Decimal, rounding: str = ROUND_HALF_EVEN) -> Decimal:
+    """An amount rounded to cents."""
+    return amount.quantize(CENT, rounding)
 
 
 def _own_assumptions(question: Question, recommendation: Recommendation) -> list[str]:
@@ -108,11 +120,20 @@ def _own_assumptions(question: Question, recommendation: Recommendation) -> list
     return [code for code, holds in held.items() if holds]
 
 
-def _compared(row: Compared, naming: Naming) -> wire.ComparedCable:
+def _compared_rows(recommendation: Recommendation, naming: Naming) -> list[wire.ComparedCable]:
+    """The candidates that there was work left to assess."""
+    return [
+        _compared(row, row.assessment, naming)
+        for row in recommendation.compared
+        if row.assessment is not None
+    ]
+
+
+def _compared(row: Compared, assessment: Assessment, naming: Naming) -> wire.ComparedCable:
     candidate = row.candidate
     return wire.ComparedCable(
-        conductor=_name(candidate),
-        outcome=outcome_row(row.assessment, naming),
+        conductor=cable_name(candidate),
+        outcome=outcome_row(assessment, naming),
         stock_id=_stock_id(candidate),
         price=UNSET if row.price is None else money(row.price),
     )
@@ -125,7 +146,7 @@ def _purchase(line: PurchaseLine, naming: Naming) -> wire.PurchaseLine:
         if count
     ]
     return wire.PurchaseLine(
-        conductor=_name(line.candidate),
+        conductor=cable_name(line.candidate),
         quantity=_length(line.length_m, naming),
         stock_id=_stock_id(line.candidate),
         spools=spools if line.spool_counts else UNSET,
@@ -142,11 +163,6 @@ def _remedy(remedy: Remedy, naming: Naming) -> wire.RemedyRow:
         subject=subject_row(remedy.subject),
         parameter=remedy.parameter or UNSET,
     )
-
-
-def _name(candidate: Candidate) -> str:
-    material = candidate.conductor.material or "copper"
-    return candidate.conductor.name if material == "copper" else f"{candidate.conductor.name} {material}"
 
 
 def _stock_id(candidate: Candidate) -> str | UnsetType:

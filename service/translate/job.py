@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 from msgspec import UNSET, UnsetType
 
-from service.messages.wiring import EvenWiring, SpansWiring
+from service.messages.fixture import Strip
+from service.messages.wiring import EvenWiring, SpansWiring, TotalsWiring
 from service.studies.job import Job, Subject
 from service.translate.conditions import corners_of, in_phase, temperature_of
 from service.translate.supply import supply_of
@@ -36,6 +37,7 @@ def job_of(request: JobRequest, *, margin: bool = False) -> Job:
         maximum_drop_ratio=None if drop_percent is UNSET else drop_percent / 100.0,
         margin=margin,
         corners=corners_of(request.conditions, supply),
+        layout_unknown=isinstance(request.wiring, TotalsWiring),
     )
 
 
@@ -53,6 +55,8 @@ def _first_length(request: JobRequest) -> Length | None:
     if not isinstance(supply.maximum_cable_length, UnsetType):
         return supply.maximum_cable_length
     if isinstance(wiring, EvenWiring):
+        return wiring.load.length if isinstance(wiring.load, Strip) else wiring.length
+    if isinstance(wiring, TotalsWiring):
         return wiring.length
     if isinstance(wiring, SpansWiring):
         return wiring.spans[0].length

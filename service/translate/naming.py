@@ -85,7 +85,8 @@ class Naming:
         if place.pointer is not None:
             return f"{self._runs[place.pointer]} at {self._short(place.at_m)}"
         if place.line is not None:
-            return "lamp of " + self.fixture(place.line, place.number)
+            part = "far end of " if place.along else "lamp of "
+            return part + self.fixture(place.line, place.number)
         return "supply"
 
     def _fixture(self, line: FixtureLine, number: int, at_m: float) -> str:

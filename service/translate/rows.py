@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from service.studies.layout import LaidSpan
     from service.translate.naming import Naming
 
-VOLT_DECIMALS = DECIMALS["V"]
+VOLT_DECIMALS, AMP_DECIMALS, WATT_DECIMALS = DECIMALS["V"], DECIMALS["A"], DECIMALS["W"]
 
 TOWARDS_FAILING = {"below": -1, "low": -1, "inside": 0, "high": 1, "above": 1}
 """Which way a fixture's voltage may not be rounded away from."""
@@ -38,7 +38,7 @@ def volts(value: float, towards: int = 0) -> ShownVoltage:
 
 def amps(value: float, towards: int = 0) -> ShownCurrent:
     """A current for show. [A]"""
-    return ShownCurrent(rounded(value, DECIMALS["A"], towards), "A")
+    return ShownCurrent(rounded(value, AMP_DECIMALS, towards) if towards else round(value, AMP_DECIMALS), "A")
 
 
 def residual(value: float) -> ShownCurrent:
@@ -48,7 +48,9 @@ def residual(value: float) -> ShownCurrent:
 
 def watts(value: float, towards: int = 0) -> ShownRealPower:
     """Real power for show. [W]"""
-    return ShownRealPower(rounded(value, DECIMALS["W"], towards), "W")
+    return ShownRealPower(
+        rounded(value, WATT_DECIMALS, towards) if towards else round(value, WATT_DECIMALS), "W"
+    )
 
 
 def supply_state(supply: outcome.SupplyState) -> SupplyState:
@@ -79,11 +81,12 @@ def fixture_row(row: outcome.FixtureState, naming: Naming) -> FixtureRow:
     """One fixture under load."""
     placed = row.placed
     subject = row.subject
+    towards = TOWARDS_FAILING[row.verdict]
     return FixtureRow(
         subject.pointer,
         naming.fixture(placed.line, placed.number),
         ShownLength(naming.length(placed.at_m), naming.length_unit),  # type: ignore[arg-type]
-        volts(row.voltage_v, TOWARDS_FAILING[row.verdict]),
+        volts(row.start_v, max(0, towards) if placed.rail else towards),
         row.verdict,
         volts(row.cable_drop_v),
         volts(row.total_drop_v),
@@ -94,6 +97,7 @@ def fixture_row(row: outcome.FixtureState, naming: Naming) -> FixtureRow:
         UNSET if placed.number is None else placed.number,
         UNSET if placed.pieces == 1 else placed.pieces,
         UNSET if placed.lamp_point == placed.cable_point else volts(row.splice_v),
+        volts(row.far_v, min(0, towards)) if placed.rail else UNSET,
     )
 
 

@@ -46,7 +46,7 @@ def _transformer(supply: wire.Transformer, pointer: str) -> Supply:
         ),
         mains=None if primary is UNSET else Mains(amount(primary.rated), amount(primary.actual)),
         taps_v=() if supply.taps is UNSET else tuple(amount(tap) for tap in supply.taps),
-        circuits=_circuits(supply.circuits, pointer),
+        circuits=circuits_of(supply.circuits, pointer),
         minimum_load_w=None if supply.minimum_load is UNSET else amount(supply.minimum_load),
         maximum_cable_m=None if supply.maximum_cable_length is UNSET else amount(supply.maximum_cable_length),
         class_2=supply.class_2 is True,
@@ -58,7 +58,7 @@ def _dc_supply(supply: wire.DcSupply, pointer: str) -> Supply:
         subject=Subject(pointer),
         kind="dc-supply",
         rated_v=amount(supply.output),
-        circuits=_circuits(supply.circuits, pointer),
+        circuits=circuits_of(supply.circuits, pointer),
         internal_ohm=None if supply.internal_resistance is UNSET else amount(supply.internal_resistance),
         rating_w=None if supply.rating is UNSET else amount(supply.rating),
         minimum_load_w=None if supply.minimum_load is UNSET else amount(supply.minimum_load),
@@ -72,14 +72,15 @@ def _battery(supply: wire.Battery, pointer: str) -> Supply:
         subject=Subject(pointer),
         kind="battery",
         rated_v=amount(supply.nominal),
-        circuits=_circuits(supply.circuits, pointer),
+        circuits=circuits_of(supply.circuits, pointer),
         internal_ohm=None if supply.internal_resistance is UNSET else amount(supply.internal_resistance),
         maximum_cable_m=None if supply.maximum_cable_length is UNSET else amount(supply.maximum_cable_length),
         range_v=(amount(supply.lowest), amount(supply.highest)),
     )
 
 
-def _circuits(circuits: list[wire.Circuit] | UnsetType, pointer: str) -> tuple[CircuitSpec, ...]:
+def circuits_of(circuits: list[wire.Circuit] | UnsetType, pointer: str) -> tuple[CircuitSpec, ...]:
+    """Circuits of what stands at `pointer`; none where they were left out."""
     if circuits is UNSET:
         return ()
     return tuple(

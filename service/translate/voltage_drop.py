@@ -18,6 +18,7 @@ from service.messages.voltage_drop import (
 )
 from service.studies.version import CALCULATION_VERSION
 from service.translate import job
+from service.translate.bracket import bracket_row
 from service.translate.envelope import envelope_row
 from service.translate.finding import CAUTION_ROWS, assumption_rows, finding_row, source_rows
 from service.translate.naming import Naming
@@ -49,10 +50,11 @@ def reply_of(request: VoltageDropRequest, answer: Answer, sha256: str) -> Voltag
     naming = Naming(answer.layout, job.length_unit(request))
     findings = [finding_row(finding, naming) for finding in answer.findings]
     assumptions, sources = assumption_rows(answer.assumptions), source_rows(answer.sources)
-    margin = _margin(answer.margin)
+    margin = load_margin(answer.margin)
+    bracket = UNSET if answer.bracket is None else bracket_row(answer.bracket)
     versions = CALCULATION_VERSION, tables.TABLES_VERSION, sha256, request.id
     if answer.proof is None or answer.supply is None:
-        return NoOperatingPoint([], findings, margin, assumptions, sources, CAUTION_ROWS, *versions)
+        return NoOperatingPoint([], findings, margin, assumptions, sources, CAUTION_ROWS, *versions, bracket)
     return Solved(
         supply_state(answer.supply),
         [fixture_row(row, naming) for row in answer.fixtures],
@@ -60,21 +62,24 @@ def reply_of(request: VoltageDropRequest, answer: Answer, sha256: str) -> Voltag
         [run_row(row, naming) for row in answer.runs],
         Totals(watts(answer.fixture_w), watts(answer.cable_loss_w), watts(answer.winding_loss_w)),
         findings,
-        _solution(answer.proof),
+        solution(answer.proof),
         margin,
         assumptions,
         sources,
         CAUTION_ROWS,
         *versions,
         UNSET if answer.envelope is None else envelope_row(answer.envelope, naming),
+        bracket,
     )
 
 
-def _solution(proof: Proof) -> Solution:
+def solution(proof: Proof) -> Solution:
+    """The evidence that the equations are solved."""
     return Solution(proof.iterations, residual(proof.residual_a), proof.method)
 
 
-def _margin(margin: Margin) -> LoadMargin:
+def load_margin(margin: Margin) -> LoadMargin:
+    """By what factor the loads could grow, never more than was found."""
     first = margin.first_out
     return LoadMargin(
         UNSET if margin.at_least is None else _floor(margin.at_least),

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from msgspec import UNSET
 
 from service.messages.fixture import Filament
-from service.messages.wiring import EvenWiring, SpansWiring
+from service.messages.wiring import EvenWiring, SpansWiring, TotalsWiring
 from service.studies.job import (
     CableChange,
     FixtureLine,
@@ -19,7 +19,7 @@ from service.studies.job import (
     Subject,
 )
 from service.translate.cable import cable_spec
-from service.translate.fixture import amount, fixture_line, read_load, said
+from service.translate.fixture import amount, fixture_line, rated_voltage, read_load, said
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -33,7 +33,7 @@ def wiring_of(wiring: wire.Wiring, pointer: str, *, direct_current: bool) -> tup
 
     Parameters
     ----------
-    wiring : RunsWiring, EvenWiring or SpansWiring
+    wiring : RunsWiring, EvenWiring, SpansWiring or TotalsWiring
         From the request.
     pointer : str
         Where it stands there.
@@ -41,7 +41,9 @@ def wiring_of(wiring: wire.Wiring, pointer: str, *, direct_current: bool) -> tup
         Whether the supply gives direct current.
     """
     if isinstance(wiring, EvenWiring):
-        return (_even_run(wiring, pointer, direct_current=direct_current),)
+        return (even_run(wiring, pointer, direct_current=direct_current),)
+    if isinstance(wiring, TotalsWiring):
+        return (_totals_run(wiring, pointer, direct_current=direct_current),)
     if isinstance(wiring, SpansWiring):
         return _graph(wiring, pointer, direct_current=direct_current)
     return tuple(
@@ -50,7 +52,7 @@ def wiring_of(wiring: wire.Wiring, pointer: str, *, direct_current: bool) -> tup
     )
 
 
-def _even_run(wiring: wire.EvenWiring, pointer: str, *, direct_current: bool) -> Run:
+def even_run(wiring: wire.EvenWiring, pointer: str, *, direct_current: bool) -> Run:
     """Fixtures alike, evenly from the first to the end of the cable; the first at length/count by default."""
     read = read_load(wiring.load, direct_current=direct_current)
     count, length_m = int(wiring.count), amount(wiring.length)
@@ -69,9 +71,33 @@ def _even_run(wiring: wire.EvenWiring, pointer: str, *, direct_current: bool) ->
         splice_ohm=0.0,
         input="either",
         remarks=(*read.remarks, "first-past-end") if asked_m > length_m else read.remarks,
+        rail_ohm=read.rail_ohm,
+        strip_m=read.strip_m,
+        rated_v=rated_voltage(wiring.load),
     )
     cable = cable_spec(wiring.cable)
     return Run(Subject(pointer), None, 0.0, cable, (), 0.0, None, (line,), ())
+
+
+def _totals_run(wiring: wire.TotalsWiring, pointer: str, *, direct_current: bool) -> Run:
+    """All of the load at the far end, because nobody said where along the cable it is."""
+    read = read_load(wiring.load, direct_current=direct_current)
+    line = FixtureLine(
+        subject=Subject(pointer),
+        name="all fixtures",
+        at_m=amount(wiring.length),
+        pieces=1,
+        spacing_m=None,
+        load=read.load,
+        filament=isinstance(wiring.load, Filament),
+        window=None,
+        lead=None,
+        splice_ohm=0.0,
+        input="either",
+        remarks=read.remarks,
+        rated_v=rated_voltage(wiring.load),
+    )
+    return Run(Subject(pointer), None, 0.0, cable_spec(wiring.cable), (), 0.0, None, (line,), ())
 
 
 def _graph(wiring: wire.SpansWiring, pointer: str, *, direct_current: bool) -> Graph:
@@ -150,4 +176,4 @@ def _changes(changes: Sequence[wire.CableChange], pointer: str) -> tuple[CableCh
 
 def _return_leg(leg: wire.ReturnLeg, pointer: str, run_cable: CableSpec) -> ReturnLeg:
     cable = run_cable if leg.cable is UNSET else cable_spec(leg.cable)
-    return ReturnLeg(Subject(f"{pointer}/return_leg"), amount(leg.length), cable)
+    return ReturnLeg(Subject(f"{pointer}/return_leg"), amount(leg.length), cable, leg.cable is UNSET)

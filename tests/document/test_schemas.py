@@ -106,7 +106,12 @@ def test_counts_are_integers(document: Any) -> None:
     schemas = document["components"]["schemas"]
     assert schemas["FixtureLine"]["properties"]["count"]["type"] == "integer"
     assert schemas["ListedCable"]["properties"]["cables_in_parallel"]["type"] == "integer"
-    assert not any("multipleOf" in node for node in objects(schemas))
+    assert not any(node.get("multipleOf") == 1 for node in objects(schemas))
+
+
+def test_steps_other_than_one_stand_in_the_schema(document: Any) -> None:
+    # Without it a client would take 13 V for one of the voltages that fixtures are sold for.
+    assert document["components"]["schemas"]["NominalVoltage"]["properties"]["value"]["multipleOf"] == 3
 
 
 @pytest.mark.parametrize("text", ["", "with\nnewline", "tab\t", "x" * 65, "trailing\n", "\u202egnp"])

@@ -116,9 +116,9 @@ def even(count: int, load: Json, length_m: float, cable: Json | None = None, **m
     }
 
 
-def answer(client: Client, request: Json) -> Json:
+def answer(client: Client, request: Json, path: str = "/v1/voltage-drop") -> Json:
     """The answer to a request that must be answered."""
-    reply = client.post("/v1/voltage-drop", json=request)
+    reply = client.post(path, json=request)
     assert reply.status_code == 200, reply.text
     read: Json = reply.json()
     return read

@@ -1,4 +1,4 @@
-"""Questions to `POST /v1/reach`, and wiring of which only the totals are known, as short as they can be said."""
+"""Questions to `POST /v1/reach`, strips, and wiring of which only the totals are known, shortly said."""
 
 from typing import Any
 
@@ -81,5 +81,3 @@ def strip(length_m: float, w_per_m: float, ohm_per_m: float | None = None) -> Js
         "power_per_length": {"value": w_per_m, "unit": "W/m"},
         **own,
     }
-
-

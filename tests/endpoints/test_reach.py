@@ -23,6 +23,7 @@ from tests.endpoints.jobs import (
 from tests.endpoints.questions import (
     ANY_DEVICE,
     ANY_WINDOW,
+    DC_12_V,
     EVENLY_SPREAD,
     LUMPED,
     asked,
@@ -61,7 +62,7 @@ def length_m(reply: Json) -> float:
     return found
 
 
-# One lamp of constant power: V = [E + sqrt(E² - 4RP)] / 2, so that V is reached at R = V (E - V) / P. Algebra.
+# One lamp of constant power: V = [E + sqrt(E² - 4RP)] / 2, so V is reached at R = V (E - V) / P. Algebra.
 
 
 @pytest.mark.parametrize("power_w", [5.0, 20.0, 60.0, 150.0])
@@ -111,7 +112,8 @@ def test_fixtures_reach_as_far_as_the_sum_of_their_currents_says(client: Client)
     # The drop at the last of n equal currents i, one every s: i r s n (n + 1) / 2. Mehta, Principles of Power
     # System, chapter 13, concentrated loads; here 0.2 A every 2 m, 1.2 V in all.
     reply = reached(
-        client, question(most_fixtures(amperes(0.2), 2), limits={"maximum_drop_percent": 10, "window": ANY_WINDOW})
+        client,
+        question(most_fixtures(amperes(0.2), 2), limits={"maximum_drop_percent": 10, "window": ANY_WINDOW}),
     )
     count = max(n for n in range(1, 100) if 0.2 * OHM_PER_M * 2 * n * (n + 1) / 2 <= 1.2)
     assert reply["answer"]["count"] == count
@@ -123,7 +125,8 @@ def test_fixtures_reach_as_far_as_the_sum_of_their_currents_says(client: Client)
 
 
 def test_one_pair_powers_a_camera_at_40_m(client: Client) -> None:
-    # A public question about cameras on twisted pair: 12 V, 150 mA, 10 %, 0.2 ohm/m loop: 1.2/(0.15*0.2) = 40 m.
+    # A public question about cameras on twisted pair: 12 V, 150 mA, 10 %, 0.2 ohm/m of loop:
+    # 1.2 / (0.15 × 0.2) = 40 m, and four pairs in parallel reach four times as far.
     pair = ohms_per_km(100.0)
     limits = {"maximum_drop_percent": 10}
     reply = reached(client, question(longest_run(amperes(0.15)), cable=pair, limits=limits))
@@ -143,9 +146,13 @@ def test_one_pair_powers_a_camera_at_40_m(client: Client) -> None:
 def test_a_one_volt_budget_reaches_as_far_as_the_constants_of_a_tip_sheet(
     client: Client, ohm_per_kft: float, printed: float, load_w: float
 ) -> None:
-    # A nursery's public tip sheet prints watts × feet for 1 V at 12 V; derived: 12/(2 × 0.001588) = 3778 for a
-    # solid 12 AWG conductor at 20 °C (ASTM B258). Its constants are rounded down by 2 and 3 %.
-    cable = {"kind": "measured", "resistance": quantity(ohm_per_kft, "ohm/kft"), "at_temperature": quantity(20, "degC")}
+    # A nursery's public tip sheet prints watts × feet for 1 V at 12 V; derived: 12/(2 × 0.001588) = 3778 for
+    # a solid 12 AWG conductor at 20 °C (ASTM B258). Its constants are rounded down by 2 and 3 %.
+    cable = {
+        "kind": "measured",
+        "resistance": quantity(ohm_per_kft, "ohm/kft"),
+        "at_temperature": quantity(20, "degC"),
+    }
     budget = {"maximum_drop_percent": 100 / 12, "window": ANY_WINDOW}
     reply = reached(
         client, question(longest_run(amperes(load_w / 12)), cable=cable, limits=budget, units="us")
@@ -173,12 +180,14 @@ SECTIONS_MM2 = (1.0, 1.5, 2.5, 4.0, 6.0, 10.0, 16.0, 25.0, 35.0)
 def test_a_german_table_gives_the_smallest_section_that_reaches(
     client: Client, load_va: float, length: float, printed_mm2: float
 ) -> None:
-    # A public German table for 12 V halogen lamps, VA by metres to mm². Recomputed with 2 × 0.01724 L I / A its
-    # cells lose 0.32 to 0.43 V: the 3 % rule with standard sections taken down to 3.6 %.
+    # A public German table for 12 V halogen lamps, VA by metres to mm². Recomputed with 2 × 0.01724 L I / A
+    # its cells lose 0.32 to 0.43 V: the 3 % rule with standard sections taken down to 3.6 %.
     smaller_mm2 = SECTIONS_MM2[SECTIONS_MM2.index(printed_mm2) - 1]
     limits = {"maximum_drop_percent": 3.6, "window": ANY_WINDOW}
     found_m = [
-        length_m(reached(client, question(longest_run(amperes(load_va / 12)), cable=per_mm2(mm2), limits=limits)))
+        length_m(
+            reached(client, question(longest_run(amperes(load_va / 12)), cable=per_mm2(mm2), limits=limits))
+        )
         for mm2 in (smaller_mm2, printed_mm2)
     ]
     assert found_m[0] < length <= found_m[1]
@@ -187,7 +196,11 @@ def test_a_german_table_gives_the_smallest_section_that_reaches(
 def test_a_distance_chart_is_one_of_resistors_and_too_long_for_drivers(client: Client) -> None:
     # A public vendor's chart: 150 W to 43 ft on 12 AWG down to 10.5 V. It holds for a constant resistance:
     # V = 12 Rl/(Rl + Rw). The same watts of a driver reach less far.
-    cable = {"kind": "measured", "resistance": quantity(1.588, "ohm/kft"), "at_temperature": quantity(20, "degC")}
+    cable = {
+        "kind": "measured",
+        "resistance": quantity(1.588, "ohm/kft"),
+        "at_temperature": quantity(20, "degC"),
+    }
     limits = within(10.5)
     charted = reached(client, question(longest_run(resistor(150)), cable=cable, limits=limits, units="us"))
     driven = reached(client, question(longest_run(watts(150)), cable=cable, limits=limits, units="us"))
@@ -347,3 +360,10 @@ def test_a_batch_answers_it_as_if_asked_alone(client: Client) -> None:
     assert item["outcome"] == "answered"
     assert item["answer"]["answer"] == alone["answer"]
     assert item["answer"]["id"] == "hedge"
+
+
+def test_a_wiring_of_absurd_lengths_can_be_posted_all_the_same(client: Client) -> None:
+    asks = most_fixtures(watts(0), 0) | {"spacing": quantity(15_000, "km"), "first_at": metres(5)}
+    reply = asked(client, question(asks))
+    posted = {"supply": DC_12_V, "wiring": reply["wiring"]}
+    assert len(solved(client, posted)["fixtures"]) == reply["answer"]["count"] == 500

@@ -44,8 +44,8 @@ def lumped_far_v(start_v: float, ohm: float, power_w: float, lumps: int) -> floa
 def ohm_watts(start_v: float, far_v: float) -> float:
     """Resistance times power of a strip without gaps that has these ends. [ohm·W]
 
-    V V'' = r p with V' = 0 at the far end has the first integral V'² = 2 r p ln(V / Vf). With V = Vf exp(u²) the
-    length becomes Vf sqrt(2 / (r p)) ∫ exp(u²) du from 0 to sqrt(ln(Vs / Vf)); here by Simpson's rule.
+    V V'' = r p with V' = 0 at the far end has the first integral V'² = 2 r p ln(V / Vf). With V = Vf exp(u²)
+    the length becomes Vf sqrt(2 / (r p)) ∫ exp(u²) du from 0 to sqrt(ln(Vs / Vf)); here by Simpson's rule.
     """
     top, steps = sqrt(log(start_v / far_v)), 2000
     weights = [1 if index in {0, steps} else 4 if index % 2 else 2 for index in range(steps + 1)]
@@ -75,7 +75,9 @@ def test_a_strip_shows_both_of_its_ends(client: Client) -> None:
     start_v, far_v = 24.0, 21.0
     own_ohm = 0.8
     power_w = ohm_watts(start_v, far_v) / own_ohm
-    (row,) = solved(client, job(run(lamp(0, strip(10, power_w / 10, own_ohm / 10))), supply=DC_24_V))["fixtures"]
+    (row,) = solved(client, job(run(lamp(0, strip(10, power_w / 10, own_ohm / 10))), supply=DC_24_V))[
+        "fixtures"
+    ]
     assert row["voltage"] == volts(24.0)
     assert row["far_voltage"]["value"] == pytest.approx(far_v, abs=1e-3)
     assert row["cable_drop"] == volts(0.0)
@@ -114,11 +116,9 @@ def test_a_strip_is_the_even_spread_of_a_cable_like_it(client: Client) -> None:
 
 
 def test_three_pieces_on_one_lead_lose_what_the_asker_computed(client: Client) -> None:
-    # A public question: three times 3 × 0.45 m of 19.2 W/m on 5 m of 14 AWG at 8.286 mohm/m from 12 V: 6.5 A and
-    # 0.539 V where the current is taken at 12 V; constant power draws a little more.
-    request = job(
-        run(lamp(5, strip(1.35, 19.2), count=3), cable=ohms_per_km(8.286)), supply=dc_supply(12.0)
-    )
+    # A public question: three times 3 × 0.45 m of 19.2 W/m on 5 m of 14 AWG at 8.286 mohm/m from 12 V: 6.5 A
+    # and 0.539 V where the current is taken at 12 V; constant power draws a little more.
+    request = job(run(lamp(5, strip(1.35, 19.2), count=3), cable=ohms_per_km(8.286)), supply=dc_supply(12.0))
     (row,) = solved(client, request)["fixtures"]
     closed_v = (12 + sqrt(144 - 4 * 0.08286 * 3 * 1.35 * 19.2)) / 2
     assert row["voltage"]["value"] == pytest.approx(closed_v, abs=1e-4)
@@ -165,7 +165,9 @@ def test_a_strip_is_one_row_among_the_spans(client: Client) -> None:
     assert own["length"] == metres(5)
     assert own["current"] == cable["current"] == reply["fixtures"][0]["current"]
     row = reply["fixtures"][0]
-    assert own["drop"]["value"] == pytest.approx(row["voltage"]["value"] - row["far_voltage"]["value"], abs=2e-4)
+    assert own["drop"]["value"] == pytest.approx(
+        row["voltage"]["value"] - row["far_voltage"]["value"], abs=2e-4
+    )
 
 
 def test_strips_hang_on_graphs_and_even_wiring_too(client: Client) -> None:
@@ -183,7 +185,11 @@ def test_strips_hang_on_graphs_and_even_wiring_too(client: Client) -> None:
         "wiring": {"form": "even", "count": 1, "load": light, "cable": ohms_per_km(5), "length": metres(4)},
     }
     found = [solved(client, request)["fixtures"][0]["far_voltage"] for request in (graph, even)]
-    assert found[0] == found[1] == solved(client, job(run(lamp(4, light)), supply=DC_24_V))["fixtures"][0]["far_voltage"]
+    assert (
+        found[0]
+        == found[1]
+        == solved(client, job(run(lamp(4, light)), supply=DC_24_V))["fixtures"][0]["far_voltage"]
+    )
 
 
 @pytest.mark.parametrize("switching", ["together", "by-run", "individually"])
@@ -204,7 +210,10 @@ def test_a_strip_alone_on_stands_where_a_job_of_its_own_says(client: Client) -> 
 
 
 def test_more_strip_than_can_be_fed_is_no_operating_point(client: Client) -> None:
-    assert answer(client, job(run(lamp(4, strip(100, 20, 0.09))), supply=DC_24_V))["status"] == "no-operating-point"
+    assert (
+        answer(client, job(run(lamp(4, strip(100, 20, 0.09))), supply=DC_24_V))["status"]
+        == "no-operating-point"
+    )
 
 
 def test_how_a_strip_is_read_is_said(client: Client) -> None:

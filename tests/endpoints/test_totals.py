@@ -30,8 +30,8 @@ def bracket(reply: Json, side: str) -> Json:
 
 
 def test_a_uniform_current_loses_what_the_textbook_says(client: Client) -> None:
-    # Mehta, Principles of Power System, example 13.5: 2 A/m over 200 m, 0.3 ohm/km a conductor: 24.0 V at the end,
-    # here from 60 V. All of it at the end loses twice as much (Gonen, examples 4.2 to 4.5: arms 1/2 and 1).
+    # Mehta, Principles of Power System, example 13.5: 2 A/m over 200 m, 0.3 ohm/km a conductor: 24.0 V at the
+    # end, here from 60 V. All of it at the end loses twice as much (Gonen, examples 4.2 to 4.5).
     supply = dc_supply(60, circuits=ANY_DEVICE)
     reply = solved(client, totals(amperes(400), 200, supply=supply, cable=ohms_per_km(0.3)))
     spread, lumped = bracket(reply, "evenly_spread"), bracket(reply, "lumped")
@@ -41,8 +41,8 @@ def test_a_uniform_current_loses_what_the_textbook_says(client: Client) -> None:
 
 
 def test_a_uniform_current_heats_the_cable_as_the_textbook_says(client: Client) -> None:
-    # Mehta, example 13.9: 0.75 A/m over 300 m, 0.00018 ohm/m go and return: loss i² r L³/3 = 911.25 W. 64 lumps
-    # fall short by 1/(4 × 64²) of it.
+    # Mehta, example 13.9: 0.75 A/m over 300 m, 0.00018 ohm/m go and return: loss i² r L³/3 = 911.25 W. 64
+    # lumps fall short by 1/(4 × 64²) of it.
     supply = dc_supply(60, circuits=ANY_DEVICE)
     reply = solved(client, totals(amperes(225), 300, supply=supply, cable=ohms_per_km(0.09)))
     assert bracket(reply, "evenly_spread")["cable_loss"]["value"] == pytest.approx(911.25, rel=1e-4)
@@ -68,7 +68,7 @@ def test_what_is_spread_ends_higher_than_what_is_lumped(client: Client, load: Js
 
 @pytest.mark.parametrize("load", [watts(50), resistor(50), halogen(50)])
 def test_many_even_fixtures_come_near_the_spread(client: Client, load: Json) -> None:
-    # N equal lamps, the last at the end, lose (N + 1)/N of what the spread loses: algebra, for equal currents.
+    # N equal lamps, the last at the end, lose (N + 1)/N of what the spread loses: algebra, equal currents.
     reply = solved(client, totals(load, 10))
     shared = load | {"power": {"value": load["power"]["value"] / 500, "unit": "W"}}
     lamps = solved(client, even(500, shared, 10))

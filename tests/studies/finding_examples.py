@@ -44,6 +44,7 @@ class Example(NamedTuple):
     spares: Json
     measured: tuple[float, str] | None = None
     limit: tuple[float, str] | None = None
+    path: str = "/v1/voltage-drop"
 
 
 def _at_10_m(amps: float, **more: Any) -> Json:
@@ -83,6 +84,13 @@ def _named(name: str) -> Json:
     return job(run(lamp(1, watts(3)), name="walk"), run(lamp(1, watts(3)), name=name))
 
 
+def _choose(load: Json, rating_va: float) -> Json:
+    """One transformer to choose from, nothing to spare."""
+    stock = [{"id": "only", "rating": quantity(rating_va, "VA"), "taps": [volts(12)]}]
+    return _at_terminals(load, transformer()) | {"spare_percent": 0, "stock": stock}
+
+
+LOADING_PATH = "/v1/transformer-loading"
 MULTI_TAP = transformer(12.6, taps=[volts(12.6), volts(14)])
 CLASS_2 = transformer(class_2=True)
 CLASS_2_AT_24_V = dc_supply(24, class_2=True)
@@ -297,4 +305,20 @@ STATED = (
     ),
 )  # fmt: skip
 
-EXAMPLES = (*VOLTAGE, *LOADING, *PROTECTION, *STATED)
+TRANSFORMERS = (
+    Example(
+        "no-transformer-fits", "fault", "/stock", "caller",
+        _choose(watts(100.01), 100), _choose(watts(99.99), 100), (100.01, "VA"), (100.0, "VA"), LOADING_PATH,
+    ),
+    Example(
+        "division-impossible", "fault", RUN, "nec-411-secondary",
+        _choose(amperes(25.000001), 600), _choose(amperes(24.999999), 600),
+        (25.00001, "A"), (25.0, "A"), LOADING_PATH,
+    ),
+    Example(
+        "no-transformer-on-direct-current", "note", "/supply", "own-calculation",
+        _at_terminals(watts(3), dc_supply()), _at_terminals(watts(3), transformer()), path=LOADING_PATH,
+    ),
+)  # fmt: skip
+
+EXAMPLES = (*VOLTAGE, *LOADING, *PROTECTION, *STATED, *TRANSFORMERS)

@@ -25,13 +25,13 @@ def amount(found: Json, member: str) -> tuple[float, str] | None:
 
 @every_example
 def test_a_finding_shows_with_its_severity_subject_and_source(client: Client, example: Example) -> None:
-    (found,) = sought(answer(client, example.shows), example)
+    (found,) = sought(answer(client, example.shows, example.path), example)
     assert (found["severity"], found["source"]) == (example.severity, example.source)
 
 
 @every_example
 def test_a_finding_gives_what_was_measured_and_what_is_allowed(client: Client, example: Example) -> None:
-    (found,) = sought(answer(client, example.shows), example)
+    (found,) = sought(answer(client, example.shows, example.path), example)
     if example.code != "no-operating-point":
         assert amount(found, "measured") == example.measured
         assert amount(found, "limit") == example.limit
@@ -39,13 +39,13 @@ def test_a_finding_gives_what_was_measured_and_what_is_allowed(client: Client, e
 
 @every_example
 def test_the_neighbour_just_inside_is_spared(client: Client, example: Example) -> None:
-    reply = answer(client, example.spares)
+    reply = answer(client, example.spares, example.path)
     assert not [found for found in sought(reply, example) if found["severity"] == example.severity]
 
 
 @every_example
 def test_a_message_can_be_read_aloud(client: Client, example: Example) -> None:
-    for found in answer(client, example.shows)["findings"]:
+    for found in answer(client, example.shows, example.path)["findings"]:
         words = found["message"]
         assert words[0].isupper() or words[0].isdigit(), words
         assert words.endswith("."), words
@@ -58,7 +58,7 @@ def test_a_message_can_be_read_aloud(client: Client, example: Example) -> None:
 def test_a_message_never_shows_the_value_and_its_limit_as_one_number(
     client: Client, example: Example
 ) -> None:
-    for found in answer(client, example.shows)["findings"]:
+    for found in answer(client, example.shows, example.path)["findings"]:
         parts = {part["name"]: part["value"] for part in found["parameters"]}
         if "measured" in parts and found["code"] not in {"window-empty", "ampacity-not-listed"}:
             assert parts["measured"] != parts.get("limit"), found["message"]
@@ -67,7 +67,7 @@ def test_a_message_never_shows_the_value_and_its_limit_as_one_number(
 @every_example
 def test_every_word_of_a_reply_stands_in_a_catalogue(client: Client, example: Example) -> None:
     for request in (example.shows, example.spares):
-        reply = answer(client, request)
+        reply = answer(client, request, example.path)
         assert all(found["severity"] in FINDINGS[found["code"]].severities for found in reply["findings"])
         assert set(assumed(reply)) <= set(ASSUMPTIONS)
         assert [caution["code"] for caution in reply["cautions"]] == list(CAUTIONS)
@@ -75,7 +75,7 @@ def test_every_word_of_a_reply_stands_in_a_catalogue(client: Client, example: Ex
 
 @every_example
 def test_every_source_that_a_finding_names_is_explained(client: Client, example: Example) -> None:
-    reply = answer(client, example.shows)
+    reply = answer(client, example.shows, example.path)
     explained = {row["code"] for row in reply["sources"]}
     named = {found["source"] for found in reply["findings"]}
     assert named - {"caller", "own-calculation"} <= explained
@@ -83,7 +83,7 @@ def test_every_source_that_a_finding_names_is_explained(client: Client, example:
 
 @every_example
 def test_every_pointer_leads_into_the_request(client: Client, example: Example) -> None:
-    for found in answer(client, example.shows)["findings"]:
+    for found in answer(client, example.shows, example.path)["findings"]:
         place: object = example.shows
         for part in found["subject"]["pointer"].split("/")[1:]:
             place = place[int(part)] if isinstance(place, list) else place[part]  # type: ignore[index]
@@ -101,4 +101,4 @@ def test_every_severity_in_the_catalogue_is_used() -> None:
 
 def test_faults_come_before_what_is_said_about_the_request(client: Client) -> None:
     example = next(example for example in EXAMPLES if example.code == "fixture-below-window")
-    assert codes(answer(client, example.shows))[0] == "fixture-below-window"
+    assert codes(answer(client, example.shows, example.path))[0] == "fixture-below-window"

@@ -7,11 +7,15 @@ from string import Formatter
 import pytest
 
 import service.studies
+import service.translate
 from service import tables
-from service.translate.catalogue import ASSUMPTIONS, CAUTIONS, FINDINGS
+from service.translate.catalogue import ASSUMPTIONS, CAUTIONS, FINDINGS, REJECTIONS
+from tests.endpoints.test_gauge_recommendation import ASSUMED as GAUGE_ASSUMED
+from tests.endpoints.test_transformer_loading import ASSUMED as LOADING_ASSUMED
 from tests.endpoints.test_voltage_drop import ASSUMED
 
 STUDIES = Path(next(iter(service.studies.__path__)))
+TRANSLATE = Path(next(iter(service.translate.__path__)))
 CODE = re.compile(r'"([a-z0-9]+(?:-[a-z0-9]+)+)"')
 
 NOT_FINDINGS = {"own-calculation", "in-phase", "dc-supply"}
@@ -36,11 +40,16 @@ def test_every_finding_with_words_is_made_somewhere() -> None:
 
 
 def test_every_assumption_with_words_is_made_somewhere() -> None:
-    assert set(ASSUMPTIONS) <= said_in(STUDIES / "assumptions.py")
+    files = [path for room in (STUDIES, TRANSLATE) for path in room.rglob("*.py")]
+    assert set(ASSUMPTIONS) <= said_in(*(path for path in files if path.name != "catalogue.py"))
+
+
+def test_every_reason_to_reject_a_transformer_has_words_and_every_word_a_reason() -> None:
+    assert said_in(STUDIES / "selection.py") == set(REJECTIONS)
 
 
 def test_every_assumption_has_a_job_that_shows_it() -> None:
-    assert {code for code, _ in ASSUMED} == set(ASSUMPTIONS)
+    assert {code for code, _ in (*ASSUMED, *LOADING_ASSUMED, *GAUGE_ASSUMED)} == set(ASSUMPTIONS)
 
 
 @pytest.mark.parametrize("code", FINDINGS)
