@@ -18,7 +18,7 @@ from service.endpoints.catalogues import (
     units,
 )
 from service.endpoints.docs import docs, docs_file
-from service.endpoints.drop_chart import drop_chart, get_drop_chart
+from service.endpoints.drop_chart import drop_chart, drop_chart_options, get_drop_chart
 from service.endpoints.gauge_recommendation import gauge_recommendation
 from service.endpoints.health import LIFECYCLE, live, ready
 from service.endpoints.openapi_document import DOCUMENT, openapi_document
@@ -37,6 +37,8 @@ ROUTE_HANDLERS = [
     transformer_loading,
     gauge_recommendation,
     reach,
+    # First, or the framework answers OPTIONS by itself, and wrongly.
+    drop_chart_options,
     get_drop_chart,
     drop_chart,
     batch,

@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from hashlib import sha256
 from typing import Any, Final
 
-from litestar import Request, Response, get, post
+from litestar import HttpMethod, Request, Response, get, post, route
 from msgspec import json
 
 from service.endpoints.kept import Kept, kept_reply
@@ -62,6 +62,13 @@ async def drop_chart(request: AnyRequest) -> Response[bytes]:
     message = decode(body, DropChartRequest)
     content = written(message, charted(message, digest(body)), form)
     return Response(content, media_type=form, headers=dict(_HEADERS[form]))
+
+
+@route("/v1/drop-chart", http_method=HttpMethod.OPTIONS, status_code=204, sync_to_thread=False)
+def drop_chart_options() -> Response[None]:
+    """Which methods does the address take? The framework's own answer names only the first of them."""
+    methods = {HttpMethod.OPTIONS, *get_drop_chart.http_methods, *drop_chart.http_methods}
+    return Response(None, headers={"Allow": ", ".join(sorted(methods))})
 
 
 def answer_drop_chart(body: bytes) -> DropChartReply:

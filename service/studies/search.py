@@ -98,13 +98,16 @@ class _Search:
     def weigh_uniform(self) -> None:
         """Weigh one candidate in every slot: a first best, and what a comparison shows.
 
+        The thickest comes first: it passes soonest, and is an answer where the work allows no other look.
+
         Raises
         ------
         WorkOverLimitError
             The budget was spent; or no candidate passes, there are too many slots to try mixtures, and
             nothing proves that none can pass.
         """
-        for index in range(len(self._assessor.candidates)):
+        resistances = list(map(self._assessor.resistances_of, range(len(self._assessor.candidates))))
+        for index in sorted(range(len(resistances)), key=resistances.__getitem__):
             self._weigh((index,) * len(self._assessor.slots))
         if self.best is None and not self.can_end and self._can_pass(()):
             mixtures = len(self._assessor.slots) * len(self._assessor.candidates)

@@ -3,7 +3,7 @@
 MAXIMUM_WORK = 25_000
 """Work that one request may ask for: about a quarter of a second on one core."""
 
-WORK_OF_A_STATE = 25
+WORK_OF_A_STATE = 10
 """Work of one state beside its points: laying it out and judging it."""
 
 WORK_ALONE = 10

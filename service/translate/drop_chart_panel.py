@@ -23,13 +23,13 @@ if TYPE_CHECKING:
 
     from service.messages.drop_chart import ChartCell, ChartedCable
 
-LEFT, RIGHT, LABELS, WIDTH = 44.0, 352.0, 364.0, 532.0
+LEFT, RIGHT, LABELS, WIDTH = 42.0, 276.0, 288.0, 440.0
 """Where the axes begin and end, where the labels of the lines begin, and where the drawing ends."""
 
 HEAD, TALL, FOOT = 28.0, 196.0, 46.0
 HEIGHT: Final = HEAD + TALL + FOOT
 
-LONGEST_LABEL = 11
+LONGEST_LABEL = 10
 LABEL_GAP = 15.0
 MOST_MARKS = 8
 

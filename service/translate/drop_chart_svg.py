@@ -37,8 +37,9 @@ STYLE: Final = (
 
 TITLE: Final = "Volts left at the end of the cable"
 CROSSED: Final = "× The cable cannot carry the load at that length, at any voltage."
+MARGIN: Final = 14.0
 _LINE: Final = 14.0
-_LONGEST_LINE: Final = 92
+_LONGEST_NOTE, _LONGEST_LINE, _LONGEST_TITLE = 74, 66, 42
 _MOST_TOLD: Final = 24
 
 
@@ -52,8 +53,7 @@ def chart_svg(reply: DropChartReply, lengths: int) -> str:
         How many lengths each load has.
     """
     title = TITLE if isinstance(reply.title, UnsetType) else reply.title
-    head = [*wrap(title, 50), ""]
-    top = 14.0 + 20.0 * (len(head) - 1) + 14.0
+    head, top = _head(title, _conditions(reply))
     body, bottom = _panels(reply, lengths, top)
     foot, height = _foot(reply, bottom)
     content = [
@@ -61,11 +61,7 @@ def chart_svg(reply: DropChartReply, lengths: int) -> str:
         element("desc", escaped(_told(reply, lengths))),
         element("style", STYLE),
         element("rect", class_="paper", width="100%", height="100%"),
-        *(
-            words(line, 14.0, 28.0 + 20.0 * index, font_size=17, font_weight=600)
-            for index, line in enumerate(head[:-1])
-        ),
-        words(_conditions(reply), 14.0, top + 6.0, class_="quiet"),
+        *head,
         *body,
         *foot,
     ]
@@ -79,6 +75,19 @@ def chart_svg(reply: DropChartReply, lengths: int) -> str:
         role="img",
         font_size=12,
     )
+
+
+def _head(title: str, conditions: str) -> tuple[list[str], float]:
+    """The title and what holds for all panels, and where they end."""
+    parts, y = [], 12.0
+    for line in wrap(title, _LONGEST_TITLE):
+        y += 19.0
+        parts.append(words(line, MARGIN, y, font_size=17, font_weight=600))
+    y += 5.0
+    for line in wrap(conditions, _LONGEST_LINE):
+        y += 15.0
+        parts.append(words(line, MARGIN, y, class_="quiet"))
+    return parts, y + 6.0
 
 
 def _conditions(reply: DropChartReply) -> str:
@@ -97,11 +106,9 @@ def _panels(reply: DropChartReply, lengths: int, top: float) -> tuple[list[str],
     panel = _panel(reply)
     parts = []
     for first in range(0, len(reply.cables[0].cells), lengths):
-        parts.append(
-            panel.drawn([cable.cells[first : first + lengths] for cable in reply.cables], top + 14.0)
-        )
+        parts.append(panel.drawn([cable.cells[first : first + lengths] for cable in reply.cables], top))
         top += HEIGHT
-    return parts, top + 24.0
+    return parts, top + 12.0
 
 
 def _panel(reply: DropChartReply) -> Panel:
@@ -149,12 +156,12 @@ def _foot(reply: DropChartReply, top: float) -> tuple[list[str], float]:
     parts = []
     if any(len(cable.name) > LONGEST_LABEL for cable in reply.cables):
         for index, cable in enumerate(reply.cables):
-            sample = element("path", class_="curve", d=f"M14 {plain(top)}h22", **dashes(index))
-            parts += [sample, mark(index, 25.0, top), words(cable.name, 44.0, top + 4.0)]
+            sample = element("path", class_="curve", d=f"M{plain(MARGIN)} {plain(top)}h22", **dashes(index))
+            parts += [sample, mark(index, MARGIN + 11.0, top), words(cable.name, MARGIN + 30.0, top + 4.0)]
             top += _LINE + 2.0
         top += 4.0
     for line in _notes(reply):
-        parts.append(words(line, 14.0, top + 4.0, class_="quiet", font_size=11))
+        parts.append(words(line, MARGIN, top + 4.0, class_="quiet", font_size=11))
         top += _LINE
     return parts, top + 6.0
 
@@ -164,7 +171,7 @@ def _notes(reply: DropChartReply) -> Iterator[str]:
     if lost:
         yield CROSSED
     for code in ("local-code", "meter-under-load"):
-        yield from wrap(CAUTIONS[code], _LONGEST_LINE)
+        yield from wrap(CAUTIONS[code], _LONGEST_NOTE)
 
 
 def _told(reply: DropChartReply, lengths: int) -> str:

@@ -1,9 +1,9 @@
-"""A second way to every voltage of the chart cases: a quadratic for a lump, dense matrices for an even spread."""
+"""A second way to every voltage of the chart cases: a quadratic, and dense matrices for an even spread."""
 
 from collections.abc import Callable
 from math import sqrt
 
-from tests.cases.derivation import Bench, iec_mm2, ideal_awg, nec_awg, power
+from tests.cases.derivation import Bench, ideal_awg, iec_mm2, nec_awg, power
 
 # NEC chapter 9 table 8, uncoated solid copper at 75 °C, ohm/kft, with the coefficient of its note.
 NEC_SOLID_14_OHM_PER_KFT = 3.07

@@ -2,34 +2,61 @@
 
 from typing import Any, Final
 
+from tests.document.reading import operations
+
+_FIT: Final = (200, 304)
+_UNFIT: Final = (400, 405, 406, 415)
+
 _REPEATABLE: Final[dict[str, Any]] = {
     "seed": 1,
     # Nothing from an earlier run, and nothing that is read out of our own source, may decide what is tried.
     "cache": {"enabled": False},
     "analysis": {"constants": {"enabled": False}},
-    "checks": {
-        # Stricter than the tool's own lists, in which a 404 or a 5xx may pass.
-        "positive_data_acceptance": {"expected-statuses": [200, 304]},
-        "negative_data_rejection": {"expected-statuses": [400, 405, 406, 415]},
-    },
-    "operations": [
-        {
-            "include-name": "POST /v1/voltage-drop",
-            # A job too large, and spans that contradict one another; `check_refusal_is_due` is stricter.
-            "checks": {"positive_data_acceptance": {"expected-statuses": [200, 422]}},
-        }
-    ],
 }
 
 _GENERATION: Final = {"deterministic": True, "database": "none"}
 
-WHOLE: Final = {**_REPEATABLE, "generation": {**_GENERATION, "max-examples": 10}}
-"""Every operation: each bound met and missed, the examples of the document, and a few random requests."""
+_RANDOM_ALONE: Final = {"coverage": {"enabled": False}, "examples": {"enabled": False}}
 
-VALID: Final = {
-    **_REPEATABLE,
-    "generation": {**_GENERATION, "max-examples": 30, "mode": "positive"},
-    # The whole contract is tried that way already.
-    "phases": {"coverage": {"enabled": False}, "examples": {"enabled": False}},
-}
-"""Random requests that fit the schema."""
+
+def whole(document: Any) -> dict[str, Any]:
+    """Every operation: each bound met and missed, the examples of the document, a few random requests."""
+    return _configured(document) | {"generation": {**_GENERATION, "max-examples": 10}}
+
+
+def valid(document: Any) -> dict[str, Any]:
+    """Random requests that fit the schema; the whole contract is tried the other way."""
+    generation = {**_GENERATION, "max-examples": 30, "mode": "positive"}
+    return _configured(document) | {"generation": generation, "phases": _RANDOM_ALONE}
+
+
+def _configured(document: Any) -> dict[str, Any]:
+    """Stricter than the tool's own lists of statuses, in which a 404 or a 5xx may pass."""
+    return {
+        **_REPEATABLE,
+        "checks": {
+            "positive_data_acceptance": {"expected-statuses": list(_FIT)},
+            "negative_data_rejection": {"expected-statuses": list(_UNFIT)},
+        },
+        "operations": [
+            {
+                "include-name": found.label,
+                # `check_refusal_is_due` holds each of these refusals to its reason.
+                "checks": {"positive_data_acceptance": {"expected-statuses": [*_FIT, 422]}},
+            }
+            for found in operations(document)
+            if "422" in found.operation["responses"]
+        ]
+        + [
+            {
+                "include-name": "POST /v1/batch",
+                # An item that asks nothing is refused in its place: `check_unfit_item_is_refused` sees to it.
+                "checks": {"negative_data_rejection": {"expected-statuses": [200, *_UNFIT]}},
+            },
+            {
+                "include-name": "GET /v1/drop-chart",
+                # Of feet and metres exactly one is needed, which no schema of parameters can say.
+                "checks": {"positive_data_acceptance": {"expected-statuses": [*_FIT, 400]}},
+            },
+        ],
+    }

@@ -3,10 +3,10 @@
 import csv
 import io
 import re
+import xml.etree.ElementTree as ET
 from base64 import b64encode
 from hashlib import sha256
 from typing import Any
-from xml.etree import ElementTree
 
 import pytest
 
@@ -49,7 +49,7 @@ def test_json_is_the_form_for_programs(client: Client, accept: str | None) -> No
 def test_browsers_that_want_a_picture_get_one(client: Client, accept: str) -> None:
     reply = client.get(ADDRESS, headers={"Accept": accept})
     assert reply.headers["content-type"] == "image/svg+xml"
-    assert ElementTree.fromstring(reply.content).tag == "{http://www.w3.org/2000/svg}svg"  # noqa: S314  # ours
+    assert ET.fromstring(reply.content).tag == "{http://www.w3.org/2000/svg}svg"  # noqa: S314  # ours
 
 
 def test_the_values_are_a_file_that_a_spreadsheet_opens(client: Client) -> None:
@@ -126,6 +126,13 @@ def test_the_policy_of_the_drawing_lets_in_its_own_style_and_nothing_else(client
     assert reply.headers["x-content-type-options"] == "nosniff"
 
 
+def test_all_methods_of_the_address_are_told(client: Client) -> None:
+    told = client.request("OPTIONS", ADDRESS)
+    assert (told.status_code, told.content) == (204, b"")
+    refused = client.request("DELETE", ADDRESS)
+    assert told.headers["allow"] == refused.headers["allow"] == "GET, HEAD, OPTIONS, POST"
+
+
 def test_every_parameter_to_change_is_named_at_once(client: Client) -> None:
     reply = client.get("/v1/drop-chart?conductor=14AWG&wats=3&watts=abc,-2&feet=1&metres=2&volts=99")
     problem = reply.json()
@@ -198,7 +205,7 @@ def test_a_hostile_name_stays_text_in_every_form(client: Client, name: str) -> N
     [row] = csv.DictReader(io.StringIO(values.text, newline=""))
     assert row["name"] == f"'{name[:64]}"
     drawing = client.post("/v1/drop-chart", json=request, headers={"Accept": "image/svg+xml"})
-    elements = list(ElementTree.fromstring(drawing.content).iter())  # noqa: S314  # ours
+    elements = list(ET.fromstring(drawing.content).iter())  # noqa: S314  # ours
     assert {element.tag.rpartition("}")[2] for element in elements} == {
         "svg", "title", "desc", "style", "rect", "text", "g", "path",
     }  # fmt: skip

@@ -16,7 +16,7 @@ CREST = 0.9241388730
 
 
 def dawson(x: float) -> float:
-    """Dawson's integral by its series, sum of (−2)^n x^(2n+1) / (2n+1)!! (Abramowitz and Stegun, chapter 7)."""
+    """Dawson's integral by its series, sum of (−2)^n x^(2n+1) / (2n+1)!! (Abramowitz and Stegun, 7)."""
     term, total, n = x, 0.0, 0
     while abs(term) > 1e-18:
         total += term

@@ -1,7 +1,8 @@
 """Random gardens whose cables are to be chosen, and a second way to every answer: try all of them.
 
-The oracle lays nothing, prunes nothing and shares no code with the service: dense matrices, a fixed point from
-no load (the textbook method of `tests/cases/derivation.py`), every choice at once, and prices in fractions.
+The oracle lays nothing, prunes nothing and shares no code with the service: dense matrices, a fixed point
+from no load (the textbook method of `tests/cases/derivation.py`), every choice at once, and prices in
+fractions.
 """
 
 from __future__ import annotations
@@ -44,6 +45,8 @@ Numbers = NDArray[np.complex128]
 
 # NEC 310.16, 60 °C column, and 240.4(D); 16 and 18 AWG are the limits of the device.
 AMPACITY_A = {18: 7.0, 16: 10.0, 14: 15.0, 12: 20.0, 10: 30.0, 8: 40.0}
+
+MOST_CHOICES = 700
 
 MARGINAL = 1e-6
 """A choice this near to a limit is no fair question. [V], [A], [-]"""
@@ -98,12 +101,18 @@ class Garden:
         """The terminal counted."""
         return 1 + max((piece.end for piece in self.pieces), default=0)
 
+    def few_choices(self, scope: str) -> bool:
+        """Whether every choice can be tried."""
+        return len(self.sizes) ** len(self.places(scope)) <= MOST_CHOICES
+
     def places(self, scope: str) -> list[tuple[Any, list[Piece]]]:
         """What is chosen together, in the order of laying."""
         groups: dict[Any, list[Piece]] = {}
         for index, piece in enumerate(self.pieces):
             if piece.ohm is None:
-                groups.setdefault({"one": 0, "per-run": piece.cable_at, "per-span": index}[scope], []).append(piece)
+                groups.setdefault({"one": 0, "per-run": piece.cable_at, "per-span": index}[scope], []).append(
+                    piece
+                )
         return list(groups.items())
 
     def ohms(self, choices: NDArray[np.int64], scope: str) -> NDArray[np.float64]:
@@ -157,7 +166,9 @@ class Garden:
         """The cheapest choice that passes, of equals the first; and whether the question is a fair one."""
         every = list(product(range(len(self.sizes)), repeat=len(self.places(scope))))
         passing, marginal = self.passing(np.array(every, dtype=np.int64).reshape(len(every), -1), scope)
-        priced = [(self.cost(choice, scope), choice) for choice, good in zip(every, passing, strict=True) if good]
+        priced = [
+            (self.cost(choice, scope), choice) for choice, good in zip(every, passing, strict=True) if good
+        ]
         return (min(priced)[1] if priced else None), not marginal
 
     def cost(self, choice: tuple[int, ...], scope: str) -> Fraction:
@@ -211,14 +222,14 @@ def settle(
     scale = np.stack([ratio[:, run_of[point]] for point in range(points)], axis=1)
     for _ in range(4_000):
         with np.errstate(invalid="ignore"):  # rows that collapsed stay NaN
-            drawn = _drawn(garden, level * scale) * scale
+            drawn = _drawn(garden, level * scale.astype(complex)) * scale
             after = garden.open_circuit_v - np.einsum("rij,rj->ri", transfer, drawn)
             after[after.real.min(axis=1) <= 0.0] = np.nan
             moved = np.nan_to_num(np.abs(after - level)).max()
         level = after
         if moved < 1e-12:
             break
-    return level * scale
+    return level * scale.astype(complex)
 
 
 def _run_of_points(garden: Garden) -> list[int]:
@@ -279,7 +290,7 @@ class Planter:
         return garden
 
     def stock(self, sizes: list[int]) -> list[Json]:
-        """Thicker is mostly dearer; some are sold in spools, some cost the same, and some stocks have no price."""
+        """Thicker is mostly dearer; some are sold in spools, some cost the same, some have no price."""
         unpriced = self.pick.random() < 0.25
         rate = {18: 30, 16: 45, 14: 70, 12: 70, 10: 160, 8: 250}
         cables = []
@@ -288,7 +299,10 @@ class Planter:
             if self.pick.random() < 0.3:
                 lengths = self.pick.sample([10, 25, 50, 75], self.pick.randint(1, 3))
                 spools = [
-                    {"length": metres(each), "amount": f"{rate[size] * each * self.pick.uniform(.8, 1) / 100:.2f}"}
+                    {
+                        "length": metres(each),
+                        "amount": f"{rate[size] * each * self.pick.uniform(0.8, 1) / 100:.2f}",
+                    }
                     for each in lengths
                 ]
                 cable["price"] = {"kind": "per-spool", "spools": spools}

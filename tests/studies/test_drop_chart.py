@@ -1,6 +1,6 @@
 """The chart, cell by cell: against the closed form, the trade's rules, and our own answer for one cable."""
 
-from math import sqrt
+from math import isnan, nan, sqrt
 from typing import Any
 
 import pytest
@@ -39,10 +39,10 @@ def one(client: Client, cable: Json, power: float, length: Json, **more: Any) ->
     return {**answer["cables"][0]["cells"][0], "chart": answer}
 
 
-def closed_form(volts_at_start: float, ohm: float, power_w: float) -> float | None:
-    """V = [E + √(E² − 4 R P)] / 2; None where the root is of a negative number."""
-    under_root = volts_at_start**2 - 4.0 * ohm * power_w
-    return None if under_root < 0 else (volts_at_start + sqrt(under_root)) / 2.0
+def closed_form(ohm: float, power_w: float) -> float:
+    """V = [E + √(E² − 4 R P)] / 2 from 12 V; not a number where the root is of a negative one."""
+    under_root = 144.0 - 4.0 * ohm * power_w
+    return nan if under_root < 0 else (12.0 + sqrt(under_root)) / 2.0
 
 
 def test_every_lumped_cell_is_the_closed_form(client: Client) -> None:
@@ -52,9 +52,9 @@ def test_every_lumped_cell_is_the_closed_form(client: Client) -> None:
     for cable in answer["cables"]:
         per_foot = STRANDED_OHM_PER_KFT[cable["conductor"]] * AT_20 / 1000.0
         for cell in cable["cells"]:
-            expected = closed_form(12.0, 2.0 * per_foot * cell["length"]["value"], cell["power"]["value"])
+            expected = closed_form(2.0 * per_foot * cell["length"]["value"], cell["power"]["value"])
             outcomes.add(cell["lumped"]["outcome"])
-            if expected is None:
+            if isnan(expected):
                 assert cell["lumped"] == {"outcome": "collapsed"}
             else:
                 # 1e-4 where a voltage outside the window is rounded away from it.
@@ -101,7 +101,7 @@ def test_the_shortcut_takes_60_w_at_75_ft_of_14_awg_for_10_71_v(client: Client) 
     assert stranded["lumped"]["end_voltage"]["value"] == pytest.approx(9.57, abs=0.005)
     assert stranded["shortcut"] == {
         "end_voltage": volts(10.7143),
-        "minus_lumped": volts(round(10.7142857 - closed_form(12, 0.15 * 3.14 * AT_20, 60), 4)),
+        "minus_lumped": volts(round(10.7142857 - closed_form(0.15 * 3.14 * AT_20, 60), 4)),
         "minus_evenly_spread": volts(-0.2415),
     }
 
@@ -181,9 +181,9 @@ def test_the_window_follows_the_fixtures(client: Client) -> None:
     assert bounds == [16, 20, 30, 30]
 
 
-# A German trade table of VA, metres and mm²: 120 VA with 2.5, 4, 6, 10 and 16 mm² at 2.5, 5, 7.5, 10 and 15 m (common
-# practice, no published source). It is a rule of 3 % rounded to standard sections: with 0.01724 ohm mm²/m and 10 A its
-# cells lose 0.34, 0.43, 0.43, 0.34 and 0.32 V.
+# A German trade table of VA, metres and mm²: 120 VA with 2.5, 4, 6, 10 and 16 mm² at 2.5, 5, 7.5, 10 and 15 m
+# (common practice, no published source). It is a rule of 3 % rounded to standard sections: with
+# 0.01724 ohm mm²/m and 10 A its cells lose 0.34, 0.43, 0.43, 0.34 and 0.32 V.
 THREE_PERCENT = [(2.5, 2.5), (4, 5.0), (6, 7.5), (10, 10.0), (16, 15.0)]
 
 
@@ -207,16 +207,15 @@ def test_the_three_per_cent_table_is_that_rule_rounded_to_sections(
 
 
 @pytest.mark.parametrize(("section", "length"), THREE_PERCENT)
-def test_an_electronic_load_on_real_cable_breaks_the_three_per_cent_table(
+def test_an_electronic_load_on_real_cable_breaks_all_but_the_last_cell_of_that_table(
     client: Client, section: float, length: float
 ) -> None:
-    # IEC 60228 allows a class 2 conductor more resistance, and constant power draws more as the voltage falls.
+    # IEC 60228 allows class 2 more resistance, and constant power draws more as the voltage falls.
     cell = one(client, listed(f"{section:g} mm2"), 120, metres(length), limits={"maximum_drop_percent": 3})
     per_km = {2.5: 7.41, 4: 4.61, 6: 3.08, 10: 1.83, 16: 1.15}[section]
-    expected = closed_form(12.0, 2 * per_km * length / 1000, 120)
-    assert expected is not None
+    expected = closed_form(2 * per_km * length / 1000, 120)
     assert cell["lumped"]["end_voltage"]["value"] == pytest.approx(expected, abs=1.01e-4)
-    assert (cell["lumped"]["verdict"] == "over-drop") == (expected < 12 * 0.97)
+    assert (cell["lumped"]["verdict"] == "over-drop") == (expected < 12 * 0.97) == (section < 16)
 
 
 def test_feet_and_metres_agree(client: Client) -> None:

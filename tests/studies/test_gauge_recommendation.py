@@ -21,13 +21,12 @@ KINDS = [
     ("filaments on loops", False, True),
     ("drivers on loops", True, True),
 ]
-MOST_CHOICES = 700
 
 
 def gardens(scope: str, seeds: range, *, steady: bool, loops: bool) -> list[Garden]:
     """Gardens small enough to try every choice."""
     planted = [Planter(seed, steady=steady, scope=scope, loops=loops).garden() for seed in seeds]
-    return [each for each in planted if len(each.sizes) ** len(each.places(scope)) <= MOST_CHOICES]
+    return [each for each in planted if each.few_choices(scope)]
 
 
 def recommended(request: Json) -> Recommendation:
@@ -38,7 +37,7 @@ def recommended(request: Json) -> Recommendation:
 @pytest.mark.parametrize("scope", ["one", "per-run", "per-span"])
 def test_the_recommendation_is_the_best_of_all_choices(scope: str, *, steady: bool, loops: bool) -> None:
     seen: Counter[str] = Counter()
-    for garden in gardens(scope, range(18), steady=steady, loops=loops):
+    for garden in gardens(scope, range(32), steady=steady, loops=loops):
         best, fair = garden.best(scope)
         if not fair:
             continue
@@ -46,8 +45,8 @@ def test_the_recommendation_is_the_best_of_all_choices(scope: str, *, steady: bo
         assert chosen(garden, answer) == best, garden.request
         assert answer.found is None or answer.found.exact
         seen["none" if best is None else "found"] += 1
-    assert seen.total() >= 10  # 12 combinations: more than 150 gardens in all
-    assert seen["found"] >= 5
+    assert seen.total() >= 15  # of 12 combinations, which makes 180 gardens at least
+    assert seen["found"] >= 8
 
 
 @pytest.mark.parametrize("scope", ["one", "per-run"])
@@ -73,7 +72,9 @@ def test_power_grid_model_agrees_on_the_lowest_voltage_at_the_recommended_gauge(
         if answer.found is None or choice is None or not garden.source_ohm:
             continue
         ohms = garden.ohms(np.array([choice]), "per-run")[0]
-        spans = tuple(Span(piece.start, piece.end, ohm) for piece, ohm in zip(garden.pieces, ohms, strict=True))
+        spans = tuple(
+            Span(piece.start, piece.end, ohm) for piece, ohm in zip(garden.pieces, ohms, strict=True)
+        )
         loads = tuple(
             (hung.point, Load(power_w=hung.real, non_active_var=hung.other))
             if hung.kind == "power"
@@ -90,9 +91,7 @@ def test_power_grid_model_agrees_on_the_lowest_voltage_at_the_recommended_gauge(
 
 # The emergency heads of case C54: 6 V, 25 W at 22 ft and again 15 ft on, each 25/6 A, five per cent.
 
-HEADS = [
-    {"id": str(size), "conductor": f"{size} AWG", "stranding": "stranded"} for size in (10, 8, 6)
-]
+HEADS = [{"id": str(size), "conductor": f"{size} AWG", "stranding": "stranded"} for size in (10, 8, 6)]
 
 
 def heads(limit_percent: float, *, scope: str = "per-span") -> Json:
@@ -110,7 +109,7 @@ def test_least_copper_for_two_heads_is_six_then_ten_awg() -> None:
 
 
 def test_two_heads_by_hand_allow_no_less_copper() -> None:
-    # ASTM B258 areas and 1/58 ohm mm²/m at 20 °C, as the case's figures: 10+10 0.491, 8+8 0.309, 6+10 0.270 V.
+    # ASTM B258 areas and 1/58 ohm mm²/m at 20 °C: 10+10 0.491, 8+8 0.309, 6+10 0.270 V.
     def drop_v(first: int, second: int) -> float:
         return 2 * 25 / 6 * ideal_awg(first, 22) + 25 / 6 * ideal_awg(second, 15)
 
@@ -135,9 +134,9 @@ def test_eight_awg_throughout_just_fails_and_is_not_rounded_into_a_pass() -> Non
     assert answer.compared[answer.found.choice[0]].candidate.conductor.name == "6 AWG"
 
 
-# Theraja, A Textbook of Electrical Technology, vol. III, ex. 40.14: trunk 800 m, then 350 m to 22 kW and 1500 m to
-# 44 kW, at 440 V with 22 V to lose: least copper puts 8.62 V on the trunk. Scaled here to a garden with the same
-# ratios: 24 m, 10.5 m and 45 m, currents of 1 to 2, 5 % of 12 V; the trunk then takes 0.6 V × 8.62/22.
+# Theraja, A Textbook of Electrical Technology, vol. III, ex. 40.14: trunk 800 m, then 350 m to 22 kW and 1500 m
+# to 44 kW, at 440 V with 22 V to lose: least copper puts 8.62 V on the trunk. Scaled here to a garden with the
+# same ratios: 24 m, 10.5 m and 45 m, currents of 1 to 2, 5 % of 12 V; the trunk then takes 0.6 V × 8.62/22.
 
 TRUNK_SHARE = 8.62 / 22
 
@@ -186,17 +185,16 @@ def test_no_choice_of_sizes_beats_continuous_sections(limit_percent: float) -> N
     bound = least_copper(limit_v, limit_v * TRUNK_SHARE)
     # Sizes deviate from 4.61 ohm/km × 4 mm² by up to 3 % for the better (16 mm²: 18.4 instead of 18.44).
     assert answer.found.bound >= 0.97 * bound
-    assert answer.found.bound <= 2.6 * bound  # and steps of sizes cost no more than a step each
 
 
-# Theraja, vol. III, ex. 40.19: a ring of five points, 220 V; joining C and E lowers E from 216.93 to 216.83 V.
+# Theraja, vol. III, ex. 40.19: a ring of five points, 220 V; joining C and E lowers E, 216.93 to 216.83 V.
 
 RING_OHM = {"AB": 0.1, "BC": 0.05, "CD": 0.01, "DE": 0.025, "EA": 0.075, "CE": 0.05}
 RING_A = {"B": 10, "C": 20, "D": 30, "E": 10}
 
 
 def ring(lowest_v: float, *, stock: list[str]) -> Json:
-    """The ring at a tenth of its volts and amperes, its ohms kept; only the link from C to E may be chosen."""
+    """The ring at a tenth of its volts and amperes, its ohms kept; only the link C to E may be chosen."""
     spans = []
     for name, ohm in RING_OHM.items():
         length = {"length": metres(1), "cable": ohms_of(ohm)}

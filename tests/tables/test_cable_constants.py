@@ -7,8 +7,8 @@ import pytest
 from service.tables import TableError, cable_constant, source
 from service.tables.cable_constants import read_cable_constants
 
-# One conductor at 20 °C of 100 % IACS copper, 1/58 ohm mm²/m (IEC 60028:1925), over the AWG area of ASTM B258, in
-# ohm/kft, to the four digits in which reference pages print it.
+# One conductor at 20 °C of 100 % IACS copper, 1/58 ohm mm²/m (IEC 60028:1925), over the AWG area of ASTM
+# B258, in ohm/kft, to the four digits in which reference pages print it.
 IDEAL_OHM_PER_KFT = {18: 6.385, 16: 4.016, 14: 2.525, 12: 1.588, 10: 0.9989, 8: 0.6282}
 
 

@@ -1,9 +1,9 @@
 """The drawing: what stands in it, where, and that nothing in it can run."""
 
 import re
+import xml.etree.ElementTree as ET
 from itertools import pairwise
 from typing import Any
-from xml.etree import ElementTree
 
 import pytest
 from msgspec import json
@@ -38,16 +38,16 @@ def reply_to(
     return chart_reply_of(request, job, drop_chart(job), "")
 
 
-def drawn(*conductors: str, powers: list[float], lengths: list[float], **more: Any) -> ElementTree.Element:
+def drawn(*conductors: str, powers: list[float], lengths: list[float], **more: Any) -> ET.Element:
     reply = reply_to(*conductors, powers=powers, lengths=lengths, **more)
-    return ElementTree.fromstring(chart_svg(reply, len(lengths)))  # noqa: S314  # our own drawing
+    return ET.fromstring(chart_svg(reply, len(lengths)))  # noqa: S314  # our own drawing
 
 
-def texts(drawing: ElementTree.Element) -> list[str]:
+def texts(drawing: ET.Element) -> list[str]:
     return [element.text or "" for element in drawing.iter(f"{SVG}text")]
 
 
-def curves(drawing: ElementTree.Element) -> list[list[tuple[float, float]]]:
+def curves(drawing: ET.Element) -> list[list[tuple[float, float]]]:
     """The points of every line, without the samples beside the labels."""
     paths = [path.get("d") or "" for path in drawing.iter(f"{SVG}path") if path.get("class") == "curve"]
     return [
@@ -152,8 +152,8 @@ def test_what_is_drawn_is_told_in_words_with_every_caution() -> None:
 def test_the_drawing_loads_and_runs_nothing() -> None:
     reply = reply_to("14 AWG", powers=[60], lengths=[75], title="javascript:alert(1) onload=x url(#a)")
     text = chart_svg(reply, 1)
-    drawing = ElementTree.fromstring(text)  # noqa: S314  # our own drawing
-    names = {name for element in drawing.iter() for name in element.keys()}
+    drawing = ET.fromstring(text)  # noqa: S314  # our own drawing
+    names = {name for element in drawing.iter() for name in element.attrib}
     assert not any(name.startswith("on") or "href" in name or name == "style" for name in names)
     style = drawing.findtext(f"{SVG}style") or ""
     assert "url(" not in style
@@ -163,7 +163,7 @@ def test_the_drawing_loads_and_runs_nothing() -> None:
 
 @pytest.mark.parametrize("text", ['<b>&"', "]]>", "\ufffe\uffff", "a & b"])
 def test_any_text_is_well_formed(text: str) -> None:
-    element = ElementTree.fromstring(words(text, 1.0, 2.0))  # noqa: S314  # our own drawing
+    element = ET.fromstring(words(text, 1.0, 2.0))  # noqa: S314  # our own drawing
     assert element.text == text.replace("\ufffe", "\ufffd").replace("\uffff", "\ufffd")
 
 
@@ -172,7 +172,7 @@ def test_long_names_are_cut_beside_the_line_and_whole_below() -> None:
     cables = [{"name": name, "cable": {"kind": "listed", "conductor": "14 AWG"}}]
     found = texts(drawn(powers=[20], lengths=[25], cables=cables))
     assert name in found
-    assert any(text.startswith("the long…") or text.startswith("the long w…") for text in found)
+    assert any(text.startswith("the long… ") for text in found)
 
 
 def test_wide_characters_count_twice() -> None:

@@ -15,13 +15,14 @@ PREFIX = "#/components/schemas/"
 
 
 def bodies(document: dict[str, Any]) -> Iterator[tuple[str, dict[str, Any]]]:
-    """List the request and reply bodies, each with where it stands."""
+    """List the request and reply bodies in JSON, each with where it stands."""
     for path, operations in document["paths"].items():
         for method, operation in operations.items():
             spots = {"request": operation.get("requestBody", {}), **operation["responses"]}
             for name, spot in spots.items():
-                for body in spot.get("content", {}).values():
-                    yield f"{method} {path} {name}", body
+                for media_type, body in spot.get("content", {}).items():
+                    if media_type.endswith("json"):
+                        yield f"{method} {path} {name}", body
 
 
 def candidates(document: dict[str, Any], schema: dict[str, Any]) -> list[str]:

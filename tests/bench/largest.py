@@ -1,0 +1,215 @@
+"""Requests as large as the limits allow, as a caller with a very large garden might send them."""
+
+import random
+from collections.abc import Callable
+from itertools import pairwise
+from typing import Any, Final
+
+from tests.endpoints.jobs import (
+    Json,
+    awg,
+    branch,
+    even,
+    halogen,
+    job,
+    lamp,
+    metres,
+    quantity,
+    run,
+    transformer,
+    volts,
+    watts,
+    winding,
+)
+from tests.endpoints.questions import largest_load, longest_run, most_fixtures, spacing
+
+POINTS: Final = 2_000
+LOOPS: Final = 100
+ITEMS: Final = 50
+
+SUPPLY: Final = transformer(24.0, winding=winding(2_000, 4))
+CORNERS: Final[Json] = {
+    "mains": {"kind": "named", "range": "outlet"},
+    "conductor_temperature_range": {"lowest": quantity(-10, "degC"), "highest": quantity(60, "degC")},
+}
+
+
+def faint(power_w: float = 0.05) -> Json:
+    """A lamp of which two thousand hang on one cable."""
+    return watts(power_w, power_factor=0.9)
+
+
+def chain(count: int, **more: Any) -> Json:
+    """One cable with lamps one after another."""
+    return run(lamp(0.1, faint(), count=count, spacing=metres(0.1)), cable=awg(4), **more)
+
+
+def long_chain() -> Json:
+    """Every point on one cable, power factor and margin."""
+    return job(chain(POINTS - 1), supply=SUPPLY, nominal_v=24, margin=True)
+
+
+def hundred_runs() -> Json:
+    """Runs side by side."""
+    return job(*[chain(POINTS // LOOPS - 1)] * LOOPS, supply=SUPPLY, nominal_v=24, margin=True)
+
+
+def hundred_rings() -> Json:
+    """Runs that each close to a loop."""
+    ring = chain(POINTS // LOOPS - 2, return_leg={"length": metres(3)})
+    return job(*[ring] * LOOPS, supply=SUPPLY, nominal_v=24, margin=True)
+
+
+def tangle(power_w: float = 0.05, **more: Any) -> Json:
+    """A chain of spans, and a hundred more between points far apart: the loops that fill in most."""
+    pick = random.Random(3)  # noqa: S311  # repeatable, not secret
+    names = ["supply", *(f"p{number}" for number in range(1, POINTS))]
+    ends = [*pairwise(names), *(tuple(pick.sample(names[1:], 2)) for _ in range(LOOPS))]
+    spans = [{"from": a, "to": b, "length": metres(0.1), "cable": awg(4)} for a, b in ends]
+    fixtures = [{"point": name, "load": faint(power_w)} for name in names[1:]]
+    wiring = {"form": "spans", "spans": spans, "fixtures": fixtures, "nominal_voltage": volts(24)}
+    return {"supply": SUPPLY, "wiring": wiring, **more}
+
+
+def deep_branches() -> Json:
+    """Runs with branches with spurs."""
+    spurs = [branch(number, lamp(1, faint()), cable=awg(12)) for number in range(1, 9)]
+    branches = [branch(number, lamp(9, faint()), cable=awg(10), spurs=spurs) for number in range(1, 10)]
+    runs = [run(lamp(12, faint()), cable=awg(4), branches=branches)] * 12
+    return job(*runs, supply=SUPPLY, nominal_v=24, margin=True)
+
+
+def cornered(count: int, switching: str) -> Callable[[], Json]:
+    """Corners and light loads, as many as the work that is published allows."""
+
+    def build() -> Json:
+        runs = [chain(count // 10)] * 10
+        conditions = {**CORNERS, "switching": switching}
+        return job(*runs, supply=SUPPLY, nominal_v=24, margin=True, conditions=conditions)
+
+    return build
+
+
+def loaded() -> Json:
+    """A transformer under many lamps in four corners."""
+    return job(chain(1_900), supply=SUPPLY, nominal_v=24, conditions=CORNERS)
+
+
+def choice(runs: int, lamps: int, power_w: float, **more: Any) -> Json:
+    """A choice of cables, each run for itself."""
+    line = lamp(2, watts(power_w, power_factor=0.9), count=lamps, spacing=metres(2))
+    asked = job(*[run(line, cable=awg(12))] * runs, supply=SUPPLY, nominal_v=24)
+    return asked | {"scope": "per-run", "family": "awg", "conditions": CORNERS, **more}
+
+
+def reach(question: Json) -> Json:
+    """A question about one cable in every corner."""
+    return {"supply": SUPPLY, "cable": awg(18), "question": question, "nominal_voltage": volts(24)} | {
+        "conditions": CORNERS
+    }
+
+
+def longest() -> Json:
+    """How far a load may be spread over fixtures close together."""
+    return reach(longest_run(faint(60), spacing(0.5)))
+
+
+def most(load: Json) -> Json:
+    """How many small lamps may stand close together."""
+    return reach(most_fixtures(load, 0.1))
+
+
+def heaviest() -> Json:
+    """How much the most fixtures that are tried may draw together."""
+    return reach(largest_load(metres(100), spacing(100 / 499), power_factor=0.9))
+
+
+def chart(lengths: int) -> Json:
+    """Loads times lengths for a dozen cables."""
+    sizes = (18, 16, 14, 12, 10, 8, 6, 4, 18, 16, 14, 12)
+    return {
+        "cables": [{"cable": awg(size)} for size in sizes],
+        "powers": [quantity(3.0 * number, "W") for number in range(1, 41)],
+        "lengths": [metres(7.0 * number) for number in range(1, lengths + 1)],
+        "open_circuit": volts(12),
+        "power_factor": 0.9,
+    }
+
+
+def batch(study: str, request: Json) -> Json:
+    """As many of one question as a batch may hold."""
+    return {"items": [{"study": study, "request": request}] * ITEMS}
+
+
+LARGEST: Final[dict[str, tuple[str, Callable[[], Json]]]] = {
+    "2,000 points on one cable, power factor, margin": ("/v1/voltage-drop", long_chain),
+    "100 runs of 20 points, power factor, margin": ("/v1/voltage-drop", hundred_runs),
+    "100 rings of 20 points, power factor, margin": ("/v1/voltage-drop", hundred_rings),
+    "2,000 points, 100 loops between any, margin": ("/v1/voltage-drop", lambda: tangle(margin=True)),
+    "the same, more load than can be carried": ("/v1/voltage-drop", lambda: tangle(5, margin=True)),
+    "the same in four corners, individually": (
+        "/v1/voltage-drop",
+        lambda: tangle(margin=True, conditions={**CORNERS, "switching": "individually"}),
+    ),
+    "the same in four corners, together": (
+        "/v1/voltage-drop",
+        lambda: tangle(margin=True, conditions=CORNERS),
+    ),
+    "12 runs of 9 branches of 8 spurs, margin": ("/v1/voltage-drop", deep_branches),
+    "four corners, 1,990 points together": ("/v1/voltage-drop", cornered(1_990, "together")),
+    "four corners, 900 points by run": ("/v1/voltage-drop", cornered(900, "by-run")),
+    "four corners, 900 points individually": ("/v1/voltage-drop", cornered(900, "individually")),
+    "choice for 8 runs of 10 lamps that pass": (
+        "/v1/gauge-recommendation",
+        lambda: choice(8, 10, 3),
+    ),
+    "choice for 8 runs of 20 lamps, none passes": (
+        "/v1/gauge-recommendation",
+        lambda: choice(8, 20, 40),
+    ),
+    "choice for 20 runs, tight limit": (
+        "/v1/gauge-recommendation",
+        lambda: choice(20, 5, 6, limits={"maximum_drop_percent": 3}),
+    ),
+    "choice for 2,000 points, 100 loops between any": (
+        "/v1/gauge-recommendation",
+        lambda: tangle(0.05, family="awg"),
+    ),
+    "choice for the same, none passes": (
+        "/v1/gauge-recommendation",
+        lambda: tangle(2, family="awg", scope="per-span"),
+    ),
+    "loading of 1,900 lamps in four corners": ("/v1/transformer-loading", loaded),
+    "loading of 50 runs, to be shared over circuits": (
+        "/v1/transformer-loading",
+        lambda: job(*[run(lamp(5, watts(30)), cable=awg(12))] * 50, supply=SUPPLY, nominal_v=24),
+    ),
+    "loading of 2,000 points, 100 loops, four corners": (
+        "/v1/transformer-loading",
+        lambda: tangle(conditions=CORNERS),
+    ),
+    "longest run shared by fixtures, four corners": ("/v1/reach", longest),
+    "most fixtures, four corners": ("/v1/reach", lambda: most(faint(0.1))),
+    "most filaments, four corners": ("/v1/reach", lambda: most(halogen(0.1, 24.0))),
+    "largest load along 500 fixtures, four corners": ("/v1/reach", heaviest),
+    "chart of 12 cables, 40 loads, 5 lengths": ("/v1/drop-chart", lambda: chart(5)),
+    "batch of 50 jobs of 2,000 points": (
+        "/v1/batch",
+        lambda: batch("voltage-drop", even(POINTS - 2, watts(0.02), 200, cable=awg(4))),
+    ),
+    "batch of 50 jobs of 2,000 points, power factor, margin": (
+        "/v1/batch",
+        lambda: batch("voltage-drop", even(POINTS - 2, faint(0.02), 200, cable=awg(4)) | {"margin": True}),
+    ),
+    "batch of 50 choices, none passes": (
+        "/v1/batch",
+        lambda: batch("gauge-recommendation", choice(8, 20, 40)),
+    ),
+    "batch of 50 largest loads along 500 fixtures": ("/v1/batch", lambda: batch("reach", heaviest())),
+    "batch of 50 loadings in four corners": (
+        "/v1/batch",
+        lambda: batch("transformer-loading", loaded()),
+    ),
+    "batch of 50 charts of 500 cells": ("/v1/batch", lambda: batch("drop-chart", chart(1))),
+}
+"""What is sent where, by name."""

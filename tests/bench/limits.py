@@ -1,0 +1,92 @@
+"""The largest honest requests that the published limits allow: how long each answer takes, and what stays.
+
+``python -m tests.bench.limits`` prints two Markdown tables. Everything runs in this process, one request
+after another, so that the times are those of one core; let nothing else run. Each time is the better of two,
+which leaves out what a busy machine adds; one that is far too long is not taken again.
+"""
+
+import json
+import os
+from time import perf_counter
+from typing import Any, Final, NamedTuple
+
+os.environ.setdefault("LASTLAMP_LOG_LEVEL", "error")
+
+from service.app import app
+from tests.bench.largest import LARGEST
+from tests.bench.mixed import mixed, resident_kb
+from tests.client import Client
+
+CLIENT: Final = Client(app)
+JSON: Final = {"content-type": "application/json"}
+ROUNDS: Final = 2
+FAR_TOO_LONG_S: Final = 10.0
+WARM_UP, REQUESTS = 500, 2_000
+MOST_GROWTH_KB: Final = 5_000
+
+
+class Timed(NamedTuple):
+    """How one request was answered, the size of its body [kB], and the time that it took. [s]"""
+
+    outcome: str
+    body_kb: float
+    seconds: float
+
+
+def timed(path: str, request: Any) -> Timed:
+    """Send one request and keep the better time."""
+    body = json.dumps(request, separators=(",", ":")).encode()
+    times: list[float] = []
+    while len(times) < ROUNDS and max(times, default=0.0) < FAR_TOO_LONG_S:
+        start = perf_counter()
+        reply = CLIENT.post(path, content=body, headers=JSON)
+        times.append(perf_counter() - start)
+    said = reply.json()
+    return Timed(f"{reply.status_code} {outcome_of(said)}", len(body) / 1024, min(times))
+
+
+def outcome_of(said: Any) -> str:
+    """What a reply says: of a batch, each outcome once."""
+    if "items" in said:
+        found = {outcome_of(item.get("problem", item.get("answer"))) for item in said["items"]}
+        return ", ".join(sorted(found))
+    return str(said.get("code", said.get("status", "charted")))
+
+
+def print_times(most_seconds: float) -> None:
+    """Print each time beside the published one."""
+    print("| request | outcome | body, kB | answer, s | within |")
+    print("|:--------|:--------|---------:|----------:|:-------|")
+    longest = 0.0
+    for name, (path, build) in LARGEST.items():
+        outcome, body_kb, seconds = timed(path, build())
+        longest = max(longest, seconds)
+        within = "yes" if seconds <= most_seconds else "NO"
+        print(f"| {name} | {outcome} | {body_kb:.0f} | {seconds:.3f} | {within} |", flush=True)
+    print(f"\nLongest {longest:.2f} s; published are {most_seconds:g} s.\n")
+
+
+def print_memory() -> None:
+    """Print the memory before and after many requests."""
+    calls = mixed(CLIENT.get("/openapi.json").json())
+    for _ in range(WARM_UP):
+        next(calls).send(CLIENT)
+    before = resident_kb()
+    for _ in range(REQUESTS):
+        next(calls).send(CLIENT)
+    after = resident_kb()
+    print("| after | resident, kB |")
+    print("|:------|-------------:|")
+    print(f"| {WARM_UP} requests | {before} |")
+    print(f"| {REQUESTS} more | {after} |")
+    print(f"\nGrown by {after - before} kB; {MOST_GROWTH_KB} kB would be too much.")
+
+
+def main() -> None:
+    """Print both tables."""
+    print_times(CLIENT.get("/v1/limits").json()["answer_time_seconds"])
+    print_memory()
+
+
+if __name__ == "__main__":
+    main()

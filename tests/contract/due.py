@@ -1,0 +1,114 @@
+"""Whether a request that fits the schema may be refused at all, and then why."""
+
+from typing import Any, Final
+
+from service.app import app
+from service.units import inside
+from tests.client import Client
+
+LIMITS: Final = Client(app).get("/v1/limits").json()
+
+MOST_FIXTURES: Final = 500
+"""Fixtures along one run for which a largest load is looked for."""
+
+STRIP_POINTS: Final = 32
+
+STATE_WORK: Final = 25
+
+
+def may_be_refused(request: Any, code: str) -> bool:
+    """Whether a request that fits the schema may be refused with this code."""
+    if code in ("wiring-invalid", "taps-joined"):
+        return in_spans(request)
+    if code == "job-too-large" and "question" in request:
+        return asks_for_too_many(request["question"])
+    if code == "job-too-large":
+        return is_over(most_points(request["wiring"]), request)
+    return code == "work-over-limit" and most_work(request) > int(LIMITS["maximum_work"])
+
+
+def is_unsaid_by_the_schema(path: str, query: Any) -> bool:
+    """Whether an address breaks a rule that OpenAPI has no words for: exactly one of two parameters."""
+    return path == "/v1/drop-chart" and ("feet" in query) == ("metres" in query)
+
+
+def must_be_refused(request: Any) -> bool:
+    """Whether a request is certainly too large, so that an answer would be a limit not kept."""
+    if "question" in request:
+        return asks_for_too_many(request["question"])
+    if "wiring" not in request or in_spans(request):
+        return False
+    return is_over(fewest_points(request["wiring"]), request)
+
+
+def is_over(points: int, request: Any) -> bool:
+    """Whether so many points, or the loops of a request, are more than is published."""
+    most_points, most_loops = int(LIMITS["maximum_points"]), int(LIMITS["maximum_loops"])
+    return points > most_points or loops(request["wiring"]) > most_loops
+
+
+def in_spans(request: Any) -> bool:
+    return bool(request.get("wiring", {}).get("form") == "spans")
+
+
+def asks_for_too_many(question: Any) -> bool:
+    """Whether a largest load is asked for along more fixtures than one run is tried with."""
+    layout = question["layout"] if question["kind"] == "largest-load" else {}
+    if layout.get("kind") != "spacing":
+        return False
+    first, spacing = layout.get("first_at", layout["spacing"]), layout["spacing"]
+    length_m, first_m, spacing_m = (inside(**part) for part in (question["length"], first, spacing))
+    return bool(spacing_m > 0 and length_m - first_m >= MOST_FIXTURES * spacing_m)
+
+
+def stretches(wiring: Any) -> list[Any]:
+    """Every run, branch and spur."""
+    found = list(wiring.get("runs", ()))
+    for stretch in found:
+        found += [*stretch.get("branches", ()), *stretch.get("spurs", ())]
+    return found
+
+
+def fixture_lines(wiring: Any) -> list[Any]:
+    """Every line of fixtures, wherever the form of the wiring has them."""
+    own = [wiring] if "load" in wiring else []
+    return own + [line for stretch in [*stretches(wiring), wiring] for line in stretch.get("fixtures", ())]
+
+
+def fewest_points(wiring: Any) -> int:
+    """Count what is certainly a point: each fixture that stands by itself."""
+    lines = [line for line in fixture_lines(wiring) if "spacing" in line or line is wiring]
+    return sum(int(line.get("count", 1)) for line in lines)
+
+
+def most_points(wiring: Any) -> int:
+    """Count all that could be a point: fixtures with leads, both ends of each stretch, changes of cable."""
+    changes: int = sum(len(stretch.get("cable_changes", ())) for stretch in stretches(wiring))
+    ends = 2 * (len(stretches(wiring)) + len(wiring.get("spans", ())) + 1)
+    return 1 + sum(map(most_of, fixture_lines(wiring))) + ends + changes
+
+
+def most_of(line: Any) -> int:
+    """Count all points that one line of fixtures could need; a strip may be many of them."""
+    return int(line.get("count", 1)) * (2 + STRIP_POINTS * (line["load"]["kind"] == "strip"))
+
+
+def loops(wiring: Any) -> int:
+    return sum("return_leg" in stretch for stretch in stretches(wiring))
+
+
+def most_work(request: Any) -> int:
+    """Work of every state with every choice: four corners and the stated one, each run or fixture alone."""
+    points = most_points(request["wiring"])
+    states = 5 * (2 + points)
+    return (points + STATE_WORK) * states * most_choices(request)
+
+
+def most_choices(request: Any) -> int:
+    """Ways to fill the open places of a wiring; one where nothing is to be chosen."""
+    candidates = len(request.get("stock", ())) or 8
+    places = 1 if request.get("scope", "one") == "one" else min(most_points(request["wiring"]), 30)
+    taps = len(request.get("supply", {}).get("taps", ())) + 1
+    feeders = min(len(stretches(request["wiring"])) + 1, 30)
+    choices: int = candidates**places * taps**feeders
+    return choices

@@ -1,0 +1,169 @@
+"""Bodies with one known fault, sent to every calculation of the document: status, code and place."""
+
+import gzip
+import json
+from typing import Any
+
+import pytest
+
+from tests.fuzz.asking import BATCH, CLIENT, JSON, Calculation, assert_sound, calculations, post
+from tests.fuzz.slips import SLIPS
+
+ALONE = [one for one in calculations() if one.path != BATCH]
+BREAKS_THE_BATCH = {"NaN", "minus infinity"}
+"""These are not JSON, so that no part of the body around them can be trusted."""
+
+each_slip = pytest.mark.parametrize("slip", SLIPS)
+each_alone = pytest.mark.parametrize("calculation", ALONE, ids=lambda one: one.path)
+each_calculation = pytest.mark.parametrize("calculation", calculations(), ids=lambda one: one.path)
+
+
+def whole_problem(problem: Any) -> tuple[str, list[tuple[str, str]]]:
+    return problem["code"], [(error["code"], error["pointer"]) for error in problem["errors"]]
+
+
+@each_slip
+def test_most_calculations_can_be_asked_with_every_slip(slip: str) -> None:
+    assert sum(SLIPS[slip](one.requests[0]) is not None for one in ALONE) >= len(ALONE) - 1
+
+
+@each_slip
+@each_alone
+def test_slip_is_refused_with_its_code_at_its_place(calculation: Calculation, slip: str) -> None:
+    for request in calculation.requests:
+        slipped = SLIPS[slip](request)
+        if slipped is None:
+            continue
+        reply = post(calculation.path, slipped.body)
+        assert reply.status_code == 400
+        assert_sound(calculation.path, reply)
+        assert whole_problem(reply.json()) == (slipped.problem, [(slipped.code, slipped.pointer)])
+
+
+@each_slip
+@each_alone
+def test_slip_inside_a_batch_is_refused_in_its_item_alone(calculation: Calculation, slip: str) -> None:
+    request = calculation.requests[0]
+    slipped = SLIPS[slip](request)
+    if slipped is None or slip in BREAKS_THE_BATCH:
+        return
+    study = calculation.path.removeprefix("/v1/")
+    sound = b'{"study":"%s","request":%s}' % (study.encode(), json.dumps(request).encode())
+    bad = b'{"study":"%s","request":%s}' % (study.encode(), slipped.body)
+    reply = post(BATCH, b'{"items":[%s,%s,%s]}' % (sound, bad, sound))
+    assert_sound(BATCH, reply)
+    before, between, after = reply.json()["items"]
+    assert [before["outcome"], between["outcome"], after["outcome"]] == ["answered", "refused", "answered"]
+    assert whole_problem(between["problem"]) == (slipped.problem, [(slipped.code, slipped.pointer)])
+    assert before == after
+
+
+@pytest.mark.parametrize("slip", sorted(BREAKS_THE_BATCH))
+def test_batch_that_is_not_json_is_refused_as_a_whole(slip: str) -> None:
+    slipped = SLIPS[slip](ALONE[0].requests[0])
+    assert slipped is not None
+    study = ALONE[0].path.removeprefix("/v1/")
+    reply = post(BATCH, b'{"items":[{"study":"%s","request":%s}]}' % (study.encode(), slipped.body))
+    assert whole_problem(reply.json()) == (
+        slipped.problem,
+        [(slipped.code, f"/items/0/request{slipped.pointer}")],
+    )
+
+
+UNREADABLE = [
+    ("nothing", b"", "empty-body"),
+    ("white space", b" \r\n\t ", "empty-body"),
+    ("invalid UTF-8", b'{"id": "\xff"}', "not-utf-8"),
+    ("encoded surrogate", b'{"id": "\xed\xa0\x80"}', "not-utf-8"),
+    ("half of a surrogate pair", rb'{"id": "\ud800"}', "malformed-json"),
+    ("byte order mark", b"\xef\xbb\xbf{}", "byte-order-mark"),
+    ("UTF-16", '{"id": "a"}'.encode("utf-16"), "not-utf-8"),
+    ("10,000 lists", b"[" * 10_000 + b"]" * 10_000, "nesting-too-deep"),
+    ("10,000 objects", b'{"id":' * 10_000 + b"1" + b"}" * 10_000, "nesting-too-deep"),
+    ("10,000 open lists", b"[" * 10_000, "nesting-too-deep"),
+    ("cut short", b'{"supply": {"kind": "trans', "malformed-json"),
+    ("two documents", b"{}{}", "malformed-json"),
+    ("trailing comma", b'{"id": "a",}', "malformed-json"),
+    ("raw NUL", b'{"id": "\x00"}', "malformed-json"),
+    ("form fields", b"supply=12", "malformed-json"),
+    ("a list", b"[]", "request-invalid"),
+    ("null", b"null", "request-invalid"),
+    ("a number", b"12", "request-invalid"),
+    ("a text", b'"12"', "request-invalid"),
+    ("an empty object", b"{}", "request-invalid"),
+]
+
+
+@each_calculation
+@pytest.mark.parametrize(
+    ("body", "code"), [case[1:] for case in UNREADABLE], ids=[case[0] for case in UNREADABLE]
+)
+def test_body_that_is_no_request_is_refused(calculation: Calculation, body: bytes, code: str) -> None:
+    reply = post(calculation.path, body)
+    assert (reply.status_code, reply.json()["code"]) == (400, code)
+    assert_sound(calculation.path, reply)
+
+
+@each_calculation
+def test_body_over_the_limit_is_refused_by_its_length(calculation: Calculation) -> None:
+    most = CLIENT.get("/v1/limits").json()["maximum_body_bytes"]
+    fits = json.dumps(calculation.requests[0]).encode().ljust(most)
+    assert post(calculation.path, fits).status_code == 200
+    reply = post(calculation.path, fits + b" ")
+    assert (reply.status_code, reply.json()["code"]) == (413, "body-too-large")
+    assert_sound(calculation.path, reply)
+
+
+@each_calculation
+def test_body_over_the_limit_is_refused_when_it_hides_its_length(calculation: Calculation) -> None:
+    most = CLIENT.get("/v1/limits").json()["maximum_body_bytes"]
+
+    async def pieces() -> Any:
+        for _ in range(most // 65_536 + 2):
+            yield b" " * 65_536
+
+    reply = CLIENT.post(calculation.path, content=pieces(), headers=JSON)
+    assert (reply.status_code, reply.json()["code"]) == (413, "body-too-large")
+
+
+@each_calculation
+@pytest.mark.parametrize(
+    "content_type",
+    [None, "", "text/plain", "application/xml", "application/json; charset=latin-1", "multipart/form-data"],
+)
+def test_body_that_is_not_announced_as_json_is_refused(
+    calculation: Calculation, content_type: str | None
+) -> None:
+    headers = {} if content_type is None else {"content-type": content_type}
+    body = json.dumps(calculation.requests[0]).encode()
+    reply = CLIENT.post(calculation.path, content=body, headers=headers)
+    assert (reply.status_code, reply.json()["code"]) == (415, "unsupported-media-type")
+    assert reply.headers["accept-post"] == "application/json"
+    assert_sound(calculation.path, reply)
+
+
+@each_calculation
+def test_compressed_body_is_refused_with_the_coding_that_is_taken(calculation: Calculation) -> None:
+    body = gzip.compress(json.dumps(calculation.requests[0]).encode())
+    reply = CLIENT.post(calculation.path, content=body, headers={**JSON, "content-encoding": "gzip"})
+    assert (reply.status_code, reply.json()["code"]) == (415, "unsupported-encoding")
+    assert reply.headers["accept-encoding"] == "identity"
+    assert_sound(calculation.path, reply)
+
+
+@each_calculation
+@pytest.mark.parametrize("accept", ["text/html", "application/xml;q=0.9", "application/json;q=0", "audio/*"])
+def test_answer_in_a_form_that_is_not_offered_is_refused(calculation: Calculation, accept: str) -> None:
+    body = json.dumps(calculation.requests[0]).encode()
+    reply = CLIENT.post(calculation.path, content=body, headers={**JSON, "accept": accept})
+    assert (reply.status_code, reply.json()["code"]) == (406, "not-acceptable")
+    assert_sound(calculation.path, reply)
+
+
+@each_calculation
+def test_media_type_is_decided_before_the_body_is_read(calculation: Calculation) -> None:
+    # A form on another site can send text/plain unasked; what it holds must not matter.
+    reply = CLIENT.post(
+        calculation.path, content=b"\xff", headers={"content-type": "text/plain", "accept": "text/html"}
+    )
+    assert reply.status_code == 415

@@ -1,0 +1,31 @@
+"""Nothing of a request stays when it is answered."""
+
+import gc
+import tracemalloc
+from itertools import islice
+
+from tests.bench.mixed import mixed
+from tests.fuzz.asking import CLIENT, document
+
+WARM_UP, REQUESTS = 60, 120
+MOST_BYTES = 32 * 1024
+"""Far less than a body for each request, so that one kept of every four would show."""
+
+
+def test_memory_is_flat_over_requests_of_every_kind() -> None:
+    calls = mixed(document())
+    for call in islice(calls, WARM_UP):
+        call.send(CLIENT)
+    tracemalloc.start()
+    try:
+        for call in islice(calls, WARM_UP):
+            call.send(CLIENT)
+        gc.collect()
+        before, _ = tracemalloc.get_traced_memory()
+        for call in islice(calls, REQUESTS):
+            call.send(CLIENT)
+        gc.collect()
+        after, _ = tracemalloc.get_traced_memory()
+    finally:
+        tracemalloc.stop()
+    assert after - before < MOST_BYTES
