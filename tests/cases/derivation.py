@@ -24,7 +24,7 @@ M_PER_FT = 0.3048  # exact: international foot
 IDEAL_AWG_OHM_PER_KFT = {18: 6.385, 16: 4.016, 14: 2.525, 12: 1.588, 10: 0.9989, 8: 0.6282, 6: 0.3951}
 
 # NEC chapter 9 table 8, uncoated stranded copper at 75 °C, ohm/kft, and the coefficient of its note.
-NEC_STRANDED_OHM_PER_KFT = {18: 7.95, 16: 4.99, 14: 3.14, 12: 1.98, 10: 1.24, 8: 0.778}
+NEC_STRANDED_OHM_PER_KFT = {18: 7.95, 16: 4.99, 14: 3.14, 12: 1.98, 10: 1.24, 8: 0.778, 6: 0.491}
 NEC_COPPER_PER_K = 0.00323
 
 # IEC 60228:2004 table 2, class 2 plain copper at 20 °C, ohm/km.

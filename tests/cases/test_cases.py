@@ -12,7 +12,12 @@ from typing import Any
 
 import pytest
 
-from tests.cases import drop_chart_derived, transformer_loading_derived, voltage_drop_derived
+from tests.cases import (
+    drop_chart_derived,
+    gauge_recommendation_derived,
+    transformer_loading_derived,
+    voltage_drop_derived,
+)
 from tests.client import Client
 
 HERE = Path(__file__).parent
@@ -20,6 +25,7 @@ STUDIES = {
     "voltage_drop": voltage_drop_derived.CASES,
     "transformer_loading": transformer_loading_derived.CASES,
     "drop_chart": drop_chart_derived.CASES,
+    "gauge_recommendation": gauge_recommendation_derived.CASES,
 }
 CASES = {f"{study}/{name}": derived for study, cases in STUDIES.items() for name, derived in cases.items()}
 FOLDERS = sorted(
@@ -126,6 +132,8 @@ def reached(request: Any) -> set[float]:
     wiring = request["wiring"]
     if wiring["form"] == "even":
         return {wiring["length"]["value"] / wiring["count"]}
+    if wiring["form"] == "spans":
+        return set()
     lines = [line for run in wiring["runs"] for line in run["fixtures"] if "spacing" in line]
     return {line["at"]["value"] + (line["count"] - 1.0) * line["spacing"]["value"] for line in lines}
 

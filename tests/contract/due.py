@@ -90,7 +90,8 @@ def most_points(wiring: Any) -> int:
 
 def most_of(line: Any) -> int:
     """Count all points that one line of fixtures could need; a strip may be many of them."""
-    return int(line.get("count", 1)) * (2 + STRIP_POINTS * (line["load"]["kind"] == "strip"))
+    is_strip = line["load"]["kind"] == "strip"
+    return int(line.get("count", 1)) * (2 + (STRIP_POINTS if is_strip else 0))
 
 
 def loops(wiring: Any) -> int:

@@ -287,7 +287,7 @@ def test_a_circuit_of_filaments_draws_most_with_the_other_circuit_off() -> None:
 
 
 def test_between_two_temperatures_a_resistor_may_be_higher_than_at_either() -> None:
-    # The smallest example: two resistors on one weak winding. Cold cable lets the far one draw more, and that
+    # The smallest example: two resistors on one weak winding. Cold cable lets the far one draw more, which
     # costs the near one volts in the winding; hot cable costs the near one volts of its own. In between it is
     # best off, by 0.01 V. Corners cannot see that; what they miss stays below what a meter shows.
     near = run(lamp(16.38, resistor(45.3), **ANY), cable=awg(12))

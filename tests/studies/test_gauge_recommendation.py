@@ -13,7 +13,8 @@ from tests.cases.derivation import ideal_awg, nec_awg
 from tests.endpoints.jobs import Json, amperes, awg, dc_supply, feet, job, metres, run, window
 from tests.physics.networks import Circuit
 from tests.physics.power_grid import arrays_of, flow
-from tests.studies.choosing import Garden, Planter, chosen, question
+from tests.studies.choosing import Planter, chosen, question
+from tests.studies.oracle import Garden
 
 KINDS = [
     ("drivers on trees", True, False),
@@ -134,9 +135,9 @@ def test_eight_awg_throughout_just_fails_and_is_not_rounded_into_a_pass() -> Non
     assert answer.compared[answer.found.choice[0]].candidate.conductor.name == "6 AWG"
 
 
-# Theraja, A Textbook of Electrical Technology, vol. III, ex. 40.14: trunk 800 m, then 350 m to 22 kW and 1500 m
-# to 44 kW, at 440 V with 22 V to lose: least copper puts 8.62 V on the trunk. Scaled here to a garden with the
-# same ratios: 24 m, 10.5 m and 45 m, currents of 1 to 2, 5 % of 12 V; the trunk then takes 0.6 V × 8.62/22.
+# Theraja, A Textbook of Electrical Technology, vol. III, ex. 40.14: trunk 800 m, then 350 m to 22 kW and
+# 1500 m to 44 kW, at 440 V with 22 V to lose: least copper puts 8.62 V on the trunk. Scaled here to a garden
+# of the same ratios: 24 m, 10.5 m and 45 m, currents of 1 to 2, 5 % of 12 V; the trunk takes 0.6 × 8.62/22 V.
 
 TRUNK_SHARE = 8.62 / 22
 

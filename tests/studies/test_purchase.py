@@ -100,7 +100,8 @@ def test_what_is_bought_is_what_is_laid_every_parallel_cable_counted() -> None:
 
 
 def test_a_stock_that_is_priced_in_part_has_no_total() -> None:
-    stock = [{"id": "a", "conductor": "12 AWG", "price": per_metre("1")}, {"id": "b", "conductor": "10 AWG"}]
+    priced: Json = {"id": "a", "conductor": "12 AWG", "price": per_metre("1")}
+    stock = [priced, {"id": "b", "conductor": "10 AWG"}]
     near, far = run(lamp(2, watts(5)), cable=awg(12)), run(lamp(10, watts(100)), cable=awg(12))
     reply = answer(near, far, stock=stock, scope="per-run", limits={"maximum_drop_percent": 6})
     assert [line.get("line_total") for line in reply["purchase"]] == ["2.00", None]

@@ -2,6 +2,7 @@
 
 import random
 from itertools import product
+from typing import Any
 
 import numpy as np
 import pytest
@@ -25,13 +26,14 @@ from tests.endpoints.jobs import (
     winding,
     window,
 )
-from tests.studies.choosing import Garden, Hung, Piece, question
+from tests.studies.choosing import question
+from tests.studies.oracle import Garden, Hung, Piece
 
 OFFERED_V = (12.0, 13.0, 14.0, 15.0)
 REGULATION_RATIO, RATING_VA = 0.06, 150.0
 
 
-def box(**more: object) -> Json:
+def box(**more: Any) -> Json:
     plate = winding(RATING_VA, 100 * REGULATION_RATIO)
     return transformer(winding=plate, taps=[volts(tap_v) for tap_v in OFFERED_V], **more)
 

@@ -26,6 +26,7 @@ from lastlamp_client.models import (
     SecondaryVoltage,
     Solved,
     SpansWiring,
+    TotalsWiring,
     Transformer,
     VoltageDropRequest,
 )
@@ -59,7 +60,7 @@ def labels(job: VoltageDropRequest) -> list[float]:
     wiring = job.wiring
     if isinstance(wiring, RunsWiring):
         return [watts(line) for run in wiring.runs for line in run.fixtures]
-    if isinstance(wiring, EvenWiring):
+    if isinstance(wiring, EvenWiring | TotalsWiring):
         return [wiring.load.power.value] if isinstance(wiring.load, ConstantPower) else []
     if isinstance(wiring, SpansWiring):
         return []

@@ -20,7 +20,7 @@ const ownJob: Schemas["VoltageDropRequest"] = {
 };
 
 // Every kind is named, so that a new one is a type error here.
-function watts(load: Schemas["Load"]): number {
+function watts(load: Schemas["FixtureLoad"]): number {
   switch (load.kind) {
     case "constant-power":
     case "constant-resistance":
@@ -28,6 +28,8 @@ function watts(load: Schemas["Load"]): number {
       return load.power.value;
     case "constant-current":
       return 0;
+    case "strip":
+      return load.length.value * load.power_per_length.value;
     case "zip":
       return load.constant_power_part.value;
     default:
@@ -40,6 +42,7 @@ function labels(wiring: Schemas["Wiring"]): number[] {
     case "runs":
       return wiring.runs.flatMap((run) => run.fixtures.map((fixture) => watts(fixture.load)));
     case "even":
+    case "totals":
       return [watts(wiring.load)];
     case "spans":
       return wiring.fixtures.map((fixture) => watts(fixture.load));
