@@ -25,7 +25,9 @@ def question_of(request: GaugeRecommendationRequest) -> Question:
     """What a request asks to be recommended."""
     job = job_of(request)
     supply = job.supply
-    offered_v = sorted({supply.rated_v, *supply.taps_v}) if request.taps == "choose" else []
+    # A box that says no taps offers none to choose from: the runs keep theirs.
+    chooses = request.taps == "choose" and bool(supply.taps_v)
+    offered_v = sorted({supply.rated_v, *supply.taps_v}) if chooses else []
     return Question(
         job=job,
         open_cables=None if isinstance(request.open, UnsetType) else frozenset(request.open),

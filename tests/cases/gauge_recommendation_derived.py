@@ -1,4 +1,4 @@
-"""Every number that the gauge-recommendation cases expect, derived once more from the figures of the standards.
+"""Every number that the gauge-recommendation cases expect, derived from the figures of the standards.
 
 One function per case folder, named after it; it gives the value at each JSON Pointer into the reply.
 """
@@ -89,7 +89,7 @@ def tap_for_the_last_lamp() -> Derived:
 
 
 def ring_with_a_thinner_link() -> Derived:
-    # Theraja's ring at a tenth of its volts and amperes; the link of 0.75 mm² has 24.5/1.15 of the book's ohms.
+    # Theraja's ring at a tenth of its volts and amperes; a link of 0.75 mm² has 24.5/1.15 of the book's ohms.
     ohms = {"AB": 0.1, "BC": 0.05, "CD": 0.01, "DE": 0.025, "EA": 0.075}
     voltages = {}
     for name, link_ohm in (("thick", 0.05), ("thin", 0.05 * 24.5 / 1.15)):

@@ -9,7 +9,7 @@ from tests.fuzz.asking import CLIENT, document
 
 WARM_UP, REQUESTS = 60, 120
 MOST_BYTES = 64 * 1024
-"""Half a kilobyte a request, which the address caches of the standard library stay far below; bodies do not."""
+"""Half a kilobyte a request: caches of addresses in the standard library need far less, a body more."""
 
 
 def test_memory_is_flat_over_requests_of_every_kind() -> None:

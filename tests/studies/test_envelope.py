@@ -1,7 +1,7 @@
 """The envelope: no state that a request allows lies outside it.
 
-Held against random states: mains and temperatures between the ends, any part on that the switching allows. The
-claim is exact for loads of constant power and current, lagging or not, on trees and on loops, and for the
+Held against random states: mains and temperatures between the ends, any part on that the switching allows.
+The claim is exact for loads of constant power and current, lagging or not, on trees and on loops, and for the
 mains at a given temperature. Filaments and resistors that share a winding or a trunk may be some millivolts
 outside between two temperatures, because the cable of one sheds the current of another: see the last tests.
 """
@@ -215,7 +215,7 @@ def test_no_state_lies_outside(
 
 
 def test_one_lamp_alone_is_what_the_closed_form_says() -> None:
-    # A constant current alone: E - R I, winding included; a driver alone: (E + √(E² - 4 R P)) / 2; a resistor: E/(1+RG).
+    # Alone, the winding included: E - R I; a driver (E + √(E² - 4 R P)) / 2; a resistor E / (1 + R G).
     lamps = (lamp(10, amperes(1.5, power_factor=1), **ANY), lamp(22, watts(18, power_factor=1), **ANY))
     third = lamp(30, resistor(20), **ANY)
     request = job(run(*lamps, third, cable=awg(14)), supply=transformer(winding=winding(150, 6)))
@@ -238,7 +238,7 @@ def test_one_lamp_alone_is_what_the_closed_form_says() -> None:
 
 
 def test_the_same_state_is_found_by_hand_at_each_corner() -> None:
-    # 12 AWG, 20 m, 2 A; mains 110 and 126 of 120 V (ANSI C84.1), cable at -20 and 70 °C by the code's coefficient.
+    # 12 AWG, 20 m, 2 A; mains 110 and 126 of 120 V (ANSI C84.1), the code's coefficient from -20 to 70 °C.
     lights = run(lamp(20, amperes(2, power_factor=1), **ANY), cable=awg(12))
     conditions = {
         "mains": {"kind": "named", "range": "outlet"},

@@ -90,7 +90,7 @@ def test_power_grid_model_agrees_on_the_lowest_voltage_at_the_recommended_gauge(
     assert compared >= 8
 
 
-# The emergency heads of case C54: 6 V, 25 W at 22 ft and again 15 ft on, each 25/6 A, five per cent.
+# A published puzzle of emergency heads: 6 V, 25 W at 22 ft and again 15 ft on, each 25/6 A, five per cent.
 
 HEADS = [{"id": str(size), "conductor": f"{size} AWG", "stranding": "stranded"} for size in (10, 8, 6)]
 
@@ -242,7 +242,7 @@ def test_the_recommender_is_not_fooled_by_a_ring_where_thicker_is_lower() -> Non
 
 
 def test_a_stock_of_one_size_is_priced_for_every_run() -> None:
-    # Case C66: one coil for everything is a policy that must be priced beside the others.
+    # One coil for everything is a policy that must be priced beside the others.
     stock = [
         {"id": "coil", "conductor": "12 AWG", "price": {"kind": "per-length", "amount": "1.10", "per": "ft"}},
         {"id": "thin", "conductor": "16 AWG", "price": {"kind": "per-length", "amount": "0.40", "per": "ft"}},

@@ -12,6 +12,7 @@ from service.studies.assessment import Assessor
 from service.studies.gauge_recommendation import gauge_recommendation
 from service.studies.search import Pricing, cheapest
 from service.studies.work import MAXIMUM_WORK, WORK_OF_A_STATE, Budget, WorkOverLimitError
+from service.translate.choices import cable_name
 from tests.cases.derivation import Bench, Draw, nec_awg
 from tests.endpoints.jobs import (
     Json,
@@ -55,7 +56,7 @@ def names(request: Json) -> list[str] | None:
     answer = gauge_recommendation(question(request))
     if answer.found is None:
         return None
-    return [answer.compared[index].candidate.conductor.name for index in answer.found.choice]
+    return [cable_name(answer.compared[index].candidate) for index in answer.found.choice]
 
 
 # Filaments behind one winding of 0.12 ohm: the copper that lifts one lowers the others.
@@ -196,12 +197,14 @@ def test_metals_that_swap_places_when_warm_are_not_told_thicker_from_thinner() -
     assert lamp_v[0] is not None
     assert lamp_v[1] is not None
     limit_v = (lamp_v[0] + lamp_v[1]) / 2
-    tight = job(run(lamp(10, watts(20), window=window(limit_v, 15)), cable=awg(12)))
+    # One run can do with the cheap clad cable, the other only with copper: the thicker when both are warm.
+    loose = run(lamp(10, watts(20), window=window(5, 15)), cable=awg(12))
+    tight = job(loose, run(lamp(10, watts(20), window=window(limit_v, 15)), cable=awg(12)))
     dear = {"kind": "per-length", "amount": "9.00", "per": "m"}
     cheap = {"kind": "per-length", "amount": "1.00", "per": "m"}
     priced = [{**stock[0], "price": cheap}, {**stock[1], "price": dear}]
     request = {**asked(tight, priced), "conditions": {"conductor_temperature_range": warm}}
-    assert names(request) == ["16 AWG"]
+    assert names(request) == ["14 AWG copper-clad-aluminium", "16 AWG"]
 
 
 def test_of_choices_that_cost_the_same_the_first_of_the_stock_is_taken() -> None:

@@ -168,7 +168,7 @@ def test_runs_that_meet_in_a_mesh_move_to_a_tap_together() -> None:
 
 
 def test_a_lamp_too_low_on_one_tap_and_its_neighbour_too_high_on_the_next_is_a_conflict() -> None:
-    # Case C37: a tap chosen at the first lamp alone says nothing of the last.
+    # A tap chosen at the first lamp alone says nothing of the last.
     lamps = (lamp(2, halogen(20)), lamp(60, halogen(50)))
     request = {**job(run(*lamps, cable=awg(14)), supply=box()), "stock": [{"id": "a", "conductor": "14 AWG"}]}
     answer = gauge_recommendation(question({**request, "taps": "choose"}))
@@ -203,6 +203,15 @@ def test_taps_stay_where_the_request_does_not_open_them() -> None:
     assert answer.compared[0].assessment.taps_v == ()
 
 
+def test_a_box_that_says_no_taps_leaves_the_runs_on_theirs() -> None:
+    tapped = {**run(lamp(5, watts(5)), cable=awg(12)), "tap": volts(13)}
+    request = {**job(tapped, supply=transformer()), "stock": [{"id": "a", "conductor": "12 AWG"}]}
+    answer = gauge_recommendation(question({**request, "taps": "choose"}))
+    assert answer.found is not None
+    assert answer.found.assessment.taps_v == ()
+    assert answer.found.assessment.highest_v == pytest.approx(13, abs=0.1)
+
+
 def test_the_ladder_asks_for_no_taps_beyond_those_offered() -> None:
     asked: list[tuple[float, ...]] = []
 
@@ -216,7 +225,8 @@ def test_the_ladder_asks_for_no_taps_beyond_those_offered() -> None:
 
 
 def test_the_tap_of_a_published_hub_is_found() -> None:
-    # The hub of case C40: five 35 W spots 120 ft off, 10 AWG to the hub and 12 AWG legs of 15 ft; 15 V is found.
+    # A trade answer: five 35 W spots 120 ft off, 10 AWG to the hub, equal legs; the 15 V tap brings all into
+    # 11.3 to 11.9 V (with legs of 15 ft of 12 AWG, which it does not state).
     legs = [
         {"from": "hub", "to": f"spot {n}", "length": quantity(15, "ft"), "cable": awg(12)} for n in range(5)
     ]
