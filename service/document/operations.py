@@ -114,11 +114,12 @@ OPERATIONS: Final[dict[str, Operation]] = {
         request=VoltageDropRequest,
         reply=VoltageDropReply,
         reply_words="The operating point, or the proof that there is none.",
-        refusals=("wiring-invalid", "taps-joined", "job-too-large", *_CALCULATING),
+        refusals=("wiring-invalid", "taps-joined", "job-too-large", "work-over-limit", *_CALCULATING),
         more=(
             "The coupled circuit is solved: each fixture draws what it draws at the voltage that it gets.\n\n"
             "A wiring in the form `runs` or `even` that fits the schema is always answered with 200, except"
-            " when it expands to more points or loops than one request may have (`job-too-large`). A job that"
+            " when it expands to more points or loops than one request may have (`job-too-large`), or asks"
+            " for more corners of a large job than one request may (`work-over-limit`). A job that"
             " is electrically impossible is an answer too: `status` is then `no-operating-point`, and no"
             " voltage is shown. A wiring in the form `spans` can contradict itself, and is then refused.\n\n"
             "The same bytes always get the same bytes back; a request may be repeated safely."
@@ -210,7 +211,7 @@ OPERATIONS: Final[dict[str, Operation]] = {
         request=ReachRequest,
         reply=ReachReply,
         reply_words="The largest run that keeps every limit, and what breaks with the next.",
-        refusals=("job-too-large", *_CALCULATING),
+        refusals=("job-too-large", "work-over-limit", *_CALCULATING),
         more=(
             "One run of one cable is made longer, loaded more or given one more fixture until a limit breaks:"
             " a window's minimum (without a window of your own the value below which common practice warns),"

@@ -17,6 +17,8 @@ _WORDS: Final = {
     "island": 'Nothing joins "{0}" and "{1}" to the supply. Add a span from "supply", or check the names.',
     "taps-joined": "The {0} tap meets the {1} tap of {2} in one mesh. Two taps must never be tied together:"
     " feed the mesh from one tap, or take the span between them out.",
+    "unknown-cable": "{0} points at no cable of the wiring that can be chosen. Point at a `cable` member of a"
+    " run, a branch, a spur, a change, a return leg or a span.",
     "fixture-at-supply": "No fixture can stand at the supply itself: no tap is said there. Give it a span.",
 }
 

@@ -7,6 +7,7 @@ from litestar import Request, Response
 from msgspec import Struct, json
 
 from service.intake import check_headers, negotiate
+from service.studies.work import begin_request
 
 JSON: Final = "application/json"
 MAXIMUM_BODY: Final = "maximum_body_bytes"
@@ -35,6 +36,7 @@ async def posted_body(request: AnyRequest, offered: tuple[str, ...] = (JSON,)) -
         request.app.state[MAXIMUM_BODY],
     )
     negotiate(headers.get("accept"), offered)
+    begin_request()
     return await request.body()
 
 

@@ -159,7 +159,13 @@ class LimitCatalogue(Struct, frozen=True):
     maximum_loops: Annotated[int, Meta(ge=1, description="Independent loops of one job.")]
     maximum_work: Annotated[
         int,
-        Meta(ge=1, description="Work of one request: points of each state solved, and 25 for each state."),
+        Meta(
+            ge=1, description="Work of one search or envelope: points of each state solved, and 10 for each."
+        ),
+    ]
+    maximum_request_work: Annotated[
+        int,
+        Meta(ge=1, description="Work of one request in all, told and judged, every item of a batch counted."),
     ]
     maximum_batch_items: Annotated[int, Meta(ge=1, description="Items of one batch.")]
     answer_time_seconds: Annotated[

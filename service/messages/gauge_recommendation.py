@@ -8,7 +8,7 @@ from msgspec import UNSET, Meta, Struct, UnsetType
 
 from service.messages.cable import ConductorName, Material, Stranding
 from service.messages.job import JobRequest
-from service.messages.money import Amount, Currency
+from service.messages.money import Amount, Currency, ShownAmount
 from service.messages.quantities import Length
 from service.messages.reply import Assumption, Caution, Code, Finding, Pointer, SourceNote, Subject, Word
 from service.messages.shown import ShownLength, ShownQuantity, ShownRealPower, ShownVoltage
@@ -135,7 +135,7 @@ class ComparedCable(Struct, frozen=True):
     conductor: str
     outcome: Outcome
     stock_id: CallerId | UnsetType = UNSET
-    price: Amount | UnsetType = UNSET
+    price: ShownAmount | UnsetType = UNSET
 
 
 class ChosenCable(Struct, frozen=True):
@@ -170,7 +170,7 @@ class PurchaseLine(Struct, frozen=True):
     quantity: ShownLength
     stock_id: CallerId | UnsetType = UNSET
     spools: list[SpoolCount] | UnsetType = UNSET
-    line_total: Amount | UnsetType = UNSET
+    line_total: ShownAmount | UnsetType = UNSET
 
 
 class RemedyRow(Struct, frozen=True):
@@ -204,10 +204,10 @@ class Recommended(Struct, frozen=True, tag_field="status", tag="recommended"):
     request_sha256: str
     id: CallerId | UnsetType = UNSET
     taps: list[ChosenTap] | UnsetType = UNSET
-    total: Amount | UnsetType = UNSET
+    total: ShownAmount | UnsetType = UNSET
     least_possible_total: (
         Annotated[
-            Amount, Meta(description="No choice costs less; where the price was sought and not proven.")
+            ShownAmount, Meta(description="No choice costs less; where the price was sought and not proven.")
         ]
         | UnsetType
     ) = UNSET

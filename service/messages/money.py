@@ -14,6 +14,10 @@ Amount = Annotated[
         description="An amount of money as decimal text.",
     ),
 ]
+ShownAmount = Annotated[
+    str,
+    Meta(pattern=r"^[0-9]{1,30}(\.[0-9]{1,4})?(?![\s\S])", description="An amount of money as decimal text."),
+]
 Currency = Annotated[
     str,
     Meta(pattern=r"^[A-Z]{3}(?![\s\S])", max_length=3, description="Currency of every amount (ISO 4217)."),

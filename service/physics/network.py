@@ -92,6 +92,11 @@ class Network:
         return len(self.open_circuit_v)
 
     @property
+    def effort(self) -> int:
+        """How much one elimination takes: its points, and the links that loops fill in."""
+        return self.points + self.plan.slots - len(self.links)
+
+    @property
     def has_non_active(self) -> bool:
         """Whether any load draws current out of phase with its voltage."""
         return any(draw.non_active_power or draw.non_active_current for draw in self.draws)

@@ -145,7 +145,7 @@ _KINDS: Final = (
         "work-over-limit",
         422,
         "The request asks for too much work",
-        "The number of cases to solve, counted before any is solved, is over the limit.",
+        "The work of answering, counted the same on every machine, is over the limit.",
         "Ask for fewer variants at a time; /v1/limits gives the limit.",
     ),
     ProblemKind(

@@ -40,6 +40,7 @@ ERROR_CODES: Final[dict[str, str]] = {
     "unknown-circuit": "The name is not among the circuits of the supply.",
     "duplicate-id": "Two things carry the same id.",
     "taps-joined": "Two taps meet in one mesh.",
+    "unknown-cable": "A pointer names no cable of the wiring that can be chosen.",
     "not-at-supply": "A tap or a circuit stands on a span that does not leave the supply.",
     "fixture-at-supply": "A fixture stands at the supply itself, where no tap is said.",
     "self-span": "A span starts and ends at one point.",

@@ -8,6 +8,7 @@ from service.physics.network import build_network
 from service.physics.solve import solve
 from service.studies.connected import connect_job
 from service.studies.state import SolvedState
+from service.studies.work import charge, work_of
 
 if TYPE_CHECKING:
     from service.physics.network import Network
@@ -33,7 +34,10 @@ def solve_connected(connected: Connected, network: Network) -> SolvedState:
     ------
     NoOperatingPointError
         The wiring cannot carry the load.
+    WorkOverLimitError
+        The request has spent the work that it may ask for.
     """
+    charge(work_of(network.effort))
     return SolvedState(connected.job, connected.feed, connected.layout, network, solve(network))
 
 

@@ -24,11 +24,11 @@ from service.messages.catalogues import (
     UnitRow,
 )
 from service.studies.errors import MAXIMUM_LOOPS, MAXIMUM_POINTS
-from service.studies.work import MAXIMUM_WORK
+from service.studies.work import MAXIMUM_REQUEST_WORK, MAXIMUM_WORK
 from service.translate.catalogue import ASSUMPTIONS, CAUTIONS, FINDINGS
 from service.units import UNITS
 
-ANSWER_TIME_S = 2.0
+ANSWER_TIME_S = 5.0
 """Time within which the largest honest job is answered on one idle core. [s]"""
 
 
@@ -80,6 +80,7 @@ def limit_catalogue(maximum_body: int, maximum_nesting: int) -> LimitCatalogue:
         maximum_points=MAXIMUM_POINTS,
         maximum_loops=MAXIMUM_LOOPS,
         maximum_work=MAXIMUM_WORK,
+        maximum_request_work=MAXIMUM_REQUEST_WORK,
         maximum_batch_items=MAXIMUM_ITEMS,
         answer_time_seconds=ANSWER_TIME_S,
     )

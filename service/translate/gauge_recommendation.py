@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from decimal import Decimal
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from msgspec import UNSET, UnsetType
+from msgspec import UNSET, UnsetType, to_builtins
 
 from service import tables
 from service.messages.gauge_recommendation import PricePerLength
 from service.studies.candidates import Candidate
+from service.studies.errors import Mistake, WiringContradictoryError
 from service.studies.gauge_recommendation import Question
 from service.studies.job import Listed, Subject
 from service.studies.purchase import Spool
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
 
 def question_of(request: GaugeRecommendationRequest) -> Question:
     """What a request asks to be recommended."""
+    _refuse_unknown_cables(request)
     job = job_of(request)
     supply = job.supply
     # A box that says no taps offers none to choose from: the runs keep theirs.
@@ -35,6 +37,32 @@ def question_of(request: GaugeRecommendationRequest) -> Question:
         scope="one" if request.scope is UNSET else request.scope,
         offered_taps_v=() if supply.direct_current else tuple(offered_v),
     )
+
+
+def _refuse_unknown_cables(request: GaugeRecommendationRequest) -> None:
+    """Refuse pointers that name no cable of the wiring; the lead of a fixture stays as it is."""
+    if isinstance(request.open, UnsetType):
+        return
+    tree = {"wiring": to_builtins(request.wiring)}
+    mistakes = [
+        Mistake("unknown-cable", f"/open/{index}", (pointer,))
+        for index, pointer in enumerate(request.open)
+        if pointer.endswith("/lead/cable") or not _is_cable(tree, pointer)
+    ]
+    if mistakes:
+        raise WiringContradictoryError(mistakes)
+
+
+def _is_cable(tree: Any, pointer: str) -> bool:  # noqa: ANN401  a tree of JSON
+    """Whether a JSON Pointer names a `cable` member that is there."""
+    for part in pointer.split("/")[1:]:
+        if isinstance(tree, list) and part.isdecimal() and int(part) < len(tree):
+            tree = tree[int(part)]
+        elif isinstance(tree, dict) and part in tree:
+            tree = tree[part]
+        else:
+            return False
+    return pointer.endswith("/cable")
 
 
 def _candidates(request: GaugeRecommendationRequest) -> tuple[Candidate, ...]:

@@ -68,3 +68,12 @@ def test_a_choice_for_each_of_many_spans_ends_within_its_work(client: Client) ->
     lamps = [lamp(index, watts(0.1)) for index in range(1, 150)]
     reply = ask(client, job(run(*lamps)) | {"scope": "per-span"})
     assert reply["method"] in {"exact", "best-found"}
+
+
+@pytest.mark.parametrize("pointer", ["/wiring/runs/1/cable", "/wiring/runs/0", "/supply/cable", "/x"])
+def test_a_pointer_at_no_cable_is_refused_where_it_stands(client: Client, pointer: str) -> None:
+    reply = client.post(PATH, json=job(run(lamp(10, watts(5)))) | {"open": ["/wiring/runs/0/cable", pointer]})
+    assert reply.status_code == 422
+    assert [(error["code"], error["pointer"]) for error in reply.json()["errors"]] == [
+        ("unknown-cable", "/open/1")
+    ]
