@@ -65,11 +65,13 @@ def _read_off(state: SolvedState) -> Answer:
     fixture_w = sum(row.real_w * row.placed.pieces for row in fixtures)
     cable_loss_w = sum(span.loss_w for span in spans)
     supply = state.supply(taken, delivered_w=fixture_w + cable_loss_w)
-    margin, near = _margin(state)
-    findings = [*solved_findings(state, supply, fixtures, spans), *near, *unsolved_findings(state)]
+    findings = [*solved_findings(state, supply, fixtures, spans), *unsolved_findings(state)]
     envelope = None if state.job.corners is None else envelope_of(state.job, state.job.corners)
     if envelope is not None:
         findings = with_corners(findings, envelope)
+    # Last of all, with the work that is left: a margin that cannot be afforded is left out, not the answer.
+    margin, near = _margin(state)
+    findings += near
     return Answer(
         layout=state.layout,
         proof=Proof(state.point.iterations, state.point.residual_a, state.point.method),
