@@ -96,7 +96,7 @@ def test_awg_aluminium_is_61_per_cent_copper(name: str, stranding: str) -> None:
 def test_awg_agrees_with_the_kilometre_column_within_the_rounding_of_both(
     name: str, stranding: str, ohm_per_km_text: str, kft_digit: float
 ) -> None:
-    # NEC chapter 9 table 8 rounds its ohm/km column separately (seen in an unofficial transcription).
+    # NEC chapter 9 table 8 rounds its ohm/km column separately (seen in an unofficial copy).
     km_digit = 10.0 ** -len(ohm_per_km_text.partition(".")[2])
     rounding = kft_digit / 2 / 0.3048 + km_digit / 2
     assert ohm_per_km(name, "copper", stranding) == pytest.approx(float(ohm_per_km_text), abs=rounding)
