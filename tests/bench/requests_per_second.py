@@ -57,7 +57,8 @@ def twenty_lamps() -> bytes:
 def serving(module: list[str], port: int, **environment: str) -> Iterator[None]:
     """Run a server for the length of the block."""
     variables = {**os.environ, "LASTLAMP_BIND": f"127.0.0.1:{port}", "LASTLAMP_LOG_LEVEL": "warning"}
-    process = subprocess.Popen([sys.executable, "-m", *module], env={**variables, **environment})  # noqa: S603
+    command = [sys.executable, "-m", *module]
+    process = subprocess.Popen(command, env={**variables, **environment})  # noqa: S603  # our own modules
     try:
         yield
     finally:

@@ -269,7 +269,11 @@ def test_of_a_run_alone_a_lamp_may_be_highest_on_hot_cable() -> None:
     assert first.highest is not None
     assert first.highest.corner.temperature == "hot"
     assert first.highest.corner.on is not None
-    alone = laid._replace(wiring=laid.wiring[:1], corners=None, temperature_c=HOT_C)  # type: ignore[arg-type]
+    alone = laid._replace(
+        wiring=laid.wiring[:1],  # type: ignore[arg-type]  # these gardens are runs, never a graph
+        corners=None,
+        temperature_c=HOT_C,
+    )
     state = solve_job(alone)
     assert first.highest.value == pytest.approx(state.fixtures(state.voltages())[0].voltage_v, abs=1e-9)
 
@@ -278,7 +282,8 @@ def test_a_circuit_of_filaments_draws_most_with_the_other_circuit_off() -> None:
     runs = [{**run(lamp(5, halogen(50), **ANY), cable=awg(12)), "circuit": name} for name in "ab"]
     request = job(*runs, supply=transformer(winding=winding(100, 8)), conditions={"switching": "by-run"})
     laid, envelope = enveloped(request)
-    alone = solve_job(laid._replace(wiring=laid.wiring[:1], corners=None))  # type: ignore[arg-type]
+    first = laid.wiring[:1]
+    alone = solve_job(laid._replace(wiring=first, corners=None))  # type: ignore[arg-type]  # runs, as above
     both = solve_job(laid._replace(corners=None))
     highest = envelope.circuits["a"].highest
     assert highest is not None

@@ -86,6 +86,7 @@ def test_every_pointer_leads_into_the_request(client: Client, example: Example) 
     for found in answer(client, example.shows, example.path)["findings"]:
         place: object = example.shows
         for part in found["subject"]["pointer"].split("/")[1:]:
+            # The checker knows JSON by one type for all its depths.
             place = place[int(part)] if isinstance(place, list) else place[part]  # type: ignore[index]
 
 

@@ -1,4 +1,8 @@
-"""What a type checker must refuse. Every ignore is checked: one that is not needed is an error of its own."""
+"""What a type checker must refuse.
+
+Each ignore is the check itself: it names the error that the checker must find there. An ignore that is not
+needed is an error of its own, so no line here may be taken after all.
+"""
 
 from lastlamp_client.models import (
     ConstantPower,
