@@ -108,19 +108,27 @@ def documentation_lines(base: str) -> list[str]:
     return ["Documentation:", *lines] if lines else []
 
 
+def answered(base: str, job: pathlib.Path) -> list[str]:
+    """Ask the job, where no key is needed for it, and write what was answered."""
+    if os.environ.get("LASTLAMP_ACCESS") == "keys":
+        return [f"Not asked: {job}, because the service answers with keys only."]
+    reply = json.loads(call(f"{base}/v1/voltage-drop", job.read_bytes()))
+    return [f"Asked: {job}", *answer_lines(reply)]
+
+
 def main(service: int, job: pathlib.Path) -> None:
     """Ask, print, and leave the service to itself."""
     base = base_address()
     if not wait_until_ready(base, service):
         return
     try:
-        reply = json.loads(call(f"{base}/v1/voltage-drop", job.read_bytes()))
+        lines = answered(base, job)
     except urllib.error.HTTPError as error:
         sys.exit(f"{job} was answered {error.code}: {error.read().decode('utf-8', 'replace')}")
     except OSError as error:
         sys.exit(f"{job} could not be sent: {error}.")
     closing = f"Serving at {base} until Ctrl-C. LASTLAMP_LOG_LEVEL=info writes a line for each request."
-    print("\n".join([f"Asked: {job}", *answer_lines(reply), *documentation_lines(base), closing]), flush=True)
+    print("\n".join([*lines, *documentation_lines(base), closing]), flush=True)
 
 
 if __name__ == "__main__":

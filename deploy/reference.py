@@ -159,7 +159,8 @@ class _Reference:
             return f"one of {_codes(schema['enum'])}"
         if schema.get("type") == "array":
             return "; ".join(filter(None, [f"list of {self.words(schema['items'])}", _bounds(schema)]))
-        kind = TYPES.get(schema.get("type", ""), "any JSON")
+        without_type = "bytes" if "contentMediaType" in schema else "any JSON"
+        kind = TYPES.get(schema.get("type", ""), without_type)
         return ", ".join(filter(None, [kind, _bounds(schema), self.pattern(schema)]))
 
     def pattern(self, schema: Any) -> str:  # noqa: ANN401  # any JSON

@@ -1,4 +1,4 @@
-"""The commands: ``python -m service serve | health | config | openapi``."""
+"""The commands: ``python -m service serve | health | config | openapi | new-key``."""
 
 import argparse
 import os
@@ -7,6 +7,7 @@ import sys
 from service.settings import Settings, SettingsError, effective, read_settings
 
 USAGE_ERROR = 2
+NEW_KEY = "new-key"
 
 
 def serve(settings: Settings) -> int:
@@ -15,13 +16,15 @@ def serve(settings: Settings) -> int:
 
     try:
         listener = open_socket(settings.bind)
+        metrics = settings.metrics_bind
+        metrics_listener = None if metrics is None else open_socket(metrics, "LASTLAMP_METRICS_BIND")
     except ListenError as error:
         print(error, file=sys.stderr)
         return 1
     from service.app import app  # noqa: PLC0415  # as above
     from service.server import serving  # noqa: PLC0415  # as above
 
-    serving.serve(app, settings, listener)
+    serving.serve(app, settings, listener, metrics_listener)
     return 0
 
 
@@ -51,6 +54,22 @@ def openapi(settings: Settings) -> int:
     return 0
 
 
+def new_key(name: str, origins: list[str], studies: list[str]) -> int:
+    """Make a key for a program, or with origins and studies one for pages."""
+    from service.access.fresh_key import fresh_key  # noqa: PLC0415  # other commands stay light
+    from service.access.key_text import KeysError  # noqa: PLC0415  # as above
+
+    try:
+        key, lines = fresh_key(name, origins, studies)
+    except KeysError as error:
+        print(error, file=sys.stderr)
+        return USAGE_ERROR
+    # Apart, so that standard output can be added to the file of the keys without the key itself.
+    print(f"The key, shown this once; the service only needs the lines beside it:\n{key}", file=sys.stderr)
+    print(f"\n{lines}", end="")
+    return 0
+
+
 COMMANDS = {"serve": serve, "health": health, "config": config, "openapi": openapi}
 
 
@@ -72,12 +91,23 @@ def main(arguments: list[str]) -> int:
     for name, command in COMMANDS.items():
         summary = (command.__doc__ or "").splitlines()[0]
         commands.add_parser(name, help=summary, description=summary)
-    chosen = COMMANDS[parser.parse_args(arguments).command]
+    _add_new_key(commands)
+    asked = parser.parse_args(arguments)
+    if asked.command == NEW_KEY:
+        return new_key(asked.name, asked.origin, asked.study)
     try:
-        return chosen(read_settings(os.environ))
+        return COMMANDS[asked.command](read_settings(os.environ))
     except SettingsError as error:
         print(error, file=sys.stderr)
         return USAGE_ERROR
+
+
+def _add_new_key(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    summary = (new_key.__doc__ or "").splitlines()[0]
+    parser = commands.add_parser(NEW_KEY, help=summary, description=summary)
+    parser.add_argument("name", help="what the log calls it: 1 to 64 of a-z 0-9 . _ -")
+    parser.add_argument("--origin", action="append", default=[], help="of pages that may use it; repeatable")
+    parser.add_argument("--study", action="append", default=[], help="that pages may ask; repeatable")
 
 
 if __name__ == "__main__":

@@ -5,7 +5,12 @@ from typing import cast
 
 from litestar import Litestar
 from litestar.datastructures import State
+from litestar.routes import HTTPRoute
 
+from service.access.gate import Gate
+from service.access.key_text import KeysError
+from service.access.places import places_of
+from service.access.policy import Policy, keys_of
 from service.document import Document
 from service.endpoints.batch import batch
 from service.endpoints.catalogues import (
@@ -17,26 +22,41 @@ from service.endpoints.catalogues import (
     sources,
     units,
 )
+from service.endpoints.commissioning_sheet import commissioning_sheet
 from service.endpoints.docs import docs, docs_file
 from service.endpoints.drop_chart import drop_chart, drop_chart_options, get_drop_chart
+from service.endpoints.embed import (
+    FRAME_ANCESTORS,
+    embed_configure,
+    embed_configure_file,
+    embed_file,
+    embed_frame,
+    embed_frame_file,
+    embed_manifest,
+)
 from service.endpoints.gauge_recommendation import gauge_recommendation
 from service.endpoints.health import LIFECYCLE, live, ready
+from service.endpoints.in_turn import MAXIMUM_WAIT
+from service.endpoints.landing import landing, landing_file
 from service.endpoints.openapi_document import DOCUMENT, openapi_document
 from service.endpoints.posted import MAXIMUM_BODY
 from service.endpoints.reach import reach
+from service.endpoints.readings_check import readings_check
 from service.endpoints.refusals import HANDLERS, last_resort
 from service.endpoints.transformer_loading import transformer_loading
 from service.endpoints.voltage_drop import voltage_drop
 from service.observability.envelope import Application, Envelope
 from service.observability.lifecycle import Lifecycle
 from service.observability.logs import configure
-from service.settings import Settings, read_settings
+from service.settings import KEYS, Settings, SettingsError, read_settings
 
 ROUTE_HANDLERS = [
     voltage_drop,
     transformer_loading,
     gauge_recommendation,
     reach,
+    readings_check,
+    commissioning_sheet,
     # First, or the framework answers OPTIONS by itself, and wrongly.
     drop_chart_options,
     get_drop_chart,
@@ -52,6 +72,14 @@ ROUTE_HANDLERS = [
     openapi_document,
     docs,
     docs_file,
+    embed_manifest,
+    embed_frame,
+    embed_frame_file,
+    embed_configure,
+    embed_configure_file,
+    embed_file,
+    landing,
+    landing_file,
     live,
     ready,
 ]
@@ -69,6 +97,11 @@ def build(settings: Settings) -> Envelope:
     -------
     app : Envelope
         An ASGI application.
+
+    Raises
+    ------
+    SettingsError
+        The keys cannot be used.
     """
     lifecycle = Lifecycle()
     framework = Litestar(
@@ -81,10 +114,27 @@ def build(settings: Settings) -> Envelope:
         state=State({LIFECYCLE: lifecycle, MAXIMUM_BODY: settings.maximum_body_bytes}),
     )
     framework.state[DOCUMENT] = Document(framework)
+    framework.state[FRAME_ANCESTORS] = settings.frame_ancestors
+    framework.state[MAXIMUM_WAIT] = settings.maximum_wait_seconds
     # After the framework, which would otherwise put log handlers of its own in the place of ours.
     configure(settings.log_level)
     templates = {route.path for route in framework.routes}
-    return Envelope(cast("Application", framework), templates, lifecycle, last_resort)
+    policy = _policy(settings, framework)
+    application = cast("Application", framework)
+    return Envelope(application, templates, lifecycle, last_resort, lambda inner: Gate(inner, policy))
+
+
+def _policy(settings: Settings, framework: Litestar) -> Policy:
+    """Put together who may ask: what the operator set, for the addresses that there are."""
+    routes = [route for route in framework.routes if isinstance(route, HTTPRoute)]
+    places = places_of({route.path: route.methods for route in routes})
+    try:
+        keys = keys_of(settings.keys, settings.keys_file, places) if settings.access == KEYS else None
+    except KeysError as error:
+        name = "LASTLAMP_KEYS_FILE" if settings.keys_file else "LASTLAMP_KEYS"
+        raise SettingsError([f"{name}: {mistake}" for mistake in error.mistakes]) from None
+    origins, hosts = frozenset(settings.allowed_origins), frozenset(settings.allowed_hosts)
+    return Policy(places, keys, origins, hosts)
 
 
 app = build(read_settings(os.environ))

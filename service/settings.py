@@ -5,8 +5,12 @@ sentence: a misspelt limit that silently keeps its default is found on the day i
 """
 
 import re
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, fields
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field, fields
+from ipaddress import ip_address
+
+from service.access.hosts import WANTED_HOSTS, read_host
+from service.access.origins import WANTED_ORIGINS, read_origin
 
 PREFIX = "LASTLAMP_"
 
@@ -19,6 +23,12 @@ READ_BY_SCRIPTS = frozenset({"LASTLAMP_PYTHON"})
 
 HIGHEST_PORT = 65_535
 LOG_LEVELS = ("debug", "info", "warning", "error")
+OPEN, KEYS = "open", "keys"
+
+# Their values are shown to nobody, neither where they are wrong nor where all settings are printed.
+SECRETS = frozenset({"keys"})
+MASK = "***"
+OFF = "off"
 
 
 class SettingsError(Exception):
@@ -46,6 +56,14 @@ class Address:
         """Write the address as ``host:port``, an IPv6 address in brackets."""
         return f"[{self.host}]:{self.port}" if ":" in self.host else f"{self.host}:{self.port}"
 
+    @property
+    def is_loopback(self) -> bool:
+        """Whether only programs of the same machine can reach it."""
+        try:
+            return ip_address(self.host).is_loopback
+        except ValueError:
+            return self.host.lower() == "localhost"
+
 
 @dataclass(frozen=True, slots=True)
 class Settings:
@@ -53,6 +71,27 @@ class Settings:
 
     bind: Address = Address("127.0.0.1", 8080)
     """Where the service listens. Off loopback it belongs behind a proxy: it speaks no TLS."""
+
+    metrics_bind: Address | None = None
+    """Where Prometheus may scrape ``/metrics``, for the network inside; ``off`` counts nothing."""
+
+    access: str = OPEN
+    """Who may ask: ``open`` for everybody, ``keys`` for who shows one. Off loopback it must be said."""
+
+    keys: str = field(default="", repr=False)
+    """The keys as TOML text, a secret; see Access. Rather name their file."""
+
+    keys_file: str = ""
+    """The file of the keys, read again when it changes."""
+
+    allowed_origins: tuple[str, ...] = ()
+    """Origins whose pages may ask an ``open`` service, with commas; in ``keys`` each key has its own."""
+
+    allowed_hosts: tuple[str, ...] = ()
+    """Hosts under which the service answers, with commas, health apart; none: under any. Others get 421."""
+
+    frame_ancestors: tuple[str, ...] = ()
+    """Origins whose pages may show ``/embed/frame`` in a frame, with commas; none: it stands alone."""
 
     log_level: str = "info"
     """The least severe log line that is written; ``info`` has one line a request."""
@@ -65,6 +104,17 @@ class Settings:
 
     request_seconds: float = 10.0
     """How long a client may take to send one request, head and body. A slower one is answered 408."""
+
+    # A job of 20 lamps takes 1 ms, and what arrives meanwhile waits as long again outside: 0.3 s for so many,
+    # and less than 1 s on a third of a core.
+    maximum_in_progress: int = 128
+    """How many requests may wait for their turn. One more is answered 503 at once, health apart."""
+
+    maximum_wait_seconds: float = 2.0
+    """How long a request may have waited when its turn comes. One that waited longer is answered 503."""
+
+    maximum_connections: int = 2_000
+    """How many connections may be open. One more is answered 503 and closed, health apart."""
 
     drain_seconds: float = 3.0
     """How long the service still answers after SIGTERM, not ready any more, before it stops listening."""
@@ -79,6 +129,34 @@ def _address(text: str) -> Address:
         message = "a host and a port from 1 to 65535, such as 127.0.0.1:8080 or [::1]:8080"
         raise ValueError(message)
     return Address(match[1] or match[2], int(match[3]))
+
+
+def _address_or_off(text: str) -> Address | None:
+    if text in {"", OFF}:
+        return None
+    try:
+        return _address(text)
+    except ValueError as wanted:
+        message = f"{OFF}, or {wanted}"
+        raise ValueError(message) from None
+
+
+def _access(text: str) -> str:
+    if text not in (OPEN, KEYS):
+        message = f"{OPEN}, for everybody, or {KEYS}, for who shows one of LASTLAMP_KEYS_FILE"
+        raise ValueError(message)
+    return text
+
+
+def _several(read: Callable[[str], str], wanted: str) -> Callable[[str], tuple[str, ...]]:
+    def read_all(text: str) -> tuple[str, ...]:
+        try:
+            return tuple(read(part.strip()) for part in text.split(",")) if text.strip() else ()
+        except ValueError:
+            message = f"{wanted}; with commas between"
+            raise ValueError(message) from None
+
+    return read_all
 
 
 def _log_level(text: str) -> str:
@@ -109,10 +187,20 @@ def _seconds(lowest: float, highest: float) -> Callable[[str], float]:
 
 _READERS: dict[str, Callable[[str], object]] = {
     "bind": _address,
+    "metrics_bind": _address_or_off,
+    "access": _access,
+    "keys": str,
+    "keys_file": str,
+    "allowed_origins": _several(read_origin, WANTED_ORIGINS),
+    "allowed_hosts": _several(read_host, WANTED_HOSTS),
+    "frame_ancestors": _several(read_origin, WANTED_ORIGINS),
     "log_level": _log_level,
     "maximum_body_bytes": _whole(1_024, 67_108_864),
     "maximum_header_bytes": _whole(1_024, 1_048_576),
     "request_seconds": _seconds(0.1, 600),
+    "maximum_in_progress": _whole(1, 100_000),
+    "maximum_wait_seconds": _seconds(0.01, 600),
+    "maximum_connections": _whole(1, 100_000),
     "drain_seconds": _seconds(0, 600),
     "finish_seconds": _seconds(0, 600),
 }
@@ -149,14 +237,44 @@ def read_settings(environment: Mapping[str, str]) -> Settings:
             try:
                 values[names[name]] = _READERS[names[name]](environment[name])
             except ValueError as wanted:
-                mistakes.append(f"{name} is {environment[name]!r}. It must be {wanted}.")
+                shown = MASK if names[name] in SECRETS else repr(environment[name])
+                mistakes.append(f"{name} is {shown}. It must be {wanted}.")
         elif name not in READ_BY_SCRIPTS and not INJECTED.match(name):
             mistakes.append(f"{name} is not a setting of this service. It knows {', '.join(names)}.")
     if mistakes:
         raise SettingsError(mistakes)
-    return Settings(**values)  # type: ignore[arg-type]  # each reader returns the type of its field
+    settings = Settings(**values)  # type: ignore[arg-type]  # each reader returns the type of its field
+    if mistakes := list(_unfit(settings, access_is_said="access" in values)):
+        raise SettingsError(mistakes)
+    return settings
+
+
+def _unfit(settings: Settings, *, access_is_said: bool) -> Iterator[str]:
+    """Find settings that do not fit together, or would let in others than the operator means."""
+    if settings.metrics_bind == settings.bind:
+        yield f"LASTLAMP_METRICS_BIND is {settings.bind}, where the service itself listens. Set another port."
+    if not access_is_said and not settings.bind.is_loopback:
+        yield (
+            f"LASTLAMP_BIND is {settings.bind}, which others can reach, so say who may ask:"
+            f" LASTLAMP_ACCESS={OPEN} for everybody, or LASTLAMP_ACCESS={KEYS} with LASTLAMP_KEYS_FILE."
+        )
+    given = [environment_name(name) for name in ("keys", "keys_file") if getattr(settings, name)]
+    if settings.access == OPEN and given:
+        yield f"{' and '.join(given)} would not be looked at. Set LASTLAMP_ACCESS={KEYS}, or leave it out."
+    if settings.access == KEYS and len(given) != 1:
+        yield f"LASTLAMP_ACCESS is {KEYS}, which takes exactly one of LASTLAMP_KEYS_FILE and LASTLAMP_KEYS."
+    if settings.access == KEYS and settings.allowed_origins:
+        yield "LASTLAMP_ALLOWED_ORIGINS is for open access. With keys, each key for pages lists its origins."
 
 
 def effective(settings: Settings) -> list[tuple[str, str]]:
-    """List the settings as environment names and values, in the order of their fields."""
-    return [(environment_name(f.name), str(getattr(settings, f.name))) for f in fields(settings)]
+    """List the settings as environment names and values, in the order of their fields; secrets masked."""
+    return [(environment_name(f.name), _shown(f.name, getattr(settings, f.name))) for f in fields(settings)]
+
+
+def _shown(name: str, value: object) -> str:
+    if value and name in SECRETS:
+        return MASK
+    if isinstance(value, tuple):
+        return ",".join(value)
+    return OFF if value is None else str(value)

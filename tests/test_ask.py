@@ -1,3 +1,7 @@
+from pathlib import Path
+
+import pytest
+
 from deploy import ask
 
 SUPPLY = {
@@ -45,3 +49,11 @@ def test_an_answer_without_an_operating_point_shows_no_volts() -> None:
     del collapsed["supply"]
     assert ask.answer_lines(collapsed)[0] == "Answer: no operating point"
     assert not any(" V " in line for line in ask.answer_lines(collapsed))
+
+
+def test_a_service_that_wants_keys_is_not_asked(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("LASTLAMP_ACCESS", "keys")
+    lines = ask.answered("http://nowhere.invalid", Path("openapi/examples/voltage_drop.json"))
+    assert lines == [
+        "Not asked: openapi/examples/voltage_drop.json, because the service answers with keys only."
+    ]

@@ -7,6 +7,7 @@ import socket
 import subprocess
 import sys
 import time
+import tomllib
 import urllib.request
 from collections.abc import Iterator
 from pathlib import Path
@@ -183,7 +184,8 @@ def test_health_says_so_when_nothing_answers() -> None:
 
 
 def test_health_asks_on_loopback_when_the_service_listens_everywhere(service: Service) -> None:
-    assert run("health", LASTLAMP_BIND=f"0.0.0.0:{service.port}").returncode == 0
+    settings = {"LASTLAMP_BIND": f"0.0.0.0:{service.port}", "LASTLAMP_ACCESS": "open"}
+    assert run("health", **settings).returncode == 0
 
 
 def test_health_loads_nothing_beyond_the_standard_library() -> None:
@@ -205,6 +207,76 @@ def test_health_loads_nothing_beyond_the_standard_library() -> None:
 
 def test_config_prints_what_is_in_force() -> None:
     assert "LASTLAMP_DRAIN_SECONDS=7.0\n" in run("config", LASTLAMP_DRAIN_SECONDS="7").stdout
+
+
+def test_config_masks_secrets() -> None:
+    printed = run("config", LASTLAMP_ACCESS="keys", LASTLAMP_KEYS="a secret").stdout
+    assert "LASTLAMP_KEYS=***\n" in printed
+    assert "a secret" not in printed
+
+
+def test_off_loopback_every_command_asks_who_may_ask() -> None:
+    for command in ("serve", "health", "config", "openapi"):
+        ended = run(command, LASTLAMP_BIND="0.0.0.0:8080")
+        assert ended.returncode == 2
+        assert "LASTLAMP_ACCESS=open for everybody" in ended.stderr
+        assert len(ended.stderr.splitlines()) == 1
+
+
+@pytest.mark.parametrize("settings", [{"LASTLAMP_KEYS": "a = secret"}, {"LASTLAMP_KEYS_FILE": "/no/file"}])
+def test_keys_that_cannot_be_used_refuse_the_start_without_being_quoted(settings: dict[str, str]) -> None:
+    ended = run("serve", LASTLAMP_BIND=f"127.0.0.1:{free_port()}", LASTLAMP_ACCESS="keys", **settings)
+    assert ended.returncode == 2
+    assert ended.stderr.startswith(f"{next(iter(settings))}: ")
+    assert len(ended.stderr.splitlines()) == 1
+    assert "secret" not in ended.stderr
+
+
+def test_new_key_prints_the_key_apart_from_the_lines_for_the_file() -> None:
+    made = [
+        run("new-key", "quoting"),
+        run(
+            "new-key", "shop", "--origin", "https://a.example", "--study", "reach", "--study", "voltage-drop"
+        ),
+    ]
+    assert [ended.returncode for ended in made] == [0, 0]
+    keys = [ended.stderr.splitlines()[-1] for ended in made]
+    assert keys[0].startswith("lastlamp_secret_")
+    assert keys[1].startswith("lastlamp_browser_")
+    text = "".join(ended.stdout for ended in made)
+    assert not any(key in text for key in keys)
+    found = tomllib.loads(text)
+    assert [entry["name"] for entry in (*found["key"], *found["browser_key"])] == ["quoting", "shop"]
+
+
+@pytest.mark.parametrize(
+    "arguments", [["Quoting"], ["shop", "--study", "reach"], ["shop", "--origin", "https://a.example"]]
+)
+def test_new_key_says_what_it_cannot_make(arguments: list[str]) -> None:
+    ended = run("new-key", *arguments)
+    assert (ended.returncode, ended.stdout) == (2, "")
+    assert len(ended.stderr.splitlines()) == 1
+
+
+def test_a_key_made_by_the_command_opens_the_service_and_stands_nowhere_in_its_log(tmp_path: Path) -> None:
+    made, file = run("new-key", "quoting"), tmp_path / "keys.toml"
+    key = made.stderr.splitlines()[-1]
+    file.write_text(made.stdout)
+    running = Service(LASTLAMP_ACCESS="keys", LASTLAMP_KEYS_FILE=str(file), LASTLAMP_LOG_LEVEL="debug")
+    running.wait_until_ready()
+    head = b"GET %s HTTP/1.1\r\nHost: a\r\nConnection: close\r\n"
+    bearer = b"Authorization: Bearer " + key.encode() + b"\r\n"
+    for target in (b"/v1/units", b"//v1/units", b"http://a/v1/units", b"/%76%31/units", b"/v1/units?/health"):
+        assert running.say(head % target + b"\r\n").startswith(b"HTTP/1.1 401 "), target
+        assert running.say(head % target + bearer + b"\r\n").startswith(b"HTTP/1.1 200 "), target
+    assert running.say(head % b"/v1/units" + bearer * 2 + b"\r\n").startswith(b"HTTP/1.1 401 ")
+    file.write_text(run("new-key", "another").stdout)
+    time.sleep(1.1)
+    assert running.say(head % b"/v1/units" + bearer + b"\r\n").startswith(b"HTTP/1.1 401 ")
+    _, lines, err = running.stop()
+    assert key not in json.dumps(lines) + err
+    assert [line["keys"] for line in lines if line["event"] == "keys-reloaded"] == [["another"]]
+    assert {line.get("key") for line in lines if line.get("route") == "/v1/units"} == {None, "quoting"}
 
 
 def test_no_command_is_an_error_with_the_usage() -> None:

@@ -196,6 +196,13 @@ def test_a_reply_is_not_kept_unless_it_says_for_how_long() -> None:
     assert [value for name, value in kept if name == b"cache-control"] == [b"max-age=60"]
 
 
+def test_everything_that_a_reply_varies_by_stands_in_one_field() -> None:
+    # RFC 9110, section 5.3: a list may be one field; some caches read no second one.
+    reply = dressed([(b"Vary", b"Accept"), *JSON, (b"vary", b"Origin")], "an-id")
+    assert [value for name, value in reply if name == b"vary"] == [b"Accept, Origin"]
+    assert b"vary" not in dict(dressed(JSON, "an-id"))
+
+
 def test_allow_names_head_wherever_it_names_get() -> None:
     assert (b"allow", b"GET, HEAD, OPTIONS") in dressed([(b"allow", b"OPTIONS, GET")], "an-id")
     assert (b"allow", b"OPTIONS, POST") in dressed([(b"allow", b"POST, OPTIONS")], "an-id")

@@ -21,7 +21,9 @@ def test_names_of_other_programs_are_not_looked_at() -> None:
 
 
 def test_a_value_that_reads_takes_the_place_of_its_default() -> None:
-    settings = read_settings({"LASTLAMP_BIND": "0.0.0.0:9000", "LASTLAMP_MAXIMUM_BODY_BYTES": "2048"})
+    settings = read_settings(
+        {"LASTLAMP_BIND": "0.0.0.0:9000", "LASTLAMP_ACCESS": "open", "LASTLAMP_MAXIMUM_BODY_BYTES": "2048"}
+    )
     assert settings.bind == Address("0.0.0.0", 9000)  # noqa: S104  # compared with, never bound to
     assert settings.maximum_body_bytes == 2048
 
@@ -47,7 +49,7 @@ def test_an_address_without_a_host_or_a_usable_port_is_refused(text: str) -> Non
 
 @pytest.mark.parametrize("text", ["127.0.0.1:8080", "[::1]:8080", "localhost:80", "service.example:65535"])
 def test_an_address_is_written_as_it_was_read(text: str) -> None:
-    assert str(read_settings({"LASTLAMP_BIND": text}).bind) == text
+    assert str(read_settings({"LASTLAMP_BIND": text, "LASTLAMP_ACCESS": "open"}).bind) == text
 
 
 @pytest.mark.parametrize("text", ["", "-1", "1e6", "1_048_576", "1048576.0", "١٠٢٤", "1023", "67108865"])
@@ -96,3 +98,68 @@ def test_no_text_for_a_setting_raises_anything_but_a_settings_error(text: str) -
             read_settings({name: text})
         except SettingsError as error:
             assert name in str(error)  # noqa: PT017  # reading may also succeed
+
+
+@pytest.mark.parametrize("text", ["0.0.0.0:80", "[::]:80", "10.0.0.5:80", "lamp.example:80", "127.1:80"])
+def test_off_loopback_it_must_be_said_who_may_ask(text: str) -> None:
+    [mistake] = mistakes_of({"LASTLAMP_BIND": text})
+    assert "LASTLAMP_ACCESS=open" in mistake
+    assert "LASTLAMP_ACCESS=keys" in mistake
+    assert read_settings({"LASTLAMP_BIND": text, "LASTLAMP_ACCESS": "open"}).access == "open"
+
+
+@pytest.mark.parametrize("text", ["127.0.0.1:80", "127.8.8.8:80", "[::1]:80", "localhost:80", "LocalHost:80"])
+def test_on_loopback_everybody_may_ask_unless_said_otherwise(text: str) -> None:
+    assert read_settings({"LASTLAMP_BIND": text}).access == "open"
+
+
+SECRET = "lastlamp_secret_that-nobody-must-see"  # noqa: S105  # made up
+
+
+@pytest.mark.parametrize(
+    ("environment", "words"),
+    [
+        ({"LASTLAMP_ACCESS": "key"}, "must be open, for everybody, or keys"),
+        ({"LASTLAMP_ACCESS": ""}, "must be open, for everybody, or keys"),
+        ({"LASTLAMP_ACCESS": "keys"}, "exactly one of LASTLAMP_KEYS_FILE and LASTLAMP_KEYS"),
+        ({"LASTLAMP_ACCESS": "keys", "LASTLAMP_KEYS": ""}, "exactly one of"),
+        ({"LASTLAMP_ACCESS": "keys", "LASTLAMP_KEYS": SECRET, "LASTLAMP_KEYS_FILE": "k"}, "exactly one of"),
+        ({"LASTLAMP_KEYS": SECRET}, "LASTLAMP_KEYS would not be looked at"),
+        ({"LASTLAMP_ACCESS": "open", "LASTLAMP_KEYS_FILE": "k"}, "LASTLAMP_KEYS_FILE would not be looked at"),
+        (
+            {
+                "LASTLAMP_ACCESS": "keys",
+                "LASTLAMP_KEYS": SECRET,
+                "LASTLAMP_ALLOWED_ORIGINS": "https://a.example",
+            },
+            "LASTLAMP_ALLOWED_ORIGINS is for open access",
+        ),
+        ({"LASTLAMP_ALLOWED_ORIGINS": "https://a.example,*"}, "neither null nor *"),
+        ({"LASTLAMP_ALLOWED_ORIGINS": "null"}, "neither null nor *"),
+        ({"LASTLAMP_ALLOWED_ORIGINS": "https://a.example,"}, "origins such as"),
+        ({"LASTLAMP_ALLOWED_HOSTS": "lamp.example:80"}, "without a port"),
+        ({"LASTLAMP_ALLOWED_HOSTS": "*"}, "host names"),
+    ],
+)
+def test_access_that_does_not_fit_together_is_refused(environment: dict[str, str], words: str) -> None:
+    [mistake] = mistakes_of(environment)
+    assert words in mistake
+    assert SECRET not in mistake
+
+
+def test_origins_and_hosts_are_listed_with_commas() -> None:
+    settings = read_settings(
+        {
+            "LASTLAMP_ALLOWED_ORIGINS": "https://a.example, HTTPS://B.example:443",
+            "LASTLAMP_ALLOWED_HOSTS": "Lamp.example,[0::1]",
+        }
+    )
+    assert settings.allowed_origins == ("https://a.example", "https://b.example")
+    assert settings.allowed_hosts == ("lamp.example", "[::1]")
+    assert read_settings(dict(effective(settings))) == settings
+
+
+def test_a_secret_is_masked_wherever_settings_are_shown() -> None:
+    settings = read_settings({"LASTLAMP_ACCESS": "keys", "LASTLAMP_KEYS": SECRET})
+    assert ("LASTLAMP_KEYS", "***") in effective(settings)
+    assert SECRET not in repr(settings)

@@ -10,6 +10,8 @@ class Form(NamedTuple):
 
     media_type: str
     words: str
+    text: bool = True
+    """Whether it is a text, and not bytes."""
 
 
 class Operation(NamedTuple):

@@ -40,11 +40,22 @@ HEADERS: Final[dict[str, Schema]] = {
         "schema": {"type": "string", "pattern": '^"[0-9a-f]{32}"$'},
         "example": '"5d41402abc4b2a76b9719d911017c592"',
     },
+    "Retry-After": {
+        "description": "How long to wait before the same request is sent again. [s]",
+        "schema": {"type": "string", "pattern": "^[0-9]+$"},
+        "example": "1",
+    },
     "Vary": {
         "description": "The address answers in several forms; a cache keeps each for itself.",
         "required": True,
         "schema": {"type": "string"},
         "example": "Accept",
+    },
+    "WWW-Authenticate": {
+        "description": "What to show instead (RFC 6750, section 3).",
+        "required": True,
+        "schema": {"type": "string", "pattern": "^Bearer "},
+        "example": 'Bearer realm="lastlamp"',
     },
     "X-Request-ID": {
         "description": "The id of this request: the caller's own, or a new one. The log names it.",
@@ -55,7 +66,13 @@ HEADERS: Final[dict[str, Schema]] = {
 }
 """Response headers that are part of the contract."""
 
-_REFUSED: Final[dict[int, tuple[str, ...]]] = {405: ("Allow",), 415: ("Accept-Encoding", "Accept-Post")}
+_REFUSED: Final[dict[int, tuple[str, ...]]] = {
+    401: ("WWW-Authenticate",),
+    405: ("Allow",),
+    415: ("Accept-Encoding", "Accept-Post"),
+    429: ("Retry-After",),
+    503: ("Retry-After",),
+}
 _KEPT: Final = ("Cache-Control", "ETag")
 
 
@@ -88,9 +105,10 @@ def responses(operation: Operation, shown: Sequence[Executed]) -> dict[str, Sche
 def _forms(operation: Operation, shown: Sequence[Executed]) -> Schema:
     """The 200 reply in every form in which it can be had."""
     json = _content("application/json", reference_to(operation.reply), _examples(shown, 200))
-    for media_type, words in operation.forms:
-        text = {"type": "string", "description": words}
-        json["content"] |= _content(media_type, text, _examples(shown, 200, media_type))["content"]
+    for media_type, words, is_text in operation.forms:
+        kind = {"type": "string"} if is_text else {"contentMediaType": media_type}
+        schema = {**kind, "description": words}
+        json["content"] |= _content(media_type, schema, _examples(shown, 200, media_type))["content"]
     return json
 
 

@@ -30,6 +30,8 @@ leakage reactance.
 - Calculations are pure: the same bytes get the same bytes back, and a POST may be repeated safely.
 - A refusal is a problem (RFC 9457, `application/problem+json`) that lists every place to change at once.
 - Every reply carries `X-Request-ID`. What answers GET also answers HEAD; OPTIONS is answered everywhere.
+- Where the operator gives out keys, what lies under `/v1` wants one: `Authorization: Bearer <key>` (401). A
+  page has a key for pages, which is no secret: it works from the page's origin alone (403).
 - A request whose head is too large is answered 431 and one that is too slow 408, before any operation.
 """
 

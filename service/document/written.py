@@ -11,6 +11,7 @@ from litestar.handlers import HTTPRouteHandler
 from litestar.routes import HTTPRoute
 
 from service import __version__
+from service.document.access import SCHEMES, SECURITY, gate_refusals
 from service.document.errors import DocumentError
 from service.document.examples import Executed, executed
 from service.document.operation import Operation
@@ -107,13 +108,14 @@ async def written(framework: Litestar) -> Schema:
             "version": __version__,
         },
         "servers": [{"url": "/", "description": "Wherever the service runs."}],
-        "security": [],
+        "security": SECURITY,
         "tags": list(TAGS),
         "paths": paths,
         "components": {
             "schemas": components(_kinds(route.name for route in found)),
             "parameters": PARAMETERS,
             "headers": HEADERS,
+            "securitySchemes": SCHEMES,
         },
     }
 
@@ -130,6 +132,7 @@ async def _operation(framework: Litestar, route: Route) -> Schema:
         detail = f"{route.method} {route.path} is not described. Add {route.name} to OPERATIONS."
         raise DocumentError(detail)
     operation = OPERATIONS[route.name]
+    operation = operation._replace(refusals=(*operation.refusals, *gate_refusals(route.path)))
     shown = [await executed(framework, route.method, route.path, example) for example in operation.examples]
     return {
         "operationId": route.name,

@@ -6,16 +6,18 @@ from typing import Any, Final
 from litestar import Request, Response, post
 from msgspec import Raw, Struct, json
 
+from service.endpoints.commissioning_sheet import answer_commissioning_sheet
 from service.endpoints.drop_chart import answer_drop_chart
 from service.endpoints.gauge_recommendation import answer_gauge_recommendation
 from service.endpoints.posted import json_reply, posted_body
 from service.endpoints.reach import answer_reach
+from service.endpoints.readings_check import answer_readings_check
 from service.endpoints.refusal_of import STUDY_ERRORS, refusal_of
 from service.endpoints.transformer_loading import answer_transformer_loading
 from service.endpoints.voltage_drop import answer_voltage_drop
 from service.intake import decode
 from service.messages.batch import Answered, BatchItem, BatchReply, BatchRequest, RefusedItem
-from service.observability.exchange import exchange_of
+from service.observability.exchange import exchange_of, note_answer, note_refused_item
 from service.problems import Refused, problem_bytes
 
 STUDIES: Final[dict[str, Callable[[bytes], Struct]]] = {
@@ -24,6 +26,8 @@ STUDIES: Final[dict[str, Callable[[bytes], Struct]]] = {
     "gauge-recommendation": answer_gauge_recommendation,
     "reach": answer_reach,
     "drop-chart": answer_drop_chart,
+    "readings-check": answer_readings_check,
+    "commissioning-sheet": answer_commissioning_sheet,
 }
 """What answers each study that a batch may name."""
 
@@ -39,9 +43,12 @@ async def batch(request: Request[Any, Any, Any]) -> Response[bytes]:
 def answer_item(item: BatchItem, request_id: str) -> Answered | RefusedItem:
     """Answer one item; what is wrong with it stays with it."""
     try:
-        answer = json.encode(STUDIES[item.study](bytes(item.request)))
+        reply = STUDIES[item.study](bytes(item.request))
+        answer = json.encode(reply)
     except (Refused, *STUDY_ERRORS) as error:
         refusal = refusal_of(error)
+        note_refused_item(refusal.code)
         _, problem = problem_bytes(refusal.code, refusal.detail, request_id, refusal.errors)
         return RefusedItem(item.study, Raw(problem), item.id)
+    note_answer(reply)
     return Answered(item.study, Raw(answer), item.id)

@@ -1,8 +1,6 @@
 """`/v1/drop-chart`: by GET as an address that a page may show, by POST for what is too long for one."""
 
-from base64 import b64encode
 from collections.abc import Mapping
-from hashlib import sha256
 from typing import Any, Final
 
 from litestar import HttpMethod, Request, Response, get, post, route
@@ -10,11 +8,14 @@ from msgspec import json
 
 from service.endpoints.kept import Kept, kept_reply
 from service.endpoints.posted import JSON, digest, posted_body
+from service.endpoints.sheets import HTML, LOCKED, PDF, SVG, VARY, Forms, drawn_in_turn, headers
 from service.intake import decode, negotiate
 from service.intake.query import read_query
 from service.messages.drop_chart import DropChartReply, DropChartRequest
 from service.messages.drop_chart_query import DropChartQuery
 from service.problems import Refused
+from service.sheets.drop_chart import drop_chart_sheet
+from service.sheets.html import style_hash
 from service.studies.drop_chart import drop_chart as solved_chart
 from service.studies.drop_chart_job import MOST_CELLS, MOST_CELLS_TOGETHER
 from service.translate.drop_chart import BODY, QUERY, chart_job_of, chart_reply_of, request_of
@@ -22,32 +23,29 @@ from service.translate.drop_chart_csv import chart_csv
 from service.translate.drop_chart_svg import STYLE, chart_svg
 
 CSV: Final = "text/csv"
-SVG: Final = "image/svg+xml"
-FORMS: Final = (JSON, CSV, SVG)
+FORMS: Final = (JSON, CSV, SVG, HTML, PDF)
+PICTURE_FIRST: Final = (SVG, JSON, CSV, HTML, PDF)
+SHEETS: Final = Forms("drop-chart", DropChartRequest, drop_chart_sheet)
 
-_STYLE_HASH: Final = b64encode(sha256(STYLE.encode()).digest()).decode()
-POLICY: Final = f"default-src 'none'; style-src 'sha256-{_STYLE_HASH}'; frame-ancestors 'none'; sandbox"
-_VARY: Final = {"Vary": "Accept"}
+POLICY: Final = LOCKED.format(style_hash(STYLE))
 _HEADERS: Final[dict[str, Mapping[str, str]]] = {
-    JSON: _VARY,
-    CSV: {**_VARY, "Content-Disposition": 'attachment; filename="drop-chart.csv"'},
-    SVG: {
-        **_VARY,
-        "Content-Disposition": 'inline; filename="drop-chart.svg"',
-        "Content-Security-Policy": POLICY,
-    },
+    JSON: VARY,
+    CSV: {**VARY, "Content-Disposition": 'attachment; filename="drop-chart.csv"'},
+    SVG: {**headers("drop-chart", SVG), "Content-Security-Policy": POLICY},
+    HTML: headers("drop-chart", HTML),
+    PDF: headers("drop-chart", PDF),
 }
 
 AnyRequest = Request[Any, Any, Any]
 
 
-@get("/v1/drop-chart", sync_to_thread=False)
-def get_drop_chart(request: AnyRequest) -> Response[bytes]:
+@get("/v1/drop-chart")
+async def get_drop_chart(request: AnyRequest) -> Response[bytes]:
     """What is left at the end of each cable, for loads times lengths? An address that a page can show."""
     form = wanted_form(request)
     raw: bytes = request.scope["query_string"]
     message = request_of(read_query(raw, DropChartQuery, one_of=("feet", "metres")))
-    content = written(message, charted(message, digest(raw), cables_at=QUERY), form)
+    content = await written(request, message, charted(message, digest(raw), cables_at=QUERY), form)
     reply = kept_reply(request, Kept(content, f'"{digest(content)[:32]}"'), form)
     # On 304 as well: a browser keeps its copy with the policy of the newest reply.
     reply.headers.update(_HEADERS[form])
@@ -60,7 +58,7 @@ async def drop_chart(request: AnyRequest) -> Response[bytes]:
     body = await posted_body(request, FORMS)
     form = wanted_form(request)
     message = decode(body, DropChartRequest)
-    content = written(message, charted(message, digest(body)), form)
+    content = await written(request, message, charted(message, digest(body)), form)
     return Response(content, media_type=form, headers=dict(_HEADERS[form]))
 
 
@@ -88,18 +86,20 @@ def wanted_form(request: AnyRequest) -> str:
     """The form that the request accepts best.
 
     Browsers fetch pictures with `image/*` or, some of them, `image/webp,*/*`: who names pictures and accepts
-    anything wants the drawing.
+    anything wants the drawing, unless it names pages too: then it is a tab, not a picture in a page.
     """
     accept = request.headers.get("accept")
     pictures = accept is not None and "image/" in accept and JSON not in accept
     try:
-        return negotiate(accept, (SVG, JSON, CSV) if pictures else FORMS)
+        return negotiate(accept, PICTURE_FIRST if pictures else FORMS)
     except Refused as refusal:
-        raise Refused(refusal.code, refusal.detail, headers=_VARY) from None
+        raise Refused(refusal.code, refusal.detail, headers=VARY) from None
 
 
-def written(message: DropChartRequest, reply: DropChartReply, form: str) -> bytes:
+async def written(request: AnyRequest, message: DropChartRequest, reply: DropChartReply, form: str) -> bytes:
     """Write a chart in one of the forms."""
     if form == SVG:
         return chart_svg(reply, len(message.lengths)).encode()
+    if form in (HTML, PDF):
+        return await drawn_in_turn(request, message, reply, SHEETS, form)
     return chart_csv(reply).encode() if form == CSV else json.encode(reply)

@@ -1,13 +1,15 @@
 """`POST /v1/gauge-recommendation`."""
 
-from typing import Any
+from typing import Any, Final
 
 from litestar import Request, Response, post
 from msgspec.structs import replace
 
-from service.endpoints.posted import digest, json_reply, posted_body
+from service.endpoints.posted import digest, posted_body
+from service.endpoints.sheets import Forms, written
 from service.intake import decode
 from service.messages.gauge_recommendation import GaugeRecommendationReply, GaugeRecommendationRequest
+from service.sheets.gauge_recommendation import gauge_recommendation_sheet
 from service.studies.gauge_recommendation import gauge_recommendation as recommend
 from service.studies.voltage_drop import voltage_drop
 from service.translate.filled_wiring import filled_wiring
@@ -15,11 +17,14 @@ from service.translate.gauge_recommendation import question_of
 from service.translate.gauge_reply import none_passes_reply, recommended_reply
 from service.translate.job import job_of
 
+FORMS: Final = Forms("gauge-recommendation", GaugeRecommendationRequest, gauge_recommendation_sheet)
+
 
 @post("/v1/gauge-recommendation", status_code=200)
 async def gauge_recommendation(request: Request[Any, Any, Any]) -> Response[bytes]:
     """Which cable? The cheapest choice that keeps every limit, or what each breaks and what would help."""
-    return json_reply(answer_gauge_recommendation(await posted_body(request)))
+    body = await posted_body(request, FORMS.offered)
+    return await written(request, body, answer_gauge_recommendation(body), FORMS)
 
 
 def answer_gauge_recommendation(body: bytes) -> GaugeRecommendationReply:

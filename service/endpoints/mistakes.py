@@ -1,4 +1,4 @@
-"""Words for what cannot be in a graph of spans."""
+"""Words for what cannot be in a graph of spans, or be read off a wiring."""
 
 from typing import TYPE_CHECKING, Final
 
@@ -19,6 +19,14 @@ _WORDS: Final = {
     " feed the mesh from one tap, or take the span between them out.",
     "unknown-cable": "{0} points at no cable of the wiring that can be chosen. Point at a `cable` member of a"
     " run, a branch, a spur, a change, a return leg or a span.",
+    "reading-unknown-place": "{0} points at nothing that can be read or lit. Point at a fixture line, a run,"
+    " a branch or a spur; in a graph at a fixture line or a span.",
+    "reading-volts-of-span": "{0} is a span, which has a voltage at each of its ends. Point at a fixture"
+    " there, or send the amperes in it.",
+    "reading-number-missing": "{0} stands for {1} fixtures. Say which of them with `number`, from 1 to {1}.",
+    "reading-number-unknown": "{0} stands for {1} fixtures. Send a `number` from 1 to {1}.",
+    "reading-unknown-tap": "Nothing is wired to a tap of {0}. Taps in use: {1}.",
+    "reading-unknown-circuit": 'No circuit is called "{0}". Circuits: {1}.',
     "fixture-at-supply": "No fixture can stand at the supply itself: no tap is said there. Give it a span.",
 }
 

@@ -7,6 +7,7 @@ from litestar import Request, Response
 from msgspec import Struct, json
 
 from service.intake import check_headers, negotiate
+from service.observability.exchange import note_answer
 from service.studies.work import begin_request
 
 JSON: Final = "application/json"
@@ -42,6 +43,7 @@ async def posted_body(request: AnyRequest, offered: tuple[str, ...] = (JSON,)) -
 
 def json_reply(message: Struct | list[Any], status_code: int = 200) -> Response[bytes]:
     """A message as a JSON reply."""
+    note_answer(message)
     return Response(_ENCODER.encode(message), status_code=status_code, media_type=JSON)
 
 

@@ -3,10 +3,16 @@
 from service.endpoints.mistakes import mistake_item
 from service.problems import ErrorItem, Refused
 from service.studies.drop_chart_job import ChartTooLongError
-from service.studies.errors import JobTooLargeError, WiringContradictoryError
+from service.studies.errors import JobTooLargeError, ReadingsContradictoryError, WiringContradictoryError
 from service.studies.work import WorkOverLimitError
 
-STUDY_ERRORS = (ChartTooLongError, JobTooLargeError, WiringContradictoryError, WorkOverLimitError)
+STUDY_ERRORS = (
+    ChartTooLongError,
+    JobTooLargeError,
+    ReadingsContradictoryError,
+    WiringContradictoryError,
+    WorkOverLimitError,
+)
 """What a study may raise."""
 
 
@@ -24,6 +30,8 @@ def refusal_of(error: Exception) -> Refused:
         return _too_large(error)
     if isinstance(error, WiringContradictoryError):
         return _contradictory(error)
+    if isinstance(error, ReadingsContradictoryError):
+        return _misplaced(error)
     if isinstance(error, WorkOverLimitError):
         return _too_much_work(error)
     if isinstance(error, ChartTooLongError):
@@ -42,7 +50,7 @@ def _too_large(error: JobTooLargeError) -> Refused:
 def _too_much_work(error: WorkOverLimitError) -> Refused:
     detail = (
         f"The answer needs work of {error.work}; one request may ask for {error.limit}, see /v1/limits."
-        " Ask for fewer corners, cables or fixtures at a time, or choose for all runs at once."
+        " Ask for fewer corners, mains, places, cables or fixtures at a time, or choose for all runs at once."
     )
     return Refused("work-over-limit", detail)
 
@@ -53,6 +61,14 @@ def _too_long(error: ChartTooLongError) -> Refused:
         " at a time here. Ask for fewer cables, loads or lengths, or send the chart by itself."
     )
     return Refused("work-over-limit", detail)
+
+
+def _misplaced(error: ReadingsContradictoryError) -> Refused:
+    items = [mistake_item(mistake) for mistake in error.mistakes]
+    many = f"{len(items)} places" if len(items) > 1 else "One place"
+    return Refused(
+        "readings-invalid", f"{many} of the readings point at nothing; `errors` lists each.", items
+    )
 
 
 def _contradictory(error: WiringContradictoryError) -> Refused:

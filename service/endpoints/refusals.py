@@ -50,8 +50,10 @@ def http_error(request: AnyRequest, error: Exception) -> Response[bytes]:
 
 def unexpected(request: AnyRequest, error: Exception) -> Response[bytes]:
     """Log what nobody foresaw, and answer without a word about the inside."""
-    if not exchange_of(request.scope).disconnected:
-        structlog.get_logger().error("unhandled", request_id=_id(request), exc_info=error)
+    exchange = exchange_of(request.scope)
+    # Without its body a request cannot be answered, and the framework raises: no fault of anybody here.
+    if not (exchange.disconnected or exchange.cut_off):
+        structlog.get_logger().error("unhandled", **exchange.names(), exc_info=error)
     code, detail = INTERNAL
     return _reply(request, code, problem_bytes(code, detail, _id(request)))
 

@@ -10,12 +10,16 @@ from msgspec.inspect import BoolType, EnumType, FloatType, IntType, LiteralType,
 from service.intake.names import name_faults
 from service.intake.needed import wrong_type
 from service.intake.words import listed, shown, spoken
-from service.messages.patterns import ID_PATTERN, NAME_PATTERN
+from service.messages.patterns import ID_PATTERN, LINE_PATTERN, NAME_PATTERN, TITLE_PATTERN
 from service.problems import ErrorItem
+
+_SHOWN_TEXT: Final = "Control characters, line breaks and changes of text direction are not taken here."
 
 _PATTERN_WORDS: Final = {
     ID_PATTERN: "Only printable ASCII characters are taken here: space to tilde.",
-    NAME_PATTERN: "Control characters, line breaks and changes of text direction are not taken here.",
+    NAME_PATTERN: _SHOWN_TEXT,
+    TITLE_PATTERN: _SHOWN_TEXT,
+    LINE_PATTERN: _SHOWN_TEXT,
 }
 
 

@@ -11,7 +11,15 @@ from service.messages.words import CallerId
 MAXIMUM_ITEMS = 50
 """Questions in one batch."""
 
-Study = Literal["voltage-drop", "transformer-loading", "gauge-recommendation", "reach", "drop-chart"]
+Study = Literal[
+    "voltage-drop",
+    "transformer-loading",
+    "gauge-recommendation",
+    "reach",
+    "drop-chart",
+    "readings-check",
+    "commissioning-sheet",
+]
 
 
 ANY_OBJECT = {"type": "object", "additionalProperties": True}

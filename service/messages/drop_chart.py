@@ -10,6 +10,7 @@ from service.messages.cable import Cable
 from service.messages.job import Limits
 from service.messages.quantities import Length, RealPower, SecondaryVoltage, Temperature
 from service.messages.reply import Assumption, Caution, Pointer, SourceNote, Word
+from service.messages.sheet import OwnSheet
 from service.messages.shown import ShownCurrent, ShownLength, ShownRealPower, ShownVoltage
 from service.messages.wiring import FixtureVoltage
 from service.messages.words import CallerId, Name, PowerFactor
@@ -49,6 +50,7 @@ class DropChartRequest(Struct, frozen=True, forbid_unknown_fields=True):
         ]
         | UnsetType
     ) = UNSET
+    sheet: OwnSheet | UnsetType = UNSET
 
 
 Verdict = Annotated[

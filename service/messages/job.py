@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 from msgspec import UNSET, Meta, Struct, UnsetType
 
 from service.messages.conditions import Conditions
+from service.messages.sheet import OwnSheet
 from service.messages.supply import Supply
 from service.messages.wiring import Wiring
 from service.messages.words import CallerId
@@ -38,3 +39,4 @@ class JobRequest(Struct, frozen=True, forbid_unknown_fields=True):
         ]
         | UnsetType
     ) = UNSET
+    sheet: OwnSheet | UnsetType = UNSET

@@ -14,6 +14,7 @@ from service.messages.fixture import Load, Window
 from service.messages.job import DropPercent
 from service.messages.quantities import Length
 from service.messages.reply import Assumption, Caution, Finding, SourceNote
+from service.messages.sheet import OwnSheet
 from service.messages.shown import ShownLength, ShownRealPower
 from service.messages.supply import Supply
 from service.messages.wiring import FixtureVoltage, RunsWiring
@@ -103,6 +104,7 @@ class ReachRequest(Struct, frozen=True, forbid_unknown_fields=True):
         ]
         | UnsetType
     ) = UNSET
+    sheet: OwnSheet | UnsetType = UNSET
 
 
 class ReachPoint(Struct, frozen=True):

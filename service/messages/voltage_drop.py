@@ -10,6 +10,7 @@ from service.messages.bracket import Bracket
 from service.messages.envelope import Envelope
 from service.messages.job import JobRequest
 from service.messages.reply import Assumption, Caution, Code, Finding, Pointer, RowNumber, SourceNote, Word
+from service.messages.sheet import OwnDropSheet
 from service.messages.shown import (
     ShownApparentPower,
     ShownCurrent,
@@ -28,6 +29,7 @@ class VoltageDropRequest(JobRequest, frozen=True, forbid_unknown_fields=True):
         Annotated[bool, Meta(description="Whether to search for the factor by which all loads could grow.")]
         | UnsetType
     ) = UNSET
+    sheet: OwnDropSheet | UnsetType = UNSET
 
 
 class TapState(Struct, frozen=True):

@@ -1,20 +1,17 @@
 """The plain ASGI wrapper around the application.
 
 A framework's middleware does not run for the 404 and 405 that its router answers, so whatever must hold for
-every reply is done here, once: the request id, the header fields, HEAD, and one log line a request. The line
-names the route's template, never the path as sent, and nothing of the body.
+every reply is done here, once: the request id, the header fields, HEAD, and telling the watch of each
+request. It is told the route's template, never the path as sent, and nothing of the body.
 """
 
 from collections.abc import Awaitable, Callable, Collection, MutableMapping
-from time import perf_counter
 from typing import Any
 
-import structlog
-
-from service.observability.exchange import STATE_KEY, Exchange
+from service.observability.exchange import CURRENT, STATE_KEY, UNMATCHED, Exchange, exchange_from
 from service.observability.lifecycle import Lifecycle
 from service.observability.reply_headers import dressed
-from service.observability.request_id import request_id_from
+from service.observability.watch import Watch
 
 Message = MutableMapping[str, Any]
 Scope = MutableMapping[str, Any]
@@ -22,11 +19,6 @@ Receive = Callable[[], Awaitable[Message]]
 Send = Callable[[Message], Awaitable[None]]
 Application = Callable[[Scope, Receive, Send], Awaitable[None]]
 Problem = Callable[[str], tuple[int, bytes]]
-
-CLIENT_LEFT = 499
-"""What the log says in place of a status when nobody was left to read it (customary, no registered code)."""
-
-FAILED = 500
 
 
 class Envelope:
@@ -42,41 +34,58 @@ class Envelope:
         Shared with whoever stops the service; while it drains, replies ask clients to reconnect elsewhere.
     last_resort : callable
         From a request id to status and body of the problem for an error that the application let through.
+    entrance : callable, optional
+        From the application to an ASGI application before it, which may answer in its place.
+
+    Attributes
+    ----------
+    watch : Watch
+        Who is told of each request. A server adds observers, and tells it of what never got here.
     """
 
     def __init__(
-        self, application: Application, templates: Collection[str], lifecycle: Lifecycle, last_resort: Problem
+        self,
+        application: Application,
+        templates: Collection[str],
+        lifecycle: Lifecycle,
+        last_resort: Problem,
+        entrance: Callable[[Application], Application] = lambda application: application,
     ) -> None:
         self.application = application
+        self._entrance = entrance(application)
         self.lifecycle = lifecycle
         self._templates = frozenset(templates)
         self._last_resort = last_resort
-        self._log = structlog.get_logger().bind()
+        self.watch = Watch()
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer one request, or pass the server's lifespan through."""
         if scope["type"] != "http":
             await self.application(scope, receive, send)
             return
-        started = perf_counter()
         method = scope["method"]
-        exchange = Exchange(request_id_from(scope["headers"]))
+        exchange = exchange_from(scope["headers"], method)
+        # In the server's own scope, where it finds the exchange when it must answer in our place.
+        scope.setdefault("state", {})[STATE_KEY] = exchange
         inner: Scope = {**scope, "method": "GET" if method == "HEAD" else method}
-        inner["state"] = {**scope.get("state", {}), STATE_KEY: exchange}
         reply = self._sender(exchange, send, bodiless=method == "HEAD")
+        self.watch.began(exchange)
+        current = CURRENT.set(exchange)
         try:
-            await self.application(inner, _receiver(exchange, receive), reply)
+            await self._entrance(inner, _receiver(exchange, receive), reply)
         except Exception:  # noqa: BLE001  # nothing stands above to catch it, and the client must get a reply
-            self._log.exception("unhandled", request_id=exchange.request_id)
+            self.watch.failed(exchange)
             await self._answer_last_resort(exchange, reply)
         finally:
-            self._write_line(exchange, method, self._route(inner, scope["path"]), perf_counter() - started)
+            CURRENT.reset(current)
+            exchange.route = self._route(inner, scope["path"])
+            self.watch.ended(exchange)
 
     def _sender(self, exchange: Exchange, send: Send, *, bodiless: bool) -> Send:
         async def reply(message: Message) -> None:
             if message["type"] == "http.response.start":
                 exchange.status = message["status"]
-                headers = dressed(message.get("headers", ()), exchange.request_id)
+                headers = dressed([*message.get("headers", ()), *exchange.more_headers], exchange.request_id)
                 if self.lifecycle.draining:
                     headers.append((b"connection", b"close"))
                 message = {**message, "headers": headers}
@@ -97,21 +106,7 @@ class Envelope:
 
     def _route(self, inner: Scope, path: str) -> str:
         template: str | None = inner.get("path_template")
-        return template or (path if path in self._templates else "unmatched")
-
-    def _write_line(self, exchange: Exchange, method: str, route: str, seconds: float) -> None:
-        line = {
-            "method": method,
-            "route": route,
-            "status": CLIENT_LEFT if exchange.disconnected else exchange.status,
-            "duration_ms": round(seconds * 1000, 3),
-            "request_id": exchange.request_id,
-        }
-        if exchange.problem and not exchange.disconnected:
-            line["problem"] = exchange.problem
-        # Not ready (503) is an ordinary answer; only a failure of ours should wake somebody.
-        write = self._log.error if exchange.status == FAILED else self._log.info
-        write("request", **line)
+        return template or (path if path in self._templates else UNMATCHED)
 
 
 def _receiver(exchange: Exchange, receive: Receive) -> Receive:

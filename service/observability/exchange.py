@@ -1,9 +1,31 @@
 """One request and its reply, as far as an operator is concerned."""
 
-from dataclasses import dataclass
-from typing import Any
+from collections.abc import Iterable
+from contextvars import ContextVar
+from dataclasses import dataclass, field
+from time import perf_counter
+from typing import Any, Final, NamedTuple
+
+from service.observability.request_id import request_id_from
+from service.observability.trace_context import TraceContext, trace_context_from
 
 STATE_KEY = "exchange"
+
+CLIENT_LEFT = 499
+"""What is noted in place of a status when nobody was left to read it (customary, no registered code)."""
+
+UNMATCHED = "unmatched"
+"""The route of a path that is not served."""
+
+UNREAD = "unread"
+"""The route of a request that was not whole, or no HTTP, and so never reached the application."""
+
+
+class CutOff(NamedTuple):
+    """The reply that the server gave in place of the application, which was still waiting for the body."""
+
+    status: int
+    problem: str
 
 
 @dataclass(slots=True)
@@ -13,14 +35,77 @@ class Exchange:
     request_id: str
     """The id that the client sent, or a new one."""
 
+    method: str = ""
+    """As sent; what counts by method must bound it."""
+
+    trace: TraceContext | None = None
+    """The trace of the caller, where it sent one."""
+
+    started: float = field(default_factory=perf_counter)
+    """When it began, by `time.perf_counter`. [s]"""
+
+    route: str = UNMATCHED
+    """The route's template, never the path as sent; known when the reply is whole."""
+
     status: int = 0
     """The status of the reply; 0 until it starts."""
 
     problem: str | None = None
     """The code of the problem, where the reply is one."""
 
+    key: str | None = None
+    """The name of the key that the request showed, never the key."""
+
+    more_headers: list[tuple[bytes, bytes]] = field(default_factory=list)
+    """Header fields that every reply to this request carries, that of the last resort too."""
+
+    refused_items: list[str] = field(default_factory=list)
+    """The codes of the problems inside an answered batch."""
+
+    findings: list[tuple[str, str]] = field(default_factory=list)
+    """Code and severity of each finding of the answer, or of all answers of a batch."""
+
     disconnected: bool = False
     """Whether the client went away before its request was whole."""
+
+    cut_off: CutOff | None = None
+    """What the server answered by itself, if it lost patience with the client."""
+
+    span: Any = None
+    """What tracing keeps until the reply is whole."""
+
+    trace_id: str | None = None
+    """The trace that it belongs to: the caller's, or one of its own where traces are sent."""
+
+    span_id: str | None = None
+    """Its own part of that trace, where traces are sent."""
+
+    def outcome(self) -> tuple[int, str | None]:
+        """Return the status that the client got, and the code of the problem if it got one."""
+        if self.cut_off is not None:
+            return self.cut_off
+        return (CLIENT_LEFT, None) if self.disconnected else (self.status, self.problem)
+
+    def names(self) -> dict[str, str]:
+        """Return what ties a log line to this request: its id, and its place in a trace."""
+        names = {"request_id": self.request_id}
+        if self.trace_id is not None:
+            names["trace_id"] = self.trace_id
+        if self.trace is not None:
+            names["parent_span_id"] = self.trace.parent_span_id
+        if self.span_id is not None:
+            names["span_id"] = self.span_id
+        return names
+
+
+CURRENT: Final[ContextVar[Exchange | None]] = ContextVar("exchange", default=None)
+"""The exchange that the running task or thread works for."""
+
+
+def exchange_from(headers: Iterable[tuple[bytes, bytes]], method: str) -> Exchange:
+    """Open the exchange of a request, from header fields as ASGI hands them over."""
+    trace = trace_context_from(headers)
+    return Exchange(request_id_from(headers), method, trace, trace_id=trace.trace_id if trace else None)
 
 
 def exchange_of(scope: Any) -> Exchange:  # noqa: ANN401  # each framework has a scope type of its own
@@ -38,3 +123,23 @@ def exchange_of(scope: Any) -> Exchange:  # noqa: ANN401  # each framework has a
     """
     exchange: Exchange = scope["state"][STATE_KEY]
     return exchange
+
+
+def note_answer(answer: object) -> None:
+    """Note the findings of an answer, once for each; outside a request nothing happens.
+
+    Parameters
+    ----------
+    answer : object
+        A reply. Its ``findings``, if it has any, each have a ``code`` and a ``severity``.
+    """
+    exchange = CURRENT.get()
+    if exchange is not None:
+        exchange.findings.extend((found.code, found.severity) for found in getattr(answer, "findings", ()))
+
+
+def note_refused_item(code: str) -> None:
+    """Note the problem of one item of a batch, whose reply as a whole is none."""
+    exchange = CURRENT.get()
+    if exchange is not None:
+        exchange.refused_items.append(code)

@@ -1,11 +1,13 @@
 """Log lines: one JSON object a line on standard output, our own and those of the libraries alike."""
 
 import logging
-from typing import Final
+from typing import BinaryIO, Final, cast
 
 import msgspec
 import structlog
 from structlog.typing import EventDict, Processor, WrappedLogger
+
+from service.observability.sink import Sink, TextSink
 
 # The descriptor itself: whoever puts another object in the place of sys.stdout must not take the log along.
 _STANDARD_OUTPUT: Final = 1
@@ -39,20 +41,18 @@ def configure(level: str) -> None:
     level : str
         ``debug``, ``info``, ``warning`` or ``error``: the least severe line that is written.
     """
+    sink = Sink(_STANDARD_OUTPUT)
     structlog.configure(
         processors=[*_SHARED, _as_json],
         wrapper_class=structlog.make_filtering_bound_logger(level),
-        logger_factory=structlog.BytesLoggerFactory(
-            open(_STANDARD_OUTPUT, "wb", closefd=False)  # noqa: SIM115  # open for as long as the process
-        ),
+        logger_factory=structlog.BytesLoggerFactory(cast("BinaryIO", sink)),
     )
-    _configure_standard_library(level)
+    _configure_standard_library(level, sink)
 
 
-def _configure_standard_library(level: str) -> None:
+def _configure_standard_library(level: str, sink: Sink) -> None:
     """Give the libraries' own log lines the same shape, and take away the handlers that they brought."""
-    stream = open(_STANDARD_OUTPUT, "w", encoding="utf-8", closefd=False)  # noqa: SIM115  # as above
-    handler = logging.StreamHandler(stream)
+    handler = logging.StreamHandler(TextSink(sink))
     handler.setFormatter(
         structlog.stdlib.ProcessorFormatter(
             foreign_pre_chain=_SHARED,

@@ -26,9 +26,11 @@ def dressed(headers: Iterable[tuple[bytes, bytes]], request_id: str) -> Headers:
     Returns
     -------
     headers : list of (bytes, bytes)
-        Names in lower case. ``Allow`` names HEAD wherever it names GET, since the envelope answers it.
+        Names in lower case. ``Allow`` names HEAD wherever it names GET, since the envelope answers it, and
+        everything that a reply varies by stands in one ``Vary``, since some caches read only one.
     """
     reply: Headers = []
+    varies: list[bytes] = []
     kept = page = policed = False
     for original_name, original_value in headers:
         name, value = original_name.lower(), original_value
@@ -40,7 +42,12 @@ def dressed(headers: Iterable[tuple[bytes, bytes]], request_id: str) -> Headers:
             kept = True
         elif name == b"allow":
             value = _with_head(value)
+        elif name == b"vary":
+            varies.append(value)
+            continue
         reply.append((name, value))
+    if varies:
+        reply.append((b"vary", b", ".join(varies)))
     reply += _ALWAYS
     reply.append((HEADER, request_id.encode("ascii")))
     if not (page or policed):

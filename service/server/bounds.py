@@ -1,12 +1,14 @@
 """How large and how slow one HTTP request may be."""
 
 import asyncio
-from http import HTTPStatus
+from time import perf_counter
 from typing import Any
 
 from uvicorn.protocols.http.httptools_impl import HttpToolsProtocol
 
-from service.problems import PROBLEM_MEDIA_TYPE
+from service.observability.exchange import STATE_KEY, Exchange
+from service.observability.watch import Watch
+from service.server.unread import HEAD_TOO_LARGE, MALFORMED_HTTP, REQUEST_TIMEOUT, note_cut_off, note_unread
 from service.settings import Settings
 
 
@@ -23,11 +25,13 @@ class BoundedProtocol(HttpToolsProtocol):
 
     maximum_header_bytes: int
     request_seconds: float
+    watch: Watch
 
     def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override]
         """Start the clock, since a client may connect and say nothing."""
         super().connection_made(transport)
         self._clock: asyncio.TimerHandle | None = None
+        self._began_at = perf_counter()
         self._expect_head()
         self._start_clock()
 
@@ -39,10 +43,12 @@ class BoundedProtocol(HttpToolsProtocol):
     def data_received(self, data: bytes) -> None:
         """Feed the parser, then look at how much of an unfinished head it has swallowed."""
         if self._in_head:
+            if not self._received_bytes:
+                self._began_at = perf_counter()
             self._received_bytes += len(data)
         super().data_received(data)
         if self._in_head and self._received_bytes > self.maximum_header_bytes:
-            self._refuse(HTTPStatus.REQUEST_HEADER_FIELDS_TOO_LARGE)
+            self._refuse(HEAD_TOO_LARGE)
 
     def on_message_begin(self) -> None:
         """Give each request its own time."""
@@ -61,8 +67,8 @@ class BoundedProtocol(HttpToolsProtocol):
 
     def on_headers_complete(self) -> None:
         """Go over to the body, which the application bounds in size."""
-        self._in_head = False
         super().on_headers_complete()
+        self._in_head = False
 
     def on_message_complete(self) -> None:
         """Stop the clock and expect the next head."""
@@ -73,12 +79,12 @@ class BoundedProtocol(HttpToolsProtocol):
     def send_400_response(self, msg: str) -> None:
         """Answer what the parser refused, as a problem; the library would write plain text."""
         del msg
-        self._refuse(
-            HTTPStatus.REQUEST_HEADER_FIELDS_TOO_LARGE if self._over_bound else HTTPStatus.BAD_REQUEST
-        )
+        self._refuse(HEAD_TOO_LARGE if self._over_bound else MALFORMED_HTTP)
 
     def _expect_head(self) -> None:
         self._in_head = True
+        # Those of the last request must not be taken for those of a next one that never came so far.
+        self.headers = []
         self._received_bytes = self._parsed_bytes = 0
         self._over_bound = False
 
@@ -90,36 +96,36 @@ class BoundedProtocol(HttpToolsProtocol):
 
     def _start_clock(self) -> None:
         self._stop_clock()
-        self._clock = self.loop.call_later(self.request_seconds, self._refuse, HTTPStatus.REQUEST_TIMEOUT)
+        self._clock = self.loop.call_later(self.request_seconds, self._refuse, REQUEST_TIMEOUT)
 
     def _stop_clock(self) -> None:
         if self._clock is not None:
             self._clock.cancel()
             self._clock = None
 
-    def _refuse(self, status: HTTPStatus) -> None:
+    def _refuse(self, code: str) -> None:
         """Answer in place of the application and close, unless its own answer has begun."""
         self._stop_clock()
         if self.transport.is_closing():
             return
-        if self.cycle is None or self._in_head or not self.cycle.response_started:
-            self.transport.write(_refusal(status))
+        if self.cycle is None or self._in_head:
+            self.transport.write(note_unread(self.watch, self.headers, code, self._began_at))
+        elif not self.cycle.response_started:
+            self.transport.write(self._cut_off(code))
         self.transport.close()
 
-
-def _refusal(status: HTTPStatus) -> bytes:
-    """Write a whole reply for a request that never reached the application, so has no id and no log line."""
-    body = b'{"type":"about:blank","title":"%s","status":%d}' % (status.phrase.encode(), status)
-    head = (
-        f"HTTP/1.1 {status.value} {status.phrase}\r\ncontent-type: {PROBLEM_MEDIA_TYPE}\r\n"
-        f"content-length: {len(body)}\r\ncache-control: no-store\r\nconnection: close\r\n\r\n"
-    )
-    return head.encode("ascii") + body
+    def _cut_off(self, code: str) -> bytes:
+        """Answer a request whose body does not arrive; the application may have begun to wait for it."""
+        exchange: Exchange | None = self.cycle.scope.get("state", {}).get(STATE_KEY)
+        if exchange is None:
+            return note_unread(self.watch, self.headers, code, self._began_at)
+        return note_cut_off(exchange, code)
 
 
-def bounded_protocol(settings: Settings) -> type[Any]:
+def bounded_protocol(settings: Settings, watch: Watch) -> type[Any]:
     """Return the connection class with an operator's bounds, as the server library wants it."""
     bounds = {
+        "watch": watch,
         "maximum_header_bytes": settings.maximum_header_bytes,
         "request_seconds": settings.request_seconds,
     }

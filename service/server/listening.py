@@ -6,9 +6,9 @@ import socket
 from service.settings import Address
 
 _REASONS = {
-    errno.EADDRINUSE: "another program listens there. Stop it, or set LASTLAMP_BIND to a free port",
-    errno.EACCES: "this user may not. Set LASTLAMP_BIND to a port above 1023",
-    errno.EADDRNOTAVAIL: "this machine has no such address. Set LASTLAMP_BIND to one that it has",
+    errno.EADDRINUSE: "another program listens there. Stop it, or set {setting} to a free port",
+    errno.EACCES: "this user may not. Set {setting} to a port above 1023",
+    errno.EADDRNOTAVAIL: "this machine has no such address. Set {setting} to one that it has",
 }
 
 
@@ -16,13 +16,15 @@ class ListenError(Exception):
     """The address cannot be listened on; carries one sentence for the operator."""
 
 
-def open_socket(address: Address) -> socket.socket:
+def open_socket(address: Address, setting: str = "LASTLAMP_BIND") -> socket.socket:
     """Bind a socket to an address, not listening yet.
 
     Parameters
     ----------
     address : Address
         A host name is resolved, and the first address that it stands for is taken.
+    setting : str, optional
+        The environment name that an operator changes if it cannot be had.
 
     Returns
     -------
@@ -39,7 +41,7 @@ def open_socket(address: Address) -> socket.socket:
             address.host, address.port, type=socket.SOCK_STREAM, flags=socket.AI_PASSIVE
         )[0]
     except socket.gaierror as error:
-        message = f"Cannot listen on {address}: the host name is not known. Set LASTLAMP_BIND."
+        message = f"Cannot listen on {address}: the host name is not known. Set {setting}."
         raise ListenError(message) from error
     listener = socket.socket(family, kind, protocol)
     # A restart must not wait for the connections of the last process to be forgotten.
@@ -49,7 +51,7 @@ def open_socket(address: Address) -> socket.socket:
         listener.listen(1024)
     except OSError as error:
         listener.close()
-        reason = _REASONS.get(error.errno or 0, error.strerror)
+        reason = _REASONS.get(error.errno or 0, str(error.strerror)).format(setting=setting)
         message = f"Cannot listen on {address}: {reason}."
         raise ListenError(message) from error
     return listener

@@ -44,3 +44,11 @@ class WiringContradictoryError(Exception):
     def __init__(self, mistakes: list[Mistake]) -> None:
         super().__init__(f"{len(mistakes)} mistakes in the wiring")
         self.mistakes = mistakes
+
+
+class ReadingsContradictoryError(Exception):
+    """Readings that point at nothing which could be read, with every mistake in them."""
+
+    def __init__(self, mistakes: list[Mistake]) -> None:
+        super().__init__(f"{len(mistakes)} mistakes in the readings")
+        self.mistakes = mistakes

@@ -2,16 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Final, NamedTuple
+from typing import Final
 
-
-class FindingWords(NamedTuple):
-    """The severities a finding may have, its template, and what it means."""
-
-    severities: tuple[str, ...]
-    template: str
-    meaning: str
-
+from service.translate.commissioning_catalogue import COMMISSIONING_ASSUMPTIONS, COMMISSIONING_FINDINGS
+from service.translate.finding_words import FindingWords
+from service.translate.readings_catalogue import READING_ASSUMPTIONS, READING_FINDINGS
 
 FINDINGS: Final[dict[str, FindingWords]] = {
     "fixture-below-window": FindingWords(
@@ -205,6 +200,8 @@ FINDINGS: Final[dict[str, FindingWords]] = {
         'The name "{name}" stands more than once; answers are told apart by pointer.',
         "Two runs or fixtures have the same name.",
     ),
+    **READING_FINDINGS,
+    **COMMISSIONING_FINDINGS,
 }
 
 ASSUMPTIONS: Final[dict[str, str]] = {
@@ -257,6 +254,8 @@ ASSUMPTIONS: Final[dict[str, str]] = {
     "runs-added-up": "Runs are divided by the highest current of each in any state, added up as plain"
     " numbers; a clamp round a whole circuit may read less.",
     "all-current-in-phase": "Every volt-ampere is counted as if it were a watt, as the request asks.",
+    **READING_ASSUMPTIONS,
+    **COMMISSIONING_ASSUMPTIONS,
 }
 
 REJECTIONS: Final[dict[str, str]] = {

@@ -26,6 +26,7 @@ from service.messages.catalogues import (
 from service.studies.errors import MAXIMUM_LOOPS, MAXIMUM_POINTS
 from service.studies.work import MAXIMUM_REQUEST_WORK, MAXIMUM_WORK
 from service.translate.catalogue import ASSUMPTIONS, CAUTIONS, FINDINGS
+from service.translate.readings_catalogue import READING_CAUTIONS
 from service.units import UNITS
 
 ANSWER_TIME_S = 5.0
@@ -59,7 +60,7 @@ def assumption_catalogue() -> AssumptionCatalogue:
     """Every assumption that an answer may state, and the cautions."""
     return AssumptionCatalogue(
         [CodeRow(code, message) for code, message in ASSUMPTIONS.items()],
-        [CodeRow(code, message) for code, message in CAUTIONS.items()],
+        [CodeRow(code, message) for code, message in (CAUTIONS | READING_CAUTIONS).items()],
     )
 
 

@@ -11,6 +11,7 @@ from service.messages.reply import Assumption, Caution, Finding, Parameter, Sour
 from service.messages.shown import ShownQuantity
 from service.studies.finding import Amount
 from service.translate.catalogue import ASSUMPTIONS, CAUTIONS, FINDINGS
+from service.translate.readings_catalogue import READING_CAUTIONS
 from service.translate.rounding import DECIMALS, rounded
 from service.units import from_inside
 
@@ -33,6 +34,9 @@ KNOWN = {
 CORNER_COLLAPSE = "The wiring cannot carry its load in one of the corners asked for."
 
 CAUTION_ROWS = [Caution(code, message) for code, message in CAUTIONS.items()]
+
+READING_CAUTION_ROWS = [Caution(code, message) for code, message in READING_CAUTIONS.items()]
+"""For whoever goes out with a meter."""
 
 
 def finding_row(finding: found.Finding, naming: Naming) -> Finding:

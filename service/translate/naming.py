@@ -60,8 +60,9 @@ class Naming:
         return self._fixtures[line.subject.pointer, number]
 
     def fixture_at(self, subject: Subject) -> str:
-        """The name of the fixture that a subject points at."""
-        return self._fixtures[subject.pointer, subject.number]
+        """The name of the fixture that a subject points at; one of a line that has no numbers is the line."""
+        own = self._fixtures.get((subject.pointer, subject.number))
+        return self._fixtures[subject.pointer, None] if own is None else own
 
     def subject(self, subject: Subject) -> str:
         """What a finding is about, in words, with a capital: itself, or the nearest named thing around it."""

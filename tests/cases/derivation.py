@@ -104,6 +104,10 @@ class Bench:
         """Magnitude at every point. [V]"""
         return {name: abs(volts) for name, volts in self._settled().items()}
 
+    def phasors(self) -> dict[str, complex]:
+        """Voltage at every point, in phase and in quadrature. [V]"""
+        return self._settled()
+
     def _settled(self) -> dict[str, complex]:
         names = list(dict.fromkeys([SUPPLY, *(end for a, b, _ in self.spans for end in (a, b))]))
         held = [] if self.source_ohm else [SUPPLY]

@@ -13,8 +13,10 @@ from typing import Any
 import pytest
 
 from tests.cases import (
+    commissioning_sheet_derived,
     drop_chart_derived,
     gauge_recommendation_derived,
+    readings_check_derived,
     transformer_loading_derived,
     voltage_drop_derived,
 )
@@ -26,6 +28,8 @@ STUDIES = {
     "transformer_loading": transformer_loading_derived.CASES,
     "drop_chart": drop_chart_derived.CASES,
     "gauge_recommendation": gauge_recommendation_derived.CASES,
+    "readings_check": readings_check_derived.CASES,
+    "commissioning_sheet": commissioning_sheet_derived.CASES,
 }
 CASES = {f"{study}/{name}": derived for study, cases in STUDIES.items() for name, derived in cases.items()}
 FOLDERS = sorted(

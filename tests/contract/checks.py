@@ -149,7 +149,13 @@ def check_problem_points_into_the_request(_context: CheckContext, response: Resp
     if response.status_code not in (400, 422):
         return
     problem = response.json()
-    if problem["code"] not in ("request-invalid", "wiring-invalid", "taps-joined", "job-too-large"):
+    if problem["code"] not in (
+        "request-invalid",
+        "wiring-invalid",
+        "taps-joined",
+        "readings-invalid",
+        "job-too-large",
+    ):
         return
     assert problem["errors"]
     request = sent(response)

@@ -20,6 +20,8 @@ def may_be_refused(request: Any, code: str) -> bool:
     """Whether a request that fits the schema may be refused with this code."""
     if code in ("wiring-invalid", "taps-joined"):
         return in_spans(request) or "open" in request
+    if code == "readings-invalid":
+        return bool(request.get("readings"))
     if code == "job-too-large" and "question" in request:
         return asks_for_too_many(request["question"])
     if code == "job-too-large":

@@ -23,8 +23,8 @@ PICTURES = [
     "image/avif,image/webp,*/*",
     "image/*",
     "image/svg+xml",
-    "text/html,application/xhtml+xml,application/xml;q=0.9,image/avif,image/webp,*/*;q=0.8",
 ]
+PAGES = "text/html,application/xhtml+xml,application/xml;q=0.9,image/avif,image/webp,*/*;q=0.8"
 HOSTILE = '=HYPERLINK("https://example.org") <script>alert(1)</script> & \'"]]>'
 
 
@@ -52,6 +52,13 @@ def test_browsers_that_want_a_picture_get_one(client: Client, accept: str) -> No
     assert ET.fromstring(reply.content).tag == "{http://www.w3.org/2000/svg}svg"  # noqa: S314  # ours
 
 
+def test_a_browser_that_opens_the_address_gets_the_page(client: Client) -> None:
+    reply = client.get(ADDRESS, headers={"Accept": PAGES})
+    assert reply.headers["content-type"] == "text/html; charset=utf-8"
+    assert reply.headers["content-disposition"] == 'inline; filename="drop-chart.html"'
+    assert reply.headers["etag"] != client.get(ADDRESS).headers["etag"]
+
+
 def test_the_values_are_a_file_that_a_spreadsheet_opens(client: Client) -> None:
     reply = client.get(ADDRESS, headers={"Accept": "text/csv"})
     assert reply.headers["content-type"] == "text/csv; charset=utf-8"
@@ -75,15 +82,20 @@ def test_a_collapsed_cell_of_the_values_has_no_number(client: Client) -> None:
 
 def test_another_form_is_not_acceptable(client: Client) -> None:
     for reply in (
-        client.get(ADDRESS, headers={"Accept": "application/pdf"}),
-        client.post("/v1/drop-chart", json=body(), headers={"Accept": "application/pdf"}),
+        client.get(ADDRESS, headers={"Accept": "text/plain"}),
+        client.post("/v1/drop-chart", json=body(), headers={"Accept": "text/plain"}),
     ):
         assert reply.status_code == 406
-        assert "application/json, text/csv or image/svg+xml" in reply.json()["detail"]
+        assert (
+            "application/json, text/csv, image/svg+xml, text/html or application/pdf"
+            in reply.json()["detail"]
+        )
     assert client.get(ADDRESS, headers={"Accept": "image/png"}).headers["vary"] == "Accept"
 
 
-@pytest.mark.parametrize("accept", ["application/json", "text/csv", "image/svg+xml"])
+@pytest.mark.parametrize(
+    "accept", ["application/json", "text/csv", "image/svg+xml", "text/html", "application/pdf"]
+)
 def test_a_copy_that_is_still_good_is_not_sent_again(client: Client, accept: str) -> None:
     first = client.get(ADDRESS, headers={"Accept": accept})
     assert first.headers["vary"] == "Accept"

@@ -50,7 +50,7 @@ def test_head_says_what_get_would_without_the_body(client: Client, path: str) ->
 
 
 PATHS_THAT_ARE_NOT: Final = [
-    "/", "/v1", "/v1/", "/v2/voltage-drop", "/v1/voltage_drop", "/v1/voltage-drop/1", "/V1/voltage-drop",
+    "/v1", "/v1/", "/v2/voltage-drop", "/v1/voltage_drop", "/v1/voltage-drop/1", "/V1/voltage-drop",
     "/v1/voltage-drop%00", "/v1/%2e%2e/openapi.json", "/v1//voltage-drop/x", "/problems", "/openapi.yaml",
     "/v1/voltage-drop;a=1", "/docs/../openapi", "/favicon.ico", "/.env",
 ]  # fmt: skip

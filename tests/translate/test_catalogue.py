@@ -10,7 +10,9 @@ import service.studies
 import service.translate
 from service import tables
 from service.translate.catalogue import ASSUMPTIONS, CAUTIONS, FINDINGS, REJECTIONS
+from tests.endpoints.test_commissioning_sheet import ASSUMED as COMMISSIONING_ASSUMED
 from tests.endpoints.test_gauge_recommendation import ASSUMED as GAUGE_ASSUMED
+from tests.endpoints.test_readings_check import ASSUMED as READINGS_ASSUMED
 from tests.endpoints.test_transformer_loading import ASSUMED as LOADING_ASSUMED
 from tests.endpoints.test_voltage_drop import ASSUMED
 
@@ -49,7 +51,8 @@ def test_every_reason_to_reject_a_transformer_has_words_and_every_word_a_reason(
 
 
 def test_every_assumption_has_a_job_that_shows_it() -> None:
-    assert {code for code, _ in (*ASSUMED, *LOADING_ASSUMED, *GAUGE_ASSUMED)} == set(ASSUMPTIONS)
+    shown = (*ASSUMED, *LOADING_ASSUMED, *GAUGE_ASSUMED, *READINGS_ASSUMED, *COMMISSIONING_ASSUMED)
+    assert {code for code, _ in shown} == set(ASSUMPTIONS)
 
 
 @pytest.mark.parametrize("code", FINDINGS)

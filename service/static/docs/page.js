@@ -1,5 +1,6 @@
 /** Writes the page from the contract that this very service serves. */
 import { element } from "./element.js";
+import { keyField } from "./key.js";
 import { operation, operations } from "./operation.js";
 import { nameOf, type } from "./schema.js";
 import { blocks } from "./words.js";
@@ -52,6 +53,7 @@ function body(contract, groups, kinds) {
   return [
     element("h1", {}, summary),
     ...blocks(description, "h2.aside"),
+    ...keyField(contract),
     ...groups.map(({ tag, members }) =>
       chapter(`part-${tag.name}`, capital(tag.name), tag.description, members.map((each) => operation(each, contract))),
     ),

@@ -1,5 +1,6 @@
 /** A place to try one operation: a request that works, to be changed and sent, and what comes back. */
 import { element, opening } from "./element.js";
+import { shownKey } from "./key.js";
 import { json, line, pretty } from "./words.js";
 
 /** The form for an operation. */
@@ -73,8 +74,8 @@ function requestOf(said, fields, body) {
     else if (field.input.value) query.set(field.name, field.input.value);
   }
   const address = new URL(query.size ? `${path}?${query}` : path, location.origin);
-  const sent = body ? { headers: { "Content-Type": body.kind }, body: body.input.value } : {};
-  return { address, method: said.method, ...sent };
+  const headers = { ...shownKey(said), ...(body && { "Content-Type": body.kind }) };
+  return { address, method: said.method, headers, ...(body && { body: body.input.value }) };
 }
 
 async function send({ address, ...request }, button, status, reply) {
@@ -122,7 +123,9 @@ function curl({ address, method, headers = {}, body }) {
   const quoted = (text) => `'${text.replaceAll("'", "'\\''")}'`;
   const parts = [`curl -s ${quoted(String(address))}`];
   if (method !== "GET" && method !== "POST") parts.push(`-X ${method}`);
-  for (const [name, value] of Object.entries(headers)) parts.push(`-H ${quoted(`${name}: ${value}`)}`);
+  // The key itself would stay in the history of the shell, so the command takes it from a variable.
+  const field = (name, value) => (name === "Authorization" ? `"${name}: Bearer $KEY"` : quoted(`${name}: ${value}`));
+  for (const [name, value] of Object.entries(headers)) parts.push(`-H ${field(name, value)}`);
   if (body !== undefined) parts.push(`-d ${quoted(body)}`);
   return parts.join(" \\\n  ");
 }

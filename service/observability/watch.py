@@ -1,0 +1,67 @@
+"""Who is told of each request: the log, always; metrics and traces, where an operator asked for them."""
+
+from time import perf_counter
+from typing import Protocol
+
+import structlog
+
+from service.observability.exchange import Exchange
+
+FAILED = 500
+
+
+class Observer(Protocol):
+    """Somebody who is told when a request begins and when its reply is whole."""
+
+    def began(self, exchange: Exchange) -> None:
+        """Take note of a request whose route is not known yet."""
+
+    def ended(self, exchange: Exchange, seconds: float) -> None:
+        """Take note of what became of it, and how long it took. [s]"""
+
+
+class Watch:
+    """Tells the log and every observer.
+
+    Attributes
+    ----------
+    observers : list of Observer
+        To be added to before the first request.
+    """
+
+    def __init__(self) -> None:
+        self.observers: list[Observer] = []
+        self._log = structlog.get_logger().bind()
+
+    def began(self, exchange: Exchange) -> None:
+        """Say that a request has begun."""
+        for observer in self.observers:
+            observer.began(exchange)
+
+    def ended(self, exchange: Exchange) -> None:
+        """Say what became of a request."""
+        seconds = perf_counter() - exchange.started
+        self._write_line(exchange, seconds)
+        for observer in self.observers:
+            observer.ended(exchange, seconds)
+
+    def failed(self, exchange: Exchange) -> None:
+        """Log the error being handled, which nobody foresaw."""
+        self._log.exception("unhandled", **exchange.names())
+
+    def _write_line(self, exchange: Exchange, seconds: float) -> None:
+        status, problem = exchange.outcome()
+        line = {
+            "method": exchange.method,
+            "route": exchange.route,
+            "status": status,
+            "duration_ms": round(seconds * 1000, 3),
+            **exchange.names(),
+        }
+        if problem:
+            line["problem"] = problem
+        if exchange.key:
+            line["key"] = exchange.key
+        # Not ready (503) is an ordinary answer; only a failure of ours should wake somebody.
+        write = self._log.error if status == FAILED else self._log.info
+        write("request", **line)

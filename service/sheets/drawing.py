@@ -1,0 +1,105 @@
+"""A drawing before it has a form: lines, areas and words on a sheet of its own; y grows downwards."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Literal, NamedTuple
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    Point = tuple[float, float]
+
+Look = Literal["line", "bold", "faint", "limit", "loop"]
+"""How a line looks: an axis, what is shown, a grid, a limit, or what closes a loop (dashed)."""
+
+Tone = Literal["ink", "quiet", "warn"]
+Anchor = Literal["start", "middle", "end"]
+
+WIDE = 520.0
+"""Every drawing is as wide as the text of a page. [pt]"""
+
+NARROW_EM, BOLDER = 0.56, 1.14
+"""How wide a letter is taken to be beside its size, and a bold one beside that; a wide one is twice that."""
+
+
+class Stroke(NamedTuple):
+    """A line through points."""
+
+    points: Sequence[Point]
+    look: Look = "line"
+
+
+class Area(NamedTuple):
+    """An area within points, filled with ink or left hollow."""
+
+    points: Sequence[Point]
+    tone: Tone = "ink"
+    hollow: bool = False
+
+
+class Words(NamedTuple):
+    """A line of text; y is where it stands on."""
+
+    text: str
+    x: float
+    y: float
+    size: float = 8.0
+    anchor: Anchor = "start"
+    tone: Tone = "ink"
+    bold: bool = False
+
+
+Part = Stroke | Area | Words
+
+
+class Drawing(NamedTuple):
+    """Parts on a sheet as wide as `WIDE`, and what they show in words."""
+
+    title: str
+    told: str
+    height: float
+    parts: Sequence[Part]
+
+
+def stacked(title: str, drawings: Sequence[Drawing]) -> Drawing:
+    """Drawings one below the other, each under its title."""
+    parts: list[Part] = [Words(title, 0.0, 16.0, 13.0, bold=True)]
+    top = 24.0
+    for drawing in drawings:
+        parts.append(Words(drawing.title, 0.0, top + 14.0, 10.0, bold=True))
+        parts += shifted(drawing.parts, top + 20.0)
+        top += drawing.height + 26.0
+    told = " ".join(drawing.told for drawing in drawings)
+    return Drawing(title, told, top, parts)
+
+
+def shifted(parts: Iterable[Part], down: float) -> list[Part]:
+    """The same parts farther down."""
+    moved: list[Part] = []
+    for part in parts:
+        if isinstance(part, Words):
+            moved.append(part._replace(y=part.y + down))
+        else:
+            moved.append(part._replace(points=[(x, y + down) for x, y in part.points]))
+    return moved
+
+
+def breadth(text: str, size: float, *, bold: bool = False) -> float:
+    """How wide a text is, nearly."""
+    letters = sum(2.0 if character > "\u2e7f" else 1.0 for character in text)
+    return letters * NARROW_EM * size * (BOLDER if bold else 1.0)
+
+
+SHAPES = {
+    "inside": ((0.0, -3.2), (3.2, 0.0), (0.0, 3.2), (-3.2, 0.0)),
+    "down": ((-3.8, -3.0), (3.8, -3.0), (0.0, 4.0)),
+    "up": ((-3.8, 3.0), (3.8, 3.0), (0.0, -4.0)),
+}
+
+
+def mark(verdict: str, x: float, y: float) -> Area:
+    """The mark of a fixture: a diamond inside its window, a triangle where too little or too much arrives."""
+    shape = {"inside": "inside", "above": "up", "high": "up"}.get(verdict, "down")
+    points = [(x + dx, y + dy) for dx, dy in SHAPES[shape]]
+    grave = verdict in ("below", "above")
+    return Area(points, "ink" if shape == "inside" else "warn", hollow=shape != "inside" and not grave)

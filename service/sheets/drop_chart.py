@@ -1,0 +1,130 @@
+"""The sheet of a drop chart."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from service.messages.drop_chart import CarriedLoad
+from service.sheets.chart import panels
+from service.sheets.figures import NOTHING, asked, either, figure, optional, plain, quantity, said
+from service.sheets.head import head
+from service.sheets.sheet import (
+    Column,
+    Facts,
+    Figure,
+    Paragraph,
+    Section,
+    Sheet,
+    Table,
+    filled,
+    numbers,
+    texts,
+)
+from service.sheets.verdicts import closing_sections
+from service.sheets.wiring_words import cable_words
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from service.messages.drop_chart import (
+        ChartCell,
+        ChartedCable,
+        ChartEnd,
+        DropChartReply,
+        DropChartRequest,
+    )
+
+STUDY = "Drop chart"
+_LAYOUTS = (
+    "Lumped: all of the load at the far end, the cautious layout. Spread: evenly and without gaps from the"
+    " supply to the far end. Per cent are of the open circuit."
+)
+
+
+def drop_chart_sheet(request: DropChartRequest, reply: DropChartReply) -> Sheet:
+    """What is left at the end of each cable, for loads times lengths."""
+    unit = reply.cables[0].cells[0].length.unit
+    note = said(reply.shortcut_note)
+    sections = [
+        Section(
+            "Volts left", [Figure(drawing, drawing.title) for drawing in panels(reply, len(request.lengths))]
+        ),
+        *(Section(cable.name, [_cells(cable, unit)]) for cable in reply.cables),
+        Section("How to read it", [Paragraph(_LAYOUTS), *([] if note is None else [Paragraph(note)])]),
+        Section("What was asked", [Facts(list(_facts(reply))), _cables(request, reply)]),
+        *closing_sections(reply),
+    ]
+    sheet = head(request, STUDY, unit, filled(sections))
+    title = said(reply.title)
+    own = said(request.sheet)
+    named = own is not None and said(own.title) is not None
+    return sheet if title is None or named else sheet._replace(title=title)
+
+
+def _cells(cable: ChartedCable, unit: str) -> Table:
+    quick = any(said(cell.shortcut) is not None for cell in cable.cells)
+    columns = [
+        *numbers("Load [W]", f"Length [{unit}]", "Lumped, end [V]", "Drop [%]", "Current [A]"),
+        Column("Verdict"),
+        *numbers("Spread, end [V]", "Drop [%]", "Current [A]"),
+        Column("Verdict"),
+        *(numbers("Trade's shortcut [V]", "less lumped [V]", "less spread [V]") if quick else []),
+    ]
+    return Table(columns, [_cell(cell, quick=quick) for cell in cable.cells])
+
+
+def _cell(cell: ChartCell, *, quick: bool) -> list[str]:
+    ends = [*_end(cell.lumped), *_end(cell.evenly_spread)]
+    return [plain(cell.power.value), plain(cell.length.value), *ends, *(_shortcut(cell) if quick else [])]
+
+
+def _shortcut(cell: ChartCell) -> list[str]:
+    shortcut = said(cell.shortcut)
+    if shortcut is None:
+        return [NOTHING] * 3
+    return [
+        figure(shortcut.end_voltage),
+        optional(shortcut.minus_lumped),
+        optional(shortcut.minus_evenly_spread),
+    ]
+
+
+def _end(end: ChartEnd) -> list[str]:
+    if not isinstance(end, CarriedLoad):
+        return [NOTHING, NOTHING, NOTHING, "collapsed"]
+    return [figure(end.end_voltage), plain(end.drop_percent), figure(end.current), end.verdict]
+
+
+def _facts(reply: DropChartReply) -> Iterator[tuple[str, str]]:
+    limits = reply.limits
+    yield "At the start of the cables", quantity(reply.open_circuit)
+    yield "Fixtures made for", asked(reply.nominal_voltage)
+    yield "Conductors at", f"{plain(reply.conductor_temperature.value)} °C"
+    yield "Power factor", plain(reply.power_factor)
+    yield "Low and below the window under", f"{asked(limits.low)}, {asked(limits.below)}"
+    yield "High and above the window over", f"{asked(limits.high)}, {asked(limits.above)}"
+    yield "Source of the window", limits.source
+    most, left = said(limits.maximum_drop_percent), said(limits.over_drop)
+    if most is not None and left is not None:
+        yield "Largest drop allowed", f"{plain(most)} %, which leaves {quantity(left)}"
+
+
+def _cables(request: DropChartRequest, reply: DropChartReply) -> Table:
+    rows = []
+    for asked_cable, cable in zip(request.cables, reply.cables, strict=True):
+        ampacity, constant = said(cable.ampacity), said(cable.shortcut_constant)
+        numbers_of = [
+            NOTHING if ampacity is None else plain(ampacity.value),
+            NOTHING if constant is None else plain(constant.value),
+        ]
+        rows.append(
+            [cable.name, cable_words(asked_cable.cable), cable.conductor, *numbers_of, either(said(cable.id))]
+        )
+    return Table(
+        [
+            *texts("Name", "Cable", "Conductor"),
+            *numbers("Ampacity [A]", "Trade's constant [W·ft/V]"),
+            Column("Id"),
+        ],
+        rows,
+    )

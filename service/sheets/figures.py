@@ -1,0 +1,92 @@
+"""Numbers and quantities as a sheet prints them: the very ones of the messages."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Protocol, TypeVar
+
+from msgspec import UnsetType
+
+from service.messages.quantities import Celsius
+from service.translate.rounding import DECIMALS
+
+if TYPE_CHECKING:
+    from service.messages.quantities import Temperature
+
+T = TypeVar("T")
+
+ALIGNED = ("V", "A", "W", "VA", "ohm")
+"""Units whose values have as many decimals in a sheet as in a reply, so that they stand under each other."""
+
+NOTHING = "–"
+
+
+class Measured(Protocol):
+    """A value with its unit."""
+
+    @property
+    def value(self) -> float:
+        """The number."""
+        ...
+
+    @property
+    def unit(self) -> str:
+        """Its unit."""
+        ...
+
+
+def plain(value: float) -> str:
+    """A number with the digits that it has.
+
+    Examples
+    --------
+    >>> plain(30.0), plain(11.701), plain(-0.0)
+    ('30', '11.701', '0')
+    """
+    return f"{value + 0.0:.12g}"
+
+
+def figure(quantity: Measured) -> str:
+    """The value of a quantity of a reply, without its unit."""
+    if quantity.unit in ALIGNED:
+        return f"{quantity.value + 0.0:.{DECIMALS[quantity.unit]}f}"
+    return plain(quantity.value)
+
+
+def figures(*shown: Measured) -> list[str]:
+    """The values of several quantities of a reply."""
+    return [figure(each) for each in shown]
+
+
+def quantity(shown: Measured) -> str:
+    """A quantity of a reply."""
+    return f"{figure(shown)} {shown.unit}"
+
+
+def asked(given: Measured) -> str:
+    """A quantity as the request wrote it."""
+    return f"{plain(given.value)} {given.unit}"
+
+
+def temperature(given: Temperature) -> str:
+    """A temperature as the request wrote it."""
+    return f"{plain(given.value)} {'°C' if isinstance(given, Celsius) else '°F'}"
+
+
+def percent(ratio: float) -> str:
+    """A share of one in per cent."""
+    return f"{plain(round(100.0 * ratio, 6))} %"
+
+
+def said(member: T | UnsetType) -> T | None:
+    """An optional member, None where it was left out."""
+    return None if isinstance(member, UnsetType) else member
+
+
+def either(text: str | UnsetType | None) -> str:
+    """A text, or the sign for none."""
+    return text if isinstance(text, str) and text else NOTHING
+
+
+def optional(shown: Measured | UnsetType | None) -> str:
+    """The value of a quantity that may be absent."""
+    return NOTHING if shown is None or isinstance(shown, UnsetType) else figure(shown)

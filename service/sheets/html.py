@@ -1,0 +1,126 @@
+"""A sheet as one HTML page that loads nothing and runs nothing, made to be printed."""
+
+from __future__ import annotations
+
+from base64 import b64encode
+from hashlib import sha256
+from typing import TYPE_CHECKING, Final
+from xml.etree.ElementTree import tostring
+
+from service.sheets.marked import each, element
+from service.sheets.sheet import Facts, Figure, Paragraph
+from service.sheets.svg import STYLE as SVG_STYLE
+from service.sheets.svg import svg_element
+
+if TYPE_CHECKING:
+    from xml.etree.ElementTree import Element
+
+    from service.sheets.sheet import Block, Column, Section, Sheet, Table
+
+_SIZES: Final = {"a4": "A4", "letter": "letter"}
+
+_LOOK: Final = (
+    "@page{size:PAPER;margin:14mm 14mm 16mm;"
+    "@bottom-right{content:'page ' counter(page) ' of ' counter(pages);font:8pt sans-serif}}"
+    ":root{color-scheme:light}"
+    "body{font:10pt/1.4 system-ui,'Segoe UI',Helvetica,Arial,sans-serif;color:#1b1b1b;background:#fff;"
+    "max-width:190mm;margin:0 auto;padding:6mm 4mm;overflow-wrap:anywhere}"
+    "h1{font-size:18pt;line-height:1.2;margin:0}h2{font-size:12pt;margin:7mm 0 2mm;break-after:avoid}"
+    "h2+p{break-after:avoid}"
+    ".study{margin:1mm 0;color:#55524c}h1,.own{text-align:left}.own{margin:0}p{margin:1.5mm 0}"
+    ".wide{overflow-x:auto;margin:2mm 0 3mm}"
+    "table{border-collapse:collapse;width:100%;font-size:8.5pt;line-height:1.3}"
+    "th,td{text-align:left;vertical-align:top;padding:.8mm 1.6mm .8mm 0;border-bottom:.2mm solid #c9c6bf}"
+    "thead th{vertical-align:bottom;border-bottom:.3mm solid #1b1b1b;overflow-wrap:normal}"
+    "thead{display:table-header-group}"
+    "tr{break-inside:avoid}.number{text-align:right;white-space:nowrap;font-variant-numeric:tabular-nums;"
+    "padding-left:1.6mm}thead .number{white-space:normal}"
+    ".short{white-space:nowrap}"
+    ".roomy tbody td{height:7mm;vertical-align:middle}"
+    ".strong td{font-weight:600}.facts{width:auto}.facts th{font-weight:400;color:#55524c;padding-right:6mm}"
+    "figure{margin:3mm 0;break-inside:avoid}figcaption{font-weight:600;margin-bottom:1mm}"
+    "svg{width:100%;height:auto;overflow:visible}"
+    "@media print{body{max-width:none;padding:0}table{font-size:8pt}.wide{overflow:visible}}"
+)
+_STYLES: Final = {paper: _LOOK.replace("PAPER", size) + SVG_STYLE for paper, size in _SIZES.items()}
+
+
+def style_hash(style: str) -> str:
+    """A style as a Content-Security-Policy names it."""
+    return f"'sha256-{b64encode(sha256(style.encode()).digest()).decode()}'"
+
+
+STYLE_HASHES: Final = " ".join(map(style_hash, _STYLES.values()))
+
+
+def html_bytes(sheet: Sheet) -> bytes:
+    """A sheet as a page.
+
+    Parameters
+    ----------
+    sheet : Sheet
+    """
+    page = element(
+        "html",
+        element(
+            "head",
+            element("meta", charset="utf-8"),
+            element("meta", name="viewport", content="width=device-width, initial-scale=1"),
+            element("title", sheet.title),
+            element("style", _STYLES[sheet.paper]),
+        ),
+        element("body", element("main", *_head(sheet), *map(_section, sheet.sections))),
+        lang="en",
+    )
+    written: bytes = tostring(page, encoding="utf-8", method="html")
+    return b"<!doctype html>\n" + written
+
+
+def _head(sheet: Sheet) -> list[Element]:
+    """The caller's lines each run the way of their own first letter."""
+    own = [element("p", line or "\N{NO-BREAK SPACE}", class_="own", dir="auto") for line in sheet.lines]
+    title = element("h1", sheet.title, dir="auto")
+    return [title, element("p", sheet.study, class_="study"), element("div", *own)]
+
+
+def _section(section: Section) -> Element:
+    return element("section", element("h2", section.title), *map(_block, section.blocks))
+
+
+def _block(block: Block) -> Element:
+    if isinstance(block, Paragraph):
+        return element("p", block.text)
+    if isinstance(block, Facts):
+        rows = [
+            element("tr", element("th", name, scope="row"), element("td", text)) for name, text in block.rows
+        ]
+        return element("table", element("tbody", *rows), class_="facts")
+    if isinstance(block, Figure):
+        return element("figure", element("figcaption", block.caption), svg_element(block.drawing))
+    return _table(block)
+
+
+def _table(table: Table) -> Element:
+    heads = element("tr", *each("th", [column.heading for column in table.columns]))
+    for head, column in zip(heads, table.columns, strict=True):
+        head.set("scope", "col")
+        _sided(head, column)
+    rows = [_row(table, place) for place in range(len(table.rows))]
+    body = element("table", element("thead", heads), element("tbody", *rows))
+    if table.roomy:
+        body.set("class", "roomy")
+    return element("div", body, class_="wide")
+
+
+def _row(table: Table, place: int) -> Element:
+    row = element("tr", *each("td", table.rows[place]))
+    if place in table.strong:
+        row.set("class", "strong")
+    for cell, column in zip(row, table.columns, strict=True):
+        _sided(cell, column)
+    return row
+
+
+def _sided(cell: Element, column: Column) -> None:
+    if column.numbers or column.short:
+        cell.set("class", "number" if column.numbers else "short")

@@ -1,0 +1,176 @@
+"""The wiring to scale of its lengths: a row for each run, below the one that it begins on.
+
+Distances from the supply run to the right; strokes downwards have no length. Where labels would cover each
+other some are left out, never that of the lowest fixture; the tables have all.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from msgspec import UnsetType
+
+from service.sheets.drawing import WIDE, Drawing, Stroke, Words, breadth, mark
+from service.sheets.figures import plain
+from service.sheets.trails import hung_on, trails_of
+from service.translate.drop_chart_marks import Scale, clipped
+from service.translate.rounding import rounded
+from service.translate.rows import TOWARDS_FAILING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from service.messages.voltage_drop import FixtureRow, Solved
+    from service.sheets.drawing import Part
+    from service.sheets.network import Leg, Network
+    from service.sheets.trails import Trail
+
+LEFT, RIGHT = 16.0, 490.0
+ROW, HEAD, FOOT = 54.0, 26.0, 8.0
+ROWS_TOGETHER = 10
+"""So many rows stand in one drawing, which then fits on a page."""
+
+SMALL = 6.8
+LONGEST_LABEL = 24
+
+
+class Labels:
+    """Keeps the labels of one line of text from covering each other, and from strokes that cross it."""
+
+    def __init__(self, crossed: Iterable[float] = ()) -> None:
+        self._taken = [(x - 1.0, x + 1.0) for x in crossed]
+
+    def place(self, text: str, x: float, y: float, *, bold: bool = False) -> list[Part]:
+        """A label over a place, its middle there or one of its ends; nothing where others stand."""
+        half = 0.5 * breadth(text, SMALL, bold=bold) + 1.5
+        for aside in (0.0, 0.8 * half, -0.8 * half):
+            middle = min(max(x + aside, half), WIDE - half)
+            if all(middle + half <= start or end <= middle - half for start, end in self._taken):
+                self._taken.append((middle - half, middle + half))
+                return [Words(text, middle, y, SMALL, "middle", bold=bold)]
+        return []
+
+
+def plans(reply: Solved, network: Network) -> list[Drawing]:
+    """Drawings of the wiring, so many rows on each."""
+    trails = trails_of(network)
+    x = Scale(0.0, max(network.distance) or 1.0, LEFT, RIGHT)
+    parts = [trails[first : first + ROWS_TOGETHER] for first in range(0, len(trails), ROWS_TOGETHER)]
+    told = _told(reply, network, len(trails))
+    return [
+        Drawing(
+            "Wiring, to scale of its lengths"
+            + (f", part {number} of {len(parts)}" if len(parts) > 1 else ""),
+            told,
+            HEAD + ROW * len(part) + FOOT,
+            _Plan(reply, network, x, trails[0]).drawn(part, reply),
+        )
+        for number, part in enumerate(parts, 1)
+    ]
+
+
+class _Plan:
+    """Draws the rows of one drawing; what hangs at the supply itself stands on the very first row."""
+
+    def __init__(self, reply: Solved, network: Network, x: Scale, first: Trail) -> None:
+        self._network, self._x, self._first = network, x, first
+        self._loop_ends = [end for leg in network.closing for end in (leg.start, leg.end)]
+        self._hung = hung_on(network, reply.fixtures)
+        self._lowest = min(reply.fixtures, key=lambda row: row.voltage.value, default=None)
+
+    def drawn(self, trails: list[Trail], reply: Solved) -> list[Part]:
+        """Every row with what it begins on, and the legs that close loops between them."""
+        supply = reply.supply
+        words = f"supply {supply.terminal.value:.2f} V, {supply.current.value:.2f} A"
+        parts: list[Part] = [Words(words, 2.0, 10.0, 8.0, bold=True)]
+        row_of = {0: 14.0}
+        for index, trail in enumerate(trails):
+            y = HEAD + ROW * index + 28.0
+            later = [other.points[0] for other in trails[index + 1 :]]
+            passing = {self._at(start) for start in later if start in row_of} | {self._at(trail.points[0])}
+            leaving = {self._at(point) for point in [*later, *self._loop_ends] if point in trail.points}
+            parts += self._row(trail, y, row_of)
+            parts += self._fixtures(trail, y, passing)
+            parts += self._spans(trail, y, passing | leaving)
+            row_of.update(dict.fromkeys(trail.points[1:], y))
+        for leg in self._network.closing:
+            parts += self._loop(leg, row_of)
+        return parts
+
+    def _row(self, trail: Trail, y: float, row_of: dict[int, float]) -> list[Part]:
+        start = trail.points[0]
+        begins = self._at(start)
+        parts: list[Part] = []
+        if start in row_of:
+            parts.append(Stroke([(begins, row_of[start]), (begins, y)]))
+        parts.append(Stroke([(begins, y), (self._at(trail.points[-1]), y)], "bold"))
+        origin = f", from {self._network.names[start]}" if start else ""
+        title = clipped(f"{trail.name}{origin}", 60)
+        left = min(begins + 4.0, WIDE - breadth(title, 7.6, bold=True))
+        return [*parts, Words(title, left, y - 18.0, 7.6, bold=True)]
+
+    def _fixtures(self, trail: Trail, y: float, crossed: set[float]) -> list[Part]:
+        """Marks of all fixtures, and as many labels as have room: the lowest, the last, then the rest."""
+        found = [(point, row) for point in trail.points[1:] for row in self._hung.get(point, ())]
+        if trail is self._first:
+            found += [(0, row) for row in self._hung.get(0, ())]
+        parts: list[Part] = [mark(row.verdict, self._at(point), y) for point, row in found]
+        order = sorted(
+            range(len(found)), key=lambda at: (found[at][1] is not self._lowest, at != len(found) - 1)
+        )
+        labels = Labels(crossed)
+        for place in order:
+            point, row = found[place]
+            low = row is self._lowest
+            parts += labels.place(_fixture_label(row), self._at(point), y - 7.5, bold=low)
+        return parts
+
+    def _spans(self, trail: Trail, y: float, crossed: set[float]) -> list[Part]:
+        """Lengths and currents below the spans, and the cable where it begins and changes."""
+        labels, gauges = Labels(crossed), Labels(crossed)
+        parts: list[Part] = []
+        before: object = None
+        for first, last, leg in zip(trail.points, trail.points[1:], trail.legs, strict=False):
+            begins, ends = self._at(first), self._at(last)
+            parts += labels.place(_span_label(leg), 0.5 * (begins + ends), y + 10.0)
+            conductor = leg.row.conductor
+            if conductor != before and not isinstance(conductor, UnsetType):
+                half = 0.5 * breadth(conductor, SMALL)
+                parts += gauges.place(conductor, max(begins + half + 4.0, 0.5 * (begins + ends)), y + 18.5)
+            before = conductor
+        return parts
+
+    def _loop(self, leg: Leg, row_of: dict[int, float]) -> list[Part]:
+        """A dashed way round below the rows, for a leg that closes a loop on this drawing."""
+        if leg.start not in row_of or leg.end not in row_of:
+            return []
+        ends = leg.start, leg.end
+        first, last = self._at(leg.start), self._at(leg.end)
+        # At the supply the stroke of the run itself already leads down to its row.
+        rows = [row_of[end] if end else row_of[other] for end, other in (ends, ends[::-1])]
+        below = max(rows) + 22.0
+        way = [(first, rows[0]), (first, below), (last, below), (last, rows[1])]
+        words = f"closes the loop: {_span_label(leg)}"
+        return [Stroke(way, "loop"), *Labels().place(words, 0.5 * (first + last), below + 8.5)]
+
+    def _at(self, point: int) -> float:
+        return self._x.at(self._network.distance[point])
+
+
+def _fixture_label(row: FixtureRow) -> str:
+    volts = rounded(row.voltage.value, 2, TOWARDS_FAILING[row.verdict])
+    return f"{clipped(row.name, LONGEST_LABEL)} {volts:.2f} V"
+
+
+def _span_label(leg: Leg) -> str:
+    row = leg.row
+    return f"{plain(row.length.value)} {row.length.unit} {abs(row.current.value):.2f} A"
+
+
+def _told(reply: Solved, network: Network, rows: int) -> str:
+    loops = f", {len(network.closing)} loops closed" if network.closing else ""
+    return (
+        f"{rows} lines of cable with {len(reply.fixtures)} rows of fixtures{loops}. Lengths are drawn to"
+        " scale from left to right; strokes downwards have no length. Labels that would cover others are left"
+        " out."
+    )

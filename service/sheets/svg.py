@@ -1,0 +1,83 @@
+"""A drawing as SVG 1.1: it loads nothing and runs nothing, and text stays text."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+from xml.etree.ElementTree import tostring
+
+from service.sheets.drawing import WIDE, Stroke, Words
+from service.sheets.marked import element
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from xml.etree.ElementTree import Element
+
+    from service.sheets.drawing import Drawing, Part, Point
+
+STYLE: Final = (
+    "svg text{font-family:system-ui,'Segoe UI',Helvetica,Arial,sans-serif;fill:#1b1b1b}"
+    "svg .quiet{fill:#55524c}svg .warn{fill:#a3320b}"
+    "svg .paper{fill:#fff}"
+    "svg .line,svg .bold,svg .faint,svg .limit,svg .loop{fill:none;stroke:#1b1b1b;stroke-width:.8}"
+    "svg .bold{stroke-width:1.5}svg .faint{stroke:#c9c6bf;stroke-width:.6}svg .limit{stroke:#a3320b}"
+    "svg .loop{stroke-dasharray:4 3}"
+    "svg .ink{fill:#1b1b1b}svg .hollow{fill:#fff;stroke:#a3320b;stroke-width:1.1}"
+)
+"""The only style in a drawing, so that a policy can name it by its hash."""
+
+_EDGE: Final = 12.0
+
+
+def svg_bytes(drawing: Drawing) -> bytes:
+    """A drawing as a document of its own."""
+    whole = svg_element(drawing, alone=True)
+    written: bytes = tostring(whole, encoding="utf-8")
+    return b'<?xml version="1.0" encoding="UTF-8"?>\n' + written
+
+
+def svg_element(drawing: Drawing, *, alone: bool = False) -> Element:
+    """A drawing as an element; alone it brings its own style, paper and edge."""
+    edge = _EDGE if alone else 0.0
+    wide, tall = WIDE + 2.0 * edge, drawing.height + 2.0 * edge
+    size = {"width": _number(wide), "height": _number(tall)} if alone else {}
+    own = [element("style", STYLE)] if alone else []
+    corner = f"{_number(-edge)} {_number(-edge)}"
+    paper = element(
+        "rect", class_="paper", x=_number(-edge), y=_number(-edge), width=_number(wide), height=_number(tall)
+    )
+    return element(
+        "svg",
+        element("title", drawing.title),
+        element("desc", drawing.told),
+        *own,
+        paper,
+        *map(_drawn, drawing.parts),
+        xmlns="http://www.w3.org/2000/svg",
+        viewBox=f"{corner} {_number(wide)} {_number(tall)}",
+        role="img",
+        **size,
+    )
+
+
+def _drawn(part: Part) -> Element:
+    if isinstance(part, Words):
+        return _words(part)
+    if isinstance(part, Stroke):
+        return element("path", class_=part.look, d=_path(part.points))
+    return element("path", class_="hollow" if part.hollow else part.tone, d=_path(part.points) + "z")
+
+
+def _words(part: Words) -> Element:
+    look = {} if part.tone == "ink" else {"class": part.tone}
+    anchor = {} if part.anchor == "start" else {"text-anchor": part.anchor}
+    weight = {"font-weight": "600"} if part.bold else {}
+    place = {"x": _number(part.x), "y": _number(part.y), "font-size": _number(part.size)}
+    return element("text", part.text, **look, **place, **anchor, **weight)
+
+
+def _path(points: Sequence[Point]) -> str:
+    return "M" + "L".join(f"{_number(x)} {_number(y)}" for x, y in points)
+
+
+def _number(value: float) -> str:
+    return f"{round(value, 1) + 0.0:g}"

@@ -1,0 +1,1 @@
+"""What a meter should show, place by place and state by state: the parts of one study."""

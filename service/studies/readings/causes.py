@@ -1,0 +1,40 @@
+"""Every single thing that could be wrong with a job."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from service.studies.readings.load_causes import (
+    exchange_causes,
+    power_causes,
+    power_factor_causes,
+    undeclared_causes,
+)
+from service.studies.readings.wire_causes import (
+    break_causes,
+    cable_causes,
+    span_causes,
+    splice_causes,
+    supply_causes,
+)
+
+if TYPE_CHECKING:
+    from service.studies.readings.basis import Basis
+    from service.studies.readings.cause import Cause
+
+
+def causes_of(basis: Basis) -> list[Cause]:
+    """Every cause, in the order in which equals are told: the supply first, then joints, then the rest."""
+    # Volts hardly follow a power factor: it is asked about where amperes were read.
+    currents = any(not one.probe.is_voltage for one in basis.taken)
+    return [
+        *supply_causes(basis),
+        *splice_causes(basis),
+        *span_causes(basis),
+        *cable_causes(basis),
+        *break_causes(basis),
+        *power_causes(basis),
+        *(power_factor_causes(basis) if currents else ()),
+        *undeclared_causes(basis),
+        *exchange_causes(basis),
+    ]

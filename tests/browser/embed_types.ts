@@ -1,0 +1,30 @@
+/** What a shop in TypeScript writes; the tests check it against the calculator's own types, and do not run it. */
+import type { Choice, StockCable, StockTransformer } from "./calculator";
+
+const cable: StockCable = {
+  id: "lv-12",
+  conductor: "12 AWG",
+  price: { kind: "per-length", amount: "0.74", per: "ft" },
+};
+const transformer: StockTransformer = {
+  id: "T-150",
+  rating: { value: 150, unit: "VA" },
+  regulation_percent: 5,
+  taps: [{ value: 12, unit: "V" }],
+};
+
+const lamp = document.querySelector("last-lamp");
+if (lamp) {
+  lamp.stock = [cable, transformer];
+  lamp.addEventListener("last-lamp-choice", ({ detail }) => {
+    const choice: Choice = detail;
+    const bought: [string | undefined, number] = [choice.cable.id, choice.cable.length.value];
+    console.log(bought, choice.verdict === "good", lamp.answer?.reply.status);
+  });
+  lamp.addEventListener("last-lamp-problem", ({ detail }) => {
+    if (detail.kind === "away") console.log(detail.retryAfterSeconds);
+    else console.log(detail.problem.code);
+  });
+  // @ts-expect-error An answer is given, never set.
+  lamp.answer = null;
+}

@@ -1,0 +1,119 @@
+"""The image is built without an engine, and asked while its root cannot be written."""
+
+import os
+import re
+import subprocess
+from collections.abc import Iterator
+
+import pytest
+
+from service import __version__
+from tests.client import Client
+from tests.deploy.container import Container, Image, skip_unless_it_can_be_built
+from tests.deploy.files import ROOT, compose, tool
+
+LARGEST_ADDITION_BYTES = 90_000_000
+QUICK_TO_STOP = {"LASTLAMP_DRAIN_SECONDS": "0", "LASTLAMP_METRICS_BIND": "off"}
+JOB = (ROOT / "openapi" / "examples" / "voltage_drop.json").read_bytes()
+
+
+@pytest.fixture(scope="module")
+def image(tmp_path_factory: pytest.TempPathFactory) -> Image:
+    skip_unless_it_can_be_built()
+    return Image(tmp_path_factory.mktemp("image"))
+
+
+@pytest.fixture(scope="module")
+def container(image: Image) -> Iterator[Container]:
+    running = image.serve({**compose()["services"]["lastlamp"]["environment"], **QUICK_TO_STOP})
+    running.wait_until_ready()
+    yield running
+    if running.process.poll() is None:
+        running.stop()
+
+
+def test_the_linter_finds_nothing_in_the_dockerfile() -> None:
+    command = [tool("hadolint"), "--no-color", "deploy/Dockerfile"]
+    done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, timeout=60, check=False)  # noqa: S603  # the linter
+    assert done.returncode == 0, done.stdout
+
+
+def test_the_image_answers_as_this_tree_does(container: Container, client: Client) -> None:
+    status, reply = container.ask("/v1/voltage-drop", JOB)
+    here = client.post("/v1/voltage-drop", content=JOB, headers={"Content-Type": "application/json"})
+    assert (status, reply) == (200, here.content)
+
+
+def test_every_example_of_the_document_runs_in_the_image(container: Container, client: Client) -> None:
+    assert container.ask("/openapi.json") == (200, client.get("/openapi.json").content)
+
+
+@pytest.mark.parametrize("path", ["/docs", "/embed/manifest.json", "/v1/conductors", "/health/ready"])
+def test_every_kind_of_file_that_is_served_is_in_the_image(container: Container, path: str) -> None:
+    assert container.ask(path)[0] == 200
+
+
+def test_a_sheet_is_printed_without_the_packages_that_the_image_leaves_out(
+    container: Container, client: Client
+) -> None:
+    headers = {"Content-Type": "application/json", "Accept": "application/pdf"}
+    here = client.post("/v1/voltage-drop", content=JOB, headers=headers)
+    assert container.ask("/v1/voltage-drop", JOB, "application/pdf") == (200, here.content)
+
+
+def test_the_health_check_of_the_image_finds_it_ready(container: Container) -> None:
+    assert container.health()[0] == 0
+
+
+def test_an_engine_stops_it_cleanly(image: Image) -> None:
+    running = image.serve(QUICK_TO_STOP)
+    running.wait_until_ready()
+    code, _, err = running.stop()
+    assert (code, err) == (0, "")
+
+
+def test_it_is_run_by_a_number_that_is_not_root(image: Image) -> None:
+    user, _, group = image.config["User"].partition(":")
+    assert int(user) >= 10_000
+    assert int(group) >= 10_000
+
+
+def test_its_user_owns_and_may_write_nothing_of_it(image: Image) -> None:
+    for part in ("opt", "srv"):
+        for path in (image.root / part).rglob("*"):
+            status = path.lstat()
+            assert status.st_uid == 0, path
+            assert path.is_symlink() or not status.st_mode & 0o022, path
+
+
+def test_no_module_is_compiled_when_it_starts(image: Image) -> None:
+    version = next((image.root / "opt" / "lastlamp" / "lib").iterdir()).name
+    tag = f"cpython-{version.removeprefix('python').replace('.', '')}"
+    for part in ("opt", "srv"):
+        for source in (image.root / part).rglob("*.py"):
+            assert (source.parent / "__pycache__" / f"{source.stem}.{tag}.pyc").is_file(), source
+
+
+def test_it_says_what_it_is(image: Image) -> None:
+    labels = image.config["Labels"]
+    assert labels["org.opencontainers.image.title"] == "Lastlamp"
+    assert labels["org.opencontainers.image.version"] == __version__
+    assert re.fullmatch(r"[0-9a-f]{40}|unknown", labels["org.opencontainers.image.revision"])
+
+
+def test_it_holds_no_installer_and_no_address_to_install_from(image: Image) -> None:
+    assert not list((image.root / "opt").rglob("pip"))
+    # An empty file is left where the secret was mounted.
+    left = image.root / "etc" / "pip.conf"
+    assert not left.exists() or left.read_bytes() == b""
+    assert not [name for name in os.environ if name.startswith("PIP_") and name in str(image.config["Env"])]
+
+
+def test_it_holds_only_what_runs(image: Image) -> None:
+    home = image.root / "srv" / "lastlamp"
+    assert sorted(path.name for path in home.iterdir()) == ["openapi", "service"]
+    assert [path.name for path in (home / "openapi").iterdir()] == ["examples"]
+
+
+def test_it_adds_little_to_its_base(image: Image) -> None:
+    assert 0 < image.bytes - image.base_bytes < LARGEST_ADDITION_BYTES

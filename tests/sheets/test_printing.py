@@ -1,0 +1,82 @@
+"""A page as a browser prints it: on its paper, headed on each sheet of it, rows whole, pages numbered."""
+
+import re
+import shutil
+import subprocess
+from pathlib import Path
+from typing import Any
+
+import pytest
+from pypdf import PdfReader
+
+from tests.client import Client
+from tests.endpoints.jobs import awg, job, lamp, metres, run, transformer, watts
+from tests.sheets.reading import HTML, printed
+
+PATH = "/v1/voltage-drop"
+BROWSERS = ("chromium", "chromium-browser", "google-chrome")
+LONG = job(
+    run(
+        lamp(1, watts(0.2), name="a lamp with a name too long for one line", count=120, spacing=metres(0.2)),
+        cable=awg(6),
+    ),
+    supply=transformer(),
+)
+SIZES = {"a4": (595.0, 842.0), "letter": (612.0, 792.0)}
+
+
+@pytest.fixture(scope="module", params=["a4", "letter"])
+def paper(request: pytest.FixtureRequest) -> str:
+    kind: str = request.param
+    return kind
+
+
+@pytest.fixture(scope="module")
+def pages(paper: str, tmp_path_factory: pytest.TempPathFactory) -> Any:
+    """The pages of one long sheet, printed once for all checks."""
+    from service.app import app  # noqa: PLC0415  # tests of the lower rooms must not load the framework
+
+    browser = next(filter(None, map(shutil.which, BROWSERS)), None)
+    if browser is None:
+        pytest.skip(f"Needs a browser, and none of {', '.join(BROWSERS)} is on the PATH.")
+    folder: Path = tmp_path_factory.mktemp("printed")
+    page, target = folder / "sheet.html", folder / "sheet.pdf"
+    page.write_bytes(printed(Client(app), PATH, {**LONG, "sheet": {"paper": paper}}, HTML))
+    flags = ["--headless", "--no-sandbox", "--disable-gpu", "--no-pdf-header-footer"]
+    command = [
+        browser,
+        *flags,
+        f"--user-data-dir={folder / 'profile'}",
+        f"--print-to-pdf={target}",
+        str(page),
+    ]
+    done = subprocess.run(command, capture_output=True, text=True, timeout=120, check=False)  # noqa: S603  # a browser
+    assert target.is_file(), done.stderr
+    return PdfReader(target).pages
+
+
+def texts(pages: Any) -> list[str]:
+    return [" ".join(page.extract_text().split()) for page in pages]
+
+
+def test_the_paper_of_the_sheet_is_the_paper_of_the_print(pages: Any, paper: str) -> None:
+    for page in pages:
+        size = (float(page.mediabox.width), float(page.mediabox.height))
+        assert size == pytest.approx(SIZES[paper], abs=1.5)
+
+
+def test_every_printed_page_is_numbered(pages: Any) -> None:
+    found = texts(pages)
+    assert all(f"page {number} of {len(found)}" in text for number, text in enumerate(found, 1))
+
+
+def test_the_head_of_a_long_table_is_printed_on_each_page_of_it(pages: Any) -> None:
+    over = [text for text in texts(pages) if len(re.findall(r"one line \d+ inside", text)) > 5]
+    assert len(over) >= 3
+    assert all("Cable drop [V]" in text and "Amperes" in text for text in over)
+
+
+def test_no_row_is_split_between_two_pages(pages: Any) -> None:
+    # Name and number of a row stand on two lines; a split row would leave its number on the next page.
+    whole = sum(len(re.findall(r"too long for one line \d+ inside", text)) for text in texts(pages))
+    assert whole == 120

@@ -1,0 +1,146 @@
+"""What is printed is what the JSON says: every quantity, every finding, every assumption."""
+
+from collections.abc import Iterator
+from itertools import chain
+from typing import Any
+
+import pytest
+
+from tests.client import Client
+from tests.sheets.reading import Page, numbers_in, page_of, pdf_text
+from tests.sheets.studies import IDS, STUDIES, Printed
+
+ALONE = ("drop_percent", "power_factor", "at_least", "exact", "iterations")
+"""Numbers of replies that stand without a unit."""
+RATIOS = ("loading_ratio", "spare_ratio", "largest_ratio")
+TEXTS = ("findings", "binding", "assumptions", "cautions", "sources")
+
+
+def quantities(node: Any, name: str = "") -> Iterator[float]:
+    """Every number of a reply that means something; a `wiring` is the request's own, and printed as such.
+
+    What a meter is to show is printed as a meter shows it: see `test_commissioning.py`.
+    """
+    if isinstance(node, dict):
+        if "value" in node and "unit" in node:
+            yield node["value"]
+            return
+        for key, below in node.items():
+            if key not in ("wiring", "parameters", "expected"):
+                yield from quantities(below, key)
+    elif isinstance(node, list):
+        for below in node:
+            yield from quantities(below, name)
+    elif name in ALONE:
+        yield node
+    elif name in RATIOS:
+        yield round(100.0 * node, 6)
+
+
+def is_within(number: float, shown: set[float]) -> bool:
+    return number in shown or any(abs(number - other) <= 1e-9 * abs(number) for other in shown)
+
+
+@pytest.mark.parametrize("study", STUDIES, ids=IDS)
+def test_every_quantity_of_the_answer_stands_on_the_page(client: Client, study: Printed) -> None:
+    request = study.request()
+    reply = client.post(study.path, json=request).json()
+    shown = numbers_in(page_of(client, study.path, request).text)
+    assert [number for number in quantities(reply) if not is_within(number, shown)] == []
+
+
+@pytest.mark.parametrize("study", STUDIES, ids=IDS)
+def test_every_quantity_of_the_answer_stands_in_the_pdf(client: Client, study: Printed) -> None:
+    request = study.request()
+    reply = client.post(study.path, json=request).json()
+    shown = numbers_in(pdf_text(client, study.path, request))
+    assert [number for number in quantities(reply) if not is_within(number, shown)] == []
+
+
+@pytest.mark.parametrize("study", STUDIES, ids=IDS)
+def test_findings_assumptions_cautions_and_sources_stand_word_for_word(
+    client: Client, study: Printed
+) -> None:
+    request = study.request()
+    reply = client.post(study.path, json=request).json()
+    page, pdf = page_of(client, study.path, request).text, squeezed(pdf_text(client, study.path, request))
+    for said in chain.from_iterable(reply.get(name, ()) for name in TEXTS):
+        assert said["message"] in page
+        assert squeezed(said["message"])[:24] in pdf
+    for name in ("calculation_version", "tables_version", "request_sha256"):
+        assert reply[name] in page
+        assert reply[name] in pdf
+
+
+@pytest.mark.parametrize("study", STUDIES, ids=IDS)
+def test_both_forms_of_a_sheet_hold_the_same_numbers(client: Client, study: Printed) -> None:
+    request = study.request()
+    page = numbers_in(page_of(client, study.path, request).text)
+    pdf = numbers_in(pdf_text(client, study.path, request))
+    assert page - pdf == set()
+
+
+def squeezed(text: str) -> str:
+    """A text without the breaks that a column puts into it."""
+    return "".join(text.split())
+
+
+def test_each_fixture_has_its_own_numbers_in_its_own_row(client: Client) -> None:
+    study = STUDIES[0]
+    reply = client.post(study.path, json=study.request()).json()
+    rows = page_of(client, study.path, study.request()).table("What each fixture gets")
+    for fixture, row in zip(reply["fixtures"], rows, strict=True):
+        assert row["Fixture"] == fixture["name"]
+        assert row["Verdict"] == fixture["verdict"]
+        assert float(row["At [ft]"]) == fixture["at"]["value"]
+        assert float(row["Volts"]) == fixture["voltage"]["value"]
+        assert float(row["Cable drop [V]"]) == fixture["cable_drop"]["value"]
+        assert float(row["Drop [%]"]) == fixture["drop_percent"]
+        assert float(row["Amperes"]) == fixture["current"]["value"]
+        assert float(row["Watts"]) == fixture["real_power"]["value"]
+
+
+def test_each_fixture_has_its_own_numbers_in_its_own_line_of_the_pdf(client: Client) -> None:
+    study = STUDIES[0]
+    reply = client.post(study.path, json=study.request()).json()
+    text = " ".join(pdf_text(client, study.path, study.request()).split())
+    for fixture in reply["fixtures"]:
+        volts, watts = fixture["voltage"]["value"], fixture["real_power"]["value"]
+        begins = text.index(f"{fixture['name']} {fixture['verdict']} {fixture['at']['value']:g} {volts:.4f}")
+        line = text[begins : begins + 120]
+        assert f"{fixture['current']['value']:.5f} {watts:.3f}" in line
+
+
+def test_a_finding_has_a_word_and_a_shape(client: Client) -> None:
+    study = next(each for each in STUDIES if each.file == "transformer_loading")
+    rows = page_of(client, study.path, study.request()).table("Findings")
+    reply = client.post(study.path, json=study.request()).json()
+    shapes = {"fault": "■", "warning": "▲", "note": "●"}
+    weights = [row["Weight"].split("\N{NO-BREAK SPACE}") for row in rows]
+    assert all(shapes[word] == shape for shape, word in weights)
+    assert sorted(word for _, word in weights) == sorted(found["severity"] for found in reply["findings"])
+
+
+def test_what_was_asked_is_told_as_it_was_understood(client: Client) -> None:
+    study = STUDIES[0]
+    page = page_of(client, study.path, study.request())
+    facts = dict(page.tables["What was asked"][0])
+    assert facts["Rating"] == "150 VA"
+    assert facts["Mains, rated and actual"] == "120 V, 117 V"
+    runs = page.table("What was asked", 1)
+    assert [(run["Run"], run["Begins at"], run["Cable"]) for run in runs] == [
+        ("orchard walk", "supply", "12 AWG"),
+        ("pond", "orchard walk at 90 ft", "14 AWG"),
+    ]
+    lines = page.table("What was asked", 2)
+    assert [line["Load"] for line in lines] == ["6 W, power factor 0.9", "3 W", "filament, 20 W at 12 V"]
+    assert [line["Window"] for line in lines] == ["usual", "9 to 15 V", "usual"]
+
+
+def test_the_title_the_lines_and_the_paper_are_the_callers(client: Client) -> None:
+    study = STUDIES[0]
+    words = {"title": "Heron Court", "lines": ["Fernhill Garden Lights", "", "Quote 17"], "paper": "a4"}
+    page: Page = page_of(client, study.path, {**study.request(), "sheet": words})
+    assert "Heron Court" in page.text
+    assert "Fernhill Garden Lights \N{NO-BREAK SPACE} Quote 17" in page.text
+    assert "job heron-court-17" in page.text

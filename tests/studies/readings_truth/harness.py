@@ -1,0 +1,82 @@
+"""Asks the readings check about every job, and sets its answers beside the truth."""
+
+from __future__ import annotations
+
+from typing import Any, NamedTuple
+
+from tests.client import Client
+from tests.endpoints.jobs import Json, answer
+from tests.studies.readings_truth.garden import Garden, Place
+from tests.studies.readings_truth.identifiable import Seen, seen
+from tests.studies.readings_truth.places import Where, where_is
+from tests.studies.readings_truth.population import Case, draw_case
+from tests.studies.readings_truth.request import request_of
+
+PATH = "/v1/readings-check"
+
+SPAN_CODES = {"span-resistance", "splice-resistance", "open-circuit"}
+LOAD_CODES = {"fixture-power", "fixture-power-factor", "undeclared-load"}
+
+
+class Judged(NamedTuple):
+    """One job and what the service made of it."""
+
+    case: Case
+    seen: Seen | None
+    """Nothing where the job is sound."""
+    reply: Json
+
+    @property
+    def agrees(self) -> bool:
+        return bool(self.reply["verdict"] == "agrees")
+
+    @property
+    def identifiable(self) -> bool:
+        return self.seen is not None and self.seen.identifiable
+
+    @property
+    def first(self) -> Json | None:
+        explanations = self.reply["explanations"]
+        return explanations[0] if explanations else None
+
+    @property
+    def right(self) -> bool:
+        """Whether the first explanation has the true place."""
+        return self.among(1)
+
+    def among(self, first: int) -> bool:
+        """Whether one of the first explanations of a disagreement has the true place."""
+        garden = self.case.truth.garden
+        true = where_is(garden, self.case.world.fault)
+        return not self.agrees and any(says(garden, one, true) for one in self.reply["explanations"][:first])
+
+
+def judge(client: Client, number: int) -> Judged:
+    """Draw a job, say whether it can be found, and ask."""
+    case = draw_case(number)
+    fault = case.world.fault
+    return Judged(
+        case,
+        None if case.kind == "sound" else seen(case.truth, fault),
+        answer(client, request_of(case), PATH),
+    )
+
+
+def says(garden: Garden, explanation: Json, true: Where) -> bool:
+    """Whether an explanation names a place."""
+    code = explanation["code"]
+    if true.kind == "supply":
+        return bool(code == "supply-voltage")
+    if true.kind == "winding":
+        return bool(code == "winding-resistance")
+    located = _located(explanation)
+    if true.kind == "pair":
+        pair = {garden.lamps[true.at].place, garden.lamps[true.other].place}
+        return bool(code == "fixtures-exchanged" and located in pair)
+    of_kind = SPAN_CODES if true.kind == "span" else LOAD_CODES
+    return bool(code in of_kind and located == garden.place_of(true.at))
+
+
+def _located(explanation: Json) -> Place | None:
+    at: Any = explanation.get("located_at")
+    return None if at is None else Place(at["pointer"], at.get("number", 1))
