@@ -84,7 +84,7 @@ class MainsColumn(Struct, frozen=True):
 class ExpectedValue(Struct, frozen=True):
     """What a faultless meter shows at sound wiring, and within what that is still to be called sound."""
 
-    mains: Annotated[int, Meta(ge=1, description="Number of the column.")]
+    mains_number: Annotated[int, Meta(ge=1, description="Number of the column in `mains`.")]
     value: ShownQuantity
     tolerance: Annotated[
         ShownQuantity,

@@ -24,7 +24,7 @@ class ReadingsCheckRequest(JobRequest, frozen=True, forbid_unknown_fields=True, 
 class ChiSquare(Struct, frozen=True):
     """How far all used readings are from the model together, in units of what may be off."""
 
-    value: Annotated[float, Meta(ge=0)]
+    statistic: Annotated[float, Meta(ge=0)]
     degrees_of_freedom: Annotated[int, Meta(ge=0, description="How many readings were used.")]
     probability: Annotated[
         float, Meta(ge=0, le=1, description="That sound wiring and a sound meter give as much or more.")

@@ -128,7 +128,7 @@ def _mains_row(mains: list[MainsColumn]) -> list[str]:
 
 def _row(point: MeasuringPoint, mains: list[MainsColumn], digits: int) -> list[str]:
     unit = "V" if point.quantity == VOLTAGE else "A"
-    expected = {each.mains: each for each in point.expected}
+    expected = {each.mains_number: each for each in point.expected}
     cells = [
         _cell(expected[column.number], digits) if column.number in expected else NOTHING for column in mains
     ]

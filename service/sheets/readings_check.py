@@ -46,7 +46,7 @@ def readings_check_sheet(request: ReadingsCheckRequest, reply: ReadingsCheckRepl
 def _result(reply: ReadingsCheckReply) -> Iterator[tuple[str, str]]:
     chance = reply.chi_square
     yield "Verdict", reply.verdict
-    yield "Chi-square", f"{plain(chance.value)} of {chance.degrees_of_freedom} readings"
+    yield "Chi-square", f"{plain(chance.statistic)} of {chance.degrees_of_freedom} readings"
     yield "Probability that sound wiring gives as much", plain(chance.probability)
     if (single := said(chance.single_cause_probability)) is not None:
         yield "Probability that it points as much to one cause", plain(single)

@@ -37,7 +37,7 @@ def commissioning_csv(reply: CommissioningSheetReply) -> str:
 
 def _row(reply: CommissioningSheetReply, stage: Stage, point: MeasuringPoint) -> list[Cell]:
     unit = "V" if point.quantity == VOLTAGE else "A"
-    expected = {each.mains: each for each in point.expected}
+    expected = {each.mains_number: each for each in point.expected}
     values: list[Cell] = []
     for column in reply.mains:
         found = expected.get(column.number)

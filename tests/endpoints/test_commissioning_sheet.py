@@ -129,7 +129,7 @@ def readings(reply: Json, column: Json, away: float = 0.0) -> list[Json]:
     for stage, point in places(reply):
         state = {**stage["state"], **({"mains": column["mains"]} if "mains" in column else {})}
         for expected in point["expected"]:
-            if expected["mains"] == column["number"]:
+            if expected["mains_number"] == column["number"]:
                 shown = expected["value"]["value"] + away * expected["tolerance"]["value"]
                 quantity_read = {
                     "kind": point["quantity"],
@@ -170,7 +170,7 @@ def test_a_tolerance_is_the_uncertainty_by_which_the_reading_is_judged(
             expected["tolerance"]
             for _, point in places(reply)
             for expected in point["expected"]
-            if expected["mains"] == column["number"]
+            if expected["mains_number"] == column["number"]
         ]
         for tolerance, row in zip(mine, checked["readings"], strict=True):
             assert tolerance["unit"] == row["uncertainty"]["unit"]
@@ -366,7 +366,8 @@ def test_a_stage_that_only_low_mains_cannot_carry_has_numbers_at_the_others(clie
     # 0.10 ohm out and back per 10 m: E²/4R is 84 W at 110 V mains and 110 W at 126 V.
     garden = job(run(lamp(36, watts(98)), cable=ohms_per_km(5.0)))
     reply = sheet(client, garden)
-    carried = [{each["mains"] for each in point["expected"]} for point in reply["stages"][-1]["test_points"]]
+    everything_on = reply["stages"][-1]["test_points"]
+    carried = [{each["mains_number"] for each in point["expected"]} for point in everything_on]
     assert carried == [carried[0]] * len(carried)
     assert 5 in carried[0]
     assert 1 not in carried[0]

@@ -210,14 +210,14 @@ def test_millivolts_are_volts(client: Client) -> None:
         for each in FAULTY
     ]
     one, other = ask(client, GARDEN, *FAULTY), ask(client, GARDEN, *milli)
-    assert one["chi_square"]["value"] == pytest.approx(other["chi_square"]["value"], rel=1e-9)
+    assert one["chi_square"]["statistic"] == pytest.approx(other["chi_square"]["statistic"], rel=1e-9)
     assert [each["code"] for each in one["explanations"]] == [each["code"] for each in other["explanations"]]
 
 
 def test_the_order_of_readings_changes_nothing(client: Client) -> None:
     one, other = ask(client, GARDEN, *FAULTY), ask(client, GARDEN, *reversed(FAULTY))
     assert one["verdict"] == other["verdict"] == "disagrees"
-    assert one["chi_square"]["value"] == pytest.approx(other["chi_square"]["value"], rel=1e-6)
+    assert one["chi_square"]["statistic"] == pytest.approx(other["chi_square"]["statistic"], rel=1e-6)
     assert [(each["code"], each.get("located_at")) for each in one["explanations"]] == [
         (each["code"], each.get("located_at")) for each in other["explanations"]
     ]

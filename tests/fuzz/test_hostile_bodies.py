@@ -152,7 +152,7 @@ def test_compressed_body_is_refused_with_the_coding_that_is_taken(calculation: C
 
 
 @each_calculation
-@pytest.mark.parametrize("accept", ["text/html", "application/xml;q=0.9", "application/json;q=0", "audio/*"])
+@pytest.mark.parametrize("accept", ["image/png", "application/xml;q=0.9", "application/json;q=0", "audio/*"])
 def test_answer_in_a_form_that_is_not_offered_is_refused(calculation: Calculation, accept: str) -> None:
     body = json.dumps(calculation.requests[0]).encode()
     reply = CLIENT.post(calculation.path, content=body, headers={**JSON, "accept": accept})

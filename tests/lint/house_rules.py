@@ -5,15 +5,21 @@ from collections.abc import Iterator
 from typing import Any, Final
 
 WORDS: Final = {
+    "counts": "digits of a meter's last place",
     "exact": "the factor by which all loads could grow, found",
     "factor": "a factor",
     "kelvin": "the name carries the unit: a temperature coefficient",
     "least": "the factor by which all loads could grow, at least",
     "offset": "how units are converted; it has no unit that could be named",
     "percent": "a share of a hundred",
+    "probability": "a share of one",
     "ratio": "a share of one",
+    "residual": "in standard deviations where it is normalised; any other stands beside its unit",
     "scale": "how units are converted; it has no unit that could be named",
     "seconds": "the name carries the unit: a promise to clients, not a part of a circuit",
+    "share": "a share of one",
+    "square": "chi-square: squares of standard deviations",
+    "statistic": "the same, in the test that is named after it",
 }
 """Last words of the names under which a number may stand without a unit, each with the reason."""
 

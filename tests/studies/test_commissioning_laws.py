@@ -53,7 +53,7 @@ def test_values_and_tolerances_are_those_by_which_readings_are_judged(name: str)
             (each["value"], each["tolerance"])
             for _, point in places(reply)
             for each in point["expected"]
-            if each["mains"] == column["number"]
+            if each["mains_number"] == column["number"]
         ]
         for (value, tolerance), one in zip(shown, judged, strict=True):
             assert one.predicted == pytest.approx(value["value"], abs=LAST[value["unit"]])

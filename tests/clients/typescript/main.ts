@@ -6,7 +6,9 @@ import type { components, paths } from "./contract.js";
 import { examples } from "./examples.js";
 
 type Schemas = components["schemas"];
-type Client = ReturnType<typeof createClient<paths>>;
+// Sheets and drawings are other forms of the same replies; this program reads JSON alone.
+type Json = "application/json" | "application/problem+json";
+type Client = ReturnType<typeof createClient<paths, Json>>;
 
 const ownJob: Schemas["VoltageDropRequest"] = {
   supply: { kind: "transformer", secondary: { value: 12, unit: "V" } },
@@ -79,7 +81,7 @@ async function conductors(client: Client): Promise<string[]> {
   return data === undefined ? [] : data.conductors.map((row) => row.conductor);
 }
 
-const client = createClient<paths>({ baseUrl: process.argv[2] });
+const client = createClient<paths, Json>({ baseUrl: process.argv[2] });
 const jobs: Record<string, Schemas["VoltageDropRequest"]> = { own: ownJob, ...examples["/v1/voltage-drop"] };
 const answers: Record<string, unknown> = {};
 for (const [name, job] of Object.entries(jobs)) {
