@@ -28,6 +28,9 @@ if TYPE_CHECKING:
 
 STUDY = "Readings check"
 
+CAUSE_ROOM = 150.0
+"""What a sentence of a cause has of the line. [pt]"""
+
 
 def readings_check_sheet(request: ReadingsCheckRequest, reply: ReadingsCheckReply) -> Sheet:
     """Whether meter readings fit the wiring as described, and what single cause would explain them."""
@@ -84,7 +87,8 @@ def _explanations(reply: ReadingsCheckReply) -> list[Section]:
     """Single causes, best first; none where there is nothing to explain."""
     columns = [
         *numbers("No."),
-        *texts("Single cause", "Where", "Between"),
+        Column("Single cause", least=CAUSE_ROOM),
+        Column("Where"),
         *numbers("Size", "Within", "At least", "Chi-square", "Likelihood"),
         Column("Code"),
     ]
@@ -106,11 +110,10 @@ def _expected(reply: ReadingsCheckReply) -> list[Section]:
 
 def _cause(row: ExplanationRow) -> list[str]:
     between = said(row.between)
+    places = [_place(each) for each in (row.located_at, row.exchanged_with) if _is_said(each)]
     return [
         row.message,
-        " and ".join(_place(each) for each in (row.located_at, row.exchanged_with) if _is_said(each))
-        or NOTHING,
-        NOTHING if between is None else f"{between.start} – {between.end}",
+        (" and ".join(places) or NOTHING) if between is None else f"{between.start} – {between.end}",
         _with_unit(row.size),
         _with_unit(row.uncertainty),
         _with_unit(row.at_least),
