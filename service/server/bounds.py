@@ -16,6 +16,10 @@ class _HeadTooLargeError(Exception):
     """Ends the parsing of a head that is over its bound."""
 
 
+class _HostError(Exception):
+    """Ends the parsing of a head that names no host, or more than one."""
+
+
 class BoundedProtocol(HttpToolsProtocol):
     """One connection that refuses a head too large (431) and a request too slow (408).
 
@@ -66,7 +70,14 @@ class BoundedProtocol(HttpToolsProtocol):
         super().on_header(name, value)
 
     def on_headers_complete(self) -> None:
-        """Go over to the body, which the application bounds in size."""
+        """Go over to the body, which the application bounds in size.
+
+        Without exactly one Host field HTTP/1.1 is refused (RFC 9112, 3.2): of two, a proxy and this service
+        might believe different ones.
+        """
+        hosts = sum(name == b"host" for name, _ in self.headers)
+        if self.parser.get_http_version() == "1.1" and hosts != 1:
+            raise _HostError
         super().on_headers_complete()
         self._in_head = False
 

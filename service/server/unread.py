@@ -15,7 +15,7 @@ HEAD_TOO_LARGE: Final = "head-too-large"
 REQUEST_TIMEOUT: Final = "request-timeout"
 
 _DETAILS: Final = {
-    MALFORMED_HTTP: "What arrived is no request of HTTP/1.1."
+    MALFORMED_HTTP: "What arrived is no request of HTTP/1.1 with one Host field."
     " Send plain HTTP here; TLS ends at the proxy in front.",
     HEAD_TOO_LARGE: "The request line and the header fields together are larger than this service reads."
     " Send fewer or shorter fields.",

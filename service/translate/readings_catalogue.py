@@ -93,7 +93,9 @@ READING_CAUTIONS: Final[dict[str, str]] = {
 CONCLUSIONS: Final[dict[str, str]] = {
     "agrees": "The readings agree with the wiring as described, within what meter and wiring may be off by:"
     " sound wiring would differ more in {probability} % of cases.",
-    "disagrees": "The readings do not fit the wiring as described. One thing explains them: {first}",
+    "disagrees": "The readings do not fit the wiring as described. One thing would explain them: {first}",
+    "disagrees-place": "The readings do not fit the wiring as described. One place would explain them. The"
+    " likeliest cause there, which these readings do not tell from others, is: {first}",
     "disagrees-unsettled": "The readings do not fit the wiring as described. The likeliest single cause,"
     " which these readings do not tell from others, is: {first}",
     "contradicts": "No single cause explains these readings together. Take them again, one state at a time,"

@@ -89,6 +89,8 @@ def conclusion(answer: CheckAnswer, messages: list[str]) -> str:
     key = answer.verdict
     if key == DISAGREES and not answer.place_settled:
         key = "disagrees-unsettled"
+    elif key == DISAGREES and answer.alternatives:
+        key = "disagrees-place"
     if key != NOTHING and answer.impossible and answer.chance.is_chance:
         parts["which"] = listed([f"reading {position + 1}" for position in answer.impossible])
         key = IMPOSSIBLE

@@ -113,6 +113,13 @@ def test_a_refusal_does_not_take_the_id_of_the_request_before_it(service: Servic
     assert b"the-first" not in second
 
 
+@pytest.mark.parametrize("hosts", [b"", b"Host: a\r\nHost: b\r\n"])
+def test_a_request_without_exactly_one_host_is_refused(service: Service, hosts: bytes) -> None:
+    # RFC 9112, section 3.2: a server MUST respond with 400 to a lack of Host and to more than one.
+    found, _, problem = refused(service, b"GET /health/live HTTP/1.1\r\n" + hosts + b"\r\n")
+    assert (found, problem["code"]) == (400, "malformed-http")
+
+
 def test_the_exposition_passes_the_linter_of_prometheus(service: Service, metrics_port: int) -> None:
     promtool = shutil.which("promtool")
     if promtool is None:
