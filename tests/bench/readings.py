@@ -10,12 +10,16 @@ from __future__ import annotations
 import json
 from statistics import median
 from time import perf_counter
+from typing import TYPE_CHECKING
 
 from service.endpoints.readings_check import answer_readings_check
 from service.endpoints.voltage_drop import answer_voltage_drop
 from service.studies.work import begin_request
 from tests.endpoints.jobs import Json, awg, job, lamp, run, transformer, volts, watts, winding
 from tests.studies.readings.jobs import amps_at, fixture, lit, read_off, volts_at
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
 
 SIZES = ((1, 5, 2), (1, 20, 2), (4, 10, 4), (10, 20, 2), (10, 20, 10))
 """(runs, lamps of each, states)"""
@@ -58,13 +62,13 @@ def with_a_bad_joint(request: Json) -> Json:
     return dict(lowered)
 
 
-def median_ms(answer: object, body: bytes, repeats: int) -> float:
+def median_ms(answer: Callable[[bytes], object], body: bytes, repeats: int) -> float:
     """Median time of answering. [ms]"""
     times = []
     for _ in range(repeats):
         begin_request()
         start = perf_counter()
-        answer(body)  # type: ignore[operator]
+        answer(body)
         times.append(1e3 * (perf_counter() - start))
     return median(times)
 
