@@ -92,6 +92,7 @@ def _content(path: Path) -> bytes:
 
 def _text(content: bytes) -> str:
     try:
-        return content.decode("utf-8")
+        # Some editors put a mark of the byte order before the text.
+        return content.decode("utf-8-sig")
     except UnicodeDecodeError:
         raise KeysError(["The file of the keys is not UTF-8."]) from None

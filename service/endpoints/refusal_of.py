@@ -65,10 +65,8 @@ def _too_long(error: ChartTooLongError) -> Refused:
 
 def _misplaced(error: ReadingsContradictoryError) -> Refused:
     items = [mistake_item(mistake) for mistake in error.mistakes]
-    many = f"{len(items)} places" if len(items) > 1 else "One place"
-    return Refused(
-        "readings-invalid", f"{many} of the readings point at nothing; `errors` lists each.", items
-    )
+    many = f"{len(items)} places of the readings point" if items[1:] else "One place of the readings points"
+    return Refused("readings-invalid", f"{many} at nothing; `errors` lists each.", items)
 
 
 def _contradictory(error: WiringContradictoryError) -> Refused:

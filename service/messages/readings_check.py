@@ -88,7 +88,11 @@ class ExplanationRow(Struct, frozen=True):
     exchanged_with: Annotated[Subject, Meta(description="The other fixture.")] | UnsetType = UNSET
     size: (
         Annotated[
-            ShownQuantity, Meta(description="A ratio is of what the request says; ohm and W are added.")
+            ShownQuantity,
+            Meta(
+                description="A ratio is of what the request says; W and a joint's ohm are added to it; ohm of"
+                " winding-resistance are all that the supply has."
+            ),
         ]
         | UnsetType
     ) = UNSET

@@ -1,15 +1,21 @@
 """How large and how slow one HTTP request may be."""
 
 import asyncio
+import re
 from time import perf_counter
-from typing import Any
+from typing import Any, Final
 
+import httptools
 from uvicorn.protocols.http.httptools_impl import HttpToolsProtocol
 
 from service.observability.exchange import STATE_KEY, Exchange
 from service.observability.watch import Watch
+from service.server.reading import head_without_offer, parser_for
 from service.server.unread import HEAD_TOO_LARGE, MALFORMED_HTTP, REQUEST_TIMEOUT, note_cut_off, note_unread
 from service.settings import Settings
+
+# A name, perhaps empty, or an address in brackets, and perhaps a port (RFC 3986, sections 3.2.2 and 3.2.3).
+_HOST: Final = re.compile(rb"(\[[\w.~%!$&'()*+,;=:-]+\]|[\w.~%!$&'()*+,;=-]*)(:\d*)?")
 
 
 class _HeadTooLargeError(Exception):
@@ -17,14 +23,15 @@ class _HeadTooLargeError(Exception):
 
 
 class _HostError(Exception):
-    """Ends the parsing of a head that names no host, or more than one."""
+    """Ends the parsing of a head that names no host, more than one, or what cannot be one."""
 
 
 class BoundedProtocol(HttpToolsProtocol):
     """One connection that refuses a head too large (431) and a request too slow (408).
 
     The server library has neither bound: it collects header fields for as long as they come. What is parsed
-    is counted exactly, field by field; what the parser still holds back, by the bytes received.
+    is counted exactly, field by field; what the parser still holds back, by the bytes received. A refusal
+    waits until every request before it on the connection is answered (RFC 9112, section 9.3.2).
     """
 
     maximum_header_bytes: int
@@ -36,6 +43,8 @@ class BoundedProtocol(HttpToolsProtocol):
         super().connection_made(transport)
         self._clock: asyncio.TimerHandle | None = None
         self._began_at = perf_counter()
+        self._refused_next: str | None = None
+        self.parser = parser_for(self)
         self._expect_head()
         self._start_clock()
 
@@ -46,11 +55,17 @@ class BoundedProtocol(HttpToolsProtocol):
 
     def data_received(self, data: bytes) -> None:
         """Feed the parser, then look at how much of an unfinished head it has swallowed."""
+        if self._refused_next is not None:
+            return
         if self._in_head:
             if not self._received_bytes:
                 self._began_at = perf_counter()
             self._received_bytes += len(data)
-        super().data_received(data)
+        self._unset_keepalive_if_required()
+        try:
+            self._feed(data)
+        except httptools.HttpParserError:
+            self._refuse(HEAD_TOO_LARGE if self._over_bound else MALFORMED_HTTP)
         if self._in_head and self._received_bytes > self.maximum_header_bytes:
             self._refuse(HEAD_TOO_LARGE)
 
@@ -65,18 +80,22 @@ class BoundedProtocol(HttpToolsProtocol):
         super().on_url(url)
 
     def on_header(self, name: bytes, value: bytes) -> None:
-        """Count a field, with its colon, space and line end."""
+        """Count a field, with its colon, space and line end.
+
+        The parser leaves the blanks after a value, which are no part of it (RFC 9112, section 5.1).
+        """
         self._count(len(name) + len(value) + 4)
-        super().on_header(name, value)
+        super().on_header(name, value.rstrip(b" \t"))
 
     def on_headers_complete(self) -> None:
         """Go over to the body, which the application bounds in size.
 
-        Without exactly one Host field HTTP/1.1 is refused (RFC 9112, 3.2): of two, a proxy and this service
-        might believe different ones.
+        Without exactly one Host field, a good one, a request is refused (RFC 9112, 3.2), HTTP/1.0 may have
+        none: of two, a proxy and this service might believe different ones.
         """
-        hosts = sum(name == b"host" for name, _ in self.headers)
-        if self.parser.get_http_version() == "1.1" and hosts != 1:
+        hosts = [value for name, value in self.headers if name == b"host"]
+        is_missing = not hosts and self.parser.get_http_version() != "1.0"
+        if is_missing or len(hosts) > 1 or not all(map(_HOST.fullmatch, hosts)):
             raise _HostError
         super().on_headers_complete()
         self._in_head = False
@@ -87,10 +106,26 @@ class BoundedProtocol(HttpToolsProtocol):
         self._expect_head()
         super().on_message_complete()
 
-    def send_400_response(self, msg: str) -> None:
-        """Answer what the parser refused, as a problem; the library would write plain text."""
-        del msg
-        self._refuse(HEAD_TOO_LARGE if self._over_bound else MALFORMED_HTTP)
+    def on_response_complete(self) -> None:
+        """Refuse what was to be refused, when it is the next to be answered."""
+        is_last = not self.pipeline
+        super().on_response_complete()
+        if is_last and self._refused_next is not None and not self.transport.is_closing():
+            self._turn_away(self._refused_next)
+
+    def _feed(self, data: bytes) -> None:
+        """Let the parser read, anew from the head on where another protocol was offered."""
+        rest = memoryview(data)
+        while rest:
+            try:
+                self.parser.feed_data(rest)
+                break
+            except httptools.HttpParserUpgrade as offer:
+                rest = rest[offer.args[0] :]
+                head = head_without_offer(self.parser, self.url, self.headers)
+                self._expect_head()
+                self.parser = parser_for(self)
+                self.parser.feed_data(head)
 
     def _expect_head(self) -> None:
         self._in_head = True
@@ -119,10 +154,23 @@ class BoundedProtocol(HttpToolsProtocol):
         self._stop_clock()
         if self.transport.is_closing():
             return
-        if self.cycle is None or self._in_head:
-            self.transport.write(note_unread(self.watch, self.headers, code, self._began_at))
-        elif not self.cycle.response_started:
-            self.transport.write(self._cut_off(code))
+        if self._in_head:
+            if self.cycle is None or self.cycle.response_complete:
+                self._turn_away(code)
+            else:
+                self._refused_next = code
+        elif any(waiting is self.cycle for waiting, _ in self.pipeline):
+            # It is the newest of those that wait for their turn, and will not get one.
+            self.pipeline.popleft()
+            self._refused_next = code
+        else:
+            if not self.cycle.response_started:
+                self.transport.write(self._cut_off(code))
+            self.transport.close()
+
+    def _turn_away(self, code: str) -> None:
+        """Refuse a request that the application has not seen."""
+        self.transport.write(note_unread(self.watch, self.headers, code, self._began_at))
         self.transport.close()
 
     def _cut_off(self, code: str) -> bytes:

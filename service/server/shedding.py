@@ -17,7 +17,7 @@ from uvicorn.protocols.http.httptools_impl import RequestResponseCycle
 from service.observability.request_id import request_id_from
 from service.problems import BUSY_DETAIL, RETRY_AFTER_SECONDS, busy, problem_bytes
 from service.server.bounds import BoundedProtocol
-from service.server.unread import Fields, whole_reply
+from service.server.unread import FOR_ANY_PAGE, Fields, whole_reply
 from service.settings import Settings
 
 SPARE_CONNECTIONS: Final = 32
@@ -193,12 +193,7 @@ def _busy_reply(fields: Fields, *, keep_alive: bool, bodiless: bool) -> bytes:
     """Write a whole reply for a request that does not reach the application."""
     request_id = request_id_from(fields)
     status, body = problem_bytes("busy", BUSY_DETAIL, request_id)
-    extra = [
-        (b"retry-after", RETRY_AFTER_SECONDS.encode("ascii")),
-        # Any page may read why it got no answer: nothing here is about anybody.
-        (b"access-control-allow-origin", b"*"),
-        (b"access-control-expose-headers", b"Retry-After, X-Request-ID"),
-    ]
+    extra = [(b"retry-after", RETRY_AFTER_SECONDS.encode("ascii")), *FOR_ANY_PAGE]
     reply = whole_reply(status, body, request_id, extra, keep_alive=keep_alive)
     return reply.removesuffix(body) if bodiless else reply
 

@@ -15,7 +15,7 @@ HEAD_TOO_LARGE: Final = "head-too-large"
 REQUEST_TIMEOUT: Final = "request-timeout"
 
 _DETAILS: Final = {
-    MALFORMED_HTTP: "What arrived is no request of HTTP/1.1 with one Host field."
+    MALFORMED_HTTP: "What arrived is no request of HTTP/1.1 with one good Host field."
     " Send plain HTTP here; TLS ends at the proxy in front.",
     HEAD_TOO_LARGE: "The request line and the header fields together are larger than this service reads."
     " Send fewer or shorter fields.",
@@ -24,6 +24,12 @@ _DETAILS: Final = {
 }
 
 Fields = Iterable[tuple[bytes, bytes]]
+
+FOR_ANY_PAGE: Final = (
+    # Any page may read why it got no answer: nothing here is about anybody.
+    (b"access-control-allow-origin", b"*"),
+    (b"access-control-expose-headers", b"Retry-After, X-Request-ID"),
+)
 
 
 def note_unread(watch: Watch, fields: Fields, code: str, started: float) -> bytes:
@@ -47,6 +53,7 @@ def note_unread(watch: Watch, fields: Fields, code: str, started: float) -> byte
     """
     exchange = exchange_from(fields, OTHER)
     exchange.route, exchange.started = UNREAD, started
+    exchange.more_headers.extend(FOR_ANY_PAGE)
     watch.began(exchange)
     reply = note_cut_off(exchange, code)
     watch.ended(exchange)

@@ -80,7 +80,7 @@ def _table(tried: list[tuple[str, ReachPoint]]) -> Table:
         power, lowest = said(point.power), said(point.lowest)
         size = [
             plain(point.length.value),
-            NOTHING if power is None else figure(power),
+            NOTHING if power is None else plain(power.value),
             str(said(point.count) or NOTHING),
         ]
         corner = (

@@ -15,6 +15,7 @@ from service.studies.readings.notes import assumptions_made, sources_used
 from service.studies.readings.ranking import Ranked, Ranker
 from service.studies.readings.routes import Routes
 from service.studies.readings.separating import first_reading, next_reading
+from service.studies.readings.slips import slips
 from service.studies.readings.slopes import slopes_of
 from service.studies.readings.spread import spread_of
 from service.studies.readings.taking import place_readings
@@ -31,6 +32,7 @@ from service.studies.readings.verdict import (
 )
 
 if TYPE_CHECKING:
+    from service.studies.finding import Finding
     from service.studies.readings.allowance import Allowance
     from service.studies.readings.asked import ReadingsJob
     from service.studies.readings.cause import Cause
@@ -140,12 +142,17 @@ def _answer(  # noqa: PLR0913, PLR0917  the parts of one answer
         left_out=ranked.left_out,
         impossible=[each.position for each in base.unused if each.is_impossible],
         next_reading=following,
-        findings=[each.finding for each in base.unused],
+        findings=[*(each.finding for each in base.unused), *_slips(asked, base, verdict)],
         assumptions=assumptions_made(asked, base.model, left_out=ranked.left_out),
         sources=sources_used(base.model),
         model=base.model,
         routes=base.routes,
     )
+
+
+def _slips(asked: ReadingsJob, base: _Base, verdict: str) -> list[Finding]:
+    """Slips are looked for where something is wrong, among all readings whose state was said."""
+    return [] if verdict == AGREES else slips(asked, base.model, base.placed.taken)
 
 
 def _unjudged(asked: ReadingsJob, base: _Base) -> CheckAnswer:
@@ -167,7 +174,7 @@ def _unjudged(asked: ReadingsJob, base: _Base) -> CheckAnswer:
         left_out=0,
         impossible=[each.position for each in base.unused if each.is_impossible],
         next_reading=first_reading(asked),
-        findings=[each.finding for each in base.unused],
+        findings=[*(each.finding for each in base.unused), *_slips(asked, base, NOTHING)],
         assumptions=assumptions_made(asked, base.model),
         sources=sources_used(base.model),
         model=base.model,

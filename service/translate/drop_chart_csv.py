@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 from io import StringIO
 from typing import TYPE_CHECKING
+from unicodedata import normalize
 
 from msgspec import UnsetType
 
@@ -16,8 +17,8 @@ if TYPE_CHECKING:
 
 Cell = str | float | None
 
-_FORMULA = ("=", "+", "-", "@", "\t", "\r")
-"""What a spreadsheet would take for the start of something to compute."""
+_FORMULA = ("=", "+", "-", "@")
+"""What a spreadsheet would take for the start of something to compute (CWE-1236)."""
 
 _END = ("end_v", "drop_percent", "current_a", "verdict")
 
@@ -51,8 +52,13 @@ def chart_csv(reply: DropChartReply) -> str:
 
 
 def as_text(text: str) -> str:
-    """A text that no spreadsheet takes for a formula."""
-    return f"'{text}" if text.startswith(_FORMULA) else text
+    """A text that no spreadsheet takes for a formula.
+
+    Blanks before it are looked past, and signs of full width are taken for plain ones: some spreadsheets do
+    both.
+    """
+    start = normalize("NFKC", text).lstrip()
+    return f"'{text}" if text.startswith(("\t", "\r")) or start.startswith(_FORMULA) else text
 
 
 def _cells(cell: ChartCell) -> list[Cell]:

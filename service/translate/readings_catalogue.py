@@ -31,6 +31,29 @@ READING_FINDINGS: Final[dict[str, FindingWords]] = {
         " what was on.",
         "A current in a state in which nothing is to draw any.",
     ),
+    "drop-without-load": FindingWords(
+        ("fault",),
+        "{where} shows {measured} where nothing was on, and {limit} stood upstream. Cable without current"
+        " loses nothing, so something draws there. Find it, or say what was on.",
+        "A voltage that falls along the cable in a state in which nothing is to draw.",
+    ),
+    "clamp-reads-nothing": FindingWords(
+        ("note",),
+        "{where} shows {measured} where about {limit} are to flow. A clamp round both conductors shows"
+        " nothing: put it round one of them. If it was, nothing behind it was on.",
+        "A clamp that shows next to nothing where a current is expected.",
+    ),
+    "reading-decimal": FindingWords(
+        ("note",),
+        "{where} says {measured}, and {limit} would fit: look at the decimal point, the unit and the meter's"
+        " range.",
+        "A reading that would fit if it were ten, a hundred or a thousand times as large or as small.",
+    ),
+    "readings-exchanged": FindingWords(
+        ("note",),
+        "{where} and {name} fit if they were written down for each other: {measured} and {limit}.",
+        "Two readings of one state that are both off and would both fit at the other's place.",
+    ),
     "drop-beyond-cable": FindingWords(
         ("fault",),
         "{where} shows {measured}. The cable would lose so much only at {limit}: no cable explains it. Look"
@@ -92,18 +115,23 @@ READING_CAUTIONS: Final[dict[str, str]] = {
 
 CONCLUSIONS: Final[dict[str, str]] = {
     "agrees": "The readings agree with the wiring as described, within what meter and wiring may be off by:"
-    " sound wiring would differ more in {probability} % of cases.",
+    " {probability} % of sound jobs would differ more.",
+    "agrees-but": " Taken one by one {which} would be outside what is expected, as one in twenty is by"
+    " chance: look there again.",
     "disagrees": "The readings do not fit the wiring as described. One thing would explain them: {first}",
     "disagrees-place": "The readings do not fit the wiring as described. One place would explain them. The"
     " likeliest cause there, which these readings do not tell from others, is: {first}",
     "disagrees-unsettled": "The readings do not fit the wiring as described. The likeliest single cause,"
     " which these readings do not tell from others, is: {first}",
-    "contradicts": "No single cause explains these readings together. Take them again, one state at a time,"
-    " before anything is opened.",
+    "contradicts": "No single cause explains these readings together: a reading is wrong, or more than one"
+    " thing is wrong. Take them again, one state at a time, before anything is opened.",
     "contradicts-both-ways": "No single cause explains these readings together: under the best one {high} is"
-    " still too high and {low} too low. Take both again before anything is opened.",
-    "impossible": "What can be judged fits the wiring as described, but {which} cannot be of it as it is"
-    " described; the findings say why.",
+    " still too high and {low} too low. A reading is wrong, or more than one thing is wrong. Take both again"
+    " before anything is opened.",
+    "impossible": "What can be judged fits the wiring as described, but {which} cannot be right with it; the"
+    " findings say why.",
+    "impossible-some": "What can be judged fits the wiring as described, but {which} cannot all be right with"
+    " it; the findings say why.",
     "nothing-to-judge": "No reading can be judged against the wiring as described; the findings say why.",
 }
 
@@ -111,6 +139,8 @@ IDENTIFIABILITY: Final[dict[str, str]] = {
     "agrees": "Nothing needs explaining. What these readings do not touch is not checked by them.",
     "alone": "No other single cause fits nearly as well.",
     "same-place": "The place is settled, what is wrong there is not: {others}.",
+    "not-separated-one": "One other cause fits about as well, and these readings cannot tell it from the"
+    " first: {others}.",
     "not-separated": "{count} other causes fit about as well, and these readings cannot tell them apart:"
     " {others}.",
     "contradicts": "Nothing is separated: no single cause fits.",
@@ -120,9 +150,13 @@ IDENTIFIABILITY: Final[dict[str, str]] = {
 }
 
 EXPLANATIONS: Final[dict[str, str]] = {
-    "supply-voltage": "The supply is {percent} % {height} than thought: mains, tap or transformer.",
+    "supply-voltage": "The supply is {percent} % {height} than thought: {reason}.",
+    "supply-dead": "The supply gives nothing: a timer, photocell, breaker or fuse that is off, or a lead off"
+    " at its terminals.",
     "winding-resistance": "The supply has {size} ohm of its own in place of {declared}: a weak or overloaded"
     " supply, or loose terminals at it.",
+    "winding-lower": "The supply has {size} ohm of its own in place of {declared}: it is stiffer"
+    " than stated.",
     "splice-resistance": "{size} extra between {where}: a splice or a terminal there.",
     "span-resistance": "The cable between {where} has {percent} % {way} resistance than thought: {like}.",
     "cable-resistance": "{where} has {percent} % {way} resistance than thought: {like}.",
@@ -130,6 +164,9 @@ EXPLANATIONS: Final[dict[str, str]] = {
     "fixture-power": "{where} draws about {watts} W in place of {declared} W.",
     "fixture-dark": "{where} draws next to nothing: dark, or not connected.",
     "line-power": "All fixtures of the line {where} draw {percent} % {way} than stated.",
+    "all-power-more": "All fixtures together draw {percent} % more than stated: labels that say too little.",
+    "all-power-less": "All fixtures together draw {percent} % less than stated: not everything was on, or"
+    " labels that say too much.",
     "fixture-power-factor": "{where} has a power factor of about {size}.",
     "undeclared-load": "About {size} W more than declared at {where} or beyond.",
     "fixtures-exchanged": "{where} and {other} stand in each other's place.",

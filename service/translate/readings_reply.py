@@ -23,7 +23,7 @@ from service.messages.shown import ShownQuantity
 from service.studies.job import Subject
 from service.studies.readings.asked import VOLTAGE, Terminal
 from service.studies.readings.cause import EXCHANGED
-from service.studies.readings.verdict import CONTRADICTS, COVERAGE, DISAGREES, IMPOSSIBLE, NOTHING
+from service.studies.readings.verdict import AGREES, CONTRADICTS, COVERAGE, DISAGREES, IMPOSSIBLE, NOTHING
 from service.studies.version import CALCULATION_VERSION
 from service.translate.finding import (
     CAUTION_ROWS,
@@ -48,6 +48,9 @@ if TYPE_CHECKING:
     from service.studies.readings.verdict import NextReading as Following
 
 RATIO_DECIMALS = 5
+
+LEAST_PERCENT, MOST_PERCENT = 0.01, 99.0
+"""Beyond these a chance is told as a bound."""
 
 UNITS = {True: "V", False: "A"}
 
@@ -93,12 +96,16 @@ def conclusion(answer: CheckAnswer, messages: list[str]) -> str:
         key = "disagrees-place"
     if key != NOTHING and answer.impossible and answer.chance.is_chance:
         parts["which"] = listed([f"reading {position + 1}" for position in answer.impossible])
-        key = IMPOSSIBLE
+        key = IMPOSSIBLE if len(answer.impossible) == 1 else f"{IMPOSSIBLE}-some"
     elif key == CONTRADICTS:
         high, low = _torn(answer)
         key = "contradicts-both-ways" if high and low else CONTRADICTS
         parts |= {"high": high, "low": low}
-    return CONCLUSIONS[key].format(**parts)
+    said = CONCLUSIONS[key].format(**parts)
+    outside = [f"reading {each.position + 1}" for each in answer.readings if each.verdict in {"high", "low"}]
+    if key == AGREES and outside:
+        said += CONCLUSIONS["agrees-but"].format(which=listed(outside))
+    return said
 
 
 def _torn(answer: CheckAnswer) -> tuple[str, str]:
@@ -125,7 +132,8 @@ def identifiability(answer: CheckAnswer, messages: list[str]) -> str:
     if answer.chance.is_chance and answer.impossible:
         key = IMPOSSIBLE if key != NOTHING else key
     elif key == DISAGREES:
-        key = "alone" if not others else "same-place" if answer.place_settled else "not-separated"
+        apart = "not-separated" if others[1:] else "not-separated-one"
+        key = "alone" if not others else "same-place" if answer.place_settled else apart
     text = IDENTIFIABILITY[key].format(
         count=len(others), others=" / ".join(each.rstrip(".") for each in others[:3])
     )
@@ -219,7 +227,9 @@ def _probability(value: float) -> float:
 
 def _percent(ratio: float) -> str:
     percent = 100.0 * ratio
-    return "less than 0.01" if percent < 0.01 else f"{float(f'{percent:.2g}'):g}"  # noqa: PLR2004  two digits
+    if percent > MOST_PERCENT:
+        return f"more than {MOST_PERCENT:g}"
+    return "less than 0.01" if percent < LEAST_PERCENT else f"{float(f'{percent:.2g}'):g}"
 
 
 def listed(words: list[str]) -> str:

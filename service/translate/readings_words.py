@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from math import log10
-from re import fullmatch
 from typing import TYPE_CHECKING
 
 from service.physics.network import TERMINAL
+from service.studies.cables import DATUM_20_C
 from service.studies.job import Subject
 from service.studies.readings.asked import ALL_ON, LISTED, NO_LOAD, VOLTAGE, Pointed, Terminal
 from service.studies.readings.cause import (
@@ -22,10 +21,12 @@ from service.studies.readings.cause import (
     UNDECLARED,
     WINDING,
 )
+from service.translate.readings_cables import like_cables
 from service.translate.readings_catalogue import EXPLANATIONS
+from service.translate.readings_numbers import number as _number
 
 if TYPE_CHECKING:
-    from service.studies.readings.asked import Reading
+    from service.studies.readings.asked import Reading, SwitchedState
     from service.studies.readings.cause import Cause
     from service.studies.readings.model import Model
     from service.studies.readings.ranking import Explanation
@@ -33,19 +34,19 @@ if TYPE_CHECKING:
     from service.studies.readings.verdict import NextReading
     from service.translate.naming import Naming
 
-COPPER_CLAD = (1.45, 1.75)
-"""Resistance of copper-clad aluminium over copper of the same size, with some room. [-]"""
-
-SIZE_WITHIN = 0.12
-"""A size is named where its resistance is within this share of what was found. [-]"""
-
-SIZES = range(6, 20, 2)
-
-THREE_DIGITS_FROM = 10.0
-
 DARK = 0.1
 """A fixture that draws less than this share of its load is called dark. [-]"""
 
+
+MOST_NAMED = 3
+"""Lit places that are named in a state; of more only their number is told."""
+
+REASONS = {
+    "transformer": "mains, tap or transformer",
+    "dc-supply": "its setting, or the supply itself",
+    "battery": "how full the battery is",
+}
+"""What makes a supply give other volts, by its kind."""
 
 STATES = {NO_LOAD: "nothing on", ALL_ON: "everything on", LISTED: "what is listed on"}
 
@@ -77,19 +78,44 @@ class Telling:
         if code in {SUPPLY, CABLE, SPAN, POWER, LINE_POWER}:
             parts |= {"percent": _number(abs(size - 1.0) * 100.0), "way": "more" if size > 1.0 else "less"}
             parts["height"] = "higher" if size > 1.0 else "lower"
+            parts["reason"] = REASONS[self._model.connected.job.supply.kind]
         if code in {CABLE, SPAN}:
-            parts["like"] = self._like(cause, size)
+            cable = self._layout.spans[cause.spans[0]].cable
+            parts["like"] = like_cables(cable, size, told.uncertainty, self._temperature_c)
         if code in {POWER, LINE_POWER}:
-            declared_w = sum(load.real_power(12.0) for row in cause.rows for _, load in self._model.rows[row])
-            parts["watts"] = _number(declared_w * size)
-            parts["declared"] = _number(declared_w)
+            declared_w = self._declared_w(cause)
+            parts |= {"watts": _number(declared_w * size), "declared": f"{declared_w:.4g}"}
         if code == WINDING:
             parts["declared"] = _number(cause.neutral)
         if code == EXCHANGED:
             first, second = (self.fixture(row) for row in cause.rows)
             parts |= {"where": _capital(first), "other": second}
-        key = "fixture-dark" if code == POWER and size < DARK else code
-        return EXPLANATIONS[key].format(**parts)
+        return EXPLANATIONS[self._key(cause, size)].format(**parts)
+
+    def _key(self, cause: Cause, size: float) -> str:
+        """Which sentence a cause has at a size."""
+        if cause.code == OPEN and not cause.spans:
+            return "supply-dead"
+        if cause.code == POWER and size < DARK:
+            return "fixture-dark"
+        if cause.code == WINDING and size < cause.neutral:
+            return "winding-lower"
+        if cause.code == LINE_POWER and self._is_every_line(cause):
+            return "all-power-more" if size > 1.0 else "all-power-less"
+        return cause.code
+
+    def _is_every_line(self, cause: Cause) -> bool:
+        return len({self._layout.fixtures[row].line.subject.pointer for row in cause.rows}) > 1
+
+    def _declared_w(self, cause: Cause) -> float:
+        """What the fixtures of a cause draw at the rated voltage of the supply. [W]"""
+        rated_v = self._model.connected.job.supply.rated_v
+        return sum(load.real_power(rated_v) for row in cause.rows for _, load in self._model.rows[row])
+
+    @property
+    def _temperature_c(self) -> float:
+        said_c = self._model.connected.job.temperature_c
+        return DATUM_20_C if said_c is None else said_c
 
     def between(self, cause: Cause) -> tuple[str, str] | None:
         """The ends of the stretch of cable that a cause is about, the one nearer to the supply first."""
@@ -107,7 +133,9 @@ class Telling:
             return None
         if cause.rows:
             placed = self._layout.fixtures[cause.rows[0]]
-            return placed.line.subject if cause.code == LINE_POWER else placed.subject
+            if cause.code != LINE_POWER:
+                return placed.subject
+            return None if self._is_every_line(cause) else placed.line.subject
         if cause.point is not None:
             return self._standing_at(cause.point, None)
         return self._standing_at(self._routes.far_end(cause.spans[-1]), cause.spans[-1])
@@ -121,7 +149,11 @@ class Telling:
         return self._layout.fixtures[row].subject
 
     def point(self, point: int) -> str:
-        """A point by what stands there, else by its place along the cable."""
+        """A point by the caller's own name, by what stands there, else by its place along the cable."""
+        if point == TERMINAL:
+            return "the supply"
+        if self._model.graph:
+            return self._naming.points[point]
         placed = next((each for each in self._layout.fixtures if each.cable_point == point), None)
         return self._naming.points[point] if placed is None else self._naming.fixture_at(placed.subject)
 
@@ -139,8 +171,26 @@ class Telling:
         """What was read, where, and in which state."""
         what = "Voltage" if asked.quantity == VOLTAGE else "Current"
         where = "the supply" if isinstance(asked.where, Terminal) else self._pointed(asked.where, what)
-        state = "state not said" if asked.state is None else STATES[asked.state.on]
+        state = "state not said" if asked.state is None else self._state(asked.state)
         return f"{what} at {where}, {state}"
+
+    def _state(self, state: SwitchedState) -> str:
+        """What was on; a list by its names while they are few."""
+        if state.on != LISTED:
+            return STATES[state.on]
+        if not state.lit:
+            return STATES[NO_LOAD]
+        if len(state.lit) > MOST_NAMED:
+            return f"only {len(state.lit)} listed places on"
+        names = [self._lit(part) for part in state.lit]
+        return f"only {' and '.join([', '.join(names[:-1]), names[-1]] if names[1:] else names)} on"
+
+    def _lit(self, part: Pointed) -> str:
+        """The name of a fixture line, of one of its fixtures, or of a run."""
+        lines = {line.subject.pointer for line in self._layout.lines}
+        if part.pointer in lines:
+            return self._naming.fixture_at(Subject(part.pointer, None, part.number))
+        return self._run(Subject(part.pointer))
 
     def next_reading(self, following: NextReading, messages: list[str]) -> str:
         """What to read next, and what it would say of each explanation."""
@@ -153,10 +203,10 @@ class Telling:
         state = STATES[following.state.on]
         if following.lit is not None:
             state = f"{self._run(Subject(following.lit))} alone on"
-        said = "; ".join(
-            f"about {value:.2f} {unit} if: {messages[index].rstrip('.')}"
-            for index, value in following.expected
-        )
+        alike: dict[str, list[str]] = {}
+        for index, value in following.expected:
+            alike.setdefault(f"{value:.2f} {unit}", []).append(messages[index].rstrip("."))
+        said = "; ".join(f"about {value} if: {' / '.join(those)}" for value, those in alike.items())
         text = f"Read the {what} at {where}, {state}"
         return f"{text}: {said}." if said else f"{text}."
 
@@ -206,31 +256,6 @@ class Telling:
 
     def _run(self, subject: Subject) -> str:
         return self._naming.run(Subject(subject.pointer.removesuffix("/return_leg")))
-
-    def _like(self, cause: Cause, ratio: float) -> str:
-        """Which other cable has such a resistance."""
-        cable = self._layout.spans[cause.spans[0]].cable
-        said = fullmatch(r"(\d+) AWG", "" if cable is None else cable.name)
-        words = []
-        if said:
-            size = int(said[1]) + 2 * round(5.0 * log10(ratio))
-            expected = 10.0 ** (0.1 * (size - int(said[1])))
-            if size in SIZES and size != int(said[1]) and abs(ratio / expected - 1.0) < SIZE_WITHIN:
-                words.append(f"like {size} AWG")
-        if COPPER_CLAD[0] < ratio < COPPER_CLAD[1]:
-            words.append("like copper-clad aluminium")
-        percent = _number(abs(ratio - 1.0) * 100.0)
-        words.append(f"like {percent} % more length" if ratio > 1.0 else f"like {percent} % less length")
-        return ", or ".join(words)
-
-
-def _number(value: float) -> str:
-    """A number for a sentence: to two digits, three from a hundred on."""
-    if value == 0.0:
-        return "0"
-    digits = 3 if abs(value) >= THREE_DIGITS_FROM else 2
-    text = f"{float(f'{value:.{digits}g}'):f}"
-    return text.rstrip("0").rstrip(".")
 
 
 def _capital(text: str) -> str:

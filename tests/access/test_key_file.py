@@ -92,6 +92,13 @@ def test_a_mounted_secret_changes_by_a_turned_link(tmp_path: Path) -> None:
     assert names(keys) == ["second"]
 
 
+@pytest.mark.parametrize("codec", ["utf-8", "utf-8-sig"])
+def test_a_file_as_an_editor_on_windows_writes_it_is_read(path: Path, codec: str) -> None:
+    # TOML 1.1, "Preliminaries": a byte order mark at the start is ignored; a line may end in CRLF.
+    path.write_bytes(entry("first", KEY).replace("\n", "\r\n").encode(codec))
+    assert names(watched(path)[0]) == ["first"]
+
+
 def test_a_change_in_place_is_seen_though_size_and_time_are_the_same(path: Path) -> None:
     keys, clock = watched(path)
     before = path.stat()

@@ -110,6 +110,26 @@ def test_there_is_memory_for_every_body_that_may_wait() -> None:
     assert mebibytes(limits["memory"]) >= at_most_mebibytes(settings_of())
 
 
+def test_slow_bodies_of_one_address_do_not_fill_the_proxy() -> None:
+    proxy = compose()["services"]["proxy"]
+    template = (ROOT / "deploy" / "proxy" / "nginx.conf.template").read_text(encoding="utf-8")
+    largest = re.search(r"^\s*client_max_body_size (\d+)m;", template, re.MULTILINE)
+    written = re.search(r":size=(\d+)m,", proxy["tmpfs"][0])
+    assert largest is not None
+    assert written is not None
+    at_once = int(env_file(ROOT / "deploy" / "proxy" / "proxy.env")["PROXY_OPEN_REQUESTS"])
+    assert 4 * at_once * int(largest[1]) <= int(written[1])
+    # What stands there counts as memory of the container.
+    assert mebibytes(proxy["deploy"]["resources"]["limits"]["memory"]) >= int(written[1]) + 128
+
+
+@pytest.mark.parametrize("name", ["allowed_origins", "allowed_hosts", "frame_ancestors"])
+def test_what_is_set_for_pages_reaches_the_service(name: str) -> None:
+    told = "shop.example" if name == "allowed_hosts" else "https://shop.example"
+    assert getattr(settings_of(**{f"LASTLAMP_{name.upper()}": told}), name) == (told,)
+    assert getattr(settings_of(), name) == ()
+
+
 def test_there_is_time_to_stop() -> None:
     settings = settings_of()
     service = compose()["services"]["lastlamp"]

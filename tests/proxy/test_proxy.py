@@ -164,9 +164,32 @@ def test_a_head_over_its_bound_is_a_problem(proxy: Proxy, head: bytes) -> None:
     assert_problem(asyncio.run(ask(proxy.port, head)), 431, "head-too-large")
 
 
-@pytest.mark.parametrize("head", [b"hello\r\n\r\n", b"GET / HTTP/1.1\r\n\r\n"], ids=["no HTTP", "no Host"])
+@pytest.mark.parametrize(
+    "head",
+    [
+        b"hello\r\n\r\n",
+        b"GET / HTTP/1.1\r\n\r\n",
+        b"GET / HTTP/2.0\r\nHost: a\r\n\r\n",
+        b"POST / HTTP/1.1\r\nHost: a\r\nTransfer-Encoding: gzip, chunked\r\n\r\n",
+    ],
+    ids=["no HTTP", "no Host", "no version of it", "no known coding"],
+)
 def test_what_is_not_http_is_a_problem(proxy: Proxy, head: bytes) -> None:
     assert_problem(asyncio.run(ask(proxy.port, head)), 400, "malformed-http")
+
+
+def test_a_method_that_the_proxy_keeps_to_itself_is_a_problem(proxy: Proxy) -> None:
+    # TRACE would show fields that scripts must not see; RFC 9110, section 15.5.6: 405 comes with Allow.
+    reply = asyncio.run(ask(proxy.port, b"TRACE / HTTP/1.1\r\nHost: a\r\n\r\n"))
+    assert_problem(reply, 405, "method-not-allowed")
+    assert reply[1]["allow"] == "GET, HEAD, OPTIONS, POST"
+
+
+def test_the_line_of_a_refusal_names_what_was_asked_for(proxy: Proxy) -> None:
+    _, fields, _ = get(proxy, "/metrics/%22?secret-query", "X-Request-ID: asked-for")
+    assert_logged(proxy, fields["x-request-id"])
+    lines = map(json.loads, proxy.log.read_text(encoding="utf-8").splitlines())
+    assert [line["path"] for line in lines if line["request_id"] == "asked-for"] == ["/metrics/%22"]
 
 
 def test_an_address_that_asks_too_often_is_told_when_to_come_again(replica: Replica, tmp_path: Path) -> None:
@@ -315,6 +338,11 @@ def test_tls_before_1_2_is_refused(tls: Proxy) -> None:
     context.maximum_version = ssl.TLSVersion.TLSv1_1
     with pytest.raises((ssl.SSLError, ConnectionError)):
         asyncio.run(ask(tls.tls_port, b"GET / HTTP/1.1\r\nHost: a\r\n\r\n", context))
+
+
+def test_plain_http_on_the_port_of_tls_is_a_problem(tls: Proxy) -> None:
+    reply = asyncio.run(ask(tls.tls_port, b"GET / HTTP/1.1\r\nHost: a\r\n\r\n"))
+    assert_problem(reply, 400, "malformed-http")
 
 
 def test_plain_http_is_sent_to_tls_with_its_method(tls: Proxy) -> None:

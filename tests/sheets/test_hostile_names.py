@@ -1,8 +1,9 @@
 """Names come from callers: whatever they hold stays text, in every form and every place."""
 
+import csv
 import json
 import xml.etree.ElementTree as ET
-from io import BytesIO
+from io import BytesIO, StringIO
 from typing import Any
 
 import pytest
@@ -144,6 +145,17 @@ def test_a_text_like_a_formula_is_defused_in_the_values(client: Client) -> None:
     reply = client.post(study.path, json=attack(study, "=1+1"), headers={"Accept": "text/csv"})
     assert reply.status_code == 200
     assert all(line.startswith("'=1+1") for line in reply.text.splitlines()[1:])
+
+
+@pytest.mark.parametrize("start", [" =", "\u00a0@", "\uff1d", "\uff0b", "\u3000-"])
+@pytest.mark.parametrize("file", ["drop_chart", "commissioning_sheet"])
+def test_neither_a_blank_nor_a_wide_sign_hides_a_formula(client: Client, file: str, start: str) -> None:
+    study = next(each for each in STUDIES if each.file == file)
+    reply = client.post(study.path, json=attack(study, start), headers={"Accept": "text/csv"})
+    assert reply.status_code == 200
+    cells = [cell for row in csv.reader(StringIO(reply.text)) for cell in row]
+    assert any(cell.startswith(f"'{start}") for cell in cells)
+    assert not any(cell.startswith(start) for cell in cells)
 
 
 def test_the_attacks_reach_every_study(client: Client) -> None:

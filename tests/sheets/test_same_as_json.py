@@ -144,3 +144,24 @@ def test_the_title_the_lines_and_the_paper_are_the_callers(client: Client) -> No
     assert "Heron Court" in page.text
     assert "Fernhill Garden Lights \N{NO-BREAK SPACE} Quote 17" in page.text
     assert "job heron-court-17" in page.text
+
+
+def test_the_fourth_digit_of_a_load_that_was_searched_for_is_printed(client: Client) -> None:
+    # A reach is tried in steps of its fourth digit: with one digit less the answer would be the next one.
+    request = {
+        "supply": {"kind": "transformer", "secondary": {"value": 1, "unit": "V"}},
+        "cable": {"kind": "listed", "conductor": "1 mm2"},
+        "question": {
+            "kind": "largest-load",
+            "length": {"value": 1, "unit": "m"},
+            "layout": {"kind": "lumped"},
+        },
+        "limits": {
+            "window": {"minimum": {"value": 0.5, "unit": "V"}, "maximum": {"value": 1, "unit": "V"}},
+            "maximum_drop_percent": 1,
+        },
+    }
+    reply = client.post("/v1/reach", json=request).json()
+    powers = {reply[which]["power"]["value"] for which in ("answer", "beyond")}
+    assert len(powers) == 2
+    assert powers <= numbers_in(page_of(client, "/v1/reach", request).text)

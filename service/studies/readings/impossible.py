@@ -22,6 +22,7 @@ WITHOUT_STATE = "reading-without-state"
 ABOVE_SUPPLY = "reading-above-supply"
 ABOVE_UPSTREAM = "reading-above-upstream"
 WITHOUT_LOAD = "current-without-load"
+DROP_WITHOUT_LOAD = "drop-without-load"
 BEYOND_CABLE = "drop-beyond-cable"
 COLLAPSED = "state-cannot-be-carried"
 AVERAGED = "meter-averages"
@@ -53,7 +54,7 @@ class Unused(NamedTuple):
     @property
     def is_impossible(self) -> bool:
         """Whether it speaks against the wiring or against another reading, and not only says too little."""
-        return self.finding.severity == FAULT
+        return self.finding.severity == FAULT or self.reason == WITHOUT_LOAD
 
 
 def stateless(asked: ReadingsJob) -> list[Unused]:
@@ -77,6 +78,9 @@ def unusable(asked: ReadingsJob, model: Model, routes: Routes, taken: list[Taken
             found[one.position] = Unused(one.position, finding)
     rest = [one for one in taken if one.position not in found]
     for index, finding in _above_upstream(asked, routes, rest):
+        found[index] = Unused(index, finding)
+    idle = [one for one in rest if one.position not in found and model.states[one.state].on == NO_LOAD]
+    for index, finding in _dropped_without_load(asked, model, routes, idle):
         found[index] = Unused(index, finding)
     return [found[index] for index in sorted(found)]
 
@@ -153,6 +157,30 @@ def _above_upstream(asked: ReadingsJob, routes: Routes, taken: list[Taken]) -> l
             found.append((index, _upstream_finding(asked, up, down, index)))
         pairs = [pair for pair in pairs if not out & {pair[0].position, pair[1].position}]
     return found
+
+
+def _dropped_without_load(
+    asked: ReadingsJob, model: Model, routes: Routes, idle: list[Taken]
+) -> list[tuple[int, Finding]]:
+    """Volts lower than where they come from while nothing is on: cable without current loses none.
+
+    What shows next to nothing is behind a break, and not behind a drop.
+    """
+    volts = [one for one in idle if one.probe.is_voltage]
+    found = {}
+    for up in volts:
+        for down in volts:
+            if (
+                up.state == down.state
+                and up.value - down.value > _difference_error(up, down)
+                and down.value > HALF_DEAD[0] * _supply_v(model, down)
+                and _same_tap(up, down)
+                and routes.is_behind(down.probe.point, up.probe.point)
+            ):
+                subject = asked.readings[down.position].subject
+                amounts = Amount(down.value, "V"), Amount(up.value, "V")
+                found[down.position] = Finding(DROP_WITHOUT_LOAD, FAULT, subject, "own-calculation", *amounts)
+    return list(found.items())
 
 
 def _upstream_finding(asked: ReadingsJob, up: Taken, down: Taken, index: int) -> Finding:

@@ -8,6 +8,7 @@ from math import hypot, sqrt
 from typing import TYPE_CHECKING
 
 from service.physics.load import Load
+from service.physics.network import TERMINAL
 from service.studies.readings.asked import NO_LOAD
 from service.studies.readings.basis import fixed
 from service.studies.readings.cause import EXCHANGED, LINE_POWER, POWER, POWER_FACTOR, UNDECLARED, Cause
@@ -119,14 +120,15 @@ def undeclared_causes(basis: Basis) -> Iterator[Cause]:
 def exchange_causes(basis: Basis) -> Iterator[Cause]:
     """Two fixtures each at the other's place; strips stay, and alike ones make no difference."""
     hung = basis.model.rows
-    single = [row for row, each in enumerate(hung) if len(each) == 1 and _size(each[0][1])]
+    single = [row for row, each in enumerate(hung) if len(each) == 1 and each[0][1].real_power(1.0)]
     pairs = list(combinations(single, 2))
     if len(pairs) > MOST_PAIRS:
         pairs = list(combinations(_most_urged(basis, single), 2))
+    secondary_v = basis.model.network.open_circuit_v[TERMINAL]
     for a, b in pairs:
         (at_a, load_a), (at_b, load_b) = hung[a][0], hung[b][0]
         if load_a != load_b:
-            ratio = _size(load_b) / _size(load_a)
+            ratio = load_b.real_power(secondary_v) / load_a.real_power(secondary_v)
             change = Change(rows={a: [(at_a, load_b)], b: [(at_b, load_a)]})
             slope = [
                 each.rows[a] * (ratio - 1.0) + each.rows[b] * (1.0 / ratio - 1.0) for each in basis.slopes
@@ -143,11 +145,6 @@ def _most_urged(basis: Basis, rows: Iterable[int]) -> list[int]:
     ordered = sorted(urged, key=urged.__getitem__)
     half = MOST_PAIRED // 2
     return sorted({*ordered[:half], *ordered[-half:]})
-
-
-def _size(load: Load) -> float:
-    """What a load draws near 12 V, whatever its kind. [W]"""
-    return load.real_power(12.0)
 
 
 def _power_change(hung: dict[int, Hung], size: float) -> Change:

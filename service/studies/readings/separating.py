@@ -157,7 +157,8 @@ def _separation(asked: ReadingsJob, ranker: Ranker, states: list[ReadState], can
         return 0.0
     columns = columns_of(larger, ranker.allowance, taken, [*ranker.slopes, *slopes])
     new = [column[-1] for column in columns]
-    with_old = [dot(new, row) for row in zip(*(column[:-1] for column in columns), strict=True)]
+    # By reading and not by cause: where nothing may be off there are no causes, and as many readings as ever.
+    with_old = [dot(new, [column[index] for column in columns]) for index in range(len(ranker.taken))]
     known = ranker.spread.whitened(with_old)
     variance = dot(new, new) + error.own**2 - dot(known, known)
     return candidate.told_apart(sqrt(max(variance, error.own**2)))

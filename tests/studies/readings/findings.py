@@ -2,7 +2,19 @@
 
 from typing import Any
 
-from tests.endpoints.jobs import Json, awg, job, lamp, quantity, run, transformer, volt_amperes, volts, watts
+from tests.endpoints.jobs import (
+    Json,
+    amperes,
+    awg,
+    job,
+    lamp,
+    quantity,
+    run,
+    transformer,
+    volt_amperes,
+    volts,
+    watts,
+)
 from tests.studies.finding_examples import Example
 from tests.studies.readings.jobs import PATH, amps_at, fixture, volts_at
 
@@ -30,6 +42,15 @@ def near_the_end(value_v: float) -> Json:
     )
 
 
+def idle_end(value_v: float) -> Json:
+    """The same two places by the same meter with nothing on."""
+    request = near_the_end(value_v)
+    return {**request, "readings": [{**said, "state": {"on": "no-load"}} for said in request["readings"]]}
+
+
+# 5 A each behind 0.1 and 0.2 ohm: 11 V and 10 V by Ohm's law.
+AMPERES = job(run(lamp(10, amperes(5)), lamp(30, amperes(5))))
+
 READINGS = (
     Example(
         "reading-without-state", "warning", "/readings/0", OWN,
@@ -53,6 +74,26 @@ READINGS = (
         "drop-beyond-cable", "fault", "/readings/0", OWN,
         read(volts_at(fixture(0), 6), wiring=NEAR), read(volts_at(fixture(0), 7.3), wiring=NEAR),
         (6.0, "V"), (round(6.0 / EIGHT_METRES_OHM, 5), "A"), PATH,
+    ),
+    Example(
+        "drop-without-load", "fault", "/readings/1", OWN,
+        idle_end(11.4699), idle_end(11.4701), (11.4699, "V"), (11.5, "V"), PATH,
+    ),
+    Example(
+        "clamp-reads-nothing", "note", "/readings/0", OWN,
+        read(amps_at(None, 0.0577), wiring=AMPERES), read(amps_at(None, 0.0579), wiring=AMPERES),
+        (0.0577, "A"), (10.0, "A"), PATH,
+    ),
+    Example(
+        "reading-decimal", "note", "/readings/0", OWN,
+        read(volts_at(None, 1.2599, "no-load")), read(volts_at(None, 1.2601, "no-load")),
+        (1.2599, "V"), (12.599, "V"), PATH,
+    ),
+    Example(
+        "readings-exchanged", "note", "/readings/1", OWN,
+        read(volts_at(fixture(0), 10.19), volts_at(fixture(1), 10.81), wiring=AMPERES),
+        read(volts_at(fixture(0), 10.21), volts_at(fixture(1), 10.79), wiring=AMPERES),
+        (10.81, "V"), (10.19, "V"), PATH,
     ),
     Example(
         "meter-averages", "warning", "/readings/0", OWN,
