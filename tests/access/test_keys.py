@@ -6,7 +6,7 @@ from typing import Any, Final
 import pytest
 
 from service.app import app
-from tests.access.gates import BROWSER_KEY, JOB, JSON, KEY, SHOP, bearing
+from tests.access.gates import BROWSER_KEY, JOB, JSON, KEY, SHOP, bearing, hashed
 from tests.client import Client
 
 # RFC 6750, section 3: the scheme, then parameters; a b64token stands nowhere in a challenge.
@@ -120,8 +120,6 @@ def test_a_key_in_the_address_is_not_looked_at(keyed: Client) -> None:
 
 
 def test_the_hash_of_a_key_is_no_key(keyed: Client) -> None:
-    from tests.access.gates import hashed  # noqa: PLC0415  # used here alone
-
     assert keyed.get("/v1/units", headers=bearing(hashed(KEY))).status_code == 401
 
 
