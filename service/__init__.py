@@ -4,4 +4,4 @@ A stateless HTTP service for voltage drop, transformer loading and gauge recomme
 outdoor lighting. The rooms and the order of their imports stand in ``DEVELOPERS.md``.
 """
 
-__version__ = "0.2.0"
+__version__ = "0.3.0"
