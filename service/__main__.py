@@ -22,9 +22,11 @@ def serve(settings: Settings) -> int:
         print(error, file=sys.stderr)
         return 1
     from service.app import app  # noqa: PLC0415  # as above
+    from service.observability.logs import SINK  # noqa: PLC0415  # as above
     from service.server import serving  # noqa: PLC0415  # as above
 
-    serving.serve(app, settings, listener, metrics_listener)
+    with SINK.beside():
+        serving.serve(app, settings, listener, metrics_listener)
     return 0
 
 
@@ -70,6 +72,16 @@ def new_key(name: str, origins: list[str], studies: list[str]) -> int:
     return 0
 
 
+def hold_standard_descriptors() -> None:
+    """Fill those that are closed, or a connection gets the number of standard output, and the log."""
+    for descriptor in range(3):
+        try:
+            os.fstat(descriptor)
+        except OSError:
+            # The lowest number that is free, which is this one.
+            os.set_inheritable(os.open(os.devnull, os.O_RDWR), True)  # noqa: FBT003  # as the library has it
+
+
 COMMANDS = {"serve": serve, "health": health, "config": config, "openapi": openapi}
 
 
@@ -111,4 +123,5 @@ def _add_new_key(commands: "argparse._SubParsersAction[argparse.ArgumentParser]"
 
 
 if __name__ == "__main__":
+    hold_standard_descriptors()
     sys.exit(main(sys.argv[1:]))

@@ -94,7 +94,7 @@ class Settings:
     """Origins whose pages may show ``/embed/frame`` in a frame, with commas; none: it stands alone."""
 
     log_level: str = "info"
-    """The least severe log line that is written; ``info`` has one line a request."""
+    """The least severe log line that is written; ``info`` has one line a request, good health apart."""
 
     maximum_body_bytes: int = 1_048_576
     """The largest request body that is read. A larger one is answered 413."""

@@ -17,7 +17,8 @@ from service.problems import (
 CODE = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 
 # RFC 9110, sections 15.5 and 15.6; 422 is section 15.5.21. 429 and 431 are RFC 6585, sections 4 and 5.
-STATUSES = {400, 401, 403, 404, 405, 406, 408, 413, 415, 421, 422, 429, 431, 500, 502, 503, 504}
+OF_CLIENTS = {400, 401, 403, 404, 405, 406, 408, 413, 415, 417, 421, 422, 429, 431}
+STATUSES = OF_CLIENTS | {500, 501, 502, 503, 504, 505}
 
 
 @pytest.mark.parametrize("kind", CATALOGUE.values(), ids=CATALOGUE)

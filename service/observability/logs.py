@@ -7,10 +7,14 @@ import msgspec
 import structlog
 from structlog.typing import EventDict, Processor, WrappedLogger
 
+from service.observability.metrics import count_dropped_log_lines
 from service.observability.sink import Sink, TextSink
 
 # The descriptor itself: whoever puts another object in the place of sys.stdout must not take the log along.
 _STANDARD_OUTPUT: Final = 1
+
+SINK: Final = Sink(_STANDARD_OUTPUT, count_dropped_log_lines)
+"""Where every line of the process goes."""
 
 # Frames are named, their local variables never: a local may hold what a caller sent.
 _TRACEBACKS = structlog.processors.ExceptionRenderer(
@@ -41,18 +45,17 @@ def configure(level: str) -> None:
     level : str
         ``debug``, ``info``, ``warning`` or ``error``: the least severe line that is written.
     """
-    sink = Sink(_STANDARD_OUTPUT)
     structlog.configure(
         processors=[*_SHARED, _as_json],
         wrapper_class=structlog.make_filtering_bound_logger(level),
-        logger_factory=structlog.BytesLoggerFactory(cast("BinaryIO", sink)),
+        logger_factory=structlog.BytesLoggerFactory(cast("BinaryIO", SINK)),
     )
-    _configure_standard_library(level, sink)
+    _configure_standard_library(level)
 
 
-def _configure_standard_library(level: str, sink: Sink) -> None:
+def _configure_standard_library(level: str) -> None:
     """Give the libraries' own log lines the same shape, and take away the handlers that they brought."""
-    handler = logging.StreamHandler(TextSink(sink))
+    handler = logging.StreamHandler(TextSink(SINK))
     handler.setFormatter(
         structlog.stdlib.ProcessorFormatter(
             foreign_pre_chain=_SHARED,

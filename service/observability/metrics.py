@@ -69,6 +69,11 @@ _KEY_RELOAD_FAILURES = Counter(
     "Attempts to read the keys anew that failed, the old keys staying in force.",
     registry=REGISTRY,
 )
+_DROPPED_LOG_LINES = Counter(
+    "lastlamp_log_lines_dropped_total",
+    "Log lines that were lost because nobody took them, or no room was left where they go.",
+    registry=REGISTRY,
+)
 Info("lastlamp_build", "What runs here.", registry=REGISTRY).info(
     {
         "version": __version__,
@@ -87,6 +92,11 @@ def count_shed() -> None:
 def count_key_reload_failure() -> None:
     """Count an attempt to read the keys anew that failed."""
     _KEY_RELOAD_FAILURES.inc()
+
+
+def count_dropped_log_lines(lines: int) -> None:
+    """Count log lines that were lost."""
+    _DROPPED_LOG_LINES.inc(lines)
 
 
 class RequestMetrics:

@@ -8,6 +8,10 @@ import structlog
 from service.observability.exchange import Exchange
 
 FAILED = 500
+WELL = 200
+
+PROBES = frozenset({"/health/live", "/health/ready"})
+"""The routes by which other programs ask again and again whether this one is well."""
 
 
 class Observer(Protocol):
@@ -62,6 +66,8 @@ class Watch:
             line["problem"] = problem
         if exchange.key:
             line["key"] = exchange.key
-        # Not ready (503) is an ordinary answer; only a failure of ours should wake somebody.
-        write = self._log.error if status == FAILED else self._log.info
+        # Not ready (503) is an ordinary answer; only a failure of ours should wake somebody. Probes that find
+        # all well come every few seconds from several programs, and would be most of what there is to read.
+        is_silent = status == WELL and exchange.route in PROBES
+        write = self._log.error if status == FAILED else self._log.debug if is_silent else self._log.info
         write("request", **line)

@@ -226,6 +226,13 @@ _KINDS: Final = (
         "Send the request again over a better connection, or in parts.",
     ),
     ProblemKind(
+        "expectation-failed",
+        417,
+        "The request expects what is not offered",
+        "The Expect header names something else than 100-continue.",
+        "Leave the header out, or send Expect: 100-continue.",
+    ),
+    ProblemKind(
         "too-many-requests",
         429,
         "Too many requests from one address",
@@ -238,6 +245,20 @@ _KINDS: Final = (
         "The head of the request is too large",
         "The request line and the header fields together have more bytes than are read.",
         "Leave out cookies and other fields that the service does not need.",
+    ),
+    ProblemKind(
+        "coding-not-supported",
+        501,
+        "The body is coded in a way that is not read",
+        "The Transfer-Encoding header names another coding than chunked.",
+        "Send the body as it is, with its length or in chunks.",
+    ),
+    ProblemKind(
+        "version-not-supported",
+        505,
+        "This version of HTTP is not spoken here",
+        "The request line names a version of HTTP other than 1.x.",
+        "Send the request in HTTP/1.1.",
     ),
     ProblemKind(
         "no-instance",

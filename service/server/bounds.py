@@ -11,19 +11,27 @@ from uvicorn.protocols.http.httptools_impl import HttpToolsProtocol
 from service.observability.exchange import STATE_KEY, Exchange
 from service.observability.watch import Watch
 from service.server.reading import head_without_offer, parser_for
-from service.server.unread import HEAD_TOO_LARGE, MALFORMED_HTTP, REQUEST_TIMEOUT, note_cut_off, note_unread
+from service.server.unread import (
+    CODING_NOT_SUPPORTED,
+    EXPECTATION_FAILED,
+    HEAD_TOO_LARGE,
+    MALFORMED_HTTP,
+    REQUEST_TIMEOUT,
+    VERSION_NOT_SUPPORTED,
+    Fields,
+    note_cut_off,
+    note_unread,
+)
 from service.settings import Settings
+
+_OLD: Final = "1.0"
 
 # A name, perhaps empty, or an address in brackets, and perhaps a port (RFC 3986, sections 3.2.2 and 3.2.3).
 _HOST: Final = re.compile(rb"(\[[\w.~%!$&'()*+,;=:-]+\]|[\w.~%!$&'()*+,;=-]*)(:\d*)?")
 
 
-class _HeadTooLargeError(Exception):
-    """Ends the parsing of a head that is over its bound."""
-
-
-class _HostError(Exception):
-    """Ends the parsing of a head that names no host, more than one, or what cannot be one."""
+class _HeadError(Exception):
+    """Ends the parsing of a head that is refused."""
 
 
 class BoundedProtocol(HttpToolsProtocol):
@@ -44,6 +52,7 @@ class BoundedProtocol(HttpToolsProtocol):
         self._clock: asyncio.TimerHandle | None = None
         self._began_at = perf_counter()
         self._refused_next: str | None = None
+        self._is_half_closed = False
         self.parser = parser_for(self)
         self._expect_head()
         self._start_clock()
@@ -65,9 +74,30 @@ class BoundedProtocol(HttpToolsProtocol):
         try:
             self._feed(data)
         except httptools.HttpParserError:
-            self._refuse(HEAD_TOO_LARGE if self._over_bound else MALFORMED_HTTP)
+            self._refuse(self._unfit)
         if self._in_head and self._received_bytes > self.maximum_header_bytes:
             self._refuse(HEAD_TOO_LARGE)
+
+    def eof_received(self) -> bool:  # type: ignore[override]  # the library never keeps what is half-closed
+        """Answer what came whole to a client that sends no more: half-closed, it may still read.
+
+        It cannot be told from one that is gone until something is sent to it. What it was to be asked in full
+        and never will be, is let go.
+
+        Returns
+        -------
+        kept : bool
+            Whether the connection stays open for writing.
+        """
+        if self.cycle is None or self.cycle.response_complete:
+            return False
+        if self.cycle.more_body and self._refused_next is None:
+            if not self._is_queued():
+                return False
+            self.pipeline.popleft()
+        self._stop_clock()
+        self._is_half_closed = True
+        return True
 
     def on_message_begin(self) -> None:
         """Give each request its own time."""
@@ -88,15 +118,13 @@ class BoundedProtocol(HttpToolsProtocol):
         super().on_header(name, value.rstrip(b" \t"))
 
     def on_headers_complete(self) -> None:
-        """Go over to the body, which the application bounds in size.
-
-        Without exactly one Host field, a good one, a request is refused (RFC 9112, 3.2), HTTP/1.0 may have
-        none: of two, a proxy and this service might believe different ones.
-        """
-        hosts = [value for name, value in self.headers if name == b"host"]
-        is_missing = not hosts and self.parser.get_http_version() != "1.0"
-        if is_missing or len(hosts) > 1 or not all(map(_HOST.fullmatch, hosts)):
-            raise _HostError
+        """Go over to the body, which the application bounds in size."""
+        version = self.parser.get_http_version()
+        unfit = _unfit(version, self.headers)
+        if unfit is not None:
+            self._end_head(unfit)
+        # Who speaks HTTP/1.0 does not know of it (RFC 9110, section 10.1.1).
+        self.expect_100_continue = version != _OLD and any(_members(self.headers, b"expect"))
         super().on_headers_complete()
         self._in_head = False
 
@@ -107,11 +135,14 @@ class BoundedProtocol(HttpToolsProtocol):
         super().on_message_complete()
 
     def on_response_complete(self) -> None:
-        """Refuse what was to be refused, when it is the next to be answered."""
+        """After the last answer refuse what was to be refused next, or close where nothing can come."""
         is_last = not self.pipeline
         super().on_response_complete()
-        if is_last and self._refused_next is not None and not self.transport.is_closing():
-            self._turn_away(self._refused_next)
+        if is_last and not self.transport.is_closing():
+            if self._refused_next is not None:
+                self._turn_away(self._refused_next)
+            elif self._is_half_closed:
+                self.transport.close()
 
     def _feed(self, data: bytes) -> None:
         """Let the parser read, anew from the head on where another protocol was offered."""
@@ -132,13 +163,17 @@ class BoundedProtocol(HttpToolsProtocol):
         # Those of the last request must not be taken for those of a next one that never came so far.
         self.headers = []
         self._received_bytes = self._parsed_bytes = 0
-        self._over_bound = False
+        self._unfit = MALFORMED_HTTP
 
     def _count(self, size: int) -> None:
         self._parsed_bytes += size
         if self._parsed_bytes > self.maximum_header_bytes:
-            self._over_bound = True
-            raise _HeadTooLargeError
+            self._end_head(HEAD_TOO_LARGE)
+
+    def _end_head(self, code: str) -> None:
+        """Stop the parser, which tells nobody why it was stopped."""
+        self._unfit = code
+        raise _HeadError
 
     def _start_clock(self) -> None:
         self._stop_clock()
@@ -159,7 +194,7 @@ class BoundedProtocol(HttpToolsProtocol):
                 self._turn_away(code)
             else:
                 self._refused_next = code
-        elif any(waiting is self.cycle for waiting, _ in self.pipeline):
+        elif self._is_queued():
             # It is the newest of those that wait for their turn, and will not get one.
             self.pipeline.popleft()
             self._refused_next = code
@@ -167,6 +202,10 @@ class BoundedProtocol(HttpToolsProtocol):
             if not self.cycle.response_started:
                 self.transport.write(self._cut_off(code))
             self.transport.close()
+
+    def _is_queued(self) -> bool:
+        """Whether the newest request waits for those before it to be answered."""
+        return any(waiting is self.cycle for waiting, _ in self.pipeline)
 
     def _turn_away(self, code: str) -> None:
         """Refuse a request that the application has not seen."""
@@ -179,6 +218,36 @@ class BoundedProtocol(HttpToolsProtocol):
         if exchange is None:
             return note_unread(self.watch, self.headers, code, self._began_at)
         return note_cut_off(exchange, code)
+
+
+def _unfit(version: str, fields: Fields) -> str | None:
+    """Return why a head is not for this service, though the parser can read it; None if it is.
+
+    Exactly one Host, a good one (RFC 9112, section 3.2), none in HTTP/1.0 at least: of two, a proxy and this
+    service might believe different ones. No body coded otherwise than in chunks (section 6.1), and that only
+    since HTTP/1.1. A minor version that is not known is read as 1.1 (RFC 9110, section 2.5).
+    """
+    if not version.startswith("1."):
+        return VERSION_NOT_SUPPORTED
+    hosts = [value for name, value in fields if name == b"host"]
+    is_missing = not hosts and version != _OLD
+    if is_missing or len(hosts) > 1 or not all(map(_HOST.fullmatch, hosts)):
+        return MALFORMED_HTTP
+    codings = _members(fields, b"transfer-encoding")
+    if codings and version == _OLD:
+        return MALFORMED_HTTP
+    if any(coding != b"chunked" for coding in codings):
+        return CODING_NOT_SUPPORTED
+    if any(expected != b"100-continue" for expected in _members(fields, b"expect")):
+        return EXPECTATION_FAILED
+    return None
+
+
+def _members(fields: Fields, sought: bytes) -> list[bytes]:
+    """Return the members of a list in all fields of one name, in lower case (RFC 9110, section 5.6.1)."""
+    values = [value for name, value in fields if name == sought]
+    members = [member.strip(b" \t").lower() for value in values for member in value.split(b",")]
+    return [member for member in members if member]
 
 
 def bounded_protocol(settings: Settings, watch: Watch) -> type[Any]:

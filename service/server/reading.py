@@ -45,7 +45,8 @@ def parser_for(protocol: Any) -> Any:  # noqa: ANN401  # as the library has it
     """Make a parser that tells a connection what it finds."""
     parser = httptools.HttpRequestParser(_Listener(protocol))
     # As the server library does: who calls a request the last may have sent more, and still is answered.
-    parser.set_dangerous_leniencies(lenient_data_after_close=True)
+    # Versions that are not known are refused by name, where the parser would call them no HTTP.
+    parser.set_dangerous_leniencies(lenient_data_after_close=True, lenient_version=True)
     return parser
 
 

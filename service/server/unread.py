@@ -13,6 +13,9 @@ from service.problems import PROBLEM_MEDIA_TYPE, problem_bytes
 MALFORMED_HTTP: Final = "malformed-http"
 HEAD_TOO_LARGE: Final = "head-too-large"
 REQUEST_TIMEOUT: Final = "request-timeout"
+EXPECTATION_FAILED: Final = "expectation-failed"
+CODING_NOT_SUPPORTED: Final = "coding-not-supported"
+VERSION_NOT_SUPPORTED: Final = "version-not-supported"
 
 _DETAILS: Final = {
     MALFORMED_HTTP: "What arrived is no request of HTTP/1.1 with one good Host field."
@@ -21,6 +24,10 @@ _DETAILS: Final = {
     " Send fewer or shorter fields.",
     REQUEST_TIMEOUT: "The request was not whole within the time that this service gives it."
     " Send it again, in one go.",
+    EXPECTATION_FAILED: "The Expect field asks for something else than 100-continue. Leave it out.",
+    CODING_NOT_SUPPORTED: "The Transfer-Encoding field names another coding than chunked."
+    " Send the body as it is, with its length or in chunks.",
+    VERSION_NOT_SUPPORTED: "The request line names a version of HTTP that is not spoken here. Send HTTP/1.1.",
 }
 
 Fields = Iterable[tuple[bytes, bytes]]

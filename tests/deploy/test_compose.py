@@ -92,7 +92,8 @@ def test_a_container_can_be_forgotten(name: str) -> None:
     service = compose()["services"][name]
     assert service["restart"] == "unless-stopped"
     assert service["healthcheck"]["test"][0] == "CMD"
-    assert service["logging"]["options"] == {"max-size": "10m", "max-file": "5"}
+    kept = {"max-size": "10m", "max-file": "5"}
+    assert service["logging"]["options"] == {**kept, "mode": "non-blocking", "max-buffer-size": "4m"}
 
 
 def test_the_health_check_is_that_of_the_image() -> None:

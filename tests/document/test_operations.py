@@ -108,6 +108,9 @@ def test_every_kind_of_problem_is_documented_somewhere(document: Any) -> None:
         "malformed-http",
         "request-timeout",
         "head-too-large",
+        "expectation-failed",
+        "coding-not-supported",
+        "version-not-supported",
         "no-instance",
         "no-answer-in-time",
     }

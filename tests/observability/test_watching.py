@@ -74,6 +74,12 @@ def refused(service: Service, *parts: bytes) -> tuple[int, dict[str, str], Any]:
 UNREAD = {
     "malformed-http": (400, [b"GET / HTTP/1.1\r\nX-Request-ID: mine\r\nHost: a\r\n\x16\x03\x01\r\n\r\n"]),
     "head-too-large": (431, [b"GET / HTTP/1.1\r\nX-Request-ID: mine\r\nX: ", b"a" * 5000]),
+    "expectation-failed": (417, [b"GET / HTTP/1.1\r\nX-Request-ID: mine\r\nHost: a\r\nExpect: more\r\n\r\n"]),
+    "coding-not-supported": (
+        501,
+        [b"POST / HTTP/1.1\r\nX-Request-ID: mine\r\nHost: a\r\nTransfer-Encoding: gzip, chunked\r\n\r\n"],
+    ),
+    "version-not-supported": (505, [b"GET / HTTP/3.0\r\nX-Request-ID: mine\r\n\r\n"]),
     "request-timeout": (408, [b"GET / HTTP/1.1\r\nX-Request-ID: mine\r\nX: a"]),
 }
 
@@ -158,7 +164,7 @@ def test_every_refusal_of_the_server_left_one_line_and_a_stop_closes_both_ports(
         ("request", "/v1/reach", 408, "request-timeout")
     }
     unread = [line for line in lines if line.get("route") == "unread"]
-    assert {line["status"] for line in unread} == {400, 408, 431}
+    assert {line["status"] for line in unread} == {400, 408, 417, 431, 501, 505}
     assert all(float(str(line["duration_ms"])) >= 450 for line in unread if line["status"] == 408)
     assert "unhandled" not in {line["event"] for line in lines}
     with socket.socket() as probe:

@@ -1,12 +1,14 @@
 """The proxy of deploy/proxy does what it says, with a real nginx before a real instance or an echo."""
 
 import asyncio
+import contextlib
 import json
 import re
+import socket
 import ssl
 import subprocess
 import time
-from collections.abc import Iterator
+from collections.abc import Awaitable, Callable, Iterator
 from pathlib import Path
 from shutil import which
 from typing import Any
@@ -15,6 +17,7 @@ import httpx
 import pytest
 
 from service.problems import CATALOGUE
+from tests.bench.largest import chart
 from tests.load.asking import TWENTY_LAMPS, ask, post
 from tests.load.proxy import TEMPLATES, Proxy, defaults, needs_nginx
 from tests.load.replica import Replica, free_port
@@ -164,18 +167,88 @@ def test_a_head_over_its_bound_is_a_problem(proxy: Proxy, head: bytes) -> None:
     assert_problem(asyncio.run(ask(proxy.port, head)), 431, "head-too-large")
 
 
+LINE = b"GET /health/live HTTP/1.1\r\nHost: a\r\n"
+CHUNKS = b"Content-Type: application/json\r\n\r\n2\r\n{}\r\n0\r\n\r\n"
+POSTED = b"POST /v1/reach HTTP/1.1\r\nHost: a\r\n"
+
+NO_HTTP = {
+    "no HTTP": b"hello\r\n\r\n",
+    "no Host": b"GET / HTTP/1.1\r\n\r\n",
+    "no version": b"GET / HTTP/1\r\nHost: a\r\n\r\n",
+    "another protocol": b"PRI * HTTP/2.0\r\n\r\nSM\r\n\r\n",
+    "length and chunks": POSTED + b"Content-Length: 2\r\nTransfer-Encoding: chunked\r\n" + CHUNKS,
+    "chunks twice": POSTED + 2 * b"Transfer-Encoding: chunked\r\n" + CHUNKS,
+    "chunks in 1.0": b"POST /v1/reach HTTP/1.0\r\nTransfer-Encoding: chunked\r\n" + CHUNKS,
+}
+REFUSED = {
+    **{name: (400, "malformed-http", head) for name, head in NO_HTTP.items()},
+    **{
+        f"HTTP/{version}": (505, "version-not-supported", f"GET / HTTP/{version}\r\nHost: a\r\n\r\n".encode())
+        for version in ("2.0", "3.0", "9.9")
+    },
+    **{
+        coding: (501, "coding-not-supported", POSTED + f"Transfer-Encoding: {coding}\r\n".encode() + CHUNKS)
+        for coding in ("gzip, chunked", "gzip", "identity")
+    },
+    **{
+        expected: (417, "expectation-failed", LINE + f"Expect: {expected}\r\n\r\n".encode())
+        for expected in ("200-ok", "100-continue, more")
+    },
+}
+"""Edges of HTTP at which the proxy answers in place of an instance."""
+
+
+@pytest.mark.parametrize("edge", REFUSED)
+def test_what_is_not_passed_on_is_refused_as_an_instance_refuses_it(
+    proxy: Proxy, replica: Replica, edge: str
+) -> None:
+    status, code, head = REFUSED[edge]
+    for port in (proxy.port, replica.port):
+        assert_problem(asyncio.run(ask(port, head)), status, code)
+
+
+def everything(port: int, *parts: bytes, half_close: bool = False) -> bytes:
+    """All that comes back to what is said on one connection."""
+    with socket.create_connection(("127.0.0.1", port), timeout=30) as connection:
+        for part in parts:
+            connection.sendall(part)
+            time.sleep(0.05)
+        if half_close:
+            connection.shutdown(socket.SHUT_WR)
+        return b"".join(iter(lambda: connection.recv(65_536), b""))
+
+
+@pytest.mark.parametrize("edge", sorted({*REFUSED} - {"200-ok", "100-continue, more"}))
+def test_nothing_is_read_after_what_cannot_be_read(proxy: Proxy, edge: str) -> None:
+    said = everything(proxy.port, REFUSED[edge][2] + LINE + b"\r\n")
+    assert said.count(b"HTTP/1.1 ") == 1
+
+
+def test_later_minor_versions_and_any_spelling_of_chunked_are_passed_on(proxy: Proxy) -> None:
+    assert asyncio.run(ask(proxy.port, b"GET /health/live HTTP/1.2\r\nHost: a\r\n\r\n"))[0] == 200
+    status, _, body = asyncio.run(ask(proxy.port, POSTED + b"Transfer-Encoding: Chunked\r\n" + CHUNKS))
+    assert (status, json.loads(body)["code"]) == (400, "request-invalid")
+
+
+def test_who_waits_to_be_told_to_go_on_is_told(proxy: Proxy) -> None:
+    head, _, body = TWENTY_LAMPS.partition(b"\r\n\r\n")
+    with socket.create_connection(("127.0.0.1", proxy.port), timeout=30) as connection:
+        connection.sendall(head + b"\r\nExpect: 100-Continue\r\nConnection: close\r\n\r\n")
+        assert connection.recv(25) == b"HTTP/1.1 100 Continue\r\n\r\n"
+        connection.sendall(body)
+        assert b"".join(iter(lambda: connection.recv(65_536), b"")).startswith(b"HTTP/1.1 200 ")
+
+
 @pytest.mark.parametrize(
-    "head",
-    [
-        b"hello\r\n\r\n",
-        b"GET / HTTP/1.1\r\n\r\n",
-        b"GET / HTTP/2.0\r\nHost: a\r\n\r\n",
-        b"POST / HTTP/1.1\r\nHost: a\r\nTransfer-Encoding: gzip, chunked\r\n\r\n",
-    ],
-    ids=["no HTTP", "no Host", "no version of it", "no known coding"],
+    "request_",
+    [TWENTY_LAMPS, post(json.dumps(chart(5)).encode(), "/v1/drop-chart", "Accept: application/pdf")],
+    ids=["quick", "long"],
 )
-def test_what_is_not_http_is_a_problem(proxy: Proxy, head: bytes) -> None:
-    assert_problem(asyncio.run(ask(proxy.port, head)), 400, "malformed-http")
+def test_a_client_that_closes_its_side_once_it_has_asked_gets_its_answer(
+    proxy: Proxy, request_: bytes
+) -> None:
+    # RFC 9112, section 9.6: either side may close its half and still receive.
+    assert everything(proxy.port, request_, half_close=True).startswith(b"HTTP/1.1 200 ")
 
 
 def test_a_method_that_the_proxy_keeps_to_itself_is_a_problem(proxy: Proxy) -> None:
@@ -192,10 +265,38 @@ def test_the_line_of_a_refusal_names_what_was_asked_for(proxy: Proxy) -> None:
     assert [line["path"] for line in lines if line["request_id"] == "asked-for"] == ["/metrics/%22"]
 
 
+def logged(proxy: Proxy, request_id: str) -> Any:
+    assert_logged(proxy, request_id)
+    lines = map(json.loads, proxy.log.read_text(encoding="utf-8").splitlines())
+    return next(line for line in lines if line["request_id"] == request_id)
+
+
+@pytest.mark.parametrize(
+    ("status", "method", "head"),
+    [
+        (400, "PATCH", b"PATCH / HTTP/1.1\r\n\r\n"),
+        (400, "other", b"hello\r\n\r\n"),
+        (404, "POST", b"POST /metrics HTTP/1.1\r\nHost: a\r\nContent-Length: 0\r\n\r\n"),
+        (405, "TRACE", b"TRACE / HTTP/1.1\r\nHost: a\r\n\r\n"),
+        (413, "POST", POSTED + b"Content-Length: 1048577\r\n\r\n"),
+        (417, "DELETE", b"DELETE / HTTP/1.1\r\nHost: a\r\nExpect: more\r\n\r\n"),
+        (431, "POST", POSTED + b"X: " + b"a" * 20_000 + b"\r\n\r\n"),
+        (501, "POST", POSTED + b"Transfer-Encoding: gzip\r\n\r\n"),
+        (505, "PUT", b"PUT / HTTP/2.0\r\nHost: a\r\n\r\n"),
+    ],
+)
+def test_the_line_of_a_refusal_names_the_method_that_was_sent(
+    proxy: Proxy, status: int, method: str, head: bytes
+) -> None:
+    found, fields, _ = asyncio.run(ask(proxy.port, head))
+    line = logged(proxy, fields["x-request-id"])
+    assert (found, line["status"], line["method"]) == (status, status, method)
+
+
 def test_an_address_that_asks_too_often_is_told_when_to_come_again(replica: Replica, tmp_path: Path) -> None:
     proxy = Proxy(tmp_path, replica.port, PROXY_RATE="1", PROXY_BURST="1")
     try:
-        replies = [get(proxy, "/v1/units") for _ in range(6)]
+        replies = [asyncio.run(ask(proxy.port, TWENTY_LAMPS)) for _ in range(6)]
         healthy = {get(proxy, "/health/live")[0] for _ in range(6)}
     finally:
         proxy.end()
@@ -204,6 +305,7 @@ def test_an_address_that_asks_too_often_is_told_when_to_come_again(replica: Repl
     for reply in refused:
         assert_problem(reply, 429, "too-many-requests")
         assert reply[1]["retry-after"] == "1"
+        assert logged(proxy, reply[1]["x-request-id"])["method"] == "POST"
     assert healthy == {200}
 
 
@@ -211,29 +313,112 @@ def test_without_an_instance_the_answer_is_a_problem(tmp_path: Path) -> None:
     proxy = Proxy(tmp_path, free_port(), free_port())
     try:
         for _ in range(3):
-            reply = get(proxy, "/v1/units")
+            reply = asyncio.run(ask(proxy.port, TWENTY_LAMPS))
             assert_problem(reply, 502, "no-instance")
             assert reply[1]["retry-after"] == "1"
+            assert logged(proxy, reply[1]["x-request-id"])["method"] == "POST"
     finally:
         proxy.end()
 
 
-def test_an_instance_that_does_not_answer_in_time_is_a_problem(tmp_path: Path) -> None:
-    port = free_port()
+Behave = Callable[[asyncio.StreamReader, asyncio.StreamWriter], Awaitable[None]]
 
-    async def silent(reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
-        await reader.read()
-        writer.close()
 
-    async def go(proxy: Proxy) -> Reply:
-        async with await asyncio.start_server(silent, "127.0.0.1", port):
-            return await ask(proxy.port, TWENTY_LAMPS)
+async def be_silent(reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
+    await reader.read()
+    writer.close()
 
-    proxy = Proxy(tmp_path, port, PROXY_ANSWER_SECONDS="1")
-    try:
-        assert_problem(asyncio.run(go(proxy)), 504, "no-answer-in-time")
-    finally:
-        proxy.end()
+
+async def break_off(reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
+    await reader.readuntil(b"\r\n\r\n")
+    writer.transport.abort()
+
+
+async def answer(reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
+    await reader.readuntil(b"\r\n\r\n")
+    writer.write(b"HTTP/1.1 200 OK\r\nContent-Length: 2\r\nConnection: close\r\n\r\n{}")
+    await writer.drain()
+    writer.close()
+
+
+class Behind:
+    """A proxy before stand-ins for instances, each of which behaves in its own way."""
+
+    def __init__(self, folder: Path, **variables: str) -> None:
+        self._folder = folder
+        self._variables = variables
+        self.lines: list[Any] = []
+
+    def replies(self, count: int, behaviours: dict[int, Behave], *ports: int) -> list[Reply]:
+        """Ask so often, one after the other; the lines of the log are kept."""
+
+        async def go(proxy: Proxy) -> list[Reply]:
+            async with contextlib.AsyncExitStack() as open_:
+                for port, behave in behaviours.items():
+                    await open_.enter_async_context(await asyncio.start_server(behave, "127.0.0.1", port))
+                return [await ask(proxy.port, TWENTY_LAMPS) for _ in range(count)]
+
+        proxy = Proxy(self._folder, *behaviours, *ports, **self._variables)
+        try:
+            found = asyncio.run(go(proxy))
+        finally:
+            proxy.end()
+        self.lines = [json.loads(line) for line in proxy.log.read_text(encoding="utf-8").splitlines()]
+        return found
+
+    def tries(self) -> list[int]:
+        """How many instances each request was sent to."""
+        return [len(line["instances"].split(",")) for line in self.lines]
+
+
+def test_a_request_that_hung_is_answered_in_time_and_not_sent_to_another_instance(tmp_path: Path) -> None:
+    behind = Behind(tmp_path, PROXY_ANSWER_SECONDS="1")
+    [reply] = behind.replies(1, {free_port(): be_silent, free_port(): be_silent})
+    assert_problem(reply, 504, "no-answer-in-time")
+    assert [(line["method"], line["status"]) for line in behind.lines] == [("POST", 504)]
+    assert behind.tries() == [1]
+
+
+def test_instances_that_are_slow_again_and_again_are_not_struck_off(tmp_path: Path) -> None:
+    behind = Behind(tmp_path, PROXY_ANSWER_SECONDS="1")
+    replies = behind.replies(5, {free_port(): be_silent})
+    assert [status for status, _, _ in replies] == [504] * 5
+    assert behind.tries() == [1] * 5
+    assert {line["instance_statuses"] for line in behind.lines} == {"504"}
+
+
+@contextlib.contextmanager
+def unreachable() -> Iterator[int]:
+    """A port at which no connection comes about: its queue is full, and the kernel drops who knocks."""
+    with socket.socket() as deaf, socket.socket() as first, socket.socket() as second:
+        deaf.bind(("127.0.0.1", 0))
+        deaf.listen(0)
+        for knocking in (first, second):
+            knocking.settimeout(0)
+            knocking.connect_ex(deaf.getsockname())
+        yield deaf.getsockname()[1]
+
+
+def test_an_instance_that_breaks_off_is_passed_over(tmp_path: Path) -> None:
+    behind = Behind(tmp_path)
+    replies = behind.replies(6, {free_port(): break_off, free_port(): answer})
+    assert [status for status, _, _ in replies] == [200] * 6
+    assert set(behind.tries()) == {1, 2}
+
+
+def test_an_instance_that_takes_no_connection_is_passed_over(tmp_path: Path) -> None:
+    behind = Behind(tmp_path)
+    replies = behind.replies(6, {free_port(): answer}, free_port())
+    assert [status for status, _, _ in replies] == [200] * 6
+    assert set(behind.tries()) == {1, 2}
+
+
+def test_an_instance_whose_machine_is_silent_is_passed_over(tmp_path: Path) -> None:
+    with unreachable() as port:
+        behind = Behind(tmp_path)
+        replies = behind.replies(4, {free_port(): answer}, port)
+    assert [status for status, _, _ in replies] == [200] * 4
+    assert 2 in behind.tries()
 
 
 CLAIMS = (

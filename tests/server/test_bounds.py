@@ -3,12 +3,14 @@
 import json
 import re
 import signal
+import socket
+import time
 from collections.abc import Iterator
 
 import pytest
 
 from tests.bench.largest import chart
-from tests.load.asking import TWENTY_LAMPS, post
+from tests.load.asking import HOST, TWENTY_LAMPS, post
 from tests.test_commands import Service
 
 LIVE = b"GET /health/live HTTP/1.1\r\nHost: a\r\n"
@@ -127,3 +129,149 @@ def test_any_page_may_read_why_its_request_was_not(service: Service, sent: bytes
 
 def test_http_1_0_may_name_none(service: Service) -> None:
     assert statuses(service.say(b"GET /health/live HTTP/1.0\r\n\r\n")) == [200]
+
+
+def chunked(fields: bytes, version: bytes = b"1.1") -> bytes:
+    """A request whose body comes in chunks, whatever its head says of it, and another after it."""
+    line = b"POST /v1/reach HTTP/" + version + b"\r\nHost: a\r\nContent-Type: application/json\r\n"
+    return line + fields + b"\r\n2\r\n{}\r\n0\r\n\r\n" + LAST
+
+
+@pytest.mark.parametrize(
+    "fields",
+    [b"chunked", b"Chunked", b"CHUNKED", b" chunked  "],
+    ids=["as written", "capital", "capitals", "blanks"],
+)
+def test_a_body_in_chunks_is_read_however_its_coding_is_spelt(service: Service, fields: bytes) -> None:
+    # RFC 9112, section 7: names of transfer codings are case-insensitive. 400: there is nothing in the body.
+    said = service.say(chunked(b"Transfer-Encoding: " + fields + b"\r\n"))
+    assert statuses(said) == [400, 200]
+    assert b'"request-invalid"' in said
+
+
+@pytest.mark.parametrize(
+    "coding", [b"gzip, chunked", b"gzip", b"identity", b"xchunked", b"chunked;q=1", b"deflate,gzip,chunked"]
+)
+def test_a_body_in_another_coding_is_refused_and_nothing_after_it_is_read(
+    service: Service, coding: bytes
+) -> None:
+    # RFC 9112, section 6.1: a server that does not understand a transfer coding should answer 501.
+    said = service.say(chunked(b"Transfer-Encoding: " + coding + b"\r\n"))
+    assert statuses(said) == [501]
+    assert b'"coding-not-supported"' in said
+
+
+@pytest.mark.parametrize(
+    "fields",
+    [
+        b"Transfer-Encoding: chunked, chunked\r\n",
+        b"Transfer-Encoding: chunked, gzip\r\n",
+        b"Transfer-Encoding: chunked\r\nTransfer-Encoding: chunked\r\n",
+        b"Transfer-Encoding: chunked\r\nTransfer-Encoding: identity\r\n",
+        b"Transfer-Encoding:\r\n",
+        b"Transfer-Encoding: \x0bchunked\r\n",
+        b"Transfer-Encoding : chunked\r\n",
+        b"Transfer-Encoding:\r\n chunked\r\n",
+        b"Transfer-Encoding: chunked\r\nContent-Length: 2\r\n",
+        b"Content-Length: 2\r\nTransfer-Encoding: chunked\r\n",
+        b"Content-Length: 2\r\nTransfer-Encoding: gzip, chunked\r\n",
+        b"Content-Length: 2\r\nContent-Length: 3\r\n",
+        b"Content-Length: 2, 2\r\n",
+        b"Content-Length: +2\r\n",
+        b"Content-Length: 0x2\r\n",
+        b"Content-Length: -2\r\n",
+    ],
+)
+def test_a_body_whose_end_two_readers_might_see_differently_is_refused_with_all_after_it(
+    service: Service, fields: bytes
+) -> None:
+    # RFC 9112, section 6.3, and section 11.2 on what comes of it otherwise.
+    said = service.say(chunked(fields))
+    assert statuses(said) == [400]
+    assert b'"malformed-http"' in said
+
+
+def test_http_1_0_knows_no_chunks(service: Service) -> None:
+    # RFC 9112, section 6.1: the framing of such a message is faulty.
+    assert statuses(service.say(chunked(b"Transfer-Encoding: chunked\r\n", b"1.0"))) == [400]
+
+
+@pytest.mark.parametrize("version", [b"2.0", b"2.1", b"3.0", b"9.9", b"0.9"])
+def test_another_version_of_http_is_refused(service: Service, version: bytes) -> None:
+    # RFC 9110, section 15.6.6.
+    said = service.say(b"GET /health/live HTTP/" + version + b"\r\nHost: a\r\n\r\n")
+    assert statuses(said) == [505]
+    assert b'"version-not-supported"' in said
+
+
+@pytest.mark.parametrize("version", [b"1.2", b"1.9"])
+def test_a_later_minor_version_is_read_as_1_1(service: Service, version: bytes) -> None:
+    # RFC 9110, section 2.5: it can be processed by any implementation of the same major version.
+    line = b"GET /health/live HTTP/" + version + b"\r\n"
+    assert statuses(service.say(line + b"Host: a\r\n\r\n" + LAST)) == [200, 200]
+    assert statuses(service.say(line + b"\r\n")) == [400]
+
+
+@pytest.mark.parametrize("version", [b"1", b"11.1", b"1.11", b"1,1", b"x.1"])
+def test_what_is_no_version_is_no_http(service: Service, version: bytes) -> None:
+    # RFC 9112, section 2.3: one digit, a point and one digit.
+    assert statuses(service.say(b"GET / HTTP/" + version + b"\r\nHost: a\r\n\r\n")) == [400]
+
+
+@pytest.mark.parametrize("expected", [b"200-ok", b"100-continue, more", b"more\r\nExpect: 100-continue"])
+def test_an_expectation_that_cannot_be_met_is_refused(service: Service, expected: bytes) -> None:
+    # RFC 9110, section 10.1.1.
+    said = service.say(LIVE + b"Expect: " + expected + b"\r\n\r\n")
+    assert statuses(said) == [417]
+    assert b'"expectation-failed"' in said
+
+
+@pytest.mark.parametrize("expected", [b"100-continue", b"100-Continue", b"100-continue, 100-continue", b","])
+def test_who_waits_to_be_told_to_go_on_is_told(service: Service, expected: bytes) -> None:
+    line = b"POST /v1/reach HTTP/1.1\r\nHost: a\r\nContent-Type: application/json\r\nConnection: close\r\n"
+    head = line + b"Content-Length: 2\r\nExpect: " + expected + b"\r\n\r\n"
+    with socket.create_connection((HOST, service.port), timeout=10) as connection:
+        connection.sendall(head)
+        if expected != b",":
+            assert connection.recv(25) == b"HTTP/1.1 100 Continue\r\n\r\n"
+        connection.sendall(b"{}")
+        said = b"".join(iter(lambda: connection.recv(65_536), b""))
+    assert statuses(said) == [400]
+    assert b'"request-invalid"' in said
+
+
+def test_http_1_0_is_never_told_to_go_on(service: Service) -> None:
+    head = b"POST /v1/reach HTTP/1.0\r\nContent-Type: application/json\r\nContent-Length: 2\r\n"
+    assert statuses(service.say(head + b"Expect: 100-continue\r\n\r\n", b"{}", pause=0.1)) == [400]
+
+
+def half_closed(service: Service, *parts: bytes) -> bytes:
+    """All that comes back to a client that says that it has sent everything."""
+    with socket.create_connection((HOST, service.port), timeout=30) as connection:
+        for part in parts:
+            connection.sendall(part)
+            time.sleep(0.05)
+        connection.shutdown(socket.SHUT_WR)
+        return b"".join(iter(lambda: connection.recv(65_536), b""))
+
+
+@pytest.mark.parametrize("request_", [LIVE + b"\r\n", TWENTY_LAMPS, LONG], ids=["quick", "job", "long"])
+def test_a_client_that_closes_its_side_once_it_has_asked_gets_its_answer(
+    service: Service, request_: bytes
+) -> None:
+    # RFC 9112, section 9.6: either side may close its half and still receive.
+    assert statuses(half_closed(service, request_)) == [200]
+
+
+def test_a_client_that_closes_its_side_gets_every_answer_that_is_due(service: Service) -> None:
+    assert statuses(half_closed(service, LONG + 3 * (LIVE + b"\r\n"))) == [200] * 4
+    assert statuses(half_closed(service, LONG + LIVE + b"\r\n" + b"no http\r\n\r\n")) == [200, 200, 400]
+
+
+@pytest.mark.parametrize("part", [b"GET /health/li", post(b"[" * 9)[:-1]], ids=["head", "body"])
+def test_a_request_that_will_never_be_whole_is_let_go_after_the_answers_before_it(
+    service: Service, part: bytes
+) -> None:
+    assert half_closed(service, part) == b""
+    assert statuses(half_closed(service, LONG + part)) == [200]
+    assert statuses(half_closed(service, LONG + LIVE + b"\r\n" + part)) == [200, 200]
