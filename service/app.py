@@ -1,16 +1,21 @@
 """Wires the rooms together. ``service.app:app`` is what a server runs."""
 
 import os
+from collections.abc import Callable
+from time import monotonic_ns
 from typing import cast
 
 from litestar import Litestar
 from litestar.datastructures import State
 from litestar.routes import HTTPRoute
 
+from service.access.client_address import ClientAddresses
 from service.access.gate import Gate
 from service.access.key_text import KeysError
-from service.access.places import places_of
+from service.access.metering import Metering
+from service.access.places import VERSION, places_of
 from service.access.policy import Policy, keys_of
+from service.access.quotas import Quotas, Terms
 from service.document import Document
 from service.endpoints.batch import batch
 from service.endpoints.catalogues import (
@@ -49,6 +54,7 @@ from service.observability.envelope import Application, Envelope
 from service.observability.lifecycle import Lifecycle
 from service.observability.logs import configure
 from service.settings import KEYS, Settings, SettingsError, read_settings
+from service.studies.work import MAXIMUM_REQUEST_WORK, spent
 
 ROUTE_HANDLERS = [
     voltage_drop,
@@ -85,13 +91,15 @@ ROUTE_HANDLERS = [
 ]
 
 
-def build(settings: Settings) -> Envelope:
+def build(settings: Settings, clock: Callable[[], int] = monotonic_ns) -> Envelope:
     """Build the application.
 
     Parameters
     ----------
     settings : Settings
         What the operator set.
+    clock : callable, optional
+        By which quotas fill. [ns]
 
     Returns
     -------
@@ -121,7 +129,19 @@ def build(settings: Settings) -> Envelope:
     templates = {route.path for route in framework.routes}
     policy = _policy(settings, framework)
     application = cast("Application", framework)
-    return Envelope(application, templates, lifecycle, last_resort, lambda inner: Gate(inner, policy))
+    entrance = Gate(_metered(application, settings, policy, clock), policy)
+    return Envelope(application, templates, lifecycle, last_resort, lambda _: entrance)
+
+
+def _metered(
+    application: Application, settings: Settings, policy: Policy, clock: Callable[[], int]
+) -> Application:
+    """Put the quotas of callers before an application, where the operator set some."""
+    if settings.work_per_minute is None:
+        return application
+    quotas = Quotas(Terms(settings.work_per_minute, MAXIMUM_REQUEST_WORK, clock))
+    paths = [VERSION + study for study in policy.places.studies]
+    return Metering(application, paths, quotas, ClientAddresses(settings.trusted_proxies), spent)
 
 
 def _policy(settings: Settings, framework: Litestar) -> Policy:

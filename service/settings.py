@@ -9,8 +9,10 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field, fields
 from ipaddress import ip_address
 
+from service.access.client_address import WANTED_NETWORKS, read_network
 from service.access.hosts import WANTED_HOSTS, read_host
 from service.access.origins import WANTED_ORIGINS, read_origin
+from service.studies.work import MAXIMUM_REQUEST_WORK
 
 PREFIX = "LASTLAMP_"
 
@@ -92,6 +94,12 @@ class Settings:
 
     frame_ancestors: tuple[str, ...] = ()
     """Origins whose pages may show ``/embed/frame`` in a frame, with commas; none: it stands alone."""
+
+    work_per_minute: int | None = None
+    """Work, 10 µs a unit, that one key or address may ask of one instance in a minute; ``off``: any."""
+
+    trusted_proxies: tuple[str, ...] = ()
+    """Networks of proxies whose ``X-Forwarded-For`` names the client, with commas; none: the peer is it."""
 
     log_level: str = "info"
     """The least severe log line that is written; ``info`` has one line a request."""
@@ -175,6 +183,19 @@ def _whole(lowest: int, highest: int) -> Callable[[str], int]:
     return read
 
 
+def _whole_or_off(lowest: int, highest: int) -> Callable[[str], int | None]:
+    read_whole = _whole(lowest, highest)
+
+    def read(text: str) -> int | None:
+        try:
+            return None if text in {"", OFF} else read_whole(text)
+        except ValueError as wanted:
+            message = f"{OFF}, or {wanted}"
+            raise ValueError(message) from None
+
+    return read
+
+
 def _seconds(lowest: float, highest: float) -> Callable[[str], float]:
     def read(text: str) -> float:
         if not re.fullmatch(r"\d{1,6}(\.\d{1,6})?", text, re.ASCII) or not lowest <= float(text) <= highest:
@@ -194,6 +215,9 @@ _READERS: dict[str, Callable[[str], object]] = {
     "allowed_origins": _several(read_origin, WANTED_ORIGINS),
     "allowed_hosts": _several(read_host, WANTED_HOSTS),
     "frame_ancestors": _several(read_origin, WANTED_ORIGINS),
+    # Less, and the largest request that is answered at all would never be.
+    "work_per_minute": _whole_or_off(MAXIMUM_REQUEST_WORK, 1_000_000_000),
+    "trusted_proxies": _several(read_network, WANTED_NETWORKS),
     "log_level": _log_level,
     "maximum_body_bytes": _whole(1_024, 67_108_864),
     "maximum_header_bytes": _whole(1_024, 1_048_576),

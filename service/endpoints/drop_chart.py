@@ -7,7 +7,7 @@ from litestar import HttpMethod, Request, Response, get, post, route
 from msgspec import json
 
 from service.endpoints.kept import Kept, kept_reply
-from service.endpoints.posted import JSON, digest, posted_body
+from service.endpoints.posted import JSON, begin_work, digest, posted_body
 from service.endpoints.sheets import HTML, LOCKED, PDF, SVG, VARY, Forms, drawn_in_turn, headers
 from service.intake import decode, negotiate
 from service.intake.query import read_query
@@ -44,6 +44,7 @@ async def get_drop_chart(request: AnyRequest) -> Response[bytes]:
     """What is left at the end of each cable, for loads times lengths? An address that a page can show."""
     form = wanted_form(request)
     raw: bytes = request.scope["query_string"]
+    begin_work(request, len(raw))
     message = request_of(read_query(raw, DropChartQuery, one_of=("feet", "metres")))
     content = await written(request, message, charted(message, digest(raw), cables_at=QUERY), form)
     reply = kept_reply(request, Kept(content, f'"{digest(content)[:32]}"'), form)

@@ -6,9 +6,10 @@ from typing import Any, Final
 from litestar import Request, Response
 from msgspec import Struct, json
 
+from service.access.quotas import meter_of
 from service.intake import check_headers, negotiate
 from service.observability.exchange import note_answer
-from service.studies.work import begin_request
+from service.studies.work import MAXIMUM_REQUEST_WORK, begin_request
 
 JSON: Final = "application/json"
 MAXIMUM_BODY: Final = "maximum_body_bytes"
@@ -27,7 +28,8 @@ async def posted_body(request: AnyRequest, offered: tuple[str, ...] = (JSON,)) -
     Raises
     ------
     Refused
-        415 before the body is read; 406 where none of the offered types is accepted.
+        415 before the body is read; 406 where none of the offered types is accepted; 429 where the caller's
+        quota of work is spent.
     """
     headers = request.headers
     check_headers(
@@ -37,8 +39,24 @@ async def posted_body(request: AnyRequest, offered: tuple[str, ...] = (JSON,)) -
         request.app.state[MAXIMUM_BODY],
     )
     negotiate(headers.get("accept"), offered)
+    body = await request.body()
+    begin_work(request, len(body))
+    return body
+
+
+def begin_work(request: AnyRequest, size: int) -> None:
+    """Begin to count the work of a request, and hold what it may cost of its caller's quota.
+
+    Raises
+    ------
+    Refused
+        ``quota-spent``.
+    """
     begin_request()
-    return await request.body()
+    meter = meter_of(request.scope)
+    if meter is not None:
+        meter.admit(size)
+        meter.reserve(MAXIMUM_REQUEST_WORK, is_heavy=False)
 
 
 def json_reply(message: Struct | list[Any], status_code: int = 200) -> Response[bytes]:

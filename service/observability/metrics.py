@@ -69,6 +69,11 @@ _KEY_RELOAD_FAILURES = Counter(
     "Attempts to read the keys anew that failed, the old keys staying in force.",
     registry=REGISTRY,
 )
+_FORGOTTEN_QUOTAS = Counter(
+    "lastlamp_quotas_forgotten_total",
+    "Callers whose quota began anew before it was whole, because too many others came.",
+    registry=REGISTRY,
+)
 Info("lastlamp_build", "What runs here.", registry=REGISTRY).info(
     {
         "version": __version__,
@@ -87,6 +92,11 @@ def count_shed() -> None:
 def count_key_reload_failure() -> None:
     """Count an attempt to read the keys anew that failed."""
     _KEY_RELOAD_FAILURES.inc()
+
+
+def count_forgotten_quota() -> None:
+    """Count a caller whose quota began anew before it was whole."""
+    _FORGOTTEN_QUOTAS.inc()
 
 
 class RequestMetrics:

@@ -226,6 +226,20 @@ _KINDS: Final = (
         "Send the request again over a better connection, or in parts.",
     ),
     ProblemKind(
+        "quota-spent",
+        429,
+        "The quota of work is spent",
+        "Each key or address may ask for so much work a minute, and less is left than the request may take.",
+        "Send the same request again after the seconds that Retry-After names; RateLimit says what is left.",
+    ),
+    ProblemKind(
+        "heavy-in-progress",
+        429,
+        "Too many large requests of one caller are in progress",
+        "Of the largest requests two of each key or address are answered at a time.",
+        "Send it again when one of yours is answered, or after the seconds that Retry-After names.",
+    ),
+    ProblemKind(
         "too-many-requests",
         429,
         "Too many requests from one address",

@@ -61,6 +61,12 @@ def begin_request() -> None:
     _REQUEST.set(Budget(MAXIMUM_REQUEST_WORK))
 
 
+def spent() -> int:
+    """Work charged to the request that is being answered so far; nought outside of one."""
+    budget = _REQUEST.get()
+    return 0 if budget is None else budget.limit - budget.left
+
+
 def charge(work: int) -> None:
     """Charge the request that is being answered; outside of one nothing is counted.
 
