@@ -1,6 +1,6 @@
 """Counts the work of requests against their callers' quotas, between the gate and the application."""
 
-from collections.abc import Callable, Collection
+from collections.abc import Collection
 from typing import Final
 
 from service.access.client_address import ClientAddresses
@@ -26,8 +26,6 @@ class Metering:
         Of all callers.
     addresses : ClientAddresses
         Tells callers apart where no secret does.
-    spent : callable
-        The work of the request that is being answered, so far.
     """
 
     def __init__(
@@ -36,13 +34,11 @@ class Metering:
         paths: Collection[str],
         quotas: Quotas,
         addresses: ClientAddresses,
-        spent: Callable[[], int],
     ) -> None:
         self._application = application
         self._paths = frozenset(paths)
         self._quotas = quotas
         self._addresses = addresses
-        self._spent = spent
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Let the application answer, and charge for it."""
@@ -54,7 +50,7 @@ class Metering:
         begin_meter(scope, meter)
 
         def settle() -> None:
-            meter.settle(self._spent())
+            meter.settle(sum(exchange_of(scope).work.values()))
 
         async def reply(message: Message) -> None:
             if message["type"] == "http.response.start":

@@ -6,6 +6,7 @@ from time import monotonic_ns
 from typing import Any, Final, NamedTuple
 
 from service.access.bucket import Bucket
+from service.access.price import WORK_OF_A_REQUEST, WORK_OF_A_SECOND, work_of_reading, work_of_refusing
 from service.observability.metrics import count_forgotten_quota
 from service.problems import Refused
 
@@ -16,18 +17,6 @@ MOST_CALLERS: Final = 10_000
 
 MOST_HEAVY: Final = 2
 """Heavy requests of one caller that may be in progress."""
-
-WORK_OF_A_REQUEST: Final = 50
-"""Charged for any request: its head, its line in the log, its reply."""
-
-BYTES_READ: Final = 200
-"""Bytes of a request that could be read, for each unit of work."""
-
-BYTES_UNREAD: Final = 10
-"""The same of one that could not: to list what is wrong takes far longer than to decode what is right."""
-
-WORK_OF_A_SECOND: Final = 100_000
-"""About so much is done in a second, by which a caller is told when its heavy requests will be answered."""
 
 _SPENT: Final = "quota-spent"
 _HEAVY: Final = "heavy-in-progress"
@@ -72,7 +61,7 @@ class Meter:
         self._bucket = bucket
         self._per_minute, self._largest, self._clock = terms
         self._held = 0
-        self._size = self._read = 0
+        self._size = 0
         self._is_heavy = self._is_settled = self._is_refused = False
         self._wait = 0
 
@@ -90,16 +79,12 @@ class Meter:
             ``quota-spent``.
         """
         self._size = size
-        cost = min(WORK_OF_A_REQUEST + -(-size // BYTES_UNREAD), self._per_minute)
+        cost = min(WORK_OF_A_REQUEST + work_of_refusing(size), self._per_minute)
         if not self._hold(cost):
             # What it asks for is not known, so the wait is long enough for the most that it may ask for.
             self._is_refused = True
             self._bucket.charge_at_most(WORK_OF_A_REQUEST, self._clock())
             raise self._spent(cost + self._largest)
-
-    def read(self, size: int) -> None:
-        """Note that so much of the request could be read. [bytes]"""
-        self._read += size
 
     def reserve(self, work: int, *, is_heavy: bool) -> None:
         """Hold what the answer may cost, before it is worked out.
@@ -132,7 +117,7 @@ class Meter:
         Parameters
         ----------
         spent : int
-            Work of answering, however far that came.
+            Work that was done for it, however far that came.
         """
         if self._is_settled:
             return
@@ -144,9 +129,8 @@ class Meter:
             if not self._is_refused:
                 self._bucket.charge_at_most(WORK_OF_A_REQUEST, self._clock())
             return
-        read = min(self._read, self._size)
-        of_bytes = -(-read // BYTES_READ) - (-(self._size - read) // BYTES_UNREAD)
-        self._bucket.settle(self._held, WORK_OF_A_REQUEST + of_bytes + spent, self._clock())
+        cost = WORK_OF_A_REQUEST + work_of_reading(self._size) + spent
+        self._bucket.settle(self._held, cost, self._clock())
 
     def fields(self) -> Fields:
         """What a reply says of the caller's quota.

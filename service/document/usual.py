@@ -23,6 +23,7 @@ CALCULATING: Final = (
     "unsupported-media-type",
     "unsupported-encoding",
     *QUOTAS,
+    "work-out-of-time",
     *READING,
 )
 

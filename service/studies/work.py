@@ -8,6 +8,9 @@ MAXIMUM_WORK = 25_000
 MAXIMUM_REQUEST_WORK = 100_000
 """Work that one request may ask for in all, whatever studies and items it names: one to two seconds."""
 
+HEAVY_WORK = 1_000
+"""Work above which a request is answered beside the others: about ten drops of 20 lamps."""
+
 WORK_OF_JUDGING = 4
 """Work of reading a state off, judging it and telling it, for each point."""
 
@@ -62,7 +65,7 @@ def begin_request() -> None:
 
 
 def spent() -> int:
-    """Work charged to the request that is being answered so far; nought outside of one."""
+    """Work charged to the request that is being answered so far; 0 outside of one."""
     budget = _REQUEST.get()
     return 0 if budget is None else budget.limit - budget.left
 

@@ -9,11 +9,9 @@ from hypothesis import strategies as st
 
 from service.access.client_address import ClientAddresses
 from service.access.metering import Metering
+from service.access.price import WORK_OF_A_REQUEST, work_of_reading
 from service.access.quotas import (
-    BYTES_READ,
-    BYTES_UNREAD,
     MOST_HEAVY,
-    WORK_OF_A_REQUEST,
     Caller,
     Meter,
     Quotas,
@@ -65,28 +63,9 @@ def refusal(ask: Any) -> Refused:
 def test_a_request_costs_what_it_was_read_and_what_was_spent(size: int, estimate: int, spent: int) -> None:
     meter = Quotas(Terms(1_000_000, LARGEST, Clock())).meter(caller())
     meter.admit(size)
-    meter.read(size)
     meter.reserve(estimate, is_heavy=False)
     meter.settle(spent)
-    assert left(meter) == 1_000_000 - WORK_OF_A_REQUEST - -(-size // BYTES_READ) - spent
-
-
-def test_what_could_not_be_read_costs_more() -> None:
-    all_of_it, none, half = (quotas(Clock()).meter(caller()) for _ in range(3))
-    for meter, read in ((all_of_it, 10_000), (none, 0), (half, 5_000)):
-        meter.admit(10_000)
-        meter.read(read)
-        meter.settle(0)
-    assert left(none) == PER_MINUTE - WORK_OF_A_REQUEST - 10_000 // BYTES_UNREAD
-    assert left(none) < left(half) < left(all_of_it)
-
-
-def test_nobody_is_paid_for_reading_more_than_was_sent() -> None:
-    meter = quotas(Clock()).meter(caller())
-    meter.admit(100)
-    meter.read(10**9)
-    meter.settle(0)
-    assert left(meter) == PER_MINUTE - WORK_OF_A_REQUEST - 1
+    assert left(meter) == 1_000_000 - WORK_OF_A_REQUEST - work_of_reading(size) - spent
 
 
 def test_a_request_is_settled_once() -> None:
@@ -111,7 +90,6 @@ def test_after_retry_after_the_same_request_passes(used: int, size: int, estimat
         meter = every.meter(caller())
         try:
             meter.admit(size)
-            meter.read(size)
             meter.reserve(estimate, is_heavy=False)
         finally:
             meter.settle(0)
@@ -245,9 +223,9 @@ def ended(every: Quotas, ending: str) -> None:
             "path": "/v1/reach",
             "headers": [],
             "client": ("198.51.100.0", 1),
-            "state": {"exchange": Exchange("id")},
+            "state": {"exchange": Exchange("id", work={"reach": 30, "batch": 40})},
         }
-        metering = Metering(application, ["/v1/reach"], every, ClientAddresses(), lambda: 70)
+        metering = Metering(application, ["/v1/reach"], every, ClientAddresses())
         task = asyncio.create_task(metering(scope, None, send))  # type: ignore[arg-type]  # nothing is received
         await asyncio.sleep(0)
         if ending == "cancelled":

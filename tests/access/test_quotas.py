@@ -11,7 +11,7 @@ from typing import Any, Final
 import httpx
 import pytest
 
-from service.access.quotas import BYTES_UNREAD, WORK_OF_A_REQUEST
+from service.access.price import WORK_OF_A_REQUEST, work_of_refusing
 from service.app import build
 from service.settings import KEYS, Settings
 from service.studies.work import MAXIMUM_REQUEST_WORK
@@ -89,7 +89,7 @@ def spend_all(client: Client, **headers: str) -> httpx.Response:
         if reply.status_code == 429:
             return reply
         assert reply.status_code == 200
-        size = min(1_048_576, (left(reply) - WORK_OF_A_REQUEST) * BYTES_UNREAD)
+        size = min(1_048_576, (left(reply) - WORK_OF_A_REQUEST) * 10)
         client.post(DROP, content=b"[" + b" " * (size - 1), headers=headers)
     pytest.fail("nobody counted")
 
@@ -278,7 +278,7 @@ def test_what_cannot_be_read_costs_by_its_bytes(clock: Clock) -> None:
     hostile = b'{"wiring":{"form":"spans","spans":[],"fixtures":[' + b",".join([b"{}"] * 100_000) + b"]}}"
     reply = client.post(DROP, content=hostile, headers=JSON)
     assert reply.status_code == 400
-    assert before - left(reply) >= len(hostile) // 10
+    assert before - left(reply) >= work_of_refusing(len(hostile))
 
 
 def test_pages_may_read_the_fields(clock: Clock) -> None:
