@@ -307,6 +307,6 @@ def effective(settings: Settings) -> list[tuple[str, str]]:
 def _shown(name: str, value: object) -> str:
     if value and name in SECRETS:
         return MASK
-    if isinstance(value, tuple):
+    if type(value) is tuple:
         return ",".join(value)
     return OFF if value is None else str(value)

@@ -6,7 +6,7 @@ from typing import Final, NamedTuple
 from msgspec import Raw
 
 from service.endpoints.encoding import JSON, encoded
-from service.endpoints.refusal_of import noted_refusal, refuse_over_limit
+from service.endpoints.refusal_of import noted_refusal
 from service.endpoints.studies import STUDIES_OF_A_BATCH
 from service.endpoints.study import Asked, asked, read_or_noted
 from service.endpoints.written import Written, work_of, written
@@ -14,6 +14,7 @@ from service.intake import decode
 from service.messages.batch import Answered, BatchItem, BatchReply, BatchRequest, RefusedItem
 from service.observability.exchange import note_refused_item
 from service.problems import problem_bytes
+from service.studies.estimates import refuse_over_limit
 
 BATCH: Final = "batch"
 

@@ -15,7 +15,6 @@ from service.endpoints.kept import Kept, kept_reply
 from service.endpoints.metered import begin, reserve
 from service.endpoints.outcome import BY_ADDRESS, Task, taken
 from service.endpoints.posted import posted_body
-from service.endpoints.refusal_of import refuse_over_limit
 from service.endpoints.studies import STUDIES
 from service.endpoints.study import VARY, AnyStudy, asked
 from service.endpoints.workers import WORKERS, Workers
@@ -23,6 +22,7 @@ from service.endpoints.written import Written, work_of, written
 from service.intake import negotiate
 from service.observability.exchange import ARRIVED, exchange_of, note_work
 from service.problems import Refused
+from service.studies.estimates import refuse_over_limit
 from service.studies.work import HEAVY_WORK, MAXIMUM_REQUEST_WORK
 
 AnyRequest = Request[Any, Any, Any]

@@ -5,8 +5,7 @@ from service.observability.exchange import note_fault
 from service.problems import ErrorItem, Refused
 from service.studies.drop_chart_job import ChartTooLongError
 from service.studies.errors import JobTooLargeError, ReadingsContradictoryError, WiringContradictoryError
-from service.studies.estimates import Estimate
-from service.studies.work import MAXIMUM_REQUEST_WORK, WorkOverLimitError
+from service.studies.work import WorkOverLimitError
 
 INTERNAL_DETAIL = "The service failed on this request. Quote the request id when you report it."
 
@@ -49,18 +48,6 @@ def noted_refusal(error: Exception) -> Refused:
         return refusal_of(error)
     note_fault(error)
     return Refused("internal-error", INTERNAL_DETAIL)
-
-
-def refuse_over_limit(estimate: Estimate) -> None:
-    """Refuse what cannot be answered within the work of one request, before it is begun.
-
-    Raises
-    ------
-    WorkOverLimitError
-        Not even the first complete answer can be had.
-    """
-    if estimate.first > MAXIMUM_REQUEST_WORK:
-        raise WorkOverLimitError(estimate.first, MAXIMUM_REQUEST_WORK)
 
 
 def _too_large(error: JobTooLargeError) -> Refused:
