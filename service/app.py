@@ -1,18 +1,34 @@
 """Wires the rooms together. ``service.app:app`` is what a server runs."""
 
 import os
+from collections.abc import Callable
+from time import monotonic_ns
 from typing import cast
 
 from litestar import Litestar
 from litestar.datastructures import State
 from litestar.routes import HTTPRoute
 
+from service.access.client_address import ClientAddresses
 from service.access.gate import Gate
 from service.access.key_text import KeysError
-from service.access.places import places_of
+from service.access.metering import Metering
+from service.access.places import VERSION, places_of
 from service.access.policy import Policy, keys_of
+from service.access.quotas import Quotas, Terms
 from service.document import Document
-from service.endpoints.batch import batch
+from service.endpoints.calculations import (
+    batch,
+    commissioning_sheet,
+    drop_chart,
+    drop_chart_options,
+    gauge_recommendation,
+    get_drop_chart,
+    reach,
+    readings_check,
+    transformer_loading,
+    voltage_drop,
+)
 from service.endpoints.catalogues import (
     assumptions,
     conductors,
@@ -22,9 +38,7 @@ from service.endpoints.catalogues import (
     sources,
     units,
 )
-from service.endpoints.commissioning_sheet import commissioning_sheet
 from service.endpoints.docs import docs, docs_file
-from service.endpoints.drop_chart import drop_chart, drop_chart_options, get_drop_chart
 from service.endpoints.embed import (
     FRAME_ANCESTORS,
     embed_configure,
@@ -34,21 +48,18 @@ from service.endpoints.embed import (
     embed_frame_file,
     embed_manifest,
 )
-from service.endpoints.gauge_recommendation import gauge_recommendation
 from service.endpoints.health import LIFECYCLE, live, ready
-from service.endpoints.in_turn import MAXIMUM_WAIT
 from service.endpoints.landing import landing, landing_file
 from service.endpoints.openapi_document import DOCUMENT, openapi_document
 from service.endpoints.posted import MAXIMUM_BODY
-from service.endpoints.reach import reach
-from service.endpoints.readings_check import readings_check
 from service.endpoints.refusals import HANDLERS, last_resort
-from service.endpoints.transformer_loading import transformer_loading
-from service.endpoints.voltage_drop import voltage_drop
+from service.endpoints.workers import WORKERS
 from service.observability.envelope import Application, Envelope
 from service.observability.lifecycle import Lifecycle
 from service.observability.logs import configure
 from service.settings import KEYS, Settings, SettingsError, read_settings
+from service.studies.work import MAXIMUM_REQUEST_WORK
+from service.worker.pool import Workers
 
 ROUTE_HANDLERS = [
     voltage_drop,
@@ -85,13 +96,15 @@ ROUTE_HANDLERS = [
 ]
 
 
-def build(settings: Settings) -> Envelope:
+def build(settings: Settings, clock: Callable[[], int] = monotonic_ns) -> Envelope:
     """Build the application.
 
     Parameters
     ----------
     settings : Settings
         What the operator set.
+    clock : callable, optional
+        By which quotas fill. [ns]
 
     Returns
     -------
@@ -104,6 +117,7 @@ def build(settings: Settings) -> Envelope:
         The keys cannot be used.
     """
     lifecycle = Lifecycle()
+    workers = Workers(settings)
     framework = Litestar(
         ROUTE_HANDLERS,
         debug=False,
@@ -111,17 +125,30 @@ def build(settings: Settings) -> Envelope:
         # The document is made from the message structs; what the framework derives loses bounds on items.
         openapi_config=None,
         request_max_body_size=settings.maximum_body_bytes,
-        state=State({LIFECYCLE: lifecycle, MAXIMUM_BODY: settings.maximum_body_bytes}),
+        # A server opens the lifespan; where the application is called without one, the loop answers all.
+        lifespan=[workers.running],
+        state=State({LIFECYCLE: lifecycle, WORKERS: workers, MAXIMUM_BODY: settings.maximum_body_bytes}),
     )
     framework.state[DOCUMENT] = Document(framework)
     framework.state[FRAME_ANCESTORS] = settings.frame_ancestors
-    framework.state[MAXIMUM_WAIT] = settings.maximum_wait_seconds
     # After the framework, which would otherwise put log handlers of its own in the place of ours.
     configure(settings.log_level)
     templates = {route.path for route in framework.routes}
     policy = _policy(settings, framework)
     application = cast("Application", framework)
-    return Envelope(application, templates, lifecycle, last_resort, lambda inner: Gate(inner, policy))
+    entrance = Gate(_metered(application, settings, policy, clock), policy)
+    return Envelope(application, templates, lifecycle, last_resort, lambda _: entrance)
+
+
+def _metered(
+    application: Application, settings: Settings, policy: Policy, clock: Callable[[], int]
+) -> Application:
+    """Put the quotas of callers before an application, where the operator set some."""
+    if settings.work_per_minute is None:
+        return application
+    quotas = Quotas(Terms(settings.work_per_minute, MAXIMUM_REQUEST_WORK, clock))
+    paths = [VERSION + study for study in policy.places.studies]
+    return Metering(application, paths, quotas, ClientAddresses(settings.trusted_proxies))
 
 
 def _policy(settings: Settings, framework: Litestar) -> Policy:

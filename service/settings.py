@@ -9,8 +9,10 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field, fields
 from ipaddress import ip_address
 
+from service.access.client_address import WANTED_NETWORKS, read_network
 from service.access.hosts import WANTED_HOSTS, read_host
 from service.access.origins import WANTED_ORIGINS, read_origin
+from service.studies.work import MAXIMUM_REQUEST_WORK
 
 PREFIX = "LASTLAMP_"
 
@@ -93,6 +95,12 @@ class Settings:
     frame_ancestors: tuple[str, ...] = ()
     """Origins whose pages may show ``/embed/frame`` in a frame, with commas; none: it stands alone."""
 
+    work_per_minute: int | None = None
+    """Work, 10 µs a unit, that one key or address may ask of one instance in a minute; ``off``: any."""
+
+    trusted_proxies: tuple[str, ...] = ()
+    """Networks of proxies whose ``X-Forwarded-For`` names the client, with commas; none: the peer is it."""
+
     log_level: str = "info"
     """The least severe log line that is written; ``info`` has one line a request, good health apart."""
 
@@ -112,6 +120,12 @@ class Settings:
 
     maximum_wait_seconds: float = 2.0
     """How long a request may have waited when its turn comes. One that waited longer is answered 503."""
+
+    workers: int = 1
+    """Processes beside the one that serves; what is heavy is answered there. ``0``: all in one process."""
+
+    work_seconds: float = 6.0
+    """How long a worker may take for one request. It is then ended and replaced, the request answered 500."""
 
     maximum_connections: int = 2_000
     """How many connections may be open. One more is answered 503 and closed, health apart."""
@@ -175,6 +189,19 @@ def _whole(lowest: int, highest: int) -> Callable[[str], int]:
     return read
 
 
+def _whole_or_off(lowest: int, highest: int) -> Callable[[str], int | None]:
+    read_whole = _whole(lowest, highest)
+
+    def read(text: str) -> int | None:
+        try:
+            return None if text in {"", OFF} else read_whole(text)
+        except ValueError as wanted:
+            message = f"{OFF}, or {wanted}"
+            raise ValueError(message) from None
+
+    return read
+
+
 def _seconds(lowest: float, highest: float) -> Callable[[str], float]:
     def read(text: str) -> float:
         if not re.fullmatch(r"\d{1,6}(\.\d{1,6})?", text, re.ASCII) or not lowest <= float(text) <= highest:
@@ -194,12 +221,17 @@ _READERS: dict[str, Callable[[str], object]] = {
     "allowed_origins": _several(read_origin, WANTED_ORIGINS),
     "allowed_hosts": _several(read_host, WANTED_HOSTS),
     "frame_ancestors": _several(read_origin, WANTED_ORIGINS),
+    # Less, and the largest request that is answered at all would never be.
+    "work_per_minute": _whole_or_off(MAXIMUM_REQUEST_WORK, 1_000_000_000),
+    "trusted_proxies": _several(read_network, WANTED_NETWORKS),
     "log_level": _log_level,
     "maximum_body_bytes": _whole(1_024, 67_108_864),
     "maximum_header_bytes": _whole(1_024, 1_048_576),
     "request_seconds": _seconds(0.1, 600),
     "maximum_in_progress": _whole(1, 100_000),
     "maximum_wait_seconds": _seconds(0.01, 600),
+    "workers": _whole(0, 64),
+    "work_seconds": _seconds(0.1, 600),
     "maximum_connections": _whole(1, 100_000),
     "drain_seconds": _seconds(0, 600),
     "finish_seconds": _seconds(0, 600),
@@ -275,6 +307,6 @@ def effective(settings: Settings) -> list[tuple[str, str]]:
 def _shown(name: str, value: object) -> str:
     if value and name in SECRETS:
         return MASK
-    if isinstance(value, tuple):
+    if type(value) is tuple:
         return ",".join(value)
     return OFF if value is None else str(value)

@@ -13,10 +13,12 @@ class Client:
     ----------
     app : ASGI application
         What is called.
+    peer : str, optional
+        The address from which it is.
     """
 
-    def __init__(self, app: Any) -> None:
-        self._transport = httpx.ASGITransport(app=app, raise_app_exceptions=False)
+    def __init__(self, app: Any, peer: str = "127.0.0.1") -> None:
+        self._transport = httpx.ASGITransport(app=app, raise_app_exceptions=False, client=(peer, 40_123))
 
     def request(self, method: str, path: str, **options: Any) -> httpx.Response:
         async def send() -> httpx.Response:

@@ -3,6 +3,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from service.settings import Address, Settings, SettingsError, effective, read_settings
+from service.studies.work import MAXIMUM_REQUEST_WORK
 
 
 def mistakes_of(environment: dict[str, str]) -> list[str]:
@@ -111,6 +112,27 @@ def test_off_loopback_it_must_be_said_who_may_ask(text: str) -> None:
 @pytest.mark.parametrize("text", ["127.0.0.1:80", "127.8.8.8:80", "[::1]:80", "localhost:80", "LocalHost:80"])
 def test_on_loopback_everybody_may_ask_unless_said_otherwise(text: str) -> None:
     assert read_settings({"LASTLAMP_BIND": text}).access == "open"
+
+
+@pytest.mark.parametrize("text", ["", "off"])
+def test_without_a_quota_nothing_is_counted(text: str) -> None:
+    assert read_settings({}).work_per_minute is None
+    assert read_settings({"LASTLAMP_WORK_PER_MINUTE": text}).work_per_minute is None
+
+
+@pytest.mark.parametrize("text", ["0", "99999", "1000000001", "2e6", "-1", "on"])
+def test_a_quota_that_the_largest_request_would_not_fit_is_refused(text: str) -> None:
+    [mistake] = mistakes_of({"LASTLAMP_WORK_PER_MINUTE": text})
+    assert f"off, or a whole number from {MAXIMUM_REQUEST_WORK} to 1000000000" in mistake
+
+
+def test_trusted_proxies_are_networks_and_never_everybody() -> None:
+    settings = read_settings({"LASTLAMP_TRUSTED_PROXIES": "172.16.0.0/12, 10.0.0.5,FD00::/8"})
+    assert settings.trusted_proxies == ("172.16.0.0/12", "10.0.0.5/32", "fd00::/8")
+    assert read_settings(dict(effective(settings))) == settings
+    for text in ("0.0.0.0/0", "10.0.0.0/8,::/0", "proxy", "10.0.0.1/8"):
+        [mistake] = mistakes_of({"LASTLAMP_TRUSTED_PROXIES": text})
+        assert "networks or addresses such as" in mistake
 
 
 SECRET = "lastlamp_secret_that-nobody-must-see"  # noqa: S105  # made up

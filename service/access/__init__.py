@@ -1,1 +1,1 @@
-"""Who may ask, and from where: keys, the origins of pages, the names of hosts."""
+"""Who may ask, from where and how much: keys, the origins of pages, the names of hosts, quotas of work."""

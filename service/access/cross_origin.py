@@ -12,7 +12,10 @@ from service.access.places import EMBEDDED, is_below
 Fields = list[tuple[bytes, bytes]]
 
 _ALLOW: Final = b"access-control-allow-origin"
-_EXPOSED: Final = (b"access-control-expose-headers", b"ETag, Retry-After, X-Request-ID")
+_EXPOSED: Final = (
+    b"access-control-expose-headers",
+    b"ETag, RateLimit, RateLimit-Policy, Retry-After, X-Request-ID",
+)
 _VARIES: Final = (b"vary", b"Origin")
 
 # Access to a private network is never granted: a page of the open web has no business with a service that

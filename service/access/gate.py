@@ -10,7 +10,7 @@ from service.access.bearer import CHALLENGE, key_of
 from service.access.cross_origin import is_preflight, is_shared, preflight_fields, shared_with
 from service.access.fields import only
 from service.access.hosts import host_of
-from service.access.keys import BrowserKey
+from service.access.keys import SHOWN_KEY, BrowserKey
 from service.access.places import HEALTH, is_below, is_free, routed_path
 from service.access.policy import Policy
 from service.observability.envelope import Application, Message, Receive, Scope, Send
@@ -84,6 +84,7 @@ class Gate:
             return
         key = key_of(scope["headers"], self._policy.keys())
         exchange_of(scope).key = key.name
+        scope["state"][SHOWN_KEY] = key
         if not isinstance(key, BrowserKey):
             return
         if origin is None or origin not in key.origins:

@@ -4,6 +4,10 @@ import hmac
 from dataclasses import dataclass, field
 from functools import cached_property
 from hashlib import sha256
+from typing import Final
+
+SHOWN_KEY: Final = "shown_key"
+"""Where the gate leaves the key of a request, in its state, for what stands behind it."""
 
 
 @dataclass(frozen=True, slots=True)

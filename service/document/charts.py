@@ -4,7 +4,7 @@ from typing import Final
 
 from service.document.examples import Example
 from service.document.operation import Form, Operation
-from service.document.usual import CALCULATING, OTHER_METHOD, READING, SHEET_FORMS
+from service.document.usual import CALCULATING, OTHER_METHOD, QUOTAS, READING, SHEET_FORMS
 from service.messages.drop_chart import DropChartReply, DropChartRequest
 from service.messages.drop_chart_query import DropChartQuery
 from service.studies.drop_chart_job import MOST_CELLS, MOST_CELLS_TOGETHER
@@ -28,7 +28,7 @@ CHARTS: Final[dict[str, Operation]] = {
         reply=DropChartReply,
         reply_words="The chart, in the form that is accepted best.",
         forms=_CHART_FORMS,
-        refusals=("request-invalid", *READING),
+        refusals=("request-invalid", "work-out-of-time", *QUOTAS, *READING),
         kept=True,
         more=(
             "For `<img src>` in a page: who accepts `image/*`, or names pictures and anything else, gets the"

@@ -11,6 +11,8 @@ from service.problems import CATALOGUE, PROBLEM_MEDIA_TYPE, ProblemKind
 
 _METHODS: Final = r"^[A-Z]+(, [A-Z]+)*$"
 
+_DRAFT: Final = "draft-ietf-httpapi-ratelimit-headers-11"
+
 HEADERS: Final[dict[str, Schema]] = {
     "Accept-Encoding": {
         "description": "The content codings in which a body is taken.",
@@ -39,6 +41,23 @@ HEADERS: Final[dict[str, Schema]] = {
         "required": True,
         "schema": {"type": "string", "pattern": '^"[0-9a-f]{32}"$'},
         "example": '"5d41402abc4b2a76b9719d911017c592"',
+    },
+    "RateLimit": {
+        "description": (
+            "Where the operator set quotas: `r` units of work are left to the caller at the instance that"
+            " answered, and after `t` seconds all of them or, of a refusal, enough for the same request"
+            f" ({_DRAFT}, section 4)."
+        ),
+        "schema": {"type": "string", "pattern": '^"work";r=[0-9]+;t=[0-9]+$'},
+        "example": '"work";r=1999816;t=1',
+    },
+    "RateLimit-Policy": {
+        "description": (
+            "Where the operator set quotas: `q` units of work, about 10 µs each, that one key or address may"
+            f" ask of one instance in `w` seconds ({_DRAFT}, section 3, which has no unit for work)."
+        ),
+        "schema": {"type": "string", "pattern": '^"work";q=[0-9]+;w=60$'},
+        "example": '"work";q=2000000;w=60',
     },
     "Retry-After": {
         "description": "How long to wait before the same request is sent again. [s]",
@@ -74,6 +93,9 @@ _REFUSED: Final[dict[int, tuple[str, ...]]] = {
     503: ("Retry-After",),
 }
 _KEPT: Final = ("Cache-Control", "ETag")
+_OF_QUOTAS: Final = ("RateLimit", "RateLimit-Policy")
+_OUTSIDE_QUOTAS: Final = (401, 403, 405, 421)
+"""Refused by the gate, before it is known whose quota it would be; or another method, which has none."""
 
 
 def responses(operation: Operation, shown: Sequence[Executed]) -> dict[str, Schema]:
@@ -91,12 +113,14 @@ def responses(operation: Operation, shown: Sequence[Executed]) -> dict[str, Sche
     responses : dict of str to dict
         OpenAPI response objects by status, in ascending order.
     """
-    kept = (*(_KEPT if operation.kept else ()), *(("Vary",) if operation.forms else ()))
+    quotas = _OF_QUOTAS if operation.request is not None else ()
+    kept = (*quotas, *(_KEPT if operation.kept else ()), *(("Vary",) if operation.forms else ()))
     replies = {200: _response(operation.reply_words, kept) | _forms(operation, shown)}
     if operation.kept:
         replies[304] = _response("The client's copy is still good.", kept)
     for status, kinds in _refusals(operation).items():
-        replies[status] = _response(_words(kinds), _REFUSED.get(status, ())) | _content(
+        headers = (*_REFUSED.get(status, ()), *(() if status in _OUTSIDE_QUOTAS else quotas))
+        replies[status] = _response(_words(kinds), headers) | _content(
             PROBLEM_MEDIA_TYPE, reference("Problem"), _examples(shown, status)
         )
     return {str(status): replies[status] for status in sorted(replies)}

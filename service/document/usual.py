@@ -8,6 +8,8 @@ from service.document.operation import Form
 ALWAYS: Final = ("method-not-allowed", "internal-error")
 # Questions about health are never refused for want of room, nor limited by address.
 READING: Final = ("not-acceptable", "too-many-requests", "busy", *ALWAYS)
+# Only where something is worked out.
+QUOTAS: Final = ("quota-spent", "heavy-in-progress")
 CALCULATING: Final = (
     "empty-body",
     "not-utf-8",
@@ -20,6 +22,8 @@ CALCULATING: Final = (
     "body-too-large",
     "unsupported-media-type",
     "unsupported-encoding",
+    *QUOTAS,
+    "work-out-of-time",
     *READING,
 )
 

@@ -64,6 +64,22 @@ _FINDINGS = Counter(
 _SHED = Counter(
     "lastlamp_requests_shed_total", "Requests refused because too much work was waiting.", registry=REGISTRY
 )
+_WORK = Counter(
+    "lastlamp_work_total", "Work charged, the same on every machine, by study.", ("study",), registry=REGISTRY
+)
+_HEAVY = Counter(
+    "lastlamp_heavy_requests_total",
+    "Requests that were for a worker, by what became of them.",
+    ("outcome",),
+    registry=REGISTRY,
+)
+_HEAVY_WAITING = Gauge(
+    "lastlamp_heavy_requests_waiting", "Requests that wait for a worker now.", registry=REGISTRY
+)
+_WORKERS = Gauge("lastlamp_workers", "Workers that can be asked now.", registry=REGISTRY)
+_WORKER_RESTARTS = Counter(
+    "lastlamp_worker_restarts_total", "Workers that had to be replaced.", ("reason",), registry=REGISTRY
+)
 _KEY_RELOAD_FAILURES = Counter(
     "lastlamp_key_reload_failures_total",
     "Attempts to read the keys anew that failed, the old keys staying in force.",
@@ -74,6 +90,11 @@ _DROPPED_LOG_LINES = Counter(
     "Log lines that were lost because nobody took them, or no room was left where they go.",
     registry=REGISTRY,
 )
+_FORGOTTEN_QUOTAS = Counter(
+    "lastlamp_quotas_forgotten_total",
+    "Callers whose quota began anew before it was whole, because too many others came.",
+    registry=REGISTRY,
+)
 Info("lastlamp_build", "What runs here.", registry=REGISTRY).info(
     {
         "version": __version__,
@@ -82,6 +103,36 @@ Info("lastlamp_build", "What runs here.", registry=REGISTRY).info(
         "python": platform.python_version(),
     }
 )
+
+
+ANSWERED, FULL, LATE, LEFT, LOST = "answered", "full", "late", "left", "lost"
+OUT_OF_TIME, DIED, START_FAILED = "out-of-time", "died", "start-failed"
+
+# Each counts from 0 at once; see `RequestMetrics`.
+for _outcome in (ANSWERED, FULL, LATE, LEFT, LOST, OUT_OF_TIME):
+    _HEAVY.labels(_outcome)
+for _reason in (DIED, OUT_OF_TIME, START_FAILED):
+    _WORKER_RESTARTS.labels(_reason)
+
+
+def count_heavy(outcome: str) -> None:
+    """Count what became of a request that was for a worker."""
+    _HEAVY.labels(outcome).inc()
+
+
+def count_restart(reason: str) -> None:
+    """Count a worker that had to be replaced."""
+    _WORKER_RESTARTS.labels(reason).inc()
+
+
+def show_waiting(requests: int) -> None:
+    """Show how many requests wait for a worker."""
+    _HEAVY_WAITING.set(requests)
+
+
+def show_workers(workers: int) -> None:
+    """Show how many workers can be asked."""
+    _WORKERS.set(workers)
 
 
 def count_shed() -> None:
@@ -97,6 +148,11 @@ def count_key_reload_failure() -> None:
 def count_dropped_log_lines(lines: int) -> None:
     """Count log lines that were lost."""
     _DROPPED_LOG_LINES.inc(lines)
+
+
+def count_forgotten_quota() -> None:
+    """Count a caller whose quota began anew before it was whole."""
+    _FORGOTTEN_QUOTAS.inc()
 
 
 class RequestMetrics:
@@ -129,6 +185,8 @@ class RequestMetrics:
             _problems(problem).inc()
         for code in exchange.refused_items:
             _problems(code).inc()
+        for study, work in exchange.work.items():
+            _work(study).inc(work)
         for (code, severity), count in Tally(exchange.findings).items():
             _findings(code, severity).inc(count)
 
@@ -152,3 +210,8 @@ def _problems(code: str) -> Counter:
 @cache
 def _findings(code: str, severity: str) -> Counter:
     return _FINDINGS.labels(code, severity)
+
+
+@cache
+def _work(study: str) -> Counter:
+    return _WORK.labels(study)

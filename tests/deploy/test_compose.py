@@ -8,7 +8,9 @@ from typing import Any
 
 import pytest
 
+from service.access.client_address import ClientAddresses
 from service.settings import Settings, read_settings
+from service.studies.work import MAXIMUM_REQUEST_WORK
 from tests.deploy.files import ROOT, at_most_mebibytes, compose, env_file, mebibytes, read_yaml, seconds, tool
 
 SERVICES = ("lastlamp", "proxy", "prometheus")
@@ -129,6 +131,18 @@ def test_what_is_set_for_pages_reaches_the_service(name: str) -> None:
     told = "shop.example" if name == "allowed_hosts" else "https://shop.example"
     assert getattr(settings_of(**{f"LASTLAMP_{name.upper()}": told}), name) == (told,)
     assert getattr(settings_of(), name) == ()
+
+
+def test_a_caller_may_have_twenty_of_the_largest_requests_a_minute() -> None:
+    assert settings_of().work_per_minute == 20 * MAXIMUM_REQUEST_WORK
+    assert settings_of(LASTLAMP_WORK_PER_MINUTE="off").work_per_minute is None
+
+
+@pytest.mark.parametrize("peer", ["172.17.0.2", "172.31.9.9", "192.168.240.3", "10.5.0.4", "fd12:3456::7"])
+def test_whatever_address_the_proxy_gets_it_is_trusted_to_name_the_client(peer: str) -> None:
+    # The pools from which engines take networks: private ones (RFC 1918, RFC 4193).
+    addresses = ClientAddresses(settings_of().trusted_proxies)
+    assert addresses.client(peer, [(b"x-forwarded-for", b"198.51.100.7")]) == "198.51.100.7"
 
 
 def test_there_is_time_to_stop() -> None:

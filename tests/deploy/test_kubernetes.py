@@ -8,7 +8,9 @@ from typing import Any
 import pytest
 
 from service import __version__
+from service.access.client_address import ClientAddresses
 from service.settings import Settings, read_settings
+from service.studies.work import MAXIMUM_REQUEST_WORK
 from tests.deploy.files import KUBERNETES, ROOT, at_most_mebibytes, mebibytes, read_yaml, tool
 
 MANIFESTS = sorted(path.name for path in KUBERNETES.glob("*.yaml") if path.name != "kustomization.yaml")
@@ -67,6 +69,12 @@ def test_the_service_understands_its_environment_and_asks_for_keys() -> None:
     assert settings().access == "keys"
     mount = container()["volumeMounts"][0]["mountPath"]
     assert settings().keys_file == f"{mount}/keys.toml"
+
+
+def test_a_key_may_have_twenty_of_the_largest_requests_a_minute() -> None:
+    assert settings().work_per_minute == 20 * MAXIMUM_REQUEST_WORK
+    addresses = ClientAddresses(settings().trusted_proxies)
+    assert addresses.client("10.244.1.9", [(b"x-forwarded-for", b"198.51.100.7")]) == "198.51.100.7"
 
 
 def test_ports_are_those_that_the_service_listens_on() -> None:

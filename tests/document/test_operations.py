@@ -91,6 +91,22 @@ def test_every_refused_method_is_told_which_are_taken(document: Any) -> None:
         assert "Allow" in found.operation["responses"]["405"]["headers"], found.label
 
 
+def test_what_is_left_of_a_quota_is_said_of_calculations_by_post_and_of_nothing_that_may_be_kept(
+    document: Any,
+) -> None:
+    said = {"RateLimit", "RateLimit-Policy"}
+    for found in operations(document):
+        responses = found.operation["responses"]
+        counted = {status for status, each in responses.items() if said <= each.get("headers", {}).keys()}
+        some = {status for status, each in responses.items() if said & each.get("headers", {}).keys()}
+        assert counted == some
+        is_calculation = found.method == "post"
+        assert counted == (responses.keys() - {"401", "403", "405", "421"} if is_calculation else set())
+        words = responses.get("429", {}).get("description", "")
+        is_worked_out = is_calculation or found.path == "/v1/drop-chart"
+        assert ("`quota-spent`" in words, "`heavy-in-progress`" in words) == (is_worked_out, is_worked_out)
+
+
 def test_every_calculation_may_refuse_a_body_in_every_way_a_body_can_be_wrong(document: Any) -> None:
     for found in operations(document):
         if "requestBody" in found.operation:
