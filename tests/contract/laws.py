@@ -125,19 +125,19 @@ def alike(one: Any, two: Any) -> None:
     for part in ("status", "supply", "fixtures", "totals"):
         first, second = json.dumps(one[part]), json.dumps(two[part])
         if first != second:
-            _near(one[part], two[part])
+            near(one[part], two[part])
 
 
-def _near(one: Any, two: Any) -> None:
+def near(one: Any, two: Any) -> None:
     assert type(one) is type(two)
     if isinstance(one, dict):
         assert one.keys() == two.keys()
         for name in one:
-            _near(one[name], two[name])
+            near(one[name], two[name])
     elif isinstance(one, list):
         assert len(one) == len(two)
         for first, second in zip(one, two, strict=True):
-            _near(first, second)
+            near(first, second)
     elif isinstance(one, float):
         # Watts are shown to 0.001, which is the coarsest.
         assert abs(one - two) <= 2e-3 + 1e-7 * abs(one), (one, two)

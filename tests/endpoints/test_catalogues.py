@@ -9,9 +9,10 @@ import pytest
 from tests.cases.test_cases import FOLDERS
 from tests.cases.test_cases import HERE as CASES
 from tests.client import Client
+from tests.contract.matrix.soundness import document
 from tests.document.reading import examples, operations
 from tests.endpoints.jobs import Json
-from tests.fuzz.asking import CLIENT, JSON, document
+from tests.fuzz.asking import CLIENT, JSON
 from tests.studies.finding_examples import EXAMPLES
 
 PATHS: Final = tuple(

@@ -5,8 +5,9 @@ from typing import Final
 import pytest
 
 from tests.client import Client
+from tests.contract.matrix.soundness import document
 from tests.document.reading import operations
-from tests.fuzz.asking import JSON, document
+from tests.fuzz.asking import JSON
 
 TAKEN: Final[dict[str, set[str]]] = {}
 for _found in operations(document()):

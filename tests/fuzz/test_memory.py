@@ -5,7 +5,8 @@ import tracemalloc
 from itertools import islice
 
 from tests.bench.mixed import mixed
-from tests.fuzz.asking import CLIENT, document
+from tests.contract.matrix.soundness import document
+from tests.fuzz.asking import CLIENT
 
 WARM_UP, REQUESTS = 60, 120
 MOST_BYTES = 384 * 1024

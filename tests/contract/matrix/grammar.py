@@ -1,0 +1,98 @@
+"""What a value says in the words of the messages: which structs, members and words of closed lists it holds.
+
+Read from the message structs, so that a kind, a member or a word that is added to them is asked for at once.
+"""
+
+from collections.abc import Iterator
+from functools import cache
+from typing import Any, Final
+
+from msgspec import inspect
+from msgspec.inspect import StructType, Type
+
+from service.intake.needed import options
+
+LISTED_ELSEWHERE: Final = ("unit", "conductor")
+"""Members whose words are long lists: the fuzz draws units, the tests of the tables go through conductors."""
+
+OUTCOMES: Final = ("verdict", "method", "objective", "absent_because", "on")
+"""Members of replies whose words are open lists that tell what came of a job."""
+
+OFFERED: Final = "wiring"
+"""A wiring that a reply offers to be posted is a request, and no outcome."""
+
+
+@cache
+def grammar(message: Any) -> Type:
+    """The type of a message, as its struct or union of structs declares it."""
+    return inspect.type_info(message)
+
+
+@cache
+def all_said(message: Any, *, entering: bool = True) -> frozenset[str]:
+    """Everything that values of a message can say: `Struct`, `Struct.member`, `Struct.member=word`.
+
+    A reply's wiring is not entered.
+    """
+    found: set[str] = set()
+    structs: set[str] = set()
+    waiting = [grammar(message)]
+    while waiting:
+        for kind in options(waiting.pop()):
+            if isinstance(kind, inspect.ListType):
+                waiting.append(kind.item_type)
+            if not isinstance(kind, StructType) or kind.cls.__name__ in structs:
+                continue
+            structs.add(kind.cls.__name__)
+            found.add(kind.cls.__name__)
+            for field in kind.fields:
+                name = f"{kind.cls.__name__}.{field.encode_name}"
+                found.add(name)
+                found |= {f"{name}={word}" for word in _words(field.type, field.encode_name)}
+                if entering or field.encode_name != OFFERED:
+                    waiting.append(field.type)
+    return frozenset(found)
+
+
+def said(kind: Type, value: Any) -> Iterator[str]:
+    """Everything that one sound value says."""
+    if isinstance(value, list):
+        [listed] = [one for one in options(kind) if isinstance(one, inspect.ListType)]
+        for item in value:
+            yield from said(listed.item_type, item)
+    elif isinstance(value, dict):
+        structs = [one for one in options(kind) if isinstance(one, StructType)]
+        if structs:
+            yield from _said_of_struct(_struct_of(structs, value), value)
+
+
+def _struct_of(structs: list[StructType], value: dict[str, Any]) -> StructType:
+    if len(structs) == 1:
+        return structs[0]
+    return next(one for one in structs if one.tag_field and value[one.tag_field] == one.tag)
+
+
+def _said_of_struct(struct: StructType, value: dict[str, Any]) -> Iterator[str]:
+    yield struct.cls.__name__
+    fields = {field.encode_name: field for field in struct.fields}
+    for member, part in value.items():
+        if member == struct.tag_field:
+            continue
+        name = f"{struct.cls.__name__}.{member}"
+        yield name
+        if part in _words(fields[member].type, member) or member in OUTCOMES:
+            yield f"{name}={part}"
+        yield from said(fields[member].type, part)
+
+
+def _words(kind: Type, member: str) -> list[Any]:
+    """The words of a closed list, or true and false."""
+    if member in LISTED_ELSEWHERE:
+        return []
+    found: list[Any] = []
+    for option in options(kind):
+        if isinstance(option, inspect.LiteralType):
+            found += option.values
+        elif isinstance(option, inspect.BoolType):
+            found += [True, False]
+    return found

@@ -1,0 +1,298 @@
+"""Supplies, loads, cables and wirings: each kind bare, with each of its optional members, and with all.
+
+Kinds and members come from the message structs; a member that has no sample here is a KeyError, so that none
+can be added without one.
+"""
+
+from collections.abc import Callable
+from typing import Any, Final, NamedTuple
+
+from msgspec.inspect import StructType
+
+from service.intake.needed import options
+from service.messages.cable import Cable, Conductor
+from service.messages.fixture import FixtureLoad
+from service.messages.supply import Supply
+from tests.contract.matrix.grammar import grammar
+
+
+def of(value: float, unit: str) -> dict[str, Any]:
+    """A quantity."""
+    return {"value": value, "unit": unit}
+
+
+def variants(struct: StructType, samples: dict[str, list[Any]]) -> dict[str, dict[str, Any]]:
+    """One kind bare, with each sample of each optional member alone, and with the first sample of all."""
+    tag = {struct.tag_field: struct.tag} if struct.tag_field else {}
+    bare = tag | {
+        field.encode_name: samples[field.encode_name][0] for field in struct.fields if field.required
+    }
+    optional = [field.encode_name for field in struct.fields if not field.required]
+    found = {f"{struct.tag}": bare}
+    for name in optional:
+        for place, sample in enumerate(samples[name]):
+            found[f"{struct.tag} {name} {place}"] = bare | {name: sample}
+    if optional[1:]:
+        found[f"{struct.tag} all"] = bare | {name: samples[name][0] for name in optional}
+    return found
+
+
+def variants_of_all(union: Any, samples: dict[str, list[Any]]) -> dict[str, dict[str, Any]]:
+    found: dict[str, dict[str, Any]] = {}
+    for struct in options(grammar(union)):
+        assert isinstance(struct, StructType)
+        found |= variants(struct, samples)
+    return found
+
+
+SUPPLIES: Final = variants_of_all(
+    Supply,
+    {
+        "secondary": [of(12, "V")],
+        "output": [of(12, "V")],
+        "lowest": [of(11, "V")],
+        "nominal": [of(12.5, "V")],
+        "highest": [of(14.4, "V")],
+        "winding": [{"rating": of(150, "VA"), "regulation_percent": 5}],
+        "open_circuit": [
+            {"voltage": of(12.6, "V"), "at_primary": of(121, "V")},
+            {"voltage": of(12.9, "V")},
+        ],
+        "primary": [{"rated": of(120, "V"), "actual": of(117, "V")}],
+        "taps": [[of(12, "V"), of(13, "V"), of(15, "V")]],
+        "circuits": [[{"name": "east", "limit": of(5, "A")}, {"name": "west"}]],
+        "minimum_load": [of(20, "W")],
+        "maximum_cable_length": [of(60, "ft")],
+        "class_2": [True, False],
+        "rating": [of(60, "W")],
+        "internal_resistance": [of(50, "mohm")],
+    },
+)
+
+
+def load_of(kind: str, watts: float) -> dict[str, Any]:
+    """A load of about so many watts at 12 V."""
+    return _loads(watts)[kind]
+
+
+def _loads(watts: float) -> dict[str, dict[str, Any]]:
+    third = of(watts / 3, "W")
+    return variants_of_all(
+        FixtureLoad,
+        {
+            "power": [of(watts, "W")],
+            "apparent_power": [of(1.3 * watts, "VA")],
+            "power_factor": [0.85],
+            "current": [of(watts / 12, "A")],
+            "rated_voltage": [of(12, "V")],
+            "constant_power_part": [third],
+            "constant_current_part": [third],
+            "constant_resistance_part": [third],
+            "length": [of(8, "ft")],
+            "power_per_length": [of(watts / 8, "W/ft")],
+            "resistance_per_length": [of(0.02, "ohm/ft")],
+        },
+    )
+
+
+LOADS: Final = tuple(_loads(1))
+
+_CONDUCTORS: Final[dict[str, list[Any]]] = {
+    "conductor": ["12 AWG"],
+    "material": ["copper", "copper-clad-aluminium", "aluminium"],
+    "stranding": ["stranded", "solid", "flexible"],
+    "resistance": [of(5.4, "ohm/km")],
+    "at_temperature": [of(20, "degC"), of(68, "degF")],
+}
+CABLES: Final = tuple(
+    variants_of_all(
+        Cable,
+        _CONDUCTORS
+        | {"cables_in_parallel": [2], "other_conductor": [*variants_of_all(Conductor, _CONDUCTORS).values()]},
+    ).values()
+)
+"""Every kind of cable; wirings use them in turn."""
+
+PLAIN: Final = {"kind": "listed", "conductor": "12 AWG"}
+
+
+class Scale(NamedTuple):
+    """What is to come of a job: lengths as a factor, watts of a fixture, and what may be amiss."""
+
+    length: float
+    watts: float
+    amiss: str = ""
+
+
+SCALES: Final = {
+    "usual": Scale(1, 4),
+    "light": Scale(0.5, 0.2),
+    "long": Scale(7, 4),
+    "collapsing": Scale(60, 60),
+    "heavy on short cable": Scale(0.1, 120),
+    "heavy": Scale(1, 25),
+    "dark": Scale(1, 0),
+    "on the terminals": Scale(0, 4),
+    "without fixtures": Scale(1, 4, "empty"),
+    "contradictory": Scale(1, 4, "contradictory"),
+}
+
+
+def wiring_of(form: str, load: str, scale: Scale, supply: dict[str, Any]) -> dict[str, Any]:
+    """A wiring of one form, with fixtures that draw by one kind of load."""
+    return _FORMS[form](load_of(load, scale.watts), scale, supply)
+
+
+def _ft(scale: Scale, feet: float) -> dict[str, Any]:
+    return of(feet * scale.length, "ft")
+
+
+def _fixtures(scale: Scale, fixtures: list[Any]) -> list[Any]:
+    return [] if scale.amiss == "empty" else fixtures
+
+
+def _runs(load: Any, scale: Scale, supply: dict[str, Any]) -> dict[str, Any]:
+    lines = [
+        {"at": _ft(scale, 20), "load": load},
+        {"at": _ft(scale, 35), "load": load, "count": 3, "spacing": _ft(scale, 8), "input": "ac"},
+    ]
+    runs = [
+        {"cable": PLAIN, "fixtures": _fixtures(scale, lines)},
+        {"cable": PLAIN, "fixtures": _fixtures(scale, lines[:1])},
+    ]
+    return {"form": "runs", "runs": [run | _wired(supply, scale, place) for place, run in enumerate(runs)]}
+
+
+def _wired(supply: dict[str, Any], scale: Scale, place: int) -> dict[str, Any]:
+    """To which tap and circuit a run is wired, where there are several, or to a circuit that there is not."""
+    found = {"tap": supply["taps"][place % len(supply["taps"])]} if "taps" in supply else {}
+    if scale.amiss == "contradictory":
+        return found | {"circuit": "nowhere"}
+    circuits = supply.get("circuits", ())
+    return found | ({"circuit": circuits[place % len(circuits)]["name"]} if circuits else {})
+
+
+def _rich_fixture(load: Any, scale: Scale) -> dict[str, Any]:
+    return {
+        "load": load,
+        "id": "L1",
+        "name": "bollard",
+        "count": 2,
+        "window": {"minimum": of(9, "V"), "maximum": of(15, "V")},
+        "lead": {"length": _ft(scale, 3), "cable": PLAIN},
+        "splice_resistance": of(5, "mohm"),
+        "input": "either",
+    }
+
+
+def _rich_runs(load: Any, scale: Scale, supply: dict[str, Any]) -> dict[str, Any]:
+    cables = CABLES
+
+    def stretch(place: int, name: str) -> dict[str, Any]:
+        lines = [
+            {"at": _ft(scale, 10), **_rich_fixture(load, scale)},
+            {"at": _ft(scale, 12), "load": load, "spacing": _ft(scale, 4), "count": 2, "input": "dc"},
+        ]
+        return {
+            "id": f"R{place}",
+            "name": name,
+            "cable": cables[3 * place % len(cables)],
+            "fixtures": _fixtures(scale, lines),
+            "cable_changes": [{"at": _ft(scale, 8), "cable": cables[(3 * place + 1) % len(cables)]}],
+            "tail": _ft(scale, 5),
+        }
+
+    spur = stretch(2, "steps") | {
+        "at": _ft(scale, 11),
+        "return_leg": {"length": _ft(scale, 30), "cable": cables[(3 * 2 + 2) % len(cables)]},
+    }
+    branch = stretch(1, "pond") | {
+        "at": _ft(scale, 12),
+        "return_leg": {"length": _ft(scale, 30)},
+        "spurs": [spur],
+    }
+    run = stretch(0, "walk") | {
+        "branches": [branch],
+        "return_leg": {"length": _ft(scale, 40), "cable": cables[-1]},
+    }
+    runs = [run, stretch(3, "hedge"), *({"cable": cable, "fixtures": []} for cable in cables)]
+    wired = [one | _wired(supply, scale, place) for place, one in enumerate(runs)]
+    return {"form": "runs", "nominal_voltage": of(12, "V"), "runs": wired}
+
+
+def _even(load: Any, scale: Scale, _supply: dict[str, Any]) -> dict[str, Any]:
+    return {"form": "even", "count": 6, "load": load, "cable": PLAIN, "length": _ft(scale, 60)}
+
+
+def _rich_even(load: Any, scale: Scale, supply: dict[str, Any]) -> dict[str, Any]:
+    # Fixtures whose first stands behind their last are a contradiction.
+    first = _ft(scale, 90 if scale.amiss == "contradictory" else 12)
+    return _even(load, scale, supply) | {
+        "first_at": first,
+        "nominal_voltage": of(15, "V"),
+        "cable": CABLES[-1],
+    }
+
+
+def _spans(load: Any, scale: Scale, supply: dict[str, Any]) -> dict[str, Any]:
+    spans = [("supply", "a", 20), ("a", "b", 10), ("a", "c", 25)]
+    points = [{"point": point, "load": load} for point in ("a", "b", "c")]
+    # Where nothing is wired to it a point is an island.
+    islands = [{"point": "island", "load": load}] if scale.amiss == "contradictory" else []
+    return {
+        "form": "spans",
+        "spans": [_span(scale, supply, place, span) for place, span in enumerate(spans)],
+        "fixtures": [*_fixtures(scale, points), *islands],
+    }
+
+
+def _span(scale: Scale, supply: dict[str, Any], place: int, span: tuple[str, str, float]) -> dict[str, Any]:
+    start, end, feet = span
+    wired = _wired(supply, scale, 0) if start == "supply" else {}
+    cable = CABLES[place % len(CABLES)]
+    return {"from": start, "to": end, "length": _ft(scale, feet), "cable": cable, **wired}
+
+
+def _rich_spans(load: Any, scale: Scale, supply: dict[str, Any]) -> dict[str, Any]:
+    spans = [
+        ("supply", "a", 20), ("supply", "c", 18), ("a", "b", 10), ("b", "c", 25), ("a", "b", 12),
+        ("c", "d", 5), ("d", "e", 5), ("e", "c", 9),
+    ]  # fmt: skip
+    points = [{"point": "b", **_rich_fixture(load, scale)}] + [
+        {"point": point, "load": load, "input": suited} for point, suited in (("d", "ac"), ("e", "dc"))
+    ]
+    islands = [{"point": "island", "load": load}] if scale.amiss == "contradictory" else []
+    return {
+        "form": "spans",
+        "nominal_voltage": of(12, "V"),
+        "spans": [
+            {"id": f"S{place}", **_span(scale, supply, place, span)} for place, span in enumerate(spans)
+        ],
+        "fixtures": [*_fixtures(scale, points), *islands],
+    }
+
+
+def _totals(load: Any, scale: Scale, _supply: dict[str, Any]) -> dict[str, Any]:
+    return {"form": "totals", "load": load, "cable": PLAIN, "length": _ft(scale, 60)}
+
+
+def _rich_totals(load: Any, scale: Scale, supply: dict[str, Any]) -> dict[str, Any]:
+    return _totals(load, scale, supply) | {"nominal_voltage": of(12, "V"), "cable": CABLES[1]}
+
+
+_FORMS: Final[dict[str, Callable[[Any, Scale, dict[str, Any]], dict[str, Any]]]] = {
+    "runs": _runs,
+    "runs rich": _rich_runs,
+    "even": _even,
+    "even rich": _rich_even,
+    "spans": _spans,
+    "spans rich": _rich_spans,
+    "totals": _totals,
+    "totals rich": _rich_totals,
+}
+FORMS: Final = tuple(_FORMS)
+
+
+def fits(form: str, load: str) -> bool:
+    """Whether a wiring of this form takes such a load: a total is no strip."""
+    return not (form.startswith("totals") and load.startswith("strip"))

@@ -1,0 +1,130 @@
+"""Jobs for what no pair of kinds reaches: too many runs to prove a division, a search that is left."""
+
+from collections.abc import Iterator
+from typing import Any, Final
+
+from tests.contract.matrix.parts import CABLES, PLAIN, SUPPLIES, of
+
+_BOX: Final = {
+    "kind": "transformer",
+    "secondary": of(12, "V"),
+    "winding": {"rating": of(1, "kVA"), "regulation_percent": 4},
+    "circuits": [{"name": name} for name in ("a", "b", "c")],
+}
+
+
+_MOST_CABLES: Final = 12
+
+
+def _run(name: str, watts: float, feet: float = 40) -> dict[str, Any]:
+    load = {"kind": "constant-power", "power": of(watts, "W")}
+    line = {"id": f"L {name}", "at": of(feet, "ft"), "spacing": of(10, "ft"), "count": 2, "load": load}
+    return {"id": name, "name": name, "cable": PLAIN, "fixtures": [line]}
+
+
+def _wiring(*runs: dict[str, Any]) -> dict[str, Any]:
+    return {"form": "runs", "runs": list(runs)}
+
+
+_TWO: Final = _wiring(_run("east", 20), _run("west", 8))
+
+
+def special(path: str) -> Iterator[dict[str, Any]]:
+    """Further jobs for one study."""
+    yield from _SPECIAL.get(path, ())
+
+
+def _division() -> Iterator[dict[str, Any]]:
+    stock = [
+        {
+            "id": "big",
+            "rating": of(3, "kVA"),
+            "taps": [of(12, "V")],
+            "circuits": [{"name": f"{place}"} for place in range(4)],
+        }
+    ]
+    many = _wiring(*(_run(f"run {place}", 4 + place / 8) for place in range(24)))
+    full = _wiring(*(_run(f"run {place}", 130, 4) for place in range(4)))
+    weak = {"kind": "transformer", "secondary": of(12, "V"), "winding": _weak(10)}
+    for wiring in (many, full):
+        yield {"supply": _BOX, "wiring": wiring, "stock": stock}
+    # The stated box cannot carry it; one of the stock can.
+    yield {"supply": weak, "wiring": _wiring(_run("east", 60, 4), _run("west", 60, 4)), "stock": stock}
+    alone = {"conditions": {"switching": "by-run"}}
+    yield {"supply": _BOX, "wiring": _TWO, **alone}
+    resistor = {"kind": "constant-resistance", "power": of(20, "W"), "rated_voltage": of(12, "V")}
+    lit = _run("east", 20) | {"fixtures": [{"at": of(40, "ft"), "load": resistor}]}
+    yield {"supply": _BOX, "wiring": _wiring(lit, _run("west", 8)), **alone}
+
+
+def _weak(regulation: float) -> dict[str, Any]:
+    return {"rating": of(5, "VA"), "regulation_percent": regulation}
+
+
+def _left_search() -> Iterator[dict[str, Any]]:
+    """So many cables with prices of their own that the search is left before it is done."""
+    sizes = ("18 AWG", "16 AWG", "14 AWG", "12 AWG", "10 AWG", "8 AWG", "6 AWG")
+    stock = [
+        {
+            "id": size,
+            "conductor": size,
+            "price": {"kind": "per-length", "amount": f"{1 + 0.37 * place:.2f}", "per": "ft"},
+        }
+        for place, size in enumerate(sizes)
+    ]
+    wiring = _wiring(*(_run(f"run {place}", 6 + place, 50 + 7 * place) for place in range(12)))
+    asked = {
+        "supply": _BOX,
+        "wiring": wiring,
+        "scope": "per-span",
+        "limits": {"maximum_drop_percent": 6},
+    }
+    yield asked | {"stock": stock, "currency": "EUR"}
+    yield asked
+
+
+def _parts_lit() -> Iterator[dict[str, Any]]:
+    """Readings in states that list what is lit, which leave two causes apart for the next reading."""
+    east, west = ("/wiring/runs/0", "/wiring/runs/1")
+    lit = {"pointer": f"{east}/fixtures/0", "number": 2}
+    states: list[dict[str, Any]] = [
+        {"on": "listed", "lit": [lit], "mains": of(119, "V")},
+        {"on": "listed", "lit": [{"pointer": west}]},
+        {"on": "all-on"},
+    ]
+    volts = (12.55, 12.5, 11.2)
+    readings = [
+        {
+            "subject": {"kind": "wired", "pointer": f"{east}/fixtures/0", "number": 2},
+            "quantity": {"kind": "voltage", "value": of(value, "V")},
+            "state": state,
+        }
+        for value, state in zip(volts, states, strict=True)
+    ]
+    yield {"supply": SUPPLIES["transformer all"], "wiring": _TWO, "readings": readings}
+    yield {"supply": _BOX, "wiring": _TWO, "readings": readings[:1]}
+    yield {"supply": _BOX, "wiring": _TWO, "readings": readings[2:]}
+    yield {"supply": _BOX, "wiring": _TWO, "readings": readings[1:]}
+
+
+def _every_cable() -> Iterator[dict[str, Any]]:
+    for start in range(0, len(CABLES), _MOST_CABLES):
+        yield {
+            "cables": [{"cable": cable} for cable in CABLES[start : start + _MOST_CABLES]],
+            "powers": [of(20, "W")],
+            "lengths": [of(30, "m")],
+            "open_circuit": of(12, "V"),
+        }
+
+
+def _collapse() -> Iterator[dict[str, Any]]:
+    yield {"supply": _BOX, "wiring": _wiring(_run("east", 2_000)), "id": "too much"}
+
+
+_SPECIAL: Final[dict[str, list[dict[str, Any]]]] = {
+    "/v1/voltage-drop": list(_collapse()),
+    "/v1/drop-chart": list(_every_cable()),
+    "/v1/transformer-loading": list(_division()),
+    "/v1/gauge-recommendation": list(_left_search()),
+    "/v1/readings-check": list(_parts_lit()),
+}

@@ -1,0 +1,240 @@
+"""Every study with its dimensions, and the request that a row of them stands for."""
+
+import json
+import random
+from collections.abc import Iterator, Mapping
+from functools import cache
+from typing import Any, Final, NamedTuple
+from urllib.parse import urlencode
+from zlib import crc32
+
+import httpx
+
+from service.app import app
+from service.document.operation import Operation
+from service.document.operations import OPERATIONS
+from service.messages.drop_chart_query import DropChartQuery
+from service.messages.reach import Layout, Question
+from tests.client import Client
+from tests.contract.matrix.asks import aimed, extras, struct_of
+from tests.contract.matrix.covering import Row, every_pair, every_row
+from tests.contract.matrix.parts import (
+    CABLES,
+    FORMS,
+    LOADS,
+    PLAIN,
+    SCALES,
+    SUPPLIES,
+    Scale,
+    fits,
+    load_of,
+    of,
+    variants_of_all,
+    wiring_of,
+)
+from tests.contract.matrix.readings import SOUNDS, readings_of
+from tests.contract.matrix.soundness import BATCH, JSON, offered
+from tests.contract.matrix.special import special
+
+CLIENT: Final = Client(app)
+REACH: Final = "/v1/reach"
+CHART: Final = "/v1/drop-chart"
+READINGS: Final = "/v1/readings-check"
+READ: Final = "readings"
+NOT_OFFERED: Final = "image/png"
+ANYTHING: Final = "*/*"
+
+
+class Asked(NamedTuple):
+    """One request."""
+
+    method: str
+    path: str
+    accept: str
+    request: Any
+
+    def send(self) -> httpx.Response:
+        headers = {"accept": self.accept, "content-type": JSON}
+        if self.method == "get":
+            return CLIENT.get(f"{self.path}?{self.request}", headers=headers)
+        return CLIENT.post(self.path, content=json.dumps(self.request).encode(), headers=headers)
+
+
+class Dimensions(NamedTuple):
+    """The columns of one study, and what stands in a column that has no more to cover."""
+
+    columns: dict[str, list[str]]
+    usual: Row
+
+
+def wired_studies() -> dict[str, Any]:
+    """Every request that is a supply and its wiring, by its path: whatever the document lists."""
+    return {
+        f"/v1/{name.replace('_', '-')}": operation.request
+        for name, operation in OPERATIONS.items()
+        if operation.request is not None
+        and {"supply", "wiring"} <= {field.encode_name for field in struct_of(operation.request).fields}
+    }
+
+
+def _accepts(path: str, method: str = "post") -> list[str]:
+    return [*offered(path, method), ANYTHING, NOT_OFFERED]
+
+
+@cache
+def dimensions(path: str) -> Dimensions:
+    """The columns of the matrix for one operation."""
+    usual = {"accept": JSON, "scale": "usual", "extra": "nothing"}
+    if path == REACH:
+        columns = {
+            "question": list(questions("constant-power", SCALES["usual"])),
+            "supply": list(SUPPLIES),
+            "load": [load for load in LOADS if not load.startswith("strip")],
+        }
+    elif path == CHART:
+        columns = {}
+    else:
+        columns = {"form": list(FORMS), "supply": list(SUPPLIES), "load": list(LOADS)}
+    columns |= {
+        "scale": [scale for scale in SCALES if path not in (REACH, CHART) or not SCALES[scale].amiss],
+        "extra": list(extras(struct_of(operation_of(path).request))),
+        "accept": _accepts(path),
+    }
+    if path == READINGS:
+        columns[READ] = list(SOUNDS)
+    return Dimensions(columns, usual)
+
+
+def operation_of(path: str) -> Operation:
+    return OPERATIONS[path.removeprefix("/v1/").replace("-", "_")]
+
+
+def posted_paths() -> list[str]:
+    """Every calculation but the batch, which holds the others."""
+    return [*wired_studies(), REACH, CHART]
+
+
+def allowed(row: Mapping[str, str]) -> bool:
+    return fits(row.get("form", ""), row.get("load", ""))
+
+
+def covering(path: str) -> Iterator[Asked]:
+    """Requests in which every two values of the dimensions meet, and some for what none of them reaches."""
+    found = dimensions(path)
+    for row in every_pair(found.columns, allowed, found.usual):
+        yield asked_of(path, row)
+    for request in special(path):
+        yield Asked("post", path, JSON, request)
+
+
+def full(path: str) -> Iterator[Asked]:
+    """The full product of kinds; what else is asked, and the form of the answer, are drawn for each."""
+    columns = dict(dimensions(path).columns)
+    beside = {name: columns.pop(name) for name in ("extra", "accept", READ) if name in columns}
+    # A PDF takes ten times as long to write as JSON.
+    beside["accept"] = [*beside["accept"], *[JSON] * 3 * len(beside["accept"])]
+    draw = random.Random(1)  # noqa: S311  # the same each time, no secret
+    for row in every_row(columns, allowed):
+        yield asked_of(path, row | {name: draw.choice(values) for name, values in beside.items()})
+
+
+def asked_of(path: str, row: Row) -> Asked:
+    """The request that a row stands for."""
+    scale = SCALES[row["scale"]]
+    extra = extras(struct_of(operation_of(path).request))[row["extra"]]
+    if path == REACH:
+        request = {
+            "supply": SUPPLIES[row["supply"]],
+            "cable": _some_cable(row),
+            "question": questions(row["load"], scale)[row["question"]],
+        }
+    elif path == CHART:
+        request = _chart(row, scale)
+    else:
+        supply = SUPPLIES[row["supply"]]
+        request = {"supply": supply, "wiring": wiring_of(row["form"], row["load"], scale, supply)}
+        if path == READINGS:
+            request["readings"] = readings_of(request, row[READ], CLIENT)
+    return Asked("post", path, row["accept"], aimed(request | extra))
+
+
+def _some_cable(row: Row) -> Any:
+    """One cable of all, the same for a row on every run; of what it is made matters little to the rest."""
+    return CABLES[crc32(repr(sorted(row.items())).encode()) % len(CABLES)]
+
+
+def _chart(row: Row, scale: Scale) -> dict[str, Any]:
+    return {
+        "cables": [{"cable": _some_cable(row)}, {"cable": PLAIN, "name": "usual", "id": "c2"}],
+        "powers": [of(power * scale.watts, "W") for power in (1, 8)],
+        "lengths": [of(length * scale.length, "ft") for length in (10, 50)],
+        "open_circuit": of(12.6 if scale.length else 24, "V"),
+    }
+
+
+@cache
+def questions(load: str, scale: Scale) -> dict[str, Any]:
+    """Every question in every layout, with each optional member alone and all together."""
+    layouts = variants_of_all(
+        Layout, {"spacing": [of(8 * scale.length, "ft")], "first_at": [of(5 * scale.length, "ft")]}
+    )
+    samples: dict[str, list[Any]] = {
+        "load": [load_of(load, scale.watts)],
+        "length": [of(60 * scale.length, "ft")],
+        "power_factor": [0.85],
+        "spacing": [of(8 * scale.length, "ft")],
+        "first_at": [of(5 * scale.length, "ft")],
+    }
+    found = {}
+    for layout, value in layouts.items():
+        for name, question in variants_of_all(Question, samples | {"layout": [value]}).items():
+            found[f"{name} {layout}" if "layout" in question else name] = question
+    return found
+
+
+def batches() -> Iterator[Asked]:
+    """All studies at once, one of them refused, and each alone."""
+    for path in posted_paths():
+        row = dimensions(path).usual | {
+            name: values[0]
+            for name, values in dimensions(path).columns.items()
+            if name not in dimensions(path).usual
+        }
+        request = asked_of(path, row).request
+        item = {"study": path.removeprefix("/v1/"), "request": request}
+        for accept in _accepts(BATCH):
+            yield Asked("post", BATCH, accept, {"items": [item | {"id": "first"}, item | {"request": {}}]})
+
+
+_QUERY: Final[dict[str, list[str]]] = {
+    "conductor": ["12 AWG", "10 AWG"],
+    "watts": ["20,100"],
+    "volts": ["12.6"],
+    "feet": ["10,50,400"],
+    "metres": ["5,20"],
+    "nominal_volts": ["15"],
+    "power_factor": ["0.9"],
+    "temperature_degc": ["50"],
+    "maximum_drop_percent": ["5"],
+}
+
+
+def addresses() -> Iterator[Asked]:
+    """The chart as an address, with each parameter, in every form."""
+    struct = struct_of(DropChartQuery)
+    lengths = ("feet", "metres")
+    needed = {field.encode_name for field in struct.fields if field.required}
+    optional = [
+        field.encode_name
+        for field in struct.fields
+        if not field.required and field.encode_name not in lengths
+    ]
+    chosen = [
+        {*needed, length, *more}
+        for length in lengths
+        for more in ([], *([one] for one in optional), optional)
+    ]
+    for names in chosen:
+        query = urlencode([(name, value) for name in sorted(names) for value in _QUERY[name]])
+        for accept in (*_accepts(CHART, "get"), "image/webp,*/*"):
+            yield Asked("get", CHART, accept, query)
