@@ -19,7 +19,7 @@ find_python() {
         return
     fi
     seen=
-    for candidate in python3 python3.13 python3.12 python3.11 python; do
+    for candidate in python3 python3.14 python3.13 python3.12 python3.11 python; do
         command -v "$candidate" >/dev/null || continue
         if is_new_enough "$candidate"; then
             echo "$candidate"
