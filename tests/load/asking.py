@@ -31,6 +31,8 @@ class Seen:
         return self.statuses.total() + self.failures.total()
 
     def quantile_s(self, share: float) -> float:
+        if not self.times_s:
+            return float("inf")
         return sorted(self.times_s)[min(len(self.times_s) - 1, int(share * len(self.times_s)))]
 
     def __str__(self) -> str:
@@ -137,8 +139,9 @@ async def beside(load_: Coroutine[Any, Any, Seen], *faults: Coroutine[Any, Any, 
 class _Arrivals:
     """Requests that come when they come, whether or not those before have been answered."""
 
-    def __init__(self, port: int, message: bytes) -> None:
+    def __init__(self, port: int, source: str, message: bytes) -> None:
         self._port = port
+        self._source = source
         self._message = message
         self._idle: list[Connection] = []
         self.seen = Seen()
@@ -162,7 +165,8 @@ class _Arrivals:
                 # Closed for having been idle before it could be used again (RFC 9112, section 9.3.1).
                 if getattr(error, "partial", b""):
                     raise
-        return await self._asked_on(await asyncio.open_connection(HOST, self._port))
+        opened = await asyncio.open_connection(HOST, self._port, local_addr=(self._source, 0))
+        return await self._asked_on(opened)
 
     async def _asked_on(self, connection: Connection) -> int:
         reader, writer = connection
@@ -183,9 +187,11 @@ class _Arrivals:
             await closed(writer)
 
 
-async def arrivals(port: int, per_second: float, seconds: float, *, message: bytes = TWENTY_LAMPS) -> Seen:
-    """Send so many requests a second, however long the answers take."""
-    coming = _Arrivals(port, message)
+async def arrivals(
+    port: int, per_second: float, seconds: float, *, message: bytes = TWENTY_LAMPS, source: str = HOST
+) -> Seen:
+    """Send so many requests a second from an address of this machine, however long the answers take."""
+    coming = _Arrivals(port, source, message)
     started = perf_counter()
     async with asyncio.TaskGroup() as group:
         sent = 0
