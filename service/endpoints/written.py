@@ -1,9 +1,9 @@
 """An answer as it goes out, made the same way by the event loop and by a worker."""
 
-from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Mapping
 from typing import NamedTuple
 
+from service.access.price import work_of_writing
 from service.endpoints.study import Asked
 from service.observability.exchange import note_answer, note_work
 from service.studies.work import spent
@@ -20,22 +20,16 @@ class Written(NamedTuple):
 def written(asked: Asked, media_type: str) -> Written:
     """Compute the answer and write it in one of the forms of its study."""
     name, form = asked.study.name, asked.study.forms[media_type]
-    with _noted(name):
-        reply = asked.reply()
-    with _noted(name, form.work(asked.message, asked.estimate)):
-        content = form.write(asked.message, reply)
-    note_answer(reply)
-    return Written(content, media_type, form.headers)
-
-
-@contextmanager
-def _noted(study: str, at_least: int = 0) -> Iterator[None]:
-    """Note the work of a study, however it ends; drawing is not counted while it is done, only estimated."""
     before = spent()
     try:
-        yield
+        reply = asked.reply()
+        content = form.write(asked.message, reply)
     finally:
-        note_work(study, max(at_least, spent() - before))
+        note_work(name, spent() - before)
+    # What a writer charges is what it computes; its writing is known by what came of it.
+    note_work(name, work_of_writing(media_type, len(content)))
+    note_answer(reply)
+    return Written(content, media_type, form.headers)
 
 
 def work_of(asked: Asked, media_type: str) -> int:

@@ -11,8 +11,9 @@ from typing import Any, Final
 import httpx
 import pytest
 
-from service.access.price import WORK_OF_A_REQUEST, work_of_refusing
+from service.access.price import WORK_OF_A_REQUEST, work_of_refusing, work_of_writing
 from service.app import build
+from service.endpoints.studies import STUDIES
 from service.settings import KEYS, Settings
 from service.studies.work import MAXIMUM_REQUEST_WORK
 from tests.access.gates import (
@@ -301,3 +302,27 @@ def test_an_answer_that_fails_is_charged_and_releases_what_it_held(
     replies = [drop(client) for _ in range(5)]
     assert [reply.status_code for reply in replies] == [500] * 5
     assert PER_MINUTE - 5_000 < left(replies[-1]) < left(replies[0])
+
+
+@pytest.mark.parametrize("name", sorted(STUDIES))
+def test_every_form_of_every_study_has_a_price(name: str) -> None:
+    prices = [work_of_writing(media_type, 20_000) for media_type in STUDIES[name].offered]
+    assert prices[0] == min(prices)
+    assert max(prices) == work_of_writing("application/pdf", 20_000)
+
+
+def test_a_document_costs_more_than_its_page_and_that_more_than_its_json(clock: Clock) -> None:
+    client = Client(metered(clock))
+    replies = [drop(client, Accept=form) for form in ("application/json", "text/html", "application/pdf")]
+    spent = [PER_MINUTE - left(reply) for reply in replies]
+    assert spent[0] < spent[1] - spent[0] < spent[2] - spent[1]
+    assert spent[2] - spent[1] > 2_500
+
+
+def test_an_item_of_a_batch_that_cannot_be_read_costs_by_its_bytes(clock: Clock) -> None:
+    client = Client(metered(clock))
+    hostile = b'{"x":[' + b",".join([b"1"] * 20_000) + b"]}"
+    item = b'{"study": "reach", "request": ' + hostile + b"}"
+    reply = client.post("/v1/batch", content=b'{"items": [' + item + b"]}", headers=JSON)
+    assert reply.status_code == 200
+    assert PER_MINUTE - left(reply) >= work_of_refusing(len(hostile))
