@@ -135,6 +135,8 @@ class _Reference:
                 yield from _choice(schema["discriminator"])
             elif schema.get("properties"):
                 yield from self.members(schema)
+            if "if" in schema:
+                yield f"\nBounds of the quantity: {'; '.join(_each_unit(schema))}."
 
     def members(self, schema: Any) -> Iterator[str]:  # noqa: ANN401  # any JSON
         needed = schema.get("required", ())
@@ -189,9 +191,28 @@ def _quantity(schema: Any) -> str:  # noqa: ANN401  # any JSON
     if members.keys() != {"value", "unit"}:
         return ""
     value, unit = members["value"], members["unit"]
-    inside = ", ".join(map(str, value["enum"])) if "enum" in value else _bounds(value)
     units = unit.get("enum") or ([unit["const"]] if "const" in unit else [])
+    if "if" in schema:
+        return (
+            f", {_bounds(value | _own(schema, units[0]))} in `{units[0]}`, or as much in {_codes(units[1:])}"
+        )
+    inside = ", ".join(map(str, value["enum"])) if "enum" in value else _bounds(value)
     return (f", {inside}" if inside else "") + (f" in {_codes(units)}" if units else "")
+
+
+def _each_unit(schema: Any) -> Iterator[str]:  # noqa: ANN401  # any JSON
+    value, unit = schema["properties"]["value"], schema["properties"]["unit"]
+    for name in unit["enum"]:
+        yield f"{_bounds(value | _own(schema, name))} in `{name}`"
+
+
+def _own(schema: Any, unit: str) -> Any:  # noqa: ANN401  # any JSON
+    """The bounds that a quantity has in one unit, where they are tighter than those of its `value`."""
+    while "if" in schema:
+        if schema["if"]["properties"]["unit"]["const"] == unit:
+            return schema["then"]["properties"]["value"]
+        schema = schema.get("else", {})
+    return {}
 
 
 def _bounds(schema: Any) -> str:  # noqa: ANN401  # any JSON

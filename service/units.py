@@ -52,8 +52,8 @@ class Unit:
     offset: float
 
 
-def _derived(registry: pint.UnitRegistry[Fraction], dimension: str, name: str) -> Unit:
-    """Derive one unit with exact fractions: in floats Pint makes a foot 0.30479999999999996 m."""
+def _exact(registry: pint.UnitRegistry[Fraction], dimension: str, name: str) -> tuple[Fraction, Fraction]:
+    """Derive scale and offset of one unit exactly: in floats Pint makes a foot 0.30479999999999996 m."""
     inside_unit = DIMENSIONS[dimension][0]
     zero = registry.Quantity(Fraction(0), name)
     one = registry.Quantity(Fraction(1), name)
@@ -61,23 +61,29 @@ def _derived(registry: pint.UnitRegistry[Fraction], dimension: str, name: str) -
         message = f"Unit {name!r} does not measure {dimension}."
         raise ValueError(message)
     offset = zero.to(inside_unit).magnitude
-    scale = one.to(inside_unit).magnitude - offset
-    return Unit(dimension, name, inside_unit, float(scale), float(offset))
+    return one.to(inside_unit).magnitude - offset, offset
 
 
-def _derive() -> tuple[Unit, ...]:
+def _derive() -> dict[str, tuple[Fraction, Fraction]]:
     """Derive every unit; the registry is let go afterwards."""
     registry: pint.UnitRegistry[Fraction] = pint.UnitRegistry(non_int_type=Fraction)
-    return tuple(
-        _derived(registry, dimension, name) for dimension, names in DIMENSIONS.items() for name in names
-    )
+    return {
+        name: _exact(registry, dimension, name) for dimension, names in DIMENSIONS.items() for name in names
+    }
 
 
-UNITS: Final[tuple[Unit, ...]] = _derive()
-"""Every unit, in the order of `DIMENSIONS`."""
-
-DIMENSION_OF: Final[dict[str, str]] = {unit.unit: unit.dimension for unit in UNITS}
+DIMENSION_OF: Final[dict[str, str]] = {
+    name: dimension for dimension, names in DIMENSIONS.items() for name in names
+}
 """The dimension of each unit name."""
+
+_EXACT: Final = _derive()
+
+UNITS: Final[tuple[Unit, ...]] = tuple(
+    Unit(dimension, name, DIMENSIONS[dimension][0], *map(float, _EXACT[name]))
+    for name, dimension in DIMENSION_OF.items()
+)
+"""Every unit, in the order of `DIMENSIONS`."""
 
 FACTORS: Final[dict[str, tuple[float, float]]] = {unit.unit: (unit.scale, unit.offset) for unit in UNITS}
 """Scale and offset of each unit name."""
@@ -149,3 +155,32 @@ def from_inside(value: float, unit: str) -> float:
     """
     scale, offset = FACTORS[unit]
     return (value - offset) / scale if offset else value / scale
+
+
+def bound_in(bound: float, unit: str) -> float:
+    """Write a bound, stated in the unit used inside, in a named one.
+
+    Parameters
+    ----------
+    bound : float
+        The bound as it is written in the code: 0.0001 is a ten-thousandth. [first unit of its dimension]
+    unit : str
+        A key of `FACTORS`.
+
+    Returns
+    -------
+    bound : float
+        The float nearest to the exact value, so that a bound is the same quantity in every unit. [`unit`]
+
+    Raises
+    ------
+    KeyError
+        `unit` is not a name from the closed list.
+
+    Examples
+    --------
+    >>> bound_in(0.0001, "ohm/km")
+    0.1
+    """
+    scale, offset = _EXACT[unit]
+    return float((Fraction(str(bound)) - offset) / scale)

@@ -57,7 +57,10 @@ def test_every_member_of_every_type_stands_in_its_table(document: Any, text: str
 
 
 def test_a_quantity_is_shown_with_its_bounds_and_units(text: str) -> None:
-    assert "| `length` | required | [Length](#type-Length), 0 to 100000 in `m`, `cm`, `mm`, `km`" in text
+    assert (
+        "| `length` | required | [Length](#type-Length), 0 to 100000 in `m`, or as much in `cm`, `mm`" in text
+    )
+    assert "\nBounds of the quantity: 0 to 100000 in `m`; 0 to 10000000 in `cm`; " in text
 
 
 def test_every_problem_of_an_operation_is_named(document: Any, text: str) -> None:
@@ -101,8 +104,8 @@ def test_no_line_ends_in_a_space_and_no_two_empty_lines_meet(text: str) -> None:
 
 def test_the_reference_follows_the_document(document: Any, tmp_path: Path, text: str) -> None:
     changed = json.loads(json.dumps(document))
-    changed["components"]["schemas"]["Length"]["properties"]["value"]["maximum"] = 7
-    assert "[Length](#type-Length), 0 to 7 in " in reference(changed)
+    changed["components"]["schemas"]["MainsVoltage"]["properties"]["value"]["maximum"] = 7
+    assert "[MainsVoltage](#type-MainsVoltage), 1 to 7 in " in reference(changed)
     assert reference(document) == text
     other = tmp_path / "other.json"
     other.write_text(json.dumps(document), encoding="utf-8")

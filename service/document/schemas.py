@@ -9,6 +9,7 @@ from msgspec import json
 from service.document.choices import choice, options_of, unions
 from service.document.errors import DocumentError
 from service.document.problem_members import PROBLEM_MEMBERS
+from service.document.unit_bounds import numbered, unit_bounds
 from service.intake.names import in_order
 
 Schema = dict[str, Any]
@@ -77,11 +78,12 @@ def _plain(schema: Schema, names: Mapping[frozenset[str], str]) -> Schema:
         return _chosen(plain, names)
     if "properties" in plain:
         plain["properties"] = {name: _plain(member, names) for name, member in plain["properties"].items()}
+        plain |= unit_bounds(plain["properties"])
     if "items" in plain:
         plain["items"] = _plain(plain["items"], names)
     if "description" in plain:
         plain["description"] = cleandoc(plain["description"])
-    return _counted(_named(plain))
+    return _counted(numbered(_named(plain)))
 
 
 def _chosen(schema: Schema, names: Mapping[frozenset[str], str]) -> Schema:

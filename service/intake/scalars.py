@@ -60,12 +60,18 @@ def _bound_faults(value: float, kind: FloatType | IntType, pointer: str) -> Iter
         (kind.le, "<=", kind.le is None or value <= kind.le),
         (kind.lt, "<", kind.lt is None or value < kind.lt),
     )
-    allowed = [f"{sign} {bound:.12g}" for bound, sign, _ in bounds if bound is not None]
+    allowed = [f"{sign} {_written(bound)}" for bound, sign, _ in bounds if bound is not None]
     if not all(kept for _, _, kept in bounds):
         detail = f"{spoken(value)} is outside the bounds. Send a number {listed(allowed, 'and')}."
         yield ErrorItem("out-of-range", pointer, detail, allowed)
     if kind.multiple_of is not None and math.fmod(value, kind.multiple_of) != 0:
         yield _not_a_multiple(value, kind.multiple_of, pointer)
+
+
+def _written(bound: float) -> str:
+    """Write a bound so that the number written is the bound: one that was rounded up would be refused."""
+    short = f"{bound:.12g}"
+    return short if float(short) == bound else repr(bound)
 
 
 def _not_a_multiple(value: float, step: float, pointer: str) -> ErrorItem:

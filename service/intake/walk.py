@@ -8,7 +8,8 @@ from collections.abc import Callable, Iterator
 from typing import Any, Final
 
 from msgspec import inspect
-from msgspec.inspect import Field, ListType, StructType, Type, UnionType
+from msgspec.inspect import Field, FloatType, ListType, StructType, Type, UnionType
+from msgspec.structs import replace
 
 from service.intake import scalars
 from service.intake.mains import say_mains
@@ -16,6 +17,7 @@ from service.intake.nearest import nearest_name
 from service.intake.needed import needed, options, wrong_type
 from service.intake.pointer import child
 from service.intake.words import kind_of, listed, shown
+from service.messages.bounds import bounds_of
 from service.problems import ErrorItem
 
 _JSON_KINDS: Final[dict[type[Type], str]] = {
@@ -100,13 +102,23 @@ def _struct_faults(value: object, kind: StructType, pointer: str) -> Iterator[Er
     if not isinstance(value, dict):
         yield wrong_type(value, kind, pointer)
         return
-    fields = {field.encode_name: field for field in kind.fields}
+    fields = _fields(kind, value)
     for name, member in value.items():
         yield from _member_faults(name, member, kind, fields, pointer)
     for name, field in fields.items():
         if field.required and name not in value:
             detail = f"{shown(name)} is missing. Send {needed(field.type)}."
             yield ErrorItem("missing-member", child(pointer, name), detail)
+
+
+def _fields(kind: StructType, members: dict[str, object]) -> dict[str, Field]:
+    """Give the members of a struct; the bounds of a quantity are those of the unit that stands beside it."""
+    fields = {field.encode_name: field for field in kind.fields}
+    unit = members.get("unit")
+    bounds = bounds_of(kind.cls).get(unit) if isinstance(unit, str) else None
+    if bounds is not None:
+        fields["value"] = replace(fields["value"], type=FloatType(ge=bounds.least, le=bounds.most))
+    return fields
 
 
 def _member_faults(

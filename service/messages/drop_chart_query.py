@@ -9,8 +9,10 @@ from msgspec import UNSET, Meta, Struct, UnsetType
 from service.messages.cable import ConductorName
 from service.messages.job import DropPercent
 from service.messages.words import PowerFactor
+from service.units import bound_in
 
-_LENGTH = Annotated[float, Meta(ge=0, le=100_000)]
+_FEET = Annotated[float, Meta(ge=0, le=bound_in(100_000, "ft"))]
+_METRES = Annotated[float, Meta(ge=0, le=100_000)]
 
 
 class DropChartQuery(Struct, frozen=True, forbid_unknown_fields=True):
@@ -34,7 +36,7 @@ class DropChartQuery(Struct, frozen=True, forbid_unknown_fields=True):
     ]
     feet: (
         Annotated[
-            list[_LENGTH],
+            list[_FEET],
             Meta(
                 min_length=1,
                 max_length=20,
@@ -45,7 +47,7 @@ class DropChartQuery(Struct, frozen=True, forbid_unknown_fields=True):
     ) = UNSET
     metres: (
         Annotated[
-            list[_LENGTH],
+            list[_METRES],
             Meta(min_length=1, max_length=20, description="Lengths, one way along the route."),
         ]
         | UnsetType

@@ -6,6 +6,7 @@ from typing import Annotated, Literal
 
 from msgspec import UNSET, Meta, Struct, UnsetType
 
+from service.messages.bounds import bounded
 from service.messages.cable import ConductorName, Material, Stranding
 from service.messages.job import JobRequest
 from service.messages.money import Amount, Currency, ShownAmount
@@ -19,7 +20,7 @@ from service.messages.words import CallerId, Name
 class SpoolLength(Length, frozen=True, forbid_unknown_fields=True):
     """The length of a spool."""
 
-    value: Annotated[float, Meta(ge=1, le=100_000, description="Length of cable on the spool.")]
+    value: Annotated[float, bounded("length", 0.1, 100_000, "Length of cable on the spool.")]
 
 
 class PricePerLength(Struct, frozen=True, forbid_unknown_fields=True, tag_field="kind", tag="per-length"):

@@ -6,15 +6,31 @@ from typing import Annotated, Literal
 
 from msgspec import Meta, Struct
 
+from service.messages.bounds import bounded, bounds_of
+
 
 class Quantity(Struct, frozen=True, forbid_unknown_fields=True):
     """A value with its unit."""
 
 
-class Length(Quantity, frozen=True):
+class Measured(Quantity, frozen=True):
+    """A quantity that may be given in several units, with the same bounds in each of them."""
+
+    value: float
+    unit: str
+
+    def __post_init__(self) -> None:
+        """Hold the quantity to its bounds, not the number: 60 VA is 0.06 kVA."""
+        least, most = bounds_of(type(self))[self.unit]
+        if not least <= self.value <= most:
+            message = f"Expected a number >= {least} and <= {most} for the unit {self.unit}"
+            raise ValueError(message)
+
+
+class Length(Measured, frozen=True):
     """A length along the route of a cable, one way."""
 
-    value: Annotated[float, Meta(ge=0, le=100_000, description="Length, one way along the route.")]
+    value: Annotated[float, bounded("length", 0, 100_000, "Length, one way along the route.")]
     unit: Literal["m", "cm", "mm", "km", "in", "ft", "yd"]
 
 
@@ -53,70 +69,78 @@ class MainsVoltage(Quantity, frozen=True):
     unit: Literal["V"]
 
 
-class Current(Quantity, frozen=True):
+class Current(Measured, frozen=True):
     """A current."""
 
-    value: Annotated[float, Meta(ge=0, le=10_000, description="Rms current.")]
+    value: Annotated[float, bounded("current", 0, 10_000, "Rms current.")]
     unit: Literal["A", "mA"]
 
 
-class DeviceCurrent(Quantity, frozen=True):
+class DeviceCurrent(Measured, frozen=True):
     """The rating of an overcurrent device."""
 
-    value: Annotated[float, Meta(ge=0.01, le=10_000, description="Rating of the overcurrent device.")]
+    value: Annotated[float, bounded("current", 0.01, 10_000, "Rating of the overcurrent device.")]
     unit: Literal["A", "mA"]
 
 
-class RealPower(Quantity, frozen=True):
+class RealPower(Measured, frozen=True):
     """Real power."""
 
     value: Annotated[
-        float, Meta(ge=0, le=100_000, description="Real power: the watts drawn, never equivalent.")
+        float, bounded("real-power", 0, 100_000, "Real power: the watts drawn, never equivalent.")
     ]
     unit: Literal["W", "kW"]
 
 
-class ApparentPower(Quantity, frozen=True):
+class ApparentPower(Measured, frozen=True):
     """Apparent power."""
 
-    value: Annotated[float, Meta(ge=0, le=100_000, description="Apparent power.")]
+    value: Annotated[float, bounded("apparent-power", 0, 100_000, "Apparent power.")]
     unit: Literal["VA", "kVA"]
 
 
-class Rating(Quantity, frozen=True):
+class Rating(Measured, frozen=True):
     """The apparent power that a transformer is made for."""
 
-    value: Annotated[float, Meta(ge=0.1, le=100_000, description="Rated apparent power.")]
+    value: Annotated[float, bounded("apparent-power", 0.1, 100_000, "Rated apparent power.")]
     unit: Literal["VA", "kVA"]
 
 
-class Resistance(Quantity, frozen=True):
+class DirectRating(RealPower, frozen=True):
+    """The real power that a DC supply is made for."""
+
+    value: Annotated[float, bounded("real-power", 0.1, 100_000, "Rated real power.")]
+
+
+class Resistance(Measured, frozen=True):
     """A resistance."""
 
-    value: Annotated[float, Meta(ge=0, le=1_000, description="Resistance, both conductors together.")]
+    value: Annotated[float, bounded("resistance", 0, 1_000, "Resistance, both conductors together.")]
     unit: Literal["ohm", "mohm"]
 
 
-class ResistancePerLength(Quantity, frozen=True):
+class ResistancePerLength(Measured, frozen=True):
     """The resistance of ONE conductor per length."""
 
-    value: Annotated[float, Meta(ge=0.0001, le=1_000, description="Resistance of ONE conductor per length.")]
-    unit: Literal["ohm/m", "ohm/km", "ohm/ft", "ohm/kft"]
-
-
-class LoopResistancePerLength(Quantity, frozen=True):
-    """The resistance of both conductors together, per length."""
-
     value: Annotated[
-        float, Meta(ge=0, le=1_000, description="Resistance of BOTH conductors together, per length.")
+        float, bounded("resistance-per-length", 1e-7, 10, "Resistance of ONE conductor per length.")
     ]
     unit: Literal["ohm/m", "ohm/km", "ohm/ft", "ohm/kft"]
 
 
-class PowerPerLength(Quantity, frozen=True):
+class LoopResistancePerLength(Measured, frozen=True):
+    """The resistance of both conductors together, per length."""
+
+    value: Annotated[
+        float, bounded("resistance-per-length", 0, 100, "Resistance of BOTH conductors together, per length.")
+    ]
+    unit: Literal["ohm/m", "ohm/km", "ohm/ft", "ohm/kft"]
+
+
+class PowerPerLength(Measured, frozen=True):
     """Real power per length."""
 
-    value: Annotated[float, Meta(ge=0, le=1_000, description="Real power per length: the watts drawn.")]
+    value: Annotated[float, bounded("power-per-length", 0, 1_000, "Real power per length: the watts drawn.")]
     unit: Literal["W/m", "W/ft"]
 
 

@@ -6,25 +6,26 @@ from typing import Annotated, Literal
 
 from msgspec import UNSET, Meta, Struct, UnsetType
 
+from service.messages.bounds import bounded
 from service.messages.conditions import TemperatureRange
 from service.messages.patterns import POINTER_PATTERN
-from service.messages.quantities import MainsVoltage, Quantity, SecondaryVoltage
+from service.messages.quantities import MainsVoltage, Measured, SecondaryVoltage
 from service.messages.words import CallerId, Count, Name, Percent
 
 MOST_READINGS = 200
 
 
-class ReadVoltage(Quantity, frozen=True):
+class ReadVoltage(Measured, frozen=True):
     """A voltage as a meter shows it."""
 
-    value: Annotated[float, Meta(ge=0, le=100_000, description="As the meter shows it.")]
+    value: Annotated[float, bounded("voltage", 0, 100_000, "As the meter shows it.")]
     unit: Literal["V", "mV"]
 
 
-class ReadCurrent(Quantity, frozen=True):
+class ReadCurrent(Measured, frozen=True):
     """A current as a clamp meter shows it."""
 
-    value: Annotated[float, Meta(ge=0, le=100_000, description="As the meter shows it.")]
+    value: Annotated[float, bounded("current", 0, 100_000, "As the meter shows it.")]
     unit: Literal["A", "mA"]
 
 

@@ -8,6 +8,7 @@ from msgspec import UNSET, Meta, Struct, UnsetType
 
 from service.messages.quantities import (
     DeviceCurrent,
+    DirectRating,
     DirectVoltage,
     Length,
     MainsVoltage,
@@ -102,7 +103,7 @@ class DcSupply(Struct, frozen=True, forbid_unknown_fields=True, tag_field="kind"
     """A DC supply whose output does not follow the mains."""
 
     output: DirectVoltage
-    rating: RealPower | UnsetType = UNSET
+    rating: DirectRating | UnsetType = UNSET
     internal_resistance: InternalResistance | UnsetType = UNSET
     circuits: Circuits | UnsetType = UNSET
     minimum_load: MinimumLoad | UnsetType = UNSET

@@ -19,9 +19,6 @@ from service.messages.quantities import Length
 from service.messages.wiring import Run, RunsWiring
 from service.units import from_inside
 
-MOST_OF_A_UNIT = 100_000.0
-"""The largest value of a length in a request, whatever its unit."""
-
 if TYPE_CHECKING:
     from typing import TypeVar
 
@@ -88,11 +85,5 @@ def _part(quantity: _Scalable, share_ratio: float) -> _Scalable:
 
 
 def _length(length_m: float, unit: str) -> Length:
-    """A length as it would be written: twelve digits, so that 40 m is not 39.99999999999999 m.
-
-    One beyond what a request may write in its unit is written in km.
-    """
-    value = from_inside(length_m, unit)
-    if value > MOST_OF_A_UNIT:
-        value, unit = from_inside(length_m, "km"), "km"
-    return Length(float(f"{value:.12g}"), unit)  # type: ignore[arg-type]
+    """A length as it would be written: twelve digits, so that 40 m is not 39.99999999999999 m."""
+    return Length(float(f"{from_inside(length_m, unit):.12g}"), unit)  # type: ignore[arg-type]

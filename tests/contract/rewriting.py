@@ -3,6 +3,9 @@
 from collections.abc import Callable
 from typing import Any, Final
 
+from service.messages.bounds import bounds_of
+from service.messages.quantities import Length
+
 FAMILIES: Final[tuple[dict[str, float], ...]] = (
     # Exact by definition: NIST Handbook 44 (2023), appendix C, for in, ft and yd.
     {"m": 1.0, "cm": 0.01, "mm": 0.001, "km": 1000.0, "in": 0.0254, "ft": 0.3048, "yd": 0.9144},
@@ -34,7 +37,7 @@ def rewritten(value: Any, rewrite: Rewrite) -> Any:
 
 def lengthened(value: float, unit: str) -> tuple[float, str]:
     """A length a tenth longer, as far as a length may go."""
-    return (min(1.1 * value, 100_000.0), unit) if unit in LENGTHS else (value, unit)
+    return (min(1.1 * value, bounds_of(Length)[unit].most), unit) if unit in LENGTHS else (value, unit)
 
 
 def in_another_unit(value: float, unit: str) -> tuple[float, str]:

@@ -362,8 +362,9 @@ def test_a_batch_answers_it_as_if_asked_alone(client: Client) -> None:
     assert item["answer"]["id"] == "hedge"
 
 
-def test_a_wiring_of_absurd_lengths_can_be_posted_all_the_same(client: Client) -> None:
-    asks = most_fixtures(watts(0), 0) | {"spacing": quantity(15_000, "km"), "first_at": metres(5)}
-    reply = asked(client, question(asks))
+@pytest.mark.parametrize("units", ["us", "metric"])
+def test_a_wiring_of_absurd_lengths_can_be_posted_all_the_same(client: Client, units: str) -> None:
+    asks = most_fixtures(watts(0), 0) | {"spacing": quantity(100, "km"), "first_at": metres(5)}
+    reply = asked(client, question(asks, units=units))
     posted = {"supply": DC_12_V, "wiring": reply["wiring"]}
     assert len(solved(client, posted)["fixtures"]) == reply["answer"]["count"] == 500

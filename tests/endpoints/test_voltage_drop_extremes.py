@@ -7,6 +7,8 @@ from typing import Any
 import numpy as np
 import pytest
 
+from service.messages.bounds import bounds_of
+from service.messages.quantities import Length, ResistancePerLength
 from tests.client import Client
 from tests.endpoints.jobs import Json, job, metres, ohms_per_km, quantity, volts
 
@@ -17,7 +19,8 @@ RESISTANCES = (0.0001, 5.0, 1000.0)
 
 
 def lengths(pick: np.random.Generator) -> Json:
-    return {"value": float(pick.choice(LENGTHS)), "unit": str(pick.choice(["m", "mm", "km", "ft", "yd"]))}
+    unit = str(pick.choice(["m", "mm", "km", "ft", "yd"]))
+    return {"value": min(float(pick.choice(LENGTHS)), bounds_of(Length)[unit].most), "unit": unit}
 
 
 def rated(pick: np.random.Generator) -> Json:
@@ -31,7 +34,7 @@ def load(pick: np.random.Generator) -> Json:
     power_w, other_w = (float(pick.choice(POWERS)) for _ in range(2))
     volt = volts(float(pick.choice(LAMP_VOLTS)))
     kinds: list[Json] = [
-        {"kind": "constant-power", "power": quantity(power_w, "kW"), "power_factor": 0.05},
+        {"kind": "constant-power", "power": quantity(power_w / 1_000, "kW"), "power_factor": 0.05},
         {
             "kind": "constant-power",
             "power": quantity(power_w, "W"),
@@ -63,7 +66,11 @@ def fixture(pick: np.random.Generator) -> Json:
 
 
 def cable(pick: np.random.Generator) -> Json:
-    per = {"value": float(pick.choice(RESISTANCES)), "unit": str(pick.choice(["ohm/km", "ohm/m", "ohm/ft"]))}
+    unit = str(pick.choice(["ohm/km", "ohm/m", "ohm/ft"]))
+    per = {
+        "value": min(float(pick.choice(RESISTANCES)), bounds_of(ResistancePerLength)[unit].most),
+        "unit": unit,
+    }
     return ohms_per_km(1.0, cables_in_parallel=int(pick.choice([1, 20]))) | {"resistance": per}
 
 
@@ -89,7 +96,7 @@ def supply(pick: np.random.Generator) -> Json:
         {"kind": "transformer", "secondary": volts(level), "winding": plate, "primary": mains},
         {"kind": "transformer", "secondary": volts(level), "open_circuit": {"voltage": volts(0.001)}},
         {"kind": "dc-supply", "output": volts(level), "internal_resistance": quantity(1000, "ohm")},
-        {"kind": "dc-supply", "output": volts(60), "rating": quantity(0, "W")},
+        {"kind": "dc-supply", "output": volts(60), "rating": quantity(0.1, "W")},
     ]
     return made[int(pick.integers(len(made)))]
 

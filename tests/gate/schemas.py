@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from tests.gate.breaks import Break, Side
 from tests.gate.keywords import Misfit, misfits
 from tests.gate.places import Place
+from tests.gate.quantities import bound_misfits, is_quantity, rules, without_bounds, without_chain
 
 Pair = tuple[Place, Place]
 Seen = set[tuple[Side, str, str]]
@@ -28,6 +29,9 @@ def schema_breaks(old: Place, new: Place, side: Side, seen: Seen | None = None) 
     if key in seen:
         return
     seen.add(key)
+    if is_quantity(old.value) and is_quantity(new.value) and (rules(old.value) or rules(new.value)):
+        yield from _quantities(old, new, side)
+        old, new = _unbounded(old), _unbounded(new)
     if bool(_choice(old)) == bool(_choice(new)):
         yield from _keywords(old, new, side)
     if _choice(old) or _choice(new):
@@ -42,6 +46,23 @@ def _keywords(old: Place, new: Place, side: Side) -> Iterator[Break]:
     sent, taken = (old, new) if side is Side.REQUEST else (new, old)
     for misfit in misfits(sent.value, taken.value):
         yield Break(_pointer(old, misfit.keyword), _sentence(misfit, side))
+
+
+def _quantities(old: Place, new: Place, side: Side) -> Iterator[Break]:
+    """Compare the bounds of a quantity unit by unit."""
+    sent, taken = (old, new) if side is Side.REQUEST else (new, old)
+    before, after = (place.pointer.rpartition("/")[2] for place in (old, new))
+    other = "" if before == after else f" as {after}"
+    for unit, misfit in bound_misfits(sent.value, taken.value):
+        pointer = f"{old.pointer}/properties/value/{misfit.keyword}"
+        yield Break(pointer, f"In {unit}{other}: {_sentence(misfit, side)}")
+
+
+def _unbounded(place: Place) -> Place:
+    """A quantity without its bounds, for what else there is to compare."""
+    value = without_bounds(place.value["properties"]["value"])
+    properties = {**place.value["properties"], "value": value}
+    return place._replace(value={**without_chain(place.value), "properties": properties})
 
 
 def _items(place: Place) -> Place:

@@ -41,8 +41,22 @@ export function typeWords(schema, schemas) {
   return [TYPES[schema.type] ?? "any JSON", bound ? `, ${bound}` : ""];
 }
 
-function quantityWords({ properties: { value, unit } }) {
+/** The bounds that a quantity has in one unit, where they are tighter than those of its value. */
+function own(schema, unit) {
+  for (let rule = schema; rule?.if; rule = rule.else) {
+    if (rule.if.properties.unit.const === unit) return rule.then.properties.value;
+  }
+  return {};
+}
+
+function quantityWords(schema) {
+  const { value, unit } = schema.properties;
   const units = unit.enum ?? (unit.const ? [unit.const] : []);
+  if (schema.if) {
+    const [first, ...others] = units;
+    const inside = bounds({ ...value, ...own(schema, first) });
+    return [`, ${inside} in `, ...codes([first]), ", or as much in ", ...codes(others)];
+  }
   const inside = value.enum ? value.enum.join(", ") : bounds(value);
   return [inside ? `, ${inside}` : "", ...(units.length ? [" in ", ...codes(units)] : [])];
 }
