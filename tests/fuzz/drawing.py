@@ -10,6 +10,7 @@ from msgspec import inspect
 from msgspec.inspect import StructType, Type
 
 from service.intake.needed import options
+from service.messages.bounds import bounds_of
 
 HOSTILE_NUMBERS: Final[tuple[Any, ...]] = (
     0, -0.0, 5e-324, -5e-324, 2.2250738585072014e-308, 1e-307, 1e-30, 1e-9, 0.1 + 0.2, 1 - 2**-53, 1 + 2**-52,
@@ -129,8 +130,18 @@ def places(kind: Type, value: Any) -> Iterator[Place]:
         struct = struct_of(kind, value)
         for field in struct.fields if struct else ():
             if field.encode_name in value:
-                yield Place(value, field.encode_name, field.type)
+                yield Place(value, field.encode_name, _kind_of(field, struct, value))
                 yield from places(field.type, value[field.encode_name])
+
+
+def _kind_of(field: inspect.Field, struct: StructType, value: dict[str, Any]) -> Type:
+    """The type of a member; the bounds of a quantity are those of the unit that stands beside it."""
+    unit = value.get("unit")
+    if field.encode_name == "value" and isinstance(unit, str):
+        bounds = bounds_of(struct.cls).get(unit)
+        if bounds is not None:
+            return inspect.FloatType(ge=bounds.least, le=bounds.most)
+    return field.type
 
 
 def struct_of(kind: Type, value: dict[str, Any]) -> StructType | None:
