@@ -51,13 +51,16 @@ class Meter:
 
     Parameters
     ----------
+    caller : Caller
+        Whose request it is.
     bucket : Bucket
         The caller's.
     terms : Terms
         Those of all callers.
     """
 
-    def __init__(self, bucket: Bucket, terms: Terms) -> None:
+    def __init__(self, caller: Caller, bucket: Bucket, terms: Terms) -> None:
+        self.caller = caller
         self._bucket = bucket
         self._per_minute, self._largest, self._clock = terms
         self._held = 0
@@ -198,7 +201,7 @@ class Quotas:
                 self._forget()
         else:
             self._buckets.move_to_end(caller)
-        return Meter(bucket, self._terms)
+        return Meter(caller, bucket, self._terms)
 
     def _forget(self) -> None:
         _, forgotten = self._buckets.popitem(last=False)
