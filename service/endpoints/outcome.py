@@ -1,6 +1,7 @@
 """A task for a worker and what comes of it: plain data, to go from one process to another."""
 
 from contextvars import copy_context
+from time import process_time
 from typing import Any, Final
 
 from msgspec import Struct
@@ -55,6 +56,8 @@ class Outcome(Struct, frozen=True):
     refused_items: list[str]
     work: dict[str, int]
     faults: list[list[dict[str, Any]]]
+    processor_s: float
+    """Time of the processor that it took. [s]"""
 
 
 def outcome_of(task: Task) -> Outcome:
@@ -95,6 +98,7 @@ def _refusal(refusal: Refused) -> Refusal:
 
 
 def _outcome_of(task: Task) -> Outcome:
+    began = process_time()
     exchange = Exchange(task.request_id)
     CURRENT.set(exchange)
     begin_request()
@@ -103,4 +107,5 @@ def _outcome_of(task: Task) -> Outcome:
         end = _reply(_written(task))
     except Exception as error:  # noqa: BLE001  # it goes to the loop, which logs what nobody foresaw
         end = _refusal(noted_refusal(error))
-    return Outcome(end, exchange.findings, exchange.refused_items, exchange.work, exchange.faults)
+    noted = (exchange.findings, exchange.refused_items, exchange.work, exchange.faults)
+    return Outcome(end, *noted, process_time() - began)

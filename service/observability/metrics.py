@@ -77,6 +77,11 @@ _HEAVY_WAITING = Gauge(
     "lastlamp_heavy_requests_waiting", "Requests that wait for a worker now.", registry=REGISTRY
 )
 _WORKERS = Gauge("lastlamp_workers", "Workers that can be asked now.", registry=REGISTRY)
+_WORKER_SECONDS = Counter(
+    "lastlamp_worker_cpu_seconds_total",
+    "Processor time of workers on requests that they answered.",
+    registry=REGISTRY,
+)
 _WORKER_RESTARTS = Counter(
     "lastlamp_worker_restarts_total", "Workers that had to be replaced.", ("reason",), registry=REGISTRY
 )
@@ -113,6 +118,11 @@ for _reason in (DIED, OUT_OF_TIME, START_FAILED):
 def count_heavy(outcome: str) -> None:
     """Count what became of a request that was for a worker."""
     _HEAVY.labels(outcome).inc()
+
+
+def count_worker_seconds(seconds: float) -> None:
+    """Count processor time that a worker took for an answer. [s]"""
+    _WORKER_SECONDS.inc(seconds)
 
 
 def count_restart(reason: str) -> None:

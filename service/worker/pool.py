@@ -230,7 +230,8 @@ class Workers:
         names = {"pid": process.pid, "request_id": waiting.task.request_id}
         try:
             async with asyncio.timeout(self._work_seconds):
-                waiting.ended(await process.outcome_of(waiting.task))
+                outcome = await process.outcome_of(waiting.task)
+            waiting.ended(outcome)
         except TimeoutError:
             self._log.error("worker-out-of-time", study=waiting.task.study, **names)
             waiting.ended(Refused("work-out-of-time", OUT_OF_TIME.format(self._work_seconds)))
@@ -250,6 +251,7 @@ class Workers:
             # Told already, unless the service is stopping.
             waiting.ended(_stopping())
         metrics.count_heavy(metrics.ANSWERED)
+        metrics.count_worker_seconds(outcome.processor_s)
         return None
 
 
