@@ -104,8 +104,9 @@ class Meter:
         Refused
             ``quota-spent`` or ``heavy-in-progress``.
         """
-        # Even where it costs more than a full bucket holds, a full bucket is enough.
-        work = min(work, self._per_minute - self._held)
+        # Never more than any request may ask for, nor than a full bucket holds: who has waited as long as
+        # was said must pass. What it takes beyond that is owed.
+        work = min(work, self._largest, self._per_minute - self._held)
         if is_heavy and self._bucket.heavy >= MOST_HEAVY:
             raise self._too_heavy()
         if not self._hold(work):
