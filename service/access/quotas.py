@@ -51,13 +51,16 @@ class Meter:
 
     Parameters
     ----------
+    caller : Caller
+        Whose request it is.
     bucket : Bucket
         The caller's.
     terms : Terms
         Those of all callers.
     """
 
-    def __init__(self, bucket: Bucket, terms: Terms) -> None:
+    def __init__(self, caller: Caller, bucket: Bucket, terms: Terms) -> None:
+        self.caller = caller
         self._bucket = bucket
         self._per_minute, self._largest, self._clock = terms
         self._held = 0
@@ -101,8 +104,9 @@ class Meter:
         Refused
             ``quota-spent`` or ``heavy-in-progress``.
         """
-        # Even where it costs more than a full bucket holds, a full bucket is enough.
-        work = min(work, self._per_minute - self._held)
+        # Never more than any request may ask for, nor than a full bucket holds: who has waited as long as
+        # was said must pass. What it takes beyond that is owed.
+        work = min(work, self._largest, self._per_minute - self._held)
         if is_heavy and self._bucket.heavy >= MOST_HEAVY:
             raise self._too_heavy()
         if not self._hold(work):
@@ -198,7 +202,7 @@ class Quotas:
                 self._forget()
         else:
             self._buckets.move_to_end(caller)
-        return Meter(bucket, self._terms)
+        return Meter(caller, bucket, self._terms)
 
     def _forget(self) -> None:
         _, forgotten = self._buckets.popitem(last=False)

@@ -12,7 +12,7 @@ from service.endpoints.drop_chart import DROP_CHART_BY_ADDRESS
 from service.endpoints.encoding import JSON, digest
 from service.endpoints.forms import CSV, HTML, PDF, SVG
 from service.endpoints.kept import Kept, kept_reply
-from service.endpoints.metered import begin, reserve
+from service.endpoints.metered import begin, caller_of, reserve
 from service.endpoints.outcome import BY_ADDRESS, Task, taken
 from service.endpoints.posted import posted_body
 from service.endpoints.studies import STUDIES
@@ -168,7 +168,7 @@ async def _by_worker(request: AnyRequest, task: Task, work: int) -> Written:
     workers: Workers = request.app.state[WORKERS]
     arrived: float = request.scope["state"].get(ARRIVED, monotonic())
     try:
-        outcome = await workers.outcome_of(task, arrived, left)
+        outcome = await workers.outcome_of(task, arrived, left, caller_of(request))
     except Refused as refusal:
         # What it did before it was ended a worker never told.
         if refusal.code == "work-out-of-time":

@@ -4,7 +4,7 @@ from typing import Any
 
 from litestar import Request
 
-from service.access.quotas import meter_of
+from service.access.quotas import Caller, meter_of
 from service.studies.work import HEAVY_WORK, begin_request
 
 AnyRequest = Request[Any, Any, Any]
@@ -41,3 +41,9 @@ def reserve(request: AnyRequest, work: int) -> None:
     meter = meter_of(request.scope)
     if meter is not None:
         meter.reserve(work, is_heavy=work > HEAVY_WORK)
+
+
+def caller_of(request: AnyRequest) -> Caller | None:
+    """Whose request it is; None where nobody tells callers apart."""
+    meter = meter_of(request.scope)
+    return None if meter is None else meter.caller

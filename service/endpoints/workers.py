@@ -1,6 +1,6 @@
 """Who answers what is heavy, as far as an endpoint knows. The workers stand in a room above this one."""
 
-from collections.abc import Awaitable, Callable
+from collections.abc import Awaitable, Callable, Hashable
 from typing import Final, Protocol
 
 from service.endpoints.outcome import Outcome, Task
@@ -24,5 +24,7 @@ class Workers(Protocol):
     def work_seconds(self) -> float:
         """How long a worker may take for one request."""
 
-    async def outcome_of(self, task: Task, arrived: float, left: Callable[[], Awaitable[None]]) -> Outcome:
+    async def outcome_of(
+        self, task: Task, arrived: float, left: Callable[[], Awaitable[None]], caller: Hashable = None
+    ) -> Outcome:
         """Answer a task when its turn comes; `left` returns when nobody waits for it any more."""

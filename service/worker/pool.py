@@ -1,8 +1,7 @@
 """The workers of one instance, and the queue before them."""
 
 import asyncio
-from collections import deque
-from collections.abc import AsyncIterator, Awaitable, Callable
+from collections.abc import AsyncIterator, Awaitable, Callable, Hashable
 from contextlib import asynccontextmanager, suppress
 from itertools import chain, repeat
 from time import monotonic
@@ -16,6 +15,7 @@ from service.observability import metrics
 from service.problems import Refused, busy
 from service.settings import Settings
 from service.worker.process import WorkerLostError, WorkerProcess, started
+from service.worker.turns import Turns
 
 BACKOFF_SECONDS: Final = (0.1, 0.5, 2.0, 5.0)
 """How long after each failed start in a row the next is tried; the last for all that follow."""
@@ -70,7 +70,7 @@ class Workers:
         self._most_waiting = max(1, settings.maximum_in_progress // SHARE_OF_PLACES)
         self._wait_seconds = settings.maximum_wait_seconds
         self._work_seconds = settings.work_seconds
-        self._queue: deque[_Waiting] = deque()
+        self._queue: Turns[_Waiting] = Turns()
         self._is_open = self._can_start = False
         self._log = structlog.get_logger()
 
@@ -107,7 +107,7 @@ class Workers:
                 waiting.begun.set_result(None)
                 waiting.ended(_stopping())
 
-    async def outcome_of(self, task: Task, arrived: float, left: Left) -> Outcome:
+    async def outcome_of(self, task: Task, arrived: float, left: Left, caller: Hashable = None) -> Outcome:
         """Answer a task when its turn comes.
 
         Parameters
@@ -117,6 +117,8 @@ class Workers:
             When its request was whole, by `time.monotonic`. [s]
         left : callable
             Waits until its client has gone.
+        caller : hashable, optional
+            Whose it is; callers take turns.
 
         Raises
         ------
@@ -132,7 +134,7 @@ class Workers:
             metrics.count_heavy(metrics.FULL)
             raise busy()
         waiting = _Waiting(task)
-        self._queue.append(waiting)
+        self._queue.append(waiting, caller)
         self._filled.set()
         metrics.show_waiting(len(self._queue))
         try:
@@ -208,7 +210,7 @@ class Workers:
             lost.cancel()
 
     async def _next(self, lost: "asyncio.Future[WorkerLostError]") -> _Waiting | None:
-        """Take what has waited longest; None when the worker is lost."""
+        """Take whose turn it is; None when the worker is lost."""
         while not (self._queue or lost.done()):
             self._filled.clear()
             filled = asyncio.ensure_future(self._filled.wait())

@@ -8,6 +8,7 @@ import httpx
 import pytest
 
 from service.access.price import WORK_OF_A_REQUEST, WORK_OF_A_SECOND, work_of_reading
+from service.access.quotas import Caller
 from service.app import build
 from service.endpoints.outcome import Outcome, Task, outcome_of
 from service.endpoints.workers import WORKERS
@@ -31,8 +32,11 @@ class Held:
         self._end = end
         self._asked = 0
 
-    async def outcome_of(self, task: Task, arrived: float, left: Callable[[], Awaitable[None]]) -> Outcome:
+    async def outcome_of(
+        self, task: Task, arrived: float, left: Callable[[], Awaitable[None]], caller: Caller
+    ) -> Outcome:
         del arrived, left
+        assert caller.address
         self._asked += 1
         await self.open.wait()
         if self._end is not None:

@@ -83,7 +83,6 @@ def test_after_retry_after_the_same_request_passes(used: int, size: int, estimat
     every = quotas(clock)
     first = every.meter(caller())
     first.admit(0)
-    first.reserve(used, is_heavy=False)
     first.settle(used)
 
     def ask() -> None:
@@ -105,7 +104,6 @@ def test_a_refusal_for_want_of_quota_says_how_much_there_is_and_is_charged_what_
     every = quotas(Clock())
     first = every.meter(caller())
     first.admit(0)
-    first.reserve(PER_MINUTE, is_heavy=False)
     first.settle(PER_MINUTE - WORK_OF_A_REQUEST - 20)
     meter = every.meter(caller())
     refused = refusal(lambda: meter.admit(100))
@@ -120,6 +118,15 @@ def test_even_what_costs_more_than_a_full_quota_passes_when_it_is_full() -> None
     meter.admit(10**9)
     meter.reserve(10**9, is_heavy=False)
     assert left(meter) == 0
+
+
+def test_no_estimate_holds_more_than_any_request_may_ask_for_but_all_that_was_spent_is_charged() -> None:
+    meter = quotas(Clock()).meter(caller())
+    meter.admit(0)
+    meter.reserve(10**9, is_heavy=False)
+    assert left(meter) == PER_MINUTE - WORK_OF_A_REQUEST - LARGEST
+    meter.settle(2 * LARGEST)
+    assert left(meter) == PER_MINUTE - WORK_OF_A_REQUEST - 2 * LARGEST
 
 
 def test_of_one_caller_a_third_heavy_request_waits_for_one_of_the_others() -> None:
@@ -143,7 +150,9 @@ def test_of_one_caller_a_third_heavy_request_waits_for_one_of_the_others() -> No
 
 def test_a_heavy_request_that_is_refused_takes_no_place() -> None:
     every = quotas(Clock())
-    every.meter(caller()).reserve(PER_MINUTE - 100, is_heavy=False)
+    spender = every.meter(caller())
+    spender.admit(0)
+    spender.settle(PER_MINUTE - WORK_OF_A_REQUEST - 100)
     for _ in range(2 * MOST_HEAVY):
         meter = every.meter(caller())
         assert refusal(lambda: meter.reserve(101, is_heavy=True)).code == "quota-spent"  # noqa: B023  # run at once
