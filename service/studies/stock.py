@@ -14,6 +14,10 @@ if TYPE_CHECKING:
     from service.studies.job import Job
 
 
+MOST_CIRCUITS = 50
+"""Circuits of one transformer."""
+
+
 class Unit(NamedTuple):
     """One transformer that may be chosen.
 
@@ -91,12 +95,15 @@ class Question(NamedTuple):
 
 
 def usual_units(taps_v: tuple[float, ...]) -> tuple[Unit, ...]:
-    """The usual ratings, each with the taps in use [V] and as many circuits as fill it at the lowest."""
+    """The usual ratings, each with the taps in use [V] and as many circuits as fill it at the lowest.
+
+    No box has more of them than a request may state; below 1 V even the largest would need thousands.
+    """
     limit_a = tables.constant("secondary_circuit_limit").value
     lowest_v = min(taps_v)
     units = []
     for usual in tables.usual_ratings():
-        count = ceil(usual.rating_va / (limit_a * lowest_v))
+        count = min(ceil(usual.rating_va / (limit_a * lowest_v)), MOST_CIRCUITS)
         circuits = tuple(CircuitSpec(Subject(""), str(number), limit_a) for number in range(1, count + 1))
         units.append(Unit(Subject(""), None, usual.rating_va, taps_v, circuits=circuits))
     return tuple(units)

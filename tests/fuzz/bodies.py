@@ -27,6 +27,7 @@ from tests.fuzz.drawing import (
     Place,
     drawn,
     edges,
+    extreme,
     places,
 )
 from tests.fuzz.drawing import struct_of as meant
@@ -92,6 +93,8 @@ def _request(path: str, draw: random.Random) -> Any:
     if draw.random() < 0.3:
         request |= copy.deepcopy(draw.choice(list(extras(struct_of(operation_of(path).request)).values())))
     request = aimed(request) if "wiring" in request else request
+    if draw.random() < 0.15:
+        _to_extremes(kind, request, draw)
     for _ in range(draw.choice((0, 0, 0, 1, 1, 2, 3, 5))):
         _change(kind, request, path, draw)
     if draw.random() < LARGE:
@@ -221,6 +224,14 @@ _CHANGES: Final = {
     "elsewhere": _from_elsewhere,
     "anything": _anything,
 }
+
+
+def _to_extremes(kind: Any, request: Any, draw: random.Random) -> None:
+    """Make some or most numbers as small or as large as they may be, or anything between: all of it fits."""
+    share = draw.choice((0.05, 0.2, 0.7))
+    for place in places(kind, request):
+        if isinstance(place.holder[place.key], int | float) and draw.random() < share:
+            place.holder[place.key] = extreme(place.kind, place.holder[place.key], draw)
 
 
 def _enlarge(kind: Any, request: Any, draw: random.Random) -> None:

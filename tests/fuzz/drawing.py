@@ -118,6 +118,17 @@ def edges(kind: Type) -> Iterator[Any]:
                     yield from (bound / 1_000, bound * 1_000)
 
 
+def extreme(kind: Type, usual: float, draw: random.Random) -> float:
+    """A number that fits, from all over the orders of magnitude that do; counts stay as they are."""
+    for option in options(kind):
+        if isinstance(option, inspect.FloatType) and option.le is not None and not option.multiple_of:
+            lowest = float(option.ge or 0)
+            smallest = max(abs(lowest), option.le * 1e-12)
+            between = math.exp(draw.uniform(math.log(smallest), math.log(option.le)))
+            return draw.choice((lowest, float(option.le), min(max(between, lowest), option.le)))
+    return usual
+
+
 def places(kind: Type, value: Any) -> Iterator[Place]:
     """Every place of a value that has the shape which its type wants, with the type of the place."""
     if isinstance(value, list):
@@ -128,7 +139,9 @@ def places(kind: Type, value: Any) -> Iterator[Place]:
                     yield from places(option.item_type, item)
     elif isinstance(value, dict):
         struct = struct_of(kind, value)
-        for field in struct.fields if struct else ():
+        if struct is None:
+            return
+        for field in struct.fields:
             if field.encode_name in value:
                 yield Place(value, field.encode_name, _kind_of(field, struct, value))
                 yield from places(field.type, value[field.encode_name])
