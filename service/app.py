@@ -12,7 +12,18 @@ from service.access.key_text import KeysError
 from service.access.places import places_of
 from service.access.policy import Policy, keys_of
 from service.document import Document
-from service.endpoints.batch import batch
+from service.endpoints.calculations import (
+    batch,
+    commissioning_sheet,
+    drop_chart,
+    drop_chart_options,
+    gauge_recommendation,
+    get_drop_chart,
+    reach,
+    readings_check,
+    transformer_loading,
+    voltage_drop,
+)
 from service.endpoints.catalogues import (
     assumptions,
     conductors,
@@ -22,9 +33,7 @@ from service.endpoints.catalogues import (
     sources,
     units,
 )
-from service.endpoints.commissioning_sheet import commissioning_sheet
 from service.endpoints.docs import docs, docs_file
-from service.endpoints.drop_chart import drop_chart, drop_chart_options, get_drop_chart
 from service.endpoints.embed import (
     FRAME_ANCESTORS,
     embed_configure,
@@ -34,21 +43,17 @@ from service.endpoints.embed import (
     embed_frame_file,
     embed_manifest,
 )
-from service.endpoints.gauge_recommendation import gauge_recommendation
 from service.endpoints.health import LIFECYCLE, live, ready
-from service.endpoints.in_turn import MAXIMUM_WAIT
 from service.endpoints.landing import landing, landing_file
 from service.endpoints.openapi_document import DOCUMENT, openapi_document
 from service.endpoints.posted import MAXIMUM_BODY
-from service.endpoints.reach import reach
-from service.endpoints.readings_check import readings_check
 from service.endpoints.refusals import HANDLERS, last_resort
-from service.endpoints.transformer_loading import transformer_loading
-from service.endpoints.voltage_drop import voltage_drop
+from service.endpoints.workers import WORKERS
 from service.observability.envelope import Application, Envelope
 from service.observability.lifecycle import Lifecycle
 from service.observability.logs import configure
 from service.settings import KEYS, Settings, SettingsError, read_settings
+from service.worker.pool import Workers
 
 ROUTE_HANDLERS = [
     voltage_drop,
@@ -104,6 +109,7 @@ def build(settings: Settings) -> Envelope:
         The keys cannot be used.
     """
     lifecycle = Lifecycle()
+    workers = Workers(settings)
     framework = Litestar(
         ROUTE_HANDLERS,
         debug=False,
@@ -111,11 +117,12 @@ def build(settings: Settings) -> Envelope:
         # The document is made from the message structs; what the framework derives loses bounds on items.
         openapi_config=None,
         request_max_body_size=settings.maximum_body_bytes,
-        state=State({LIFECYCLE: lifecycle, MAXIMUM_BODY: settings.maximum_body_bytes}),
+        # A server opens the lifespan; where the application is called without one, the loop answers all.
+        lifespan=[workers.running],
+        state=State({LIFECYCLE: lifecycle, WORKERS: workers, MAXIMUM_BODY: settings.maximum_body_bytes}),
     )
     framework.state[DOCUMENT] = Document(framework)
     framework.state[FRAME_ANCESTORS] = settings.frame_ancestors
-    framework.state[MAXIMUM_WAIT] = settings.maximum_wait_seconds
     # After the framework, which would otherwise put log handlers of its own in the place of ours.
     configure(settings.log_level)
     templates = {route.path for route in framework.routes}

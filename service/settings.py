@@ -113,6 +113,12 @@ class Settings:
     maximum_wait_seconds: float = 2.0
     """How long a request may have waited when its turn comes. One that waited longer is answered 503."""
 
+    workers: int = 1
+    """Processes beside the one that serves; what is heavy is answered there. ``0``: all in one process."""
+
+    work_seconds: float = 6.0
+    """How long a worker may take for one request. It is then ended and replaced, the request answered 500."""
+
     maximum_connections: int = 2_000
     """How many connections may be open. One more is answered 503 and closed, health apart."""
 
@@ -200,6 +206,8 @@ _READERS: dict[str, Callable[[str], object]] = {
     "request_seconds": _seconds(0.1, 600),
     "maximum_in_progress": _whole(1, 100_000),
     "maximum_wait_seconds": _seconds(0.01, 600),
+    "workers": _whole(0, 64),
+    "work_seconds": _seconds(0.1, 600),
     "maximum_connections": _whole(1, 100_000),
     "drain_seconds": _seconds(0, 600),
     "finish_seconds": _seconds(0, 600),
@@ -275,6 +283,6 @@ def effective(settings: Settings) -> list[tuple[str, str]]:
 def _shown(name: str, value: object) -> str:
     if value and name in SECRETS:
         return MASK
-    if isinstance(value, tuple):
+    if type(value) is tuple:
         return ",".join(value)
     return OFF if value is None else str(value)

@@ -11,6 +11,26 @@ PHYSICS = sorted((ROOT / "service" / "physics").rglob("*.py"))
 SOURCES = sorted((ROOT / "service").rglob("*.py"))
 
 
+LIKE_A_TUPLE = {"tuple", "Sequence", "Collection", "Iterable"}
+"""Types that every named tuple is as well, so that a test for them tells nothing apart."""
+
+
+def foolable_tests(path: Path) -> list[int]:
+    """Lines that ask with `isinstance` for what a named tuple is too."""
+    return [
+        node.lineno
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if isinstance(node, ast.Call)
+        and isinstance(node.func, ast.Name)
+        and node.func.id in {"isinstance", "issubclass"}
+        and any(
+            isinstance(name, ast.Name) and name.id in LIKE_A_TUPLE
+            for kind in node.args[1:]
+            for name in ast.walk(kind)
+        )
+    ]
+
+
 def imported_names(path: Path) -> set[str]:
     names: set[str] = set()
     for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
@@ -35,3 +55,14 @@ def test_no_source_file_is_longer_than_400_lines() -> None:
 def test_every_room_says_what_it_is_for() -> None:
     silent = [path for path in SOURCES if not ast.get_docstring(ast.parse(path.read_text(encoding="utf-8")))]
     assert silent == []
+
+
+def test_no_type_test_can_be_fooled_by_a_named_tuple() -> None:
+    fooled = {path.name: lines for path in SOURCES if (lines := foolable_tests(path))}
+    assert fooled == {}
+
+
+def test_a_type_test_that_a_named_tuple_fools_is_noticed(tmp_path: Path) -> None:
+    source = tmp_path / "source.py"
+    source.write_text("def f(x):\n    return isinstance(x, (int, tuple))\n", encoding="utf-8")
+    assert foolable_tests(source) == [2]

@@ -28,7 +28,7 @@ CHARTS: Final[dict[str, Operation]] = {
         reply=DropChartReply,
         reply_words="The chart, in the form that is accepted best.",
         forms=_CHART_FORMS,
-        refusals=("request-invalid", *READING),
+        refusals=("request-invalid", "work-out-of-time", *READING),
         kept=True,
         more=(
             "For `<img src>` in a page: who accepts `image/*`, or names pictures and anything else, gets the"

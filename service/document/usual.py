@@ -20,6 +20,7 @@ CALCULATING: Final = (
     "body-too-large",
     "unsupported-media-type",
     "unsupported-encoding",
+    "work-out-of-time",
     *READING,
 )
 

@@ -1,54 +1,75 @@
-"""`POST /v1/batch`."""
+"""Several questions at once: an answer or a problem for each, in order, as if asked alone."""
 
-from collections.abc import Callable
-from typing import Any, Final
+from collections.abc import Iterable
+from typing import Final, NamedTuple
 
-from litestar import Request, Response, post
-from msgspec import Raw, Struct, json
+from msgspec import Raw
 
-from service.endpoints.commissioning_sheet import answer_commissioning_sheet
-from service.endpoints.drop_chart import answer_drop_chart
-from service.endpoints.gauge_recommendation import answer_gauge_recommendation
-from service.endpoints.posted import json_reply, posted_body
-from service.endpoints.reach import answer_reach
-from service.endpoints.readings_check import answer_readings_check
-from service.endpoints.refusal_of import STUDY_ERRORS, refusal_of
-from service.endpoints.transformer_loading import answer_transformer_loading
-from service.endpoints.voltage_drop import answer_voltage_drop
+from service.endpoints.encoding import JSON, encoded
+from service.endpoints.refusal_of import noted_refusal
+from service.endpoints.studies import STUDIES_OF_A_BATCH
+from service.endpoints.study import Asked, asked
+from service.endpoints.written import Written, work_of, written
 from service.intake import decode
 from service.messages.batch import Answered, BatchItem, BatchReply, BatchRequest, RefusedItem
-from service.observability.exchange import exchange_of, note_answer, note_refused_item
-from service.problems import Refused, problem_bytes
+from service.observability.exchange import note_refused_item
+from service.problems import problem_bytes
+from service.studies.estimates import refuse_over_limit
 
-STUDIES: Final[dict[str, Callable[[bytes], Struct]]] = {
-    "voltage-drop": answer_voltage_drop,
-    "transformer-loading": answer_transformer_loading,
-    "gauge-recommendation": answer_gauge_recommendation,
-    "reach": answer_reach,
-    "drop-chart": answer_drop_chart,
-    "readings-check": answer_readings_check,
-    "commissioning-sheet": answer_commissioning_sheet,
-}
-"""What answers each study that a batch may name."""
+BATCH: Final = "batch"
 
 
-@post("/v1/batch", status_code=200)
-async def batch(request: Request[Any, Any, Any]) -> Response[bytes]:
-    """Several questions at once: an answer or a problem for each, in order, as if asked alone."""
-    message = decode(await posted_body(request), BatchRequest)
-    request_id = exchange_of(request.scope).request_id
-    return json_reply(BatchReply([answer_item(item, request_id) for item in message.items]))
+class Item(NamedTuple):
+    """One item, read as far as it can be: its question, or what is wrong with it."""
+
+    item: BatchItem
+    asked: Asked | Exception
 
 
-def answer_item(item: BatchItem, request_id: str) -> Answered | RefusedItem:
-    """Answer one item; what is wrong with it stays with it."""
+def items_of(body: bytes) -> Iterable[Item]:
+    """Read a batch, and each of its items when its turn comes.
+
+    Raises
+    ------
+    Refused
+        The batch itself cannot be read; raised at once.
+    """
+    message = decode(body, BatchRequest)
+    return (Item(item, _asked(item)) for item in message.items)
+
+
+def work_of_item(item: Item) -> int:
+    """Work of an item at most; what is refused costs nothing more."""
+    return work_of(item.asked, JSON) if isinstance(item.asked, Asked) else 0
+
+
+def answer_batch(items: Iterable[Item], request_id: str) -> Written:
+    """Answer every item; what is wrong with one stays with it."""
+    return Written(encoded(BatchReply([_outcome(item, request_id) for item in items])), JSON, {})
+
+
+def _asked(item: BatchItem) -> Asked | Exception:
     try:
-        reply = STUDIES[item.study](bytes(item.request))
-        answer = json.encode(reply)
-    except (Refused, *STUDY_ERRORS) as error:
-        refusal = refusal_of(error)
-        note_refused_item(refusal.code)
-        _, problem = problem_bytes(refusal.code, refusal.detail, request_id, refusal.errors)
-        return RefusedItem(item.study, Raw(problem), item.id)
-    note_answer(reply)
-    return Answered(item.study, Raw(answer), item.id)
+        question = asked(STUDIES_OF_A_BATCH[item.study], bytes(item.request))
+        refuse_over_limit(question.estimate)
+    except Exception as error:  # noqa: BLE001  # what is wrong with one item, and be it our fault, spoils no other
+        return error
+    return question
+
+
+def _outcome(item: Item, request_id: str) -> Answered | RefusedItem:
+    if isinstance(item.asked, Exception):
+        return _refused(item.item, item.asked, request_id)
+    try:
+        answer = written(item.asked, JSON).content
+    except Exception as error:  # noqa: BLE001  # the same: the others have their answers
+        return _refused(item.item, error, request_id)
+    return Answered(item.item.study, Raw(answer), item.item.id)
+
+
+def _refused(item: BatchItem, error: Exception, request_id: str) -> RefusedItem:
+    """Tell what is wrong with an item; what nobody foresaw is told to the log."""
+    refusal = noted_refusal(error)
+    note_refused_item(refusal.code)
+    _, problem = problem_bytes(refusal.code, refusal.detail, request_id, refusal.errors)
+    return RefusedItem(item.study, Raw(problem), item.id)

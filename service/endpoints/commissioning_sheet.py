@@ -1,38 +1,35 @@
-"""`POST /v1/commissioning-sheet`."""
+"""Commissioning sheet: what a meter should show."""
 
-from typing import Any, Final
+from typing import Final
 
-from litestar import Request, Response, post
-
-from service.endpoints.posted import digest, posted_body
-from service.endpoints.sheets import VARY, Forms, written
-from service.intake import decode, negotiate
+from service.endpoints.encoding import JSON
+from service.endpoints.forms import json_form, sheet_forms, values_form
+from service.endpoints.study import Study
 from service.messages.commissioning_sheet import CommissioningSheetReply, CommissioningSheetRequest
-from service.observability.exchange import note_answer
 from service.sheets.commissioning_sheet import commissioning_sheet_sheet
-from service.studies.commissioning_sheet import commissioning_sheet as predict
+from service.studies.commissioning.asked import CommissioningJob
+from service.studies.commissioning_sheet import commissioning_sheet
+from service.studies.estimates import commissioning_sheet_work
 from service.translate.commissioning_csv import commissioning_csv
 from service.translate.commissioning_sheet import asked_of, reply_of
 
-CSV: Final = "text/csv"
-FORMS: Final = Forms("commissioning-sheet", CommissioningSheetRequest, commissioning_sheet_sheet)
-OFFERED: Final = (*FORMS.offered, CSV)
 
-_FILE: Final = {**VARY, "Content-Disposition": 'attachment; filename="commissioning-sheet.csv"'}
-
-
-@post("/v1/commissioning-sheet", status_code=200)
-async def commissioning_sheet(request: Request[Any, Any, Any]) -> Response[bytes]:
-    """What should a meter show, place by place, from bare terminals to everything on?"""
-    body = await posted_body(request, OFFERED)
-    reply = answer_commissioning_sheet(body)
-    if negotiate(request.headers.get("accept"), OFFERED) == CSV:
-        note_answer(reply)
-        return Response(commissioning_csv(reply).encode(), media_type=CSV, headers=dict(_FILE))
-    return await written(request, body, reply, FORMS)
+def answer(
+    message: CommissioningSheetRequest, asked: CommissioningJob, sha256: str
+) -> CommissioningSheetReply:
+    """Predict every reading, and tell it."""
+    return reply_of(message, commissioning_sheet(asked), sha256)
 
 
-def answer_commissioning_sheet(body: bytes) -> CommissioningSheetReply:
-    """Decode, compute, reply."""
-    message = decode(body, CommissioningSheetRequest)
-    return reply_of(message, predict(asked_of(message)), digest(body))
+COMMISSIONING_SHEET: Final = Study(
+    "commissioning-sheet",
+    CommissioningSheetRequest,
+    asked_of,
+    commissioning_sheet_work,
+    answer,
+    {
+        JSON: json_form(),
+        **sheet_forms("commissioning-sheet", commissioning_sheet_sheet),
+        **values_form("commissioning-sheet", commissioning_csv),
+    },
+)

@@ -7,8 +7,8 @@ from typing import Any, Final, NamedTuple
 from litestar import Request, Response, get
 from litestar.params import FromPath
 
+from service.endpoints.encoding import digest
 from service.endpoints.kept import Kept, kept_reply
-from service.endpoints.posted import digest
 from service.problems import Refused
 
 FOLDER: Final = Path(__file__).parents[1] / "static" / "docs"

@@ -7,7 +7,7 @@ from litestar import Response, get
 from litestar.params import FromPath
 from msgspec import json
 
-from service.endpoints.posted import JSON
+from service.endpoints.encoding import JSON
 from service.endpoints.static_files import (
     ANEW,
     STATIC,

@@ -4,6 +4,7 @@ from litestar import Request, get
 from litestar.datastructures import State
 
 from service import __version__
+from service.endpoints.workers import WORKERS, Workers
 from service.observability.lifecycle import Lifecycle
 from service.problems import Refused
 from service.studies import self_check
@@ -25,12 +26,15 @@ def ready(request: Request[object, object, State]) -> dict[str, str]:
     Raises
     ------
     Refused
-        ``not-ready`` while the service is stopping, or when it no longer reproduces a published value: a
-        calculator that is wrong must not be asked.
+        ``not-ready`` while the service is stopping or no worker can start, or when it no longer reproduces
+        a published value: a calculator that is wrong must not be asked.
     """
     lifecycle: Lifecycle = request.app.state[LIFECYCLE]
     if lifecycle.draining:
         raise Refused("not-ready", "The service is stopping. Send the request to another instance.")
+    workers: Workers = request.app.state[WORKERS]
+    if not workers.are_ready:
+        raise Refused("not-ready", "No worker is up. Send the request to another instance.")
     if not self_check.published_value_holds():
         raise Refused(
             "not-ready", "The self-check did not reproduce its published value. Replace this build."

@@ -6,7 +6,7 @@ from typing import Any, Final, NamedTuple
 from litestar import Request, Response
 from msgspec import Struct, json
 
-from service.endpoints.posted import JSON
+from service.endpoints.encoding import JSON
 from service.intake import negotiate
 
 _FRESH_FOR: Final = "public, max-age=300"

@@ -4,8 +4,8 @@ from typing import Any, Final, Protocol
 
 from litestar import Request, Response, get
 
+from service.endpoints.encoding import JSON, digest
 from service.endpoints.kept import Kept, kept_reply
-from service.endpoints.posted import JSON, digest
 from service.intake import negotiate
 
 DOCUMENT: Final = "document"

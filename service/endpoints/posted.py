@@ -1,20 +1,15 @@
-"""Bodies in, answers out: what every calculation does the same way."""
+"""The body of a calculation, taken the same way for each."""
 
-from hashlib import sha256
 from typing import Any, Final
 
-from litestar import Request, Response
-from msgspec import Struct, json
+from litestar import Request
 
+from service.endpoints.encoding import JSON
 from service.intake import check_headers, negotiate
-from service.observability.exchange import note_answer
 from service.studies.work import begin_request
 
-JSON: Final = "application/json"
 MAXIMUM_BODY: Final = "maximum_body_bytes"
 """The name under which the application's state holds the largest body that is read."""
-
-_ENCODER: Final = json.Encoder()
 
 AnyRequest = Request[Any, Any, Any]
 
@@ -39,14 +34,3 @@ async def posted_body(request: AnyRequest, offered: tuple[str, ...] = (JSON,)) -
     negotiate(headers.get("accept"), offered)
     begin_request()
     return await request.body()
-
-
-def json_reply(message: Struct | list[Any], status_code: int = 200) -> Response[bytes]:
-    """A message as a JSON reply."""
-    note_answer(message)
-    return Response(_ENCODER.encode(message), status_code=status_code, media_type=JSON)
-
-
-def digest(body: bytes) -> str:
-    """SHA-256 of a request, so that a quotation can name the very bytes it was computed from."""
-    return sha256(body).hexdigest()

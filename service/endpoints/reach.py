@@ -1,28 +1,28 @@
-"""`POST /v1/reach`."""
+"""Reach: how far, how much, how many."""
 
-from typing import Any, Final
+from typing import Final
 
-from litestar import Request, Response, post
-
-from service.endpoints.posted import digest, posted_body
-from service.endpoints.sheets import Forms, written
-from service.intake import decode
+from service.endpoints.encoding import JSON
+from service.endpoints.forms import json_form, sheet_forms
+from service.endpoints.study import Study
 from service.messages.reach import ReachReply, ReachRequest
 from service.sheets.reach import reach_sheet
-from service.studies.reach import reach as find_reach
+from service.studies.estimates import reach_work
+from service.studies.reach import reach
+from service.studies.trial import ReachJob
 from service.translate.reach import job_of, reply_of
 
-FORMS: Final = Forms("reach", ReachRequest, reach_sheet)
+
+def answer(message: ReachRequest, job: ReachJob, sha256: str) -> ReachReply:
+    """Find the largest run that keeps every limit, and tell it."""
+    return reply_of(message, reach(job), sha256)
 
 
-@post("/v1/reach", status_code=200)
-async def reach(request: Request[Any, Any, Any]) -> Response[bytes]:
-    """How far, how much, how many? The longest run for a load, the largest load for a run, most fixtures."""
-    body = await posted_body(request, FORMS.offered)
-    return await written(request, body, answer_reach(body), FORMS)
-
-
-def answer_reach(body: bytes) -> ReachReply:
-    """Decode, compute, reply."""
-    message = decode(body, ReachRequest)
-    return reply_of(message, find_reach(job_of(message)), digest(body))
+REACH: Final = Study(
+    "reach",
+    ReachRequest,
+    job_of,
+    reach_work,
+    answer,
+    {JSON: json_form(), **sheet_forms("reach", reach_sheet)},
+)

@@ -1,29 +1,29 @@
-"""`POST /v1/readings-check`."""
+"""Readings check: does the meter agree with the wiring."""
 
-from typing import Any, Final
+from typing import Final
 
-from litestar import Request, Response, post
-
-from service.endpoints.posted import digest, posted_body
-from service.endpoints.sheets import Forms, written
-from service.intake import decode
+from service.endpoints.encoding import JSON
+from service.endpoints.forms import json_form, sheet_forms
+from service.endpoints.study import Study
 from service.messages.readings_check import ReadingsCheckReply, ReadingsCheckRequest
 from service.sheets.readings_check import readings_check_sheet
-from service.studies.readings_check import readings_check as check_readings
+from service.studies.estimates import readings_check_work
+from service.studies.readings.asked import ReadingsJob
+from service.studies.readings_check import readings_check
 from service.translate.readings_check import asked_of
 from service.translate.readings_reply import reply_of
 
-FORMS: Final = Forms("readings-check", ReadingsCheckRequest, readings_check_sheet)
+
+def answer(message: ReadingsCheckRequest, asked: ReadingsJob, sha256: str) -> ReadingsCheckReply:
+    """Explain the readings, and tell it."""
+    return reply_of(message, readings_check(asked), sha256)
 
 
-@post("/v1/readings-check", status_code=200)
-async def readings_check(request: Request[Any, Any, Any]) -> Response[bytes]:
-    """Does the meter agree with the wiring as built and, if not, what explains it and where to look?"""
-    body = await posted_body(request, FORMS.offered)
-    return await written(request, body, answer_readings_check(body), FORMS)
-
-
-def answer_readings_check(body: bytes) -> ReadingsCheckReply:
-    """Decode, compute, reply."""
-    message = decode(body, ReadingsCheckRequest)
-    return reply_of(message, check_readings(asked_of(message)), digest(body))
+READINGS_CHECK: Final = Study(
+    "readings-check",
+    ReadingsCheckRequest,
+    asked_of,
+    readings_check_work,
+    answer,
+    {JSON: json_form(), **sheet_forms("readings-check", readings_check_sheet)},
+)

@@ -1,10 +1,13 @@
 """What a study refuses, put into words; the one place where its facts become a refusal."""
 
 from service.endpoints.mistakes import mistake_item
+from service.observability.exchange import note_fault
 from service.problems import ErrorItem, Refused
 from service.studies.drop_chart_job import ChartTooLongError
 from service.studies.errors import JobTooLargeError, ReadingsContradictoryError, WiringContradictoryError
 from service.studies.work import WorkOverLimitError
+
+INTERNAL_DETAIL = "The service failed on this request. Quote the request id when you report it."
 
 STUDY_ERRORS = (
     ChartTooLongError,
@@ -37,6 +40,14 @@ def refusal_of(error: Exception) -> Refused:
     if isinstance(error, ChartTooLongError):
         return _too_long(error)
     raise error
+
+
+def noted_refusal(error: Exception) -> Refused:
+    """The refusal that stands for any error; one that nobody foresaw is noted for the log."""
+    if isinstance(error, (Refused, *STUDY_ERRORS)):
+        return refusal_of(error)
+    note_fault(error)
+    return Refused("internal-error", INTERNAL_DETAIL)
 
 
 def _too_large(error: JobTooLargeError) -> Refused:

@@ -8,7 +8,7 @@ from litestar import Request, Response
 from litestar.exceptions import HTTPException
 from litestar.types import ExceptionHandlersMap
 
-from service.endpoints.refusal_of import STUDY_ERRORS, refusal_of
+from service.endpoints.refusal_of import INTERNAL_DETAIL, STUDY_ERRORS, refusal_of
 from service.observability.exchange import exchange_of
 from service.problems import PROBLEM_MEDIA_TYPE, Refused, problem_bytes
 
@@ -29,7 +29,7 @@ _BY_STATUS = {
     413: ("body-too-large", "The request body is larger than this service reads. Send the job in parts."),
     415: ("unsupported-media-type", "Send the body as application/json."),
 }
-INTERNAL = ("internal-error", "The service failed on this request. Quote the request id when you report it.")
+INTERNAL = ("internal-error", INTERNAL_DETAIL)
 
 
 def refused(request: AnyRequest, error: Exception) -> Response[bytes]:

@@ -10,8 +10,8 @@ from typing import Any, Final, NamedTuple
 
 from litestar import Request, Response
 
+from service.endpoints.encoding import JSON, digest
 from service.endpoints.kept import Kept, kept_reply
-from service.endpoints.posted import JSON, digest
 
 STATIC: Final = Path(__file__).parents[1] / "static"
 

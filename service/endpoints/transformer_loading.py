@@ -1,28 +1,28 @@
-"""`POST /v1/transformer-loading`."""
+"""Transformer loading: what the transformer carries."""
 
-from typing import Any, Final
+from typing import Final
 
-from litestar import Request, Response, post
-
-from service.endpoints.posted import digest, posted_body
-from service.endpoints.sheets import Forms, written
-from service.intake import decode
+from service.endpoints.encoding import JSON
+from service.endpoints.forms import json_form, sheet_forms
+from service.endpoints.study import Study
 from service.messages.transformer_loading import TransformerLoadingReply, TransformerLoadingRequest
 from service.sheets.transformer_loading import transformer_loading_sheet
-from service.studies.transformer_loading import transformer_loading as load_transformer
+from service.studies.estimates import transformer_loading_work
+from service.studies.stock import Question
+from service.studies.transformer_loading import transformer_loading
 from service.translate.transformer_loading import question_of, reply_of
 
-FORMS: Final = Forms("transformer-loading", TransformerLoadingRequest, transformer_loading_sheet)
+
+def answer(message: TransformerLoadingRequest, question: Question, sha256: str) -> TransformerLoadingReply:
+    """Load the transformer, and tell it."""
+    return reply_of(message, transformer_loading(question), sha256)
 
 
-@post("/v1/transformer-loading", status_code=200)
-async def transformer_loading(request: Request[Any, Any, Any]) -> Response[bytes]:
-    """What does the transformer carry, which would carry it best, and how do the runs go on its circuits?"""
-    body = await posted_body(request, FORMS.offered)
-    return await written(request, body, answer_transformer_loading(body), FORMS)
-
-
-def answer_transformer_loading(body: bytes) -> TransformerLoadingReply:
-    """Decode, compute, reply."""
-    message = decode(body, TransformerLoadingRequest)
-    return reply_of(message, load_transformer(question_of(message)), digest(body))
+TRANSFORMER_LOADING: Final = Study(
+    "transformer-loading",
+    TransformerLoadingRequest,
+    question_of,
+    transformer_loading_work,
+    answer,
+    {JSON: json_form(), **sheet_forms("transformer-loading", transformer_loading_sheet)},
+)

@@ -6,10 +6,18 @@ from dataclasses import dataclass, field
 from time import perf_counter
 from typing import Any, Final, NamedTuple
 
+from structlog.tracebacks import ExceptionDictTransformer
+
 from service.observability.request_id import request_id_from
 from service.observability.trace_context import TraceContext, trace_context_from
 
 STATE_KEY = "exchange"
+
+ARRIVED: Final = "arrived_at"
+"""Beside the exchange: when the request was whole, by `time.monotonic`; only a server knows it. [s]"""
+
+# Frames are named, their local variables never: a local may hold what a caller sent.
+_TRACEBACK: Final = ExceptionDictTransformer(show_locals=False)
 
 CLIENT_LEFT = 499
 """What is noted in place of a status when nobody was left to read it (customary, no registered code)."""
@@ -64,6 +72,12 @@ class Exchange:
 
     findings: list[tuple[str, str]] = field(default_factory=list)
     """Code and severity of each finding of the answer, or of all answers of a batch."""
+
+    work: dict[str, int] = field(default_factory=dict)
+    """Work that was charged, by study."""
+
+    faults: list[list[dict[str, Any]]] = field(default_factory=list)
+    """The traceback of each error that nobody foresaw and that did not end the request as a whole."""
 
     disconnected: bool = False
     """Whether the client went away before its request was whole."""
@@ -143,3 +157,17 @@ def note_refused_item(code: str) -> None:
     exchange = CURRENT.get()
     if exchange is not None:
         exchange.refused_items.append(code)
+
+
+def note_work(study: str, work: int) -> None:
+    """Note work that was charged for a study."""
+    exchange = CURRENT.get()
+    if exchange is not None:
+        exchange.work[study] = exchange.work.get(study, 0) + work
+
+
+def note_fault(error: Exception) -> None:
+    """Note an error that nobody foresaw, for the log."""
+    exchange = CURRENT.get()
+    if exchange is not None:
+        exchange.faults.append(_TRACEBACK((type(error), error, error.__traceback__)))

@@ -64,6 +64,27 @@ _FINDINGS = Counter(
 _SHED = Counter(
     "lastlamp_requests_shed_total", "Requests refused because too much work was waiting.", registry=REGISTRY
 )
+_WORK = Counter(
+    "lastlamp_work_total", "Work charged, the same on every machine, by study.", ("study",), registry=REGISTRY
+)
+_HEAVY = Counter(
+    "lastlamp_heavy_requests_total",
+    "Requests that were for a worker, by what became of them.",
+    ("outcome",),
+    registry=REGISTRY,
+)
+_HEAVY_WAITING = Gauge(
+    "lastlamp_heavy_requests_waiting", "Requests that wait for a worker now.", registry=REGISTRY
+)
+_WORKERS = Gauge("lastlamp_workers", "Workers that can be asked now.", registry=REGISTRY)
+_WORKER_SECONDS = Counter(
+    "lastlamp_worker_cpu_seconds_total",
+    "Processor time of workers on requests that they answered.",
+    registry=REGISTRY,
+)
+_WORKER_RESTARTS = Counter(
+    "lastlamp_worker_restarts_total", "Workers that had to be replaced.", ("reason",), registry=REGISTRY
+)
 _KEY_RELOAD_FAILURES = Counter(
     "lastlamp_key_reload_failures_total",
     "Attempts to read the keys anew that failed, the old keys staying in force.",
@@ -77,6 +98,41 @@ Info("lastlamp_build", "What runs here.", registry=REGISTRY).info(
         "python": platform.python_version(),
     }
 )
+
+
+ANSWERED, FULL, LATE, LEFT, LOST = "answered", "full", "late", "left", "lost"
+OUT_OF_TIME, DIED, START_FAILED = "out-of-time", "died", "start-failed"
+
+# Each counts from 0 at once; see `RequestMetrics`.
+for _outcome in (ANSWERED, FULL, LATE, LEFT, LOST, OUT_OF_TIME):
+    _HEAVY.labels(_outcome)
+for _reason in (DIED, OUT_OF_TIME, START_FAILED):
+    _WORKER_RESTARTS.labels(_reason)
+
+
+def count_heavy(outcome: str) -> None:
+    """Count what became of a request that was for a worker."""
+    _HEAVY.labels(outcome).inc()
+
+
+def count_worker_seconds(seconds: float) -> None:
+    """Count processor time that a worker took for an answer. [s]"""
+    _WORKER_SECONDS.inc(seconds)
+
+
+def count_restart(reason: str) -> None:
+    """Count a worker that had to be replaced."""
+    _WORKER_RESTARTS.labels(reason).inc()
+
+
+def show_waiting(requests: int) -> None:
+    """Show how many requests wait for a worker."""
+    _HEAVY_WAITING.set(requests)
+
+
+def show_workers(workers: int) -> None:
+    """Show how many workers can be asked."""
+    _WORKERS.set(workers)
 
 
 def count_shed() -> None:
@@ -119,6 +175,8 @@ class RequestMetrics:
             _problems(problem).inc()
         for code in exchange.refused_items:
             _problems(code).inc()
+        for study, work in exchange.work.items():
+            _work(study).inc(work)
         for (code, severity), count in Tally(exchange.findings).items():
             _findings(code, severity).inc(count)
 
@@ -142,3 +200,8 @@ def _problems(code: str) -> Counter:
 @cache
 def _findings(code: str, severity: str) -> Counter:
     return _FINDINGS.labels(code, severity)
+
+
+@cache
+def _work(study: str) -> Counter:
+    return _WORK.labels(study)

@@ -41,6 +41,8 @@ class Watch:
     def ended(self, exchange: Exchange) -> None:
         """Say what became of a request."""
         seconds = perf_counter() - exchange.started
+        for fault in exchange.faults:
+            self._log.error("unhandled", **exchange.names(), exception=fault)
         self._write_line(exchange, seconds)
         for observer in self.observers:
             observer.ended(exchange, seconds)

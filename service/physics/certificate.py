@@ -5,6 +5,7 @@ from __future__ import annotations
 from math import sqrt
 from typing import TYPE_CHECKING
 
+from service.physics.effort import STEP, count
 from service.physics.elimination import Factor
 from service.physics.network import TERMINAL
 from service.physics.solve import NoOperatingPointError, solve
@@ -107,4 +108,5 @@ def _unloaded(network: Network) -> Factor:
     shunt = [0.0] * network.points
     shunt[TERMINAL] = network.supply_conductance
     held = not network.source_resistance
+    count(STEP * network.effort)
     return Factor(network.plan, network.conductance, shunt, terminal_held=held)

@@ -62,6 +62,17 @@ class Plan:
     core: tuple[CoreStep, ...]
     slots: int
 
+    @property
+    def effort(self) -> int:
+        """How much one elimination takes, in leaves removed: a point of a loop takes more, and its fills."""
+        looped = len(self.core) - 1
+        return len(self.leaves) + 1 + effort_of_loops(looped, sum(len(step.fills) for step in self.core))
+
+
+def effort_of_loops(points: int, fills: int) -> int:
+    """How much it takes to remove the points of loops with so many fills, in leaves removed."""
+    return (5 * points) // 2 + fills // 4
+
 
 def plan_elimination(points: int, pairs: Iterable[tuple[int, int]]) -> Plan:
     """Order the points: the one with the fewest neighbours first, point 0 last.

@@ -93,8 +93,8 @@ class Network:
 
     @property
     def effort(self) -> int:
-        """How much one elimination takes: its points, and the links that loops fill in."""
-        return self.points + self.plan.slots - len(self.links)
+        """How much one elimination takes: its points, those of loops several times."""
+        return self.plan.effort
 
     @property
     def has_non_active(self) -> bool:

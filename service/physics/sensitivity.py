@@ -9,6 +9,7 @@ from __future__ import annotations
 from math import sqrt
 from typing import TYPE_CHECKING, NamedTuple
 
+from service.physics.effort import LINEARISED, SUBSTITUTED, count
 from service.physics.elimination import Factor
 from service.physics.load import FILAMENT_EXPONENT
 from service.physics.network import TERMINAL
@@ -55,10 +56,12 @@ class Tangent:
         The point is at the nose, where a small change has no small effect.
     """
 
-    __slots__ = ("_across", "_in_phase", "_p_by_q", "_turned", "_x_by_d")
+    __slots__ = ("_across", "_effort", "_in_phase", "_p_by_q", "_turned", "_x_by_d")
 
     def __init__(self, network: Network, point: OperatingPoint) -> None:
         points = network.points
+        self._effort = network.effort
+        count(LINEARISED * network.effort)
         p_by_d, x_by_q = [0.0] * points, [0.0] * points
         self._p_by_q, self._x_by_d = [0.0] * points, [0.0] * points
         for at, *draw in network.draws:
@@ -79,12 +82,14 @@ class Tangent:
         """
         points = len(self._p_by_q)
         drop = [by_drop.get(at, 0.0) for at in range(points)]
+        count(SUBSTITUTED * self._effort)
         lam = self._in_phase.solve(drop)
         if self._across is None:
             return Adjoint(lam, [0.0] * points)
         turn = [by_quadrature.get(at, 0.0) for at in range(points)]
         mu = [0.0] * points
         for _ in range(ROUNDS):
+            count(3 * SUBSTITUTED * self._effort)
             mu = self._across.solve(
                 [s + k * each for s, k, each in zip(turn, self._p_by_q, lam, strict=True)]
             )

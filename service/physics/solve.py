@@ -21,6 +21,7 @@ from sys import float_info
 from typing import TYPE_CHECKING
 
 from service.physics.balance import drawn, residual_a
+from service.physics.effort import CHECK, STEP, STEP_TURNED, count
 from service.physics.elimination import Factor, PivotNotPositiveError
 from service.physics.norton import active_equivalents, in_phase_equivalents, quadrature_equivalents
 
@@ -97,7 +98,9 @@ def solve(network: Network) -> OperatingPoint:
     """
     drop, quadrature = [0.0] * network.points, [0.0] * network.points
     turned = network.has_non_active
+    step_operations = network.effort * (STEP_TURNED if turned else STEP)
     for iteration in range(1, MAXIMUM_ITERATIONS + 1):
+        count(step_operations)
         lower = _lower(network, drop, quadrature, turned=turned)
         if lower is None:
             raise NoOperatingPointError(proven=not turned, iterations=iteration)
@@ -106,6 +109,7 @@ def solve(network: Network) -> OperatingPoint:
             across = _answer(network, quadrature_equivalents(network, drop, quadrature))
             step, quadrature = max(step, _longest(across, quadrature)), across
         if step < STEP_LIMIT:
+            count(CHECK * network.points)
             left_a = _residual_a(network, drop, quadrature, turned=turned)
             if left_a is not None:
                 method = "monotone-newton-with-quadrature" if turned else "monotone-newton"

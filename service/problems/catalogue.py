@@ -198,6 +198,18 @@ _KINDS: Final = (
         "Tell the operator the request id; the same request may be sent again.",
     ),
     ProblemKind(
+        # Not 503, which asks for the same again: it would take as long, and starve the next process. Not 504,
+        # which many clients and balancers send again too, and which is a gateway's word. Not 422: work is
+        # estimated before it starts, so that what still takes too long is a fault of ours or of the machine.
+        "work-out-of-time",
+        500,
+        "The calculation took too long",
+        "The calculation was stopped because it took longer than any is given, though its work was within the"
+        " limit.",
+        "Ask for fewer variants at a time. If smaller requests are stopped as well, tell the operator the"
+        " request id.",
+    ),
+    ProblemKind(
         "not-ready",
         503,
         "The service is not ready",

@@ -1,5 +1,6 @@
 """Serves the application until a signal stops it."""
 
+import gc
 import socket
 from dataclasses import replace
 
@@ -48,6 +49,9 @@ def serve(
         proxy_headers=False,
         timeout_graceful_shutdown=max(1, round(settings.finish_seconds)),
     )
+    # What is loaded by now stays. A full collection that walks it held up one request for 70 ms.
+    gc.collect()
+    gc.freeze()
     log = structlog.get_logger()
     with watched(app.watch, metrics_listener):
         log.info("listening", address=str(settings.bind))

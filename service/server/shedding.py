@@ -14,6 +14,7 @@ from typing import Any, Final
 import structlog
 from uvicorn.protocols.http.httptools_impl import RequestResponseCycle
 
+from service.observability.exchange import ARRIVED
 from service.observability.request_id import request_id_from
 from service.problems import BUSY_DETAIL, RETRY_AFTER_SECONDS, busy, problem_bytes
 from service.server.bounds import BoundedProtocol
@@ -27,7 +28,6 @@ SMALL_BYTES: Final = 65_536
 """A body that is never refused for what others hold, or a few slow large ones would shut out all the rest."""
 
 _HEALTH: Final = "/health/"
-_ARRIVED: Final = "arrived_at"
 _IS_WAITING: Final = "is_waiting"
 _HELD: Final = "held_bytes"
 
@@ -68,7 +68,7 @@ class Queue:
 
     def joined(self, state: Message) -> None:
         """Count a request that is whole; were others counted, slow clients could shut out the quick."""
-        state[_ARRIVED] = monotonic()
+        state[ARRIVED] = monotonic()
         state[_IS_WAITING] = True
         self._waiting += 1
 
@@ -90,7 +90,7 @@ class Queue:
         size = len(message.get("body", b""))
         state[_HELD] = state.get(_HELD, 0) + size
         self._held_bytes += size
-        is_late = _ARRIVED in state and monotonic() - state[_ARRIVED] > self.maximum_wait_seconds
+        is_late = ARRIVED in state and monotonic() - state[ARRIVED] > self.maximum_wait_seconds
         is_too_much = self._held_bytes > self._most_held_bytes and state[_HELD] > SMALL_BYTES
         if is_late or is_too_much:
             self.note_shed()

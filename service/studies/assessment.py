@@ -24,7 +24,7 @@ from service.studies.job import CableSpec
 from service.studies.relaxed import least_loads
 from service.studies.solving import network_of, solve_connected
 from service.studies.taps import TapLadder, with_taps
-from service.studies.work import Budget, work_of
+from service.studies.work import FILLED, Budget, count, work_of
 
 if TYPE_CHECKING:
     from service.physics.network import Network
@@ -249,6 +249,7 @@ class Assessor:
         rows = state.fixtures(state.voltages())
         ohms = [span.resistance_ohm for span in spans]
         currents_a = currents(state, ohms)
+        count(FILLED * len(spans))
         loss_w = sum(amps * amps * ohm for amps, ohm in zip(currents_a, ohms, strict=True))
         light = self._light(standing, network)
         found = [*outside(state, rows), *over_drop(state, rows), *too_thin(state, currents_a, cables)]

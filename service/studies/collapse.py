@@ -14,7 +14,7 @@ from service.physics.certificate import (
 from service.studies.assumptions import assumptions_of, sources_of
 from service.studies.finding import FAULT, Amount, Finding
 from service.studies.findings.judge import unsolved_findings
-from service.studies.margin import charged
+from service.studies.margin import paid
 from service.studies.outcome import Answer, Margin
 
 if TYPE_CHECKING:
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 def collapsed(connected: Connected, network: Network) -> Answer:
     """Answer without an operating point: no rows, the run that gives way, the share that could be carried."""
     certain = min(1.0, certified_margin(worst_open_circuit_drop(network)))
-    share = largest_factor(network, charged(can_be_carried), certain=certain)
+    share = largest_factor(network, paid(can_be_carried), certain=certain)
     collapse = Finding(
         "no-operating-point",
         FAULT,

@@ -11,6 +11,7 @@ from service.studies.commissioning.notes import assumptions_made, sources_used
 from service.studies.commissioning.stages import stages_of, work_of_column
 from service.studies.commissioning.states import everything_on, read_states
 from service.studies.connected import connect_job
+from service.studies.estimates import commissioning_sheet_work, refuse_over_limit
 from service.studies.readings.allowance import allowance_of
 from service.studies.readings.asked import ReadingsJob
 from service.studies.readings.model import model_of
@@ -34,6 +35,7 @@ def commissioning_sheet(asked: CommissioningJob) -> CommissioningAnswer:
     JobTooLargeError, WiringContradictoryError, WorkOverLimitError
         As of any job.
     """
+    refuse_over_limit(commissioning_sheet_work(asked))
     job = asked.job._replace(corners=None, maximum_drop_ratio=None)
     readings = ReadingsJob(job, asked.instrument, asked.priors, ())
     allowance = allowance_of(readings)

@@ -17,6 +17,7 @@ from service.studies.drop_chart_job import (
 )
 from service.studies.drop_chart_shortcut import constant_of, shortcut_end_v
 from service.studies.window import REFERENCE_NOMINAL_V, led_bounds
+from service.studies.work import CHARTED, charge, count, work_of_cells
 
 if TYPE_CHECKING:
     from service.physics.end_voltage import EndState
@@ -42,6 +43,8 @@ def drop_chart(job: ChartJob, *, most_cells: int = MOST_CELLS) -> Chart:
     cells = len(job.lines) * len(job.powers_w) * len(job.lengths_m)
     if cells > most_cells:
         raise ChartTooLongError(cells, most_cells)
+    charge(work_of_cells(cells))
+    count(CHARTED * cells)
     nominal_v = REFERENCE_NOMINAL_V if job.nominal_v is None else job.nominal_v
     bounds = led_bounds(nominal_v)
     lines = [_charted(job, line, bounds, nominal_v) for line in job.lines]

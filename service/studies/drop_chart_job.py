@@ -4,16 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from service.studies.work import MAXIMUM_WORK
+from service.studies.work import MAXIMUM_WORK, WORK_OF_A_CELL
 
 if TYPE_CHECKING:
     from service import tables
     from service.studies.cables import Cable
     from service.studies.job import CableSpec, Subject
     from service.studies.window import Bounds
-
-WORK_OF_A_CELL = 2
-"""Work of one cell: solving it twice, judging it, and writing it down."""
 
 MOST_CELLS = MAXIMUM_WORK // WORK_OF_A_CELL
 """Cells of one chart: a load and a length on one cable each."""

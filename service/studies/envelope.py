@@ -13,7 +13,7 @@ from service.studies.corners import BY_RUN, INDIVIDUALLY, at_corner, corners_of
 from service.studies.layout import hung
 from service.studies.solving import network_of, solve_connected
 from service.studies.state import SolvedState
-from service.studies.work import WORK_ALONE, Budget, work_of
+from service.studies.work import LAMP_ALONE, MAXIMUM_REQUEST_WORK, WORK_ALONE, Budget, charge, count, work_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -113,7 +113,7 @@ def envelope_of(job: Job, corners: Corners) -> Envelope:
     WorkOverLimitError
         The corners need more work than one request may ask for.
     """
-    envelope, budget = Envelope(), Budget()
+    envelope, budget = Envelope(), Budget(MAXIMUM_REQUEST_WORK)
     for corner in corners_of(corners):
         connected = connect_job(at_corner(job, corner))
         network = network_of(connected)
@@ -141,9 +141,13 @@ def light_work(connected: Connected, network: Network, corner: Corner, switching
         return 0
     circuits = len(_circuits_alone(connected)) * work_of(network.points)
     if switching == INDIVIDUALLY:
-        alone = sum(WORK_ALONE + len(placed.rail) for placed in connected.layout.fixtures)
-        return circuits + work_of(network.points) + alone
+        return circuits + work_of(network.points) + work_alone(connected)
     return circuits + len(set(connected.layout.leaders)) * work_of(network.points)
+
+
+def work_alone(connected: Connected) -> int:
+    """Work of each fixture alone on."""
+    return sum(WORK_ALONE + len(placed.rail) for placed in connected.layout.fixtures)
 
 
 def _take_all_on(envelope: Envelope, connected: Connected, network: Network, corner: Corner) -> None:
@@ -205,8 +209,10 @@ def _lit(connected: Connected, network: Network, on: list[bool]) -> SolvedState 
 
 def _take_individually(envelope: Envelope, connected: Connected, network: Network, corner: Corner) -> None:
     """Each fixture row alone on: its load behind the resistance from the source to its lamp."""
+    charge(work_alone(connected))
     resistance = short_circuit_resistances(network)
     for placed in connected.layout.fixtures:
+        count(LAMP_ALONE)
         subject, volts = placed.subject, placed.open_circuit_v
         ohm = resistance[placed.lamp_point] * volts * volts
         extremes, alone = envelope.fixtures.setdefault(subject, Range()), corner._replace(on=subject)

@@ -7,6 +7,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, NamedTuple
 
 from service.studies.assessment import Assessor, slots_of
+from service.studies.estimates import gauge_recommendation_work, refuse_over_limit
 from service.studies.remedies import Remedies
 from service.studies.search import Pricing, cheapest
 from service.studies.work import MAXIMUM_WORK, Budget, WorkOverLimitError
@@ -80,6 +81,7 @@ def gauge_recommendation(question: Question) -> Recommendation:
     WorkOverLimitError
         Not even one choice could be found within the work that one request may ask for.
     """
+    refuse_over_limit(gauge_recommendation_work(question))
     budget = Budget(MAXIMUM_WORK - KEPT_FOR_REMEDIES)
     assessor = Assessor(question.job, question.candidates, budget, question.offered_taps_v)
     spans = assessor.layout_spans

@@ -8,7 +8,7 @@ from service.physics.certificate import can_be_carried, largest_factor
 from service.physics.solve import NoOperatingPointError, solve
 from service.studies.outcome import Margin
 from service.studies.state import SolvedState
-from service.studies.work import WorkOverLimitError, charge, work_of
+from service.studies.work import WorkOverLimitError, charged, work_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -30,18 +30,18 @@ def searched_margin(state: SolvedState, *, certain: float) -> Margin:
     if not any(placed.line.load.has_a_nose for placed in state.layout.fixtures):
         return Margin(at_least=certain, absent_because="no-load-that-can-collapse")
     try:
-        exact = largest_factor(state.network, charged(can_be_carried), certain=certain)
+        exact = largest_factor(state.network, paid(can_be_carried), certain=certain)
         return Margin(exact=exact, first_out=first_out_of_window(state))
     except WorkOverLimitError:
         return Margin(at_least=certain, absent_because="work-over-limit")
 
 
-def charged(holds: Callable[[Network], bool]) -> Callable[[Network], bool]:
+def paid(holds: Callable[[Network], bool]) -> Callable[[Network], bool]:
     """A condition that costs the work of the state that it solves."""
 
     def held(network: Network) -> bool:
-        charge(work_of(network.effort))
-        return holds(network)
+        with charged(work_of(network.effort)):
+            return holds(network)
 
     return held
 
@@ -52,7 +52,7 @@ def first_out_of_window(state: SolvedState) -> tuple[float, Subject] | None:
     More load never raises a voltage, so the search by halving is sound.
     """
     factor = largest_factor(
-        state.network, charged(lambda network: lowest_outside(state, network) is None), certain=0.0
+        state.network, paid(lambda network: lowest_outside(state, network) is None), certain=0.0
     )
     just_above = factor * (1.0 + 1.5e-2)
     outside = lowest_outside(state, state.network.scaled(just_above)) if factor > 0.0 else None

@@ -13,6 +13,7 @@ from service.physics.solve import NoOperatingPointError
 from service.studies.bracket import closer, end_of
 from service.studies.connected import connect_job
 from service.studies.corners import at_corner, corners_of
+from service.studies.estimates import reach_work, refuse_over_limit
 from service.studies.findings.connection import length_findings
 from service.studies.findings.loading import circuit_findings, class_2_findings, loading_findings
 from service.studies.findings.protection import ampacity_findings
@@ -71,6 +72,7 @@ def reach(asked: ReachJob) -> ReachAnswer:
     JobTooLargeError
         A run of the length asked for would have more fixtures than are tried.
     """
+    refuse_over_limit(reach_work(asked))
     found = last_holding(lambda index: keeps_limits(job_of(asked, trial_of(asked, index))), asked.last)
     kept = None if found is None else _tried(asked, found)
     following = 0 if found is None else found + 1

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from service.studies.connected import connect_job
+from service.studies.estimates import readings_check_work, refuse_over_limit
 from service.studies.readings.allowance import allowance_of
 from service.studies.readings.basis import Basis
 from service.studies.readings.causes import causes_of
@@ -64,6 +65,7 @@ def readings_check(asked: ReadingsJob) -> CheckAnswer:
     JobTooLargeError, WiringContradictoryError, WorkOverLimitError
         As of any job.
     """
+    refuse_over_limit(readings_check_work(asked))
     base = _base_of(asked)
     slopes = slopes_of(base.model, base.used, base.model.near_ideal)
     if not base.used or slopes is None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from service.studies.job import ReturnLeg
+from service.studies.job import Graph, ReturnLeg
 from service.studies.stations import farthest_point, place_fixtures
 
 if TYPE_CHECKING:
@@ -60,7 +60,7 @@ def closed_to_a_loop(run: Run) -> Run | None:
 
 def at_twice_the_voltage(job: Job) -> Job | None:
     """The same watts on a 24 V supply with 24 V fixtures; only for 12 V fixtures in runs, at low voltage."""
-    if job.nominal_v not in {None, 12.0} or not isinstance(job.wiring, tuple):
+    if job.nominal_v not in {None, 12.0} or isinstance(job.wiring, Graph):
         return None
     most_v = MOST_DC_V if job.supply.direct_current else MOST_AC_V
     used_v = [job.supply.rated_v, *(run.tap_v for run in job.wiring if run.tap_v is not None)]
@@ -85,7 +85,7 @@ def _doubled_supply(supply: Supply) -> Supply:
 
 def with_share_of_load(job: Job, share: float) -> Job:
     """Every load at a share of what it is. [-]"""
-    if not isinstance(job.wiring, tuple):
+    if isinstance(job.wiring, Graph):
         fixtures = tuple(
             fixture._replace(line=_shared(fixture.line, share)) for fixture in job.wiring.fixtures
         )

@@ -9,7 +9,7 @@ from service import tables
 from service.studies.assessment import Assessor, slots_of
 from service.studies.candidates import Candidate
 from service.studies.errors import JobTooLargeError
-from service.studies.job import Listed
+from service.studies.job import Graph, Listed
 from service.studies.relaid import (
     RATIO_24_OVER_12,
     at_twice_the_voltage,
@@ -130,19 +130,17 @@ class Remedies:
     def _relaid(self) -> Iterator[Remedy]:
         """Other layouts of the run that reaches farthest, those left out that one request cannot hold."""
         runs = self._job.wiring
-        if not isinstance(runs, tuple) or not runs:
+        if isinstance(runs, Graph) or not runs:
             return
         longest = max(runs, key=lambda run: farthest_point(run, place_fixtures(run)))
         for code, relay in LAYOUTS:
             new = relay(longest)
             if new is not None:
                 with suppress(JobTooLargeError):
-                    yield Remedy(code, longest.subject, self._assess_runs(longest, new))
+                    yield Remedy(code, longest.subject, self._assess_runs(runs, longest, new))
 
-    def _assess_runs(self, old: Run, new: tuple[Run, ...]) -> Assessment:
+    def _assess_runs(self, runs: tuple[Run, ...], old: Run, new: tuple[Run, ...]) -> Assessment:
         """The job with some runs in the place of one."""
-        runs = self._job.wiring
-        assert isinstance(runs, tuple)  # noqa: S101  asked only of runs
         others = tuple(run for run in runs if run is not old)
         return self._assess(self._job._replace(wiring=(*new, *others)))
 

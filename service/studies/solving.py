@@ -8,7 +8,7 @@ from service.physics.network import build_network
 from service.physics.solve import solve
 from service.studies.connected import connect_job
 from service.studies.state import SolvedState
-from service.studies.work import charge, work_of
+from service.studies.work import JOINED, LAID, charged, count, work_of
 
 if TYPE_CHECKING:
     from service.physics.network import Network
@@ -19,12 +19,14 @@ if TYPE_CHECKING:
 def network_of(connected: Connected) -> Network:
     """The circuit of a connected job, all on."""
     layout = connected.layout
-    return build_network(
+    network = build_network(
         layout.open_circuit_v,
         layout.network_spans(),
         layout.loads(all_in_phase=connected.job.all_in_phase),
         source_resistance=connected.feed.source_resistance,
     )
+    count(LAID * network.points + JOINED * (network.effort - network.points))
+    return network
 
 
 def solve_connected(connected: Connected, network: Network) -> SolvedState:
@@ -37,8 +39,9 @@ def solve_connected(connected: Connected, network: Network) -> SolvedState:
     WorkOverLimitError
         The request has spent the work that it may ask for.
     """
-    charge(work_of(network.effort))
-    return SolvedState(connected.job, connected.feed, connected.layout, network, solve(network))
+    with charged(work_of(network.effort)):
+        point = solve(network)
+    return SolvedState(connected.job, connected.feed, connected.layout, network, point)
 
 
 def solve_job(job: Job) -> SolvedState:

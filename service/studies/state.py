@@ -17,6 +17,7 @@ from service.studies.outcome import (
     SupplyState,
     TapState,
 )
+from service.studies.work import READ_OFF, count
 
 if TYPE_CHECKING:
     from service.physics.network import Network
@@ -65,6 +66,7 @@ class SolvedState(Connected):
     def fixtures(self, voltage_v: list[float]) -> list[FixtureState]:
         """Every fixture row under load; `voltage_v` is that of each point. [V]"""
         level, limit_ratio = abs(self.terminal), self.job.maximum_drop_ratio
+        count(READ_OFF * len(self.layout.fixtures))
         rows = []
         for placed in self.layout.fixtures:
             line, tap = placed.line, self.feed.tap_of[placed.feeder]

@@ -10,6 +10,7 @@ from service.studies.choice_notes import choice_assumptions, choice_sources
 from service.studies.collapse import collapsed
 from service.studies.connected import connect_job
 from service.studies.envelope import envelope_of
+from service.studies.estimates import refuse_over_limit, transformer_loading_work
 from service.studies.findings.corner import with_corners
 from service.studies.findings.judge import solved_findings, unsolved_findings
 from service.studies.findings.transformer import direct_current_finding, selection_findings
@@ -74,6 +75,7 @@ def transformer_loading(question: Question) -> LoadingAnswer:
     WorkOverLimitError
         More states had to be solved than one request may ask for.
     """
+    refuse_over_limit(transformer_loading_work(question))
     connected = connect_job(question.job)
     loaded, findings = _load(connected)
     selection, chosen_findings = _choose(question, connected)

@@ -11,10 +11,11 @@ from service.studies.bracket import bracketed
 from service.studies.collapse import collapsed
 from service.studies.connected import connect_job
 from service.studies.envelope import envelope_of
+from service.studies.estimates import refuse_over_limit, voltage_drop_work
 from service.studies.findings.corner import with_corners
 from service.studies.findings.judge import solved_findings, unsolved_findings
 from service.studies.findings.voltage import near_collapse_finding
-from service.studies.margin import searched_margin
+from service.studies.margin import paid, searched_margin
 from service.studies.outcome import Answer, Margin, Proof
 from service.studies.solving import network_of, solve_connected
 from service.studies.state import SolvedState, run_states
@@ -42,7 +43,10 @@ def voltage_drop(job: Job) -> Answer:
         More points or loops than one request may ask for.
     WiringContradictoryError
         A graph that cannot be wired as it is described.
+    WorkOverLimitError
+        It would take more work than one request may ask for.
     """
+    refuse_over_limit(voltage_drop_work(job))
     answer = _solve(job)
     return bracketed(job, answer, _solve) if job.layout_unknown else answer
 
@@ -93,7 +97,7 @@ def _read_off(state: SolvedState) -> Answer:
 def _margin(state: SolvedState) -> tuple[Margin, list[Finding]]:
     """How much more load the wiring carries: certain from the certificate, exact where it was asked for."""
     at_least = max(1.0, certified_margin(worst_open_circuit_drop(state.network)))
-    near = at_least < GROWTH_WATCHED and not can_be_carried(state.network.scaled(GROWTH_WATCHED))
+    near = at_least < GROWTH_WATCHED and not paid(can_be_carried)(state.network.scaled(GROWTH_WATCHED))
     found = [near_collapse_finding(state, growth=GROWTH_WATCHED)] if near else []
     margin = searched_margin(state, certain=at_least) if state.job.margin else Margin(at_least=at_least)
     return margin, found

@@ -1,6 +1,17 @@
-"""A budget of work, the same on every machine, so that one request never starves the rest."""
+"""A budget of work, the same on every machine, so that one request never starves the rest.
 
+`charge` takes what a piece of work is expected to need, before it is done; `count` adds up what was done, in
+the operations of the algorithm. Where more was done than was expected, the rest is charged as well.
+"""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
 from contextvars import ContextVar
+
+from service.physics import effort
+
+OPERATIONS_OF_WORK = 100
+"""Operations that are one unit of work, which is about 10 microseconds on one core."""
 
 MAXIMUM_WORK = 25_000
 """Work that one request may ask for: about a quarter of a second on one core."""
@@ -8,8 +19,38 @@ MAXIMUM_WORK = 25_000
 MAXIMUM_REQUEST_WORK = 100_000
 """Work that one request may ask for in all, whatever studies and items it names: one to two seconds."""
 
-WORK_OF_JUDGING = 4
-"""Work of reading a state off, judging it and telling it, for each point."""
+HEAVY_WORK = 800
+"""About ten drops of 20 lamps: a request of which more is expected should not hold up others."""
+
+WORK_OF_AN_ANSWER = 20
+"""Work of reading, judging and telling one state beside its points."""
+
+HALVES_OF_JUDGING = 3
+"""Half units of work of judging and telling a state, for each point."""
+
+WORK_OF_A_CELL = 2
+"""Work of one cell of a chart: solving it twice, judging it, and writing it down."""
+
+LAID = 50
+"""Operations of laying a point and joining it."""
+
+JOINED = 15
+"""Operations of planning one more step for loops."""
+
+READ_OFF = 25
+"""Operations of reading off a fixture, its span with it."""
+
+FILLED = 25
+"""Operations of putting another cable into a span and holding it against its limits."""
+
+TOLD = 120
+"""Operations of judging a fixture and its span and writing them down."""
+
+CHARTED = 150
+"""Operations of one cell of a chart."""
+
+LAMP_ALONE = 400
+"""Operations of one fixture alone on."""
 
 WORK_OF_A_STATE = 10
 """Work of one state beside its points: laying it out and judging it."""
@@ -21,6 +62,16 @@ WORK_ALONE = 10
 def work_of(points: int) -> int:
     """Work of solving one state with so many points."""
     return points + WORK_OF_A_STATE
+
+
+def work_of_answer(points: int) -> int:
+    """Work of judging and telling one state with so many points."""
+    return WORK_OF_AN_ANSWER + HALVES_OF_JUDGING * points // 2
+
+
+def work_of_cells(cells: int) -> int:
+    """Work of a chart with so many cells."""
+    return WORK_OF_AN_ANSWER + WORK_OF_A_CELL * cells
 
 
 class WorkOverLimitError(Exception):
@@ -57,8 +108,44 @@ _REQUEST: ContextVar[Budget | None] = ContextVar("request", default=None)
 
 
 def begin_request() -> None:
-    """Give the request that is being answered a budget for all that it asks for."""
+    """Give the request that is being answered a budget for all that it asks for, and count what it does."""
     _REQUEST.set(Budget(MAXIMUM_REQUEST_WORK))
+    effort.begin_tally()
+
+
+def spent() -> int:
+    """Work charged to the request that is being answered so far; nought outside of one."""
+    budget = _REQUEST.get()
+    return 0 if budget is None else budget.limit - budget.left
+
+
+def done() -> int:
+    """Work that the request that is being answered has really taken so far; nought outside of one."""
+    return effort.counted() // OPERATIONS_OF_WORK
+
+
+def count(operations: int) -> None:
+    """Count operations that were done."""
+    effort.count(operations)
+
+
+@contextmanager
+def charged(work: int) -> Iterator[None]:
+    """Charge what is expected of something, and afterwards what it took beyond that.
+
+    Raises
+    ------
+    WorkOverLimitError
+        The request has spent what it may.
+    """
+    charge(work)
+    before = effort.counted()
+    try:
+        yield
+    finally:
+        taken = (effort.counted() - before) // OPERATIONS_OF_WORK
+        if taken > work:
+            charge(taken - work)
 
 
 def charge(work: int) -> None:

@@ -9,7 +9,7 @@ from msgspec import convert, to_builtins
 
 from service.messages.wiring import EvenWiring, TotalsWiring, Wiring
 from service.studies.errors import JobTooLargeError
-from service.studies.job import Subject
+from service.studies.job import Graph, Subject
 from service.translate.rounding import rounded
 from service.translate.wiring import wiring_of
 
@@ -75,7 +75,7 @@ def _needs_runs(wiring: Wiring, pieces: Pieces, recommendation: Recommendation) 
 def _as_runs(wiring: EvenWiring | TotalsWiring, short: dict[str, Any]) -> dict[str, Any]:
     """A short form written out as one run, which can have a tap and change its cable along the way."""
     laid = wiring_of(wiring, "/wiring", direct_current=False)
-    assert isinstance(laid, tuple)  # noqa: S101  a short form is one run
+    assert not isinstance(laid, Graph)  # noqa: S101  a short form is one run
     (line,) = laid[0].fixtures
     fixture = {"at": _metres(line.at_m), "load": short["load"], "count": line.pieces}
     if line.spacing_m:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from service.physics.network import TERMINAL
 from service.studies.cables import DATUM_20_C
 from service.studies.job import Subject
-from service.studies.readings.asked import ALL_ON, LISTED, NO_LOAD, VOLTAGE, Pointed, Terminal
+from service.studies.readings.asked import ALL_ON, LISTED, NO_LOAD, VOLTAGE, WIRING, Pointed, Terminal
 from service.studies.readings.cause import (
     CABLE,
     EXCHANGED,
@@ -180,6 +180,8 @@ class Telling:
             return STATES[state.on]
         if not state.lit:
             return STATES[NO_LOAD]
+        if any(part.pointer == WIRING and part.number is None for part in state.lit):
+            return STATES[ALL_ON]
         if len(state.lit) > MOST_NAMED:
             return f"only {len(state.lit)} listed places on"
         names = [self._lit(part) for part in state.lit]

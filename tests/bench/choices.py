@@ -10,7 +10,7 @@ from collections.abc import Callable
 from statistics import median
 from time import perf_counter
 
-from service.endpoints.gauge_recommendation import answer_gauge_recommendation
+from service.endpoints.gauge_recommendation import GAUGE_RECOMMENDATION
 from service.intake import decode
 from service.messages.gauge_recommendation import GaugeRecommendationRequest
 from service.studies.gauge_recommendation import gauge_recommendation
@@ -49,7 +49,7 @@ def main() -> None:
     asked = question_of(decode(body, GaugeRecommendationRequest))
     state = milliseconds(lambda: solve_job(asked.job._replace(corners=None)))
     choice = milliseconds(lambda: gauge_recommendation(asked))
-    answer = milliseconds(lambda: answer_gauge_recommendation(body))
+    answer = milliseconds(lambda: GAUGE_RECOMMENDATION.reply_to(body))
     print("| what | ms | states |")
     print("|:-----|---:|-------:|")
     print(f"| one state, laid and solved | {state:.3f} | 1.0 |")

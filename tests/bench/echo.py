@@ -10,7 +10,8 @@ from typing import Any
 from litestar import Litestar, Request, Response, post
 from litestar.datastructures import State
 
-from service.endpoints.posted import JSON, MAXIMUM_BODY, posted_body
+from service.endpoints.encoding import JSON
+from service.endpoints.posted import MAXIMUM_BODY, posted_body
 from service.endpoints.refusals import HANDLERS, last_resort
 from service.intake import decode
 from service.messages.voltage_drop import VoltageDropRequest

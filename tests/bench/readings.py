@@ -12,8 +12,8 @@ from statistics import median
 from time import perf_counter
 from typing import TYPE_CHECKING
 
-from service.endpoints.readings_check import answer_readings_check
-from service.endpoints.voltage_drop import answer_voltage_drop
+from service.endpoints.readings_check import READINGS_CHECK
+from service.endpoints.voltage_drop import VOLTAGE_DROP
 from service.studies.work import begin_request
 from tests.endpoints.jobs import Json, awg, job, lamp, run, transformer, volts, watts, winding
 from tests.studies.readings.jobs import amps_at, fixture, lit, read_off, volts_at
@@ -80,9 +80,9 @@ def row(runs: int, lamps: int, states: int) -> str:
     sound = read_off({**plain, "readings": readings(runs, lamps, states)})
     count = len(sound["readings"])
     bodies = [json.dumps(each).encode() for each in (plain, sound, with_a_bad_joint(sound))]
-    drop_ms = median_ms(answer_voltage_drop, bodies[0], 15)
-    sound_ms = median_ms(answer_readings_check, bodies[1], 15)
-    wrong_ms = median_ms(answer_readings_check, bodies[2], 5)
+    drop_ms = median_ms(VOLTAGE_DROP.reply_to, bodies[0], 15)
+    sound_ms = median_ms(READINGS_CHECK.reply_to, bodies[1], 15)
+    wrong_ms = median_ms(READINGS_CHECK.reply_to, bodies[2], 5)
     sound_text = f"{sound_ms:.2f} | {sound_ms / drop_ms:.1f}"
     wrong_text = f"{wrong_ms:.1f} | {wrong_ms / drop_ms:.0f}"
     return f"| {runs * lamps} | {states} | {count} | {drop_ms:.2f} | {sound_text} | {wrong_text} |"

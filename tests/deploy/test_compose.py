@@ -110,6 +110,24 @@ def test_there_is_memory_for_every_body_that_may_wait() -> None:
     assert mebibytes(limits["memory"]) >= at_most_mebibytes(settings_of())
 
 
+def test_a_request_has_waited_and_been_computed_before_the_proxy_asks_the_next() -> None:
+    # Or the same heavy request would be sent to one instance after the other.
+    patience = float(env_file(ROOT / "deploy" / "proxy" / "proxy.env")["PROXY_ANSWER_SECONDS"])
+    for settings in (Settings(), settings_of()):
+        assert settings.maximum_wait_seconds + settings.work_seconds + 1 <= patience
+
+
+def test_a_stop_lets_a_request_wait_and_be_computed() -> None:
+    for settings in (Settings(), settings_of()):
+        needed = settings.maximum_wait_seconds + settings.work_seconds
+        assert settings.drain_seconds + settings.finish_seconds >= needed
+
+
+def test_there_is_a_core_for_each_process_of_an_instance() -> None:
+    limits = compose()["services"]["lastlamp"]["deploy"]["resources"]["limits"]
+    assert float(limits["cpus"]) >= 1 + settings_of().workers
+
+
 def test_slow_bodies_of_one_address_do_not_fill_the_proxy() -> None:
     proxy = compose()["services"]["proxy"]
     template = (ROOT / "deploy" / "proxy" / "nginx.conf.template").read_text(encoding="utf-8")

@@ -90,6 +90,15 @@ def test_there_is_memory_for_every_body_that_may_wait() -> None:
     assert mebibytes(container()["resources"]["limits"]["memory"]) >= at_most_mebibytes(settings())
 
 
+def test_there_is_a_core_for_each_process_of_an_instance() -> None:
+    assert float(container()["resources"]["limits"]["cpu"]) >= 1 + settings().workers
+
+
+def test_a_stop_lets_a_request_wait_and_be_computed() -> None:
+    needed = settings().maximum_wait_seconds + settings().work_seconds
+    assert settings().drain_seconds + settings().finish_seconds >= needed
+
+
 def test_there_is_time_to_stop() -> None:
     first = float(container()["lifecycle"]["preStop"]["exec"]["command"][1])
     needed = first + settings().drain_seconds + settings().finish_seconds

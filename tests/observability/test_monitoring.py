@@ -59,8 +59,8 @@ def shown() -> dict[str, set[str]]:
     for family in text_string_to_metric_families(generate_latest(REGISTRY).decode()):
         for sample in family.samples:
             labels.setdefault(sample.name, set()).update(sample.labels)
-    # A finding is in no answer yet.
-    return labels | {"lastlamp_findings_total": {"code", "severity"}}
+    # A finding is in no answer yet, and no work was charged.
+    return labels | {"lastlamp_findings_total": {"code", "severity"}, "lastlamp_work_total": {"study"}}
 
 
 @pytest.mark.parametrize(("place", "expression"), expressions())

@@ -9,7 +9,7 @@ from itertools import product
 import msgspec
 import pytest
 
-from service.endpoints.gauge_recommendation import answer_gauge_recommendation
+from service.endpoints.gauge_recommendation import GAUGE_RECOMMENDATION
 from service.studies.purchase import Spool, cheapest_spools
 from tests.endpoints.jobs import Json, awg, job, lamp, metres, quantity, run, transformer, watts
 
@@ -20,7 +20,7 @@ def spools(*offers: tuple[float, str]) -> tuple[Spool, ...]:
 
 def answer(*runs: Json, stock: list[Json], **more: object) -> Json:
     request = {**job(*runs, supply=transformer()), "stock": stock, **more}
-    reply: Json = json.loads(msgspec.json.encode(answer_gauge_recommendation(json.dumps(request).encode())))
+    reply: Json = json.loads(msgspec.json.encode(GAUGE_RECOMMENDATION.reply_to(json.dumps(request).encode())))
     return reply
 
 

@@ -6,14 +6,18 @@ from typing import Any
 import pytest
 
 from service.intake import decode
+from service.messages.gauge_recommendation import GaugeRecommendationRequest
 from service.messages.voltage_drop import VoltageDropRequest
 from service.studies.gauge_recommendation import Recommendation, gauge_recommendation
 from service.studies.outcome import Answer
 from service.studies.remedies import Remedy
 from service.studies.voltage_drop import voltage_drop
+from service.translate.gauge_recommendation import question_of
+from service.translate.gauge_reply import none_passes_reply
 from service.translate.voltage_drop import job_of
 from tests.endpoints.jobs import (
     Json,
+    amperes,
     awg,
     battery,
     branch,
@@ -243,3 +247,26 @@ def test_own_windows_are_doubled_with_the_voltage() -> None:
     by_hand = lowest_v(run(lamp(30, watts(40)), cable=awg(14)), supply=transformer(24), nominal_v=24)
     assert doubled.assessment.lowest_v == pytest.approx(by_hand, abs=1e-9)
     assert doubled.assessment.passes is (22 <= by_hand <= 26)
+
+
+@pytest.mark.parametrize("scope", ["one", "per-run", "per-span"])
+@pytest.mark.parametrize("load", [amperes(10), halogen(120), watts(120)], ids=["amperes", "halogen", "watts"])
+def test_a_graph_for_which_no_choice_passes_is_told_what_would_help(scope: str, load: Json) -> None:
+    request = {
+        "supply": {"kind": "dc-supply", "output": volts(12)},
+        "wiring": {
+            "form": "spans",
+            "spans": [{"from": "supply", "to": "a", "length": metres(100), "cable": awg(12)}],
+            "fixtures": [{"point": "a", "load": load}],
+        },
+        "scope": scope,
+    }
+    message = decode(json.dumps(request).encode(), GaugeRecommendationRequest)
+    put = question_of(message)
+    answer = gauge_recommendation(put)
+    assert answer.found is None
+    reply = none_passes_reply(message, put, answer, voltage_drop(put.job), "")
+    assert reply.remedies
+    (fewer,) = [each for each in answer.remedies if each.code == "fewer-watts"]
+    assert fewer.assessment.passes
+    assert {each.code for each in answer.remedies}.isdisjoint({"split-the-run", "twice-the-voltage"})

@@ -7,8 +7,8 @@ from typing import Any
 import msgspec
 import pytest
 
-from service.endpoints.gauge_recommendation import answer_gauge_recommendation
-from service.endpoints.voltage_drop import answer_voltage_drop
+from service.endpoints.gauge_recommendation import GAUGE_RECOMMENDATION
+from service.endpoints.voltage_drop import VOLTAGE_DROP
 from service.studies.errors import JobTooLargeError
 from tests.endpoints.jobs import (
     Json,
@@ -43,14 +43,14 @@ SHARED = ("supply", "limits", "conditions", "units")
 
 
 def ask(request: Json) -> Json:
-    reply: Json = json.loads(msgspec.json.encode(answer_gauge_recommendation(json.dumps(request).encode())))
+    reply: Json = json.loads(msgspec.json.encode(GAUGE_RECOMMENDATION.reply_to(json.dumps(request).encode())))
     return reply
 
 
 def posted(request: Json, wiring: Json) -> Json:
     """The filled wiring under the same supply and conditions."""
     again = {name: request[name] for name in SHARED if name in request} | {"wiring": wiring}
-    reply: Json = json.loads(msgspec.json.encode(answer_voltage_drop(json.dumps(again).encode())))
+    reply: Json = json.loads(msgspec.json.encode(VOLTAGE_DROP.reply_to(json.dumps(again).encode())))
     return reply
 
 

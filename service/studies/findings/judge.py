@@ -22,7 +22,7 @@ from service.studies.findings.request import (
     remark_findings,
 )
 from service.studies.findings.voltage import drop_findings, window_findings
-from service.studies.work import WORK_OF_JUDGING, charge
+from service.studies.work import TOLD, charge, count, work_of_answer
 
 if TYPE_CHECKING:
     from service.studies.connected import Connected
@@ -52,7 +52,8 @@ def solved_findings(
     state: SolvedState, supply: SupplyState, fixtures: list[FixtureState], spans: list[SpanState]
 ) -> list[Finding]:
     """What one solved state shows: lamps first, then the supply, then the cables."""
-    charge(WORK_OF_JUDGING * state.network.points)
+    charge(work_of_answer(state.network.points))
+    count(TOLD * state.network.points)
     return [
         *window_findings(state, fixtures),
         *drop_findings(state, fixtures),

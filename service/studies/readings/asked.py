@@ -13,6 +13,9 @@ NO_LOAD, ALL_ON, LISTED = "no-load", "all-on", "listed"
 
 AVERAGING = "averaging"
 
+WIRING = "/wiring"
+"""Points at everything that can be lit."""
+
 
 class Instrument(NamedTuple):
     """A meter by its sheet; None where a member was left out. [%], [-], [V], [A]"""

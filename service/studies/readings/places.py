@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from service.physics.network import TERMINAL
 from service.studies.errors import Mistake
 from service.studies.job import Graph
-from service.studies.readings.asked import VOLTAGE, Terminal
+from service.studies.readings.asked import VOLTAGE, WIRING, Terminal
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -97,14 +97,19 @@ class Places:
         return iter(() if self.graph else self._ends)
 
     def lit(self, pointed: Pointed) -> dict[int, float]:
-        """Share of each row that is lit by what is pointed at: a line, one of it, or a run. [-]"""
+        """Share of each row that is lit by what is pointed at: a line, one of it, a run, all wiring. [-]"""
         if pointed.number is not None:
             row = self._row(pointed)
             return {} if row is None else {row: 1.0 / self._connected.layout.fixtures[row].pieces}
-        rows = self.rows_under(pointed.pointer)
-        if not rows and (self.graph or pointed.pointer not in self._ends):
+        if not self._is_lit_by(pointed.pointer):
             self._refuse("reading-unknown-place", pointed)
-        return dict.fromkeys(rows, 1.0)
+            return {}
+        return dict.fromkeys(self.rows_under(pointed.pointer), 1.0)
+
+    def _is_lit_by(self, pointer: str) -> bool:
+        """Whether a pointer names what can be lit: all wiring, a line, a run, a branch or a spur."""
+        run = not self.graph and pointer in self._ends
+        return pointer == WIRING or pointer in self._rows or run
 
     def rows_under(self, pointer: str) -> list[int]:
         """Rows of a line, or of all lines on a run and on what hangs from it."""

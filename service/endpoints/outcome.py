@@ -1,0 +1,111 @@
+"""A task for a worker and what comes of it: plain data, to go from one process to another."""
+
+from contextvars import copy_context
+from time import process_time
+from typing import Any, Final
+
+from msgspec import Struct
+
+from service.endpoints.batch import BATCH, answer_batch, items_of
+from service.endpoints.drop_chart import DROP_CHART_BY_ADDRESS
+from service.endpoints.refusal_of import noted_refusal
+from service.endpoints.studies import STUDIES
+from service.endpoints.study import asked
+from service.endpoints.written import Written, written
+from service.observability.exchange import CURRENT, Exchange
+from service.problems import ErrorItem, Refused
+from service.studies.work import begin_request
+
+BY_ADDRESS: Final = "drop-chart by address"
+"""What a task calls the chart whose body is the query of an address."""
+
+_READ: Final = STUDIES | {BY_ADDRESS: DROP_CHART_BY_ADDRESS}
+
+
+class Task(Struct, frozen=True):
+    """A request as it came, and the form of the answer."""
+
+    study: str
+    body: bytes
+    media_type: str
+    request_id: str
+
+
+class Refusal(Struct, frozen=True, tag=True):
+    """What a `Refused` carries."""
+
+    code: str
+    detail: str
+    errors: list[ErrorItem]
+    headers: dict[str, str]
+
+
+class Reply(Struct, frozen=True, tag=True):
+    """An answer as it goes out."""
+
+    content: bytes
+    media_type: str
+    headers: dict[str, str]
+
+
+class Outcome(Struct, frozen=True):
+    """The answer or the refusal, and what the log and the metrics want to know."""
+
+    end: Reply | Refusal
+    findings: list[tuple[str, str]]
+    refused_items: list[str]
+    work: dict[str, int]
+    faults: list[list[dict[str, Any]]]
+    processor_s: float
+    """Time of the processor that it took. [s]"""
+
+
+def outcome_of(task: Task) -> Outcome:
+    """Answer a task, in a context of its own; whatever happens is part of what comes of it."""
+    return copy_context().run(_outcome_of, task)
+
+
+def taken(outcome: Outcome, exchange: Exchange) -> Written:
+    """Take what came of a task over into the exchange of its request.
+
+    Raises
+    ------
+    Refused
+        It was refused, or failed.
+    """
+    exchange.findings += outcome.findings
+    exchange.refused_items += outcome.refused_items
+    exchange.work |= outcome.work
+    exchange.faults += outcome.faults
+    end = outcome.end
+    if isinstance(end, Refusal):
+        raise Refused(end.code, end.detail, end.errors, end.headers)
+    return Written(end.content, end.media_type, end.headers)
+
+
+def _written(task: Task) -> Written:
+    if task.study == BATCH:
+        return answer_batch(items_of(task.body), task.request_id)
+    return written(asked(_READ[task.study], task.body), task.media_type)
+
+
+def _reply(answer: Written) -> Reply:
+    return Reply(answer.content, answer.media_type, dict(answer.headers))
+
+
+def _refusal(refusal: Refused) -> Refusal:
+    return Refusal(refusal.code, refusal.detail, list(refusal.errors), dict(refusal.headers))
+
+
+def _outcome_of(task: Task) -> Outcome:
+    began = process_time()
+    exchange = Exchange(task.request_id)
+    CURRENT.set(exchange)
+    begin_request()
+    end: Reply | Refusal
+    try:
+        end = _reply(_written(task))
+    except Exception as error:  # noqa: BLE001  # it goes to the loop, which logs what nobody foresaw
+        end = _refusal(noted_refusal(error))
+    noted = (exchange.findings, exchange.refused_items, exchange.work, exchange.faults)
+    return Outcome(end, *noted, process_time() - began)

@@ -1,0 +1,78 @@
+"""A worker: takes one task after another from its socket. Started by the service alone.
+
+It ends when the other end of the socket closes, however the service ended: no signal is needed and none is
+listened to, since a terminal or a supervisor sends them to whole groups of processes.
+"""
+
+import gc
+import os
+import signal
+import socket
+import sys
+from contextlib import suppress
+from pathlib import Path
+from queue import SimpleQueue
+from threading import Thread
+from typing import BinaryIO, Final
+
+from msgspec import msgpack
+
+from service.endpoints.outcome import Task, outcome_of
+from service.studies import self_check
+from service.worker.frames import frame, frames
+
+YIELDS: Final = 5
+"""How much later than the loop it gets its turn where both want one core; a quarter of it is left."""
+
+FIRST_TO_GO: Final = "500"
+"""Where memory runs out the kernel ends the worker, which is replaced, and not the service."""
+
+READY: Final = b""
+
+
+def main(descriptor: int) -> int:
+    """Answer tasks until the service is gone.
+
+    Parameters
+    ----------
+    descriptor : int
+        Of the socket.
+
+    Returns
+    -------
+    code : int
+        1 when this process miscalculates and must not be asked.
+    """
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    signal.signal(signal.SIGTERM, signal.SIG_IGN)
+    os.nice(YIELDS)
+    with suppress(OSError):  # only Linux has it
+        Path("/proc/self/oom_score_adj").write_text(FIRST_TO_GO, encoding="ascii")
+    if not self_check.published_value_holds():
+        return 1
+    # What is loaded by now stays; no collection needs to walk it again.
+    gc.collect()
+    gc.freeze()
+    _work(socket.socket(fileno=descriptor))
+    return 0
+
+
+def _work(connection: socket.socket) -> None:
+    tasks: SimpleQueue[Task] = SimpleQueue()
+    Thread(target=_take, args=(connection.makefile("rb"), tasks), daemon=True).start()
+    connection.sendall(frame(READY))
+    while True:
+        connection.sendall(frame(msgpack.encode(outcome_of(tasks.get()))))
+
+
+def _take(stream: BinaryIO, tasks: "SimpleQueue[Task]") -> None:
+    """Take tasks, and end the process at once when nobody is left to give them, even while it computes."""
+    decoder = msgpack.Decoder(Task)
+    with suppress(OSError):
+        for content in frames(stream):
+            tasks.put(decoder.decode(content))
+    os._exit(0)
+
+
+if __name__ == "__main__":
+    sys.exit(main(int(sys.argv[1])))

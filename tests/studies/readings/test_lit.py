@@ -1,0 +1,144 @@
+"""What a list of lit places may point at: everything, a line, one of it, a run; anything else is refused."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+
+from service.intake import decode
+from service.messages.readings_check import ReadingsCheckReply, ReadingsCheckRequest
+from service.studies.errors import ReadingsContradictoryError
+from service.studies.readings_check import readings_check
+from service.translate.readings_check import asked_of
+from service.translate.readings_reply import reply_of
+from tests.endpoints.jobs import (
+    Json,
+    awg,
+    branch,
+    even,
+    job,
+    lamp,
+    metres,
+    run,
+    transformer,
+    watts,
+    winding,
+)
+from tests.studies.readings.jobs import amps_at, lit
+
+SUPPLY = transformer(winding=winding(300, 5))
+
+RING = run(
+    lamp(5, watts(20)),
+    lamp(9, watts(10), count=3, spacing=metres(1)),
+    cable=awg(12),
+    branches=[branch(4, lamp(3, watts(5)), cable=awg(14))],
+    return_leg={"length": metres(8)},
+)
+
+WIRINGS: dict[str, Json] = {
+    "runs": job(RING, run(lamp(2, watts(20)), cable=awg(12))),
+    "even": even(10, watts(5), 20, cable=awg(12)),
+    "spans": {
+        "wiring": {
+            "form": "spans",
+            "spans": [
+                {"from": "supply", "to": "gate", "length": metres(9), "cable": awg(12)},
+                {"from": "gate", "to": "pond", "length": metres(9), "cable": awg(12)},
+                {"from": "pond", "to": "shed", "length": metres(9), "cable": awg(12)},
+            ],
+            "fixtures": [{"point": "pond", "load": watts(20)}, {"point": "shed", "load": watts(10)}],
+        }
+    },
+    "totals": {
+        "wiring": {
+            "form": "totals",
+            "load": watts(100),
+            "cable": awg(12),
+            "length": metres(20),
+        }
+    },
+}
+
+LIT = {
+    "runs": {
+        "/wiring",
+        "/wiring/runs/0",
+        "/wiring/runs/1",
+        "/wiring/runs/0/branches/0",
+        "/wiring/runs/0/fixtures/0",
+        "/wiring/runs/0/fixtures/1",
+    },
+    "even": {"/wiring"},
+    "spans": {"/wiring", "/wiring/fixtures/0", "/wiring/fixtures/1"},
+    "totals": {"/wiring"},
+}
+"""What can be lit in each form."""
+
+POINTERS = sorted(
+    {
+        *(pointer for pointers in LIT.values() for pointer in pointers),
+        "/",
+        "/id",
+        "/supply",
+        "/supply/winding",
+        "/readings/0",
+        "/wiring/",
+        "/wiring/form",
+        "/wiring/load",
+        "/wiring/cable",
+        "/wiring/runs",
+        "/wiring/runs/",
+        "/wiring/runs/-",
+        "/wiring/runs/2",
+        "/wiring/runs/00",
+        "/wiring/runs/0/",
+        "/wiring/runs/0/fixtures",
+        "/wiring/runs/0/fixtures/-",
+        "/wiring/runs/0/fixtures/2",
+        "/wiring/runs/0/fixtures/0/load",
+        "/wiring/runs/0/branches",
+        "/wiring/runs/0/branches/1",
+        "/wiring/runs/0/branches/0/spurs/0",
+        "/wiring/runs/0/return_leg",
+        "/wiring/runs/0/cable",
+        "/wiring/spans",
+        "/wiring/spans/0",
+        "/wiring/spans/2",
+        "/wiring/spans/3",
+        "/wiring/fixtures",
+        "/wiring/fixtures/2",
+        "/wiring/fixtures/-",
+        "/wiring/~0",
+        "/wiring/~1runs",
+        "/wiring~1runs/0",
+        "/WIRING",
+    }
+)
+
+
+def answered(form: str, state: Json) -> ReadingsCheckReply:
+    """The reply to one reading of the supply's amperes in a state."""
+    asked = {**WIRINGS[form], "supply": SUPPLY, "readings": [amps_at(None, 5.0, state)]}
+    message = decode(json.dumps(asked).encode(), ReadingsCheckRequest)
+    return reply_of(message, readings_check(asked_of(message)), "")
+
+
+@pytest.mark.parametrize("form", WIRINGS)
+@pytest.mark.parametrize("pointer", POINTERS)
+def test_what_can_be_lit_is_answered_and_anything_else_refused_at_its_place(form: str, pointer: str) -> None:
+    if pointer in LIT[form]:
+        assert answered(form, lit(pointer)).readings
+        return
+    with pytest.raises(ReadingsContradictoryError) as refused:
+        answered(form, lit(pointer))
+    (mistake,) = refused.value.mistakes
+    assert (mistake.code, mistake.pointer) == ("reading-unknown-place", "/readings/0/state/lit/0/pointer")
+
+
+@pytest.mark.parametrize("form", WIRINGS)
+def test_all_wiring_lit_is_everything_on(form: str) -> None:
+    (listed,) = answered(form, lit("/wiring")).readings
+    (all_on,) = answered(form, {"on": "all-on"}).readings
+    assert listed == all_on
