@@ -104,6 +104,29 @@ def test_an_instance_that_is_killed_comes_back_and_no_request_fails(stack: Engin
         asked_well(asking.ended())
 
 
+def workers(stack: Engine, container: str) -> list[str]:
+    """The numbers, inside a container, of the processes that answer what is heavy."""
+    listing = (
+        "import pathlib; print(*(p.name for p in pathlib.Path('/proc').glob('[0-9]*')"
+        " if b'service.worker' in (p / 'cmdline').read_bytes().split(bytes(1))))"
+    )
+    return stack.run(f"docker exec {container} python -c {shlex.quote(listing)}").split()
+
+
+def test_a_worker_that_is_killed_is_replaced_and_only_its_own_request_may_fail(stack: Engine) -> None:
+    container = stack.instances()[0]
+    restarts = stack.inspected(container)["RestartCount"]
+    (worker,) = workers(stack, container)
+    with stack.asking(PLAIN, EXAMPLE) as asking:
+        stack.run(f"docker exec {container} python -c 'import os; os.kill({worker}, 9)'")
+        eventually("another takes its place", lambda: workers(stack, container) not in ([], [worker]))
+        asked_well(asking.ended())
+    assert stack.inspected(container)["RestartCount"] == restarts
+    pdf = ("--header", "Accept: application/pdf", "--output", "/dev/null")
+    # Enough of them that both instances, in turn, are asked for what a worker draws.
+    assert {stack.get(f"http://{PLAIN}/v1/voltage-drop", *POST, *pdf)[0] for _ in range(6)} == {200}
+
+
 def test_an_instance_over_its_memory_comes_back_and_no_request_fails(stack: Engine) -> None:
     container = stack.instances()[0]
     before = stack.inspected(container)
