@@ -11,6 +11,7 @@ chromium chromium
 php php-cli
 pdftotext poppler-utils
 buildah buildah
+curl curl
 debootstrap debootstrap
 unshare util-linux
 TOOLS

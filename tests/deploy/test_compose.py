@@ -1,4 +1,4 @@
-"""No engine runs where the tests do, so docker-compose.yml is held to its schema and to what it promises."""
+"""docker-compose.yml is held to its schema and to what it promises; test_engine.py runs it."""
 
 import re
 import shutil
@@ -183,6 +183,12 @@ def test_the_proxy_is_set_up_as_its_own_file_says() -> None:
     assert repeated.items() <= explained.items()
     paths = {Path(explained[name]).parent for name in ("PROXY_CERTIFICATE", "PROXY_CERTIFICATE_KEY")}
     assert [volume.split(":")[1] for volume in proxy["volumes"][1:]] == [str(path) for path in paths]
+
+
+def test_the_image_is_built_with_a_secret_for_pip_that_may_be_missing() -> None:
+    assert compose()["services"]["lastlamp"]["build"]["secrets"] == ["pip"]
+    assert compose()["secrets"]["pip"]["file"] == "/dev/null"
+    assert compose(PIP_CONFIG_FILE="/etc/pip.conf")["secrets"]["pip"]["file"] == "/etc/pip.conf"
 
 
 @pytest.mark.parametrize("name", ["proxy", "prometheus"])
