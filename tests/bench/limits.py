@@ -19,7 +19,7 @@ from msgspec import json as json_of
 os.environ.setdefault("LASTLAMP_LOG_LEVEL", "error")
 
 from service.app import app
-from service.endpoints.batch import STUDIES
+from service.endpoints.studies import STUDIES
 from service.studies.work import WorkOverLimitError, begin_request, done, spent
 from tests.bench.largest import LARGEST
 from tests.bench.mixed import mixed, resident_kb
@@ -111,7 +111,7 @@ def processed(study: str, body: bytes) -> Charged:
     begin_request()
     start = process_time()
     with suppress(WorkOverLimitError):
-        json_of.encode(STUDIES[study](body))
+        json_of.encode(STUDIES[study].reply_to(body))
     return Charged(spent(), done(), process_time() - start)
 
 
