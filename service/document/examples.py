@@ -1,5 +1,6 @@
 """Examples that cannot be wrong: each request is sent to the application, and its reply is what is shown."""
 
+import asyncio
 import json
 from pathlib import Path
 from typing import Any, Final, NamedTuple
@@ -123,9 +124,13 @@ def _scope(method: str, path: str, example: Example) -> Any:  # noqa: ANN401  # 
 async def _send(framework: Litestar, scope: Any, body: bytes) -> tuple[int, str, bytes]:  # noqa: ANN401  # as above
     """Call the application as a server would; the status, the media type and the body."""
     answers: list[Any] = []
+    parts = iter([{"type": "http.request", "body": body, "more_body": False}])
 
     async def receive() -> Any:  # noqa: ANN401  # one of several message types
-        return {"type": "http.request", "body": body, "more_body": False}
+        for part in parts:
+            return part
+        # As a server does while its client waits.
+        return await asyncio.get_running_loop().create_future()
 
     async def send(message: Any) -> None:  # noqa: ANN401  # as above
         answers.append(message)
