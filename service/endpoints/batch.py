@@ -38,9 +38,15 @@ def items_of(body: bytes) -> Iterable[Item]:
     return (Item(item, _asked(item)) for item in message.items)
 
 
+BYTES_OF_WORK: Final = 16
+"""Bytes of an item whose mistakes are all told with one unit of work, or more of them."""
+
+
 def work_of_item(item: Item) -> int:
-    """Work of an item at most; what is refused costs nothing more."""
-    return work_of(item.asked, JSON) if isinstance(item.asked, Asked) else 0
+    """Work of an item at most; of one that is refused, what telling why has taken."""
+    if isinstance(item.asked, Asked):
+        return work_of(item.asked, JSON)
+    return memoryview(item.item.request).nbytes // BYTES_OF_WORK
 
 
 def answer_batch(items: Iterable[Item], request_id: str) -> Written:

@@ -13,6 +13,7 @@ from structlog.testing import capture_logs
 from service.app import build
 from service.document.examples import FOLDER
 from service.endpoints import outcome
+from service.endpoints.batch import items_of, work_of_item
 from service.endpoints.outcome import BY_ADDRESS, Outcome, Refusal, Task, outcome_of, taken
 from service.endpoints.studies import STUDIES, STUDIES_OF_A_BATCH
 from service.observability.exchange import Exchange
@@ -174,6 +175,14 @@ def test_one_item_that_fails_in_a_worker_spoils_no_other() -> None:
     assert [item["outcome"] for item in json.loads(answer.content)["items"]] == ["refused", "answered"]
     assert exchange.refused_items == ["internal-error"]
     assert len(exchange.faults) == 1
+
+
+def test_a_batch_of_many_mistakes_is_heavy_as_well() -> None:
+    # Telling every mistake of a long item takes longer than answering a short one.
+    wrong = b'{"colours": [%s]}' % b",".join([b"1"] * 10_000)
+    [long_item, short_item] = items_of(batch_of(("reach", wrong), ("reach", b"{}")))
+    assert work_of_item(long_item) > work.HEAVY_WORK
+    assert work_of_item(short_item) == 0
 
 
 # What is not finite.
