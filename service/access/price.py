@@ -19,7 +19,7 @@ _WRITING: Final = {
 """Work of writing an answer in a form, whatever stands in it, and bytes of it for each unit beyond that."""
 
 _BYTES_READ: Final = 200
-_BYTES_REFUSED: Final = 10
+_BYTES_REFUSED: Final = 50
 
 
 def work_of_reading(size: int) -> int:

@@ -5,6 +5,7 @@ from typing import Final, NamedTuple
 
 from msgspec import Raw
 
+from service.access.price import work_of_refusing
 from service.endpoints.encoding import JSON, encoded
 from service.endpoints.refusal_of import noted_refusal
 from service.endpoints.studies import STUDIES_OF_A_BATCH
@@ -38,15 +39,11 @@ def items_of(body: bytes) -> Iterable[Item]:
     return (Item(item, _asked(item)) for item in message.items)
 
 
-BYTES_OF_WORK: Final = 16
-"""Bytes of an item whose mistakes are all told with one unit of work, or more of them."""
-
-
 def work_of_item(item: Item) -> int:
     """Work of an item at most; of one that is refused, what telling why has taken."""
     if isinstance(item.asked, Asked):
         return work_of(item.asked, JSON)
-    return memoryview(item.item.request).nbytes // BYTES_OF_WORK
+    return work_of_refusing(memoryview(item.item.request).nbytes)
 
 
 def answer_batch(items: Iterable[Item], request_id: str) -> Written:

@@ -90,7 +90,7 @@ def spend_all(client: Client, **headers: str) -> httpx.Response:
         if reply.status_code == 429:
             return reply
         assert reply.status_code == 200
-        size = min(1_048_576, (left(reply) - WORK_OF_A_REQUEST) * 10)
+        size = min(1_048_576, (left(reply) - WORK_OF_A_REQUEST) * 50)
         client.post(DROP, content=b"[" + b" " * (size - 1), headers=headers)
     pytest.fail("nobody counted")
 

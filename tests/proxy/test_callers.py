@@ -44,15 +44,19 @@ def left(fields: dict[str, str]) -> int:
 
 
 def test_who_has_spent_its_quota_takes_nothing_from_another_and_cannot_pose_as_one(port: int) -> None:
-    # What is no JSON costs 1 for each 10 bytes, so that of two of these one is too much.
-    dear = b"[" + b" " * 900_000
-    assert asked(port, ONE, post(dear))[0] == 400
-    status, fields, body = asked(port, ONE, post(dear))
+    # What is no JSON costs by its bytes, here a fifth of a quota; a few seconds bring back less.
+    dear = b"[" + b" " * 1_000_000
+    for _ in range(20):
+        status, fields, body = asked(port, ONE, post(dear))
+        if status != 400:
+            break
     assert (status, json.loads(body)["code"]) == (429, "quota-spent")
     assert int(fields["retry-after"]) >= 1
     assert fields["ratelimit-policy"] == f'"work";q={PER_MINUTE};w=60'
     forged = post(dear, "/v1/voltage-drop", f"X-Forwarded-For: {OTHER}", f"X-Real-IP: {OTHER}")
-    assert asked(port, ONE, forged)[0] == 429
+    status, fields, _ = asked(port, ONE, forged)
+    assert status in (400, 429)
+    assert left(fields) < PER_MINUTE // 2
     status, fields, _ = asked(port, OTHER, TWENTY_LAMPS)
     assert status == 200
     assert left(fields) > PER_MINUTE - 1_000
