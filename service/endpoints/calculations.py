@@ -23,6 +23,9 @@ from service.problems import Refused
 from service.studies.estimates import refuse_over_limit
 from service.studies.work import HEAVY_WORK, begin_request
 
+LIGHT_BYTES: Final = 32_768
+"""Of a longer body already the reading takes as long as several small answers; 20 lamps are 3 kB."""
+
 AnyRequest = Request[Any, Any, Any]
 
 
@@ -91,15 +94,16 @@ def drop_chart_options() -> Response[None]:
 @post("/v1/batch", status_code=200)
 async def batch(request: AnyRequest) -> Response[bytes]:
     """Several questions at once: an answer or a problem for each, in order, as if asked alone."""
-    body = await posted_body(request)
-    workers: Workers = request.app.state[WORKERS]
+    task = Task(BATCH, await posted_body(request), JSON, _id(request))
+    if _is_long(request, task):
+        return _response(await _by_worker(request, task))
     items, work = [], 0
-    for item in items_of(body):
+    for item in items_of(task.body):
         items.append(item)
         work += work_of_item(item)
-        if work > HEAVY_WORK and workers.are_at_work:
-            return _response(await _by_worker(request, Task(BATCH, body, JSON, _id(request))))
-    return _response(answer_batch(items, _id(request)))
+        if _is_heavy(request, work):
+            return _response(await _by_worker(request, task))
+    return _response(answer_batch(items, task.request_id))
 
 
 def form_of(request: AnyRequest, offered: tuple[str, ...]) -> str:
@@ -142,12 +146,25 @@ async def _answered(request: AnyRequest, study: AnyStudy, task: Task) -> Written
     WorkOverLimitError
         It would cost more than one request may, before anything of it is done.
     """
+    if _is_long(request, task):
+        return await _by_worker(request, task)
     question = asked(study, task.body)
     refuse_over_limit(question.estimate)
-    workers: Workers = request.app.state[WORKERS]
-    if work_of(question, task.media_type) > HEAVY_WORK and workers.are_at_work:
+    if _is_heavy(request, work_of(question, task.media_type)):
         return await _by_worker(request, task)
     return written(question, task.media_type)
+
+
+def _is_long(request: AnyRequest, task: Task) -> bool:
+    """Whether a worker should even read it."""
+    workers: Workers = request.app.state[WORKERS]
+    return len(task.body) > LIGHT_BYTES and workers.are_at_work
+
+
+def _is_heavy(request: AnyRequest, work: int) -> bool:
+    """Whether a worker should answer what may take so much work."""
+    workers: Workers = request.app.state[WORKERS]
+    return work > HEAVY_WORK and workers.are_at_work
 
 
 async def _by_worker(request: AnyRequest, task: Task) -> Written:
