@@ -1,6 +1,8 @@
 """From the bytes of a body to a message, or to a refusal that lists everything to change."""
 
-from collections.abc import Hashable
+import gc
+from collections.abc import Hashable, Iterator
+from contextlib import contextmanager
 from functools import cache
 from typing import Any, NamedTuple, TypeVar, cast
 
@@ -58,7 +60,8 @@ def decode(body: bytes, kind: type[T]) -> T:
     except (DecodeError, UnicodeDecodeError, RecursionError) as cause:
         raise _refusal(body, reader.declared, cause) from None
     if _may_repeat(body, message, reader):
-        read(body)
+        with _without_collector():
+            read(body)
     return cast("T", message)
 
 
@@ -71,10 +74,22 @@ def _may_repeat(body: bytes, message: object, reader: _Reader) -> bool:
         return True
 
 
+@contextmanager
+def _without_collector() -> Iterator[None]:
+    """Keep the collector of cycles from walking a tree that has none, again and again while it grows."""
+    enabled = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if enabled:
+            gc.enable()
+
+
 def _refusal(body: bytes, declared: inspect.Type, cause: Exception) -> Refused:
     """Say why a body was refused; reading it again raises at once when it is not sound JSON."""
-    tree = read(body)
-    errors = capped(faults(tree, declared, ""))
+    with _without_collector():
+        errors = capped(faults(read(body), declared, ""))
     if errors:
         return Refused("request-invalid", summary(errors), errors)
     if isinstance(cause, ValidationError):

@@ -8,6 +8,7 @@ a text may hold a comma; a list of numbers is one parameter with commas between.
 import re
 from collections.abc import Hashable, Iterator, Sequence
 from functools import cache
+from itertools import chain
 from typing import Any, Final, NamedTuple, TypeVar, cast
 from urllib.parse import unquote_plus
 
@@ -62,7 +63,7 @@ def read_query(raw: bytes, kind: type[T], *, one_of: Sequence[str] = ()) -> T:
     """
     known = _parameters(cast("Hashable", kind))
     sent = _sent(raw)
-    errors = capped([*_errors(sent, known), *_missing(sent, known), *_choice_errors(sent, one_of)])
+    errors = capped(chain(_errors(sent, known), _missing(sent, known), _choice_errors(sent, one_of)))
     if errors:
         raise Refused("request-invalid", summary(errors), errors)
     return convert({name: _value(texts, known[name]) for name, texts in sent.items()}, kind)

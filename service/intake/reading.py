@@ -1,17 +1,24 @@
 """The second look at a body that was refused: is it sound JSON, and if not, where does it break?
 
-Python's own parser is used here, because it can keep what msgspec drops: repeated members and their places.
-It runs for refused bodies alone.
+Where it is not sound Python's own parser is used, because it can keep what msgspec drops: repeated members
+and their places. All this runs for refused bodies alone, and costs little more than parsing them: a refusal
+that is dear is a way to keep a service from its work.
 """
 
 import json
+import math
 import re
 from collections import Counter
-from collections.abc import Iterable, Iterator
-from typing import Final
+from collections.abc import Iterable, Iterator, Sequence
+from functools import reduce
+from itertools import chain
+from typing import Any, Final, TypeAlias
+
+import msgspec
 
 from service.intake.capped import capped, summary
-from service.intake.pointer import LONGEST_NAME, child
+from service.intake.pointer import child
+from service.intake.repeated import may_repeat
 from service.intake.words import shown
 from service.problems import ErrorItem, Refused
 
@@ -22,18 +29,29 @@ _LONGEST_NUMBER: Final = 400
 _BYTE_ORDER_MARK: Final = b"\xef\xbb\xbf"
 _WHITESPACE: Final = b" \t\r\n"
 _HALF_PAIR: Final = re.compile("[\ud800-\udfff]")
+_HALF_ESCAPE: Final = re.compile(rb"\\u[dD][89a-fA-F]")
+# Below both no number is beyond a float: 99 digits times 10 to the 99.
+_MANY_DIGITS: Final = re.compile(rb"\d{100}")
+_LARGE_EXPONENT: Final = re.compile(rb"[eE]\+?\d{3}")
 
 
 class Members(dict[str, object]):
-    """An object of a body; it remembers the names that came more than once."""
+    """An object of a body in which a name comes more than once; it remembers every name that came."""
 
-    repeated: tuple[str, ...] = ()
+    names: Sequence[str] = ()
 
 
 class Unreadable(str):
     """A number, as it was written, that no 64-bit float can hold."""
 
     __slots__ = ()
+
+
+_Steps: TypeAlias = tuple[str | int, ...]
+"""The way to a place: written as a pointer only when one is wanted."""
+
+_UNSURE: Final = object()
+_HOLDERS: Final = frozenset({dict, Members, list})
 
 
 def read(body: bytes) -> object:
@@ -47,15 +65,20 @@ def read(body: bytes) -> object:
     Returns
     -------
     tree : object
-        The value: `Members`, list, str, int, float, bool or None.
+        The value: dict, list, str, int, float, bool or None.
 
     Raises
     ------
     Refused
         The body is not sound JSON; repeated members and numbers out of range are listed with their places.
     """
-    tree = _parsed(_text(body))
-    errors = capped(_unsound(tree))
+    text = _text(body)
+    tree = _quickly(body)
+    if tree is not _UNSURE:
+        return tree
+    tree = _slowly(body, text)
+    looked_at = _HOLDERS | {Unreadable} | ({str} if _HALF_ESCAPE.search(body) else set())
+    errors = capped(_unsound(tree, (), looked_at))
     if errors:
         raise Refused(errors[0].code, summary(errors), errors)
     return tree
@@ -75,9 +98,41 @@ def _text(body: bytes) -> str:
         raise Refused("not-utf-8", detail) from None
 
 
-def _parsed(text: str) -> object:
+def _quickly(body: bytes) -> object:
+    """Read a body that is sound, which most refused ones are, at the cost of parsing it and little more."""
     try:
-        return _PARSER.decode(text)
+        tree = msgspec.json.decode(body)
+    except (msgspec.DecodeError, UnicodeDecodeError, RecursionError):
+        return _UNSURE
+    # Of an integer that no float can hold msgspec makes what it likes.
+    if _MANY_DIGITS.search(body) or may_repeat(body, tree):
+        return _UNSURE
+    if _is_deep(tree):
+        raise _too_deep()
+    return tree
+
+
+def _is_deep(tree: object) -> bool:
+    """Tell whether anything stands deeper than `DEEPEST`: level by level, without a call for each part."""
+    level: list[Any] = [tree] if type(tree) in _HOLDERS and tree else []
+    for _ in range(DEEPEST - 1):
+        parts = chain.from_iterable([whole.values() if isinstance(whole, dict) else whole for whole in level])
+        level = [part for part in parts if part and type(part) in _HOLDERS]
+        if not level:
+            return False
+    return True
+
+
+def _slowly(body: bytes, text: str) -> object:
+    """Read a body with all that a decoder drops: repeated members and numbers that no float can hold."""
+    try:
+        _SCANNER.decode(text)
+        return json.JSONDecoder(
+            object_pairs_hook=_members,
+            parse_int=_integer if _MANY_DIGITS.search(body) else None,
+            parse_float=_real if _MANY_DIGITS.search(body) or _LARGE_EXPONENT.search(body) else None,
+            parse_constant=Unreadable,
+        ).decode(text)
     except json.JSONDecodeError as cause:
         detail = f"The body is not JSON: line {cause.lineno}, column {cause.colno}: {cause.msg}."
         raise Refused("malformed-json", detail) from None
@@ -90,15 +145,13 @@ def _too_deep() -> Refused:
     return Refused("nesting-too-deep", detail)
 
 
-def _members(pairs: list[tuple[str, object]]) -> Members:
-    members = Members(pairs)
-    if len(members) != len(pairs):
-        members.repeated = _more_than_once(name for name, _ in pairs)
-    return members
-
-
-def _more_than_once(names: Iterable[str]) -> tuple[str, ...]:
-    return tuple(name for name, count in Counter(names).items() if count > 1)
+def _members(pairs: list[tuple[str, object]]) -> dict[str, object]:
+    members = dict(pairs)
+    if len(members) == len(pairs):
+        return members
+    repeating = Members(members)
+    repeating.names = [name for name, _ in pairs]
+    return repeating
 
 
 def _integer(text: str) -> int | Unreadable:
@@ -115,44 +168,47 @@ def _integer(text: str) -> int | Unreadable:
 
 def _real(text: str) -> float | Unreadable:
     number = float(text)
-    return Unreadable(text) if number in (float("inf"), float("-inf")) else number
+    return Unreadable(text) if math.isinf(number) else number
 
 
-_PARSER: Final = json.JSONDecoder(
-    object_pairs_hook=_members, parse_int=_integer, parse_float=_real, parse_constant=Unreadable
-)
+_SCANNER: Final = json.JSONDecoder(parse_int=float)
+"""Finds where a text stops being JSON without a call for each member and number."""
 
 
-def _unsound(tree: object) -> Iterator[ErrorItem]:
-    """Walk in document order, without recursion, over all that the parser let through."""
-    ahead: list[tuple[object, str, int]] = [(tree, "", 1)]
-    while ahead:
-        value, pointer, depth = ahead.pop()
-        if depth > DEEPEST:
+def _unsound(value: object, steps: _Steps, looked_at: frozenset[type]) -> Iterator[ErrorItem]:
+    """Walk in document order over all that the parser let through, `DEEPEST` calls deep at most.
+
+    Only what may be unsound is looked at, and a pointer is written only where something is.
+    """
+    if isinstance(value, Unreadable):
+        yield _not_a_number(value, _pointer(steps))
+    elif isinstance(value, str):
+        _refuse_half_pair(value, steps)
+    elif isinstance(value, dict | list):
+        if isinstance(value, Members):
+            yield from _repeated(value, _pointer(steps))
+        if isinstance(value, dict) and str in looked_at:
+            for name in value:
+                _refuse_half_pair(name, steps)
+        if value and len(steps) == DEEPEST - 1:
             raise _too_deep()
-        if isinstance(value, Unreadable):
-            yield _not_a_number(value, pointer)
-        elif isinstance(value, str):
-            _refuse_half_pair(value, pointer)
-        elif isinstance(value, Members):
-            yield from _repeated(value, pointer)
-            ahead.extend(_members_ahead(value, pointer, depth))
-        elif isinstance(value, list):
-            ahead.extend((value[i], child(pointer, i), depth + 1) for i in range(len(value) - 1, -1, -1))
+        for step, part in value.items() if isinstance(value, dict) else enumerate(value):
+            if part and type(part) in looked_at:
+                yield from _unsound(part, (*steps, step), looked_at)
 
 
-def _members_ahead(members: Members, pointer: str, depth: int) -> Iterator[tuple[object, str, int]]:
-    """Give the members in reverse; a name that no contract can have is refused later, whatever it holds."""
-    for name, value in reversed(members.items()):
-        _refuse_half_pair(name, pointer)
-        if len(name) <= LONGEST_NAME:
-            yield value, child(pointer, name), depth + 1
+def _pointer(steps: _Steps) -> str:
+    return reduce(child, steps, "")
 
 
 def _repeated(members: Members, pointer: str) -> Iterator[ErrorItem]:
-    for name in members.repeated:
+    for name in _more_than_once(members.names):
         detail = f"The object has more than one member {shown(name)}. Keep one of them."
         yield ErrorItem("duplicate-member", child(pointer, name), detail)
+
+
+def _more_than_once(names: Iterable[str]) -> Iterator[str]:
+    return (name for name, count in Counter(names).items() if count > 1)
 
 
 def _not_a_number(text: Unreadable, pointer: str) -> ErrorItem:
@@ -163,9 +219,10 @@ def _not_a_number(text: Unreadable, pointer: str) -> ErrorItem:
     return ErrorItem("number-out-of-range", pointer, detail)
 
 
-def _refuse_half_pair(text: str, pointer: str) -> None:
+def _refuse_half_pair(text: str, steps: _Steps) -> None:
     found = _HALF_PAIR.search(text)
     if found:
+        pointer = _pointer(steps)
         escape = f"\\u{ord(found[0]):04x}"
         detail = (
             f"{escape} is half of a surrogate pair and no character. Send the pair or the character itself."

@@ -4,14 +4,19 @@ msgspec stops at the first error, so this runs over a body that it refused. Wher
 decides, and a test compares them on random values.
 """
 
+import re
 from collections.abc import Callable, Iterator
+from functools import cache, reduce
+from operator import or_
+from types import GenericAlias
 from typing import Any, Final
 
-from msgspec import inspect
+from msgspec import ValidationError, convert, inspect
 from msgspec.inspect import Field, FloatType, ListType, StructType, Type, UnionType
 from msgspec.structs import replace
 
 from service.intake import scalars
+from service.intake.capped import MOST_ERRORS
 from service.intake.mains import say_mains
 from service.intake.nearest import nearest_name
 from service.intake.needed import needed, options, wrong_type
@@ -20,6 +25,7 @@ from service.intake.words import kind_of, listed, shown
 from service.messages.bounds import bounds_of
 from service.problems import ErrorItem
 
+_ITEM: Final = re.compile(r" - at `\$\[(\d+)\]")
 _JSON_KINDS: Final[dict[type[Type], str]] = {
     inspect.StructType: "object",
     inspect.ListType: "array",
@@ -61,11 +67,11 @@ def _union_faults(value: object, declared: tuple[Type, ...], pointer: str) -> It
     if isinstance(value, dict) and len(structs) > 1:
         yield from _tagged_faults(value, structs, pointer)
         return
-    found = [list(faults(value, option, pointer)) for option in declared if _takes(option, value)]
-    if not found:
+    taking = [option for option in declared if _takes(option, value)]
+    if not taking:
         yield wrong_type(value, UnionType(declared), pointer)
-    elif all(found):
-        yield from found[0]
+    elif all(next(faults(value, option, pointer), None) for option in taking):
+        yield from faults(value, taking[0], pointer)
 
 
 def _takes(option: Type, value: object) -> bool:
@@ -161,8 +167,33 @@ def _list_faults(value: object, kind: ListType, pointer: str) -> Iterator[ErrorI
     if kind.max_length is not None and len(value) > kind.max_length:
         detail = f"The list has {len(value)} items. Send {kind.max_length} or fewer."
         yield ErrorItem("too-many", pointer, detail, [f"<= {kind.max_length}"])
-    for index, item in enumerate(value):
-        yield from faults(item, kind.item_type, child(pointer, index))
+    # Of what is too many no more is looked at than can be listed.
+    looked_at = value if kind.max_length is None else value[: kind.max_length + MOST_ERRORS]
+    for index in _unfit(looked_at, kind.item_type):
+        yield from faults(looked_at[index], kind.item_type, child(pointer, index))
+
+
+def _unfit(items: list[object], kind: Type) -> Iterator[int]:
+    """Give the items that may not fit; msgspec passes over the others many times faster than this walk."""
+    structs = [option.cls for option in options(kind) if isinstance(option, StructType)]
+    start = 0
+    while structs and len(structs) == len(options(kind)) and start < len(items):
+        try:
+            convert(items[start:], _list_of(tuple(structs)))
+        except ValidationError as error:
+            found = _ITEM.search(str(error))
+            if found is None:
+                break
+            yield start + int(found[1])
+            start += int(found[1]) + 1
+        else:
+            return
+    yield from range(start, len(items))
+
+
+@cache
+def _list_of(structs: tuple[type, ...]) -> GenericAlias:
+    return GenericAlias(list, (reduce(or_, structs),))
 
 
 _CHECKS: Final[dict[type[Type], Callable[[object, Any, str], Iterator[ErrorItem]]]] = {

@@ -31,7 +31,12 @@ class BatchItem(Struct, frozen=True, forbid_unknown_fields=True):
 
     study: Study
     request: Annotated[
-        Raw, Meta(description="What would be posted to that study.", extra_json_schema=ANY_OBJECT)
+        Raw,
+        Meta(
+            description="What would be posted to that study. Anything but an object is refused in its place,"
+            " as that study refuses it.",
+            extra_json_schema=ANY_OBJECT,
+        ),
     ]
     id: CallerId | UnsetType = UNSET
 
