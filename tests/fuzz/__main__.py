@@ -17,6 +17,7 @@ from pathlib import Path
 from tests.fuzz.running import Figures, nothing, run
 
 CHUNK = 500
+SHOWN = 10
 
 
 def main(arguments: list[str]) -> int:
@@ -30,18 +31,28 @@ def main(arguments: list[str]) -> int:
     given = parser.parse_args(arguments)
     end = given.start + given.bodies
     chunks = [range(first, min(first + CHUNK, end)) for first in range(given.start, end, CHUNK)]
-    found = nothing()
-    # The processes to come read it when they import the application: no line of log for each request.
-    os.environ["LASTLAMP_LOG_LEVEL"] = "error"
-    with ProcessPoolExecutor(given.processes, get_context("spawn")) as pool:
-        waiting = {pool.submit(run, given.seed, chunk): chunk for chunk in chunks}
-        for done in as_completed(waiting):
-            found += done.result()
-            say_progress(found, end - given.start)
+    found = gathered(given.seed, chunks, given.processes)
     print_figures(found, given.seed)
     if given.keep:
         keep(found, given.keep)
     return 1 if found.faults else 0
+
+
+def gathered(seed: int, chunks: list[range], processes: int) -> Figures:
+    """Run all chunks; an interrupt leaves what is done by then."""
+    found, bodies = nothing(), sum(map(len, chunks))
+    # The processes to come read it when they import the application: no line of log for each request.
+    os.environ["LASTLAMP_LOG_LEVEL"] = "error"
+    pool = ProcessPoolExecutor(processes, get_context("spawn"))
+    try:
+        for done in as_completed([pool.submit(run, seed, chunk) for chunk in chunks]):
+            found += done.result()
+            say_progress(found, bodies)
+    except KeyboardInterrupt:
+        print("Interrupted; these are the figures so far.", file=sys.stderr)
+    finally:
+        pool.shutdown(cancel_futures=True)
+    return found
 
 
 def say_progress(found: Figures, bodies: int) -> None:
@@ -55,6 +66,7 @@ def print_figures(found: Figures, seed: int) -> None:
         by_study[study] += count
     total, seconds = found.statuses.total(), found.microseconds.total() / 1e6
     print(f"seed {seed}: {total} bodies, {total / max(seconds, 1e-9):.0f} a second in one process")
+    slow = Counter(path for _, _, path in found.slow)
     print("| study | bodies | ms each | over 1 s | replies |")
     print("|---|---|---|---|---|")
     for study, count in sorted(by_study.items()):
@@ -65,7 +77,9 @@ def print_figures(found: Figures, seed: int) -> None:
         )
         listed = ", ".join(f"{status} {code} {n}" for status, code, n in replies)
         each_ms = found.microseconds[path] / 1_000 / same_path
-        print(f"| {study} | {count} | {each_ms:.1f} | {found.slow[path]} | {listed} |")
+        print(f"| {study} | {count} | {each_ms:.1f} | {slow[path]} | {listed} |")
+    for took, number, path in sorted(found.slow, reverse=True)[:SHOWN]:
+        print(f"slow: number {number}, {path}, {took} s")
     print(f"faults: {len(found.faults)}")
     for kind, count in Counter(fault.kind for fault in found.faults).most_common():
         first = next(fault for fault in found.faults if fault.kind == kind)

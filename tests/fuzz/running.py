@@ -34,8 +34,8 @@ class Figures(NamedTuple):
     """By path, status and code of the problem; without one by media type."""
     microseconds: Counter[str]
     """In which the replies came, by path."""
-    slow: Counter[str]
-    """Replies that took longer than a second, by path."""
+    slow: list[tuple[float, int, str]]
+    """Of each reply that took longer than a second: how long [s], number and path of its body."""
     faults: list[Fault]
 
     def __add__(self, other: "Figures") -> "Figures":  # type: ignore[override]  # figures are added, not joined
@@ -44,7 +44,7 @@ class Figures(NamedTuple):
 
 
 def nothing() -> Figures:
-    return Figures(Counter(), Counter(), Counter(), [])
+    return Figures(Counter(), Counter(), [], [])
 
 
 def run(seed: int, numbers: Iterable[int]) -> Figures:
@@ -60,7 +60,8 @@ def _send(number: int, sent: Body, found: Figures) -> None:
     reply = send(sent)
     seconds = time.perf_counter() - started
     found.microseconds[sent.path] += round(1e6 * seconds)
-    found.slow[sent.path] += seconds > SLOW_S
+    if seconds > SLOW_S:
+        found.slow.append((round(seconds, 2), number, sent.path))
     media_type = reply.headers["content-type"].partition(";")[0]
     code = media_type if reply.status_code == 200 else reply.json()["code"]
     found.statuses[f"{sent.method} {sent.path}", reply.status_code, code] += 1

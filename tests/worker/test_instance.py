@@ -4,6 +4,8 @@ import asyncio
 import json
 import os
 import signal
+import socket
+import struct
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, Final
@@ -52,6 +54,13 @@ def logged(log: Path, event: str) -> list[Any]:
     return [line for line in lines(log) if line["event"] == event]
 
 
+def gone_for_good(writer: asyncio.StreamWriter) -> None:
+    """Reset a connection: who only closes its side may still read the answer."""
+    connection = writer.get_extra_info("socket")
+    connection.setsockopt(socket.SOL_SOCKET, socket.SO_LINGER, struct.pack("ii", 1, 0))
+    writer.transport.abort()
+
+
 async def held(replica: Replica) -> tuple[int, "asyncio.Task[Reply]"]:
     """Stop the worker in its tracks, and ask for something heavy."""
     [worker] = workers_of(replica)
@@ -95,6 +104,15 @@ def test_heavy_charts_and_batches_wait_for_the_worker_too(replica: Replica) -> N
         assert [one["outcome"] for one in json.loads(batch[2])["items"]] == ["answered"] * 40
 
     asyncio.run(test())
+
+
+def test_the_document_whose_examples_ask_the_worker_is_served(replica: Replica) -> None:
+    async def test() -> Reply:
+        return await ask(replica.port, b"GET /openapi.json HTTP/1.1\r\nHost: a\r\n\r\n")
+
+    status, _, content = asyncio.run(test())
+    assert status == 200
+    assert content == (EXAMPLES.parent / "openapi.json").read_bytes()
 
 
 def test_what_is_unfit_is_refused_while_the_worker_is_held(replica: Replica) -> None:
@@ -151,7 +169,7 @@ def test_a_client_that_left_before_its_turn_is_told_apart_in_the_log(replica: Re
         writer.write(HEAVY.replace(b"heavy-1", b"gone-1"))
         await asyncio.sleep(0.2)
         assert (await ask(replica.port, LIVE))[0] == 200
-        await closed(writer)
+        gone_for_good(writer)
         await until(lambda: [line for line in lines(log) if line.get("request_id") == "gone-1"])
         os.kill(worker, signal.SIGCONT)
         await heavy
