@@ -25,6 +25,9 @@ from service.problems import Refused
 from service.studies.estimates import refuse_over_limit
 from service.studies.work import HEAVY_WORK, MAXIMUM_REQUEST_WORK
 
+LIGHT_BYTES: Final = 32_768
+"""Of a longer body already the reading takes as long as several small answers; 20 lamps are 3 kB."""
+
 AnyRequest = Request[Any, Any, Any]
 
 
@@ -93,19 +96,18 @@ def drop_chart_options() -> Response[None]:
 @post("/v1/batch", status_code=200)
 async def batch(request: AnyRequest) -> Response[bytes]:
     """Several questions at once: an answer or a problem for each, in order, as if asked alone."""
-    body = await posted_body(request)
-    workers: Workers = request.app.state[WORKERS]
+    task = Task(BATCH, await posted_body(request), JSON, _id(request))
+    if _is_long(request, task):
+        return _response(await _by_worker(request, task, MAXIMUM_REQUEST_WORK))
     items, work = [], 0
-    for item in items_of(body):
+    for item in items_of(task.body):
         items.append(item)
         work += work_of_item(item)
-        if work > HEAVY_WORK and workers.are_at_work:
+        if _is_heavy(request, work):
             # What the rest would cost is not known, but what all may cost together is.
-            reserve(request, MAXIMUM_REQUEST_WORK)
-            task = Task(BATCH, body, JSON, _id(request))
             return _response(await _by_worker(request, task, MAXIMUM_REQUEST_WORK))
     reserve(request, work)
-    return _response(answer_batch(items, _id(request)))
+    return _response(answer_batch(items, task.request_id))
 
 
 def form_of(request: AnyRequest, offered: tuple[str, ...]) -> str:
@@ -148,18 +150,32 @@ async def _answered(request: AnyRequest, study: AnyStudy, task: Task) -> Written
     WorkOverLimitError
         It would cost more than one request may, before anything of it is done.
     """
+    if _is_long(request, task):
+        return await _by_worker(request, task, MAXIMUM_REQUEST_WORK)
     question = asked(study, task.body)
     refuse_over_limit(question.estimate)
-    workers: Workers = request.app.state[WORKERS]
     work = work_of(question, task.media_type)
-    reserve(request, work)
-    if work > HEAVY_WORK and workers.are_at_work:
+    if _is_heavy(request, work):
         return await _by_worker(request, task, work)
+    reserve(request, work)
     return written(question, task.media_type)
+
+
+def _is_long(request: AnyRequest, task: Task) -> bool:
+    """Whether a worker should even read it."""
+    workers: Workers = request.app.state[WORKERS]
+    return len(task.body) > LIGHT_BYTES and workers.are_at_work
+
+
+def _is_heavy(request: AnyRequest, work: int) -> bool:
+    """Whether a worker should answer what may take so much work."""
+    workers: Workers = request.app.state[WORKERS]
+    return work > HEAVY_WORK and workers.are_at_work
 
 
 async def _by_worker(request: AnyRequest, task: Task, work: int) -> Written:
     """Let a worker answer what may cost so much work at most."""
+    reserve(request, work)
 
     async def left() -> None:
         while (await request.receive())["type"] != "http.disconnect":

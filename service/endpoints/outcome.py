@@ -14,6 +14,7 @@ from service.endpoints.study import asked
 from service.endpoints.written import Written, written
 from service.observability.exchange import CURRENT, Exchange
 from service.problems import ErrorItem, Refused
+from service.studies.estimates import refuse_over_limit
 from service.studies.work import begin_request
 
 BY_ADDRESS: Final = "drop-chart by address"
@@ -86,7 +87,9 @@ def taken(outcome: Outcome, exchange: Exchange) -> Written:
 def _written(task: Task) -> Written:
     if task.study == BATCH:
         return answer_batch(items_of(task.body), task.request_id)
-    return written(asked(_READ[task.study], task.body), task.media_type)
+    question = asked(_READ[task.study], task.body)
+    refuse_over_limit(question.estimate)
+    return written(question, task.media_type)
 
 
 def _reply(answer: Written) -> Reply:

@@ -65,7 +65,7 @@ class Tangent:
         p_by_d, x_by_q = [0.0] * points, [0.0] * points
         self._p_by_q, self._x_by_d = [0.0] * points, [0.0] * points
         for at, *draw in network.draws:
-            slopes = _slopes(draw, 1.0 - point.drop[at], point.quadrature[at])
+            slopes = slopes_of_draw(draw, 1.0 - point.drop[at], point.quadrature[at])
             p_by_d[at], self._p_by_q[at], self._x_by_d[at], x_by_q[at] = slopes
         self._turned = network.has_non_active
         self._in_phase = _factor(network, p_by_d)
@@ -80,29 +80,41 @@ class Tangent:
             How the quantity depends on the drop and on the quadrature voltage of the points that it is read
             off. [of the quantity, per-unit]
         """
-        points = len(self._p_by_q)
-        drop = [by_drop.get(at, 0.0) for at in range(points)]
+        points = range(len(self._p_by_q))
+        drop = [by_drop.get(at, 0.0) for at in points]
+        turn = [by_quadrature.get(at, 0.0) for at in points]
+        return Adjoint(*self._solve(drop, turn, self._p_by_q, self._x_by_d))
+
+    def response(self, in_phase: Values, across: Values) -> tuple[Values, Values]:
+        """How the drop and the quadrature voltage of each point follow what is left over at the points.
+
+        Parameters
+        ----------
+        in_phase, across : list of float
+            Left over. [W, per-unit], one per point
+        """
+        return self._solve(in_phase, across, self._x_by_d, self._p_by_q)
+
+    def _solve(self, drop: Values, turn: Values, by_lam: Values, by_mu: Values) -> tuple[Values, Values]:
+        """Both sets of equations, each with a share of the other's answer on its right side."""
         count(SUBSTITUTED * self._effort)
         lam = self._in_phase.solve(drop)
         if self._across is None:
-            return Adjoint(lam, [0.0] * points)
-        turn = [by_quadrature.get(at, 0.0) for at in range(points)]
-        mu = [0.0] * points
+            return lam, [0.0] * len(lam)
+        mu = [0.0] * len(lam)
         for _ in range(ROUNDS):
             count(3 * SUBSTITUTED * self._effort)
-            mu = self._across.solve(
-                [s + k * each for s, k, each in zip(turn, self._p_by_q, lam, strict=True)]
-            )
-            right = [r + k * each for r, k, each in zip(drop, self._x_by_d, mu, strict=True)]
+            mu = self._across.solve([s + k * each for s, k, each in zip(turn, by_lam, lam, strict=True)])
+            right = [r + k * each for r, k, each in zip(drop, by_mu, mu, strict=True)]
             after = self._in_phase.solve(right)
             moved = max(abs(new - old) for new, old in zip(after, lam, strict=True))
             lam = after
             if moved <= SETTLED * max(map(abs, lam)):
                 break
-        return Adjoint(lam, mu)
+        return lam, mu
 
 
-def _slopes(draw: list[float], a: float, b: float) -> tuple[float, float, float, float]:
+def slopes_of_draw(draw: list[float], a: float, b: float) -> tuple[float, float, float, float]:
     """Slopes of what is drawn in phase and across, by drop and by quadrature each. [W, per-unit]
 
     The draw is ``p = C a + S b`` and ``x = S a - C b`` with C and S as in `service.physics.norton`.

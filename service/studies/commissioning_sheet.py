@@ -8,10 +8,10 @@ from service.studies.commissioning.asked import CommissioningAnswer, StageAnswer
 from service.studies.commissioning.columns import columns_of
 from service.studies.commissioning.expected import Meter
 from service.studies.commissioning.notes import assumptions_made, sources_used
-from service.studies.commissioning.stages import stages_of, work_of_column
+from service.studies.commissioning.stages import stages_of
 from service.studies.commissioning.states import everything_on, read_states
 from service.studies.connected import connect_job
-from service.studies.estimates import commissioning_sheet_work, refuse_over_limit
+from service.studies.estimates import commissioning_sheet_work, refuse_over_limit, work_of_column
 from service.studies.readings.allowance import allowance_of
 from service.studies.readings.asked import ReadingsJob
 from service.studies.readings.model import model_of
@@ -40,7 +40,7 @@ def commissioning_sheet(asked: CommissioningJob) -> CommissioningAnswer:
     readings = ReadingsJob(job, asked.instrument, asked.priors, ())
     allowance = allowance_of(readings)
     connected = connect_job(job._replace(temperature_c=allowance.temperature_c))
-    columns = columns_of(asked, work=work_of_column(connected, every=asked.every))
+    columns = columns_of(asked, work=work_of_column(asked))
     bench = _Bench(readings, allowance, columns)
     meter = bench.meter(connected)
     bounds = [connected.bounds(placed.line) for placed in connected.layout.fixtures]

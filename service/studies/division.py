@@ -6,6 +6,7 @@ from collections import Counter
 from typing import TYPE_CHECKING, NamedTuple
 
 from service.studies.halves import nearest_parts, parts_between
+from service.studies.work import OPERATIONS_OF_WORK, charge, count, left
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -18,6 +19,9 @@ MAXIMUM_STEPS = 2_000_000
 
 QUICK_STEPS = 50_000
 """Work after which a search is left that only asks whether there is a division at all."""
+
+STEPS_OF_WORK = 20
+"""Steps that are one unit of work."""
 
 FILL_STEPS = 8
 """Work of one fill, beside one step for each sum that is looked at."""
@@ -74,8 +78,13 @@ def divide(loads: Sequence[float], limits: Sequence[float], *, steps: int = MAXI
     >>> divide([9.0, 8.0, 7.0, 6.0, 5.0], [25.0, 25.0])
     Division(circuit_of=(0, 1, 1, 0, 1), largest_ratio=0.8, exact=True)
     """
-    search = _Search(loads, limits, steps)
+    # No more than half of what is left of the request: whoever asks for several divisions gets them all.
+    allowed = min(steps, left() * STEPS_OF_WORK // 2)
+    search = _Search(loads, limits, allowed)
     searched = len(search.order) <= EXACT_LOADS and search.run()
+    taken = allowed - max(0, search.steps)
+    charge(taken // STEPS_OF_WORK)
+    count(taken * OPERATIONS_OF_WORK // STEPS_OF_WORK)
     return Division(tuple(search.circuit_of), search.best_ratio, searched or search.at_bound())
 
 

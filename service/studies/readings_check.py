@@ -67,7 +67,7 @@ def readings_check(asked: ReadingsJob) -> CheckAnswer:
     """
     refuse_over_limit(readings_check_work(asked))
     base = _base_of(asked)
-    slopes = slopes_of(base.model, base.used, base.model.near_ideal)
+    slopes = slopes_of(base.model, base.used, base.model.near_ideal, watts=True)
     if not base.used or slopes is None:
         return _unjudged(asked, base)
     ranker = _ranker(base, slopes)
@@ -78,11 +78,15 @@ def readings_check(asked: ReadingsJob) -> CheckAnswer:
         weighed = ranker.weighed(causes)
         chance = chance._replace(single=ranker.chance_of_best(weighed))
     if chance.is_chance:
-        return _answer(asked, base, ranker, _beside(base.unused), chance, NOTHING_FOUND)
+        verdict = _beside(base.unused)
+        found = _slips(asked, base, verdict)
+        return _answer(asked, base, ranker, verdict, chance, NOTHING_FOUND, found)
+    # First of all, while there is work left: a search may take as much of it as it likes.
+    found = slips(asked, base.model, base.placed.taken)
     ranked = ranker.rank(ranker.weighed(causes) if weighed is None else weighed)
     best = ranked.explanations[0].chi_square if ranked.explanations else chance.value
     explained = chi_square_probability(best, max(1, len(base.used) - 1)) >= IMPROBABLE
-    return _answer(asked, base, ranker, DISAGREES if explained else CONTRADICTS, chance, ranked)
+    return _answer(asked, base, ranker, DISAGREES if explained else CONTRADICTS, chance, ranked, found)
 
 
 def _base_of(asked: ReadingsJob) -> _Base:
@@ -122,7 +126,13 @@ def _chance(chi_square: float, degrees: int) -> Chance:
 
 
 def _answer(  # noqa: PLR0913, PLR0917  the parts of one answer
-    asked: ReadingsJob, base: _Base, ranker: Ranker, verdict: str, chance: Chance, ranked: Ranked
+    asked: ReadingsJob,
+    base: _Base,
+    ranker: Ranker,
+    verdict: str,
+    chance: Chance,
+    ranked: Ranked,
+    found: list[Finding],
 ) -> CheckAnswer:
     told = ranked.explanations
     alternatives = [
@@ -144,7 +154,7 @@ def _answer(  # noqa: PLR0913, PLR0917  the parts of one answer
         left_out=ranked.left_out,
         impossible=[each.position for each in base.unused if each.is_impossible],
         next_reading=following,
-        findings=[*(each.finding for each in base.unused), *_slips(asked, base, verdict)],
+        findings=[*(each.finding for each in base.unused), *found],
         assumptions=assumptions_made(asked, base.model, left_out=ranked.left_out),
         sources=sources_used(base.model),
         model=base.model,

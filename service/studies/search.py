@@ -15,7 +15,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from service.studies.work import WorkOverLimitError
+from service.studies.work import WorkOverLimitError, charge, count
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -27,6 +27,9 @@ CLOSE = 1e-12
 
 MOST_SLOTS = 100
 """With more places than this to choose for one by one only equal choices are weighed: no search would end."""
+
+WEIGHED = 60
+"""Operations of looking at a choice, for each unit of its work."""
 
 SLOTS_A_WORK = 8
 """Slots that are filled and priced with as much work as one point is solved with."""
@@ -123,9 +126,15 @@ class _Search:
             further, cost = (*chosen, index), spent + least + self._rest[place + 1]
             if cost > self._best_cost * (1.0 + CLOSE):
                 return
-            self._assessor.budget.spend(1)
+            self._spend(1)
             if not self._only_ties(further, cost) and self._can_pass(further):
                 self.fill(further, spent + least)
+
+    def _spend(self, work: int) -> None:
+        """Spend on looking at a choice, solving it apart."""
+        self._assessor.budget.spend(work)
+        charge(work)
+        count(work * WEIGHED)
 
     def _only_ties(self, chosen: Choice, cost: float) -> bool:
         """Whether whatever follows costs as much as the best at least, and stands later in the stock."""
@@ -135,7 +144,7 @@ class _Search:
 
     def _weigh(self, choice: Choice) -> None:
         """Keep a whole choice if it passes and is better: cheaper, or as cheap and earlier in the stock."""
-        self._assessor.budget.spend(1 + len(choice) // SLOTS_A_WORK)
+        self._spend(1 + len(choice) // SLOTS_A_WORK)
         cost = self._pricing.exact(choice)
         if self._is_better(cost, choice) and self._assessor.remembered(choice).passes:
             self.best, self._best_cost = choice, cost

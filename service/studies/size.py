@@ -22,7 +22,9 @@ FILLS_OF_LOOPS = 1.4
 class Size(NamedTuple):
     """The most points that a job may need, the effort of one elimination, and what hangs where.
 
-    `rows` are fixtures by place, `rails` the stretches of their strips, `feeders` what leaves the supply.
+    `rows` are fixtures by place, `rails` the stretches of their strips, `feeders` what leaves the supply,
+    `ends` the runs and all that branches off them. `looped`: some points are on a loop; `turned`: something
+    is drawn out of phase.
     """
 
     points: int
@@ -30,11 +32,15 @@ class Size(NamedTuple):
     rows: int
     rails: int
     feeders: int
+    ends: int
+    looped: bool
+    turned: bool
 
 
 def size_of(job: Job) -> Size:
     """The size of a job, in the lines of its request."""
-    return _size_of_graph(job.wiring) if isinstance(job.wiring, Graph) else _size_of_runs(job.wiring)
+    found = _size_of_graph(job.wiring) if isinstance(job.wiring, Graph) else _size_of_runs(job.wiring)
+    return found._replace(turned=found.turned and not job.all_in_phase)
 
 
 def _size_of_runs(runs: tuple[Run, ...]) -> Size:
@@ -42,7 +48,7 @@ def _size_of_runs(runs: tuple[Run, ...]) -> Size:
     stretches = [stretch for run in runs for stretch in _stretches(run)]
     looped = sum(_places(stretch) for stretch in stretches if stretch.return_leg is not None)
     lines = [line for stretch in stretches for line in stretch.fixtures]
-    return _size(points, looped, looped, lines, len(runs))
+    return _size(points, looped, looped, lines, len(runs))._replace(ends=len(stretches))
 
 
 def _size_of_graph(graph: Graph) -> Size:
@@ -59,7 +65,8 @@ def _size(points: int, looped: int, fills: int, lines: list[FixtureLine], feeder
     effort = max(0, points - looped) + effort_of_loops(looped, fills)
     rows = sum(map(_rows, lines))
     rails = sum(_rows(line) * stretches_of(line) for line in lines)
-    return Size(points, effort, rows, rails, feeders)
+    turned = any(line.load.non_active_var or line.load.non_active_a for line in lines)
+    return Size(points, effort, rows, rails, feeders, 0, looped=looped > 0, turned=turned)
 
 
 def _rows(line: FixtureLine) -> int:

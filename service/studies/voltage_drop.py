@@ -20,6 +20,7 @@ from service.studies.outcome import Answer, Margin, Proof
 from service.studies.solving import network_of, solve_connected
 from service.studies.state import SolvedState, run_states
 from service.studies.strip import with_strips_joined
+from service.studies.work import TOLD, charge, count, work_of_telling
 
 if TYPE_CHECKING:
     from service.studies.finding import Finding
@@ -63,6 +64,8 @@ def _solve(job: Job) -> Answer:
 
 def _read_off(state: SolvedState) -> Answer:
     """Everything that one solved state says."""
+    charge(work_of_telling(state.network.points))
+    count(TOLD * state.network.points)
     voltage_v = state.voltages()
     fixtures, spans = state.fixtures(voltage_v), state.spans(voltage_v)
     taken = state.feeder_currents()

@@ -22,11 +22,11 @@ MAXIMUM_REQUEST_WORK = 100_000
 HEAVY_WORK = 800
 """About ten drops of 20 lamps: a request of which more is expected should not hold up others."""
 
-WORK_OF_AN_ANSWER = 20
-"""Work of reading, judging and telling one state beside its points."""
+WORK_OF_JUDGING, POINTS_JUDGED = 5, 2
+"""Work of judging one state beside its points, and points that are judged with one unit."""
 
-HALVES_OF_JUDGING = 3
-"""Half units of work of judging and telling a state, for each point."""
+WORK_OF_TELLING = 15
+"""Work of writing an answer down beside its points."""
 
 WORK_OF_A_CELL = 2
 """Work of one cell of a chart: solving it twice, judging it, and writing it down."""
@@ -43,8 +43,11 @@ READ_OFF = 25
 FILLED = 25
 """Operations of putting another cable into a span and holding it against its limits."""
 
-TOLD = 120
-"""Operations of judging a fixture and its span and writing them down."""
+JUDGED, TOLD = 20, 100
+"""Operations of judging a fixture and its span, and of writing them down."""
+
+FOUND = 80
+"""Operations of one finding."""
 
 CHARTED = 150
 """Operations of one cell of a chart."""
@@ -64,14 +67,19 @@ def work_of(points: int) -> int:
     return points + WORK_OF_A_STATE
 
 
-def work_of_answer(points: int) -> int:
-    """Work of judging and telling one state with so many points."""
-    return WORK_OF_AN_ANSWER + HALVES_OF_JUDGING * points // 2
+def work_of_judging(points: int) -> int:
+    """Work of judging one state with so many points."""
+    return WORK_OF_JUDGING + points // POINTS_JUDGED
+
+
+def work_of_telling(points: int) -> int:
+    """Work of writing down one state with so many points."""
+    return WORK_OF_TELLING + points
 
 
 def work_of_cells(cells: int) -> int:
     """Work of a chart with so many cells."""
-    return WORK_OF_AN_ANSWER + WORK_OF_A_CELL * cells
+    return WORK_OF_TELLING + WORK_OF_A_CELL * cells
 
 
 class WorkOverLimitError(Exception):
@@ -117,6 +125,12 @@ def spent() -> int:
     """Work charged to the request that is being answered so far; nought outside of one."""
     budget = _REQUEST.get()
     return 0 if budget is None else budget.limit - budget.left
+
+
+def left() -> int:
+    """Work that the request that is being answered may still ask for; all of it outside of one."""
+    budget = _REQUEST.get()
+    return MAXIMUM_REQUEST_WORK if budget is None else budget.left
 
 
 def done() -> int:

@@ -22,6 +22,7 @@ from tests.endpoints.jobs import (
     winding,
 )
 from tests.endpoints.questions import largest_load, longest_run, most_fixtures, spacing
+from tests.studies.readings.jobs import amps_at, read_off, volts_at
 
 POINTS: Final = 2_000
 LOOPS: Final = 100
@@ -136,6 +137,37 @@ def chart(lengths: int) -> Json:
     }
 
 
+def sheet(lamps: int) -> Json:
+    """Every one of many lamps on one cable, as it should be read."""
+    return even(lamps, watts(0.02), 200, cable=awg(4), nominal_voltage=volts(24)) | {
+        "supply": {"kind": "dc-supply", "output": volts(24)},
+        "points": "every",
+    }
+
+
+def sheet_of_runs(runs: int, lamps: int, points: str) -> Json:
+    """Runs of lamps with a power factor, in five columns of mains."""
+    return job(*[chain(lamps)] * runs, supply=SUPPLY, nominal_v=24, points=points)
+
+
+def checked(runs: int, lamps: int, *, wrong: bool) -> Json:
+    """Readings of a garden, a hundred of them, that agree or do not."""
+    line = lamp(1, faint(), count=lamps, spacing=metres(0.5))
+    plain = job(*[run(line, cable=awg(10))] * runs, supply=SUPPLY, nominal_v=24)
+    each = max(1, 100 // runs)
+    taken = [volts_at(None, 24.0)]
+    for number in range(runs):
+        pointer = f"/wiring/runs/{number}"
+        taken.append(amps_at(pointer))
+        places = (1 + place * lamps // each for place in range(each))
+        taken += [volts_at(f"{pointer}/fixtures/0", 24.0, number=place) for place in places]
+    sound = read_off({**plain, "readings": taken[:200]})
+    if wrong:
+        for said in sound["readings"][2 : 2 + each]:
+            said["quantity"]["value"]["value"] -= 1.0
+    return sound
+
+
 def batch(study: str, request: Json) -> Json:
     """As many of one question as a batch may hold."""
     return {"items": [{"study": study, "request": request}] * ITEMS}
@@ -192,6 +224,23 @@ LARGEST: Final[dict[str, tuple[str, Callable[[], Json]]]] = {
     "most fixtures, four corners": ("/v1/reach", lambda: most(faint(0.1))),
     "most filaments, four corners": ("/v1/reach", lambda: most(halogen(0.1, 24.0))),
     "largest load along 500 fixtures, four corners": ("/v1/reach", heaviest),
+    "sheet of every one of 1,998 lamps on one cable": ("/v1/commissioning-sheet", lambda: sheet(1_998)),
+    "sheet of every one of 900 lamps on 10 runs, power factor": (
+        "/v1/commissioning-sheet",
+        lambda: sheet_of_runs(10, 90, "every"),
+    ),
+    "sheet of key places of 100 runs of 19 lamps": (
+        "/v1/commissioning-sheet",
+        lambda: sheet_of_runs(100, 19, "key"),
+    ),
+    "100 readings of 1,000 lamps that agree": (
+        "/v1/readings-check",
+        lambda: checked(10, 100, wrong=False),
+    ),
+    "100 readings of 1,000 lamps, a cause sought": (
+        "/v1/readings-check",
+        lambda: checked(10, 100, wrong=True),
+    ),
     "chart of 12 cables, 40 loads, 5 lengths": ("/v1/drop-chart", lambda: chart(5)),
     "batch of 50 jobs of 2,000 points": (
         "/v1/batch",

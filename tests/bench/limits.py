@@ -1,24 +1,34 @@
 """The largest honest requests that the published limits allow: how long each answer takes, and what stays.
 
-``python -m tests.bench.limits`` prints two Markdown tables. Everything runs in this process, one request
-after another, so that the times are those of one core; let nothing else run. Each time is the better of two,
-which leaves out what a busy machine adds; one that is far too long is not taken again.
+``python -m tests.bench.limits`` prints two Markdown tables, and with ``charges`` a third one alone: what each
+request was charged and what was counted, beside the time that it took. Everything runs in this process, one
+request after another, so that the times are those of one core; let nothing else run. Each time is the better
+of two, which leaves out what a busy machine adds; one that is far too long is not taken again.
 """
 
 import json
 import os
-from time import perf_counter
+import sys
+from contextlib import suppress
+from pathlib import Path
+from time import perf_counter, process_time
 from typing import Any, Final, NamedTuple
+
+from msgspec import json as json_of
 
 os.environ.setdefault("LASTLAMP_LOG_LEVEL", "error")
 
 from service.app import app
+from service.endpoints.studies import STUDIES
+from service.studies.work import WorkOverLimitError, begin_request, done, spent
 from tests.bench.largest import LARGEST
 from tests.bench.mixed import mixed, resident_kb
 from tests.client import Client
 
 CLIENT: Final = Client(app)
 JSON: Final = {"content-type": "application/json"}
+REFERENCE: Final = Path(__file__).parents[2] / "openapi" / "examples" / "voltage_drop.json"
+REFERENCES: Final = 100
 ROUNDS: Final = 2
 FAR_TOO_LONG_S: Final = 10.0
 WARM_UP, REQUESTS = 500, 2_000
@@ -30,6 +40,14 @@ class Timed(NamedTuple):
 
     outcome: str
     body_kb: float
+    seconds: float
+
+
+class Charged(NamedTuple):
+    """What one request was charged, what was counted, and its time on the processor. [s]"""
+
+    work: int
+    counted: int
     seconds: float
 
 
@@ -82,6 +100,41 @@ def print_memory() -> None:
     print(f"\nGrown by {after - before} kB; {MOST_GROWTH_KB} kB would be too much.\n")
 
 
+def reference_s() -> float:
+    """The voltage drop of the document's example, decoded, answered and written. [s]"""
+    body = REFERENCE.read_bytes()
+    return min(processed("voltage-drop", body).seconds for _ in range(REFERENCES))
+
+
+def processed(study: str, body: bytes) -> Charged:
+    """Answer one request; what it was charged, what was counted, and its time on the processor."""
+    begin_request()
+    start = process_time()
+    with suppress(WorkOverLimitError):
+        json_of.encode(STUDIES[study].reply_to(body))
+    return Charged(spent(), done(), process_time() - start)
+
+
+def print_charges() -> None:
+    """Print what each request was charged and what was counted beside its time, all in the same unit."""
+    reference = reference_s()
+    print(f"The reference, `{REFERENCE.name}`, takes {1e3 * reference:.2f} ms.\n")
+    print("| request | charged | counted | time, 10 µs | references | charged / counted | time / charged |")
+    print("|:--------|--------:|--------:|------------:|-----------:|------------------:|---------------:|")
+    for name, (path, build) in LARGEST.items():
+        study = path.removeprefix("/v1/")
+        if study not in STUDIES:
+            continue
+        begin_request()
+        body = json.dumps(build(), separators=(",", ":")).encode()
+        work, counted, seconds = min(
+            (processed(study, body) for _ in range(ROUNDS)), key=lambda one: one.seconds
+        )
+        ratios = f"{work / max(1, counted):.2f} | {1e5 * seconds / max(1, work):.2f}"
+        row = f"{work} | {counted} | {1e5 * seconds:.0f} | {seconds / reference:.0f} | {ratios}"
+        print(f"| {name} | {row} |", flush=True)
+
+
 def main() -> None:
     """Print both tables; memory first, since room that a large request leaves would hide what others keep."""
     print_memory()
@@ -89,4 +142,4 @@ def main() -> None:
 
 
 if __name__ == "__main__":
-    main()
+    print_charges() if sys.argv[1:] == ["charges"] else main()

@@ -430,10 +430,18 @@ def test_a_batch_answers_as_the_study_does(client: Client) -> None:
 
 def test_more_than_one_request_may_ask_for_is_refused(client: Client) -> None:
     many = [lamp(1, watts(0.01), count=1000, spacing=metres(0.05))]
-    reply = client.post(PATH, json={**job(run(*many, cable=awg(8))), "points": "every"})
+    ring = run(*many, cable=awg(8), return_leg={"length": metres(60)})
+    reply = client.post(PATH, json={**job(ring), "points": "every"})
     assert reply.status_code == 422
     assert reply.json()["code"] == "work-over-limit"
     assert "mains" in reply.json()["detail"]
+
+
+def test_every_one_of_two_thousand_fixtures_on_one_cable_is_answered(client: Client) -> None:
+    wiring = even(1_998, watts(0.02), 200, cable=awg(4))["wiring"] | {"nominal_voltage": volts(24)}
+    request = {"supply": {"kind": "dc-supply", "output": volts(24)}, "wiring": wiring}
+    reply = sheet(client, request, points="every")
+    assert len(reply["stages"][-1]["test_points"]) == 1 + 1 + 1 + 1_998
 
 
 def test_two_hundred_fixtures_on_ten_runs_are_answered_fixture_by_fixture(client: Client) -> None:

@@ -109,6 +109,25 @@ def test_what_is_unfit_is_refused_while_the_worker_is_held(replica: Replica) -> 
     asyncio.run(test())
 
 
+@pytest.mark.parametrize("path", ["/v1/voltage-drop", "/v1/batch"])
+def test_a_long_body_is_not_even_read_by_the_process_that_serves(replica: Replica, path: str) -> None:
+    unfit = b'{"items": [%s]}' % b",".join([b"{}"] * 20_000)
+
+    async def test() -> None:
+        worker, heavy = await held(replica)
+        long = asyncio.create_task(ask(replica.port, post(unfit, path)))
+        replies = await asyncio.gather(*(ask(replica.port, TWENTY_LAMPS) for _ in range(20)))
+        assert {status for status, _, _ in replies} == {200}
+        assert not long.done()
+        os.kill(worker, signal.SIGCONT)
+        status, fields, content = await long
+        assert (status, fields["content-type"]) == (400, "application/problem+json")
+        assert json.loads(content)["errors"]
+        assert (await heavy)[0] == 200
+
+    asyncio.run(test())
+
+
 def test_a_worker_that_is_killed_costs_one_answer_and_no_instance(replica: Replica, log: Path) -> None:
     async def test() -> None:
         worker, heavy = await held(replica)

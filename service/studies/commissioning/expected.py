@@ -6,14 +6,18 @@ from dataclasses import replace
 from math import sqrt
 from typing import TYPE_CHECKING, NamedTuple
 
+from service.physics.elimination import PivotNotPositiveError
 from service.physics.solve import NoOperatingPointError
+from service.physics.tree import is_tree
 from service.studies.commissioning.asked import Expected
 from service.studies.readings.allowance import meter_error
 from service.studies.readings.asked import VOLTAGE, Reading
 from service.studies.readings.model import AS_THOUGHT, Taken, read
-from service.studies.readings.slopes import slopes_of
+from service.studies.readings.slopes import linearised, slopes_at
 from service.studies.readings.spread import columns_of
+from service.studies.readings.tree_spread import volts_variances
 from service.studies.readings.verdict import COVERAGE
+from service.studies.work import count
 
 if TYPE_CHECKING:
     from service.studies.commissioning.stages import ReadPoint
@@ -21,10 +25,11 @@ if TYPE_CHECKING:
     from service.studies.readings.asked import Instrument
     from service.studies.readings.model import Model, ReadState, Solved
     from service.studies.readings.places import Places, Probe
+    from service.studies.readings.slopes import Linearised
     from service.studies.window import Bounds
 
-TOGETHER = 50
-"""Places whose slopes stand in memory at one time: each has a number for every span and fixture."""
+FORETOLD = 80
+"""Operations of one value, told with what it may be off."""
 
 NUMBERS_OF_WORK = 600
 """Products of numbers that are one unit of work, as in a check of readings."""
@@ -87,6 +92,8 @@ class Meter:
             solved = self.model.solved(state)
         except NoOperatingPointError:
             return None
+        self.model.spend(len(places))
+        count(FORETOLD * len(places))
         values = [read(solved, place.probe) for place in places]
         tolerances = self._tolerances(values, [place.probe for place in places], state)
         if tolerances is None:
@@ -122,21 +129,30 @@ class Meter:
         )
 
     def _tolerances(self, values: list[float], probes: list[Probe], state: ReadState) -> list[float] | None:
-        """Expanded uncertainty of each reading by itself; None at the nose. [V], [A]"""
-        model, found = replace(self.model, states=[state]), []
-        for first in range(0, len(probes), TOGETHER):
-            some = zip(values[first : first + TOGETHER], probes[first : first + TOGETHER], strict=True)
-            taken = [self._taken(index, probe, value) for index, (value, probe) in enumerate(some)]
-            slopes = slopes_of(model, taken, model.near_ideal)
-            if slopes is None:
-                return None
-            columns = columns_of(model, self._allowance, taken, slopes)
-            model.spend(1 + len(taken) * len(columns) // NUMBERS_OF_WORK)
-            found += [
-                COVERAGE * sqrt(one.own * one.own + sum(column[index] ** 2 for column in columns))
-                for index, one in enumerate(taken)
-            ]
-        return found
+        """Expanded uncertainty of each reading by itself; None at the nose. [V], [A]
+
+        On a tree all volts are followed at once, else each reading by itself.
+        """
+        model = replace(self.model, states=[state])
+        try:
+            line = linearised(model, state, model.near_ideal)
+        except (NoOperatingPointError, PivotNotPositiveError):
+            return None
+        pairs = zip(values, probes, strict=True)
+        taken = [self._taken(index, probe, value) for index, (value, probe) in enumerate(pairs)]
+        together = [one for one in taken if one.probe.is_voltage and is_tree(line.solved.network)]
+        variances = volts_variances(model, line, state, self._allowance, together) if together else []
+        known = dict(zip((one.position for one in together), variances, strict=True))
+        return [
+            COVERAGE * sqrt(known[index] if index in known else self._variance(model, line, one))
+            for index, one in enumerate(taken)
+        ]
+
+    def _variance(self, model: Model, line: Linearised, one: Taken) -> float:
+        """Variance of one reading, by how it follows everything that may be off. [V²], [A²]"""
+        columns = columns_of(model, self._allowance, [one], [slopes_at(model, line, one.probe)])
+        model.spend(1 + len(columns) // NUMBERS_OF_WORK)
+        return one.own * one.own + sum(column[0] * column[0] for column in columns)
 
     def _taken(self, index: int, probe: Probe, value: float) -> Taken:
         error = meter_error(self._instrument, probe.quantity, value)

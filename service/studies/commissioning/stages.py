@@ -20,14 +20,6 @@ TERMINALS, START, FIXTURE, END = "terminals", "start", "fixture", "end"
 """What a place to read is."""
 
 
-KEY_PLACES = 3
-"""The start of a run, and its first and last fixture, which as a rule is the lowest."""
-
-
-POINTS_OF_WORK = 3
-"""Points of the wiring that are at least one unit of work for each value."""
-
-
 class ReadPoint(NamedTuple):
     """One place to read; `row` of a fixture, None elsewhere."""
 
@@ -101,13 +93,6 @@ def stages_of(connected: Connected, *, lowest: dict[int, float] | None, every: b
             stages.append(Stage(RUN_ALONE, LISTED, places, part, _lit(connected, part), alone))
     everything = [*reader.taps(), *reader.amperes(), *(each for points in along for each in points)]
     return [*stages, Stage(ALL_ON, ALL_ON, everything)]
-
-
-def work_of_column(connected: Connected, *, every: bool) -> int:
-    """About the work of one column: most of it is how each value follows each part of the wiring."""
-    parts = parts_of(connected)
-    places = sum((len(part.rows) if every else KEY_PLACES) + len(part.ends) for part in parts)
-    return places * len(connected.layout.places) // POINTS_OF_WORK
 
 
 def _run_of(job: Job, part: Part) -> Run | None:

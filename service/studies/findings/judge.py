@@ -22,7 +22,7 @@ from service.studies.findings.request import (
     remark_findings,
 )
 from service.studies.findings.voltage import drop_findings, window_findings
-from service.studies.work import TOLD, charge, count, work_of_answer
+from service.studies.work import FOUND, JUDGED, charge, count, work_of_judging
 
 if TYPE_CHECKING:
     from service.studies.connected import Connected
@@ -52,9 +52,9 @@ def solved_findings(
     state: SolvedState, supply: SupplyState, fixtures: list[FixtureState], spans: list[SpanState]
 ) -> list[Finding]:
     """What one solved state shows: lamps first, then the supply, then the cables."""
-    charge(work_of_answer(state.network.points))
-    count(TOLD * state.network.points)
-    return [
+    charge(work_of_judging(state.network.points))
+    count(JUDGED * state.network.points)
+    found = [
         *window_findings(state, fixtures),
         *drop_findings(state, fixtures),
         *loading_findings(state, supply),
@@ -64,3 +64,6 @@ def solved_findings(
         *device_findings(state),
         *short_circuit_findings(state),
     ]
+    charge(len(found))
+    count(FOUND * len(found))
+    return found

@@ -11,7 +11,7 @@ from service.physics.solve import NoOperatingPointError, solve
 from service.studies.job import Graph
 from service.studies.readings.routes import NOTHING, Behind
 from service.studies.solving import network_of
-from service.studies.work import charge
+from service.studies.work import charge, charged, count
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -28,6 +28,9 @@ Hung = list[tuple[int, "Load"]]
 
 WORK_OF_A_SOLVE, POINTS_OF_WORK = 2, 2
 """Work of solving one state again where no load lags: nothing is laid and nothing judged."""
+
+RELAID = 10
+"""Operations of hanging other loads on a point."""
 
 NEARLY_NONE = 1e-7
 """Share of the load's own resistance that stands for the resistance of an ideal supply. [-]"""
@@ -106,6 +109,10 @@ class Model:
         charge(work)
         self.spent += work
 
+    def _remembered(self, work: int) -> int:
+        self.spent += work
+        return work
+
     @property
     def graph(self) -> bool:
         """Whether the wiring is a graph of spans."""
@@ -134,8 +141,9 @@ class Model:
         """
         rows = self.lit(state, change)
         network = self._network(state, change, rows)
-        self.spend(WORK_OF_A_SOLVE + network.effort // (1 if network.has_non_active else POINTS_OF_WORK))
-        return Solved(network, solve(network), rows)
+        with charged(self._remembered(work_of_solve(network.effort, turned=network.has_non_active))):
+            count(RELAID * network.points)
+            return Solved(network, solve(network), rows)
 
     def lit(self, state: ReadState, change: Change) -> list[Hung]:
         """What hangs in each row in a state; nothing where it is not lit."""
@@ -180,6 +188,11 @@ class Model:
             for index in wanted:
                 found[index] = read(solved, taken[index].probe, cut=change.cut)
         return found
+
+
+def work_of_solve(effort: int, *, turned: bool) -> int:
+    """Work of solving one state again on wiring of so much effort."""
+    return WORK_OF_A_SOLVE + effort // (1 if turned else POINTS_OF_WORK)
 
 
 def model_of(connected: Connected, states: list[ReadState]) -> Model:

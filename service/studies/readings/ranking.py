@@ -11,8 +11,8 @@ from service.studies.readings.cause import OPEN, SPLICE, SUPPLY
 from service.studies.readings.chance import chi_square_probability, dot
 from service.studies.readings.fitting import Fit, Fitter
 from service.studies.readings.slopes import slopes_of
-from service.studies.readings.spread import WORK_OF_PRODUCTS, spread_of
-from service.studies.work import WorkOverLimitError
+from service.studies.readings.spread import PRODUCTS, WORK_OF_PRODUCTS, spread_of
+from service.studies.work import WorkOverLimitError, count
 
 if TYPE_CHECKING:
     from service.studies.readings.allowance import Allowance
@@ -102,6 +102,7 @@ class Ranker:
         exact = self.is_cheap(causes)
         if exact:
             self.model.spend(self._whitening_work(causes))
+            count(len(causes) * len(left) ** 2 // (2 * PRODUCTS))
         gain = self._gain if exact else self._rough_gain
         found = [Weighed(gain(cause, left), cause) for cause in causes if self._possible(cause)]
         return sorted(found, key=lambda each: -each.gain)
@@ -111,7 +112,7 @@ class Ranker:
         return self._whitening_work(causes) <= WEIGHING_WORK
 
     def _whitening_work(self, causes: list[Cause]) -> int:
-        return len(causes) * len(self.taken) ** 2 // (2 * WORK_OF_PRODUCTS)
+        return work_of_whitening(len(causes), len(self.taken))
 
     def chance_of_best(self, weighed: list[Weighed]) -> float:
         """Chance that sound wiring lets the best of so many places take so much off chi-square. [-]
@@ -209,6 +210,11 @@ class Ranker:
         if again.cause.code == SPLICE and again.size > NEARLY_BROKEN * again.cause.high:
             return Explanation(again, chi_square, cost, 0.0, None, fitter.lower_bound(again))
         return Explanation(again, chi_square, cost, 0.0, _uncertainty(fitter, again))
+
+
+def work_of_whitening(causes: int, readings: int) -> int:
+    """Work of weighing so many causes with the whole covariance."""
+    return causes * readings * readings // (2 * WORK_OF_PRODUCTS)
 
 
 def _gain_of(cause: Cause, along: float, square: float) -> float:

@@ -6,21 +6,25 @@ from math import sqrt
 from typing import TYPE_CHECKING, NamedTuple
 
 from service.physics.elimination import PivotNotPositiveError
-from service.physics.load import FILAMENT_EXPONENT, Load
+from service.physics.load import FILAMENT_EXPONENT
 from service.physics.network import TERMINAL, magnitude
-from service.physics.sensitivity import Adjoint, Tangent
+from service.physics.sensitivity import Tangent
 from service.physics.solve import NoOperatingPointError
+from service.physics.tree import Along, Injection
 from service.studies.readings.model import AS_THOUGHT, current_at, drawn, read, tap_v
+from service.studies.work import count
 
 if TYPE_CHECKING:
-    from service.studies.readings.model import Change, Model, Solved, Taken
+    from service.physics.load import Load
+    from service.studies.readings.model import Change, Model, ReadState, Solved, Taken
     from service.studies.readings.places import Probe
     from service.studies.readings.routes import Behind
 
-ONE_WATT = Load(power_w=1.0)
-
-SLOPES_IN_PHASE, SLOPES_LAGGING = 8, 3
+SLOPES_IN_PHASE, SLOPES_LAGGING = 10, 5
 """Readings whose slopes take as much work as there are points: one backward substitution, or several."""
+
+INJECTED, FOLLOWED = 15, 8
+"""Operations of what is left over at a point, and of how one reading follows it."""
 
 NUDGE = 1e-6
 """Per-unit step in which a single load's current is differentiated. [-]"""
@@ -30,7 +34,7 @@ class Slopes(NamedTuple):
     """A predicted reading [V] or [A] and what it changes by.
 
     By the logarithm of the supply's volts and of its ohms, by that of each span's ohms, by the share of each
-    row's load, and by a watt more at each point.
+    row's load, and by a watt more at each point where that was asked for.
     """
 
     value: float
@@ -41,42 +45,102 @@ class Slopes(NamedTuple):
     watts: list[float]
 
 
-def slopes_of(model: Model, taken: list[Taken], change: Change = AS_THOUGHT) -> list[Slopes] | None:
-    """Slopes of every reading; None where a state has no operating point, or is at the very nose."""
+class Injections(NamedTuple):
+    """What is left over at the points, in phase and across, for a unit of each thing that may be off.
+
+    Of the logarithm of the supply's volts and of its ohms (at the terminal alone), of that of each span's
+    ohms (at its start, and missing at its end), and of the share of each row's load. [W, per-unit]
+    """
+
+    supply: list[Injection]
+    source: tuple[float, float]
+    spans: list[Along]
+    rows: list[list[Injection]]
+
+
+class Linearised(NamedTuple):
+    """One solved state, linearised once for all that is read in it; what is behind a break reads nought."""
+
+    solved: Solved
+    tangent: Tangent
+    injections: Injections
+    cut: Behind
+
+
+def linearised(model: Model, state: ReadState, change: Change = AS_THOUGHT) -> Linearised:
+    """Solve and linearise one state.
+
+    Raises
+    ------
+    NoOperatingPointError, PivotNotPositiveError
+        It has no operating point, or is at the very nose.
+    WorkOverLimitError
+        The request has spent the work that it may ask for.
+    """
+    solved = model.solved(state, change)
+    count(INJECTED * solved.network.points)
+    return Linearised(solved, Tangent(solved.network, solved.point), _injections(solved), change.cut)
+
+
+def slopes_of(
+    model: Model, taken: list[Taken], change: Change = AS_THOUGHT, *, watts: bool = False
+) -> list[Slopes] | None:
+    """Slopes of every reading; None where a state has no operating point, or is at the very nose.
+
+    `watts`: those by a watt more at each point as well.
+    """
     found: dict[int, Slopes] = {}
     try:
         for number, state in enumerate(model.states):
             wanted = [index for index, each in enumerate(taken) if each.state == number]
             if wanted:
-                solved = model.solved(state, change)
-                tangent = Tangent(solved.network, solved.point)
-                each = SLOPES_LAGGING if solved.network.has_non_active else SLOPES_IN_PHASE
-                model.spend(1 + len(wanted) * solved.network.effort // each)
+                line = linearised(model, state, change)
                 for index in wanted:
-                    found[index] = _slopes(solved, tangent, taken[index].probe, change.cut)
+                    found[index] = slopes_at(model, line, taken[index].probe, watts=watts)
     except (NoOperatingPointError, PivotNotPositiveError):
         return None
     return [found[index] for index in range(len(taken))]
 
 
-def _slopes(solved: Solved, tangent: Tangent, probe: Probe, cut: Behind) -> Slopes:
+def slopes_at(model: Model, line: Linearised, probe: Probe, *, watts: bool = False) -> Slopes:
+    """Slopes of one reading.
+
+    Raises
+    ------
+    WorkOverLimitError
+        The request has spent the work that it may ask for.
+    """
+    solved, injections = line.solved, line.injections
     network = solved.network
-    if probe.is_voltage and probe.point in cut:
+    if probe.is_voltage and probe.point in line.cut:
         nought = [0.0] * len(network.spans), [0.0] * len(solved.rows), [0.0] * network.points
         return Slopes(0.0, 0.0, 0.0, *nought)
-    reader = _volts(solved, probe) if probe.is_voltage else _amps(solved, probe)
-    adjoint = tangent.adjoint(reader.by_drop, reader.by_quadrature)
+    model.spend(work_of_slopes(network.effort, turned=network.has_non_active))
+    count(FOLLOWED * network.points)
+    reader = volts_reader(solved, probe) if probe.is_voltage else _amps(solved, probe)
+    lam, mu = line.tangent.adjoint(reader.by_drop, reader.by_quadrature)
     return Slopes(
         read(solved, probe),
-        reader.supply + _by_supply(solved, adjoint),
-        _by_source(solved, adjoint),
-        _by_spans(solved, adjoint, reader),
-        _by_rows(solved, adjoint, reader),
-        _by_watts(solved, adjoint),
+        reader.supply + sum(lam[at] * real + mu[at] * turn for at, real, turn in injections.supply),
+        lam[TERMINAL] * injections.source[0] + mu[TERMINAL] * injections.source[1],
+        _with(
+            [(lam[a] - lam[b]) * real + (mu[a] - mu[b]) * turn for a, b, real, turn in injections.spans],
+            reader.spans,
+        ),
+        _with(
+            [sum([lam[at] * real + mu[at] * turn for at, real, turn in row]) for row in injections.rows],
+            reader.rows,
+        ),
+        _by_watts(solved, lam, mu) if watts else [],
     )
 
 
-class _Reader(NamedTuple):
+def work_of_slopes(effort: int, *, turned: bool) -> int:
+    """Work of the slopes of one reading on wiring of so much effort."""
+    return 1 + effort // (SLOPES_LAGGING if turned else SLOPES_IN_PHASE)
+
+
+class Reader(NamedTuple):
     """How a reading depends on the point itself: by drop, by quadrature, and directly by what it reads."""
 
     by_drop: dict[int, float]
@@ -86,20 +150,21 @@ class _Reader(NamedTuple):
     rows: dict[int, float]
 
 
-def _volts(solved: Solved, probe: Probe) -> _Reader:
+def volts_reader(solved: Solved, probe: Probe) -> Reader:
+    """How volts follow the point at which they are read; `supply` is the volts themselves. [V]"""
     point, at = solved.point, probe.point
     volts, size = tap_v(solved.network, probe), magnitude(point.drop[at], point.quadrature[at])
     upright = 1.0 - point.drop[at]
     by_drop, by_quadrature = {at: -volts * upright / size}, {at: volts * point.quadrature[at] / size}
-    return _Reader(by_drop, by_quadrature, volts * size, {}, {})
+    return Reader(by_drop, by_quadrature, volts * size, {}, {})
 
 
-def _amps(solved: Solved, probe: Probe) -> _Reader:
+def _amps(solved: Solved, probe: Probe) -> Reader:
     network, point = solved.network, solved.point
     current = current_at(solved, probe)
     # The magnitude moves by what lies along the current; where there is none, by the active part.
     along = current.conjugate() / abs(current) if current else 1.0 + 0j
-    reader = _Reader({}, {}, 0.0, {}, {})
+    reader = Reader({}, {}, 0.0, {}, {})
     supply = 0.0
     for index, sign in probe.spans:
         start, end, ohm = network.spans[index]
@@ -118,7 +183,7 @@ def _amps(solved: Solved, probe: Probe) -> _Reader:
     return reader._replace(supply=supply)
 
 
-def _draw(solved: Solved, reader: _Reader, hung: tuple[int, Load], along: complex, row: int) -> float:
+def _draw(solved: Solved, reader: Reader, hung: tuple[int, Load], along: complex, row: int) -> float:
     """Add what one load of a row does to a reading of amperes; answers its slope by the supply. [A]"""
     at, load = hung
     volts, a, b = (
@@ -137,10 +202,21 @@ def _draw(solved: Solved, reader: _Reader, hung: tuple[int, Load], along: comple
     return (amps(0.0, 0.0, 1.0 + NUDGE) - amps(0.0, 0.0, 1.0 - NUDGE)) / step
 
 
-def _by_supply(solved: Solved, adjoint: Adjoint) -> float:
+def _injections(solved: Solved) -> Injections:
+    network, point = solved.network, solved.point
+    feeds = network.supply_conductance
+    return Injections(
+        _by_supply(solved),
+        (feeds * point.drop[TERMINAL], feeds * point.quadrature[TERMINAL]),
+        _by_spans(solved),
+        [[_by_row(solved, at, load) for at, load in hung] for hung in solved.rows],
+    )
+
+
+def _by_supply(solved: Solved) -> list[Injection]:
     """More volts: in per-unit every conductance grows with the square, each load with its own power of it."""
     network, point = solved.network, solved.point
-    total = 0.0
+    found = []
     for at, power, current, conductance, filament, var, var_current in network.draws:
         a, b = 1.0 - point.drop[at], point.quadrature[at]
         volts = sqrt(a * a + b * b)
@@ -149,45 +225,40 @@ def _by_supply(solved: Solved, adjoint: Adjoint) -> float:
         if filament:
             active += (1.0 - FILAMENT_EXPONENT) * filament * volts ** (FILAMENT_EXPONENT - 1.0)
         lag = (2.0 * var / volts + var_current) / volts
-        total -= adjoint.in_phase[at] * (active * a + lag * b) + adjoint.across[at] * (lag * a - active * b)
-    return total
+        found.append(Injection(at, -(active * a + lag * b), -(lag * a - active * b)))
+    return found
 
 
-def _by_source(solved: Solved, adjoint: Adjoint) -> float:
-    """More ohms in the supply: the conductance that feeds the terminal falls."""
-    feeds = solved.network.supply_conductance
-    drop, quadrature = solved.point.drop[TERMINAL], solved.point.quadrature[TERMINAL]
-    return feeds * (adjoint.in_phase[TERMINAL] * drop + adjoint.across[TERMINAL] * quadrature)
-
-
-def _by_spans(solved: Solved, adjoint: Adjoint, reader: _Reader) -> list[float]:
+def _by_spans(solved: Solved) -> list[Along]:
+    """More ohms in a span: what flows through it falls."""
     network, drop, quadrature = solved.network, solved.point.drop, solved.point.quadrature
     found = []
-    for index, (a, b, ohm) in enumerate(network.spans):
+    for a, b, ohm in network.spans:
         volts = network.open_circuit_v[b or a]
-        through = (adjoint.in_phase[a] - adjoint.in_phase[b]) * (drop[a] - drop[b])
-        through += (adjoint.across[a] - adjoint.across[b]) * (quadrature[a] - quadrature[b])
-        found.append(through * volts * volts / ohm + reader.spans.get(index, 0.0))
+        conductance = volts * volts / ohm
+        fall, turn = drop[a] - drop[b], quadrature[a] - quadrature[b]
+        found.append(Along(a, b, fall * conductance, turn * conductance))
     return found
 
 
-def _by_rows(solved: Solved, adjoint: Adjoint, reader: _Reader) -> list[float]:
-    found = []
-    for row, hung in enumerate(solved.rows):
-        total = reader.rows.get(row, 0.0)
-        for at, load in hung:
-            current = drawn(solved, at, load) * solved.network.open_circuit_v[at]
-            total += adjoint.in_phase[at] * current.real - adjoint.across[at] * current.imag
-        found.append(total)
-    return found
+def _by_row(solved: Solved, at: int, load: Load) -> Injection:
+    current = drawn(solved, at, load) * solved.network.open_circuit_v[at]
+    return Injection(at, current.real, -current.imag)
 
 
-def _by_watts(solved: Solved, adjoint: Adjoint) -> list[float]:
+def _by_watts(solved: Solved, lam: list[float], mu: list[float]) -> list[float]:
     found = []
     for at in range(solved.network.points):
         a, b = 1.0 - solved.point.drop[at], solved.point.quadrature[at]
         square = a * a + b * b
-        found.append((adjoint.in_phase[at] * a - adjoint.across[at] * b) / square)
+        found.append((lam[at] * a - mu[at] * b) / square)
+    return found
+
+
+def _with(found: list[float], direct: dict[int, float]) -> list[float]:
+    """Slopes with what a reading depends on directly."""
+    for index, part in direct.items():
+        found[index] += part
     return found
 
 

@@ -6,8 +6,11 @@ from typing import TYPE_CHECKING
 
 from service.studies.cables import resolve_cable
 from service.studies.readings.chance import Spread
+from service.studies.work import count
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from service.studies.job import CableSpec
     from service.studies.readings.allowance import Allowance
     from service.studies.readings.model import Model, Taken
@@ -17,12 +20,22 @@ WORK_OF_PRODUCTS = 600
 """Products of numbers that are one unit of work."""
 
 
+PRODUCTS = 6
+"""Products of numbers that are one operation."""
+
+
 def spread_of(model: Model, allowance: Allowance, taken: list[Taken], slopes: list[Slopes]) -> Spread:
     """Covariance of the discrepancies: of the meter, and of everything about the wiring that may be off."""
     columns = columns_of(model, allowance, taken, slopes)
     size = len(taken)
-    model.spend(1 + size * (size + 1) * (len(columns) + size) // (2 * WORK_OF_PRODUCTS))
+    model.spend(work_of_spread(size, len(columns)))
+    count(size * (size + 1) * (len(columns) + size) // (2 * PRODUCTS))
     return Spread([each.own * each.own for each in taken], columns)
+
+
+def work_of_spread(readings: int, columns: int) -> int:
+    """Work of the covariance of so many readings and its Cholesky factor."""
+    return 1 + readings * (readings + 1) * (columns + readings) // (2 * WORK_OF_PRODUCTS)
 
 
 def columns_of(
@@ -52,13 +65,8 @@ def _supply_columns(model: Model, taken: list[Taken], slopes: list[Slopes]) -> l
 
 def _cable_columns(model: Model, allowance: Allowance, slopes: list[Slopes]) -> list[list[float]]:
     """Temperature of all conductors, resistance of each kind of cable, length of each span."""
-    spans = model.connected.layout.spans
-    kinds: dict[CableSpec, list[int]] = {}
-    for index, span in enumerate(spans):
-        if span.cable is not None:
-            kinds.setdefault(span.cable.spec, []).append(index)
-    at_c = allowance.temperature_c
-    warmer = {spec: _per_kelvin(spec, at_c) * allowance.temperature_k for spec in kinds}
+    kinds = kinds_of(model)
+    warmer = warmth_of(kinds, allowance)
     warmth = [
         sum(warmer[spec] * each.spans[index] for spec, laid in kinds.items() for index in laid)
         for each in slopes
@@ -71,6 +79,21 @@ def _cable_columns(model: Model, allowance: Allowance, slopes: list[Slopes]) -> 
         [allowance.length * each.spans[index] for each in slopes] for laid in kinds.values() for index in laid
     ]
     return [warmth, *by_kind, *lengths]
+
+
+def kinds_of(model: Model) -> dict[CableSpec, list[int]]:
+    """The spans of each kind of cable, by index."""
+    kinds: dict[CableSpec, list[int]] = {}
+    for index, span in enumerate(model.connected.layout.spans):
+        if span.cable is not None:
+            kinds.setdefault(span.cable.spec, []).append(index)
+    return kinds
+
+
+def warmth_of(kinds: Iterable[CableSpec], allowance: Allowance) -> dict[CableSpec, float]:
+    """By what share the resistance of each kind may be off for its temperature. [-]"""
+    at_c = allowance.temperature_c
+    return {spec: _per_kelvin(spec, at_c) * allowance.temperature_k for spec in kinds}
 
 
 def _per_kelvin(spec: CableSpec, at_c: float) -> float:

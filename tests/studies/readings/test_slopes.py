@@ -42,7 +42,7 @@ def modelled(name: str) -> tuple[Model, list[Taken], list[Slopes]]:
     connected = connect_job(asked.job)
     placed = place_readings(asked, connected)
     model = model_of(connected, placed.states)
-    slopes = slopes_of(model, placed.taken)
+    slopes = slopes_of(model, placed.taken, watts=True)
     assert slopes is not None
     return model, placed.taken, slopes
 

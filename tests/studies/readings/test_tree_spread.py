@@ -1,0 +1,152 @@
+"""All volts of a tree at once against each by itself: slopes by every span and fixture, squared and added."""
+
+from __future__ import annotations
+
+import json
+import random
+from typing import Any
+
+import pytest
+
+from service.intake import decode
+from service.messages.readings_check import ReadingsCheckRequest
+from service.physics import sensitivity
+from service.physics.tree import is_tree
+from service.studies.connected import connect_job
+from service.studies.readings.allowance import allowance_of
+from service.studies.readings.model import Model, Taken, model_of
+from service.studies.readings.slopes import linearised, slopes_at
+from service.studies.readings.spread import columns_of
+from service.studies.readings.taking import place_readings
+from service.studies.readings.tree_spread import volts_variances
+from service.translate.readings_check import asked_of
+from tests.endpoints.jobs import (
+    Json,
+    amperes,
+    awg,
+    branch,
+    dc_supply,
+    halogen,
+    job,
+    lamp,
+    metres,
+    resistor,
+    run,
+    transformer,
+    volt_amperes,
+    watts,
+    winding,
+)
+from tests.endpoints.questions import strip
+from tests.studies.gardens import ALL
+from tests.studies.readings.jobs import volts_at
+
+LEAD: Json = {"length": metres(1), "cable": awg(18)}
+IN_PHASE = [watts(4, power_factor=1), amperes(0.3, power_factor=1), resistor(5), halogen(6)]
+SHIFTED = [volt_amperes(3, 5), amperes(0.3, power_factor=0.7)]
+
+
+def tree(seed: int) -> Json:
+    """Runs with branches, leads and fixtures of every kind; every other one with a shift of phase."""
+    pick = random.Random(seed)  # noqa: S311  repeatable, not secret
+    loads = [*IN_PHASE, *(SHIFTED if seed % 2 else ())]
+
+    def lamps() -> list[Json]:
+        found = []
+        for place in range(1, pick.randint(2, 9)):
+            more: Any = {"lead": LEAD} if pick.random() < 0.3 else {}
+            if pick.random() < 0.3:
+                more |= {"count": pick.randint(2, 4)}
+            found.append(lamp(place * pick.uniform(1, 3), pick.choice(loads), **more))
+        return found
+
+    runs = [
+        run(
+            *lamps(),
+            cable=awg(pick.choice([10, 12, 14])),
+            branches=[
+                branch(pick.uniform(0.5, 9), *lamps(), cable=awg(14)) for _ in range(pick.randint(0, 3))
+            ],
+            tail=metres(pick.uniform(0, 5)),
+        )
+        for _ in range(pick.randint(1, 4))
+    ]
+    ideal = dc_supply() if not seed % 2 else transformer()
+    return job(*runs, supply=pick.choice([transformer(winding=winding(600, 5)), ideal]))
+
+
+def everywhere(request: Json) -> Json:
+    """Volts at every fixture, at every end and at the supply, with all on."""
+    readings = [volts_at(None)]
+
+    def stretch(pointer: str, part: Json) -> None:
+        readings.append(volts_at(pointer))
+        for index, line in enumerate(part["fixtures"]):
+            which: Any = {"number": 1} if "spacing" in line else {}
+            readings.append(volts_at(f"{pointer}/fixtures/{index}", **which))
+        for kind in ("branches", "spurs"):
+            for index, inner in enumerate(part.get(kind, ())):
+                stretch(f"{pointer}/{kind}/{index}", inner)
+
+    for index, part in enumerate(request["wiring"]["runs"]):
+        stretch(f"/wiring/runs/{index}", part)
+    return {**request, "readings": readings}
+
+
+def both_ways(request: Json) -> tuple[Model, list[Taken], list[float], list[float]]:
+    asked = asked_of(decode(json.dumps(everywhere(request)).encode(), ReadingsCheckRequest))
+    allowance = allowance_of(asked)
+    connected = connect_job(asked.job._replace(temperature_c=allowance.temperature_c))
+    placed = place_readings(asked, connected)
+    model = model_of(connected, placed.states)
+    (state,) = model.states
+    line = linearised(model, state, model.near_ideal)
+    singly = []
+    for one in placed.taken:
+        columns = columns_of(model, allowance, [one], [slopes_at(model, line, one.probe)])
+        singly.append(one.own**2 + sum(column[0] ** 2 for column in columns))
+    together = volts_variances(model, line, state, allowance, placed.taken)
+    return model, placed.taken, together, singly
+
+
+@pytest.fixture(autouse=True)
+def _adjoints_settled_to_the_last_digit(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(sensitivity, "SETTLED", 1e-15)
+    monkeypatch.setattr(sensitivity, "ROUNDS", 200)
+
+
+@pytest.mark.parametrize("seed", range(24))
+def test_all_volts_of_a_tree_at_once_are_as_each_by_itself(seed: int) -> None:
+    model, taken, together, singly = both_ways(tree(seed))
+    assert is_tree(model.network)
+    assert len(taken) > 3
+    assert together == pytest.approx(singly, rel=1e-12)
+
+
+@pytest.mark.parametrize("name", [name for name in ALL if "ring" not in name and name != "nothing on"])
+def test_every_garden_without_a_loop_is_as_each_by_itself(name: str) -> None:
+    model, _, together, singly = both_ways(ALL[name])
+    if is_tree(model.network):
+        assert together == pytest.approx(singly, rel=1e-12)
+
+
+def test_strips_are_as_each_by_itself() -> None:
+    light = strip(3, 4, 0.08)
+    lines = (lamp(4, light), lamp(8, light, count=2), lamp(9, light, lead=LEAD), lamp(12, volt_amperes(3, 5)))
+    _, _, together, singly = both_ways(
+        job(run(*lines, cable=awg(12)), supply=transformer(winding=winding(600, 5)))
+    )
+    assert together == pytest.approx(singly, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    "load", [watts(0.02, power_factor=1), volt_amperes(0.02, 0.03)], ids=["in phase", "lagging"]
+)
+def test_a_long_chain_is_as_each_by_itself(load: Json) -> None:
+    request = job(
+        run(*(lamp(0.2 * place, load) for place in range(1, 190)), cable=awg(12)),
+        supply=transformer(24.0, winding=winding(100, 5)),
+        nominal_v=24,
+    )
+    _, _, together, singly = both_ways(request)
+    assert together == pytest.approx(singly, rel=1e-12)

@@ -1,0 +1,338 @@
+"""Work grows with the garden: what is counted at n, 2n and 4n, beside what was charged and estimated.
+
+Nothing here measures time. What is counted are the operations of the algorithms, the same on every machine.
+"""
+
+from __future__ import annotations
+
+import json
+from contextvars import ContextVar
+from functools import partial
+from itertools import pairwise
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+import pytest
+
+from service.intake import decode
+from service.messages.commissioning_sheet import CommissioningSheetRequest
+from service.messages.drop_chart import DropChartRequest
+from service.messages.gauge_recommendation import GaugeRecommendationRequest
+from service.messages.reach import ReachRequest
+from service.messages.readings_check import ReadingsCheckRequest
+from service.messages.transformer_loading import TransformerLoadingRequest
+from service.messages.voltage_drop import VoltageDropRequest
+from service.physics import effort
+from service.physics.effort import Tally
+from service.studies import estimates, work
+from service.studies.commissioning_sheet import commissioning_sheet
+from service.studies.drop_chart import drop_chart
+from service.studies.gauge_recommendation import gauge_recommendation
+from service.studies.reach import reach
+from service.studies.readings_check import readings_check
+from service.studies.transformer_loading import transformer_loading
+from service.studies.voltage_drop import voltage_drop
+from service.studies.work import MAXIMUM_REQUEST_WORK, Budget, WorkOverLimitError, begin_request, done, spent
+from service.translate import (
+    commissioning_sheet as sheet_wire,
+)
+from service.translate import (
+    drop_chart as chart_wire,
+)
+from service.translate import (
+    gauge_recommendation as gauge_wire,
+)
+from service.translate import (
+    reach as reach_wire,
+)
+from service.translate import (
+    readings_check as readings_wire,
+)
+from service.translate import (
+    transformer_loading as loading_wire,
+)
+from service.translate import (
+    voltage_drop as drop_wire,
+)
+from tests.bench.largest import CORNERS, LARGEST, tangle
+from tests.endpoints.jobs import (
+    Json,
+    amperes,
+    awg,
+    even,
+    halogen,
+    job,
+    lamp,
+    metres,
+    quantity,
+    resistor,
+    run,
+    transformer,
+    volts,
+    watts,
+    winding,
+)
+from tests.endpoints.questions import largest_load, spacing
+from tests.studies.readings.jobs import amps_at, read_off, volts_at
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from service.studies.estimates import Estimate
+
+
+class Study(NamedTuple):
+    """How a study is asked, estimated and answered."""
+
+    message: type[Any]
+    question: Callable[[Any], Any]
+    estimate: Callable[[Any], Estimate]
+    answer: Callable[[Any], object]
+
+
+STUDIES = {
+    "voltage-drop": Study(VoltageDropRequest, drop_wire.job_of, estimates.voltage_drop_work, voltage_drop),
+    "transformer-loading": Study(
+        TransformerLoadingRequest,
+        loading_wire.question_of,
+        estimates.transformer_loading_work,
+        transformer_loading,
+    ),
+    "gauge-recommendation": Study(
+        GaugeRecommendationRequest,
+        gauge_wire.question_of,
+        estimates.gauge_recommendation_work,
+        gauge_recommendation,
+    ),
+    "reach": Study(ReachRequest, reach_wire.job_of, estimates.reach_work, reach),
+    "drop-chart": Study(DropChartRequest, chart_wire.chart_job_of, estimates.drop_chart_work, drop_chart),
+    "readings-check": Study(
+        ReadingsCheckRequest, readings_wire.asked_of, estimates.readings_check_work, readings_check
+    ),
+    "commissioning-sheet": Study(
+        CommissioningSheetRequest,
+        sheet_wire.asked_of,
+        estimates.commissioning_sheet_work,
+        commissioning_sheet,
+    ),
+}
+
+
+class Worked(NamedTuple):
+    """What one request was estimated and charged, and what was counted."""
+
+    estimate: Estimate
+    charged: int
+    counted: int
+
+
+@pytest.fixture(autouse=True)
+def _what_is_charged_here_is_charged_to_no_other_test(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(work, "_REQUEST", ContextVar[Budget | None]("request", default=None))
+    monkeypatch.setattr(effort, "_TALLY", ContextVar[Tally | None]("tally", default=None))
+
+
+def worked(study: str, request: Json) -> Worked:
+    """Answer one request."""
+    asked = STUDIES[study]
+    question = asked.question(decode(json.dumps(request).encode(), asked.message))
+    begin_request()
+    asked.answer(question)
+    return Worked(asked.estimate(question), spent(), done())
+
+
+STRONG = transformer(24.0, winding=winding(2_000, 4))
+FAINT = {
+    "watts": watts(0.02, power_factor=1),
+    "lagging": watts(0.02, power_factor=0.9),
+    "amperes": amperes(0.001, power_factor=1),
+    "resistor": resistor(0.02, 24.0),
+    "filament": halogen(0.02, 24.0),
+}
+"""Lamps that no cable here feels, so that every state takes as many steps whatever the size."""
+
+THICK = awg(4)
+
+
+def chained(lamps: int, load: str = "watts", **more: Any) -> Json:
+    """One cable with lamps one after another, as long whatever their number."""
+    line = lamp(30 / lamps, FAINT[load], count=lamps, spacing=metres(30 / lamps))
+    return job(run(line, cable=THICK), supply=STRONG, nominal_v=24, **more)
+
+
+def ten_runs(lamps: int, load: str = "watts", **more: Any) -> Json:
+    """The same lamps on ten runs."""
+    line = lamp(1, FAINT[load], count=lamps // 10, spacing=metres(0.1))
+    return job(*[run(line, cable=THICK)] * 10, supply=STRONG, nominal_v=24, **more)
+
+
+def spans(lamps: int, **more: Any) -> Json:
+    """The same chain as spans."""
+    names = ["supply", *(f"p{number}" for number in range(lamps))]
+    laid = [{"from": a, "to": b, "length": metres(0.1), "cable": THICK} for a, b in pairwise(names)]
+    fixtures = [{"point": name, "load": FAINT["watts"]} for name in names[1:]]
+    wiring = {"form": "spans", "spans": laid, "fixtures": fixtures, "nominal_voltage": volts(24)}
+    return {"supply": STRONG, "wiring": wiring, **more}
+
+
+def ringed(lamps: int, **more: Any) -> Json:
+    """One ring."""
+    line = lamp(30 / lamps, FAINT["watts"], count=lamps, spacing=metres(30 / lamps))
+    ring = run(line, cable=THICK, return_leg={"length": metres(30)})
+    return job(ring, supply=STRONG, nominal_v=24, **more)
+
+
+def sized(count: int, switching: str) -> Json:
+    return ten_runs(count, conditions={**CORNERS, "switching": switching})
+
+
+def evenly(count: int) -> Json:
+    wiring = even(count, FAINT["watts"], 30, cable=THICK)["wiring"]
+    return {"supply": STRONG, "wiring": {**wiring, "nominal_voltage": volts(24)}}
+
+
+def read(request: Json, off_v: float = 0.0) -> Json:
+    """Ten readings of a garden, some volts of them off. [V]"""
+    begin_request()
+    pointer = "/wiring/runs/0/fixtures/0"
+    count = request["wiring"]["runs"][0]["fixtures"][0]["count"]
+    numbers = [1 + count * part // 9 for part in range(8)]
+    readings = [
+        volts_at(None, 24.0),
+        amps_at(None),
+        *(volts_at(pointer, 24.0, number=number) for number in numbers),
+    ]
+    sound = read_off({**request, "readings": readings})
+    for said in sound["readings"][6:]:
+        said["quantity"]["value"]["value"] -= off_v
+    return sound
+
+
+def chosen(lamps: int, scope: str = "one", **more: Any) -> Json:
+    return ten_runs(lamps) | {"scope": scope, "family": "awg", "conditions": CORNERS, **more}
+
+
+def asked_along(fixtures: int) -> Json:
+    """The largest load along so many fixtures."""
+    question = largest_load(metres(100), spacing(100 / (fixtures - 0.5)), power_factor=1)
+    return {"supply": STRONG, "cable": awg(18), "question": question, "nominal_voltage": volts(24)}
+
+
+def charted(cells: int) -> Json:
+    return {
+        "cables": [{"cable": awg(12)}],
+        "powers": [quantity(float(number), "W") for number in range(1, cells // 10 + 1)],
+        "lengths": [metres(0.5 * number) for number in range(1, 11)],
+        "open_circuit": volts(12),
+    }
+
+
+GROWING: dict[str, tuple[str, int, Callable[[int], Json]]] = {
+    **{f"drop of a chain, {load}": ("voltage-drop", 200, partial(chained, load=load)) for load in FAINT},
+    "drop, margin": ("voltage-drop", 200, lambda n: chained(n, margin=True)),
+    "drop, lagging, margin": ("voltage-drop", 200, lambda n: chained(n, "lagging", margin=True)),
+    "drop of spans": ("voltage-drop", 200, spans),
+    "drop of an even run": ("voltage-drop", 200, evenly),
+    "drop of a ring": ("voltage-drop", 200, ringed),
+    "drop, corners together": ("voltage-drop", 100, lambda n: sized(n, "together")),
+    "drop, corners by run": ("voltage-drop", 100, lambda n: sized(n, "by-run")),
+    "drop, corners individually": ("voltage-drop", 100, lambda n: sized(n, "individually")),
+    "loading": ("transformer-loading", 200, chained),
+    "loading, corners": ("transformer-loading", 200, lambda n: chained(n, conditions=CORNERS)),
+    "sheet of key places": ("commissioning-sheet", 200, chained),
+    "sheet of every place": ("commissioning-sheet", 200, lambda n: chained(n, points="every")),
+    "sheet of every place, lagging": (
+        "commissioning-sheet",
+        100,
+        lambda n: chained(n, "lagging", points="every", mains=[quantity(120, "V")]),
+    ),
+    "sheet of every place of spans": ("commissioning-sheet", 200, lambda n: spans(n, points="every")),
+    "readings that agree": ("readings-check", 100, lambda n: read(chained(n))),
+    "choice of one cable": ("gauge-recommendation", 50, chosen),
+    "choice of one cable for spans": ("gauge-recommendation", 50, lambda n: spans(n, family="awg")),
+    "choice with open taps": (
+        "gauge-recommendation",
+        50,
+        lambda n: chosen(n, taps="choose", supply={**STRONG, "taps": [volts(23), volts(24), volts(25)]}),
+    ),
+    "reach of watts": ("reach", 60, asked_along),
+    "chart": ("drop-chart", 100, charted),
+}
+"""Study, size, and the request of a size."""
+
+
+@pytest.mark.parametrize("name", GROWING)
+def test_work_grows_in_proportion(name: str) -> None:
+    study, size, request = GROWING[name]
+    once, twice, four = (worked(study, request(size * times)).counted for times in (1, 2, 4))
+    first, second = twice - once, four - twice
+    # Twice as much more for twice as many more, within a quarter, whatever there is to do for any size.
+    assert 1.6 < second / first < 2.5, (once, twice, four)
+
+
+@pytest.mark.parametrize("name", GROWING)
+def test_what_is_charged_and_estimated_is_near_what_is_counted(name: str) -> None:
+    study, size, request = GROWING[name]
+    estimate, charged, counted = worked(study, request(size * 4))
+    assert 0.5 < charged / counted < 2.0
+    assert estimate.first <= estimate.most <= MAXIMUM_REQUEST_WORK
+    assert charged <= estimate.most
+
+
+SINGLE = {
+    name: (path.removeprefix("/v1/"), build)
+    for name, (path, build) in LARGEST.items()
+    if path not in {"/v1/batch", "/v1/drop-chart"}
+}
+
+
+@pytest.mark.parametrize("name", SINGLE)
+def test_the_largest_requests_are_charged_within_a_factor_of_two(name: str) -> None:
+    study, build = SINGLE[name]
+    asked = STUDIES[study]
+    question = asked.question(decode(json.dumps(build()).encode(), asked.message))
+    estimate = asked.estimate(question)
+    begin_request()
+    try:
+        asked.answer(question)
+    except WorkOverLimitError:
+        assert estimate.most >= 0.8 * MAXIMUM_REQUEST_WORK
+        return
+    assert 0.5 < spent() / done() < 2.0
+    assert spent() <= estimate.most
+    assert estimate.first <= MAXIMUM_REQUEST_WORK
+
+
+def test_what_cannot_have_its_first_answer_is_refused_before_anything_is_done() -> None:
+    asked = STUDIES["voltage-drop"]
+    question = asked.question(
+        decode(
+            json.dumps(tangle(conditions={**CORNERS, "switching": "individually"})).encode(), asked.message
+        )
+    )
+    begin_request()
+    with pytest.raises(WorkOverLimitError) as refused:
+        asked.answer(question)
+    assert (spent(), done()) == (0, 0)
+    assert refused.value.limit == MAXIMUM_REQUEST_WORK
+
+
+def test_every_place_of_a_ring_takes_places_times_points() -> None:
+    # On a loop no point stands for all behind it: each place is followed by itself, and charged so.
+    def counted(lamps: int) -> int:
+        return worked(
+            "commissioning-sheet", ringed(lamps, points="every", mains=[quantity(120, "V")])
+        ).counted
+
+    once, twice, four = (counted(60 * times) for times in (1, 2, 4))
+    assert (four - twice) / (twice - once) > 2.5
+
+
+def test_a_search_for_a_cause_stops_at_its_work_and_says_what_it_left_out() -> None:
+    request = read(ten_runs(400), off_v=0.6)
+    asked = STUDIES["readings-check"]
+    question = asked.question(decode(json.dumps(request).encode(), asked.message))
+    begin_request()
+    answer = readings_check(question)
+    assert answer.explanations
+    assert spent() <= estimates.readings_check_work(question).most <= MAXIMUM_REQUEST_WORK
+    assert 0.5 < spent() / done() < 2.0
