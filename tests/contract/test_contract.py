@@ -1,13 +1,15 @@
 """Every operation keeps its contract, for requests that fit it and for requests that do not."""
 
 import json
+from dataclasses import replace
 from typing import Any
 
 import schemathesis
 from schemathesis.config import SchemathesisConfig
 
-from service.app import app
+from service.app import app, build
 from service.document import document_bytes
+from service.settings import read_settings
 from tests.contract.checks import OWN_CHECKS, AnyCase
 from tests.contract.configuration import valid, whole
 from tests.contract.laws import LAWS, TRIED
@@ -16,6 +18,9 @@ from tests.contract.sparing import OnePlace
 CHECKS = [*OWN_CHECKS, *LAWS]
 MAIN_JOB = "/v1/voltage-drop"
 
+# The tool opens the lifespan anew for each request, and a worker is not started for one.
+ALONE = build(replace(read_settings({}), workers=0))
+
 
 def read(document: Any, configuration: Any) -> Any:
     """Read a document for the application, which is called in process.
@@ -23,7 +28,7 @@ def read(document: Any, configuration: Any) -> Any:
     This happens at import, because the fixtures that the tool offers for later do not work with pytest 9.
     """
     schema = schemathesis.openapi.from_dict(document, config=SchemathesisConfig.from_dict(configuration))
-    schema.app = app
+    schema.app = ALONE
     return schema
 
 
