@@ -98,11 +98,11 @@ def test_an_instance_that_is_told_to_stop_finishes_and_is_not_missed(stack: Engi
     container = stack.instances()[0]
     with stack.asking(stack.plain, EXAMPLE) as asking:
         stack.run(f"docker stop {container}")
+        # 137 would say that it was killed when its time was over.
+        assert stack.inspected(container)["State"]["ExitCode"] == 0
+        stack.run(f"docker start {container}")
+        eventually("it is healthy again", lambda: stack.healthy(container))
         asked_well(stack, asking)
-    # 137 would say that it was killed when its time was over.
-    assert stack.inspected(container)["State"]["ExitCode"] == 0
-    stack.run(f"docker start {container}")
-    eventually("it is healthy again", lambda: stack.healthy(container))
 
 
 def test_an_instance_that_is_killed_comes_back_and_no_request_fails(stack: Engine) -> None:
