@@ -5,6 +5,7 @@ import json
 import os
 import shlex
 import shutil
+import signal
 import subprocess
 import sys
 import time
@@ -206,7 +207,9 @@ def _own(folder: Path) -> Iterator[Engine]:
     try:
         yield _filled(starter, project, folder)
     finally:
-        starter.kill()
+        # The first process and not its starter, which then takes note of the end and leaves no zombie.
+        for first in _children(starter.pid):
+            os.kill(int(first), signal.SIGKILL)
         starter.wait()
         _swept(cgroup)
 
@@ -236,9 +239,12 @@ def _filled(starter: subprocess.Popen[bytes], project: Path, folder: Path) -> En
 
 def _first_process(starter: int) -> str:
     """Return the number, as this machine counts, of the first process in the namespaces."""
-    children = Path(f"/proc/{starter}/task/{starter}/children")
-    eventually("the engine starts", lambda: children.read_text().strip() != "")
-    return children.read_text().split()[0]
+    eventually("the engine starts", lambda: _children(starter) != [])
+    return _children(starter)[0]
+
+
+def _children(process: int) -> list[str]:
+    return Path(f"/proc/{process}/task/{process}/children").read_text(encoding="ascii").split()
 
 
 def _swept(cgroup: str) -> None:
