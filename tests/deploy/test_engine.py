@@ -8,18 +8,15 @@ from collections.abc import Iterator
 import pytest
 
 from service import __version__
-from tests.deploy.engine.running import Engine, done, engine, eventually
+from tests.deploy.engine.running import Asking, Engine, done, engine, eventually
 from tests.deploy.files import ROOT, compose, mebibytes
 
 EXAMPLE = ROOT / "openapi" / "examples" / "voltage_drop.json"
-PLAIN = "127.0.0.1:8080"
-TLS = "127.0.0.1:8443"
 CERTIFY = (
     "openssl req -x509 -newkey ec -pkeyopt ec_paramgen_curve:prime256v1 -nodes -days 2"
     " -subj /CN=lastlamp.example -addext subjectAltName=IP:127.0.0.1"
 )
 KEY = r"lastlamp_secret_[A-Za-z0-9_-]+"
-PIP_CONF = "[global]\nno-index = true\nfind-links = /wheels\n"
 POST = ("--header", "Content-Type: application/json", "--data", f"@{EXAMPLE}")
 
 
@@ -35,23 +32,38 @@ def commands(section: str) -> str:
 def stack(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Engine]:
     """The project, up as OPERATIONS.md says, with an index of packages that is named by a secret."""
     with engine(tmp_path_factory.mktemp("engine")) as running:
-        (running.project / "pip.conf").write_text(PIP_CONF, encoding="utf-8")
+        (running.project / "pip.conf").write_text(running.pip_conf, encoding="utf-8")
         running.environment |= {"PIP_CONFIG_FILE": "./pip.conf"}
         running.run(commands("Start").splitlines()[0])
         del running.environment["PIP_CONFIG_FILE"]
         yield running
 
 
-def asked_well(seen: dict[str, int]) -> None:
-    assert seen.keys() == {"200"}
-    assert seen["200"] > 20
+def asked_well(stack: Engine, asking: Asking) -> None:
+    """End the asking when the proxy knows who is there; nothing but answers came back.
+
+    Else the lines of the proxy say which instances it tried, and for how long.
+    """
+    eventually("the proxy asks those that are there, and no others", lambda: settled(stack))
+    seen = asking.ended()
+    lines = stack.run("docker compose logs --no-log-prefix proxy").splitlines()
+    failed = [line for line in lines if '"status":5' in line]
+    assert set(seen) == {"200"}, "\n".join([*(f"{count} x {what}" for what, count in seen.items()), *failed])
+
+
+def settled(stack: Engine) -> bool:
+    networks = [stack.inspected(one)["NetworkSettings"]["Networks"] for one in stack.instances()]
+    there = {f"{network['IPAddress']}:8080" for named in networks for network in named.values()}
+    lines = stack.run("docker compose logs --no-log-prefix --since 2s proxy").splitlines()
+    tried = {address for line in lines for address in json.loads(line)["instances"].split(", ")}
+    return tried == there
 
 
 def test_two_instances_and_the_proxy_are_healthy_and_the_example_is_answered(stack: Engine) -> None:
     states = [json.loads(line) for line in stack.run("docker compose ps --format json").splitlines()]
     assert [state["Service"] for state in states].count("lastlamp") == 2
     assert {state["Health"] for state in states} == {"healthy"}
-    status, body = stack.get(f"http://{PLAIN}/v1/voltage-drop", *POST)
+    status, body = stack.get(f"http://{stack.plain}/v1/voltage-drop", *POST)
     assert (status, json.loads(body)["status"]) == (200, "solved")
 
 
@@ -71,26 +83,26 @@ def test_an_upgrade_ends_on_the_new_image_and_no_request_fails(stack: Engine) ->
     before = {stack.inspected(container)["Image"] for container in old}
     file = stack.project / "service" / "__init__.py"
     file.write_text(file.read_text(encoding="utf-8").replace(__version__, "9.9.9"), encoding="utf-8")
-    with stack.asking(PLAIN, EXAMPLE) as asking:
+    with stack.asking(stack.plain, EXAMPLE) as asking:
         stack.run(commands("Upgrade"))
         eventually("the old instances are gone", lambda: len(stack.instances()) == 2)
-        asked_well(asking.ended())
+        asked_well(stack, asking)
     new = stack.instances()
     assert not set(old) & set(new)
-    image = stack.inspected("lastlamp")["Id"]
+    image = stack.inspected(stack.image)["Id"]
     assert {stack.inspected(container)["Image"] for container in new} == {image}
     assert image not in before
 
 
 def test_an_instance_that_is_told_to_stop_finishes_and_is_not_missed(stack: Engine) -> None:
     container = stack.instances()[0]
-    with stack.asking(PLAIN, EXAMPLE) as asking:
+    with stack.asking(stack.plain, EXAMPLE) as asking:
         stack.run(f"docker stop {container}")
-        asked_well(asking.ended())
-    # 137 would say that it was killed when its time was over.
-    assert stack.inspected(container)["State"]["ExitCode"] == 0
-    stack.run(f"docker start {container}")
-    eventually("it is healthy again", lambda: stack.healthy(container))
+        # 137 would say that it was killed when its time was over.
+        assert stack.inspected(container)["State"]["ExitCode"] == 0
+        stack.run(f"docker start {container}")
+        eventually("it is healthy again", lambda: stack.healthy(container))
+        asked_well(stack, asking)
 
 
 def test_an_instance_that_is_killed_comes_back_and_no_request_fails(stack: Engine) -> None:
@@ -98,10 +110,12 @@ def test_an_instance_that_is_killed_comes_back_and_no_request_fails(stack: Engin
     killed = stack.inspected(container)
     # From outside, as the kernel does: an engine starts nothing again that was killed through it.
     kill = shlex.quote(f"import os; os.kill({killed['State']['Pid']}, 9)")
-    with stack.asking(PLAIN, EXAMPLE) as asking:
-        stack.run(f"docker run --rm --privileged --user 0 --pid host --entrypoint python lastlamp -c {kill}")
+    with stack.asking(stack.plain, EXAMPLE) as asking:
+        stack.run(
+            f"docker run --rm --privileged --user 0 --pid host --entrypoint python {stack.image} -c {kill}"
+        )
         came_back(stack, container, killed["RestartCount"])
-        asked_well(asking.ended())
+        asked_well(stack, asking)
 
 
 def workers(stack: Engine, container: str) -> list[str]:
@@ -117,14 +131,14 @@ def test_a_worker_that_is_killed_is_replaced_and_only_its_own_request_may_fail(s
     container = stack.instances()[0]
     restarts = stack.inspected(container)["RestartCount"]
     (worker,) = workers(stack, container)
-    with stack.asking(PLAIN, EXAMPLE) as asking:
+    with stack.asking(stack.plain, EXAMPLE) as asking:
         stack.run(f"docker exec {container} python -c 'import os; os.kill({worker}, 9)'")
         eventually("another takes its place", lambda: workers(stack, container) not in ([], [worker]))
-        asked_well(asking.ended())
+        asked_well(stack, asking)
     assert stack.inspected(container)["RestartCount"] == restarts
     pdf = ("--header", "Accept: application/pdf", "--output", "/dev/null")
     # Enough of them that both instances, in turn, are asked for what a worker draws.
-    assert {stack.get(f"http://{PLAIN}/v1/voltage-drop", *POST, *pdf)[0] for _ in range(6)} == {200}
+    assert {stack.get(f"http://{stack.plain}/v1/voltage-drop", *POST, *pdf)[0] for _ in range(6)} == {200}
 
 
 def test_an_instance_over_its_memory_comes_back_and_no_request_fails(stack: Engine) -> None:
@@ -135,11 +149,11 @@ def test_an_instance_over_its_memory_comes_back_and_no_request_fails(stack: Engi
     # The kernel takes the largest process, or the one that offers itself.
     offer = "echo 1000 >/proc/1/oom_score_adj"
     fill = f"exec python -c 'held = bytearray({before['HostConfig']['Memory']}); input()'"
-    with stack.asking(PLAIN, EXAMPLE) as asking:
+    with stack.asking(stack.plain, EXAMPLE) as asking:
         filled = stack.tried(f"docker exec --interactive {container} sh -c {shlex.quote(f'{offer}; {fill}')}")
         assert filled.returncode == 137
         came_back(stack, container, before["RestartCount"])
-        asked_well(asking.ended())
+        asked_well(stack, asking)
 
 
 def came_back(stack: Engine, container: str, restarts: int) -> None:
@@ -191,10 +205,10 @@ def test_with_keys_and_a_certificate_only_who_shows_a_key_over_tls_is_answered(s
     def asked(key: str) -> int:
         shown = ("--header", f"Authorization: Bearer {key}") if key else ()
         authority = ("--cacert", str(stack.project / "certificates" / "certificate.pem"))
-        return stack.get(f"https://{TLS}/v1/voltage-drop", *authority, *POST, *shown)[0]
+        return stack.get(f"https://{stack.tls}/v1/voltage-drop", *authority, *POST, *shown)[0]
 
     assert (asked(""), asked(old), asked(new)) == (401, 200, 401)
-    assert stack.get(f"http://{PLAIN}/v1/units")[0] == 308
+    assert stack.get(f"http://{stack.plain}/v1/units")[0] == 308
 
     stack.project.joinpath("next.toml").write_text(new_line, encoding="utf-8")
     stack.run("mv next.toml keys/keys.toml")

@@ -1,7 +1,8 @@
 """Asks again and again until its standard input ends: ``python asking.py ADDRESS BODY``.
 
 Run where the published port is, which may be a network of its own; the standard library alone. Half of the
-clients keep their connection, the others make one for each request. Prints what was seen as JSON.
+clients keep their connection, the others make one for each request. Prints a line when
+the first answer is there, and what was seen as JSON at the end.
 """
 
 import http.client
@@ -18,6 +19,7 @@ PAUSE_SECONDS: Final = 0.06
 AT_MOST: Final = 2_000
 """Requests of one client, if nobody says stop."""
 
+begun = threading.Event()
 stopped = threading.Event()
 seen: Counter[str] = Counter()
 
@@ -38,6 +40,7 @@ def keep_asking(address: str, body: bytes, *, kept: bool) -> None:
             break
         try:
             seen[ask(connection, body)] += 1
+            begun.set()
         except (OSError, http.client.HTTPException) as error:
             seen[repr(error)] += 1
             connection.close()
@@ -56,6 +59,8 @@ def main(address: str, file: str) -> None:
     ]
     for client in clients:
         client.start()
+    begun.wait()
+    print("asking", flush=True)
     sys.stdin.read()
     stopped.set()
     for client in clients:

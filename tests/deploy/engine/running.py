@@ -5,6 +5,7 @@ import json
 import os
 import shlex
 import shutil
+import signal
 import subprocess
 import sys
 import time
@@ -13,6 +14,8 @@ from pathlib import Path
 from typing import Any, Final, Self
 
 import pytest
+
+from tests.load.replica import free_port
 
 ROOT: Final = Path(__file__).parents[3]
 HERE: Final = Path(__file__).parent
@@ -55,6 +58,12 @@ class Engine:
     folder : str
         The path of the copy where the engine is.
     """
+
+    image = "lastlamp"
+    plain = "127.0.0.1:8080"
+    tls = "127.0.0.1:8443"
+    pip_conf = "[global]\nno-index = true\nfind-links = /wheels\n"
+    """What the build must know to find packages."""
 
     def __init__(self, project: Path, entered: list[str], beside: list[str], folder: str) -> None:
         self.project = project
@@ -104,6 +113,8 @@ class Asking:
         self._process = subprocess.Popen(  # noqa: S603  # of this file's making
             command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True
         )
+        assert self._process.stdout is not None
+        assert self._process.stdout.readline() == "asking\n"
 
     def __enter__(self) -> Self:
         return self
@@ -137,11 +148,7 @@ def copied(folder: Path) -> Path:
 def engine(folder: Path) -> Iterator[Engine]:
     """Yield an engine with base images, or skip and say why there is none."""
     found = shutil.which("docker")
-    if (
-        found
-        and done([found, "info"]).returncode == 0
-        and done([found, "compose", "version"]).returncode == 0
-    ):
+    if found and all(done([found, *words]).returncode == 0 for words in (["info"], ["compose", "version"])):
         with _there(folder, found) as running:
             yield running
     else:
@@ -157,12 +164,25 @@ def _there(folder: Path, docker: str) -> Iterator[Engine]:
             pytest.skip(f"The container engine has no {base} and cannot fetch it.")
     project = copied(folder)
     running = Engine(project, [], [], str(project))
-    name = f"lastlamp-test-{os.getpid()}"
-    running.environment = {"COMPOSE_PROJECT_NAME": name, "SERVICE_IMAGE": name}
+    running.image = f"lastlamp-test-{os.getpid()}"
+    running.plain, running.tls = (f"127.0.0.1:{free_port()}" for _ in range(2))
+    # Packages come from where the machine's own pip is told to look.
+    told = os.environ.get("PIP_CONFIG_FILE", os.devnull)
+    running.pip_conf = Path(told).read_text(encoding="utf-8")
+    running.environment = {
+        "COMPOSE_PROJECT_NAME": running.image,
+        "SERVICE_IMAGE": running.image,
+        "PROXY_PUBLISH": running.plain,
+        "PROXY_PUBLISH_TLS": running.tls,
+    }
     try:
         yield running
     finally:
-        running.tried(f"docker compose down --volumes --timeout 1; docker image rm {name}")
+        for name in ("KEYS_FOLDER", "PROXY_CERTIFICATE_FOLDER"):
+            running.environment.pop(name, None)  # or the volumes in their place would be left
+        running.tried("docker compose down --volumes --timeout 1")
+        running.tried(f"docker image rm {running.image}")
+        running.tried("docker image prune --force --filter label=org.opencontainers.image.title=Lastlamp")
 
 
 @contextlib.contextmanager
@@ -181,23 +201,15 @@ def _own(folder: Path) -> Iterator[Engine]:
     cgroup = f"/lastlamp-test-{os.getpid()}"
     arguments = [str((folder / "engine").resolve()), str(project), str(folder), cgroup]
     # Whoever kills the tests kills the first process, and with that all others and the namespaces.
-    alone = [
-        "setpriv",
-        "--pdeathsig",
-        "KILL",
-        "unshare",
-        "--mount",
-        "--net",
-        "--pid",
-        "--fork",
-        "--kill-child",
-    ]
+    alone = shlex.split("setpriv --pdeathsig KILL unshare --mount --net --pid --fork --kill-child")
     with (folder / "engine.log").open("w") as log:
         starter = subprocess.Popen([*alone, "sh", str(HERE / "enter"), *arguments], stdout=log, stderr=log)  # noqa: S603  # as above
     try:
         yield _filled(starter, project, folder)
     finally:
-        starter.kill()
+        # The first process and not its starter, which then takes note of the end and leaves no zombie.
+        for first in _children(starter.pid):
+            os.kill(int(first), signal.SIGKILL)
         starter.wait()
         _swept(cgroup)
 
@@ -227,9 +239,12 @@ def _filled(starter: subprocess.Popen[bytes], project: Path, folder: Path) -> En
 
 def _first_process(starter: int) -> str:
     """Return the number, as this machine counts, of the first process in the namespaces."""
-    children = Path(f"/proc/{starter}/task/{starter}/children")
-    eventually("the engine starts", lambda: children.read_text().strip() != "")
-    return children.read_text().split()[0]
+    eventually("the engine starts", lambda: _children(starter) != [])
+    return _children(starter)[0]
+
+
+def _children(process: int) -> list[str]:
+    return Path(f"/proc/{process}/task/{process}/children").read_text(encoding="ascii").split()
 
 
 def _swept(cgroup: str) -> None:
