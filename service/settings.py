@@ -111,7 +111,7 @@ class Settings:
     """The largest request line and header fields together. A larger head is answered 431."""
 
     request_seconds: float = 10.0
-    """How long a client may take to send one request, head and body. A slower one is answered 408."""
+    """How long a client may take to send one request; a slower one is answered 408. Or to read 64 KiB."""
 
     # A job of 20 lamps takes 1 ms, and what arrives meanwhile waits as long again outside: 0.3 s for so many,
     # and less than 1 s on a third of a core.

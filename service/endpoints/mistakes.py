@@ -1,14 +1,13 @@
 """Words for what cannot be in a graph of spans, or be read off a wiring."""
 
-from typing import TYPE_CHECKING, Final
+from collections.abc import Iterable, Iterator
+from typing import Final
 
 from msgspec import UNSET
 
-from service.intake.nearest import nearest_name
+from service.intake.nearest import Lookalikes
 from service.problems import ErrorItem
-
-if TYPE_CHECKING:
-    from service.studies.errors import Mistake
+from service.studies.errors import Mistake
 
 _WORDS: Final = {
     "duplicate-id": 'The id "{0}" stands on more than one span. Give each span an id of its own.',
@@ -31,19 +30,24 @@ _WORDS: Final = {
 }
 
 
-def mistake_item(mistake: "Mistake") -> ErrorItem:
-    """One mistake in words."""
-    if mistake.code == "unknown-point":
-        asked, *points = mistake.names
-        return _unknown_point(asked, points, mistake.pointer)
-    return ErrorItem(mistake.code, mistake.pointer, _WORDS[mistake.code].format(*mistake.names))
+def mistake_items(mistakes: Iterable[Mistake]) -> Iterator[ErrorItem]:
+    """Each mistake in words, when it is asked for."""
+    alike: Lookalikes | None = None
+    for mistake in mistakes:
+        if mistake.code == "unknown-point":
+            alike = alike or Lookalikes(mistake.known)
+            yield _unknown_point(mistake, alike)
+        else:
+            yield ErrorItem(mistake.code, mistake.pointer, _WORDS[mistake.code].format(*mistake.names))
 
 
-def _unknown_point(asked: str, points: list[str], pointer: str) -> ErrorItem:
-    guess = nearest_name(asked, points)
+def _unknown_point(mistake: Mistake, alike: Lookalikes) -> ErrorItem:
+    [asked] = mistake.names
+    guess = alike.nearest(asked)
     hint = f' Did you mean "{guess}"?' if guess else ""
     detail = f'No span touches the point "{asked}".{hint} Name a point that a span starts or ends at.'
-    return ErrorItem("unknown-point", pointer, detail, points if len(points) <= MOST_NAMES else UNSET)
+    allowed = list(mistake.known) if len(mistake.known) <= MOST_NAMES else UNSET
+    return ErrorItem("unknown-point", mistake.pointer, detail, allowed)
 
 
 MOST_NAMES: Final = 50

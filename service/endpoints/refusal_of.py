@@ -1,10 +1,16 @@
 """What a study refuses, put into words; the one place where its facts become a refusal."""
 
-from service.endpoints.mistakes import mistake_item
+from service.endpoints.mistakes import mistake_items
+from service.intake.capped import MOST_ERRORS, capped
 from service.observability.exchange import note_fault
 from service.problems import ErrorItem, Refused
 from service.studies.drop_chart_job import ChartTooLongError
-from service.studies.errors import JobTooLargeError, ReadingsContradictoryError, WiringContradictoryError
+from service.studies.errors import (
+    JobTooLargeError,
+    Mistake,
+    ReadingsContradictoryError,
+    WiringContradictoryError,
+)
 from service.studies.work import WorkOverLimitError
 
 INTERNAL_DETAIL = "The service failed on this request. Quote the request id when you report it."
@@ -75,13 +81,22 @@ def _too_long(error: ChartTooLongError) -> Refused:
 
 
 def _misplaced(error: ReadingsContradictoryError) -> Refused:
-    items = [mistake_item(mistake) for mistake in error.mistakes]
-    many = f"{len(items)} places of the readings point" if items[1:] else "One place of the readings points"
-    return Refused("readings-invalid", f"{many} at nothing; `errors` lists each.", items)
+    items = capped(mistake_items(error.mistakes))
+    detail = _counted(error.mistakes, "of the readings {} at nothing", "points", "point")
+    return Refused("readings-invalid", detail, items)
 
 
 def _contradictory(error: WiringContradictoryError) -> Refused:
-    items = [mistake_item(mistake) for mistake in error.mistakes]
-    code = "taps-joined" if all(item.code == "taps-joined" for item in items) else "wiring-invalid"
-    many = f"{len(items)} places" if len(items) > 1 else "One place"
-    return Refused(code, f"{many} of the wiring cannot be as described; `errors` lists each.", items)
+    items = capped(mistake_items(error.mistakes))
+    code = "taps-joined" if all(each.code == "taps-joined" for each in error.mistakes) else "wiring-invalid"
+    detail = _counted(error.mistakes, "of the wiring {} be as described", "cannot", "cannot")
+    return Refused(code, detail, items)
+
+
+def _counted(mistakes: list[Mistake], what: str, one: str, many: str) -> str:
+    """Say how many places are wrong, and whether each is listed."""
+    if len(mistakes) == 1:
+        return f"One place {what.format(one)}; `errors` lists each."
+    if len(mistakes) > MOST_ERRORS:
+        return f"More than {MOST_ERRORS} places {what.format(many)}; `errors` lists the first."
+    return f"{len(mistakes)} places {what.format(many)}; `errors` lists each."

@@ -1,7 +1,12 @@
-"""How large and how slow one HTTP request may be."""
+"""How large and how slow one HTTP request may be, and how slowly its reply may be read."""
 
 import asyncio
 import re
+import struct
+from contextlib import suppress
+from fcntl import ioctl
+from socket import SO_LINGER, SOL_SOCKET
+from termios import TIOCOUTQ
 from time import perf_counter
 from typing import Any, Final
 
@@ -26,6 +31,14 @@ from service.settings import Settings
 
 _OLD: Final = "1.0"
 
+_NUMBER: Final = struct.Struct("i")
+
+AT_ONCE: Final = struct.pack("ii", 1, 0)
+"""How a connection lingers that is closed without a last word."""
+
+SLOWEST_READING_BYTES: Final = 65_536
+"""As much of a large reply a client reads at least in the time that it may take to send a request."""
+
 # A name, perhaps empty, or an address in brackets, and perhaps a port (RFC 3986, sections 3.2.2 and 3.2.3).
 _HOST: Final = re.compile(rb"(\[[\w.~%!$&'()*+,;=:-]+\]|[\w.~%!$&'()*+,;=-]*)(:\d*)?")
 
@@ -35,7 +48,7 @@ class _HeadError(Exception):
 
 
 class BoundedProtocol(HttpToolsProtocol):
-    """One connection that refuses a head too large (431) and a request too slow (408).
+    """One connection that refuses a head too large (431), a request too slow (408), a reader too slow.
 
     The server library has neither bound: it collects header fields for as long as they come. What is parsed
     is counted exactly, field by field; what the parser still holds back, by the bytes received. A refusal
@@ -50,6 +63,7 @@ class BoundedProtocol(HttpToolsProtocol):
         """Start the clock, since a client may connect and say nothing."""
         super().connection_made(transport)
         self._clock: asyncio.TimerHandle | None = None
+        self._reading_clock: asyncio.TimerHandle | None = None
         self._began_at = perf_counter()
         self._refused_next: str | None = None
         self._is_half_closed = False
@@ -60,7 +74,18 @@ class BoundedProtocol(HttpToolsProtocol):
     def connection_lost(self, exc: Exception | None) -> None:
         """Stop the clock of a request that nobody sends any more."""
         self._stop_clock()
+        self._stop_reading_clock()
         super().connection_lost(exc)
+
+    def pause_writing(self) -> None:
+        """Start a clock, since a client may ask for much, read nothing, and have its reply held for ever."""
+        super().pause_writing()
+        self._watch_reading()
+
+    def resume_writing(self) -> None:
+        """Stop the clock, now that the client has read nearly all."""
+        self._stop_reading_clock()
+        super().resume_writing()
 
     def data_received(self, data: bytes) -> None:
         """Feed the parser, then look at how much of an unfinished head it has swallowed."""
@@ -183,6 +208,33 @@ class BoundedProtocol(HttpToolsProtocol):
         if self._clock is not None:
             self._clock.cancel()
             self._clock = None
+
+    def _watch_reading(self) -> None:
+        """Look again later whether the client has read enough of what is held for it."""
+        self._stop_reading_clock()
+        self._reading_clock = self.loop.call_later(self.request_seconds, self._let_go, self._unread_bytes())
+
+    def _let_go(self, unread_before: int) -> None:
+        """End a connection whose client reads its reply too slowly; there is no way left to tell it."""
+        if unread_before - self._unread_bytes() < SLOWEST_READING_BYTES:
+            # Reset, or the system would still hold what it took over.
+            self.transport.get_extra_info("socket").setsockopt(SOL_SOCKET, SO_LINGER, AT_ONCE)
+            self.transport.abort()
+        else:
+            self._watch_reading()
+
+    def _unread_bytes(self) -> int:
+        """What is held for a client here, and by the system, which asks for more only when much was read."""
+        unread: int = self.transport.get_write_buffer_size()
+        with suppress(OSError):  # the connection is gone
+            held = ioctl(self.transport.get_extra_info("socket").fileno(), TIOCOUTQ, bytes(_NUMBER.size))
+            unread += _NUMBER.unpack(held)[0]
+        return unread
+
+    def _stop_reading_clock(self) -> None:
+        if self._reading_clock is not None:
+            self._reading_clock.cancel()
+            self._reading_clock = None
 
     def _refuse(self, code: str) -> None:
         """Answer in place of the application and close, unless its own answer has begun."""

@@ -1,5 +1,6 @@
 """What a study refuses, as typed facts; somebody else finds the words."""
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
 MAXIMUM_POINTS = 2_000
@@ -36,6 +37,8 @@ class Mistake(NamedTuple):
     code: str
     pointer: str
     names: tuple[str, ...] = ()
+    known: Sequence[str] = ()
+    """Names that could have stood in the place of the wrong one; one list for all mistakes of a kind."""
 
 
 class WiringContradictoryError(Exception):

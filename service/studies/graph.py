@@ -134,11 +134,12 @@ def _joined_taps(graph: Graph, rated_v: float) -> list[Mistake]:
 def _wrong_points(graph: Graph) -> list[Mistake]:
     """Fixtures at a point that no span touches, or at the supply itself, where no tap is said."""
     points = {point for span in graph.spans for point in (span.start, span.end)}
+    known = sorted(points)
     found = []
     for fixture in graph.fixtures:
         pointer = f"{fixture.line.subject.pointer}/point"
         if fixture.point == SUPPLY_POINT:
             found.append(Mistake("fixture-at-supply", pointer, (fixture.point,)))
         elif fixture.point not in points:
-            found.append(Mistake("unknown-point", pointer, (fixture.point, *sorted(points))))
+            found.append(Mistake("unknown-point", pointer, (fixture.point,), known))
     return found

@@ -1,9 +1,10 @@
+from collections.abc import Iterator
 from typing import get_args
 
 import pytest
 
 from service.intake.names import in_order, name_faults
-from service.intake.nearest import nearest_name, nearest_unit
+from service.intake.nearest import Lookalikes, nearest_name, nearest_unit
 from service.messages.cable import ConductorName
 from service.units import DIMENSION_OF, DIMENSIONS
 
@@ -68,3 +69,42 @@ def test_volt_amperes_are_not_watts() -> None:
 def test_names_come_in_the_order_of_a_table() -> None:
     assert in_order(["16 AWG", "4 AWG", "10 mm2", "1.5 mm2"]) == ["4 AWG", "16 AWG", "1.5 mm2", "10 mm2"]
     assert in_order(sorted(DIMENSIONS["length"])) == list(DIMENSIONS["length"])
+
+
+@pytest.mark.parametrize(
+    ("text", "meant"),
+    [
+        ("fern gate", "Fern gate"),
+        ("Fern-Gate", "Fern gate"),
+        ("Fern gat", "Fern gate"),
+        ("Fern gaate", "Fern gate"),
+        ("Fren gate", "Fern gate"),
+        ("Fern gape", "Fern gate"),
+        ("pond 2.", "Pond 2"),
+        ("ponds 1", "Pond 1"),
+    ],
+)
+def test_a_name_of_the_caller_is_recognised_in_another_spelling(text: str, meant: str) -> None:
+    assert Lookalikes(["Pond 1", "Fern gate", "Pond 2"]).nearest(text) == meant
+
+
+@pytest.mark.parametrize("text", ["Pond 3", "pond", "a", "x", "", "...", "Pond 1" * 20, "ﷺ" * 60, "fern"])
+def test_another_name_of_the_caller_is_never_suggested(text: str) -> None:
+    assert Lookalikes(["Pond 1", "Fern gate", "Pond 2", "b", "-"]).nearest(text) is None
+
+
+class _Counted(list[str]):
+    """Names that count how often they are gone through."""
+
+    times = 0
+
+    def __iter__(self) -> Iterator[str]:
+        self.times += 1
+        return super().__iter__()
+
+
+def test_names_of_the_caller_are_gone_through_once_however_many_are_unknown() -> None:
+    names = _Counted(["abcdefgh" * 8, "hgfedcba" * 8])
+    alike = Lookalikes(names)
+    assert [alike.nearest("badcfehg" * 8) for _ in range(100)] == [None] * 100
+    assert names.times == 1

@@ -2,6 +2,7 @@
 
 import json
 import re
+import select
 import signal
 import socket
 import time
@@ -10,6 +11,7 @@ from collections.abc import Iterator
 import pytest
 
 from tests.bench.largest import chart
+from tests.endpoints.jobs import awg, even, transformer, watts
 from tests.load.asking import HOST, TWENTY_LAMPS, post
 from tests.test_commands import Service
 
@@ -275,3 +277,42 @@ def test_a_request_that_will_never_be_whole_is_let_go_after_the_answers_before_i
     assert half_closed(service, part) == b""
     assert statuses(half_closed(service, LONG + part)) == [200]
     assert statuses(half_closed(service, LONG + LIVE + b"\r\n" + part)) == [200, 200]
+
+
+LONG_RUN = {**even(1_900, watts(0.01), 200, cable=awg(4)), "supply": transformer()}
+LARGE = post(
+    json.dumps({"items": [{"study": "voltage-drop", "request": LONG_RUN}] * 6}).encode(), "/v1/batch"
+)
+"""Its reply is more than the system holds for a client that does not read."""
+
+
+def _asking(service: Service) -> socket.socket:
+    connection = socket.socket()
+    connection.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 65_536)
+    connection.settimeout(10)
+    connection.connect(("127.0.0.1", service.port))
+    connection.sendall(LARGE)
+    return connection
+
+
+def test_a_client_that_does_not_read_its_reply_is_let_go(service: Service) -> None:
+    with _asking(service) as connection:
+        ended = select.poll()
+        ended.register(connection, select.POLLHUP)
+        assert ended.poll(10_000)
+
+
+def test_a_client_that_reads_its_reply_slowly_gets_all_of_it() -> None:
+    patient = Service(LASTLAMP_REQUEST_SECONDS="1")
+    patient.wait_until_ready()
+    with _asking(patient) as connection:
+        said = connection.recv(65_536)
+        length = re.search(rb"\r\ncontent-length: (\d+)", said)
+        assert length
+        owed = int(length[1]) + said.index(b"\r\n\r\n") + 4 - len(said)
+        while owed:
+            time.sleep(0.05)
+            part = connection.recv(min(owed, 200_000), socket.MSG_WAITALL)
+            assert part
+            owed -= len(part)
+    patient.stop(signal.SIGINT)

@@ -47,7 +47,7 @@ class Places:
         A job laid out.
     """
 
-    __slots__ = ("_connected", "_ends", "_rows", "graph", "mistakes")
+    __slots__ = ("_connected", "_ends", "_rows", "_under", "graph", "mistakes")
 
     def __init__(self, connected: Connected) -> None:
         self._connected = connected
@@ -56,6 +56,10 @@ class Places:
         self._rows: dict[str, list[int]] = {}
         for index, placed in enumerate(connected.layout.fixtures):
             self._rows.setdefault(placed.line.subject.pointer, []).append(index)
+        self._under: dict[str, list[int]] = {}
+        for line, rows in self._rows.items():
+            for around in _around(line):
+                self._under.setdefault(around, []).extend(rows)
         self.mistakes: list[Mistake] = []
 
     def probe(self, reading: Reading) -> Probe | None:
@@ -113,7 +117,7 @@ class Places:
 
     def rows_under(self, pointer: str) -> list[int]:
         """Rows of a line, or of all lines on a run and on what hangs from it."""
-        return [row for line, rows in self._rows.items() if _under(line, pointer) for row in rows]
+        return self._under.get(pointer, [])
 
     def terminal_probe(self, where: Terminal, quantity: str) -> Probe | None:
         """Volts of a tap; or what leaves by a tap and a circuit; None, and a mistake, where there is none."""
@@ -208,6 +212,13 @@ class Places:
         member = "tap" if code == "reading-unknown-tap" else "circuit"
         asked = f"{where.tap_v:g} V" if member == "tap" and where.tap_v is not None else str(where.circuit)
         self.mistakes.append(Mistake(code, f"{where.at}/{member}", (asked, ", ".join(names))))
+
+
+def _around(pointer: str) -> Iterator[str]:
+    """A pointer, and those to all that it lies in."""
+    while pointer:
+        yield pointer
+        pointer = pointer.rpartition("/")[0]
 
 
 def _under(pointer: str, around: str) -> bool:

@@ -89,8 +89,15 @@ def _shares(places: Places, state: SwitchedState) -> dict[int, float] | None:
     if state.on == ALL_ON:
         return None
     shares: dict[int, float] = {}
+    named = set()
     for pointed in state.lit:
-        for row, share in places.lit(pointed).items():
+        # What is lit is not lit more by being named again.
+        if pointed[:2] in named:
+            continue
+        lit = places.lit(pointed)
+        if lit:
+            named.add(pointed[:2])
+        for row, share in lit.items():
             shares[row] = min(1.0, shares.get(row, 0.0) + share)
     return shares
 

@@ -9,6 +9,8 @@ import pytest
 from service.intake import decode
 from service.messages.readings_check import ReadingsCheckReply, ReadingsCheckRequest
 from service.studies.errors import ReadingsContradictoryError
+from service.studies.readings.asked import Pointed
+from service.studies.readings.places import Places
 from service.studies.readings_check import readings_check
 from service.translate.readings_check import asked_of
 from service.translate.readings_reply import reply_of
@@ -120,7 +122,11 @@ POINTERS = sorted(
 
 def answered(form: str, state: Json) -> ReadingsCheckReply:
     """The reply to one reading of the supply's amperes in a state."""
-    asked = {**WIRINGS[form], "supply": SUPPLY, "readings": [amps_at(None, 5.0, state)]}
+    return _asked_of(WIRINGS[form], state)
+
+
+def _asked_of(wiring: Json, state: Json) -> ReadingsCheckReply:
+    asked = {**wiring, "supply": SUPPLY, "readings": [amps_at(None, 5.0, state)]}
     message = decode(json.dumps(asked).encode(), ReadingsCheckRequest)
     return reply_of(message, readings_check(asked_of(message)), "")
 
@@ -142,3 +148,25 @@ def test_all_wiring_lit_is_everything_on(form: str) -> None:
     (listed,) = answered(form, lit("/wiring")).readings
     (all_on,) = answered(form, {"on": "all-on"}).readings
     assert listed == all_on
+
+
+def test_one_of_several_at_a_point_named_twice_is_one_of_them() -> None:
+    pointed = {"pointer": "/wiring/runs/0/fixtures/0", "number": 1}
+    wiring = job(run(lamp(5, watts(20), count=3), cable=awg(12)))
+    replies = [_asked_of(wiring, {"on": "listed", "lit": [pointed] * times}) for times in (1, 2)]
+    once, twice = (reply.readings[0].predicted for reply in replies)
+    assert once == twice
+
+
+@pytest.mark.parametrize("pointer", ["/wiring", "/wiring/runs/0", "/wiring/runs/0/fixtures/1"])
+def test_what_is_named_again_is_not_gone_through_again(pointer: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    gone_through: list[str] = []
+    lit_by = Places.lit
+
+    def counted(places: Places, pointed: Pointed) -> dict[int, float]:
+        gone_through.append(pointed.pointer)
+        return lit_by(places, pointed)
+
+    monkeypatch.setattr(Places, "lit", counted)
+    answered("runs", {"on": "listed", "lit": [{"pointer": pointer}] * 50})
+    assert gone_through == [pointer]
