@@ -160,7 +160,9 @@ class LimitCatalogue(Struct, frozen=True):
     maximum_work: Annotated[
         int,
         Meta(
-            ge=1, description="Work of one search or envelope: points of each state solved, and 10 for each."
+            ge=1,
+            description="Work of one search among cables or transformers: points of each state solved, and 10"
+            " for each. Of one chart: 2 for each cell.",
         ),
     ]
     maximum_request_work: Annotated[

@@ -36,6 +36,9 @@ _SHARED: list[Processor] = [
     _TRACEBACKS,
 ]
 
+# One list for good: a logger keeps that under which it was bound, and who gathers lines changes it in place.
+_PROCESSORS: Final[list[Processor]] = [*_SHARED, _as_json]
+
 
 def configure(level: str) -> None:
     """Send every log line of the process to standard output as JSON.
@@ -46,7 +49,7 @@ def configure(level: str) -> None:
         ``debug``, ``info``, ``warning`` or ``error``: the least severe line that is written.
     """
     structlog.configure(
-        processors=[*_SHARED, _as_json],
+        processors=_PROCESSORS,
         wrapper_class=structlog.make_filtering_bound_logger(level),
         logger_factory=structlog.BytesLoggerFactory(cast("BinaryIO", SINK)),
     )

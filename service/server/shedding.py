@@ -1,6 +1,6 @@
 """Refuses at once what could only be answered late.
 
-A calculation runs in the event loop, so what waits for its turn waits here: in tasks that have not started.
+What is light is computed in the event loop, so what waits for its turn waits here: in tasks not yet started.
 With twice the requests that a process can answer that queue, and every wait in it, would grow until clients
 gave up, and the process would spend its time on answers that nobody reads any more. Two rules keep it short:
 no more than so many requests may wait, however small; and one that has waited too long, behind large ones, is

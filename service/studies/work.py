@@ -14,7 +14,7 @@ OPERATIONS_OF_WORK = 100
 """Operations that are one unit of work, which is about 10 microseconds on one core."""
 
 MAXIMUM_WORK = 25_000
-"""Work that one request may ask for: about a quarter of a second on one core."""
+"""Work of one search among cables or transformers, or of one chart: about a quarter of a second."""
 
 MAXIMUM_REQUEST_WORK = 100_000
 """Work that one request may ask for in all, whatever studies and items it names: one to two seconds."""

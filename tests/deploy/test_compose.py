@@ -113,8 +113,8 @@ def test_there_is_memory_for_every_body_that_may_wait() -> None:
     assert mebibytes(limits["memory"]) >= at_most_mebibytes(settings_of())
 
 
-def test_a_request_has_waited_and_been_computed_before_the_proxy_asks_the_next() -> None:
-    # Or the same heavy request would be sent to one instance after the other.
+def test_a_request_has_waited_and_been_computed_before_the_proxy_gives_it_up() -> None:
+    # Or an instance that is only loaded would look like one that hangs.
     patience = float(env_file(ROOT / "deploy" / "proxy" / "proxy.env")["PROXY_ANSWER_SECONDS"])
     for settings in (Settings(), settings_of()):
         assert settings.maximum_wait_seconds + settings.work_seconds + 1 <= patience

@@ -17,7 +17,6 @@ import httpx
 import pytest
 
 from service.problems import CATALOGUE
-from service.settings import Settings
 from tests.bench.largest import chart
 from tests.load.asking import TWENTY_LAMPS, ask, post
 from tests.load.proxy import TEMPLATES, Proxy, defaults, needs_nginx
@@ -320,11 +319,6 @@ def test_without_an_instance_the_answer_is_a_problem(tmp_path: Path) -> None:
             assert logged(proxy, reply[1]["x-request-id"])["method"] == "POST"
     finally:
         proxy.end()
-
-
-def test_the_longest_honest_request_is_waited_for() -> None:
-    settings = Settings()
-    assert float(defaults()["PROXY_ANSWER_SECONDS"]) > settings.maximum_wait_seconds + settings.work_seconds
 
 
 Behave = Callable[[asyncio.StreamReader, asyncio.StreamWriter], Awaitable[None]]

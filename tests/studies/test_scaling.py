@@ -181,8 +181,17 @@ def ringed(lamps: int, **more: Any) -> Json:
     return job(ring, supply=STRONG, nominal_v=24, **more)
 
 
-def sized(count: int, switching: str) -> Json:
-    return ten_runs(count, conditions={**CORNERS, "switching": switching})
+def sized(count: int, switching: str, load: str = "watts") -> Json:
+    return ten_runs(count, load, conditions={**CORNERS, "switching": switching})
+
+
+def stocked(count: int) -> Json:
+    """Transformers that sag unlike."""
+    units = [
+        {"id": f"{va}", "rating": quantity(va, "VA"), "taps": [volts(24)], "regulation_percent": va / 1_000}
+        for va in (500, 1_000, 2_000)
+    ]
+    return chained(count, stock=units)
 
 
 def evenly(count: int) -> Json:
@@ -236,8 +245,22 @@ GROWING: dict[str, tuple[str, int, Callable[[int], Json]]] = {
     "drop, corners together": ("voltage-drop", 100, lambda n: sized(n, "together")),
     "drop, corners by run": ("voltage-drop", 100, lambda n: sized(n, "by-run")),
     "drop, corners individually": ("voltage-drop", 100, lambda n: sized(n, "individually")),
+    "drop, lagging, corners individually": (
+        "voltage-drop",
+        100,
+        lambda n: sized(n, "individually", "lagging"),
+    ),
+    "drop, filaments, corners by run": ("voltage-drop", 100, lambda n: sized(n, "by-run", "filament")),
+    "drop of spans, corners": ("voltage-drop", 100, lambda n: spans(n, conditions=CORNERS)),
     "loading": ("transformer-loading", 200, chained),
     "loading, corners": ("transformer-loading", 200, lambda n: chained(n, conditions=CORNERS)),
+    "loading, lagging, corners": (
+        "transformer-loading",
+        100,
+        lambda n: chained(n, "lagging", conditions=CORNERS),
+    ),
+    "loading, corners by run": ("transformer-loading", 100, lambda n: sized(n, "by-run")),
+    "loading of a stock": ("transformer-loading", 100, stocked),
     "sheet of key places": ("commissioning-sheet", 200, chained),
     "sheet of every place": ("commissioning-sheet", 200, lambda n: chained(n, points="every")),
     "sheet of every place, lagging": (
@@ -245,9 +268,19 @@ GROWING: dict[str, tuple[str, int, Callable[[int], Json]]] = {
         100,
         lambda n: chained(n, "lagging", points="every", mains=[quantity(120, "V")]),
     ),
+    "sheet of key places of runs": ("commissioning-sheet", 100, ten_runs),
+    "sheet of every place of runs": ("commissioning-sheet", 100, lambda n: ten_runs(n, points="every")),
+    "sheet of every place, filaments": (
+        "commissioning-sheet",
+        100,
+        lambda n: chained(n, "filament", points="every"),
+    ),
     "sheet of every place of spans": ("commissioning-sheet", 200, lambda n: spans(n, points="every")),
     "readings that agree": ("readings-check", 100, lambda n: read(chained(n))),
+    "readings that agree, lagging": ("readings-check", 50, lambda n: read(chained(n, "lagging"))),
+    "readings of runs that agree": ("readings-check", 50, lambda n: read(ten_runs(n))),
     "choice of one cable": ("gauge-recommendation", 50, chosen),
+    "choice of a cable for each run": ("gauge-recommendation", 50, lambda n: chosen(n, "per-run")),
     "choice of one cable for spans": ("gauge-recommendation", 50, lambda n: spans(n, family="awg")),
     "choice with open taps": (
         "gauge-recommendation",
@@ -255,6 +288,7 @@ GROWING: dict[str, tuple[str, int, Callable[[int], Json]]] = {
         lambda n: chosen(n, taps="choose", supply={**STRONG, "taps": [volts(23), volts(24), volts(25)]}),
     ),
     "reach of watts": ("reach", 60, asked_along),
+    "reach of watts, corners": ("reach", 60, lambda n: {**asked_along(n), "conditions": CORNERS}),
     "chart": ("drop-chart", 100, charted),
 }
 """Study, size, and the request of a size."""

@@ -10,7 +10,6 @@ from msgspec import msgpack
 from msgspec.structs import replace as changed
 from structlog.testing import capture_logs
 
-from service.app import build
 from service.document.examples import FOLDER
 from service.endpoints import outcome
 from service.endpoints.batch import items_of, work_of_item
@@ -18,7 +17,6 @@ from service.endpoints.outcome import BY_ADDRESS, Outcome, Refusal, Task, outcom
 from service.endpoints.studies import STUDIES, STUDIES_OF_A_BATCH
 from service.observability.exchange import Exchange
 from service.problems import Refused
-from service.settings import Settings
 from service.studies import estimates, work
 from tests.client import Client
 from tests.worker.held import asked, at_work
@@ -27,12 +25,6 @@ JSON: Final = "application/json"
 ID: Final = "same-1"
 CHART: Final = b"conductor=14%20AWG&conductor=12%20AWG&watts=60&volts=12&feet=25,50,75"
 SENT: Final = {"content-type": JSON, "x-request-id": ID}
-
-
-@pytest.fixture
-def logging_client() -> Client:
-    """A client of an application whose loggers are set up now, whatever other tests did to them."""
-    return Client(build(Settings()))
 
 
 def study_of(file: str) -> str:
@@ -148,13 +140,13 @@ def batch_of(*items: tuple[str, bytes]) -> bytes:
 
 
 @pytest.mark.usefixtures("reach_is_broken")
-def test_one_item_that_fails_spoils_no_other_and_the_log_has_its_trace(logging_client: Client) -> None:
+def test_one_item_that_fails_spoils_no_other_and_the_log_has_its_trace(client: Client) -> None:
     reach = (FOLDER / "reach.json").read_bytes()
     body = batch_of(
         ("voltage-drop", VOLTAGE_DROP.body), ("reach", reach), ("voltage-drop", VOLTAGE_DROP.body)
     )
     with capture_logs() as lines:
-        reply = logging_client.post("/v1/batch", content=body, headers=SENT)
+        reply = client.post("/v1/batch", content=body, headers=SENT)
     first, second, third = reply.json()["items"]
     assert reply.status_code == 200
     assert first == third
@@ -191,7 +183,7 @@ def test_a_batch_of_many_mistakes_is_heavy_as_well() -> None:
 @pytest.mark.parametrize("number", [float("inf"), float("-inf"), float("nan")])
 @pytest.mark.parametrize("form", STUDIES["drop-chart"].offered)
 def test_what_is_not_finite_never_leaves_in_any_form(
-    logging_client: Client, monkeypatch: pytest.MonkeyPatch, form: str, number: float
+    client: Client, monkeypatch: pytest.MonkeyPatch, form: str, number: float
 ) -> None:
     chart = STUDIES["drop-chart"]
 
@@ -202,7 +194,7 @@ def test_what_is_not_finite_never_leaves_in_any_form(
     monkeypatch.setitem(STUDIES, "drop-chart", chart._replace(answer=spoiled))
     body = (FOLDER / "drop_chart.json").read_bytes()
     with capture_logs() as lines:
-        reply = logging_client.post("/v1/drop-chart", content=body, headers={**SENT, "accept": form})
+        reply = client.post("/v1/drop-chart", content=body, headers={**SENT, "accept": form})
     assert (reply.status_code, reply.json()["code"]) == (500, "internal-error")
     assert [line["event"] for line in lines if line["log_level"] == "error"] == ["unhandled", "request"]
 

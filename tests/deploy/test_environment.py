@@ -1,0 +1,52 @@
+"""Where a Python is looked for: deploy/environment.sh, as deploy/start and deploy/test source it."""
+
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+from typing import Final
+
+import pytest
+
+from tests.deploy.files import ROOT
+
+FINDING: Final = ". deploy/environment.sh; find_python"
+
+
+def found(folder: Path) -> subprocess.CompletedProcess[str]:
+    """Look for a Python where nothing is but what a folder holds, and `head`."""
+    (folder / "head").symlink_to(str(shutil.which("head")))
+    return subprocess.run(  # noqa: S603  # the shell, with words of this file
+        ["/bin/sh", "-c", FINDING],
+        cwd=ROOT,
+        env={"PATH": str(folder)},
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=False,
+    )
+
+
+def put_old(folder: Path, name: str) -> None:
+    """A Python that is too old: it tells its version, and fails whatever else it is asked."""
+    (folder / name).write_text(
+        '#!/bin/sh\n[ "$1" = --version ] && echo Python 3.9.2 || exit 1\n', encoding="utf-8"
+    )
+    (folder / name).chmod(0o755)
+
+
+@pytest.mark.parametrize(
+    "name", ["python3", "python3.14", "python3.13", "python3.12", "python3.11", "python"]
+)
+def test_a_python_is_found_by_any_of_its_names_beside_one_that_is_too_old(tmp_path: Path, name: str) -> None:
+    if name != "python3":
+        put_old(tmp_path, "python3")
+    (tmp_path / name).symlink_to(sys.executable)
+    assert found(tmp_path).stdout == f"{name}\n"
+
+
+def test_without_a_python_that_is_new_enough_one_sentence_says_so(tmp_path: Path) -> None:
+    put_old(tmp_path, "python3")
+    ended = found(tmp_path)
+    assert (ended.returncode, ended.stdout) == (1, "")
+    assert ended.stderr.startswith("Python 3.11 or newer is needed, and python3 is Python 3.9.2.")
