@@ -19,8 +19,8 @@ def main() -> None:
     """Write both files and say so."""
     sys.path.insert(0, str(ROOT))
     # Found only once the path says where.
-    from service.endpoints import embed  # noqa: PLC0415  # found once the root is on the path
-    from service.endpoints.static_files import integrity  # noqa: PLC0415  # as above
+    from service.http import embed  # noqa: PLC0415  # found once the root is on the path
+    from service.http.static_files import integrity  # noqa: PLC0415  # as above
 
     script = embed.FOLDER / embed.newest() / "calculator.js"
     text = script.read_text(encoding="utf-8")

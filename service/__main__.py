@@ -7,6 +7,8 @@ import sys
 from service.settings import Settings, SettingsError, effective, read_settings
 
 USAGE_ERROR = 2
+
+
 NEW_KEY = "new-key"
 
 
@@ -58,8 +60,7 @@ def openapi(settings: Settings) -> int:
 
 def new_key(name: str, origins: list[str], studies: list[str]) -> int:
     """Make a key for a program, or with origins and studies one for pages."""
-    from service.access.fresh_key import fresh_key  # noqa: PLC0415  # other commands stay light
-    from service.access.key_text import KeysError  # noqa: PLC0415  # as above
+    from service.access.keys import KeysError, fresh_key  # noqa: PLC0415  # other commands stay light
 
     try:
         key, lines = fresh_key(name, origins, studies)

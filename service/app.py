@@ -10,14 +10,14 @@ from litestar.datastructures import State
 from litestar.routes import HTTPRoute
 
 from service.access.client_address import ClientAddresses
-from service.access.gate import Gate
-from service.access.key_text import KeysError
+from service.access.gate import Gate, Policy, keys_of
+from service.access.keys import KeysError
 from service.access.metering import Metering
 from service.access.places import VERSION, places_of
-from service.access.policy import Policy, keys_of
 from service.access.quotas import Quotas, Terms
+from service.circuit.work import MAXIMUM_REQUEST_WORK
 from service.document import Document
-from service.endpoints.calculations import (
+from service.http.calculations import (
     batch,
     commissioning_sheet,
     drop_chart,
@@ -29,17 +29,9 @@ from service.endpoints.calculations import (
     transformer_loading,
     voltage_drop,
 )
-from service.endpoints.catalogues import (
-    assumptions,
-    conductors,
-    findings,
-    limits,
-    problems,
-    sources,
-    units,
-)
-from service.endpoints.docs import docs, docs_file
-from service.endpoints.embed import (
+from service.http.catalogues import assumptions, conductors, findings, limits, problems, sources, units
+from service.http.docs import docs, docs_file
+from service.http.embed import (
     FRAME_ANCESTORS,
     embed_configure,
     embed_configure_file,
@@ -48,17 +40,15 @@ from service.endpoints.embed import (
     embed_frame_file,
     embed_manifest,
 )
-from service.endpoints.health import LIFECYCLE, live, ready
-from service.endpoints.landing import landing, landing_file
-from service.endpoints.openapi_document import DOCUMENT, openapi_document
-from service.endpoints.posted import MAXIMUM_BODY
-from service.endpoints.refusals import HANDLERS, last_resort
-from service.endpoints.workers import WORKERS
-from service.observability.envelope import Application, Envelope
-from service.observability.lifecycle import Lifecycle
+from service.http.health import LIFECYCLE, live, ready
+from service.http.landing import landing, landing_file
+from service.http.openapi_document import DOCUMENT, openapi_document
+from service.http.refusals import HANDLERS, last_resort
+from service.http.replies import MAXIMUM_BODY
+from service.http.tasks import WORKERS
 from service.observability.logs import configure
+from service.observability.middleware import Application, Lifecycle, Middleware
 from service.settings import KEYS, Settings, SettingsError, read_settings
-from service.studies.work import MAXIMUM_REQUEST_WORK
 from service.worker.pool import Workers
 
 ROUTE_HANDLERS = [
@@ -96,7 +86,7 @@ ROUTE_HANDLERS = [
 ]
 
 
-def build(settings: Settings, clock: Callable[[], int] = monotonic_ns) -> Envelope:
+def build(settings: Settings, clock: Callable[[], int] = monotonic_ns) -> Middleware:
     """Build the application.
 
     Parameters
@@ -137,7 +127,7 @@ def build(settings: Settings, clock: Callable[[], int] = monotonic_ns) -> Envelo
     policy = _policy(settings, framework)
     application = cast("Application", framework)
     entrance = Gate(_metered(application, settings, policy, clock), policy)
-    return Envelope(application, templates, lifecycle, last_resort, lambda _: entrance)
+    return Middleware(application, templates, lifecycle, last_resort, lambda _: entrance)
 
 
 def _metered(

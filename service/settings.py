@@ -10,26 +10,37 @@ from dataclasses import dataclass, field, fields
 from ipaddress import ip_address
 
 from service.access.client_address import WANTED_NETWORKS, read_network
-from service.access.hosts import WANTED_HOSTS, read_host
-from service.access.origins import WANTED_ORIGINS, read_origin
-from service.studies.work import MAXIMUM_REQUEST_WORK
+from service.access.origins import WANTED_HOSTS, WANTED_ORIGINS, read_host, read_origin
+from service.circuit.work import MAXIMUM_REQUEST_WORK
 
 PREFIX = "LASTLAMP_"
+
 
 # A Kubernetes Service named "lastlamp" injects these shapes into every pod beside it. They are not ours, and
 # nobody can stop them from here, so exactly these are passed over.
 INJECTED = re.compile(r"LASTLAMP_(SERVICE_HOST|SERVICE_PORT(_[A-Z0-9_]+)?|PORT|PORT_\d+_[A-Z]+(_[A-Z]+)?)\Z")
 
+
 # The two commands in deploy/ read this one before there is a Python to read anything else.
 READ_BY_SCRIPTS = frozenset({"LASTLAMP_PYTHON"})
 
+
 HIGHEST_PORT = 65_535
+
+
 LOG_LEVELS = ("debug", "info", "warning", "error")
+
+
 OPEN, KEYS = "open", "keys"
+
 
 # Their values are shown to nobody, neither where they are wrong nor where all settings are printed.
 SECRETS = frozenset({"keys"})
+
+
 MASK = "***"
+
+
 OFF = "off"
 
 

@@ -6,11 +6,9 @@ from typing import Any
 
 import pytest
 
-from service.observability.envelope import Envelope, Message, Receive, Scope, Send
-from service.observability.lifecycle import Lifecycle
+from service.observability.exchange import request_id_from
 from service.observability.logs import configure
-from service.observability.reply_headers import dressed
-from service.observability.request_id import request_id_from
+from service.observability.middleware import Lifecycle, Message, Middleware, Receive, Scope, Send, dressed
 
 PAGE = [(b"content-type", b"text/html; charset=utf-8")]
 JSON = [(b"content-type", b"application/json")]
@@ -48,7 +46,7 @@ def exchanged(
     def last_resort(request_id: str) -> tuple[int, bytes]:
         return 500, json.dumps({"request_id": request_id}).encode()
 
-    envelope = Envelope(application, {"/v1/thing"}, lifecycle or Lifecycle(), last_resort)
+    envelope = Middleware(application, {"/v1/thing"}, lifecycle or Lifecycle(), last_resort)
     request = {"type": "http", "method": "GET", "path": "/v1/thing", "headers": [], **scope}
     asyncio.run(envelope(request, receive, send))
     return sent

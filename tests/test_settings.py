@@ -2,8 +2,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from service.circuit.work import MAXIMUM_REQUEST_WORK
 from service.settings import Address, Settings, SettingsError, effective, read_settings
-from service.studies.work import MAXIMUM_REQUEST_WORK
 
 
 def mistakes_of(environment: dict[str, str]) -> list[str]:

@@ -5,24 +5,32 @@ from collections.abc import Iterator, Sequence
 from ipaddress import IPv4Address, IPv4Network, IPv6Address, IPv6Network, ip_address, ip_network
 from typing import Final
 
-from service.access.fields import Headers, values_of
+from service.access.origins import Headers, values_of
 
 WANTED_NETWORKS: Final = (
     "networks or addresses such as 172.16.0.0/12, 10.0.0.5 or fd00::/8, each in its own form (no ::ffff:) and"
     " without bits beyond its length; not all addresses, or every client could say who it is"
 )
 
+
 NOBODY: Final = "unknown"
 """Stands for peers that have no address, such as those of a socket file."""
 
+
 # Some balancers add the port from which a client came, an IPv6 address then stands in brackets.
 _WITH_PORT: Final = re.compile(r"(?:\[([0-9A-Fa-f:.]{2,45})\]|([0-9.]{7,15}))(?::[0-9]{1,5})?\Z")
+
+
 _LONGEST: Final = 64
+
 
 # One subscriber holds at least a /64 (RFC 6177) and may take another address of it for every request.
 _SUBSCRIBER_BITS: Final = 64
 
+
 Address = IPv4Address | IPv6Address
+
+
 Network = IPv4Network | IPv6Network
 
 

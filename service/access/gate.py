@@ -1,23 +1,179 @@
-"""The gate in front of the application: the host, the page's origin, the key, in this order.
+"""Pages of other sites: the CORS protocol (Fetch standard, section "CORS protocol").
 
-It stands inside the envelope, so that a request which does not pass has its id, its line in the log and the
-header fields of every reply; and before the router, so that not even a 404 tells what there is.
+A request without an ``Origin``, or with one that is not listed, is answered as ever, but the browser keeps
+the answer from the page: CORS protects callers' pages from one another, not the service.
 """
 
+import re
+from collections.abc import Callable, Collection
+from dataclasses import dataclass
 from typing import Final
 
-from service.access.bearer import CHALLENGE, key_of
-from service.access.cross_origin import is_preflight, is_shared, preflight_fields, shared_with
-from service.access.fields import only
-from service.access.hosts import host_of
-from service.access.keys import SHOWN_KEY, BrowserKey
-from service.access.places import HEALTH, is_below, is_free, routed_path
-from service.access.policy import Policy
-from service.observability.envelope import Application, Message, Receive, Scope, Send
+from service.access.keys import SHOWN_KEY, BrowserKey, Key, KeyFile, KeyRing, read_keys
+from service.access.origins import Headers, host_of, only, values_of
+from service.access.places import EMBEDDED, HEALTH, Places, is_below, is_free, routed_path
 from service.observability.exchange import exchange_of
+from service.observability.middleware import Application, Message, Receive, Scope, Send
 from service.problems import PROBLEM_MEDIA_TYPE, Refused, problem_bytes
 
+Fields = list[tuple[bytes, bytes]]
+
+
+_ALLOW: Final = b"access-control-allow-origin"
+
+
+_EXPOSED: Final = (
+    b"access-control-expose-headers",
+    b"ETag, RateLimit, RateLimit-Policy, Retry-After, X-Request-ID",
+)
+
+
+_VARIES: Final = (b"vary", b"Origin")
+
+
+# Access to a private network is never granted: a page of the open web has no business with a service that
+# only stands there. What is not said is refused by the browser.
+_PREFLIGHT: Final[Fields] = [
+    (b"access-control-allow-methods", b"GET, HEAD, POST"),
+    (
+        b"access-control-allow-headers",
+        b"Authorization, Content-Type, If-None-Match, Traceparent, Tracestate, X-Request-ID",
+    ),
+    # Two hours, the longest that every browser keeps it; each request itself is judged anew.
+    (b"access-control-max-age", b"7200"),
+]
+
+
+def shared_with(origin: str | None, path: str, origins: Collection[str], *, varies: bool) -> Fields:
+    """Write the fields that tell a browser whether a page may read the reply.
+
+    Parameters
+    ----------
+    origin : str, optional
+        Of the page, where the request names one.
+    path : str
+        That is asked.
+    origins : collection of str
+        Those that may read.
+    varies : bool
+        Whether the reply to another origin may carry other fields. Caches must know so even of a reply to no
+        origin at all.
+
+    Returns
+    -------
+    fields : list of (bytes, bytes)
+        For every reply to the request, refusals among them: a page can only mend what it can read.
+    """
+    if is_below(path, EMBEDDED):
+        # Scripts and fonts that are the same for everybody, and that pages load with integrity checks.
+        return [(_ALLOW, b"*"), _EXPOSED]
+    vary = [_VARIES] if varies else []
+    if origin is None or origin not in origins:
+        return vary
+    return [*vary, (_ALLOW, origin.encode("ascii")), _EXPOSED]
+
+
+def is_preflight(method: str, origin: str | None, asked_method: bytes | None) -> bool:
+    """Whether a browser asks before it sends; it cannot show a key when it does."""
+    return method == "OPTIONS" and origin is not None and asked_method is not None
+
+
+def is_shared(fields: Fields) -> bool:
+    """Whether the fields let a page read the reply."""
+    return any(name == _ALLOW for name, _ in fields)
+
+
+def preflight_fields() -> Fields:
+    """What a browser is told beside that: which requests it may send, and for how long it may believe so."""
+    return list(_PREFLIGHT)
+
+
+# The scheme in any case (RFC 9110, section 11.1); the form of the token is that of RFC 6750.
+_BEARER: Final = re.compile(rb"bearer +([A-Za-z0-9._~+/-]+=*)[ \t]*\Z", re.IGNORECASE)
+
+
+_SCHEME: Final = re.compile(rb"bearer\b", re.IGNORECASE)
+
+
+# A request that shows no key is told what is wanted, one whose key is not good also that it is not
+# (RFC 6750, section 3.1); neither is told how near it came.
+CHALLENGE: Final = 'Bearer realm="lastlamp"'
+
+
+_MISSING: Final = {"WWW-Authenticate": CHALLENGE}
+
+
+_UNKNOWN: Final = {"WWW-Authenticate": f'{CHALLENGE}, error="invalid_token"'}
+
+
+def key_of(headers: Headers, ring: KeyRing) -> Key:
+    """Find the key of a request.
+
+    Raises
+    ------
+    Refused
+        ``key-missing`` or ``key-unknown``, with a challenge.
+    """
+    values = values_of(headers, b"authorization")
+    if len(values) > 1:
+        detail = "The request has more than one Authorization header. Send one, with one key."
+        raise Refused("key-unknown", detail, headers=_UNKNOWN)
+    if not values or not _SCHEME.match(values[0]):
+        detail = "Send the header `Authorization: Bearer <key>`. The operator of this service gives out keys."
+        raise Refused("key-missing", detail, headers=_MISSING)
+    match = _BEARER.match(values[0])
+    if match is None:
+        detail = "What follows Bearer in the Authorization header is not one key. Send it as it was given."
+        raise Refused("key-unknown", detail, headers=_UNKNOWN)
+    key = ring.find(match[1])
+    if key is None:
+        detail = "The key is not one of those that are good here. Ask the operator of this service for one."
+        raise Refused("key-unknown", detail, headers=_UNKNOWN)
+    return key
+
+
+@dataclass(frozen=True, slots=True)
+class Policy:
+    """Who may ask."""
+
+    places: Places
+
+    keys: Callable[[], KeyRing] | None = None
+    """The keys that are good now; None where everybody may ask."""
+
+    open_origins: frozenset[str] = frozenset()
+    """Origins whose pages may read replies where everybody may ask."""
+
+    hosts: frozenset[str] = frozenset()
+    """Names under which the service answers; none where it answers under any."""
+
+    @property
+    def origins(self) -> frozenset[str]:
+        """Origins whose pages may read replies."""
+        return self.open_origins if self.keys is None else self.keys().origins
+
+    @property
+    def looks_at_origins(self) -> bool:
+        """Whether replies to two origins may differ, now or once the keys are read again."""
+        return self.keys is not None or bool(self.open_origins)
+
+
+def keys_of(text: str, path: str, places: Places) -> Callable[[], KeyRing]:
+    """Return what gives the keys: those of a text, or those of a file as it stands.
+
+    Raises
+    ------
+    KeysError
+        They cannot be used.
+    """
+    if path:
+        return KeyFile(path, lambda content: read_keys(content, places.studies))
+    ring = read_keys(text, places.studies)
+    return lambda: ring
+
+
 NO_CONTENT: Final = 204
+
 
 _SCOPE: Final = {"WWW-Authenticate": f'{CHALLENGE}, error="insufficient_scope"'}
 

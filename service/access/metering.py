@@ -7,8 +7,8 @@ from service.access.client_address import ClientAddresses
 from service.access.keys import SHOWN_KEY, BrowserKey, Key
 from service.access.places import routed_path
 from service.access.quotas import Caller, Quotas, begin_meter
-from service.observability.envelope import Application, Message, Receive, Scope, Send
 from service.observability.exchange import exchange_of
+from service.observability.middleware import Application, Message, Receive, Scope, Send
 
 _METERED: Final = ("POST", "GET")
 

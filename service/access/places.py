@@ -5,17 +5,24 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
-from service.access.key_text import EVERYTHING
+from service.access.keys import EVERYTHING
 
 FREE: Final = ("/", "/openapi.json")
 """Addresses that never need a key."""
 
+
 FREE_BELOW: Final = ("/docs", "/embed", "/health")
 """Addresses that never need a key, with all below them: static files, and what probes ask."""
 
+
 EMBEDDED: Final = "/embed"
+
+
 HEALTH: Final = "/health"
+
+
 VERSION: Final = "/v1/"
+
 
 _SEVERAL_SLASHES: Final = re.compile("/{2,}")
 

@@ -5,8 +5,10 @@ from typing import Final
 WORK_OF_A_SECOND: Final = 100_000
 """About so much is done in a second: a unit is 10 µs on one core."""
 
+
 WORK_OF_A_REQUEST: Final = 50
 """Charged for any request: its head, its line in the log, its reply."""
+
 
 _WRITING: Final = {
     "application/json": (0, 4_000),
@@ -18,7 +20,10 @@ _WRITING: Final = {
 }
 """Work of writing an answer in a form, whatever stands in it, and bytes of it for each unit beyond that."""
 
+
 _BYTES_READ: Final = 200
+
+
 _BYTES_REFUSED: Final = 50
 
 

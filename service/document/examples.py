@@ -7,13 +7,15 @@ from typing import Any, Final, NamedTuple
 
 from litestar import Litestar
 
-from service.document.errors import DocumentError
+from service.document.schemas import DocumentError
 from service.observability.exchange import STATE_KEY, Exchange
 
 FOLDER: Final = Path(__file__).parents[2] / "openapi" / "examples"
 """The requests that are shown lie beside the document, for people to read and send."""
 
+
 REQUEST_ID: Final = "example-request"
+
 
 SUCCESS: Final = 200
 

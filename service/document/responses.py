@@ -1,17 +1,22 @@
 """The replies of an operation: one for 200, one for each status with which it may refuse."""
 
 from collections.abc import Sequence
-from typing import Final
+from typing import Any, Final
 
+from msgspec import json, to_builtins
+
+from service.access.places import HEALTH, is_below, is_free
 from service.document.examples import Executed
-from service.document.operation import Operation
-from service.document.problem_members import REQUEST_ID_PATTERN
-from service.document.schemas import Schema, reference, reference_to
+from service.document.operations import Operation
+from service.document.schemas import REQUEST_ID_PATTERN, Schema, inline, reference, reference_to
+from service.intake.query import read_query
 from service.problems import CATALOGUE, PROBLEM_MEDIA_TYPE, ProblemKind
 
 _METHODS: Final = r"^[A-Z]+(, [A-Z]+)*$"
 
+
 _DRAFT: Final = "draft-ietf-httpapi-ratelimit-headers-11"
+
 
 HEADERS: Final[dict[str, Schema]] = {
     "Accept-Encoding": {
@@ -85,6 +90,7 @@ HEADERS: Final[dict[str, Schema]] = {
 }
 """Response headers that are part of the contract."""
 
+
 _REFUSED: Final[dict[int, tuple[str, ...]]] = {
     401: ("WWW-Authenticate",),
     405: ("Allow",),
@@ -92,8 +98,14 @@ _REFUSED: Final[dict[int, tuple[str, ...]]] = {
     429: ("Retry-After",),
     503: ("Retry-After",),
 }
+
+
 _KEPT: Final = ("Cache-Control", "ETag")
+
+
 _OF_QUOTAS: Final = ("RateLimit", "RateLimit-Policy")
+
+
 _OUTSIDE_QUOTAS: Final = (401, 403, 405, 421)
 """Refused by the gate, before it is known whose quota it would be; or another method, which has none."""
 
@@ -170,3 +182,95 @@ def _examples(shown: Sequence[Executed], status: int, media_type: str | None = N
         if each.example.status == status
         and (each.media_type == media_type if media_type else each.media_type.endswith("json"))
     }
+
+
+PARAMETERS: Final[dict[str, Schema]] = {
+    "If-None-Match": {
+        "name": "If-None-Match",
+        "in": "header",
+        "required": False,
+        "description": "The ETag of the copy that the client has (RFC 9110, section 13.1.2).",
+        "schema": {"type": "string"},
+        "example": '"5d41402abc4b2a76b9719d911017c592"',
+    },
+    "X-Request-ID": {
+        "name": "X-Request-ID",
+        "in": "header",
+        "required": False,
+        "description": (
+            "The caller's own id for this request: 1 to 64 of `A-Z a-z 0-9 . _ -`. It comes back in the"
+            " reply and stands in the log. Anything else is not refused but replaced by a new id."
+        ),
+        # No pattern: whatever stands here, the request is answered.
+        "schema": {"type": "string"},
+        "example": "quote-4711",
+    },
+}
+
+
+def parameters(operation: Operation) -> list[Schema]:
+    """Refer to the parameters that an operation reads."""
+    names = ("If-None-Match", "X-Request-ID") if operation.kept else ("X-Request-ID",)
+    return [*_query(operation), *({"$ref": f"#/components/parameters/{name}"} for name in names)]
+
+
+def _query(operation: Operation) -> list[Schema]:
+    """The parameters of the query, each with the value that it has in the first example."""
+    if operation.query is None:
+        return []
+    _, components = json.schema_components([operation.query])
+    written = components[operation.query.__name__]
+    shown = _shown(operation)
+    return [
+        _parameter(name, schema, required=name in written["required"], example=shown.get(name))
+        for name, schema in written["properties"].items()
+    ]
+
+
+def _shown(operation: Operation) -> dict[str, Any]:
+    query = next(example.query for example in operation.examples if example.query)
+    return dict(to_builtins(read_query(query.encode("ascii"), operation.query)))
+
+
+def _parameter(name: str, schema: Schema, *, required: bool, example: object) -> Schema:
+    """One parameter. A list of texts is the parameter repeated, a list of numbers has commas between."""
+    plain = inline(schema)
+    several = plain.get("type") == "array"
+    style = {"style": "form", "explode": plain["items"]["type"] == "string"} if several else {}
+    return {
+        "name": name,
+        "in": "query",
+        "required": required,
+        "description": plain.pop("description"),
+        **style,
+        "schema": plain,
+        **({} if example is None else {"example": example}),
+    }
+
+
+SCHEMES: Final[dict[str, dict[str, str]]] = {
+    "key": {
+        "type": "http",
+        "scheme": "bearer",
+        "description": (
+            "A key from the operator, where the service asks for one; an open one does not look at it. A key "
+            " for pages works only from their origins, for the studies listed with it and for the catalogues."
+        ),
+    }
+}
+
+
+SECURITY: Final[list[dict[str, list[Any]]]] = [{}, {"key": []}]
+"""Without a key or with one, as the operator decided. An operation that has no reply 401 never needs one."""
+
+
+_HOST: Final = ("host-not-served",)
+
+
+_KEY: Final = ("key-missing", "key-unknown", "origin-not-allowed", "study-not-allowed")
+
+
+def gate_refusals(path: str) -> tuple[str, ...]:
+    """Codes of the problems with which the gate may refuse a request to a path."""
+    hosts = () if is_below(path, HEALTH) else _HOST
+    return hosts if is_free(path) else (*_KEY, *hosts)

@@ -1,18 +1,22 @@
 """Component schemas, made from the message structs."""
 
 from collections.abc import Iterable, Mapping
+from functools import cache
+from importlib import import_module
 from inspect import cleandoc
-from typing import Any, Final
+from pkgutil import walk_packages
+from types import UnionType
+from typing import Any, Final, get_args
 
-from msgspec import json
+from msgspec import Struct, json
 
-from service.document.choices import choice, options_of, unions
-from service.document.errors import DocumentError
-from service.document.problem_members import PROBLEM_MEMBERS
-from service.document.unit_bounds import numbered, unit_bounds
-from service.intake.names import in_order
+import service
+from service.intake.words import in_order, listed
+from service.wire.quantities import UNIT_BOUNDS
+from service.wire.reply import Code
 
 Schema = dict[str, Any]
+
 
 REFERENCE: Final = "#/components/schemas/{name}"
 
@@ -123,3 +127,156 @@ def _counted(schema: Schema) -> Schema:
     if schema.get("multipleOf") != 1:
         return schema
     return {**{key: value for key, value in schema.items() if key != "multipleOf"}, "type": "integer"}
+
+
+@cache
+def unions() -> dict[str, UnionType]:
+    """Find the unions of structs that stand in a module of messages under a name of their own.
+
+    Generators of typed clients name a type after its component, so each such choice becomes a component.
+
+    Returns
+    -------
+    unions : dict of str to UnionType
+        By name, in alphabetical order.
+    """
+    found = {
+        name: value
+        for module in walk_packages(service.__path__, "service.")
+        if _has_messages(module.name)
+        for name, value in vars(import_module(module.name)).items()
+        if isinstance(value, UnionType) and all(_is_struct(option) for option in get_args(value))
+    }
+    return dict(sorted(found.items()))
+
+
+def _has_messages(module: str) -> bool:
+    """Tell whether a module holds what travels over the wire."""
+    return module.startswith("service.wire.") or module.rpartition(".")[2] in {
+        "request",
+        "reply",
+        "catalogues",
+        "batch",
+    }
+
+
+def options_of(schema: Mapping[str, Any]) -> frozenset[str]:
+    """Tell one choice from another, by the references to what can be chosen."""
+    return frozenset(schema["discriminator"]["mapping"].values())
+
+
+def choice(name: str, schema: Mapping[str, Any]) -> dict[str, Any]:
+    """Write a choice as a component.
+
+    Tags tell the options apart, so exactly one fits: that is `oneOf`, where msgspec writes `anyOf`.
+    """
+    tag, mapping = schema["discriminator"]["propertyName"], schema["discriminator"]["mapping"]
+    return {
+        "title": name,
+        "description": f"One of {len(mapping)}, told apart by `{tag}`: {listed(list(mapping))}.",
+        "oneOf": schema["anyOf"],
+        "discriminator": schema["discriminator"],
+    }
+
+
+def _is_struct(option: object) -> bool:
+    return isinstance(option, type) and issubclass(option, Struct)
+
+
+BoundsSchema = dict[str, Any]
+
+
+_ENDS: Final = ("minimum", "maximum")
+
+
+def numbered(schema: BoundsSchema) -> BoundsSchema:
+    """Write bounds that are whole numbers without a point, as people do."""
+    return {key: _written(value) if key in _ENDS else value for key, value in schema.items()}
+
+
+def unit_bounds(properties: Mapping[str, BoundsSchema]) -> BoundsSchema:
+    """Take the bounds by unit out of the `value` of a quantity, and say them of the quantity.
+
+    Parameters
+    ----------
+    properties : dict of str to dict
+        Schemas of the members of any object; those of a quantity lose what only this function reads.
+
+    Returns
+    -------
+    rules : dict
+        `if` the unit is this one, `then` these bounds, `else` the same for the next unit; units with the
+        loosest bounds are left out, since `value` itself keeps those for readers that know no `if`.
+
+    Notes
+    -----
+    Generators of typed clients pass over `if`, so that a quantity stays one plain type. From `oneOf` they
+    make a type for each unit, and from `allOf` an intersection with a nameless type for each.
+    """
+    value = properties.get("value", {})
+    rules: BoundsSchema = {}
+    for unit, bounds in reversed(value.pop(UNIT_BOUNDS, {}).items()):
+        tighter = {
+            end: _written(bound) for end, bound in zip(_ENDS, bounds, strict=True) if bound != value[end]
+        }
+        if tighter:
+            rules = {**_rule(unit, tighter), **({"else": rules} if rules else {})}
+    return rules
+
+
+def _rule(unit: str, bounds: BoundsSchema) -> BoundsSchema:
+    # Without `required` the first rule would hold where the unit is missing.
+    named = {"properties": {"unit": {"const": unit}}, "required": ["unit"]}
+    return {"if": named, "then": {"properties": {"value": bounds}}}
+
+
+def _written(bound: float) -> float:
+    return int(bound) if float(bound).is_integer() else bound
+
+
+_PATTERN: Final[str] = json.schema(Code)["pattern"]
+
+
+_CODE: Final = {
+    "pattern": _PATTERN,
+    "description": "A stable code. New ones may appear; treat an unknown one by its status.",
+}
+
+
+_ERROR_CODE: Final = {"pattern": _PATTERN, "description": "A stable code. New ones may appear."}
+
+
+REQUEST_ID_PATTERN: Final = "^[A-Za-z0-9._-]{1,64}$"
+
+
+PROBLEM_MEMBERS: Final[dict[str, dict[str, dict[str, Any]]]] = {
+    "Problem": {
+        "type": {
+            "format": "uri-reference",
+            "description": "A path, relative to the address of the service: one for each kind of problem.",
+        },
+        "title": {"description": "Never changes for a type."},
+        "status": {"minimum": 400, "maximum": 599, "description": "The HTTP status, repeated."},
+        "detail": {"description": "What is wrong with this request and what to do. The words may change."},
+        "code": _CODE,
+        "request_id": {
+            "pattern": REQUEST_ID_PATTERN,
+            "description": "Equals the X-Request-ID header; quote it when you ask the operator.",
+        },
+        "errors": {"description": "Every place to change, in the order of the request."},
+    },
+    "ErrorItem": {
+        "code": _ERROR_CODE,
+        "pointer": {
+            "description": "JSON Pointer (RFC 6901) into the request; empty for the whole of it. `?watts` is"
+            " a query parameter, `?watts/1` the second item of its list."
+        },
+        "detail": {"description": "What is wrong at this place and what to do. The words may change."},
+        "allowed": {"description": "Names, or the bounds of a range as texts."},
+    },
+}
+"""More keywords by component and member."""
+
+
+class DocumentError(Exception):
+    """The application and what is said about it do not agree, or an example is not to be had."""

@@ -11,16 +11,20 @@ from litestar.handlers import HTTPRouteHandler
 from litestar.routes import HTTPRoute
 
 from service import __version__
-from service.document.access import SCHEMES, SECURITY, gate_refusals
-from service.document.errors import DocumentError
 from service.document.examples import Executed, executed
-from service.document.operation import Operation
-from service.document.operations import OPERATIONS
-from service.document.parameters import PARAMETERS, parameters
-from service.document.responses import HEADERS, responses
-from service.document.schemas import Schema, components, reference_to
-from service.document.words import SUMMARY, TAGS, TITLE, description
-from service.observability.envelope import Envelope
+from service.document.operations import OPERATIONS, Operation
+from service.document.responses import (
+    HEADERS,
+    PARAMETERS,
+    SCHEMES,
+    SECURITY,
+    gate_refusals,
+    parameters,
+    responses,
+)
+from service.document.schemas import DocumentError, Schema, components, reference_to
+from service.findings.catalogue import CAUTIONS
+from service.observability.middleware import Middleware
 from service.problems import Problem
 
 OPENAPI_VERSION: Final = "3.1.1"
@@ -66,7 +70,7 @@ class Document:
         return self._text
 
 
-def document_bytes(app: Envelope) -> bytes:
+def document_bytes(app: Middleware) -> bytes:
     """Write the document of the application as it is served.
 
     Parameters
@@ -161,3 +165,51 @@ def _body(operation: Operation, shown: list[Executed]) -> Schema:
     }
     content = {"application/json": {"schema": reference_to(operation.request), "examples": examples}}
     return {"requestBody": {"required": True, "content": content}}
+
+
+TITLE: Final = "Lastlamp"
+
+
+SUMMARY: Final = (
+    "Voltage drop, transformer loading and gauge recommendation for 12, 15 and 24 V outdoor lighting."
+)
+
+
+_RULES: Final = """\
+What does the last lamp on the run get? This service answers it, and what hangs on it.
+
+## Cautions
+
+{cautions}
+
+Left out: electronic transformers that work at 35-40 kHz, pulse-width dimming, paralleled secondaries and
+leakage reactance.
+
+## What a client may count on
+
+- Every length is one way along the route; the service counts both conductors.
+- A quantity is an object with `value` and `unit` and nothing else. Nothing is guessed: `"12"` is not 12.
+- Requests refuse members that are not listed. An optional member is left out, never null.
+- Replies are open: new members, findings and codes may appear. A new `status` would be a breaking change.
+- `code`, `pointer` and `parameters` are for programs. `message`, `title` and `detail` are English words for
+  people; all but `title` may change.
+- Calculations are pure: the same bytes get the same bytes back, and a POST may be repeated safely.
+- A refusal is a problem (RFC 9457, `application/problem+json`) that lists every place to change at once.
+- Every reply carries `X-Request-ID`. What answers GET also answers HEAD; OPTIONS is answered everywhere.
+- Where the operator gives out keys, what lies under `/v1` wants one: `Authorization: Bearer <key>` (401). A
+  page has a key for pages, which is no secret: it works from the page's origin alone (403).
+- A request whose head is too large is answered 431 and one that is too slow 408, before any operation.
+"""
+
+
+def description() -> str:
+    """The cautions first, then the rules that hold everywhere; CommonMark."""
+    return _RULES.format(cautions="\n".join(f"- {caution}" for caution in CAUTIONS.values()))
+
+
+TAGS: Final = (
+    {"name": "calculations", "description": "A job in, an answer out. Nothing is kept."},
+    {"name": "catalogues", "description": "What a request may name. Short lists that a client may keep."},
+    {"name": "contract", "description": "What this service takes and gives."},
+    {"name": "health", "description": "For those who run it."},
+)

@@ -8,10 +8,8 @@ from typing import Any, NamedTuple, TypeVar, cast
 
 from msgspec import DecodeError, ValidationError, inspect, json
 
-from service.intake.capped import capped, summary
-from service.intake.pointer import from_msgspec
-from service.intake.reading import read
-from service.intake.repeated import comes_back_as_sent, may_repeat
+from service.intake.json_text import comes_back_as_sent, may_repeat, read
+from service.intake.pointer import capped, from_msgspec, summary
 from service.intake.walk import faults
 from service.problems import ErrorItem, Refused
 

@@ -14,15 +14,13 @@ from urllib.parse import unquote_plus
 
 from msgspec import convert, inspect
 
-from service.intake.capped import capped, summary
-from service.intake.nearest import nearest_name
-from service.intake.needed import options
-from service.intake.pointer import LONGEST_NAME
+from service.intake.pointer import LONGEST_NAME, capped, summary
 from service.intake.walk import faults
-from service.intake.words import listed, shown
+from service.intake.words import listed, nearest_name, options, shown
 from service.problems import ErrorItem, Refused
 
 T = TypeVar("T")
+
 
 # The grammar of JSON, with a leading nought as well; `float` would also take "nan", "1_000" and " 7 ".
 _NUMBER: Final = re.compile(r"-?\d{1,40}(\.\d{1,40})?([eE][+-]?\d{1,3})?", re.ASCII)

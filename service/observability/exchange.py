@@ -1,5 +1,7 @@
 """One request and its reply, as far as an operator is concerned."""
 
+import re
+import secrets
 from collections.abc import Iterable
 from contextvars import ContextVar
 from dataclasses import dataclass, field
@@ -8,22 +10,24 @@ from typing import Any, Final, NamedTuple
 
 from structlog.tracebacks import ExceptionDictTransformer
 
-from service.observability.request_id import request_id_from
-from service.observability.trace_context import TraceContext, trace_context_from
-
 STATE_KEY = "exchange"
+
 
 ARRIVED: Final = "arrived_at"
 """Beside the exchange: when the request was whole, by `time.monotonic`; only a server knows it. [s]"""
 
+
 # Frames are named, their local variables never: a local may hold what a caller sent.
 _TRACEBACK: Final = ExceptionDictTransformer(show_locals=False)
+
 
 CLIENT_LEFT = 499
 """What is noted in place of a status when nobody was left to read it (customary, no registered code)."""
 
+
 UNMATCHED = "unmatched"
 """The route of a path that is not served."""
+
 
 UNREAD = "unread"
 """The route of a request that was not whole, or no HTTP, and so never reached the application."""
@@ -34,6 +38,95 @@ class CutOff(NamedTuple):
 
     status: int
     problem: str
+
+
+def note_answer(answer: object) -> None:
+    """Note the findings of an answer, once for each; outside a request nothing happens.
+
+    Parameters
+    ----------
+    answer : object
+        A reply. Its ``findings``, if it has any, each have a ``code`` and a ``severity``.
+    """
+    exchange = CURRENT.get()
+    if exchange is not None:
+        exchange.findings.extend((found.code, found.severity) for found in getattr(answer, "findings", ()))
+
+
+def note_refused_item(code: str) -> None:
+    """Note the problem of one item of a batch, whose reply as a whole is none."""
+    exchange = CURRENT.get()
+    if exchange is not None:
+        exchange.refused_items.append(code)
+
+
+def note_work(study: str, work: int) -> None:
+    """Note work that was charged for a study."""
+    exchange = CURRENT.get()
+    if exchange is not None:
+        exchange.work[study] = exchange.work.get(study, 0) + work
+
+
+def note_fault(error: Exception) -> None:
+    """Note an error that nobody foresaw, for the log."""
+    exchange = CURRENT.get()
+    if exchange is not None:
+        exchange.faults.append(_TRACEBACK((type(error), error, error.__traceback__)))
+
+
+HEADER = b"x-request-id"
+
+
+_WELL_FORMED = re.compile(rb"[A-Za-z0-9._-]{1,64}\Z")
+
+
+def request_id_from(headers: Iterable[tuple[bytes, bytes]]) -> str:
+    """Take the request id that the client sent, or make one.
+
+    Parameters
+    ----------
+    headers : iterable of (bytes, bytes)
+        Header fields as ASGI hands them over, names in lower case.
+
+    Returns
+    -------
+    request_id : str
+        1 to 64 of ``A-Z a-z 0-9 . _ -``. Anything else that was sent is not repeated: it would reach the log
+        and the reply as it stands.
+    """
+    for name, value in headers:
+        if name == HEADER and _WELL_FORMED.match(value):
+            return value.decode("ascii")
+    return secrets.token_hex(16)
+
+
+_HEADER: Final = b"traceparent"
+
+
+# Lower-case hexadecimal (section 3.2.2); a later version may only add behind a further dash (3.2.4).
+_FORM: Final = re.compile(rb"([0-9a-f]{2})-([0-9a-f]{32})-([0-9a-f]{16})-([0-9a-f]{2})(-.*)?", re.DOTALL)
+
+
+_FORBIDDEN_VERSION: Final = b"ff"
+
+
+_FIRST_VERSION: Final = b"00"
+
+
+_SAMPLED: Final = 0x01
+
+
+class TraceContext(NamedTuple):
+    """Where a request stands in a trace that its caller began."""
+
+    trace_id: str
+    """The whole trace; 32 hexadecimal digits."""
+
+    parent_span_id: str
+    """The caller's part of it; 16 hexadecimal digits."""
+
+    sampled: bool
+    """Whether the caller may have recorded its part."""
 
 
 @dataclass(slots=True)
@@ -139,35 +232,32 @@ def exchange_of(scope: Any) -> Exchange:  # noqa: ANN401  # each framework has a
     return exchange
 
 
-def note_answer(answer: object) -> None:
-    """Note the findings of an answer, once for each; outside a request nothing happens.
+def trace_context_from(headers: Iterable[tuple[bytes, bytes]]) -> TraceContext | None:
+    """Take the caller's trace context.
 
     Parameters
     ----------
-    answer : object
-        A reply. Its ``findings``, if it has any, each have a ``code`` and a ``severity``.
+    headers : iterable of (bytes, bytes)
+        Header fields as ASGI hands them over, names in lower case.
+
+    Returns
+    -------
+    context : TraceContext or None
+        None without the field, with two of them, or where it is malformed: the receiver then goes on as if
+        nothing had been sent. ``tracestate`` is not looked at.
     """
-    exchange = CURRENT.get()
-    if exchange is not None:
-        exchange.findings.extend((found.code, found.severity) for found in getattr(answer, "findings", ()))
+    sent = [value for name, value in headers if name == _HEADER]
+    return _parsed(sent[0]) if len(sent) == 1 else None
 
 
-def note_refused_item(code: str) -> None:
-    """Note the problem of one item of a batch, whose reply as a whole is none."""
-    exchange = CURRENT.get()
-    if exchange is not None:
-        exchange.refused_items.append(code)
-
-
-def note_work(study: str, work: int) -> None:
-    """Note work that was charged for a study."""
-    exchange = CURRENT.get()
-    if exchange is not None:
-        exchange.work[study] = exchange.work.get(study, 0) + work
-
-
-def note_fault(error: Exception) -> None:
-    """Note an error that nobody foresaw, for the log."""
-    exchange = CURRENT.get()
-    if exchange is not None:
-        exchange.faults.append(_TRACEBACK((type(error), error, error.__traceback__)))
+def _parsed(value: bytes) -> TraceContext | None:
+    form = _FORM.fullmatch(value.strip(b" \t"))
+    if form is None:
+        return None
+    version, trace_id, parent_id, flags, later = form.groups()
+    if version == _FORBIDDEN_VERSION or (version == _FIRST_VERSION and later is not None):
+        return None
+    # Identifiers of nothing but zeros are not valid (sections 3.2.2.3 and 3.2.2.4).
+    if not trace_id.strip(b"0") or not parent_id.strip(b"0"):
+        return None
+    return TraceContext(trace_id.decode(), parent_id.decode(), bool(int(flags, 16) & _SAMPLED))

@@ -21,26 +21,36 @@ from prometheus_client import (
 )
 
 from service import __version__
+from service.circuit.job import CALCULATION_VERSION
 from service.observability.exchange import Exchange
-from service.studies.version import CALCULATION_VERSION
 from service.tables import TABLES_VERSION
 
 # When each series began would double their number, and nothing here asks for it.
 disable_created_metrics()  # type: ignore[no-untyped-call]  # the library left out "-> None"
 
+
 REGISTRY: Final = CollectorRegistry(auto_describe=True)
+
+
 ProcessCollector(registry=REGISTRY)
 
+
 OTHER: Final = "other"
+
+
 METHODS: Final = frozenset({"GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS", "TRACE", "CONNECT"})
 """The methods of RFC 9110 and RFC 5789; any other counts as `OTHER`."""
+
 
 BUCKETS_S: Final = (0.0005, 0.001, 0.0025, 0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1.0, 2.5, 5.0, 10.0)
 """Upper ends of the duration buckets. [s] A small job takes half a millisecond, the largest a second."""
 
+
 _REQUESTS = Counter(
     "lastlamp_requests_total", "Requests answered.", ("route", "method", "status"), registry=REGISTRY
 )
+
+
 _DURATION = Histogram(
     "lastlamp_request_duration_seconds",
     "Time from the head of a request to the end of its reply.",
@@ -48,58 +58,86 @@ _DURATION = Histogram(
     registry=REGISTRY,
     buckets=BUCKETS_S,
 )
+
+
 _IN_PROGRESS = Gauge("lastlamp_requests_in_progress", "Requests being answered now.", registry=REGISTRY)
+
+
 _PROBLEMS = Counter(
     "lastlamp_problems_total",
     "Problems answered, those of batch items among them.",
     ("code",),
     registry=REGISTRY,
 )
+
+
 _FINDINGS = Counter(
     "lastlamp_findings_total",
     "Findings in answers, those of batch items among them.",
     ("code", "severity"),
     registry=REGISTRY,
 )
+
+
 _SHED = Counter(
     "lastlamp_requests_shed_total", "Requests refused because too much work was waiting.", registry=REGISTRY
 )
+
+
 _WORK = Counter(
     "lastlamp_work_total", "Work charged, the same on every machine, by study.", ("study",), registry=REGISTRY
 )
+
+
 _HEAVY = Counter(
     "lastlamp_heavy_requests_total",
     "Requests that were for a worker, by what became of them.",
     ("outcome",),
     registry=REGISTRY,
 )
+
+
 _HEAVY_WAITING = Gauge(
     "lastlamp_heavy_requests_waiting", "Requests that wait for a worker now.", registry=REGISTRY
 )
+
+
 _WORKERS = Gauge("lastlamp_workers", "Workers that can be asked now.", registry=REGISTRY)
+
+
 _WORKER_SECONDS = Counter(
     "lastlamp_worker_cpu_seconds_total",
     "Processor time of workers on requests that they answered.",
     registry=REGISTRY,
 )
+
+
 _WORKER_RESTARTS = Counter(
     "lastlamp_worker_restarts_total", "Workers that had to be replaced.", ("reason",), registry=REGISTRY
 )
+
+
 _KEY_RELOAD_FAILURES = Counter(
     "lastlamp_key_reload_failures_total",
     "Attempts to read the keys anew that failed, the old keys staying in force.",
     registry=REGISTRY,
 )
+
+
 _DROPPED_LOG_LINES = Counter(
     "lastlamp_log_lines_dropped_total",
     "Log lines that were lost because nobody took them, or no room was left where they go.",
     registry=REGISTRY,
 )
+
+
 _FORGOTTEN_QUOTAS = Counter(
     "lastlamp_quotas_forgotten_total",
     "Callers whose quota began anew before it was whole, because too many others came.",
     registry=REGISTRY,
 )
+
+
 Info("lastlamp_build", "What runs here.", registry=REGISTRY).info(
     {
         "version": __version__,
@@ -111,11 +149,16 @@ Info("lastlamp_build", "What runs here.", registry=REGISTRY).info(
 
 
 ANSWERED, FULL, LATE, LEFT, LOST = "answered", "full", "late", "left", "lost"
+
+
 OUT_OF_TIME, DIED, START_FAILED = "out-of-time", "died", "start-failed"
+
 
 # Each counts from 0 at once; see `RequestMetrics`.
 for _outcome in (ANSWERED, FULL, LATE, LEFT, LOST, OUT_OF_TIME):
     _HEAVY.labels(_outcome)
+
+
 for _reason in (DIED, OUT_OF_TIME, START_FAILED):
     _WORKER_RESTARTS.labels(_reason)
 

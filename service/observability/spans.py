@@ -22,12 +22,12 @@ from opentelemetry.trace import (
 )
 
 from service import __version__
-from service.observability.exchange import Exchange
+from service.observability.exchange import Exchange, TraceContext
 from service.observability.metrics import METHODS
-from service.observability.trace_context import TraceContext
 
 LAST_SPANS_SECONDS: Final = 2.0
 """How long a stop waits for the last spans to be taken; a collector that is gone must not hold it up."""
+
 
 _FAILURES: Final = 500
 

@@ -1,21 +1,25 @@
 """Whether traces are sent: decided by the standard ``OTEL_*`` environment, and never by half."""
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import structlog
 
-if TYPE_CHECKING:
-    from service.observability.spans import Spans
+from service.observability.watch import Exporter
 
 _EXPORTER: Final = "OTEL_TRACES_EXPORTER"
+
+
 _SWITCHES: Final = (_EXPORTER, "OTEL_EXPORTER_OTLP_TRACES_ENDPOINT", "OTEL_EXPORTER_OTLP_ENDPOINT")
+
+
 _PROTOCOLS: Final = ("OTEL_EXPORTER_OTLP_TRACES_PROTOCOL", "OTEL_EXPORTER_OTLP_PROTOCOL")
+
 
 _SPOKEN: Final = "http/protobuf"
 
 
-def tracing(environment: Mapping[str, str]) -> "Spans | None":
+def tracing(environment: Mapping[str, str]) -> Exporter | None:
     """Begin to send traces, if the environment asks for it.
 
     The packages of the extra ``otel`` are loaded then and only then. Where they are absent, or where the
@@ -28,7 +32,7 @@ def tracing(environment: Mapping[str, str]) -> "Spans | None":
 
     Returns
     -------
-    spans : Spans or None
+    spans : Exporter or None
         An observer, to be closed at the end.
     """
     switch = _switch(environment)

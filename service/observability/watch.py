@@ -24,6 +24,13 @@ class Observer(Protocol):
         """Take note of what became of it, and how long it took. [s]"""
 
 
+class Exporter(Observer, Protocol):
+    """One that holds back some of what it was told, and passes that on before it is closed."""
+
+    def close(self) -> None:
+        """Pass on what is held back."""
+
+
 class Watch:
     """Tells the log and every observer.
 

@@ -3,14 +3,10 @@
 from __future__ import annotations
 
 from math import sqrt
-from typing import TYPE_CHECKING
 
 from service.physics.load import FILAMENT_EXPONENT
-from service.physics.network import TERMINAL
-
-if TYPE_CHECKING:
-    from service.physics.network import Network
-    from service.physics.norton import Values
+from service.physics.network import TERMINAL, Network
+from service.physics.norton import Values
 
 
 def drawn(network: Network, drop: Values, quadrature: Values) -> tuple[Values, Values]:

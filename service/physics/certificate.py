@@ -2,21 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from math import sqrt
-from typing import TYPE_CHECKING
 
 from service.physics.effort import STEP, count
 from service.physics.elimination import Factor
-from service.physics.network import TERMINAL
+from service.physics.network import TERMINAL, Network
 from service.physics.solve import NoOperatingPointError, solve
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
-
-    from service.physics.network import Network
 
 MARGIN_CAP = 100.0
 """Factors of load above this are not told apart."""
+
 
 MARGIN_PRECISION = 0.01
 """Width of the bracket at which the search for the largest factor stops. [relative]"""

@@ -7,14 +7,11 @@ loses no digits.
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from heapq import heapify, heappop, heappush
 from itertools import repeat
 from math import inf
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
 
 
 class PivotNotPositiveError(ArithmeticError):

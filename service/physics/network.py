@@ -7,17 +7,13 @@ current, E·I.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import hypot, sqrt
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 from service.physics.elimination import Plan, plan_elimination
-from service.physics.load import FILAMENT_EXPONENT
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from service.physics.load import Load
+from service.physics.load import FILAMENT_EXPONENT, Load
 
 TERMINAL = 0
 """The point that every tap shares in per-unit."""

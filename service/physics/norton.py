@@ -11,15 +11,13 @@ step is a linear circuit whose answer is the new drop itself: no flow is subtrac
 from __future__ import annotations
 
 from math import sqrt
-from typing import TYPE_CHECKING
 
 from service.physics.load import FILAMENT_EXPONENT
-from service.physics.network import TERMINAL
-
-if TYPE_CHECKING:
-    from service.physics.network import Network
+from service.physics.network import TERMINAL, Network
 
 Values = list[float]
+
+
 Norton = tuple[Values, Values]
 """Shunts and constant currents. [W, per-unit], one per point each"""
 

@@ -6,23 +6,20 @@ backward solve then gives its sensitivity to every resistance and every load at 
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from math import sqrt
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 from service.physics.effort import LINEARISED, SUBSTITUTED, count
 from service.physics.elimination import Factor
 from service.physics.load import FILAMENT_EXPONENT
-from service.physics.network import TERMINAL
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from service.physics.network import Network
-    from service.physics.norton import Values
-    from service.physics.solve import OperatingPoint
+from service.physics.network import TERMINAL, Network
+from service.physics.norton import Values
+from service.physics.solve import OperatingPoint
 
 ROUNDS = 30
 """Turns that the in-phase and the quadrature equations take at most."""
+
 
 SETTLED = 1e-9
 """A last change smaller than this share of the answer ends them. [-]"""

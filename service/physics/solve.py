@@ -18,24 +18,29 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import isfinite
 from sys import float_info
-from typing import TYPE_CHECKING
 
 from service.physics.balance import drawn, residual_a
 from service.physics.effort import CHECK, STEP, STEP_TURNED, count
 from service.physics.elimination import Factor, PivotNotPositiveError
-from service.physics.norton import active_equivalents, in_phase_equivalents, quadrature_equivalents
-
-if TYPE_CHECKING:
-    from service.physics.network import Network
-    from service.physics.norton import Norton, Values
+from service.physics.network import Network
+from service.physics.norton import (
+    Norton,
+    Values,
+    active_equivalents,
+    in_phase_equivalents,
+    quadrature_equivalents,
+)
 
 STEP_LIMIT = 1e-9
 """A last step smaller than this ends the search. [per-unit]"""
 
+
 RESIDUAL_LIMIT_A = 1e-9
 """What may be left of Kirchhoff's law at a point, beside rounding. [A]"""
 
+
 ROUNDING = 64.0 * float_info.epsilon
+
 
 MAXIMUM_ITERATIONS = 200
 

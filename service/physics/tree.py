@@ -10,24 +10,22 @@ in phase and across, and they are two by two. No two sums of causes are ever sub
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable, Sequence
 from operator import add, mul, pos, sub
-from typing import TYPE_CHECKING, Generic, NamedTuple, TypeVar
+from typing import Generic, NamedTuple, TypeVar
 
 from service.physics.effort import LINEARISED, count
 from service.physics.elimination import PivotNotPositiveError
-from service.physics.network import TERMINAL
+from service.physics.network import TERMINAL, Network
 from service.physics.sensitivity import slopes_of_draw
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Sequence
-
-    from service.physics.network import Network
-    from service.physics.solve import OperatingPoint
+from service.physics.solve import OperatingPoint
 
 T = TypeVar("T")
 
+
 Block = tuple[float, float, float, float]
 """Two by two: in phase by in phase, in phase by across, across by in phase, across by across."""
+
 
 OPERATIONS, OPERATIONS_TURNED = 50, 350
 """Of both passes, for each point."""
@@ -247,6 +245,8 @@ _NUMBERS = _Arithmetic[float](
     vector=lambda in_phase, _: in_phase,
     slopes=lambda slopes: slopes[0],
 )
+
+
 _BLOCKS = _Arithmetic[Block](
     times=_block_times,
     plus=_block_plus,

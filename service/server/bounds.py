@@ -3,8 +3,10 @@
 import asyncio
 import re
 import struct
+from collections.abc import Iterable
 from contextlib import suppress
 from fcntl import ioctl
+from http import HTTPStatus
 from socket import SO_LINGER, SOL_SOCKET
 from termios import TIOCOUTQ
 from time import perf_counter
@@ -13,31 +15,26 @@ from typing import Any, Final
 import httptools
 from uvicorn.protocols.http.httptools_impl import HttpToolsProtocol
 
-from service.observability.exchange import STATE_KEY, Exchange
+from service.observability.exchange import STATE_KEY, UNREAD, CutOff, Exchange, exchange_from
+from service.observability.metrics import OTHER
+from service.observability.middleware import dressed
 from service.observability.watch import Watch
-from service.server.reading import head_without_offer, parser_for
-from service.server.unread import (
-    CODING_NOT_SUPPORTED,
-    EXPECTATION_FAILED,
-    HEAD_TOO_LARGE,
-    MALFORMED_HTTP,
-    REQUEST_TIMEOUT,
-    VERSION_NOT_SUPPORTED,
-    Fields,
-    note_cut_off,
-    note_unread,
-)
+from service.problems import PROBLEM_MEDIA_TYPE, problem_bytes
 from service.settings import Settings
 
 _OLD: Final = "1.0"
 
+
 _NUMBER: Final = struct.Struct("i")
+
 
 AT_ONCE: Final = struct.pack("ii", 1, 0)
 """How a connection lingers that is closed without a last word."""
 
+
 SLOWEST_READING_BYTES: Final = 65_536
 """As much of a large reply a client reads at least in the time that it may take to send a request."""
+
 
 # A name, perhaps empty, or an address in brackets, and perhaps a port (RFC 3986, sections 3.2.2 and 3.2.3).
 _HOST: Final = re.compile(rb"(\[[\w.~%!$&'()*+,;=:-]+\]|[\w.~%!$&'()*+,;=-]*)(:\d*)?")
@@ -272,6 +269,98 @@ class BoundedProtocol(HttpToolsProtocol):
         return note_cut_off(exchange, code)
 
 
+def bounded_protocol(settings: Settings, watch: Watch) -> type[Any]:
+    """Return the connection class with an operator's bounds, as the server library wants it."""
+    bounds = {
+        "watch": watch,
+        "maximum_header_bytes": settings.maximum_header_bytes,
+        "request_seconds": settings.request_seconds,
+    }
+    return type("BoundedProtocol", (BoundedProtocol,), bounds)
+
+
+HeadFields = list[tuple[bytes, bytes]]
+
+
+class TunnelError(Exception):
+    """Ends the parsing of a head that asks for a tunnel."""
+
+
+class _Listener:
+    """Passes on what the parser finds, but for a request that is to be read anew."""
+
+    def __init__(self, protocol: Any) -> None:  # noqa: ANN401  # as the library has it
+        self._protocol = protocol
+        self.on_message_begin = protocol.on_message_begin
+        self.on_url = protocol.on_url
+        self.on_header = protocol.on_header
+        self.on_body = protocol.on_body
+
+    def on_headers_complete(self) -> None:
+        """Refuse a tunnel, of which there is none to offer."""
+        parser = self._protocol.parser
+        if parser.get_method() == b"CONNECT":
+            raise TunnelError
+        if not parser.should_upgrade():
+            self._protocol.on_headers_complete()
+
+    def on_message_complete(self) -> None:
+        """Take a request as whole when it was read to its end."""
+        if not self._protocol.parser.should_upgrade():
+            self._protocol.on_message_complete()
+
+
+def parser_for(protocol: Any) -> Any:  # noqa: ANN401  # as the library has it
+    """Make a parser that tells a connection what it finds."""
+    parser = httptools.HttpRequestParser(_Listener(protocol))
+    # As the server library does: who calls a request the last may have sent more, and still is answered.
+    # Versions that are not known are refused by name, where the parser would call them no HTTP.
+    parser.set_dangerous_leniencies(lenient_data_after_close=True, lenient_version=True)
+    return parser
+
+
+def head_without_offer(parser: Any, url: bytes, fields: HeadFields) -> bytes:  # noqa: ANN401  # as the library has it
+    """Write a head again as it was read, but for the protocol that it offers."""
+    line = b"%b %b HTTP/%b" % (parser.get_method(), url, parser.get_http_version().encode("ascii"))
+    kept = [b"%b: %b" % field for field in fields if field[0] != b"upgrade"]
+    return b"\r\n".join([line, *kept, b"", b""])
+
+
+MALFORMED_HTTP: Final = "malformed-http"
+
+
+HEAD_TOO_LARGE: Final = "head-too-large"
+
+
+REQUEST_TIMEOUT: Final = "request-timeout"
+
+
+EXPECTATION_FAILED: Final = "expectation-failed"
+
+
+CODING_NOT_SUPPORTED: Final = "coding-not-supported"
+
+
+VERSION_NOT_SUPPORTED: Final = "version-not-supported"
+
+
+_DETAILS: Final = {
+    MALFORMED_HTTP: "What arrived is no request of HTTP/1.1 with one good Host field."
+    " Send plain HTTP here; TLS ends at the proxy in front.",
+    HEAD_TOO_LARGE: "The request line and the header fields together are larger than this service reads."
+    " Send fewer or shorter fields.",
+    REQUEST_TIMEOUT: "The request was not whole within the time that this service gives it."
+    " Send it again, in one go.",
+    EXPECTATION_FAILED: "The Expect field asks for something else than 100-continue. Leave it out.",
+    CODING_NOT_SUPPORTED: "The Transfer-Encoding field names another coding than chunked."
+    " Send the body as it is, with its length or in chunks.",
+    VERSION_NOT_SUPPORTED: "The request line names a version of HTTP that is not spoken here. Send HTTP/1.1.",
+}
+
+
+Fields = Iterable[tuple[bytes, bytes]]
+
+
 def _unfit(version: str, fields: Fields) -> str | None:
     """Return why a head is not for this service, though the parser can read it; None if it is.
 
@@ -302,11 +391,64 @@ def _members(fields: Fields, sought: bytes) -> list[bytes]:
     return [member for member in members if member]
 
 
-def bounded_protocol(settings: Settings, watch: Watch) -> type[Any]:
-    """Return the connection class with an operator's bounds, as the server library wants it."""
-    bounds = {
-        "watch": watch,
-        "maximum_header_bytes": settings.maximum_header_bytes,
-        "request_seconds": settings.request_seconds,
-    }
-    return type("BoundedProtocol", (BoundedProtocol,), bounds)
+FOR_ANY_PAGE: Final = (
+    # Any page may read why it got no answer: nothing here is about anybody.
+    (b"access-control-allow-origin", b"*"),
+    (b"access-control-expose-headers", b"Retry-After, X-Request-ID"),
+)
+
+
+def note_unread(watch: Watch, fields: Fields, code: str, started: float) -> bytes:
+    """Refuse a request that the application has not seen, and tell the watch.
+
+    Parameters
+    ----------
+    watch : Watch
+        The application's.
+    fields : iterable of (bytes, bytes)
+        The header fields that were read before it was refused.
+    code : str
+        One of the codes above.
+    started : float
+        When the request began, by `time.perf_counter`. [s]
+
+    Returns
+    -------
+    reply : bytes
+        All of it, from the status line on.
+    """
+    exchange = exchange_from(fields, OTHER)
+    exchange.route, exchange.started = UNREAD, started
+    exchange.more_headers.extend(FOR_ANY_PAGE)
+    watch.began(exchange)
+    reply = note_cut_off(exchange, code)
+    watch.ended(exchange)
+    return reply
+
+
+def note_cut_off(exchange: Exchange, code: str) -> bytes:
+    """Refuse a request for whose body the application still waits; the envelope tells the watch.
+
+    Returns
+    -------
+    reply : bytes
+        All of it, from the status line on.
+    """
+    status, body = problem_bytes(code, _DETAILS[code], exchange.request_id)
+    exchange.cut_off = CutOff(status, code)
+    return whole_reply(status, body, exchange.request_id, exchange.more_headers)
+
+
+def whole_reply(
+    status: int, body: bytes, request_id: str, extra: Fields = (), *, keep_alive: bool = False
+) -> bytes:
+    """Write a problem as the bytes that go out, with the header fields that every reply carries."""
+    own = [
+        (b"content-type", PROBLEM_MEDIA_TYPE.encode()),
+        (b"content-length", b"%d" % len(body)),
+        *(() if keep_alive else ((b"connection", b"close"),)),
+        *extra,
+    ]
+    lines = [b"%b: %b" % field for field in dressed(own, request_id)]
+    status_line = b"HTTP/1.1 %d %b" % (status, HTTPStatus(status).phrase.encode())
+    return b"\r\n".join([status_line, *lines, b"", body])

@@ -1,24 +1,36 @@
 """Serves the application until a signal stops it."""
 
 import gc
+import os
+import resource
+import signal
 import socket
+from collections.abc import Iterator
+from contextlib import ExitStack, contextmanager
 from dataclasses import replace
+from time import monotonic
+from types import FrameType
+from typing import Final
 
 import structlog
 import uvicorn
 
-from service.observability.envelope import Envelope
-from service.observability.metrics import count_shed
+from service.observability.metrics import RequestMetrics, count_shed
+from service.observability.middleware import Lifecycle, Middleware
+from service.observability.tracing import tracing
+from service.observability.watch import Watch
+from service.problems import CATALOGUE
 from service.server.bounds import bounded_protocol
-from service.server.descriptors import connections_with_room
-from service.server.drain import DrainingServer
+from service.server.metrics_port import metrics_served
 from service.server.shedding import SPARE_CONNECTIONS, Queue, Turnstile, shedding
-from service.server.watching import watched
 from service.settings import Settings
 
 
 def serve(
-    app: Envelope, settings: Settings, listener: socket.socket, metrics_listener: socket.socket | None = None
+    app: Middleware,
+    settings: Settings,
+    listener: socket.socket,
+    metrics_listener: socket.socket | None = None,
 ) -> None:
     """Serve the application from a socket until SIGINT or SIGTERM.
 
@@ -57,3 +69,96 @@ def serve(
         log.info("listening", address=str(settings.bind))
         DrainingServer(config, app.lifecycle, settings.drain_seconds).run(sockets=[listener])
     log.info("stopped")
+
+
+@contextmanager
+def watched(watch: Watch, metrics_listener: socket.socket | None) -> Iterator[None]:
+    """Count requests and send traces while the block runs.
+
+    Parameters
+    ----------
+    watch : Watch
+        The application's.
+    metrics_listener : socket.socket or None
+        Where scrapes arrive; None where nobody asked for metrics, and then no request is counted.
+    """
+    with ExitStack() as closing:
+        if metrics_listener is not None:
+            watch.observers.append(RequestMetrics(CATALOGUE))
+            closing.enter_context(metrics_served(metrics_listener))
+        spans = tracing(os.environ)
+        if spans is not None:
+            watch.observers.append(spans)
+            closing.callback(spans.close)
+        yield
+
+
+class DrainingServer(uvicorn.Server):
+    """A server that goes on answering for a while after SIGTERM.
+
+    A proxy learns from readiness that the instance is leaving; until then it sends requests, and a closed
+    port would fail them. SIGINT, which a person sends, stops at once; a second one also leaves behind the
+    requests in flight.
+
+    Parameters
+    ----------
+    config : uvicorn.Config
+        How to serve.
+    lifecycle : Lifecycle
+        Flipped to draining by either signal.
+    drain_seconds : float
+        How long to go on answering. [s]
+    """
+
+    def __init__(self, config: uvicorn.Config, lifecycle: Lifecycle, drain_seconds: float) -> None:
+        super().__init__(config)
+        self._lifecycle = lifecycle
+        self._drain_seconds = drain_seconds
+        self._deaf_at: float | None = None
+
+    def handle_exit(self, sig: int, frame: FrameType | None) -> None:
+        """Take a signal. The library's own record is left empty, so that a clean stop exits with 0."""
+        del frame
+        self._lifecycle.draining = True
+        if sig == signal.SIGINT:
+            self.force_exit = self.should_exit
+            self.should_exit = True
+        elif self._deaf_at is None:
+            self._deaf_at = monotonic() + self._drain_seconds
+
+    async def on_tick(self, counter: int) -> bool:
+        """Stop listening once the time to drain is over; the library asks ten times a second."""
+        if self._deaf_at is not None and monotonic() >= self._deaf_at:
+            self.should_exit = True
+        return await super().on_tick(counter)
+
+
+OTHERS: Final = 64
+"""Descriptors for all else: the log, the listener, the loop, modules that load late."""
+
+
+def connections_with_room(wanted: int) -> int:
+    """Make room for connections, as far as the machine allows.
+
+    Parameters
+    ----------
+    wanted : int
+        How many connections are to be open at once.
+
+    Returns
+    -------
+    connections : int
+        `wanted`, or as many as fit; the log then says so. Without descriptors the server could accept nobody,
+        not even to refuse.
+    """
+    soft, hard = resource.getrlimit(resource.RLIMIT_NOFILE)
+    needed = wanted + OTHERS
+    if soft == resource.RLIM_INFINITY or soft >= needed:
+        return wanted
+    allowed = needed if hard == resource.RLIM_INFINITY else min(needed, hard)
+    resource.setrlimit(resource.RLIMIT_NOFILE, (allowed, hard))
+    if allowed < needed:
+        fit = max(1, allowed - OTHERS)
+        structlog.get_logger().warning("few-descriptors", limit=hard, connections=fit)
+        return fit
+    return wanted

@@ -14,27 +14,40 @@ from typing import Any, Final
 import structlog
 from uvicorn.protocols.http.httptools_impl import RequestResponseCycle
 
-from service.observability.exchange import ARRIVED
-from service.observability.request_id import request_id_from
+from service.observability.exchange import ARRIVED, request_id_from
 from service.problems import BUSY_DETAIL, RETRY_AFTER_SECONDS, busy, problem_bytes
-from service.server.bounds import BoundedProtocol
-from service.server.unread import FOR_ANY_PAGE, Fields, whole_reply
+from service.server.bounds import FOR_ANY_PAGE, BoundedProtocol, Fields, whole_reply
 from service.settings import Settings
 
 SPARE_CONNECTIONS: Final = 32
 """Connections over the bound, held for questions about health: whoever asks them restarts what is silent."""
 
+
 SMALL_BYTES: Final = 65_536
 """A body that is never refused for what others hold, or a few slow large ones would shut out all the rest."""
 
+
 _HEALTH: Final = "/health/"
+
+
 _IS_WAITING: Final = "is_waiting"
+
+
 _HELD: Final = "held_bytes"
 
+
 Message = MutableMapping[str, Any]
+
+
 Scope = MutableMapping[str, Any]
+
+
 Receive = Callable[[], Awaitable[Message]]
+
+
 Send = Callable[[Message], Awaitable[None]]
+
+
 Application = Callable[[Scope, Receive, Send], Awaitable[None]]
 
 

@@ -2,21 +2,25 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Literal, NamedTuple
+from collections.abc import Iterable, Sequence
+from typing import Literal, NamedTuple
 
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+Point = tuple[float, float]
 
-    Point = tuple[float, float]
 
 Look = Literal["line", "bold", "faint", "limit", "loop"]
 """How a line looks: an axis, what is shown, a grid, a limit, or what closes a loop (dashed)."""
 
+
 Tone = Literal["ink", "quiet", "warn"]
+
+
 Anchor = Literal["start", "middle", "end"]
+
 
 WIDE = 520.0
 """Every drawing is as wide as the text of a page. [pt]"""
+
 
 NARROW_EM, BOLDER = 0.56, 1.14
 """How wide a letter is taken to be beside its size, and a bold one beside that; a wide one is twice that."""

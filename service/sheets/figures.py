@@ -2,25 +2,24 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Protocol, TypeVar
+from typing import Protocol, TypeVar
 
 from msgspec import UnsetType
 
-from service.messages.quantities import Celsius
 from service.translate.rounding import DECIMALS
-
-if TYPE_CHECKING:
-    from service.messages.quantities import Temperature
+from service.wire.quantities import Celsius, Temperature
 
 T = TypeVar("T")
+
 
 ALIGNED = ("V", "A", "W", "VA", "ohm")
 """Units whose values have as many decimals in a sheet as in a reply, so that they stand under each other."""
 
+
 NOTHING = "–"
 
 
-class Measured(Protocol):
+class ShownValue(Protocol):
     """A value with its unit."""
 
     @property
@@ -45,24 +44,24 @@ def plain(value: float) -> str:
     return f"{value + 0.0:.12g}"
 
 
-def figure(quantity: Measured) -> str:
+def figure(quantity: ShownValue) -> str:
     """The value of a quantity of a reply, without its unit."""
     if quantity.unit in ALIGNED:
         return f"{quantity.value + 0.0:.{DECIMALS[quantity.unit]}f}"
     return plain(quantity.value)
 
 
-def figures(*shown: Measured) -> list[str]:
+def figures(*shown: ShownValue) -> list[str]:
     """The values of several quantities of a reply."""
     return [figure(each) for each in shown]
 
 
-def quantity(shown: Measured) -> str:
+def quantity(shown: ShownValue) -> str:
     """A quantity of a reply."""
     return f"{figure(shown)} {shown.unit}"
 
 
-def asked(given: Measured) -> str:
+def asked(given: ShownValue) -> str:
     """A quantity as the request wrote it."""
     return f"{plain(given.value)} {given.unit}"
 
@@ -87,6 +86,6 @@ def either(text: str | UnsetType | None) -> str:
     return text if isinstance(text, str) and text else NOTHING
 
 
-def optional(shown: Measured | UnsetType | None) -> str:
+def optional(shown: ShownValue | UnsetType | None) -> str:
     """The value of a quantity that may be absent."""
     return NOTHING if shown is None or isinstance(shown, UnsetType) else figure(shown)

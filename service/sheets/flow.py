@@ -2,34 +2,34 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final, NamedTuple
+from collections.abc import Sequence
+from functools import cache
+from pathlib import Path
+from typing import Final, NamedTuple
 
-from service.sheets.drawing import WIDE, Stroke, Words
-from service.sheets.fonts import REPLACEMENT, Printable, face
-from service.sheets.sheet import Column, Facts, Figure, Paragraph, Table
-from service.sheets.wrapping import column_widths, spread, wrapped
+from fontTools.ttLib import TTFont  # type: ignore[import-untyped]  # it has no types of its own
 
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from service.sheets.drawing import Drawing, Part
-    from service.sheets.fonts import Face
-    from service.sheets.sheet import Block, Section, Sheet
+from service.sheets.drawing import WIDE, Drawing, Part, Stroke, Words
+from service.sheets.sheet import Block, Column, Facts, Figure, Paragraph, Section, Sheet, Table
 
 PAPERS: Final = {"a4": (595.28, 841.89), "letter": (612.0, 792.0)}
 """Width and height. [pt]"""
 
+
 EDGE, TOP, FOOT = 38.0, 40.0, 50.0
+
+
 BODY, TABLE, SMALLEST = 9.0, 7.8, 6.4
+
+
 LEADING: Final = 1.28
+
+
 GAP: Final = 7.0
+
+
 BY_HAND: Final = 8.0
 """What a row is taller by where somebody is to write in it. [pt]"""
-
-_REPLACED: Final = (
-    f"Letters of names that the type of this print does not have stand as {REPLACEMENT}; the JSON reply and"
-    " the web page have them."
-)
 
 
 class Page(NamedTuple):
@@ -229,3 +229,139 @@ class _Setter:
     def height(self, lines: Sequence[Sequence[str]]) -> float:
         """How tall a row is. [pt]"""
         return self.leading * max(map(len, lines)) + 4.0
+
+
+ROUNDING = 1e-6
+"""What sums of breadths may differ by. [pt]"""
+
+
+LEAST_COLUMN = 34.0
+"""A column of texts is not made narrower than this where there is a choice. [pt]"""
+
+
+def wrapped(text: str, width: float, face: Face, size: float) -> list[str]:
+    """Lines of a printable text, each no wider than allowed; a word that is too long is cut. [pt]"""
+    width += ROUNDING
+    if face.breadth(text, size) <= width:
+        return [text]
+    lines: list[str] = []
+    line = ""
+    for word in text.split(" "):
+        joined = f"{line} {word}" if line else word
+        if face.breadth(joined, size) <= width:
+            line = joined
+            continue
+        if line:
+            lines.append(line)
+        *full, line = _cut(word, width, face, size)
+        lines += full
+    return [*lines, line]
+
+
+def _cut(word: str, width: float, face: Face, size: float) -> list[str]:
+    pieces, piece = [], ""
+    for letter in word:
+        if piece and face.breadth(piece + letter, size) > width:
+            pieces.append(piece)
+            piece = ""
+        piece += letter
+    return [*pieces, piece]
+
+
+def column_widths(
+    table: Table, room: float, gap: float, faces: tuple[Face, Face], size: float
+) -> list[float]:
+    """The width of each column, gap included. [pt]
+
+    Columns of numbers are as wide as their widest number or the longest word of their heading; texts share
+    what is left, the short ones first.
+    """
+    natural = [_natural(table, place, faces, size) + gap for place in range(len(table.columns))]
+    texts = [place for place, column in enumerate(table.columns) if not column.numbers]
+    left = room - sum(width for place, width in enumerate(natural) if place not in texts)
+    widths = list(natural)
+    waiting = sorted(texts, key=lambda place: natural[place])
+    while waiting:
+        place = waiting.pop(0)
+        share = max(left / (len(waiting) + 1), LEAST_COLUMN, table.columns[place].least)
+        widths[place] = min(natural[place], share)
+        left -= widths[place]
+    return widths
+
+
+def spread(widths: list[float], room: float) -> list[float]:
+    """Columns with what is left of the room shared among them, the wide ones first. [pt]"""
+    total = sum(widths)
+    return [width * room / total for width in widths] if 0.0 < total < room else widths
+
+
+def _natural(table: Table, place: int, faces: tuple[Face, Face], size: float) -> float:
+    column = table.columns[place]
+    regular, bold = faces
+    strong = [row[place] for index, row in enumerate(table.rows) if index in table.strong]
+    cells = max(
+        (regular.breadth(text, size) for text in longest([row[place] for row in table.rows])), default=0.0
+    )
+    strong_cells = max((bold.breadth(text, size) for text in longest(strong)), default=0.0)
+    words = column.heading.split(" ") if column.numbers else [column.heading]
+    return max(cells, strong_cells, *(bold.breadth(word, size) for word in words))
+
+
+def longest(texts: Sequence[str], most: int = 40) -> list[str]:
+    """The texts with most letters, among which the widest is."""
+    return sorted(set(texts), key=len, reverse=True)[:most]
+
+
+FOLDER: Final = Path(__file__).parents[1] / "static" / "fonts"
+
+
+FILES: Final = {"": "DejaVuSansCondensed.ttf", "B": "DejaVuSansCondensed-Bold.ttf"}
+
+
+REPLACEMENT: Final = "\N{WHITE VERTICAL RECTANGLE}"
+"""Stands for a letter that the faces do not have."""
+
+
+_REPLACED: Final = (
+    f"Letters of names that the type of this print does not have stand as {REPLACEMENT}; the JSON reply and"
+    " the web page have them."
+)
+
+
+class Face(NamedTuple):
+    """One face: the breadth of each letter as a share of the size."""
+
+    path: Path
+    breadths: dict[int, float]
+
+    def breadth(self, text: str, size: float) -> float:
+        """How wide a printable text is. [pt]"""
+        breadths = self.breadths
+        return size * sum([breadths[ord(letter)] for letter in text])
+
+
+@cache
+def face(*, bold: bool) -> Face:
+    """One of the two faces."""
+    path = FOLDER / FILES["B" if bold else ""]
+    with TTFont(path, lazy=True) as font:
+        em = font["head"].unitsPerEm
+        advances = font["hmtx"].metrics
+        breadths = {code: advances[glyph][0] / em for code, glyph in font.getBestCmap().items()}
+    return Face(path, breadths)
+
+
+class Printable:
+    """Makes texts printable, and counts what had to be replaced."""
+
+    def __init__(self) -> None:
+        self._known = face(bold=False).breadths.keys() & face(bold=True).breadths.keys()
+        self.replaced = 0
+
+    def __call__(self, text: str) -> str:
+        """A text with every letter that the faces lack replaced."""
+        if text.isascii() and text.isprintable():
+            return text
+        letters = [letter if ord(letter) in self._known else REPLACEMENT for letter in text]
+        self.replaced += sum(one != other for one, other in zip(letters, text, strict=True))
+        return "".join(letters)

@@ -4,20 +4,15 @@ from __future__ import annotations
 
 from base64 import b64encode
 from hashlib import sha256
-from typing import TYPE_CHECKING, Final
-from xml.etree.ElementTree import tostring
+from typing import Final
+from xml.etree.ElementTree import Element, tostring
 
-from service.sheets.marked import each, element
-from service.sheets.sheet import Facts, Figure, Paragraph
+from service.sheets.sheet import Block, Column, Facts, Figure, Paragraph, Section, Sheet, Table
 from service.sheets.svg import STYLE as SVG_STYLE
-from service.sheets.svg import svg_element
-
-if TYPE_CHECKING:
-    from xml.etree.ElementTree import Element
-
-    from service.sheets.sheet import Block, Column, Section, Sheet, Table
+from service.sheets.svg import each, element, svg_element
 
 _SIZES: Final = {"a4": "A4", "letter": "letter"}
+
 
 _LOOK: Final = (
     "@page{size:PAPER;margin:14mm 14mm 16mm;"
@@ -42,6 +37,8 @@ _LOOK: Final = (
     "svg{width:100%;height:auto;overflow:visible}"
     "@media print{body{max-width:none;padding:0}table{font-size:8pt}.wide{overflow:visible}}"
 )
+
+
 _STYLES: Final = {paper: _LOOK.replace("PAPER", size) + SVG_STYLE for paper, size in _SIZES.items()}
 
 

@@ -3,24 +3,24 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from fpdf import FPDF
 
-from service.sheets.drawing import Stroke, Words
-from service.sheets.flow import EDGE, laid_out
-from service.sheets.fonts import face
-
-if TYPE_CHECKING:
-    from service.sheets.drawing import Part
-    from service.sheets.flow import Pages
-    from service.sheets.sheet import Sheet
+from service.sheets.drawing import Part, Stroke, Words
+from service.sheets.flow import EDGE, Pages, face, laid_out
+from service.sheets.sheet import Sheet
 
 MADE: Final = datetime(2000, 1, 1, tzinfo=UTC)
 """Every sheet says that it was made then: the clock has no place in an answer."""
 
+
 FAMILY: Final = "sheet"
+
+
 _TONES: Final = {"ink": (27, 27, 27), "quiet": (85, 82, 76), "warn": (163, 50, 11)}
+
+
 _LOOKS: Final = {
     "line": ((27, 27, 27), 0.7),
     "bold": ((27, 27, 27), 1.4),

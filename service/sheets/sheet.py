@@ -5,12 +5,10 @@ Every number is already a text here, so that each form prints the same one.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Literal, NamedTuple
+from collections.abc import Iterable, Sequence
+from typing import Literal, NamedTuple
 
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
-
-    from service.sheets.drawing import Drawing
+from service.sheets.drawing import Drawing
 
 Paper = Literal["a4", "letter"]
 

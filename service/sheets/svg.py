@@ -2,17 +2,11 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
-from xml.etree.ElementTree import tostring
+from collections.abc import Iterable, Sequence
+from typing import Final
+from xml.etree.ElementTree import Element, tostring
 
-from service.sheets.drawing import WIDE, Stroke, Words
-from service.sheets.marked import element
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-    from xml.etree.ElementTree import Element
-
-    from service.sheets.drawing import Drawing, Part, Point
+from service.sheets.drawing import WIDE, Drawing, Part, Point, Stroke, Words
 
 STYLE: Final = (
     "svg text{font-family:system-ui,'Segoe UI',Helvetica,Arial,sans-serif;fill:#1b1b1b}"
@@ -24,6 +18,7 @@ STYLE: Final = (
     "svg .ink{fill:#1b1b1b}svg .hollow{fill:#fff;stroke:#a3320b;stroke-width:1.1}"
 )
 """The only style in a drawing, so that a policy can name it by its hash."""
+
 
 _EDGE: Final = 12.0
 
@@ -81,3 +76,33 @@ def _path(points: Sequence[Point]) -> str:
 
 def _number(value: float) -> str:
     return f"{round(value, 1) + 0.0:g}"
+
+
+# XML 1.0, section 2.2: what may stand in no document, escaped or not.
+_NO_CHARACTERS = {0xFFFE: "\ufffd", 0xFFFF: "\ufffd"}
+
+
+def element(name: str, /, *content: Element | str, **attributes: str) -> Element:
+    """An element; underscores in the names of attributes stand for hyphens, one at the end for nothing."""
+    said = {key.rstrip("_").replace("_", "-"): value for key, value in attributes.items()}
+    made = Element(name, said)
+    for part in content:
+        if isinstance(part, str):
+            add_text(made, part)
+        else:
+            made.append(part)
+    return made
+
+
+def add_text(parent: Element, text: str) -> None:
+    """Put a text at the end of an element."""
+    clean = text.translate(_NO_CHARACTERS)
+    if len(parent):
+        parent[-1].tail = (parent[-1].tail or "") + clean
+    else:
+        parent.text = (parent.text or "") + clean
+
+
+def each(name: str, texts: Iterable[str]) -> list[Element]:
+    """An element for each text."""
+    return [element(name, text) for text in texts]

@@ -1,1 +1,30 @@
 """One function per task: physics and tables in, findings out; knows no HTTP, no units and no wire format."""
+
+from typing import Final
+
+from service.studies.commissioning_sheet import COMMISSIONING_SHEET
+from service.studies.drop_chart import DROP_CHART, DROP_CHART_AMONG_OTHERS
+from service.studies.gauge_recommendation import GAUGE_RECOMMENDATION
+from service.studies.reach import REACH
+from service.studies.readings_check import READINGS_CHECK
+from service.studies.record import AnyStudy
+from service.studies.transformer_loading import TRANSFORMER_LOADING
+from service.studies.voltage_drop import VOLTAGE_DROP
+
+STUDIES: Final[dict[str, AnyStudy]] = {
+    study.name: study
+    for study in (
+        VOLTAGE_DROP,
+        TRANSFORMER_LOADING,
+        GAUGE_RECOMMENDATION,
+        REACH,
+        DROP_CHART,
+        READINGS_CHECK,
+        COMMISSIONING_SHEET,
+    )
+}
+"""Every study by its name."""
+
+
+STUDIES_OF_A_BATCH: Final = STUDIES | {DROP_CHART.name: DROP_CHART_AMONG_OTHERS}
+"""The same as an item of a batch may ask for them."""

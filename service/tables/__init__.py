@@ -1,7 +1,6 @@
 """Published figures and where each comes from: CSV, one fact a row, checked when the service starts."""
 
 from service.tables.conductors import MATERIALS, STRANDINGS
-from service.tables.errors import NotListedError, TableError
 from service.tables.lookup import (
     CONDUCTOR_NAMES,
     TABLES_VERSION,
@@ -19,15 +18,17 @@ from service.tables.lookup import (
     sources,
     usual_ratings,
 )
-from service.tables.rows import (
-    CableConstant,
+from service.tables.reading import (
+    CableConstantEntry,
     Coefficient,
+    ConductorEntry,
     Constant,
     Derivation,
     Limit,
-    ListedConductor,
     MainsRange,
+    NotListedError,
     Source,
+    TableError,
     UsualRating,
 )
 
@@ -36,12 +37,12 @@ __all__ = [
     "MATERIALS",
     "STRANDINGS",
     "TABLES_VERSION",
-    "CableConstant",
+    "CableConstantEntry",
     "Coefficient",
+    "ConductorEntry",
     "Constant",
     "Derivation",
     "Limit",
-    "ListedConductor",
     "MainsRange",
     "NotListedError",
     "Source",

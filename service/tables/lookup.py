@@ -6,16 +6,16 @@ from collections.abc import Mapping
 from typing import TypeVar
 
 from service.tables.conductors import MATERIALS, STRANDINGS
-from service.tables.errors import NotListedError
 from service.tables.loading import load_tables, table_texts
-from service.tables.rows import (
-    CableConstant,
+from service.tables.reading import (
+    CableConstantEntry,
     Coefficient,
+    ConductorEntry,
     Constant,
     Derivation,
     Limit,
-    ListedConductor,
     MainsRange,
+    NotListedError,
     Source,
     UsualRating,
 )
@@ -23,13 +23,17 @@ from service.tables.rows import (
 # Loaded on import, so that a service with a broken table does not start instead of failing on a request.
 _TABLES = load_tables(table_texts())
 
+
 TABLES_VERSION: str = _TABLES.version
+
+
 CONDUCTOR_NAMES: tuple[str, ...] = tuple(dict.fromkeys(name for name, _, _ in _TABLES.printed))
+
 
 _Entry = TypeVar("_Entry")
 
 
-def conductor(name: str, material: str, stranding: str) -> ListedConductor:
+def conductor(name: str, material: str, stranding: str) -> ConductorEntry:
     """Return one conductor, printed or derived; every combination of the three lists has an answer.
 
     Parameters
@@ -65,7 +69,7 @@ def conductor(name: str, material: str, stranding: str) -> ListedConductor:
         raise _not_listed(name, material, stranding) from None
 
 
-def conductors() -> tuple[ListedConductor, ...]:
+def conductors() -> tuple[ConductorEntry, ...]:
     """Return all conductors that the standards print, in the order of the table."""
     return tuple(_TABLES.printed.values())
 
@@ -116,7 +120,7 @@ def usual_ratings() -> tuple[UsualRating, ...]:
     return _TABLES.usual_ratings
 
 
-def cable_constant(name: str) -> CableConstant | None:
+def cable_constant(name: str) -> CableConstantEntry | None:
     """Return the trade's constant for copper of a size on 12 V, in W·ft/V; None where there is none."""
     return _TABLES.cable_constants.get(name)
 

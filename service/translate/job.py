@@ -2,33 +2,30 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from msgspec import UNSET, UnsetType
 
-from service.messages.fixture import Strip
-from service.messages.wiring import EvenWiring, SpansWiring, TotalsWiring
-from service.studies.job import Job, Subject
-from service.translate.conditions import corners_of, in_phase, temperature_of
+from service import tables
+from service.circuit.corners import TOGETHER
+from service.circuit.job import Corners, Job, JobPart, Supply
 from service.translate.supply import supply_of
-from service.translate.wiring import wiring_of
-
-if TYPE_CHECKING:
-    from service.messages.job import JobRequest
-    from service.messages.quantities import Length
-    from service.messages.wiring import Run
+from service.translate.wiring import amount, celsius, wiring_of
+from service.wire.conditions import Conditions, Mains, NamedMains
+from service.wire.fixture import Strip
+from service.wire.job import JobRequest
+from service.wire.quantities import Length
+from service.wire.wiring import EvenWiring, Run, SpansWiring, TotalsWiring
 
 METRIC = frozenset({"m", "cm", "mm", "km"})
 
 
-def job_of(request: JobRequest, *, margin: bool = False) -> Job:
+def described_job(request: JobRequest, *, margin: bool = False) -> Job:
     """The job that a request asks about; `margin` asks for the exact one as well."""
     supply = supply_of(request.supply, "/supply")
     limits = request.limits
     drop_percent = UNSET if limits is UNSET else limits.maximum_drop_percent
     nominal = request.wiring.nominal_voltage
     return Job(
-        subject=Subject("", None if request.id is UNSET else request.id),
+        subject=JobPart("", None if request.id is UNSET else request.id),
         supply=supply,
         wiring=wiring_of(request.wiring, "/wiring", direct_current=supply.direct_current),
         nominal_v=None if nominal is UNSET else float(nominal.value),
@@ -74,3 +71,51 @@ def _first_of_run(run: Run) -> Length | None:
     if not isinstance(run.return_leg, UnsetType):
         return run.return_leg.length
     return None if isinstance(run.branches, UnsetType) or not run.branches else run.branches[0].at
+
+
+USUAL_RATED_V = (120.0, 230.0)
+"""Rated mains that are taken where a request gives mains in volts but no rated primary. [V]"""
+
+
+BETWEEN_V = 180.0
+"""Mains up to here are taken for 120 V mains. [V]"""
+
+
+def temperature_of(conditions: Conditions | UnsetType) -> float | None:
+    """Conductor temperature of the state that is answered; None where it was left open. [°C]"""
+    if isinstance(conditions, UnsetType) or conditions.conductor_temperature is UNSET:
+        return None
+    return celsius(conditions.conductor_temperature)
+
+
+def in_phase(conditions: Conditions | UnsetType) -> bool:
+    """Whether every volt-ampere counts as if it were a watt."""
+    return not isinstance(conditions, UnsetType) and conditions.non_active_current == "in-phase"
+
+
+def corners_of(conditions: Conditions | UnsetType, supply: Supply) -> Corners | None:
+    """The corners that a request asks for; None where it asks for one state only."""
+    if isinstance(conditions, UnsetType):
+        return None
+    mains, warmth = conditions.mains, conditions.conductor_temperature_range
+    if mains is UNSET and warmth is UNSET and conditions.switching is UNSET:
+        return None
+    temperatures_c = None
+    if not isinstance(warmth, UnsetType):
+        both = celsius(warmth.lowest), celsius(warmth.highest)
+        temperatures_c = min(both), max(both)
+    return Corners(
+        mains_ratios=None if isinstance(mains, UnsetType) else _ratios(mains, supply),
+        temperatures_c=temperatures_c,
+        switching=TOGETHER if conditions.switching is UNSET else conditions.switching,
+    )
+
+
+def _ratios(mains: Mains, supply: Supply) -> tuple[float, float]:
+    """Lowest and highest mains over the rated mains. [-]"""
+    if isinstance(mains, NamedMains):
+        named = tables.mains_range(mains.range)
+        return named.lowest_ratio, named.highest_ratio
+    both = amount(mains.lowest), amount(mains.highest)
+    rated_v = supply.mains.rated_v if supply.mains else USUAL_RATED_V[max(both) > BETWEEN_V]
+    return min(both) / rated_v, max(both) / rated_v

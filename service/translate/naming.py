@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
+from service.circuit.job import FixtureSpec, JobPart
+from service.circuit.layout import LaidPoint, Layout
 from service.translate.rounding import DECIMALS, rounded
 from service.units import from_inside
-
-if TYPE_CHECKING:
-    from service.studies.job import FixtureLine, Subject
-    from service.studies.layout import Layout, Place
 
 WORDS = {"runs": "run", "branches": "branch", "spurs": "spur", "spans": "span", "return_leg": "return leg"}
 
 
-class Naming:
+class PlaceNames:
     """Texts for the runs, fixtures and points of one answer.
 
     Parameters
@@ -51,20 +47,20 @@ class Naming:
         """A length inside a name: to 3 decimals, trailing noughts dropped."""
         return f"{round(self.length(length_m), 3):g} {self.length_unit}"
 
-    def run(self, subject: Subject) -> str:
+    def run(self, subject: JobPart) -> str:
         """The name of a run, or its place among the runs: "run 1 branch 2"."""
         return self._runs[subject.pointer]
 
-    def fixture(self, line: FixtureLine, number: int | None) -> str:
+    def fixture(self, line: FixtureSpec, number: int | None) -> str:
         """The name of a fixture, with its number where a line stands for several."""
         return self._fixtures[line.subject.pointer, number]
 
-    def fixture_at(self, subject: Subject) -> str:
+    def fixture_at(self, subject: JobPart) -> str:
         """The name of the fixture that a subject points at; one of a line that has no numbers is the line."""
         own = self._fixtures.get((subject.pointer, subject.number))
         return self._fixtures[subject.pointer, None] if own is None else own
 
-    def subject(self, subject: Subject) -> str:
+    def subject(self, subject: JobPart) -> str:
         """What a finding is about, in words, with a capital: itself, or the nearest named thing around it."""
         pointer = subject.pointer
         while pointer:
@@ -80,7 +76,7 @@ class Naming:
             return self._fixtures[pointer, number]
         return self._runs.get(pointer) or self._fixtures.get((pointer, None))
 
-    def _place(self, place: Place) -> str:
+    def _place(self, place: LaidPoint) -> str:
         if place.name is not None:
             return place.name
         if place.pointer is not None:
@@ -90,10 +86,10 @@ class Naming:
             return part + self.fixture(place.line, place.number)
         return "supply"
 
-    def _fixture(self, line: FixtureLine, number: int, at_m: float) -> str:
+    def _fixture(self, line: FixtureSpec, number: int, at_m: float) -> str:
         return self._unnamed(line, number, at_m) if line.name is None else f"{line.name} {number}"
 
-    def _unnamed(self, line: FixtureLine, number: int | None, at_m: float) -> str:
+    def _unnamed(self, line: FixtureSpec, number: int | None, at_m: float) -> str:
         """Where a fixture stands, for want of a name; the run is told where there are several."""
         counted = "fixture" if number is None else f"fixture {number}"
         where = f"{counted} at {self._short(at_m)}"

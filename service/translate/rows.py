@@ -1,29 +1,68 @@
-"""Rows of an answer: from SI floats to shown quantities."""
+"""Voltage drop: the request into a job, the answer into a reply."""
 
 from __future__ import annotations
 
 from math import floor, log10
-from typing import TYPE_CHECKING
 
-from msgspec import UNSET
+from msgspec import UNSET, UnsetType
 
-from service.messages.shown import (
+from service.circuit import job
+from service.circuit.corners import Corner
+from service.circuit.envelope import EnvelopeResult, Extreme, Range
+from service.circuit.state import CircuitResult, EndResult, Margin, Proof, SupplyResult
+from service.translate.naming import PlaceNames
+from service.translate.rounding import DECIMALS, rounded
+from service.wire import reply as wire
+from service.wire.quantities import (
     ShownApparentPower,
     ShownCurrent,
-    ShownLength,
     ShownRealPower,
-    ShownResistance,
     ShownVoltage,
 )
-from service.messages.voltage_drop import CircuitState, FixtureRow, RunRow, SpanRow, SupplyState, TapState
-from service.translate.rounding import DECIMALS, rounded
+from service.wire.reply import (
+    CarriedEnd,
+    CircuitState,
+    CollapsedEnd,
+    EndState,
+    FirstOutOfWindow,
+    LoadMargin,
+    Solution,
+    Subject,
+    SupplyState,
+    TapState,
+)
 
-if TYPE_CHECKING:
-    from service.studies import outcome
-    from service.studies.layout import LaidSpan
-    from service.translate.naming import Naming
+
+def solution(proof: Proof) -> Solution:
+    """The evidence that the equations are solved."""
+    return Solution(proof.iterations, residual(proof.residual_a), proof.method)
+
+
+def load_margin(margin: Margin) -> LoadMargin:
+    """By what factor the loads could grow, never more than was found."""
+    first = margin.first_out
+    return LoadMargin(
+        UNSET if margin.at_least is None else _floor(margin.at_least),
+        UNSET if margin.exact is None else _floor(margin.exact),
+        UNSET
+        if first is None
+        else FirstOutOfWindow(
+            _floor(first[0]), first[1].pointer, UNSET if first[1].number is None else first[1].number
+        ),
+        UNSET if margin.absent_because is None else margin.absent_because,
+    )
+
+
+def _floor(factor: float) -> float:
+    """Four significant digits, never more than was found."""
+    if factor <= 0.0:
+        return 0.0
+    decimals = 3 - floor(log10(factor))
+    return rounded(factor, decimals, -1)
+
 
 VOLT_DECIMALS, AMP_DECIMALS, WATT_DECIMALS = DECIMALS["V"], DECIMALS["A"], DECIMALS["W"]
+
 
 TOWARDS_FAILING = {"below": -1, "low": -1, "inside": 0, "high": 1, "above": 1}
 """Which way a fixture's voltage may not be rounded away from."""
@@ -53,7 +92,7 @@ def watts(value: float, towards: int = 0) -> ShownRealPower:
     )
 
 
-def supply_state(supply: outcome.SupplyState) -> SupplyState:
+def supply_state(supply: SupplyResult) -> SupplyState:
     """The supply under load."""
     loading = supply.loading_ratio
     over = 1 if loading is not None and loading > 1.0 else 0
@@ -77,74 +116,91 @@ def supply_state(supply: outcome.SupplyState) -> SupplyState:
     )
 
 
-def fixture_row(row: outcome.FixtureState, naming: Naming) -> FixtureRow:
-    """One fixture under load."""
-    placed = row.placed
-    subject = row.subject
-    towards = TOWARDS_FAILING[row.verdict]
-    return FixtureRow(
-        subject.pointer,
-        naming.fixture(placed.line, placed.number),
-        ShownLength(naming.length(placed.at_m), naming.length_unit),  # type: ignore[arg-type]
-        volts(row.start_v, max(0, towards) if placed.rail else towards),
-        row.verdict,
-        volts(row.cable_drop_v),
-        volts(row.total_drop_v),
-        rounded(100.0 * row.drop_ratio, DECIMALS["%"], int(row.drop_over)),
-        amps(row.current_a),
-        watts(row.real_w),
-        UNSET if subject.id is None else subject.id,
-        UNSET if placed.number is None else placed.number,
-        UNSET if placed.pieces == 1 else placed.pieces,
-        UNSET if placed.lamp_point == placed.cable_point else volts(row.splice_v),
-        volts(row.far_v, min(0, towards)) if placed.rail else UNSET,
-    )
-
-
-def span_row(row: outcome.SpanState, naming: Naming) -> SpanRow:
-    """One span under load."""
-    laid = row.laid
-    return SpanRow(
-        naming.points[laid.start],
-        naming.points[laid.end],
-        ShownLength(naming.length(laid.length_m), naming.length_unit),  # type: ignore[arg-type]
-        ShownResistance(round(laid.resistance_ohm, DECIMALS["ohm"]), "ohm"),
-        amps(row.current_a),
-        volts(row.drop_v),
-        watts(row.loss_w),
-        laid.subject.pointer,
-        UNSET if laid.subject.id is None else laid.subject.id,
-        UNSET if laid.cable is None else _cables(laid),
-    )
-
-
-def run_row(row: outcome.RunState, naming: Naming) -> RunRow:
-    """One run under load."""
-    lowest = row.lowest
-    towards = 0 if lowest is None else TOWARDS_FAILING[lowest.verdict]
-    return RunRow(
-        row.subject.pointer,
-        naming.run(row.subject),
-        amps(row.current_a),
-        volts(row.lowest_v, towards),
-        volts(row.end_v),
-        watts(row.cable_loss_w),
-        UNSET if row.subject.id is None else row.subject.id,
-        UNSET if lowest is None else lowest.subject.pointer,
-        UNSET if lowest is None or lowest.subject.number is None else lowest.subject.number,
-    )
-
-
-def _over(circuit: outcome.CircuitState) -> int:
+def _over(circuit: CircuitResult) -> int:
     return 1 if circuit.current_a > circuit.limit_a else 0
-
-
-def _cables(laid: LaidSpan) -> str:
-    """The conductor of a span, and how many leads alike stand for it."""
-    name = "" if laid.cable is None else laid.cable.name
-    return name if laid.pieces == 1 else f"{laid.pieces} x {name}"
 
 
 def _digits(value: float, digits: int = 3) -> float:
     """A value to significant digits."""
     return 0.0 if value == 0.0 else round(value, digits - 1 - floor(log10(abs(value))))
+
+
+def envelope_row(envelope: EnvelopeResult, naming: PlaceNames) -> wire.Envelope:
+    """The extremes over every corner."""
+    return wire.Envelope(
+        fixtures=[
+            wire.FixtureEnvelope(
+                subject.pointer,
+                naming.fixture_at(subject),
+                extreme_volts(extremes.lowest),
+                extreme_volts(extremes.highest),
+                UNSET if subject.id is None else subject.id,
+                UNSET if subject.number is None else subject.number,
+            )
+            for subject, extremes in envelope.fixtures.items()
+            if extremes.lowest is not None and extremes.highest is not None
+        ],
+        circuits=[
+            wire.CircuitEnvelope(
+                name, wire.ExtremeCurrent(amps(extremes.highest.value), corner_row(extremes.highest.corner))
+            )
+            for name, extremes in envelope.circuits.items()
+            if extremes.highest is not None
+        ],
+        collapsed=[corner_row(corner) for corner, _ in envelope.collapsed],
+        supply=_supply(envelope.open_circuit_v, envelope.terminal_v, envelope.apparent_va),
+    )
+
+
+def corner_row(corner: Corner) -> wire.CornerState:
+    """One corner in words."""
+    alone = UNSET if corner.on is None else subject_row(corner.on)
+    return wire.CornerState(corner.mains, corner.temperature, alone)
+
+
+def _supply(open_circuit_v: Range, terminal_v: Range, apparent_va: Range) -> wire.SupplyEnvelope | UnsetType:
+    top, low, high, power = (
+        open_circuit_v.highest,
+        terminal_v.lowest,
+        terminal_v.highest,
+        apparent_va.highest,
+    )
+    if top is None or low is None or high is None or power is None:
+        return UNSET
+    shown = ShownApparentPower(round(power.value, DECIMALS["VA"]), "VA")
+    return wire.SupplyEnvelope(
+        extreme_volts(top),
+        extreme_volts(low),
+        extreme_volts(high),
+        wire.ExtremeApparentPower(shown, corner_row(power.corner)),
+    )
+
+
+def extreme_volts(extreme: Extreme) -> wire.ExtremeVoltage:
+    """A voltage and its corner."""
+    return wire.ExtremeVoltage(volts(extreme.value), corner_row(extreme.corner))
+
+
+def end_row(end: EndResult | None) -> EndState:
+    """One end, or that it collapses."""
+    if end is None:
+        return CollapsedEnd()
+    return CarriedEnd(
+        volts(end.end_v, TOWARDS_FAILING[end.verdict]),
+        end.verdict,
+        volts(end.terminal_v),
+        volts(end.terminal_v - end.end_v),
+        rounded(100.0 * end.drop_ratio, DECIMALS["%"]),
+        amps(end.current_a),
+        watts(end.cable_loss_w),
+        UNSET if end.error_v is None else volts(end.error_v, 1),
+    )
+
+
+def subject_row(subject: job.JobPart) -> Subject:
+    """What a finding is about."""
+    return Subject(
+        subject.pointer,
+        UNSET if subject.id is None else subject.id,
+        UNSET if subject.number is None else subject.number,
+    )

@@ -2,25 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from msgspec import UNSET, UnsetType
 
-from msgspec import UNSET
-
-from service.messages.supply import Battery, DcSupply
-from service.studies.job import (
-    CircuitSpec,
-    Mains,
-    MeasuredOpenCircuit,
-    Subject,
-    Supply,
-    WindingPlate,
-)
-from service.translate.fixture import amount
-
-if TYPE_CHECKING:
-    from msgspec import UnsetType
-
-    from service.messages import supply as wire
+from service.circuit.job import CircuitSpec, JobPart, Mains, MeasuredOpenCircuit, Supply, WindingPlate
+from service.translate.wiring import amount
+from service.wire import supply as wire
+from service.wire.supply import Battery, DcSupply
 
 
 def supply_of(supply: wire.Supply, pointer: str) -> Supply:
@@ -33,7 +20,7 @@ def supply_of(supply: wire.Supply, pointer: str) -> Supply:
 def _transformer(supply: wire.Transformer, pointer: str) -> Supply:
     winding, primary, measured = supply.winding, supply.primary, supply.open_circuit
     return Supply(
-        subject=Subject(pointer),
+        subject=JobPart(pointer),
         kind="transformer",
         rated_v=amount(supply.secondary),
         winding=None
@@ -55,7 +42,7 @@ def _transformer(supply: wire.Transformer, pointer: str) -> Supply:
 
 def _dc_supply(supply: wire.DcSupply, pointer: str) -> Supply:
     return Supply(
-        subject=Subject(pointer),
+        subject=JobPart(pointer),
         kind="dc-supply",
         rated_v=amount(supply.output),
         circuits=circuits_of(supply.circuits, pointer),
@@ -69,7 +56,7 @@ def _dc_supply(supply: wire.DcSupply, pointer: str) -> Supply:
 
 def _battery(supply: wire.Battery, pointer: str) -> Supply:
     return Supply(
-        subject=Subject(pointer),
+        subject=JobPart(pointer),
         kind="battery",
         rated_v=amount(supply.nominal),
         circuits=circuits_of(supply.circuits, pointer),
@@ -85,7 +72,7 @@ def circuits_of(circuits: list[wire.Circuit] | UnsetType, pointer: str) -> tuple
         return ()
     return tuple(
         CircuitSpec(
-            Subject(f"{pointer}/circuits/{index}"),
+            JobPart(f"{pointer}/circuits/{index}"),
             circuit.name,
             None if circuit.limit is UNSET else amount(circuit.limit),
         )

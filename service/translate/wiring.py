@@ -2,33 +2,73 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Sequence
+from typing import TypeVar
 
-from msgspec import UNSET
+from msgspec import UNSET, UnsetType
 
-from service.messages.fixture import Filament
-from service.messages.wiring import EvenWiring, SpansWiring, TotalsWiring
-from service.studies.job import (
-    CableChange,
-    FixtureLine,
+from service.circuit.job import (
+    CableChangeSpec,
+    CableSpec,
+    FixtureSpec,
     Graph,
-    GraphFixture,
-    GraphSpan,
+    JobPart,
+    LeadSpec,
+    Listed,
+    Measured,
+    PointFixtureSpec,
+    ReturnLegSpec,
+    RunSpec,
+    SpanSpec,
+    VoltageWindow,
+)
+from service.circuit.loads import ReadLoad, read_constant_current, read_constant_power, read_strip
+from service.physics.load import constant_resistance, filament, zip_load
+from service.units import inside
+from service.wire.cable import Cable, ListedCable, ListedConductor, MeasuredCable, MeasuredConductor
+from service.wire.fixture import (
+    ConstantCurrent,
+    ConstantPower,
+    ConstantResistance,
+    Filament,
+    FixtureLine,
+    FixtureLoad,
+    PointFixture,
+    Strip,
+    Window,
+    Zip,
+)
+from service.wire.quantities import (
+    ApparentPower,
+    Celsius,
+    Current,
+    DeviceCurrent,
+    DirectVoltage,
+    LampVoltage,
+    Length,
+    LoopResistancePerLength,
+    MainsVoltage,
+    PowerPerLength,
+    Rating,
+    RealPower,
+    Resistance,
+    SecondaryVoltage,
+    Temperature,
+)
+from service.wire.wiring import (
+    Branch,
+    CableChange,
+    EvenWiring,
     ReturnLeg,
     Run,
-    Subject,
+    SpansWiring,
+    Spur,
+    TotalsWiring,
+    Wiring,
 )
-from service.translate.cable import cable_spec
-from service.translate.fixture import amount, fixture_line, rated_voltage, read_load, said
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from service.messages import wiring as wire
-    from service.studies.job import CableSpec
 
 
-def wiring_of(wiring: wire.Wiring, pointer: str, *, direct_current: bool) -> tuple[Run, ...] | Graph:
+def wiring_of(wiring: Wiring, pointer: str, *, direct_current: bool) -> tuple[RunSpec, ...] | Graph:
     """The runs that leave the supply, or the graph of spans.
 
     Parameters
@@ -52,14 +92,14 @@ def wiring_of(wiring: wire.Wiring, pointer: str, *, direct_current: bool) -> tup
     )
 
 
-def even_run(wiring: wire.EvenWiring, pointer: str, *, direct_current: bool) -> Run:
+def even_run(wiring: EvenWiring, pointer: str, *, direct_current: bool) -> RunSpec:
     """Fixtures alike, evenly from the first to the end of the cable; the first at length/count by default."""
     read = read_load(wiring.load, direct_current=direct_current)
     count, length_m = int(wiring.count), amount(wiring.length)
     asked_m = length_m / count if wiring.first_at is UNSET else amount(wiring.first_at)
     first_m = min(asked_m, length_m) if count > 1 else length_m
-    line = FixtureLine(
-        subject=Subject(pointer),
+    line = FixtureSpec(
+        subject=JobPart(pointer),
         name=None,
         at_m=first_m,
         pieces=count,
@@ -76,14 +116,14 @@ def even_run(wiring: wire.EvenWiring, pointer: str, *, direct_current: bool) -> 
         rated_v=rated_voltage(wiring.load),
     )
     cable = cable_spec(wiring.cable)
-    return Run(Subject(pointer), None, 0.0, cable, (), 0.0, None, (line,), ())
+    return RunSpec(JobPart(pointer), None, 0.0, cable, (), 0.0, None, (line,), ())
 
 
-def _totals_run(wiring: wire.TotalsWiring, pointer: str, *, direct_current: bool) -> Run:
+def _totals_run(wiring: TotalsWiring, pointer: str, *, direct_current: bool) -> RunSpec:
     """All of the load at the far end, because nobody said where along the cable it is."""
     read = read_load(wiring.load, direct_current=direct_current)
-    line = FixtureLine(
-        subject=Subject(pointer),
+    line = FixtureSpec(
+        subject=JobPart(pointer),
         name="all fixtures",
         at_m=amount(wiring.length),
         pieces=1,
@@ -97,13 +137,13 @@ def _totals_run(wiring: wire.TotalsWiring, pointer: str, *, direct_current: bool
         remarks=read.remarks,
         rated_v=rated_voltage(wiring.load),
     )
-    return Run(Subject(pointer), None, 0.0, cable_spec(wiring.cable), (), 0.0, None, (line,), ())
+    return RunSpec(JobPart(pointer), None, 0.0, cable_spec(wiring.cable), (), 0.0, None, (line,), ())
 
 
-def _graph(wiring: wire.SpansWiring, pointer: str, *, direct_current: bool) -> Graph:
+def _graph(wiring: SpansWiring, pointer: str, *, direct_current: bool) -> Graph:
     spans = tuple(
-        GraphSpan(
-            subject=Subject(f"{pointer}/spans/{index}", said(span.id)),
+        SpanSpec(
+            subject=JobPart(f"{pointer}/spans/{index}", said(span.id)),
             start=span.start,
             end=span.end,
             length_m=amount(span.length),
@@ -114,7 +154,7 @@ def _graph(wiring: wire.SpansWiring, pointer: str, *, direct_current: bool) -> G
         for index, span in enumerate(wiring.spans)
     )
     fixtures = tuple(
-        GraphFixture(
+        PointFixtureSpec(
             fixture_line(line, f"{pointer}/fixtures/{index}", direct_current=direct_current), line.point
         )
         for index, line in enumerate(wiring.fixtures)
@@ -122,7 +162,7 @@ def _graph(wiring: wire.SpansWiring, pointer: str, *, direct_current: bool) -> G
     return Graph(spans, fixtures)
 
 
-def _run(run: wire.Run, pointer: str, *, direct_current: bool) -> Run:
+def _run(run: Run, pointer: str, *, direct_current: bool) -> RunSpec:
     branches = () if run.branches is UNSET else run.branches
     laid = tuple(
         _branch(branch, f"{pointer}/branches/{index}", direct_current=direct_current)
@@ -132,7 +172,7 @@ def _run(run: wire.Run, pointer: str, *, direct_current: bool) -> Run:
     return plain._replace(tap_v=None if run.tap is UNSET else amount(run.tap), circuit=said(run.circuit))
 
 
-def _branch(branch: wire.Branch, pointer: str, *, direct_current: bool) -> Run:
+def _branch(branch: Branch, pointer: str, *, direct_current: bool) -> RunSpec:
     spurs = () if branch.spurs is UNSET else branch.spurs
     laid = tuple(
         _stretch(spur, f"{pointer}/spurs/{index}", amount(spur.at), (), direct_current=direct_current)
@@ -142,17 +182,17 @@ def _branch(branch: wire.Branch, pointer: str, *, direct_current: bool) -> Run:
 
 
 def _stretch(
-    run: wire.Run | wire.Branch | wire.Spur,
+    run: Run | Branch | Spur,
     pointer: str,
     at_m: float,
-    branches: tuple[Run, ...],
+    branches: tuple[RunSpec, ...],
     *,
     direct_current: bool,
-) -> Run:
+) -> RunSpec:
     """What a run, a branch and a spur have in common."""
     cable = cable_spec(run.cable)
-    return Run(
-        subject=Subject(pointer, said(run.id)),
+    return RunSpec(
+        subject=JobPart(pointer, said(run.id)),
         name=said(run.name),
         at_m=at_m,
         cable=cable,
@@ -167,13 +207,161 @@ def _stretch(
     )
 
 
-def _changes(changes: Sequence[wire.CableChange], pointer: str) -> tuple[CableChange, ...]:
+def _changes(changes: Sequence[CableChange], pointer: str) -> tuple[CableChangeSpec, ...]:
     return tuple(
-        CableChange(Subject(f"{pointer}/cable_changes/{index}"), amount(change.at), cable_spec(change.cable))
+        CableChangeSpec(
+            JobPart(f"{pointer}/cable_changes/{index}"), amount(change.at), cable_spec(change.cable)
+        )
         for index, change in enumerate(changes)
     )
 
 
-def _return_leg(leg: wire.ReturnLeg, pointer: str, run_cable: CableSpec) -> ReturnLeg:
+def _return_leg(leg: ReturnLeg, pointer: str, run_cable: CableSpec) -> ReturnLegSpec:
     cable = run_cable if leg.cable is UNSET else cable_spec(leg.cable)
-    return ReturnLeg(Subject(f"{pointer}/return_leg"), amount(leg.length), cable, leg.cable is UNSET)
+    return ReturnLegSpec(JobPart(f"{pointer}/return_leg"), amount(leg.length), cable, leg.cable is UNSET)
+
+
+Scaled = (
+    ApparentPower
+    | Current
+    | DeviceCurrent
+    | DirectVoltage
+    | LampVoltage
+    | Length
+    | LoopResistancePerLength
+    | MainsVoltage
+    | PowerPerLength
+    | Rating
+    | RealPower
+    | Resistance
+    | SecondaryVoltage
+)
+
+
+_T = TypeVar("_T")
+
+
+def amount(quantity: Scaled) -> float:
+    """A quantity in the unit used inside."""
+    return inside(quantity.value, quantity.unit)
+
+
+def said(member: _T | UnsetType) -> _T | None:
+    """An optional member, None where it was left out."""
+    return None if isinstance(member, UnsetType) else member
+
+
+def fixture_line(line: FixtureLine | PointFixture, pointer: str, *, direct_current: bool) -> FixtureSpec:
+    """A fixture line as the studies know it.
+
+    Parameters
+    ----------
+    line : FixtureLine
+        From the request.
+    pointer : str
+        Where it stands there.
+    direct_current : bool
+        Whether its supply gives direct current.
+    """
+    read = read_load(line.load, direct_current=direct_current)
+    window, lead = line.window, line.lead
+    return FixtureSpec(
+        subject=JobPart(pointer, said(line.id)),
+        name=said(line.name),
+        at_m=amount(line.at) if isinstance(line, FixtureLine) else 0.0,
+        pieces=1 if line.count is UNSET else int(line.count),
+        spacing_m=_spacing(line),
+        load=read.load,
+        filament=isinstance(line.load, Filament),
+        window=None if window is UNSET else window_of(window),
+        lead=None if lead is UNSET else LeadSpec(amount(lead.length), cable_spec(lead.cable)),
+        splice_ohm=0.0 if line.splice_resistance is UNSET else amount(line.splice_resistance),
+        input="either" if line.input is UNSET else line.input,
+        remarks=read.remarks,
+        rail_ohm=read.rail_ohm,
+        strip_m=read.strip_m,
+        rated_v=rated_voltage(line.load),
+    )
+
+
+def rated_voltage(load: FixtureLoad) -> float | None:
+    """The voltage for which a label states the watts; None where they hold at any voltage. [V]"""
+    if isinstance(load, ConstantResistance | Filament | Zip):
+        return amount(load.rated_voltage)
+    return None
+
+
+def window_of(window: Window) -> VoltageWindow:
+    """A window that the maker states."""
+    return VoltageWindow(amount(window.minimum), amount(window.maximum))
+
+
+def _spacing(line: FixtureLine | PointFixture) -> float | None:
+    """Distance between fixtures of a line [m]; None where they all stand at one point."""
+    if isinstance(line, PointFixture) or line.spacing is UNSET:
+        return None
+    return amount(line.spacing)
+
+
+def read_load(load: FixtureLoad, *, direct_current: bool) -> ReadLoad:
+    """How a fixture draws, and what its label left open."""
+    if isinstance(load, ConstantPower):
+        return read_constant_power(
+            inside(load.power.value, load.power.unit),
+            apparent_va=None if load.apparent_power is UNSET else amount(load.apparent_power),
+            power_factor=said(load.power_factor),
+            direct_current=direct_current,
+        )
+    if isinstance(load, ConstantCurrent):
+        return read_constant_current(
+            amount(load.current), power_factor=said(load.power_factor), direct_current=direct_current
+        )
+    if isinstance(load, ConstantResistance):
+        return ReadLoad(constant_resistance(amount(load.power), rated_v=amount(load.rated_voltage)))
+    if isinstance(load, Strip):
+        return _read_strip(load, direct_current=direct_current)
+    if isinstance(load, Filament):
+        return ReadLoad(filament(amount(load.power), rated_v=amount(load.rated_voltage)))
+    return ReadLoad(
+        zip_load(
+            constant_power_w=amount(load.constant_power_part),
+            constant_current_w=amount(load.constant_current_part),
+            constant_resistance_w=amount(load.constant_resistance_part),
+            rated_v=amount(load.rated_voltage),
+        )
+    )
+
+
+def _read_strip(load: Strip, *, direct_current: bool) -> ReadLoad:
+    own = load.resistance_per_length
+    return read_strip(
+        amount(load.length),
+        w_per_m=amount(load.power_per_length),
+        ohm_per_m=None if own is UNSET else amount(own),
+        direct_current=direct_current,
+    )
+
+
+def cable_spec(cable: Cable) -> CableSpec:
+    """A cable as the studies know it."""
+    other = cable.other_conductor
+    in_parallel = cable.cables_in_parallel
+    return CableSpec(
+        _conductor(cable),
+        None if other is UNSET else _conductor(other),
+        1 if in_parallel is UNSET else int(in_parallel),
+    )
+
+
+def celsius(temperature: Temperature) -> float:
+    """A temperature. [°C]"""
+    return inside(temperature.value, "degC" if isinstance(temperature, Celsius) else "degF")
+
+
+def _conductor(asked: ListedCable | MeasuredCable | ListedConductor | MeasuredConductor) -> Listed | Measured:
+    material = None if asked.material is UNSET else asked.material
+    if isinstance(asked, ListedCable | ListedConductor):
+        return Listed(asked.conductor, material, None if asked.stranding is UNSET else asked.stranding)
+    return Measured(
+        inside(asked.resistance.value, asked.resistance.unit), celsius(asked.at_temperature), material
+    )

@@ -17,15 +17,17 @@ from typing import BinaryIO, Final
 
 from msgspec import msgpack
 
-from service.endpoints.outcome import Task, outcome_of
-from service.studies import self_check
+from service.circuit import self_check
+from service.http.tasks import Task, outcome_of
 from service.worker.frames import frame, frames
 
 YIELDS: Final = 5
 """How much later than the loop it gets its turn where both want one core; a quarter of it is left."""
 
+
 FIRST_TO_GO: Final = "500"
 """Where memory runs out the kernel ends the worker, which is replaced, and not the service."""
+
 
 READY: Final = b""
 

@@ -9,8 +9,8 @@ from typing import Any, Final
 
 import structlog
 
-from service.endpoints.outcome import Outcome, Task
-from service.endpoints.refusal_of import INTERNAL_DETAIL
+from service.http.refusal_of import INTERNAL_DETAIL
+from service.http.tasks import Outcome, Task
 from service.observability import metrics
 from service.problems import Refused, busy
 from service.settings import Settings
@@ -20,13 +20,16 @@ from service.worker.turns import Turns
 BACKOFF_SECONDS: Final = (0.1, 0.5, 2.0, 5.0)
 """How long after each failed start in a row the next is tried; the last for all that follow."""
 
+
 SHARE_OF_PLACES: Final = 4
 """Of the places for requests that wait, one in so many is for a worker's; light ones must find room."""
+
 
 OUT_OF_TIME: Final = (
     "The calculation was stopped after {:g} s. Ask for fewer corners, mains, places, cables or fixtures at a"
     " time."
 )
+
 
 Left = Callable[[], Awaitable[None]]
 

@@ -12,14 +12,17 @@ from typing import Final
 import structlog
 from msgspec import msgpack
 
-from service.endpoints.outcome import Outcome, Task
+from service.http.tasks import Outcome, Task
 from service.settings import PREFIX
 from service.worker.frames import frame, next_frame
 
 START_SECONDS: Final = 30.0
 """How long a worker may take to be ready."""
 
+
 _ROOT: Final = Path(__file__).parents[2]
+
+
 _COMMAND: Final = (sys.executable, "-m", "service.worker")
 
 

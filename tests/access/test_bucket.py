@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.access.bucket import NANOSECONDS, Bucket
+from service.access.quotas import NANOSECONDS, Bucket
 
 PER_MINUTE = 6_000
 SECOND = NANOSECONDS

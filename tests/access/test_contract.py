@@ -4,7 +4,7 @@ from typing import Any, Final
 
 import pytest
 
-from service.document.access import SCHEMES, SECURITY
+from service.document.responses import SCHEMES, SECURITY
 from tests.access.gates import BROWSER_KEY, bearing, gated, opened
 from tests.client import Client
 from tests.document.reading import operations

@@ -10,8 +10,7 @@ import pytest
 from service.access.price import WORK_OF_A_REQUEST, WORK_OF_A_SECOND, work_of_reading
 from service.access.quotas import Caller
 from service.app import build
-from service.endpoints.outcome import Outcome, Task, outcome_of
-from service.endpoints.workers import WORKERS
+from service.http.tasks import WORKERS, Outcome, Task, outcome_of
 from service.problems import Refused, busy
 from service.settings import Settings
 from tests.access.gates import JOB, JSON

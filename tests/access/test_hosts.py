@@ -4,7 +4,7 @@ from typing import Any
 
 import pytest
 
-from service.access.hosts import host_of, read_host
+from service.access.origins import host_of, read_host
 from tests.access.gates import SHOP, opened
 
 

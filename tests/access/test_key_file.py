@@ -9,8 +9,7 @@ from typing import Any
 
 import pytest
 
-from service.access.key_file import LARGEST_BYTES, KeyFile
-from service.access.key_text import KeysError, read_keys
+from service.access.keys import LARGEST_BYTES, KeyFile, KeysError, read_keys
 from service.observability.logs import configure
 from service.observability.metrics import REGISTRY
 from tests.access.gates import BROWSER_KEY, KEY, bearing, entry, gated, hashed
@@ -165,7 +164,7 @@ def test_a_service_takes_back_a_key_without_a_restart(path: Path, monkeypatch: p
     service = gated(keys="", keys_file=str(path))
     assert service.get("/v1/units", headers=bearing(KEY)).status_code == 200
     path.write_text(entry("second", BROWSER_KEY))
-    monkeypatch.setattr("service.access.key_file.SECONDS_BETWEEN_LOOKS", 0.0)
+    monkeypatch.setattr("service.access.keys.SECONDS_BETWEEN_LOOKS", 0.0)
     assert service.get("/v1/units", headers=bearing(KEY)).status_code == 401
     assert service.get("/v1/units", headers=bearing(BROWSER_KEY)).status_code == 200
 

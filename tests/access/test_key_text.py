@@ -4,9 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.access.fresh_key import BROWSER_PREFIX, SECRET_PREFIX, fresh_key
-from service.access.key_text import KeysError, read_keys
-from service.access.keys import BrowserKey
+from service.access.keys import BROWSER_PREFIX, SECRET_PREFIX, BrowserKey, KeysError, fresh_key, read_keys
 from service.access.origins import read_origin
 from tests.access.gates import BROWSER_KEY, KEY, RING, SHOP, browser_entry, entry, hashed
 

@@ -10,14 +10,7 @@ from hypothesis import strategies as st
 from service.access.client_address import ClientAddresses
 from service.access.metering import Metering
 from service.access.price import WORK_OF_A_REQUEST, work_of_reading
-from service.access.quotas import (
-    MOST_HEAVY,
-    Caller,
-    Meter,
-    Quotas,
-    Terms,
-    meter_of,
-)
+from service.access.quotas import MOST_HEAVY, Caller, Meter, Quotas, Terms, meter_of
 from service.observability.exchange import Exchange
 from service.observability.metrics import REGISTRY
 from service.problems import Refused

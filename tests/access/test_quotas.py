@@ -13,9 +13,9 @@ import pytest
 
 from service.access.price import WORK_OF_A_REQUEST, work_of_refusing, work_of_writing
 from service.app import build
-from service.endpoints.studies import STUDIES
+from service.circuit.work import MAXIMUM_REQUEST_WORK
 from service.settings import KEYS, Settings
-from service.studies.work import MAXIMUM_REQUEST_WORK
+from service.studies import STUDIES
 from tests.access.gates import (
     BROWSER_KEY,
     JOB,
@@ -193,7 +193,7 @@ def test_a_key_of_a_page_is_another_caller_at_each_address(clock: Clock) -> None
 
 
 def test_quotas_outlive_a_reading_of_the_keys(clock: Clock, tmp_path: Any, monkeypatch: Any) -> None:
-    monkeypatch.setattr("service.access.key_file.SECONDS_BETWEEN_LOOKS", 0.0)
+    monkeypatch.setattr("service.access.keys.SECONDS_BETWEEN_LOOKS", 0.0)
     file = tmp_path / "keys.toml"
     file.write_text(RING, encoding="utf-8")
     client = Client(metered(clock, access=KEYS, keys_file=str(file)))
@@ -298,7 +298,7 @@ def test_an_answer_that_fails_is_charged_and_releases_what_it_held(
     def fail(*_: object) -> None:
         raise RuntimeError
 
-    monkeypatch.setattr("service.endpoints.voltage_drop.reply_of", fail)
+    monkeypatch.setattr("service.studies.voltage_drop.reply_of", fail)
     replies = [drop(client) for _ in range(5)]
     assert [reply.status_code for reply in replies] == [500] * 5
     assert PER_MINUTE - 5_000 < left(replies[-1]) < left(replies[0])

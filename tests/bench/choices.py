@@ -10,12 +10,12 @@ from collections.abc import Callable
 from statistics import median
 from time import perf_counter
 
-from service.endpoints.gauge_recommendation import GAUGE_RECOMMENDATION
+from service.circuit.state import solve_job
 from service.intake import decode
-from service.messages.gauge_recommendation import GaugeRecommendationRequest
-from service.studies.gauge_recommendation import gauge_recommendation
-from service.studies.solving import solve_job
-from service.translate.gauge_recommendation import question_of
+from service.studies.gauge_recommendation import GAUGE_RECOMMENDATION
+from service.studies.gauge_recommendation.request import GaugeRecommendationRequest
+from service.studies.gauge_recommendation.study import gauge_recommendation
+from service.studies.gauge_recommendation.translate import job_of
 from tests.bench.requests_per_second import twenty_lamps
 
 ROUNDS = 101
@@ -46,7 +46,7 @@ def milliseconds(call: Callable[[], object]) -> float:
 def main() -> None:
     """Measure the choice, its whole answer, and one state."""
     body = question()
-    asked = question_of(decode(body, GaugeRecommendationRequest))
+    asked = job_of(decode(body, GaugeRecommendationRequest))
     state = milliseconds(lambda: solve_job(asked.job._replace(corners=None)))
     choice = milliseconds(lambda: gauge_recommendation(asked))
     answer = milliseconds(lambda: GAUGE_RECOMMENDATION.reply_to(body))

@@ -10,20 +10,19 @@ from typing import Any
 from litestar import Litestar, Request, Response, post
 from litestar.datastructures import State
 
-from service.endpoints.encoding import JSON
-from service.endpoints.posted import MAXIMUM_BODY, posted_body
-from service.endpoints.refusals import HANDLERS, last_resort
+from service.http.refusals import HANDLERS, last_resort
+from service.http.replies import MAXIMUM_BODY, posted_body
 from service.intake import decode
-from service.messages.voltage_drop import VoltageDropRequest
-from service.observability.envelope import Envelope
-from service.observability.lifecycle import Lifecycle
 from service.observability.logs import configure
+from service.observability.middleware import Lifecycle, Middleware
 from service.server.listening import open_socket
 from service.server.serving import serve
 from service.settings import read_settings
+from service.studies.record import JSON
+from service.studies.voltage_drop.request import VoltageDropRequest
 
 
-def build(stored: bytes) -> Envelope:
+def build(stored: bytes) -> Middleware:
     """The echo application."""
 
     @post("/v1/voltage-drop", status_code=200)
@@ -39,7 +38,7 @@ def build(stored: bytes) -> Envelope:
         state=State({MAXIMUM_BODY: settings.maximum_body_bytes}),
     )
     configure(settings.log_level)
-    return Envelope(framework, {"/v1/voltage-drop"}, Lifecycle(), last_resort)
+    return Middleware(framework, {"/v1/voltage-drop"}, Lifecycle(), last_resort)
 
 
 if __name__ == "__main__":

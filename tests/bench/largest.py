@@ -5,7 +5,7 @@ from collections.abc import Callable
 from itertools import pairwise
 from typing import Any, Final
 
-from tests.endpoints.jobs import (
+from tests.http.jobs import (
     Json,
     awg,
     branch,
@@ -21,8 +21,8 @@ from tests.endpoints.jobs import (
     watts,
     winding,
 )
-from tests.endpoints.questions import largest_load, longest_run, most_fixtures, spacing
-from tests.studies.readings.jobs import amps_at, read_off, volts_at
+from tests.http.questions import largest_load, longest_run, most_fixtures, spacing
+from tests.studies.readings_check.jobs import amps_at, read_off, volts_at
 
 POINTS: Final = 2_000
 LOOPS: Final = 100

@@ -19,7 +19,7 @@ from statistics import median
 from typing import Final, NamedTuple
 
 from tests.bench.requests_per_second import CONNECTIONS, SECONDS, ask, keep_asking, twenty_lamps
-from tests.endpoints.jobs import even, watts
+from tests.http.jobs import even, watts
 from tests.load.asking import Seen, load, post
 
 ROOT: Final = Path(__file__).parents[2]

@@ -19,8 +19,8 @@ from msgspec import json as json_of
 os.environ.setdefault("LASTLAMP_LOG_LEVEL", "error")
 
 from service.app import app
-from service.endpoints.studies import STUDIES
-from service.studies.work import WorkOverLimitError, begin_request, done, spent
+from service.circuit.work import WorkOverLimitError, begin_request, done, spent
+from service.studies import STUDIES
 from tests.bench.largest import LARGEST
 from tests.bench.mixed import mixed, resident_kb
 from tests.client import Client

@@ -8,18 +8,15 @@ work of one request reaches.
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
 from statistics import median
 from time import perf_counter
-from typing import TYPE_CHECKING
 
-from service.endpoints.readings_check import READINGS_CHECK
-from service.endpoints.voltage_drop import VOLTAGE_DROP
-from service.studies.work import begin_request
-from tests.endpoints.jobs import Json, awg, job, lamp, run, transformer, volts, watts, winding
-from tests.studies.readings.jobs import amps_at, fixture, lit, read_off, volts_at
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
+from service.circuit.work import begin_request
+from service.studies.readings_check import READINGS_CHECK
+from service.studies.voltage_drop import VOLTAGE_DROP
+from tests.http.jobs import Json, awg, job, lamp, run, transformer, volts, watts, winding
+from tests.studies.readings_check.jobs import amps_at, fixture, lit, read_off, volts_at
 
 SIZES = ((1, 5, 2), (1, 20, 2), (4, 10, 4), (10, 20, 2), (10, 20, 10))
 """(runs, lamps of each, states)"""

@@ -13,11 +13,10 @@ from typing import Any
 
 from opentelemetry.sdk.trace.export import BatchSpanProcessor, SpanExporter, SpanExportResult
 
-from service.observability.envelope import Envelope, Message, Receive, Scope, Send
 from service.observability.exchange import note_answer
-from service.observability.lifecycle import Lifecycle
 from service.observability.logs import configure
 from service.observability.metrics import RequestMetrics
+from service.observability.middleware import Lifecycle, Message, Middleware, Receive, Scope, Send
 from service.observability.spans import Spans
 from service.observability.watch import Observer
 
@@ -66,7 +65,7 @@ async def send(message: Message) -> None:
 
 def turn(headers: list[tuple[bytes, bytes]], *observers: Observer) -> Callable[[], float]:
     """Return a turn of one arm; it gives the time of one request. [µs]"""
-    envelope = Envelope(application, (), Lifecycle(), lambda _: (500, b""))
+    envelope = Middleware(application, (), Lifecycle(), lambda _: (500, b""))
     envelope.watch.observers.extend(observers)
 
     async def requests() -> None:

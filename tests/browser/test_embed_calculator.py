@@ -12,8 +12,8 @@ from unittest import mock
 
 import pytest
 
-from service.endpoints.embed import FOLDER as EMBED
-from service.endpoints.embed import newest
+from service.http.embed import FOLDER as EMBED
+from service.http.embed import newest
 from tests.clients.served import served
 from tests.node import installed
 

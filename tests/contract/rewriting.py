@@ -3,8 +3,7 @@
 from collections.abc import Callable
 from typing import Any, Final
 
-from service.messages.bounds import bounds_of
-from service.messages.quantities import Length
+from service.wire.quantities import Length, bounds_of
 
 FAMILIES: Final[tuple[dict[str, float], ...]] = (
     # Exact by definition: NIST Handbook 44 (2023), appendix C, for in, ft and yd.

@@ -9,8 +9,8 @@ import pytest
 
 from service import __version__
 from service.access.client_address import ClientAddresses
+from service.circuit.work import MAXIMUM_REQUEST_WORK
 from service.settings import Settings, read_settings
-from service.studies.work import MAXIMUM_REQUEST_WORK
 from tests.deploy.files import KUBERNETES, ROOT, at_most_mebibytes, mebibytes, read_yaml, tool
 
 MANIFESTS = sorted(path.name for path in KUBERNETES.glob("*.yaml") if path.name != "kustomization.yaml")

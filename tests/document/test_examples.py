@@ -8,9 +8,9 @@ import jsonschema_rs
 import pytest
 
 from service.app import app
-from service.document.errors import DocumentError
 from service.document.examples import FOLDER, REQUEST_ID, Example, executed, shortened
 from service.document.operations import OPERATIONS
+from service.document.schemas import DocumentError
 from tests.client import Client
 from tests.document.reading import Shown, examples, operations
 

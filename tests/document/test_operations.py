@@ -7,7 +7,7 @@ from litestar import Litestar, get
 
 from service.app import app
 from service.document import Document, document_bytes
-from service.document.errors import DocumentError
+from service.document.schemas import DocumentError
 from service.problems import CATALOGUE
 from tests.client import Client
 from tests.document.reading import operations

@@ -12,7 +12,7 @@ from functools import cache
 from typing import Any, Final, NamedTuple
 from urllib.parse import quote
 
-from service.messages.drop_chart_query import DropChartQuery
+from service.studies.drop_chart.request import DropChartQuery
 from tests.contract.matrix.asks import aimed, extras, pointers, struct_of
 from tests.contract.matrix.covering import Row
 from tests.contract.matrix.grammar import grammar

@@ -9,8 +9,8 @@ from typing import Any, Final, NamedTuple
 from msgspec import inspect
 from msgspec.inspect import StructType, Type
 
-from service.intake.needed import options
-from service.messages.bounds import bounds_of
+from service.intake.words import options
+from service.wire.quantities import bounds_of
 
 HOSTILE_NUMBERS: Final[tuple[Any, ...]] = (
     0, -0.0, 5e-324, -5e-324, 2.2250738585072014e-308, 1e-307, 1e-30, 1e-9, 0.1 + 0.2, 1 - 2**-53, 1 + 2**-52,

@@ -8,7 +8,7 @@ from typing import Any, Final
 from hypothesis import strategies as st
 from msgspec import inspect
 
-from service.intake.needed import options
+from service.intake.words import options
 
 TEXTS: Final = st.one_of(
     st.sampled_from(

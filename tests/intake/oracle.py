@@ -16,8 +16,7 @@ from jsonschema_rs import Draft202012Validator
 
 from service import intake
 from service.document.operations import OPERATIONS
-from service.intake.capped import MOST_ERRORS
-from service.intake.pointer import LONGEST_NAME
+from service.intake.pointer import LONGEST_NAME, MOST_ERRORS
 from service.problems import ErrorItem, Refused
 from tests.gate.released import COMMITTED, read
 

@@ -5,7 +5,7 @@ from typing import Annotated, Literal
 
 from msgspec import UNSET, Meta, Struct, UnsetType
 
-from service.messages.patterns import ID_PATTERN, NAME_PATTERN
+from service.wire.quantities import ID_PATTERN, NAME_PATTERN
 
 
 class Length(Struct, frozen=True, forbid_unknown_fields=True):

@@ -11,11 +11,11 @@ from hypothesis import strategies as st
 from msgspec import inspect
 
 from service import intake
-from service.intake.repeated import comes_back_as_sent, may_repeat
+from service.intake.json_text import comes_back_as_sent, may_repeat
 from service.intake.walk import faults
-from service.messages.voltage_drop import VoltageDropRequest
-from service.messages.wiring import Wiring
 from service.problems import ERROR_CODES, Refused
+from service.studies.voltage_drop.request import VoltageDropRequest
+from service.wire.wiring import Wiring
 from tests.intake.near_messages import JSON, near
 from tests.intake.samples import Defaulted, Lamp, Lone, Open, Path, Pump, Stake
 

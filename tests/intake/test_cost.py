@@ -6,11 +6,11 @@ from typing import Any
 import pytest
 
 from service import intake
-from service.intake import reading, walk
-from service.intake.capped import MOST_ERRORS
-from service.intake.pointer import child
-from service.messages.voltage_drop import VoltageDropRequest
+from service.intake import json_text as reading
+from service.intake import walk
+from service.intake.pointer import MOST_ERRORS, child
 from service.problems import Refused
+from service.studies.voltage_drop.request import VoltageDropRequest
 
 LAMP = {"point": "a", "load": {"kind": "constant-power", "power": {"value": 3, "unit": "W"}}}
 

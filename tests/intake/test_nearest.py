@@ -3,10 +3,9 @@ from typing import get_args
 
 import pytest
 
-from service.intake.names import in_order, name_faults
-from service.intake.nearest import Lookalikes, nearest_name, nearest_unit
-from service.messages.cable import ConductorName
+from service.intake.words import Lookalikes, in_order, name_faults, nearest_name, nearest_unit
 from service.units import DIMENSION_OF, DIMENSIONS
+from service.wire.cable import ConductorName
 
 CONDUCTORS = list(get_args(ConductorName))
 

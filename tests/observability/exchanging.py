@@ -3,9 +3,8 @@
 import asyncio
 from typing import Any
 
-from service.observability.envelope import Envelope, Message, Receive, Scope, Send
-from service.observability.lifecycle import Lifecycle
 from service.observability.metrics import REGISTRY
+from service.observability.middleware import Lifecycle, Message, Middleware, Receive, Scope, Send
 from service.observability.watch import Observer
 
 TEMPLATE = "/v1/thing"
@@ -32,7 +31,7 @@ def exchanged(application: Any, *observers: Observer, **scope: Any) -> list[Mess
     async def send(message: Message) -> None:
         sent.append(message)
 
-    envelope = Envelope(application, {TEMPLATE}, Lifecycle(), lambda request_id: (500, request_id.encode()))
+    envelope = Middleware(application, {TEMPLATE}, Lifecycle(), lambda request_id: (500, request_id.encode()))
     envelope.watch.observers.extend(observers)
     request = {"type": "http", "method": "GET", "path": TEMPLATE, "headers": [], **scope}
     asyncio.run(envelope(request, receive, send))

@@ -15,7 +15,7 @@ from urllib.request import urlopen
 
 import pytest
 
-from service.observability.sink import MOST_WAITING_BYTES
+from service.observability.logs import MOST_WAITING_BYTES
 from tests.load.asking import HOST, ask, closed, reply
 from tests.load.replica import ROOT, Replica, free_port
 

@@ -9,7 +9,7 @@ from prometheus_client import generate_latest
 from prometheus_client.parser import text_string_to_metric_families
 
 from service import __version__
-from service.observability.envelope import Receive, Scope, Send
+from service.circuit.job import CALCULATION_VERSION
 from service.observability.exchange import exchange_of, note_answer
 from service.observability.metrics import (
     BUCKETS_S,
@@ -19,8 +19,8 @@ from service.observability.metrics import (
     count_key_reload_failure,
     count_shed,
 )
+from service.observability.middleware import Receive, Scope, Send
 from service.problems import CATALOGUE
-from service.studies.version import CALCULATION_VERSION
 from service.tables import TABLES_VERSION
 from tests.client import Client
 from tests.observability.exchanging import TEMPLATE, answering, counted, exchanged

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from service.observability.sink import MOST_WAITING_BYTES, Sink, TextSink
+from service.observability.logs import MOST_WAITING_BYTES, Sink, TextSink
 
 LINE = b'{"event":"request"}\n'
 COUNT = 3 * MOST_WAITING_BYTES // 1000

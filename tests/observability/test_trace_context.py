@@ -7,8 +7,8 @@ from typing import Any
 
 import pytest
 
+from service.observability.exchange import TraceContext, trace_context_from
 from service.observability.logs import configure
-from service.observability.trace_context import TraceContext, trace_context_from
 from tests.observability.exchanging import answering, exchanged
 
 TRACE = "12345678901234567890123456789012"

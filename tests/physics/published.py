@@ -2,21 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import TYPE_CHECKING, Generic, TypeVar
+from typing import Generic, TypeVar
 
 import pytest
 
 from service.physics.conductor import cable_resistance
 from service.physics.load import Load, constant_current
-from service.physics.network import Span, build_network, magnitude
+from service.physics.network import Network, Span, build_network, magnitude
 from service.physics.solve import solve
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-
-    from service.physics.network import Network
 
 Name = TypeVar("Name", str, float)
 """A point is a letter of the book's figure, or its distance from the feed in metres."""

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 import pytest
 
 from tests.bench.largest import chart
-from tests.endpoints.jobs import awg, even, transformer, watts
+from tests.http.jobs import awg, even, transformer, watts
 from tests.load.asking import HOST, TWENTY_LAMPS, post
 from tests.test_commands import Service
 

@@ -2,7 +2,7 @@ import resource
 
 import pytest
 
-from service.server.descriptors import OTHERS, connections_with_room
+from service.server.serving import OTHERS, connections_with_room
 
 
 @pytest.fixture

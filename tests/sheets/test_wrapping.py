@@ -2,9 +2,8 @@
 
 import pytest
 
-from service.sheets.fonts import face
+from service.sheets.flow import column_widths, face, spread, wrapped
 from service.sheets.sheet import Column, Table, numbers
-from service.sheets.wrapping import column_widths, spread, wrapped
 
 FACE = face(bold=False)
 FACES = FACE, face(bold=True)

@@ -6,55 +6,43 @@ Nothing here measures time. What is counted are the operations of the algorithms
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
 from contextvars import ContextVar
 from functools import partial
 from itertools import pairwise
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import Any, NamedTuple
 
 import pytest
 
+from service.circuit import work
+from service.circuit.estimate import Estimate
+from service.circuit.work import MAXIMUM_REQUEST_WORK, Budget, WorkOverLimitError, begin_request, done, spent
 from service.intake import decode
-from service.messages.commissioning_sheet import CommissioningSheetRequest
-from service.messages.drop_chart import DropChartRequest
-from service.messages.gauge_recommendation import GaugeRecommendationRequest
-from service.messages.reach import ReachRequest
-from service.messages.readings_check import ReadingsCheckRequest
-from service.messages.transformer_loading import TransformerLoadingRequest
-from service.messages.voltage_drop import VoltageDropRequest
 from service.physics import effort
 from service.physics.effort import Tally
-from service.studies import estimates, work
-from service.studies.commissioning_sheet import commissioning_sheet
-from service.studies.drop_chart import drop_chart
-from service.studies.gauge_recommendation import gauge_recommendation
-from service.studies.reach import reach
-from service.studies.readings_check import readings_check
-from service.studies.transformer_loading import transformer_loading
-from service.studies.voltage_drop import voltage_drop
-from service.studies.work import MAXIMUM_REQUEST_WORK, Budget, WorkOverLimitError, begin_request, done, spent
-from service.translate import (
-    commissioning_sheet as sheet_wire,
-)
-from service.translate import (
-    drop_chart as chart_wire,
-)
-from service.translate import (
-    gauge_recommendation as gauge_wire,
-)
-from service.translate import (
-    reach as reach_wire,
-)
-from service.translate import (
-    readings_check as readings_wire,
-)
-from service.translate import (
-    transformer_loading as loading_wire,
-)
-from service.translate import (
-    voltage_drop as drop_wire,
-)
+from service.studies.commissioning_sheet import translate as sheet_wire
+from service.studies.commissioning_sheet.request import CommissioningSheetRequest
+from service.studies.commissioning_sheet.study import commissioning_sheet, commissioning_sheet_work
+from service.studies.drop_chart import translate as chart_wire
+from service.studies.drop_chart.request import DropChartRequest
+from service.studies.drop_chart.study import drop_chart, drop_chart_work
+from service.studies.gauge_recommendation import translate as gauge_wire
+from service.studies.gauge_recommendation.request import GaugeRecommendationRequest
+from service.studies.gauge_recommendation.study import gauge_recommendation, gauge_recommendation_work
+from service.studies.reach import translate as reach_wire
+from service.studies.reach.request import ReachRequest
+from service.studies.reach.study import reach, reach_work
+from service.studies.readings_check.request import ReadingsCheckRequest
+from service.studies.readings_check.study import readings_check, readings_check_work
+from service.studies.readings_check.translate import job_of as readings_job_of
+from service.studies.transformer_loading import translate as loading_wire
+from service.studies.transformer_loading.request import TransformerLoadingRequest
+from service.studies.transformer_loading.study import transformer_loading, transformer_loading_work
+from service.studies.voltage_drop.request import VoltageDropRequest
+from service.studies.voltage_drop.study import voltage_drop, voltage_drop_work
+from service.studies.voltage_drop.translate import job_of as drop_job_of
 from tests.bench.largest import CORNERS, LARGEST, tangle
-from tests.endpoints.jobs import (
+from tests.http.jobs import (
     Json,
     amperes,
     awg,
@@ -71,13 +59,8 @@ from tests.endpoints.jobs import (
     watts,
     winding,
 )
-from tests.endpoints.questions import largest_load, spacing
-from tests.studies.readings.jobs import amps_at, read_off, volts_at
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
-
-    from service.studies.estimates import Estimate
+from tests.http.questions import largest_load, spacing
+from tests.studies.readings_check.jobs import amps_at, read_off, volts_at
 
 
 class Study(NamedTuple):
@@ -90,28 +73,26 @@ class Study(NamedTuple):
 
 
 STUDIES = {
-    "voltage-drop": Study(VoltageDropRequest, drop_wire.job_of, estimates.voltage_drop_work, voltage_drop),
+    "voltage-drop": Study(VoltageDropRequest, drop_job_of, voltage_drop_work, voltage_drop),
     "transformer-loading": Study(
         TransformerLoadingRequest,
-        loading_wire.question_of,
-        estimates.transformer_loading_work,
+        loading_wire.job_of,
+        transformer_loading_work,
         transformer_loading,
     ),
     "gauge-recommendation": Study(
         GaugeRecommendationRequest,
-        gauge_wire.question_of,
-        estimates.gauge_recommendation_work,
+        gauge_wire.job_of,
+        gauge_recommendation_work,
         gauge_recommendation,
     ),
-    "reach": Study(ReachRequest, reach_wire.job_of, estimates.reach_work, reach),
-    "drop-chart": Study(DropChartRequest, chart_wire.chart_job_of, estimates.drop_chart_work, drop_chart),
-    "readings-check": Study(
-        ReadingsCheckRequest, readings_wire.asked_of, estimates.readings_check_work, readings_check
-    ),
+    "reach": Study(ReachRequest, reach_wire.job_of, reach_work, reach),
+    "drop-chart": Study(DropChartRequest, chart_wire.job_of, drop_chart_work, drop_chart),
+    "readings-check": Study(ReadingsCheckRequest, readings_job_of, readings_check_work, readings_check),
     "commissioning-sheet": Study(
         CommissioningSheetRequest,
-        sheet_wire.asked_of,
-        estimates.commissioning_sheet_work,
+        sheet_wire.job_of,
+        commissioning_sheet_work,
         commissioning_sheet,
     ),
 }
@@ -368,5 +349,5 @@ def test_a_search_for_a_cause_stops_at_its_work_and_says_what_it_left_out() -> N
     begin_request()
     answer = readings_check(question)
     assert answer.explanations
-    assert spent() <= estimates.readings_check_work(question).most <= MAXIMUM_REQUEST_WORK
+    assert spent() <= readings_check_work(question).most <= MAXIMUM_REQUEST_WORK
     assert 0.5 < spent() / done() < 2.0

@@ -2,9 +2,9 @@
 
 from msgspec import inspect
 
-from service.intake.needed import options
-from service.messages.supply import Circuits
-from service.studies.stock import MOST_CIRCUITS, usual_units
+from service.intake.words import options
+from service.studies.transformer_loading.selection import MOST_CIRCUITS, usual_units
+from service.wire.supply import Circuits
 
 
 def test_circuits_fill_the_rating_at_the_lowest_tap() -> None:

@@ -4,7 +4,7 @@ from contextvars import Context
 
 import pytest
 
-from service.studies.work import (
+from service.circuit.work import (
     HEAVY_WORK,
     MAXIMUM_REQUEST_WORK,
     OPERATIONS_OF_WORK,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from service.tables import TableError, cable_constant, source
-from service.tables.cable_constants import read_cable_constants
+from service.tables.loading import read_cable_constants
 
 # One conductor at 20 °C of 100 % IACS copper, 1/58 ohm mm²/m (IEC 60028:1925), over the AWG area of ASTM
 # B258, in ohm/kft, to the four digits in which reference pages print it.

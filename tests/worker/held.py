@@ -10,7 +10,7 @@ from pathlib import Path
 from time import monotonic
 from typing import Any, Final
 
-from service.endpoints.outcome import Outcome, Task
+from service.http.tasks import Outcome, Task
 from service.settings import Settings
 from service.worker.pool import Workers
 from tests.observability.exchanging import counted

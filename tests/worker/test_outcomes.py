@@ -10,14 +10,15 @@ from msgspec import msgpack
 from msgspec.structs import replace as changed
 from structlog.testing import capture_logs
 
+from service.circuit import work
+from service.circuit.estimate import Estimate
 from service.document.examples import FOLDER
-from service.endpoints import outcome
-from service.endpoints.batch import items_of, work_of_item
-from service.endpoints.outcome import BY_ADDRESS, Outcome, Refusal, Task, outcome_of, taken
-from service.endpoints.studies import STUDIES, STUDIES_OF_A_BATCH
+from service.http import tasks as outcome
+from service.http.batch import items_of, work_of_item
+from service.http.tasks import BY_ADDRESS, Outcome, RefusedTask, Task, outcome_of, taken
 from service.observability.exchange import Exchange
 from service.problems import Refused
-from service.studies import estimates, work
+from service.studies import STUDIES, STUDIES_OF_A_BATCH
 from tests.client import Client
 from tests.worker.held import asked, at_work
 
@@ -60,7 +61,7 @@ def test_every_example_in_every_form_is_the_same_from_a_worker_as_from_the_loop(
     for task, came in zip(every, asyncio.run(by_worker()), strict=True):
         reply = replied(client, task)
         assert not came.faults
-        if isinstance(came.end, Refusal):
+        if isinstance(came.end, RefusedTask):
             refused += 1
             assert (came.end.code, came.end.detail) == (reply.json()["code"], reply.json()["detail"])
             continue
@@ -217,7 +218,7 @@ def test_what_cannot_be_answered_within_the_limit_is_refused_before_it_is_begun(
     def never(*_: object) -> Any:
         raise AssertionError
 
-    too_much = study._replace(estimate=lambda _: estimates.Estimate(limit + 1, limit + 1), answer=never)
+    too_much = study._replace(estimate=lambda _: Estimate(limit + 1, limit + 1), answer=never)
     monkeypatch.setitem(STUDIES, "voltage-drop", too_much)
     monkeypatch.setitem(STUDIES_OF_A_BATCH, "voltage-drop", too_much)
     alone = client.post("/v1/voltage-drop", content=VOLTAGE_DROP.body, headers=SENT)

@@ -6,7 +6,7 @@ from typing import Any, Final
 from msgspec import inspect
 from msgspec.inspect import StructType
 
-from service.intake.needed import options
+from service.intake.words import options
 from tests.contract.matrix.grammar import grammar
 from tests.contract.matrix.parts import of
 

@@ -10,7 +10,7 @@ from typing import Any, Final
 from msgspec import inspect
 from msgspec.inspect import StructType, Type
 
-from service.intake.needed import options
+from service.intake.words import options
 
 LISTED_ELSEWHERE: Final = ("unit", "conductor")
 """Members whose words are long lists: the fuzz draws units, the tests of the tables go through conductors."""

@@ -9,10 +9,10 @@ from typing import Any, Final, NamedTuple
 
 from msgspec.inspect import StructType
 
-from service.intake.needed import options
-from service.messages.cable import Cable, Conductor
-from service.messages.fixture import FixtureLoad
-from service.messages.supply import Supply
+from service.intake.words import options
+from service.wire.cable import Cable, Conductor
+from service.wire.fixture import FixtureLoad
+from service.wire.supply import Supply
 from tests.contract.matrix.grammar import grammar
 
 

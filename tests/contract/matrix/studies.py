@@ -11,10 +11,9 @@ from zlib import crc32
 import httpx
 
 from service.app import app
-from service.document.operation import Operation
-from service.document.operations import OPERATIONS
-from service.messages.drop_chart_query import DropChartQuery
-from service.messages.reach import Layout, Question
+from service.document.operations import OPERATIONS, Operation
+from service.studies.drop_chart.request import DropChartQuery
+from service.studies.reach.request import Layout, Question
 from tests.client import Client
 from tests.contract.matrix.asks import aimed, extras, struct_of
 from tests.contract.matrix.covering import Row, every_pair, every_row

@@ -6,15 +6,15 @@ import json
 
 import pytest
 
+from service.circuit.job import ReadingsContradictoryError
+from service.estimation.job import Pointed
+from service.estimation.probes import Probes
 from service.intake import decode
-from service.messages.readings_check import ReadingsCheckReply, ReadingsCheckRequest
-from service.studies.errors import ReadingsContradictoryError
-from service.studies.readings.asked import Pointed
-from service.studies.readings.places import Places
-from service.studies.readings_check import readings_check
-from service.translate.readings_check import asked_of
-from service.translate.readings_reply import reply_of
-from tests.endpoints.jobs import (
+from service.studies.readings_check.reply import ReadingsCheckReply
+from service.studies.readings_check.request import ReadingsCheckRequest
+from service.studies.readings_check.study import readings_check
+from service.studies.readings_check.translate import job_of, reply_of
+from tests.http.jobs import (
     Json,
     awg,
     branch,
@@ -27,7 +27,7 @@ from tests.endpoints.jobs import (
     watts,
     winding,
 )
-from tests.studies.readings.jobs import amps_at, lit
+from tests.studies.readings_check.jobs import amps_at, lit
 
 SUPPLY = transformer(winding=winding(300, 5))
 
@@ -128,7 +128,7 @@ def answered(form: str, state: Json) -> ReadingsCheckReply:
 def _asked_of(wiring: Json, state: Json) -> ReadingsCheckReply:
     asked = {**wiring, "supply": SUPPLY, "readings": [amps_at(None, 5.0, state)]}
     message = decode(json.dumps(asked).encode(), ReadingsCheckRequest)
-    return reply_of(message, readings_check(asked_of(message)), "")
+    return reply_of(message, readings_check(job_of(message)), "")
 
 
 @pytest.mark.parametrize("form", WIRINGS)
@@ -161,12 +161,12 @@ def test_one_of_several_at_a_point_named_twice_is_one_of_them() -> None:
 @pytest.mark.parametrize("pointer", ["/wiring", "/wiring/runs/0", "/wiring/runs/0/fixtures/1"])
 def test_what_is_named_again_is_not_gone_through_again(pointer: str, monkeypatch: pytest.MonkeyPatch) -> None:
     gone_through: list[str] = []
-    lit_by = Places.lit
+    lit_by = Probes.lit
 
-    def counted(places: Places, pointed: Pointed) -> dict[int, float]:
+    def counted(places: Probes, pointed: Pointed) -> dict[int, float]:
         gone_through.append(pointed.pointer)
         return lit_by(places, pointed)
 
-    monkeypatch.setattr(Places, "lit", counted)
+    monkeypatch.setattr(Probes, "lit", counted)
     answered("runs", {"on": "listed", "lit": [{"pointer": pointer}] * 50})
     assert gone_through == [pointer]

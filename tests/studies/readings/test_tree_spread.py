@@ -8,19 +8,19 @@ from typing import Any
 
 import pytest
 
+from service.circuit.state import connect_job
+from service.estimation.covariance import columns_of, volts_variances
+from service.estimation.jacobian import linearised, slopes_at
+from service.estimation.measurements import place_readings
+from service.estimation.model import Measurement, Model, model_of
+from service.estimation.uncertainty import uncertainty_of
 from service.intake import decode
-from service.messages.readings_check import ReadingsCheckRequest
 from service.physics import sensitivity
 from service.physics.tree import is_tree
-from service.studies.connected import connect_job
-from service.studies.readings.allowance import allowance_of
-from service.studies.readings.model import Model, Taken, model_of
-from service.studies.readings.slopes import linearised, slopes_at
-from service.studies.readings.spread import columns_of
-from service.studies.readings.taking import place_readings
-from service.studies.readings.tree_spread import volts_variances
-from service.translate.readings_check import asked_of
-from tests.endpoints.jobs import (
+from service.studies.readings_check.request import ReadingsCheckRequest
+from service.studies.readings_check.translate import job_of
+from tests.circuit.gardens import ALL
+from tests.http.jobs import (
     Json,
     amperes,
     awg,
@@ -37,9 +37,8 @@ from tests.endpoints.jobs import (
     watts,
     winding,
 )
-from tests.endpoints.questions import strip
-from tests.studies.gardens import ALL
-from tests.studies.readings.jobs import volts_at
+from tests.http.questions import strip
+from tests.studies.readings_check.jobs import volts_at
 
 LEAD: Json = {"length": metres(1), "cable": awg(18)}
 IN_PHASE = [watts(4, power_factor=1), amperes(0.3, power_factor=1), resistor(5), halogen(6)]
@@ -93,9 +92,9 @@ def everywhere(request: Json) -> Json:
     return {**request, "readings": readings}
 
 
-def both_ways(request: Json) -> tuple[Model, list[Taken], list[float], list[float]]:
-    asked = asked_of(decode(json.dumps(everywhere(request)).encode(), ReadingsCheckRequest))
-    allowance = allowance_of(asked)
+def both_ways(request: Json) -> tuple[Model, list[Measurement], list[float], list[float]]:
+    asked = job_of(decode(json.dumps(everywhere(request)).encode(), ReadingsCheckRequest))
+    allowance = uncertainty_of(asked)
     connected = connect_job(asked.job._replace(temperature_c=allowance.temperature_c))
     placed = place_readings(asked, connected)
     model = model_of(connected, placed.states)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import sqrt
 from typing import Any
 
-from tests.endpoints.jobs import (
+from tests.http.jobs import (
     Json,
     amperes,
     lamp,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tests.endpoints.jobs import Json
+from tests.http.jobs import Json
 from tests.studies.readings_truth.population import Case
 
 

@@ -1,0 +1,154 @@
+"""Cables at their working temperature, from the tables or from a measured resistance."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import lru_cache
+from typing import NamedTuple
+
+from service import tables
+from service.circuit.job import CableSpec, Listed, Measured
+from service.physics.conductor import cable_resistance, resistance_at
+
+LimitLookup = Callable[[str, str], tables.Limit | None]
+
+
+DATUM_20_C = 20.0
+"""Datum of the coefficients used for measured conductors. [°C]"""
+
+
+class Cable(NamedTuple):
+    """A cable ready to be laid.
+
+    Parameters
+    ----------
+    ohm_per_m : float
+        Both conductors, all cables in parallel, at the working temperature. [ohm/m of route]
+    name : str
+        What to call its conductor.
+    ampacity_a, device_a : float or None
+        Limits of the conductor, times the cables in parallel for the ampacity; None where no table lists one.
+        [A]
+    ampacity_source, device_source : str
+        Where those limits come from; empty where there is none.
+    assumptions : tuple of str
+        Codes that resolving the cable gave rise to.
+    sources : tuple of str
+        Ids of the sources used.
+    spec : CableSpec
+        What was asked for.
+    """
+
+    ohm_per_m: float
+    name: str
+    ampacity_a: float | None
+    ampacity_source: str
+    device_a: float | None
+    device_source: str
+    assumptions: tuple[str, ...]
+    sources: tuple[str, ...]
+    spec: CableSpec
+
+
+class _Conductor(NamedTuple):
+    """One conductor at its working temperature. [ohm/m]"""
+
+    ohm_per_m: float
+    name: str
+    material: str
+    listed: str | None
+    assumptions: tuple[str, ...]
+    sources: tuple[str, ...]
+
+
+@lru_cache(maxsize=1024)
+def resolve_cable(spec: CableSpec, temperature_c: float) -> Cable:
+    """Find a cable's resistance and limits.
+
+    Parameters
+    ----------
+    spec : CableSpec
+        What was asked for.
+    temperature_c : float
+        Working temperature of its conductors. [°C]
+    """
+    first = _resolve_conductor(spec.conductor, temperature_c)
+    second = _resolve_conductor(spec.other, temperature_c) if spec.other else first
+    ampacity_a, ampacity_source = _weaker(first, second, tables.ampacity_a)
+    device_a, device_source = _weaker(first, second, tables.device_limit_a)
+    return Cable(
+        ohm_per_m=cable_resistance(
+            first.ohm_per_m, other_ohm_per_m=second.ohm_per_m, cables_in_parallel=spec.in_parallel
+        ),
+        name=_cable_name(first, second, spec),
+        ampacity_a=None if ampacity_a is None else ampacity_a * spec.in_parallel,
+        ampacity_source=ampacity_source,
+        device_a=device_a,
+        device_source=device_source,
+        assumptions=tuple(dict.fromkeys(first.assumptions + second.assumptions)),
+        sources=tuple(dict.fromkeys(first.sources + second.sources)),
+        spec=spec,
+    )
+
+
+def _resolve_conductor(asked: Listed | Measured, temperature_c: float) -> _Conductor:
+    if isinstance(asked, Measured):
+        return _measured(asked, temperature_c)
+    row = tables.conductor(asked.name, asked.material or "copper", asked.stranding or "stranded")
+    ohm_per_m = resistance_at(
+        temperature_c,
+        resistance=row.resistance_ohm_per_m,
+        datum_c=row.datum_c,
+        coefficient_per_k=row.coefficient_per_k,
+    )
+    assumptions: tuple[str, ...] = ("conductor-derived",) if row.derived else ()
+    if asked.material is None:
+        assumptions += ("conductor-copper",)
+    if asked.stranding is None:
+        assumptions += ("conductor-stranded",)
+    return _Conductor(ohm_per_m, _conductor_name(row), row.material, row.name, assumptions, row.sources)
+
+
+def _measured(asked: Measured, temperature_c: float) -> _Conductor:
+    """Bring a measured resistance to the working temperature with the coefficient that belongs to 20 °C.
+
+    The coefficient is stated at 20 °C, the reading at its own temperature: the reading is first brought to 20
+    °C.
+    """
+    material = asked.material or "copper"
+    coefficient = tables.coefficient(material, DATUM_20_C)
+    per_datum = resistance_at(
+        asked.at_c, resistance=1.0, datum_c=DATUM_20_C, coefficient_per_k=coefficient.coefficient_per_k
+    )
+    ohm_per_m = resistance_at(
+        temperature_c,
+        resistance=asked.ohm_per_m / per_datum,
+        datum_c=DATUM_20_C,
+        coefficient_per_k=coefficient.coefficient_per_k,
+    )
+    assumptions = ("conductor-copper",) if asked.material is None else ()
+    return _Conductor(
+        ohm_per_m, "measured conductor", material, None, assumptions, (coefficient.source, "caller")
+    )
+
+
+def _weaker(first: _Conductor, second: _Conductor, limit_of: LimitLookup) -> tuple[float | None, str]:
+    """The lower of the limits of two conductors; none if either is not listed."""
+    limits = [
+        limit_of(conductor.listed, conductor.material) if conductor.listed else None
+        for conductor in (first, second)
+    ]
+    known = [limit for limit in limits if limit is not None]
+    if len(known) < len(limits):
+        return None, ""
+    weakest = min(known, key=lambda limit: limit.ampere)
+    return weakest.ampere, weakest.source
+
+
+def _conductor_name(row: tables.ConductorEntry) -> str:
+    return row.name if row.material == "copper" else f"{row.name} {row.material}"
+
+
+def _cable_name(first: _Conductor, second: _Conductor, spec: CableSpec) -> str:
+    name = first.name if first == second else f"{first.name} and {second.name}"
+    return name if spec.in_parallel == 1 else f"{spec.in_parallel} x {name}"

@@ -1,0 +1,255 @@
+"""The extremes of each quantity over the corners, and the corner that gives each."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from typing import NamedTuple
+
+from service.circuit.corners import BY_RUN, INDIVIDUALLY, Corner, at_corner, corners_of
+from service.circuit.job import Corners, FixtureSpec, Job, JobPart
+from service.circuit.layout import PlacedFixture, loads_at
+from service.circuit.state import (
+    Connected,
+    FixtureResult,
+    SolvedState,
+    SupplyResult,
+    connect_job,
+    network_of,
+    solve_connected,
+)
+from service.circuit.work import LAMP_ALONE, MAXIMUM_REQUEST_WORK, WORK_ALONE, Budget, charge, count, work_of
+from service.physics.certificate import short_circuit_resistances
+from service.physics.network import Network, Span, build_network, magnitude, with_loads
+from service.physics.solve import NoOperatingPointError, solve
+
+
+class Extreme(NamedTuple):
+    """A value in its SI unit and the corner that gives it."""
+
+    value: float
+    corner: Corner
+
+
+@dataclass(slots=True)
+class Range:
+    """The lowest and the highest of one quantity so far; None before the first value."""
+
+    lowest: Extreme | None = None
+    highest: Extreme | None = None
+
+    def add(self, value: float, corner: Corner) -> None:
+        """Take one more value into the range."""
+        if self.lowest is None or value < self.lowest.value:
+            self.lowest = Extreme(value, corner)
+        if self.highest is None or value > self.highest.value:
+            self.highest = Extreme(value, corner)
+
+
+@dataclass(slots=True)
+class EnvelopeResult:
+    """Extremes over every corner.
+
+    Parameters
+    ----------
+    fixtures : dict
+        Voltage of each fixture row. [V], by its subject
+    circuits : dict
+        Current of each circuit. [A], by its name
+    open_circuit_v, terminal_v, apparent_va : Range
+        Of the supply, on the rated secondary. [V], [V], [VA]
+    collapsed : list of (Corner, Connected)
+        Corners without an operating point; they give no values.
+    states : list of (Corner, SolvedState)
+        The solved corners with all on, for whoever judges them.
+    lightest : list of Connected
+        Where light loads were looked at.
+    """
+
+    fixtures: dict[JobPart, Range] = field(default_factory=dict)
+    circuits: dict[str, Range] = field(default_factory=dict)
+    open_circuit_v: Range = field(default_factory=Range)
+    terminal_v: Range = field(default_factory=Range)
+    apparent_va: Range = field(default_factory=Range)
+    collapsed: list[tuple[Corner, Connected]] = field(default_factory=list)
+    states: list[tuple[Corner, SolvedState]] = field(default_factory=list)
+    lightest: list[Connected] = field(default_factory=list)
+
+    def take_fixtures(self, rows: list[FixtureResult], corner: Corner) -> None:
+        """Take the voltages of fixtures that are on."""
+        for row in rows:
+            extremes = self.fixtures.setdefault(row.subject, Range())
+            extremes.add(row.start_v, corner)
+            extremes.add(row.far_v, corner)
+
+    def light_loads(self) -> Iterator[tuple[Connected, FixtureSpec, JobPart, Extreme]]:
+        """Fixtures whose highest voltage comes with little else on."""
+        if not self.lightest:
+            return
+        connected = self.lightest[-1]
+        for placed in connected.layout.fixtures:
+            subject = placed.subject
+            highest = self.fixtures[subject].highest if subject in self.fixtures else None
+            if highest is not None and highest.corner.on is not None:
+                yield connected, placed.line, subject, highest
+
+    def take_supply(self, supply: SupplyResult, corner: Corner) -> None:
+        """Take the state of the supply."""
+        self.terminal_v.add(supply.terminal_v, corner)
+        self.apparent_va.add(supply.apparent_va, corner)
+        for circuit in supply.circuits:
+            self.circuits.setdefault(circuit.name, Range()).add(circuit.current_a, corner)
+
+
+def envelope_of(job: Job, corners: Corners) -> EnvelopeResult:
+    """Solve every corner of a job.
+
+    Raises
+    ------
+    JobTooLargeError, WiringContradictoryError
+        It cannot be laid.
+    WorkOverLimitError
+        The corners need more work than one request may ask for.
+    """
+    envelope, budget = EnvelopeResult(), Budget(MAXIMUM_REQUEST_WORK)
+    for corner in corners_of(corners):
+        connected = connect_job(at_corner(job, corner))
+        network = network_of(connected)
+        budget.spend(work_of(network.points) + light_work(connected, network, corner, corners.switching))
+        envelope.open_circuit_v.add(connected.feed.open_circuit_v[0], corner)
+        _take_all_on(envelope, connected, network, corner)
+        take_light_loads(envelope, connected, network, corner, corners.switching)
+    return envelope
+
+
+def take_light_loads(
+    envelope: EnvelopeResult, connected: Connected, network: Network, corner: Corner, switching: str
+) -> None:
+    """Take what the switching allows alone, in a corner where that may give the highest voltage."""
+    if corner.is_light(switching):
+        envelope.lightest.append(connected)
+        take = _take_by_run if switching == BY_RUN else _take_individually
+        take(envelope, connected, network, corner)
+        _take_circuits(envelope, connected, network, corner)
+
+
+def light_work(connected: Connected, network: Network, corner: Corner, switching: str) -> int:
+    """Work of every light load that is looked at in a corner."""
+    if not corner.is_light(switching):
+        return 0
+    circuits = len(_circuits_alone(connected)) * work_of(network.points)
+    if switching == INDIVIDUALLY:
+        return circuits + work_of(network.points) + work_alone(connected)
+    return circuits + len(set(connected.layout.leaders)) * work_of(network.points)
+
+
+def work_alone(connected: Connected) -> int:
+    """Work of each fixture alone on."""
+    return sum(WORK_ALONE + len(placed.rail) for placed in connected.layout.fixtures)
+
+
+def _take_all_on(envelope: EnvelopeResult, connected: Connected, network: Network, corner: Corner) -> None:
+    try:
+        state = solve_connected(connected, network)
+    except NoOperatingPointError:
+        envelope.collapsed.append((corner, connected))
+        return
+    fixtures = state.fixtures(state.voltages())
+    envelope.states.append((corner, state))
+    envelope.take_fixtures(fixtures, corner)
+    envelope.take_supply(state.supply(state.feeder_currents(), delivered_w=0.0), corner)
+
+
+def _take_by_run(envelope: EnvelopeResult, connected: Connected, network: Network, corner: Corner) -> None:
+    """Each part of the wiring that is fed by itself, alone on."""
+    layout = connected.layout
+    subjects = {end.feeder: end.subject for end in layout.run_ends()}
+    for leader, subject in subjects.items():
+        on = [layout.leaders[placed.feeder] == leader for placed in layout.fixtures]
+        state = _lit(connected, network, on) if any(on) else None
+        if state is not None:
+            alone = corner._replace(on=subject)
+            rows = state.fixtures(state.voltages())
+            envelope.take_fixtures([row for row, lit in zip(rows, on, strict=True) if lit], alone)
+            envelope.terminal_v.add(connected.feed.open_circuit_v[0] * abs(state.terminal), alone)
+
+
+def _take_circuits(envelope: EnvelopeResult, connected: Connected, network: Network, corner: Corner) -> None:
+    """Each circuit alone on: a filament on it draws most with nothing else on the winding."""
+    feed, layout = connected.feed, connected.layout
+    for circuit in _circuits_alone(connected):
+        on = [feed.circuit_of[placed.feeder] == circuit for placed in layout.fixtures]
+        state = _lit(connected, network, on)
+        if state is not None:
+            subject = connected.job.feeders()[feed.circuit_of.index(circuit)].subject
+            taken = zip(feed.circuit_of, state.feeder_currents(), strict=True)
+            current_a = abs(sum(amps for own, amps in taken if own == circuit))
+            extremes = envelope.circuits.setdefault(feed.circuits[circuit].name, Range())
+            extremes.add(current_a, corner._replace(on=subject))
+
+
+def _circuits_alone(connected: Connected) -> list[int]:
+    """The circuits that the winding couples, by index; none where there is one, or no winding."""
+    feed = connected.feed
+    used = {feed.circuit_of[placed.feeder] for placed in connected.layout.fixtures}
+    return sorted(used) if len(used) > 1 and feed.source_resistance else []
+
+
+def _lit(connected: Connected, network: Network, on: list[bool]) -> SolvedState | None:
+    """The state with only some fixtures on; None where even that cannot be carried."""
+    loads = connected.layout.loads_by_fixture(all_in_phase=connected.job.all_in_phase)
+    lit = [load for each, lit in zip(loads, on, strict=True) if lit for load in each]
+    try:
+        return solve_connected(connected, with_loads(network, lit))
+    except NoOperatingPointError:
+        return None
+
+
+def _take_individually(
+    envelope: EnvelopeResult, connected: Connected, network: Network, corner: Corner
+) -> None:
+    """Each fixture row alone on: its load behind the resistance from the source to its lamp."""
+    charge(work_alone(connected))
+    resistance = short_circuit_resistances(network)
+    for placed in connected.layout.fixtures:
+        count(LAMP_ALONE)
+        subject, volts = placed.subject, placed.open_circuit_v
+        ohm = resistance[placed.lamp_point] * volts * volts
+        extremes, alone = envelope.fixtures.setdefault(subject, Range()), corner._replace(on=subject)
+        # The drop of one lamp lies along one way, and the winding has its share of it as of the ohms.
+        share = network.source_resistance / resistance[placed.lamp_point] if ohm > 0.0 else 0.0
+        try:
+            start, far, terminal = _alone(placed, ohm, share, all_in_phase=connected.job.all_in_phase)
+        except NoOperatingPointError:
+            continue
+        extremes.add(volts * start, alone)
+        extremes.add(volts * far, alone)
+        envelope.terminal_v.add(connected.feed.open_circuit_v[0] * terminal, alone)
+
+
+def _alone(
+    placed: PlacedFixture, ohm: float, share: float, *, all_in_phase: bool
+) -> tuple[float, float, float]:
+    """Voltage at the lamp, at the far end of a strip, and at the terminal, with nothing else on. [per-unit]
+
+    Raises
+    ------
+    NoOperatingPointError
+        What lies before it [ohm], of which the winding is a share [-], cannot carry even this.
+    """
+    volts, rail = placed.open_circuit_v, len(placed.rail)
+    if ohm <= 0.0 and not rail:
+        return 1.0, 1.0, 1.0
+    lumps = loads_at(placed, all_in_phase=all_in_phase)
+    stretch_ohm = placed.line.rail_ohm / placed.pieces / rail if rail else 0.0
+    first = 1 if ohm > 0.0 else 0
+    spans = [Span(0, 1, ohm)] if first else []
+    spans += [Span(first + index, first + index + 1, stretch_ohm) for index in range(rail)]
+    loads = [(first + index, load) for index, (_, load) in enumerate(lumps)]
+    point = solve(build_network([volts] * (first + rail + 1), spans, loads))
+    drop, across = point.drop, point.quadrature
+    return (
+        magnitude(drop[first], across[first]),
+        magnitude(drop[first + rail], across[first + rail]),
+        magnitude(share * drop[first], share * across[first]),
+    )

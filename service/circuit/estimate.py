@@ -1,0 +1,176 @@
+"""How large a job is, counted line by line without laying it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from service.circuit.corners import BY_RUN, INDIVIDUALLY, corners_of
+from service.circuit.graph import leaves_supply
+from service.circuit.job import SUPPLY_POINT, FixtureSpec, Graph, Job, RunSpec
+from service.circuit.layout import points_of, stretches_of
+from service.circuit.runs import LUMPS, count_points
+from service.circuit.work import (
+    MAXIMUM_REQUEST_WORK,
+    WORK_ALONE,
+    WorkOverLimitError,
+    work_of,
+    work_of_judging,
+    work_of_telling,
+)
+from service.physics.elimination import effort_of_loops
+
+FILLS_OF_LOOPS = 1.4
+"""Fills of so many loops between any points, over their square. [-]"""
+
+
+class Size(NamedTuple):
+    """The most points that a job may need, the effort of one elimination, and what hangs where.
+
+    `rows` are fixtures by place, `rails` the stretches of their strips, `feeders` what leaves the supply,
+    `ends` the runs and all that branches off them. `looped`: some points are on a loop; `turned`: something
+    is drawn out of phase.
+    """
+
+    points: int
+    effort: int
+    rows: int
+    rails: int
+    feeders: int
+    ends: int
+    looped: bool
+    turned: bool
+
+
+def size_of(job: Job) -> Size:
+    """The size of a job, in the lines of its request."""
+    found = _size_of_graph(job.wiring) if isinstance(job.wiring, Graph) else _size_of_runs(job.wiring)
+    return found._replace(turned=found.turned and not job.all_in_phase)
+
+
+def _size_of_runs(runs: tuple[RunSpec, ...]) -> Size:
+    points = 1 + sum(map(count_points, runs))
+    stretches = [stretch for run in runs for stretch in _stretches(run)]
+    looped = sum(_places(stretch) for stretch in stretches if stretch.return_leg is not None)
+    lines = [line for stretch in stretches for line in stretch.fixtures]
+    return _size(points, looped, looped, lines, len(runs))._replace(ends=len(stretches))
+
+
+def _size_of_graph(graph: Graph) -> Size:
+    names = {SUPPLY_POINT, *(name for span in graph.spans for name in (span.start, span.end))}
+    lines = [fixture.line for fixture in graph.fixtures]
+    points = len(names) + sum(map(points_of, lines))
+    loops = max(0, len(graph.spans) - len(names) + 1)
+    looped = _looped_points(graph) if loops else 0
+    fills = looped + int(FILLS_OF_LOOPS * loops * loops)
+    return _size(points, looped, fills, lines, sum(map(leaves_supply, graph.spans)))
+
+
+def _size(points: int, looped: int, fills: int, lines: list[FixtureSpec], feeders: int) -> Size:
+    effort = max(0, points - looped) + effort_of_loops(looped, fills)
+    rows = sum(map(_rows, lines))
+    rails = sum(_rows(line) * stretches_of(line) for line in lines)
+    turned = any(line.load.non_active_var or line.load.non_active_a for line in lines)
+    return Size(points, effort, rows, rails, feeders, 0, looped=looped > 0, turned=turned)
+
+
+def _rows(line: FixtureSpec) -> int:
+    """Places at which a line stands."""
+    return 1 if line.spacing_m is None else line.pieces
+
+
+def _stretches(run: RunSpec) -> Iterator[RunSpec]:
+    """A run and everything that branches off it."""
+    yield run
+    for branch in run.branches:
+        yield from _stretches(branch)
+
+
+def _places(run: RunSpec) -> int:
+    """The most points that a run may have on its own cable."""
+    return sum(map(_rows, run.fixtures)) + len(run.changes) + len(run.branches) + (run.tail_m > 0.0)
+
+
+def _looped_points(graph: Graph) -> int:
+    """Points left once every point that hangs on one other is taken off."""
+    around: dict[str, set[str]] = {}
+    for span in graph.spans:
+        if span.start != span.end:
+            around.setdefault(span.start, set()).add(span.end)
+            around.setdefault(span.end, set()).add(span.start)
+    waiting = [name for name, others in around.items() if len(others) == 1 and name != SUPPLY_POINT]
+    while waiting:
+        name = waiting.pop()
+        if not around[name]:
+            continue
+        (other,) = around.pop(name)
+        around[other].discard(name)
+        if len(around[other]) == 1 and other != SUPPLY_POINT:
+            waiting.append(other)
+    return sum(1 for name, others in around.items() if others and name != SUPPLY_POINT)
+
+
+KEY_PLACES, OF_THE_SUPPLY = 3, 4
+"""Fixtures that are read on a run where not all are, and what is read at the supply."""
+
+
+class Estimate(NamedTuple):
+    """Work up to the first complete answer, and with all parts that may stop anywhere."""
+
+    first: int
+    most: int
+
+
+def refuse_over_limit(estimate: Estimate) -> None:
+    """Refuse what cannot have its first complete answer.
+
+    Raises
+    ------
+    WorkOverLimitError
+        The first complete answer would take more work than one request may ask for.
+    """
+    if estimate.first > MAXIMUM_REQUEST_WORK:
+        raise WorkOverLimitError(estimate.first, MAXIMUM_REQUEST_WORK)
+
+
+def estimate_of(first: int, optional: int, *, turned: bool = False) -> Estimate:
+    """Where something is drawn out of phase a state near its limit may take twice the usual steps."""
+    most = first * (2 if turned else 1) + optional
+    return Estimate(first, max(first, min(most, MAXIMUM_REQUEST_WORK)))
+
+
+def drop_work(job: Job, size: Size) -> int:
+    """Work of one voltage drop, its margin apart; where the layout is unknown two even spreads too."""
+    stated = work_of(size.effort) + answer_work(size.points)
+    if job.layout_unknown:
+        stated += sum(2 * work_of(lumps + 1) + answer_work(lumps + 1) for lumps in (LUMPS, LUMPS // 2))
+    return stated + corner_work(job, size)
+
+
+def answer_work(points: int) -> int:
+    """Work of judging and telling one state."""
+    return work_of_judging(points) + work_of_telling(points)
+
+
+def findings_work(job: Job, size: Size) -> int:
+    """Work of a finding for each fixture and each span in every state, as where all lamps are too low."""
+    return 2 * size.points * (1 + corner_count(job))
+
+
+def corner_count(job: Job) -> int:
+    """How many corners are asked for."""
+    return 0 if job.corners is None else len(corners_of(job.corners))
+
+
+def corner_work(job: Job, size: Size) -> int:
+    """Work of every corner, judged, and of what may be on alone in it."""
+    if job.corners is None:
+        return 0
+    work, switching, state = 0, job.corners.switching, work_of(size.effort)
+    circuits = min(size.feeders, len(job.supply.circuits) or size.feeders)
+    for corner in corners_of(job.corners):
+        work += state + work_of_judging(size.points)
+        if corner.is_light(switching):
+            alone = state + WORK_ALONE * size.rows + size.rails if switching == INDIVIDUALLY else 0
+            work += alone + circuits * state + (size.feeders * state if switching == BY_RUN else 0)
+    return work

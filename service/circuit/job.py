@@ -1,0 +1,315 @@
+"""A job as the studies see it: SI floats and names, no wire format.
+
+Every part carries its `Subject`, an opaque pointer into whatever the caller sent, so that answers can say
+what they are about.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final, NamedTuple
+
+from service.physics.load import Load
+
+SUPPLY_POINT = "supply"
+"""The name of the supply among the points of a graph."""
+
+
+class JobPart(NamedTuple):
+    """What an answer is about: a pointer into the request, the caller's id, and a number within a line."""
+
+    pointer: str
+    id: str | None = None
+    number: int | None = None
+
+
+class Listed(NamedTuple):
+    """One conductor by its size in the tables."""
+
+    name: str
+    material: str | None
+    stranding: str | None
+
+
+class Measured(NamedTuple):
+    """One conductor by its measured resistance. [ohm/m], [°C]"""
+
+    ohm_per_m: float
+    at_c: float
+    material: str | None
+
+
+class CableSpec(NamedTuple):
+    """A cable as asked for; `other` is the conductor that brings the current back, where it differs."""
+
+    conductor: Listed | Measured
+    other: Listed | Measured | None
+    in_parallel: int
+
+
+class VoltageWindow(NamedTuple):
+    """Lowest and highest voltage that the maker states. [V]"""
+
+    minimum_v: float
+    maximum_v: float
+
+
+class LeadSpec(NamedTuple):
+    """A factory pigtail. [m]"""
+
+    length_m: float
+    cable: CableSpec
+
+
+class FixtureSpec(NamedTuple):
+    """One line of fixtures alike.
+
+    `pieces` alike: with `spacing_m` one after another, without it all at one point. `remarks` are codes of
+    findings and assumptions that reading the load gave rise to. A strip has `rail_ohm`, its own resistance
+    from where it is fed to its far end and back [ohm], and is `strip_m` long. `rated_v` is the voltage for
+    which its label states the watts, where it does. [V]
+    """
+
+    subject: JobPart
+    name: str | None
+    at_m: float
+    pieces: int
+    spacing_m: float | None
+    load: Load
+    filament: bool
+    window: VoltageWindow | None
+    lead: LeadSpec | None
+    splice_ohm: float
+    input: str
+    remarks: tuple[str, ...]
+    rail_ohm: float = 0.0
+    strip_m: float = 0.0
+    rated_v: float | None = None
+
+
+class CableChangeSpec(NamedTuple):
+    """From here on another cable. [m]"""
+
+    subject: JobPart
+    at_m: float
+    cable: CableSpec
+
+
+class ReturnLegSpec(NamedTuple):
+    """A cable from the farthest point back to the run's start [m]; `as_run`: of the run's own cable."""
+
+    subject: JobPart
+    length_m: float
+    cable: CableSpec
+    as_run: bool = False
+
+
+class RunSpec(NamedTuple):
+    """A run, a branch or a spur; `at_m` is where it starts on its parent (0 for a run)."""
+
+    subject: JobPart
+    name: str | None
+    at_m: float
+    cable: CableSpec
+    changes: tuple[CableChangeSpec, ...]
+    tail_m: float
+    return_leg: ReturnLegSpec | None
+    fixtures: tuple[FixtureSpec, ...]
+    branches: tuple[RunSpec, ...]
+    tap_v: float | None = None
+    circuit: str | None = None
+
+
+class SpanSpec(NamedTuple):
+    """One span [m] of a graph, between two named points; one at the supply names tap [V] and circuit."""
+
+    subject: JobPart
+    start: str
+    end: str
+    length_m: float
+    cable: CableSpec
+    tap_v: float | None
+    circuit: str | None
+
+
+class PointFixtureSpec(NamedTuple):
+    """A fixture line and the named point where it stands."""
+
+    line: FixtureSpec
+    point: str
+
+
+class Graph(NamedTuple):
+    """Wiring as spans between named points, loops and parallel spans welcome."""
+
+    spans: tuple[SpanSpec, ...]
+    fixtures: tuple[PointFixtureSpec, ...]
+
+
+class Feeder(NamedTuple):
+    """What leaves the supply: a run, or a span of a graph; tap [V] and circuit where it names them."""
+
+    subject: JobPart
+    tap_v: float | None
+    circuit: str | None
+
+
+class MeasuredOpenCircuit(NamedTuple):
+    """A measured no-load voltage, and the mains at that moment if it was measured too. [V]"""
+
+    voltage_v: float
+    at_primary_v: float | None
+
+
+class Mains(NamedTuple):
+    """Rated and actual primary voltage. [V]"""
+
+    rated_v: float
+    actual_v: float
+
+
+class WindingPlate(NamedTuple):
+    """Rating [VA] and regulation referred to full load [-]."""
+
+    rating_va: float
+    regulation_ratio: float
+
+
+class CircuitSpec(NamedTuple):
+    """A circuit by name, with the limit of its device where the caller said it. [A]"""
+
+    subject: JobPart
+    name: str
+    limit_a: float | None
+
+
+class Supply(NamedTuple):
+    """What feeds the wiring; `kind` is transformer, dc-supply or battery.
+
+    `standing_v` is where a battery stands, if not at its rated voltage. [V]
+    """
+
+    subject: JobPart
+    kind: str
+    rated_v: float
+    winding: WindingPlate | None = None
+    open_circuit: MeasuredOpenCircuit | None = None
+    mains: Mains | None = None
+    taps_v: tuple[float, ...] = ()
+    circuits: tuple[CircuitSpec, ...] = ()
+    internal_ohm: float | None = None
+    rating_w: float | None = None
+    minimum_load_w: float | None = None
+    maximum_cable_m: float | None = None
+    class_2: bool = False
+    range_v: tuple[float, float] | None = None
+    standing_v: float | None = None
+
+    @property
+    def direct_current(self) -> bool:
+        """Whether the supply gives direct current."""
+        return self.kind != "transformer"
+
+
+class Corners(NamedTuple):
+    """The states that a job must stand, beside the one that was said.
+
+    Parameters
+    ----------
+    mains_ratios : tuple of float or None
+        Lowest and highest mains over their rated voltage; None where they stay as they are. [-]
+    temperatures_c : tuple of float or None
+        Coldest and hottest conductors; None where they stay as they are. [°C]
+    switching : str
+        together, by-run or individually: what may be on without the rest.
+    """
+
+    mains_ratios: tuple[float, float] | None
+    temperatures_c: tuple[float, float] | None
+    switching: str
+
+
+class Job(NamedTuple):
+    """Everything that one state needs.
+
+    `temperature_c` and `nominal_v` are None where the caller left them open. `layout_unknown`: the wiring is
+    one run with its whole load at the far end, because nobody said where along it the fixtures are.
+    """
+
+    subject: JobPart
+    supply: Supply
+    wiring: tuple[RunSpec, ...] | Graph
+    nominal_v: float | None
+    temperature_c: float | None
+    all_in_phase: bool
+    maximum_drop_ratio: float | None
+    margin: bool
+    corners: Corners | None = None
+    layout_unknown: bool = False
+
+    def feeders(self) -> tuple[Feeder, ...]:
+        """What leaves the supply, in the order of the request."""
+        if isinstance(self.wiring, Graph):
+            leaving = [span for span in self.wiring.spans if SUPPLY_POINT in {span.start, span.end}]
+            return tuple(Feeder(span.subject, span.tap_v, span.circuit) for span in leaving)
+        return tuple(Feeder(run.subject, run.tap_v, run.circuit) for run in self.wiring)
+
+
+MAXIMUM_POINTS = 2_000
+
+
+MAXIMUM_LOOPS = 100
+
+
+class JobTooLargeError(Exception):
+    """More points or loops than one request may ask for; `pointer` is to what asks for them."""
+
+    def __init__(self, what: str, count: int, limit: int, pointer: str = "/wiring") -> None:
+        super().__init__(f"{count} {what}, at most {limit}")
+        self.what = what
+        self.count = count
+        self.limit = limit
+        self.pointer = pointer
+
+
+def refuse_too_large(*, points: int, loops: int) -> None:
+    """Refuse a job with more points or loops than one request may have.
+
+    Raises
+    ------
+    JobTooLargeError
+    """
+    if points > MAXIMUM_POINTS:
+        raise JobTooLargeError("points", points, MAXIMUM_POINTS)
+    if loops > MAXIMUM_LOOPS:
+        raise JobTooLargeError("loops", loops, MAXIMUM_LOOPS)
+
+
+class Mistake(NamedTuple):
+    """One thing that cannot be as described: a code, a pointer into the request, the names involved."""
+
+    code: str
+    pointer: str
+    names: tuple[str, ...] = ()
+    known: Sequence[str] = ()
+    """Names that could have stood in the place of the wrong one; one list for all mistakes of a kind."""
+
+
+class WiringContradictoryError(Exception):
+    """A graph that cannot be wired as it is described, with every mistake in it."""
+
+    def __init__(self, mistakes: list[Mistake]) -> None:
+        super().__init__(f"{len(mistakes)} mistakes in the wiring")
+        self.mistakes = mistakes
+
+
+class ReadingsContradictoryError(Exception):
+    """Readings that point at nothing which could be read, with every mistake in them."""
+
+    def __init__(self, mistakes: list[Mistake]) -> None:
+        super().__init__(f"{len(mistakes)} mistakes in the readings")
+        self.mistakes = mistakes
+
+
+CALCULATION_VERSION: Final = "1"
+"""Changes whenever the same request may get another number."""

@@ -1,0 +1,215 @@
+"""Where things stand along one run."""
+
+from __future__ import annotations
+
+from operator import attrgetter
+from typing import NamedTuple
+
+from service.circuit.cables import resolve_cable
+from service.circuit.job import FixtureSpec, RunSpec
+from service.circuit.layout import (
+    SAME_NUMBER_M,
+    SAME_PLACE_M,
+    FixturePosition,
+    LaidPoint,
+    Layout,
+    RunEnd,
+    points_of,
+)
+from service.circuit.supply import Feed
+
+
+def place_fixtures(run: RunSpec) -> list[FixturePosition]:
+    """Every place at which a fixture of this run stands, in the order of its lines."""
+    stands = []
+    for line in run.fixtures:
+        if line.spacing_m is None:
+            stands.append(FixturePosition(line, None, line.at_m))
+        else:
+            stands.extend(
+                FixturePosition(line, index + 1, line.at_m + index * line.spacing_m)
+                for index in range(line.pieces)
+            )
+    return stands
+
+
+def farthest_point(run: RunSpec, stands: list[FixturePosition]) -> float:
+    """Where the run ends, its tail apart: its farthest fixture or branch. [m]"""
+    farthest_m = max((stand.at_m for stand in stands), default=0.0)
+    return max([farthest_m, *(branch.at_m for branch in run.branches)])
+
+
+def positions(run: RunSpec, stands: list[FixturePosition], end_m: float) -> list[float]:
+    """Every position at which something happens, in order and without repeats. [m]"""
+    places = {stand.at_m for stand in stands}
+    places.update(branch.at_m for branch in run.branches)
+    places.update(change.at_m for change in run.changes if change.at_m < end_m)
+    places.add(end_m)
+    return sorted(places)
+
+
+def count_points(run: RunSpec) -> int:
+    """How many points beside the supply a run and its branches may need, counted without laying them."""
+    lines = sum(
+        (line.pieces if line.spacing_m is not None else 1) * (1 + points_of(line)) for line in run.fixtures
+    )
+    own = lines + len(run.changes) + (run.tail_m > 0.0)
+    return own + sum(1 + count_points(branch) for branch in run.branches)
+
+
+def count_loops(run: RunSpec) -> int:
+    """How many loops a run and its branches close."""
+    return (run.return_leg is not None) + sum(count_loops(branch) for branch in run.branches)
+
+
+LUMPS = 64
+"""Lumps that stand for a load without gaps."""
+
+
+class Placement(NamedTuple):
+    """`pieces` lamps alike, the first at `at_m` [m], each `spacing_m` farther; each has this share of a load.
+
+    [-]
+    """
+
+    at_m: float
+    pieces: int
+    spacing_m: float | None
+    share_ratio: float
+
+
+def lumped(length_m: float) -> tuple[Placement, ...]:
+    """All of it at the far end. [m]"""
+    return (Placement(length_m, 1, None, 1.0),)
+
+
+def evenly_spread(length_m: float, lumps: int = LUMPS) -> tuple[Placement, ...]:
+    """Without gaps from the supply to the far end [m], half a lump at either end (the trapezoid rule).
+
+    Of a load of constant current the end voltage is then exact; of others the error falls with the square of
+    the number of lumps.
+    """
+    gap_m = length_m / lumps
+    return (
+        Placement(0.0, 1, None, 0.5 / lumps),
+        Placement(gap_m, lumps - 1, gap_m, 1.0 / lumps),
+        Placement(length_m, 1, None, 0.5 / lumps),
+    )
+
+
+def spaced(first_m: float, spacing_m: float, pieces: int, *, share_ratio: float) -> tuple[Placement, ...]:
+    """One lamp after another from the first on. [m]"""
+    return (Placement(first_m, pieces, spacing_m, share_ratio),)
+
+
+def lines_at(line: FixtureSpec, placements: tuple[Placement, ...]) -> tuple[FixtureSpec, ...]:
+    """The fixture lines that stand for one load placed so."""
+    return tuple(
+        line._replace(
+            name=line.name if each.spacing_m is None and each.at_m > 0.0 else None,
+            at_m=each.at_m,
+            pieces=each.pieces,
+            spacing_m=each.spacing_m,
+            load=line.load if each.share_ratio == 1.0 else line.load.scaled(each.share_ratio),
+        )
+        for each in placements
+    )
+
+
+def lay_runs(runs: tuple[RunSpec, ...], feed: Feed, temperature_c: float) -> Layout:
+    """Lay every run from the terminal on.
+
+    Parameters
+    ----------
+    runs : tuple of Run
+        Each its own feeder.
+    feed : Feed
+        The taps that they are connected to.
+    temperature_c : float
+        Of every conductor. [°C]
+    """
+    layout = Layout(temperature_c, [feed.open_circuit_v[0]], leaders=list(range(len(runs))))
+    for feeder, run in enumerate(runs):
+        _RunLayer(layout, feed.open_circuit_v[feed.tap_of[feeder]], feeder).lay(run, 0, 0.0)
+    return layout
+
+
+class _RunLayer:
+    """Lays one run that leaves the supply, with its branches and spurs.
+
+    Parameters
+    ----------
+    layout : Layout
+        Added to.
+    volts : float
+        Open-circuit voltage of its tap. [V]
+    feeder : int
+        Its index among what leaves the supply.
+    """
+
+    __slots__ = ("_feeder", "_layout", "_volts")
+
+    def __init__(self, layout: Layout, volts: float, feeder: int) -> None:
+        self._layout = layout
+        self._volts = volts
+        self._feeder = feeder
+
+    def lay(self, run: RunSpec, start: int, start_distance_m: float) -> None:
+        """Lay a run from a point on, its branches after it; `start_distance_m` is from the supply. [m]"""
+        layout = self._layout
+        stands = place_fixtures(run)
+        layout.lines.extend(run.fixtures)
+        farthest_m = farthest_point(run, stands)
+        end_m = farthest_m + run.tail_m
+        point_at = self._lay_cable(run, start, positions(run, stands, end_m))
+        for stand in stands:
+            distance_m = start_distance_m + stand.at_m
+            layout.hang(stand, point_at[stand.at_m], self._volts, self._feeder, distance_m)
+        distance_m = start_distance_m + end_m
+        layout.ends.append(
+            RunEnd(run.subject, run.name, self._feeder, point_at[end_m], end_m, distance_m, run.changes)
+        )
+        self._close(run, point_at[farthest_m], start)
+        for branch in run.branches:
+            self.lay(branch, point_at[branch.at_m], start_distance_m + branch.at_m)
+
+    def _lay_cable(self, run: RunSpec, start: int, stops: list[float]) -> dict[float, int]:
+        """Lay the cable of one run from stop to stop; answers the point at each."""
+        layout = self._layout
+        changes = sorted(run.changes, key=attrgetter("at_m"))
+        cable, cable_at = resolve_cable(run.cable, layout.temperature_c), f"{run.subject.pointer}/cable"
+        point, place_m = start, 0.0
+        point_at = {0.0: start}
+        for at_m in stops:
+            while changes and changes[0].at_m <= place_m + SAME_PLACE_M:
+                change = changes.pop(0)
+                cable = resolve_cable(change.cable, layout.temperature_c)
+                cable_at = f"{change.subject.pointer}/cable"
+            gap_m = at_m - place_m
+            if gap_m >= SAME_PLACE_M:
+                new = layout.point(self._volts, LaidPoint(run.subject.pointer, at_m))
+                layout.span(
+                    (point, new),
+                    gap_m,
+                    cable,
+                    run.subject,
+                    feeder=self._feeder,
+                    cable_at=cable_at,
+                    from_m=place_m,
+                )
+                point, place_m = new, at_m
+            elif gap_m > SAME_NUMBER_M:
+                layout.merged = True
+            point_at[at_m] = point
+        return point_at
+
+    def _close(self, run: RunSpec, farthest: int, start: int) -> None:
+        """Bring the farthest point back to the run's start by a leg of 1 mm at least, if asked for."""
+        leg = run.return_leg
+        if leg is not None and farthest != start:
+            cable = resolve_cable(leg.cable, self._layout.temperature_c)
+            length_m = max(leg.length_m, SAME_PLACE_M)
+            cable_at = f"{(run if leg.as_run else leg).subject.pointer}/cable"
+            self._layout.span(
+                (farthest, start), length_m, cable, leg.subject, feeder=self._feeder, cable_at=cable_at
+            )

@@ -1,0 +1,1 @@
+"""Readings of a meter beside the solved circuit: measurements, their predictions, Jacobian and covariance."""

@@ -1,0 +1,88 @@
+"""What a caller read off the wiring, with which meter, and how well the rest is known."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from service.circuit.job import Job, JobPart
+
+VOLTAGE, CURRENT = "voltage", "current"
+
+
+NO_LOAD, ALL_ON, LISTED = "no-load", "all-on", "listed"
+
+
+AVERAGING = "averaging"
+
+
+WIRING = "/wiring"
+"""Points at everything that can be lit."""
+
+
+class MeterSpec(NamedTuple):
+    """A meter by its sheet; None where a member was left out. [%], [-], [V], [A]"""
+
+    averaging: bool = False
+    accuracy_percent: float | None = None
+    counts: float | None = None
+    resolution_v: float | None = None
+    current_accuracy_percent: float | None = None
+    current_counts: float | None = None
+    resolution_a: float | None = None
+
+
+class PriorSpec(NamedTuple):
+    """How well the wiring is known, each as half the width of what is thought possible; None: not said.
+
+    Temperatures are the lowest and the highest. [%], [°C]
+    """
+
+    length_percent: float | None = None
+    temperatures_c: tuple[float, float] | None = None
+    power_percent: float | None = None
+    winding_percent: float | None = None
+    mains_percent: float | None = None
+    resistance_percent: float | None = None
+
+
+class Pointed(NamedTuple):
+    """Something on the wiring by its pointer, and a number within a line; `at`: the pointer's own place."""
+
+    pointer: str
+    number: int | None
+    at: str
+
+
+class Terminal(NamedTuple):
+    """The supply's terminals: of a tap [V], of a circuit; None: the secondary, all of it."""
+
+    tap_v: float | None
+    circuit: str | None
+    at: str
+
+
+class SwitchedState(NamedTuple):
+    """What was on, and the mains at that moment where they were measured. [V]"""
+
+    on: str
+    lit: tuple[Pointed, ...] = ()
+    mains_v: float | None = None
+
+
+class StatedReading(NamedTuple):
+    """One value off a meter [V] or [A], where, and in which state; no state: nobody can say."""
+
+    subject: JobPart
+    where: Pointed | Terminal
+    quantity: str
+    value: float
+    state: SwitchedState | None
+
+
+class ReadingsJob(NamedTuple):
+    """The wiring as it is thought to be, and what a meter said."""
+
+    job: Job
+    instrument: MeterSpec
+    priors: PriorSpec
+    readings: tuple[StatedReading, ...]

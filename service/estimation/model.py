@@ -1,0 +1,236 @@
+"""The wiring in each state in which it was read, as it is thought to be or with one thing different."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from math import isfinite, nan
+from typing import NamedTuple
+
+from service.circuit.job import Graph
+from service.circuit.state import Connected, network_of
+from service.circuit.work import charge, charged, count
+from service.estimation.probes import NOTHING, Behind, Probe
+from service.physics.load import Load
+from service.physics.network import TERMINAL, Network, magnitude, with_loads, with_resistances
+from service.physics.solve import NoOperatingPointError, OperatingPoint, solve
+
+Hung = list[tuple[int, "Load"]]
+"""What hangs at which point."""
+
+
+WORK_OF_A_SOLVE, POINTS_OF_WORK = 2, 2
+"""Work of solving one state again where no load lags: nothing is laid and nothing judged."""
+
+
+RELAID = 10
+"""Operations of hanging other loads on a point."""
+
+
+NEARLY_NONE = 1e-7
+"""Share of the load's own resistance that stands for the resistance of an ideal supply. [-]"""
+
+
+class ReadState(NamedTuple):
+    """One state in which something was read.
+
+    `shares` of the rows that are lit, None: all; `supply_ratio`: of the open-circuit voltage that the job
+    has by itself; common and own standard uncertainty of it. [-]
+    """
+
+    on: str
+    shares: Mapping[int, float] | None
+    supply_ratio: float
+    common: float
+    drift: float
+    mains_v: float | None = None
+
+
+class Measurement(NamedTuple):
+    """One reading that can be judged: its place in the request, its state, and what the meter said."""
+
+    position: int
+    probe: Probe
+    state: int
+    value: float
+    own: float
+    gain: float
+
+
+class Change(NamedTuple):
+    """What is different from the wiring as it is thought to be; by default nothing.
+
+    Ohms by span, the ohms of the supply itself, loads by row, one load more, all rows behind a break dark.
+    """
+
+    supply_ratio: float = 1.0
+    source_ohm: float | None = None
+    span_ohm: Mapping[int, float] = {}
+    rows: Mapping[int, Hung] = {}
+    more: tuple[tuple[int, Load], ...] = ()
+    cut: Behind = NOTHING
+
+
+AS_THOUGHT = Change()
+
+
+class SolvedModel(NamedTuple):
+    """One state, solved with a change."""
+
+    network: Network
+    point: OperatingPoint
+    rows: list[Hung]
+
+
+@dataclass(slots=True)
+class Model:
+    """A job, the states in which it was read, its network with everything on, and the work spent on it."""
+
+    connected: Connected
+    states: list[ReadState]
+    network: Network
+    rows: list[Hung]
+    source_ohm: float
+    spent: int = 0
+
+    def spend(self, work: int) -> None:
+        """Charge the request, and remember what was charged.
+
+        Raises
+        ------
+        WorkOverLimitError
+            The request has spent the work that it may ask for.
+        """
+        charge(work)
+        self.spent += work
+
+    def _remembered(self, work: int) -> int:
+        self.spent += work
+        return work
+
+    @property
+    def graph(self) -> bool:
+        """Whether the wiring is a graph of spans."""
+        return isinstance(self.connected.job.wiring, Graph)
+
+    @property
+    def full_load_ohm(self) -> float:
+        """Volts without load, squared, over everything that is drawn. [ohm]"""
+        volts = self.network.open_circuit_v[TERMINAL]
+        return volts * volts / max(sum(self.network.open_circuit_draw()), 1.0)
+
+    @property
+    def near_ideal(self) -> Change:
+        """Nothing different, but for so little resistance in an ideal supply that its effect has a slope."""
+        return AS_THOUGHT if self.source_ohm else Change(source_ohm=NEARLY_NONE * self.full_load_ohm)
+
+    def solved(self, state: ReadState, change: Change = AS_THOUGHT) -> SolvedModel:
+        """Solve one state.
+
+        Raises
+        ------
+        NoOperatingPointError
+            The wiring cannot carry the load.
+        WorkOverLimitError
+            The request has spent the work that it may ask for.
+        """
+        rows = self.lit(state, change)
+        network = self._network(state, change, rows)
+        with charged(self._remembered(work_of_solve(network.effort, turned=network.has_non_active))):
+            count(RELAID * network.points)
+            return SolvedModel(network, solve(network), rows)
+
+    def lit(self, state: ReadState, change: Change) -> list[Hung]:
+        """What hangs in each row in a state; nothing where it is not lit."""
+        return [
+            self._share(index, change.rows.get(index, hung), state, change.cut)
+            for index, hung in enumerate(self.rows)
+        ]
+
+    def _share(self, index: int, hung: Hung, state: ReadState, cut: Behind) -> Hung:
+        share = 1.0 if state.shares is None else state.shares.get(index, 0.0)
+        if not share or (cut and hung[0][0] in cut):
+            return []
+        return hung if share == 1.0 else [(point, load.scaled(share)) for point, load in hung]
+
+    def _network(self, state: ReadState, change: Change, rows: list[Hung]) -> Network:
+        network = self.network
+        ratio = state.supply_ratio * change.supply_ratio
+        if ratio != 1.0:
+            network = replace(network, open_circuit_v=[volts * ratio for volts in network.open_circuit_v])
+        secondary_v = network.open_circuit_v[TERMINAL]
+        ohm = self.source_ohm if change.source_ohm is None else change.source_ohm
+        network = replace(network, source_resistance=ohm / (secondary_v * secondary_v))
+        if change.span_ohm or ratio != 1.0:
+            spans = list(network.spans)
+            for index, span_ohm in change.span_ohm.items():
+                spans[index] = spans[index]._replace(resistance_ohm=span_ohm)
+            network = with_resistances(network, spans)
+        more = change.more if state.on != "no-load" else ()
+        return with_loads(network, [*(each for row in rows for each in row), *more])
+
+    def predicted(self, taken: list[Measurement], change: Change = AS_THOUGHT) -> list[float]:
+        """What the meter should have said; not a number where a state has no operating point. [V], [A]"""
+        found = [nan] * len(taken)
+        for number, state in enumerate(self.states):
+            wanted = [index for index, each in enumerate(taken) if each.state == number]
+            if not wanted:
+                continue
+            try:
+                solved = self.solved(state, change)
+            except NoOperatingPointError:
+                return [nan] * len(taken)
+            for index in wanted:
+                found[index] = read(solved, taken[index].probe, cut=change.cut)
+        return found
+
+
+def work_of_solve(effort: int, *, turned: bool) -> int:
+    """Work of solving one state again on wiring of so much effort."""
+    return WORK_OF_A_SOLVE + effort // (1 if turned else POINTS_OF_WORK)
+
+
+def model_of(connected: Connected, states: list[ReadState]) -> Model:
+    """A model of a job, everything on as it is thought to be."""
+    network = network_of(connected)
+    secondary_v = network.open_circuit_v[TERMINAL]
+    rows = connected.layout.loads_by_fixture(all_in_phase=connected.job.all_in_phase)
+    return Model(connected, states, network, rows, network.source_resistance * secondary_v * secondary_v)
+
+
+def read(solved: SolvedModel, probe: Probe, *, cut: Behind = NOTHING) -> float:
+    """What a faultless meter says. [V], [A]"""
+    network, point = solved.network, solved.point
+    if not probe.is_voltage:
+        return abs(current_at(solved, probe))
+    if probe.point in cut:
+        return 0.0
+    return tap_v(network, probe) * magnitude(point.drop[probe.point], point.quadrature[probe.point])
+
+
+def tap_v(network: Network, probe: Probe) -> float:
+    """Open-circuit voltage where volts are read; the terminal has as many as it has taps. [V]"""
+    volts = network.open_circuit_v[probe.point]
+    return volts if probe.point != TERMINAL else volts * probe.tap_ratio
+
+
+def current_at(solved: SolvedModel, probe: Probe) -> complex:
+    """Current that a clamp encloses, in phase and in quadrature. [A]"""
+    network, point = solved.network, solved.point
+    total = 0j
+    for index, sign in probe.spans:
+        start, end, ohm = network.spans[index]
+        fall = point.drop[end] - point.drop[start]
+        turn = point.quadrature[start] - point.quadrature[end]
+        total += sign * complex(fall, turn) * network.open_circuit_v[end or start] / ohm
+    for row, ratio in probe.rows:
+        for at, load in solved.rows[row]:
+            total += drawn(solved, at, load) * ratio
+    current = total / probe.shared_by
+    return current if isfinite(abs(current)) else 0j
+
+
+def drawn(solved: SolvedModel, at: int, load: Load) -> complex:
+    """What a load at a point draws. [A]"""
+    volts = solved.network.open_circuit_v[at]
+    return load.phasor(complex(1.0 - solved.point.drop[at], solved.point.quadrature[at]) * volts)

@@ -1,0 +1,51 @@
+"""Readings: from the wire to what a study is asked."""
+
+from __future__ import annotations
+
+from msgspec import UNSET, UnsetType
+
+from service.estimation.job import (
+    AVERAGING,
+    MeterSpec,
+    PriorSpec,
+)
+from service.translate.wiring import celsius, said
+from service.units import inside
+from service.wire import readings as wire
+
+
+def instrument_of(meter: wire.Instrument | UnsetType) -> MeterSpec:
+    """A meter by its sheet."""
+    if isinstance(meter, UnsetType):
+        return MeterSpec()
+    volts, amps = meter.voltage_resolution, meter.current_resolution
+    return MeterSpec(
+        averaging=meter.kind == AVERAGING,
+        accuracy_percent=said(meter.accuracy_percent),
+        counts=said(meter.counts),
+        resolution_v=None if volts is UNSET else inside(volts.value, volts.unit),
+        current_accuracy_percent=said(meter.current_accuracy_percent),
+        current_counts=said(meter.current_counts),
+        resolution_a=None if amps is UNSET else inside(amps.value, amps.unit),
+    )
+
+
+def priors_of(priors: wire.Priors | UnsetType) -> PriorSpec:
+    """How far the wiring may be from what is said."""
+    if isinstance(priors, UnsetType):
+        return PriorSpec()
+    warmth = priors.temperature_span
+    both = None if warmth is UNSET else sorted((celsius(warmth.lowest), celsius(warmth.highest)))
+    return PriorSpec(
+        length_percent=said(priors.length_percent),
+        temperatures_c=None if both is None else (both[0], both[1]),
+        power_percent=said(priors.power_percent),
+        winding_percent=said(priors.winding_percent),
+        mains_percent=said(priors.mains_percent),
+        resistance_percent=said(priors.resistance_percent),
+    )
+
+
+def listed(words: list[str]) -> str:
+    """Words in a row, the last behind an "and"."""
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"

@@ -1,0 +1,132 @@
+"""All findings of a job, in the order in which an installer would want to read them."""
+
+from __future__ import annotations
+
+from service.circuit.envelope import EnvelopeResult
+from service.circuit.job import JobPart
+from service.circuit.state import Connected, FixtureResult, SolvedState, SpanResult, SupplyResult
+from service.circuit.work import FOUND, JUDGED, charge, count, work_of_judging
+from service.findings.connection import (
+    change_findings,
+    length_findings,
+    low_voltage_findings,
+    range_findings,
+    repeated_change_findings,
+    tap_findings,
+    wet_contact_findings,
+)
+from service.findings.finding import FAULT, NOTE, WARNING, FindingFacts
+from service.findings.loading import circuit_findings, class_2_findings, loading_findings
+from service.findings.protection import ampacity_findings, device_findings, short_circuit_findings
+from service.findings.request import (
+    duplicate_name_findings,
+    empty_window_findings,
+    lamp_kind_findings,
+    remark_findings,
+)
+from service.findings.voltage import drop_findings, outside_finding, window_findings
+
+
+def unsolved_findings(connected: Connected) -> list[FindingFacts]:
+    """What can be said of a job before it is solved."""
+    return [
+        *low_voltage_findings(connected),
+        *wet_contact_findings(connected),
+        *tap_findings(connected),
+        *length_findings(connected),
+        *range_findings(connected),
+        *empty_window_findings(connected),
+        *lamp_kind_findings(connected),
+        *remark_findings(connected),
+        *change_findings(connected),
+        *repeated_change_findings(connected),
+        *duplicate_name_findings(connected),
+    ]
+
+
+def solved_findings(
+    state: SolvedState, supply: SupplyResult, fixtures: list[FixtureResult], spans: list[SpanResult]
+) -> list[FindingFacts]:
+    """What one solved state shows: lamps first, then the supply, then the cables."""
+    charge(work_of_judging(state.network.points))
+    count(JUDGED * state.network.points)
+    found = [
+        *window_findings(state, fixtures),
+        *drop_findings(state, fixtures),
+        *loading_findings(state, supply),
+        *circuit_findings(state, supply),
+        *class_2_findings(state, supply),
+        *ampacity_findings(spans),
+        *device_findings(state),
+        *short_circuit_findings(state),
+    ]
+    charge(len(found))
+    count(FOUND * len(found))
+    return found
+
+
+RANK = {FAULT: 0, WARNING: 1, NOTE: 2}
+
+
+def with_corners(findings: list[FindingFacts], envelope: EnvelopeResult) -> list[FindingFacts]:
+    """The findings of the stated state and of every corner: of each the gravest, at its worst value.
+
+    A finding that the stated state shows keeps its place; one that only a corner shows follows, and names it.
+    """
+    worst: dict[tuple[str, JobPart, str], FindingFacts] = {_key(finding): finding for finding in findings}
+    for finding in _corner_findings(envelope):
+        known = worst.get(_key(finding))
+        if known is None or _graver(finding, known):
+            worst[_key(finding)] = finding
+    return list(worst.values())
+
+
+def _corner_findings(envelope: EnvelopeResult) -> list[FindingFacts]:
+    """Everything that the solved corners show, those without an operating point and those with little on."""
+    found = [
+        finding._replace(corner=corner) for corner, state in envelope.states for finding in _judged(state)
+    ]
+    found += _light_load_findings(envelope)
+    collapsed = [
+        FindingFacts(
+            "no-operating-point", FAULT, connected.job.supply.subject, "own-calculation", corner=corner
+        )
+        for corner, connected in envelope.collapsed
+    ]
+    return found + collapsed
+
+
+def _judged(state: SolvedState) -> list[FindingFacts]:
+    """What one solved corner shows with all on."""
+    voltage_v = state.voltages()
+    fixtures, spans = state.fixtures(voltage_v), state.spans(voltage_v)
+    fixture_w = sum(row.real_w * row.placed.pieces for row in fixtures)
+    delivered_w = fixture_w + sum(span.loss_w for span in spans)
+    supply = state.supply(state.feeder_currents(), delivered_w=delivered_w)
+    return [*solved_findings(state, supply, fixtures, spans), *unsolved_findings(state)]
+
+
+def _light_load_findings(envelope: EnvelopeResult) -> list[FindingFacts]:
+    """Fixtures whose highest voltage comes with little else on."""
+    found = []
+    for connected, line, subject, highest in envelope.light_loads():
+        finding = outside_finding(connected, subject, line, highest.value)
+        if finding is not None:
+            found.append(finding._replace(corner=highest.corner))
+    return found
+
+
+def _key(finding: FindingFacts) -> tuple[str, JobPart, str]:
+    """What makes two findings the same: code, subject, and the tap or circuit that they name."""
+    named = [str(value) for name, value in finding.parameters if name in {"tap", "name", "conductor"}]
+    return finding.code, finding.subject, " ".join(named)
+
+
+def _graver(finding: FindingFacts, known: FindingFacts) -> bool:
+    """Whether a finding says more: graver, or as grave and farther beyond its limit."""
+    if RANK[finding.severity] != RANK[known.severity]:
+        return RANK[finding.severity] < RANK[known.severity]
+    if finding.measured is None or known.measured is None:
+        return False
+    towards = finding.measured.towards or 1
+    return (finding.measured.value - known.measured.value) * towards > 0.0

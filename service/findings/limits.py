@@ -1,0 +1,121 @@
+"""Limits that a choice of cables may break."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import NamedTuple
+
+from service.circuit.cables import Cable
+from service.circuit.envelope import EnvelopeResult
+from service.circuit.job import JobPart
+from service.circuit.state import FixtureResult, SolvedState
+
+
+class Violation(NamedTuple):
+    """A limit that a choice breaks: which, where, and by what value beside which limit.
+
+    `side` is low where more copper helps, high where less does, thin where only another conductor does.
+    """
+
+    code: str
+    subject: JobPart
+    measured: float
+    limit: float
+    unit: str
+    side: str
+
+    @property
+    def excess(self) -> float:
+        """How far the value lies beyond the limit. [unit]"""
+        return abs(self.measured - self.limit)
+
+
+def worst_of_each(breaches: Iterable[Violation]) -> tuple[Violation, ...]:
+    """Of each code the breach farthest beyond its limit, in the order in which the codes first appear."""
+    worst: dict[str, Violation] = {}
+    for breach in breaches:
+        known = worst.get(breach.code)
+        if known is None or breach.excess > known.excess:
+            worst[breach.code] = breach
+    return tuple(worst.values())
+
+
+def currents(state: SolvedState, ohms: list[float]) -> list[float]:
+    """Rms current in each span. [A], one per span"""
+    drop, across = state.point.drop, state.point.quadrature
+    return [
+        state.layout.open_circuit_v[laid.end or laid.start]
+        * abs(complex(drop[laid.end] - drop[laid.start], across[laid.end] - across[laid.start]))
+        / ohm
+        for laid, ohm in zip(state.layout.spans, ohms, strict=True)
+    ]
+
+
+def outside(state: SolvedState, rows: list[FixtureResult]) -> list[Violation]:
+    """The fixture farthest below its window, and the one farthest above.
+
+    Low is judged by the warning bound, high by the fault bound: a lamp that is only dim is no recommendation.
+    """
+    low = high = None
+    for row in rows:
+        bounds = state.bounds(row.placed.line)
+        if row.voltage_v < bounds.low_v and (low is None or row.voltage_v - bounds.low_v < low[0]):
+            low = (row.voltage_v - bounds.low_v, row, bounds.low_v)
+        if row.voltage_v > bounds.highest_v and (high is None or row.voltage_v - bounds.highest_v > high[0]):
+            high = (row.voltage_v - bounds.highest_v, row, bounds.highest_v)
+    found = []
+    if low is not None:
+        found.append(Violation("fixture-below-window", low[1].subject, low[1].voltage_v, low[2], "V", "low"))
+    if high is not None:
+        found.append(
+            Violation("fixture-above-window", high[1].subject, high[1].voltage_v, high[2], "V", "high")
+        )
+    return found
+
+
+def outside_alone(light: EnvelopeResult) -> list[Violation]:
+    """Fixtures above their window with little else on."""
+    found = []
+    for connected, line, subject, highest in light.light_loads():
+        limit_v = connected.bounds(line).highest_v
+        if highest.value > limit_v:
+            found.append(Violation("fixture-above-window", subject, highest.value, limit_v, "V", "high"))
+    return found
+
+
+def over_drop(state: SolvedState, rows: list[FixtureResult]) -> list[Violation]:
+    """The fixture with the largest drop, where that is over the request's limit."""
+    limit_ratio = state.job.maximum_drop_ratio
+    over = [row for row in rows if row.drop_over]
+    if limit_ratio is None or not over:
+        return []
+    worst = max(over, key=lambda row: row.drop_ratio)
+    percent = 100.0 * worst.drop_ratio
+    return [Violation("drop-over-limit", worst.subject, percent, 100.0 * limit_ratio, "%", "low")]
+
+
+def too_thin(state: SolvedState, currents_a: list[float], cables: list[Cable | None]) -> list[Violation]:
+    """Cables over their ampacity, and cables too thin for a device whose limit the request states.
+
+    Leads are chosen with their fixture, so no device is held against them here. A Class 2 source limits its
+    own current; no device stands before its conductors.
+    """
+    found = []
+    for laid, amps, cable in zip(state.layout.spans, currents_a, cables, strict=True):
+        if cable is None:
+            continue
+        each_a = amps / laid.pieces
+        if cable.ampacity_a is not None and each_a > cable.ampacity_a:
+            found.append(Violation("span-over-ampacity", laid.subject, each_a, cable.ampacity_a, "A", "thin"))
+        circuit = state.feed.circuits[state.feed.circuit_of[laid.feeder]]
+        device_a = cable.device_a if circuit.stated and laid.cable_at else None
+        if device_a is not None and circuit.limit_a > device_a and not state.job.supply.class_2:
+            found.append(
+                Violation("conductor-below-device", laid.subject, circuit.limit_a, device_a, "A", "thin")
+            )
+    return found
+
+
+def is_low(state: SolvedState, row: FixtureResult) -> bool:
+    """Whether a fixture is below what it is recommended at."""
+    return row.voltage_v < state.bounds(row.placed.line).low_v

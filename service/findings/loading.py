@@ -1,0 +1,102 @@
+"""Currents and volt-amperes against circuits, ratings and Class 2."""
+
+from __future__ import annotations
+
+from service import tables
+from service.circuit.job import JobPart
+from service.circuit.state import SolvedState, SupplyResult
+from service.findings.finding import FAULT, NOTE, WARNING, Amount, FindingFacts
+
+
+def loading_findings(state: SolvedState, supply: SupplyResult) -> list[FindingFacts]:
+    """The rating of the supply, too much and too little."""
+    job_supply, subject = state.job.supply, state.job.supply.subject
+    found = []
+    if supply.loading_ratio is not None and supply.loading_ratio > 1.0:
+        rating = (
+            Amount(job_supply.winding.rating_va, "VA")
+            if job_supply.winding is not None
+            else Amount(job_supply.rating_w or 0.0, "W")
+        )
+        code = "dc-supply-over-rating" if job_supply.direct_current else "transformer-over-rating"
+        measured = Amount(supply.apparent_va, rating.unit, 1)
+        found.append(FindingFacts(code, FAULT, subject, "caller", measured=measured, limit=rating))
+    if job_supply.minimum_load_w is not None and supply.below_minimum:
+        found.append(
+            FindingFacts(
+                "below-minimum-load",
+                WARNING,
+                subject,
+                "caller",
+                measured=Amount(supply.real_w, "W", -1),
+                limit=Amount(job_supply.minimum_load_w, "W"),
+            )
+        )
+    return found
+
+
+def circuit_findings(state: SolvedState, supply: SupplyResult) -> list[FindingFacts]:
+    """Each circuit against the limit of its device, and against the share of it for a continuous load."""
+    continuous = tables.constant("continuous_load_ratio")
+    default_source = tables.constant("secondary_circuit_limit").source
+    found = []
+    for index, circuit in enumerate(supply.circuits):
+        subject = circuit_subject(state, index)
+        stated = (
+            index < len(state.job.supply.circuits) and state.job.supply.circuits[index].limit_a is not None
+        )
+        source = "caller" if stated else default_source
+        amps, limit = Amount(circuit.current_a, "A", 1), Amount(circuit.limit_a, "A")
+        name = (("name", circuit.name),)
+        if circuit.current_a > circuit.limit_a:
+            found.append(FindingFacts("circuit-over-current", FAULT, subject, source, amps, limit, name))
+        elif circuit.current_a > continuous.value * circuit.limit_a:
+            near = Amount(continuous.value * circuit.limit_a, "A")
+            found.append(
+                FindingFacts("circuit-near-limit", WARNING, subject, continuous.source, amps, near, name)
+            )
+        if not state.feed.circuits[index].declared:
+            found.append(
+                FindingFacts("circuit-not-declared", NOTE, subject, "caller", limit=limit, parameters=name)
+            )
+    return found
+
+
+def class_2_findings(state: SolvedState, supply: SupplyResult) -> list[FindingFacts]:
+    """Each circuit of a Class 2 supply against the largest nameplate current of its voltage."""
+    if not state.job.supply.class_2:
+        return []
+    highest_v = max(tap.open_circuit_v for tap in supply.taps)
+    limit_a = class_2_current_a(highest_v)
+    source = tables.constant("class_2_lower_band_current").source
+    return [
+        FindingFacts(
+            "class-2-exceeded",
+            FAULT,
+            circuit_subject(state, index),
+            source,
+            measured=Amount(circuit.current_a, "A", 1),
+            limit=Amount(limit_a, "A"),
+            parameters=(("name", circuit.name),),
+        )
+        for index, circuit in enumerate(supply.circuits)
+        if circuit.current_a > limit_a
+    ]
+
+
+def class_2_current_a(highest_v: float) -> float:
+    """Largest nameplate current of a Class 2 source whose highest voltage is this. [V] -> [A]"""
+    if highest_v <= tables.constant("class_2_lower_band_voltage").value:
+        return tables.constant("class_2_lower_band_current").value
+    return tables.constant("class_2_upper_band_apparent_power").value / highest_v
+
+
+def circuit_subject(state: SolvedState, index: int) -> JobPart:
+    """The circuit where the caller declared it, else the first feeder that is on it, else the supply."""
+    if index < len(state.job.supply.circuits):
+        return state.job.supply.circuits[index].subject
+    for feeder, of in zip(state.job.feeders(), state.feed.circuit_of, strict=True):
+        if of == index:
+            member = "/circuit" if feeder.circuit is not None else ""
+            return JobPart(feeder.subject.pointer + member, feeder.subject.id)
+    return state.job.supply.subject

@@ -1,0 +1,135 @@
+"""Findings, assumptions, sources and cautions: from codes to words."""
+
+from __future__ import annotations
+
+from msgspec import UNSET
+
+from service import tables
+from service.circuit.corners import Corner
+from service.findings import finding as found
+from service.findings.catalogue import ASSUMPTIONS, CAUTIONS, FINDINGS, READING_CAUTIONS
+from service.findings.finding import Amount
+from service.translate.naming import PlaceNames
+from service.translate.rounding import DECIMALS, rounded
+from service.translate.rows import subject_row
+from service.units import from_inside
+from service.wire.quantities import ShownQuantity
+from service.wire.reply import Assumption, Caution, Finding, Parameter, SourceNote
+
+WORD_DECIMALS, MOST_DECIMALS = 2, 4
+"""Decimals of a quantity inside a sentence, and the most that may be needed to tell it from a limit."""
+
+
+KNOWN = {
+    "seen": "figures seen on public pages",
+    "memory": "from memory, to be checked against the printed document",
+    "trade-practice": "common practice, no published source",
+}
+"""How a source is known, in words."""
+
+
+CORNER_COLLAPSE = "The wiring cannot carry its load in one of the corners asked for."
+
+
+CAUTION_ROWS = [Caution(code, message) for code, message in CAUTIONS.items()]
+
+
+READING_CAUTION_ROWS = [Caution(code, message) for code, message in READING_CAUTIONS.items()]
+"""For whoever goes out with a meter."""
+
+
+def finding_row(finding: found.FindingFacts, naming: PlaceNames) -> Finding:
+    """One finding with its words."""
+    parts = {"where": naming.subject(finding.subject)}
+    if finding.corner is not None:
+        parts["corner"] = corner_text(finding.corner)
+    measured, limit = finding.measured, finding.limit
+    for name, part in finding.parameters:
+        parts[name] = text_of(part, naming, WORD_DECIMALS) if isinstance(part, Amount) else part
+    parts |= compared_texts(measured, limit, naming)
+    return Finding(
+        code=finding.code,
+        severity=finding.severity,
+        subject=subject_row(finding.subject),
+        parameters=[Parameter(name, value) for name, value in parts.items()],
+        message=_sentence(finding, parts),
+        source=finding.source,
+        measured=UNSET if measured is None else shown_amount(measured, naming),
+        limit=UNSET if limit is None else shown_amount(limit, naming),
+    )
+
+
+def compared_texts(
+    measured: found.Amount | None, limit: found.Amount | None, naming: PlaceNames
+) -> dict[str, str]:
+    """Value and limit in words, those of them that there are, never so that they read alike."""
+    places = _places_apart(measured, limit)
+    amounts = {"measured": measured, "limit": limit}
+    return {name: text_of(part, naming, places) for name, part in amounts.items() if part is not None}
+
+
+def _sentence(finding: found.FindingFacts, parts: dict[str, str]) -> str:
+    """The message, with the corner in which it shows."""
+    template = FINDINGS[finding.code].template
+    if finding.corner is None:
+        return template.format(**parts)
+    if finding.limit is None and "{limit}" in template:
+        template = CORNER_COLLAPSE
+    return f"{template.format(**parts)} ({corner_text(finding.corner)})"
+
+
+def corner_text(corner: Corner) -> str:
+    """A corner in words."""
+    words = [
+        "mains as stated" if corner.mains_ratio is None else f"{corner.mains} mains",
+        "" if corner.temperature_c is None else f"{corner.temperature} cable",
+        "" if corner.on is None else "with little else on",
+    ]
+    return ", ".join(word for word in words if word)
+
+
+def _places_apart(measured: found.Amount | None, limit: found.Amount | None) -> int:
+    """Two decimals, or as many as show a value that fails on the failing side of its limit."""
+    if measured is None or limit is None:
+        return WORD_DECIMALS
+    for places in range(WORD_DECIMALS, MOST_DECIMALS):
+        shown, against = round(measured.value, places), round(limit.value, places)
+        if shown != against and (shown > against) == (measured.value > limit.value):
+            return places
+    return MOST_DECIMALS
+
+
+def text_of(amount: found.Amount, naming: PlaceNames, places: int) -> str:
+    """A quantity inside a sentence, trailing noughts dropped."""
+    value, unit = amount.value, amount.unit
+    if unit == "m":
+        value, unit = from_inside(value, naming.length_unit), naming.length_unit
+    towards = amount.towards if places == MOST_DECIMALS else 0
+    text = f"{rounded(value, places, towards):.{places}f}"
+    text = text.rstrip("0").rstrip(".") if "." in text else text
+    return text if unit == "1" else f"{text} {unit}"
+
+
+def shown_amount(amount: found.Amount, naming: PlaceNames) -> ShownQuantity:
+    """A quantity beside a finding; a bare ratio has the unit "ratio", a share "percent"."""
+    if amount.unit == "m":
+        return ShownQuantity(naming.length(amount.value, amount.towards), naming.length_unit)
+    value = rounded(amount.value, DECIMALS[amount.unit], amount.towards)
+    return ShownQuantity(value, {"1": "ratio", "%": "percent"}.get(amount.unit, amount.unit))
+
+
+def assumption_rows(codes: list[str]) -> list[Assumption]:
+    """The assumptions in words."""
+    return [Assumption(code, ASSUMPTIONS[code]) for code in codes]
+
+
+def source_rows(identities: list[str]) -> list[SourceNote]:
+    """The sources in words: what, where in it, and how it is known."""
+    return [SourceNote(identity, _source_text(identity)) for identity in identities]
+
+
+def _source_text(identity: str) -> str:
+    source = tables.source(identity)
+    edition = "" if source.edition.startswith("not ") or not source.edition else f" ({source.edition})"
+    clause = f", {source.clause}" if source.clause else ""
+    return f"{source.title}{edition}{clause}: {KNOWN[source.known]}"

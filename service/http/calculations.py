@@ -1,0 +1,199 @@
+"""Every calculation. The loop reads a request and estimates it; what is heavy is answered by a worker."""
+
+from collections.abc import Callable
+from time import monotonic
+from typing import Any, Final
+
+from litestar import HttpMethod, Request, Response, get, post, route
+
+from service.access.price import WORK_OF_A_SECOND
+from service.circuit.estimate import refuse_over_limit
+from service.circuit.work import HEAVY_WORK, MAXIMUM_REQUEST_WORK
+from service.http.answering import Written, asked, work_of, written
+from service.http.batch import BATCH, answer_batch, items_of, work_of_item
+from service.http.replies import Kept, begin, caller_of, kept_reply, posted_body, reserve
+from service.http.tasks import BY_ADDRESS, WORKERS, Task, Workers, taken
+from service.intake import negotiate
+from service.observability.exchange import ARRIVED, exchange_of, note_work
+from service.problems import Refused
+from service.studies import STUDIES
+from service.studies.drop_chart import DROP_CHART_BY_ADDRESS
+from service.studies.record import CSV, HTML, JSON, PDF, SVG, VARY, AnyStudy, digest
+
+LIGHT_BYTES: Final = 32_768
+"""Of a longer body already the reading takes as long as several small answers; 20 lamps are 3 kB."""
+
+
+AnyRequest = Request[Any, Any, Any]
+
+
+@post("/v1/voltage-drop", status_code=200)
+async def voltage_drop(request: AnyRequest) -> Response[bytes]:
+    """What does each lamp get? Volts at every fixture, drop, loading and findings, in one state."""
+    return await calculated(request, "voltage-drop")
+
+
+@post("/v1/transformer-loading", status_code=200)
+async def transformer_loading(request: AnyRequest) -> Response[bytes]:
+    """What does the transformer carry, which would carry it best, and how do the runs go on its circuits?"""
+    return await calculated(request, "transformer-loading")
+
+
+@post("/v1/gauge-recommendation", status_code=200)
+async def gauge_recommendation(request: AnyRequest) -> Response[bytes]:
+    """Which cable? The cheapest choice that keeps every limit, or what each breaks and what would help."""
+    return await calculated(request, "gauge-recommendation")
+
+
+@post("/v1/reach", status_code=200)
+async def reach(request: AnyRequest) -> Response[bytes]:
+    """How far, how much, how many? The longest run for a load, the largest load for a run, most fixtures."""
+    return await calculated(request, "reach")
+
+
+@post("/v1/readings-check", status_code=200)
+async def readings_check(request: AnyRequest) -> Response[bytes]:
+    """Does the meter agree with the wiring as built and, if not, what explains it and where to look?"""
+    return await calculated(request, "readings-check")
+
+
+@post("/v1/commissioning-sheet", status_code=200)
+async def commissioning_sheet(request: AnyRequest) -> Response[bytes]:
+    """What should a meter show, place by place, from bare terminals to everything on?"""
+    return await calculated(request, "commissioning-sheet")
+
+
+@post("/v1/drop-chart", status_code=200)
+async def drop_chart(request: AnyRequest) -> Response[bytes]:
+    """What is left at the end of each cable, for loads times lengths? Any cable, with names of one's own."""
+    return await calculated(request, "drop-chart", chart_form)
+
+
+@get("/v1/drop-chart")
+async def get_drop_chart(request: AnyRequest) -> Response[bytes]:
+    """What is left at the end of each cable, for loads times lengths? An address that a page can show."""
+    media_type = chart_form(request, DROP_CHART_BY_ADDRESS.offered)
+    raw: bytes = request.scope["query_string"]
+    begin(request, len(raw))
+    answer = await _answered(request, DROP_CHART_BY_ADDRESS, Task(BY_ADDRESS, raw, media_type, _id(request)))
+    reply = kept_reply(request, Kept(answer.content, f'"{digest(answer.content)[:32]}"'), answer.media_type)
+    # On 304 as well: a browser keeps its copy with the policy of the newest reply.
+    reply.headers.update(answer.headers)
+    return reply
+
+
+@route("/v1/drop-chart", http_method=HttpMethod.OPTIONS, status_code=204, sync_to_thread=False)
+def drop_chart_options() -> Response[None]:
+    """Which methods does the address take? The framework's own answer names only the first of them."""
+    methods = {HttpMethod.OPTIONS, *get_drop_chart.http_methods, *drop_chart.http_methods}
+    return Response(None, headers={"Allow": ", ".join(sorted(methods))})
+
+
+@post("/v1/batch", status_code=200)
+async def batch(request: AnyRequest) -> Response[bytes]:
+    """Several questions at once: an answer or a problem for each, in order, as if asked alone."""
+    task = Task(BATCH, await posted_body(request), JSON, _id(request))
+    if _is_long(request, task):
+        return _response(await _by_worker(request, task, MAXIMUM_REQUEST_WORK))
+    items, work = [], 0
+    for item in items_of(task.body):
+        items.append(item)
+        work += work_of_item(item)
+        if _is_heavy(request, work):
+            # What the rest would cost is not known, but what all may cost together is.
+            return _response(await _by_worker(request, task, MAXIMUM_REQUEST_WORK))
+    reserve(request, work)
+    return _response(answer_batch(items, task.request_id))
+
+
+def form_of(request: AnyRequest, offered: tuple[str, ...]) -> str:
+    """The form that the request accepts best."""
+    return negotiate(request.headers.get("accept"), offered)
+
+
+PICTURE_FIRST: Final = (SVG, JSON, CSV, HTML, PDF)
+
+
+def chart_form(request: AnyRequest, offered: tuple[str, ...]) -> str:
+    """The form of a chart that the request accepts best.
+
+    Browsers fetch pictures with `image/*` or, some of them, `image/webp,*/*`: who names pictures and accepts
+    anything wants the drawing, unless it names pages too: then it is a tab, not a picture in a page.
+    """
+    accept = request.headers.get("accept")
+    pictures = accept is not None and "image/" in accept and JSON not in accept
+    try:
+        return negotiate(accept, PICTURE_FIRST if pictures else offered)
+    except Refused as refusal:
+        raise Refused(refusal.code, refusal.detail, headers=VARY) from None
+
+
+async def calculated(
+    request: AnyRequest, name: str, wanted: Callable[[AnyRequest, tuple[str, ...]], str] = form_of
+) -> Response[bytes]:
+    """Answer a study in the form that is accepted best."""
+    study = STUDIES[name]
+    body = await posted_body(request, study.offered)
+    task = Task(name, body, wanted(request, study.offered), _id(request))
+    return _response(await _answered(request, study, task))
+
+
+async def _answered(request: AnyRequest, study: AnyStudy, task: Task) -> Written:
+    """Answer here what is light, and let a worker answer the rest.
+
+    Raises
+    ------
+    WorkOverLimitError
+        It would cost more than one request may, before anything of it is done.
+    """
+    if _is_long(request, task):
+        return await _by_worker(request, task, MAXIMUM_REQUEST_WORK)
+    question = asked(study, task.body)
+    refuse_over_limit(question.estimate)
+    work = work_of(question, task.media_type)
+    if _is_heavy(request, work):
+        return await _by_worker(request, task, work)
+    reserve(request, work)
+    return written(question, task.media_type)
+
+
+def _is_long(request: AnyRequest, task: Task) -> bool:
+    """Whether a worker should even read it."""
+    workers: Workers = request.app.state[WORKERS]
+    return len(task.body) > LIGHT_BYTES and workers.are_at_work
+
+
+def _is_heavy(request: AnyRequest, work: int) -> bool:
+    """Whether a worker should answer what may take so much work."""
+    workers: Workers = request.app.state[WORKERS]
+    return work > HEAVY_WORK and workers.are_at_work
+
+
+async def _by_worker(request: AnyRequest, task: Task, work: int) -> Written:
+    """Let a worker answer what may cost so much work at most."""
+    reserve(request, work)
+
+    async def left() -> None:
+        while (await request.receive())["type"] != "http.disconnect":
+            pass
+
+    workers: Workers = request.app.state[WORKERS]
+    arrived: float = request.scope["state"].get(ARRIVED, monotonic())
+    try:
+        outcome = await workers.outcome_of(task, arrived, left, caller_of(request))
+    except Refused as refusal:
+        # What it did before it was ended a worker never told.
+        if refusal.code == "work-out-of-time":
+            note_work(task.study, round(workers.work_seconds * WORK_OF_A_SECOND))
+        elif refusal.code == "internal-error":
+            note_work(task.study, work)
+        raise
+    return taken(outcome, exchange_of(request.scope))
+
+
+def _id(request: AnyRequest) -> str:
+    return exchange_of(request.scope).request_id
+
+
+def _response(answer: Written) -> Response[bytes]:
+    return Response(answer.content, media_type=answer.media_type, headers=dict(answer.headers))

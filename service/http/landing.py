@@ -1,0 +1,43 @@
+"""`GET /`: what this is, the calculator to try, and the way to everything else."""
+
+from typing import Final
+
+from litestar import Response, get
+from litestar.params import FromPath
+
+from service.http.static_files import ANEW, STATIC, AnyRequest, File, file_reply, files_in
+from service.problems import Refused
+
+FOLDER: Final = STATIC / "landing"
+
+
+PAGE_POLICY: Final = (
+    "default-src 'none'; script-src 'self'; style-src 'self'; connect-src 'self'; img-src 'self';"
+    " base-uri 'none'; form-action 'none'; require-trusted-types-for 'script'; trusted-types 'none';"
+    " frame-ancestors 'none'"
+)
+
+
+@get("/", include_in_schema=False, sync_to_thread=False)
+def landing(request: AnyRequest) -> Response[bytes]:
+    """The page."""
+    return _reply(request, files_in(FOLDER)["index.html"])
+
+
+# Below /embed, where no address needs a key.
+@get("/embed/landing/{name:str}", include_in_schema=False, sync_to_thread=False)
+def landing_file(request: AnyRequest, name: FromPath[str]) -> Response[bytes]:
+    """A file that the page loads.
+
+    Raises
+    ------
+    Refused
+        ``not-found``: the page has no such file.
+    """
+    if name not in files_in(FOLDER):
+        raise Refused("not-found", "The page at / has no file of this name.")
+    return _reply(request, files_in(FOLDER)[name])
+
+
+def _reply(request: AnyRequest, file: File) -> Response[bytes]:
+    return file_reply(request, file, policy=PAGE_POLICY, cache_control=ANEW)

@@ -1,0 +1,590 @@
+"""What was asked, as it was understood: supply, wiring, limits and conditions."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from typing import Protocol
+
+from msgspec import UnsetType
+
+from service.sheets.figures import NOTHING, asked, either, figure, plain, quantity, said, temperature
+from service.sheets.sheet import Block, Column, Facts, Paper, Paragraph, Section, Sheet, Table, numbers, texts
+from service.translate.naming import WORDS
+from service.wire.cable import Cable, Conductor, ListedCable, ListedConductor
+from service.wire.conditions import Conditions, Mains, NamedMains
+from service.wire.fixture import (
+    ConstantCurrent,
+    ConstantPower,
+    ConstantResistance,
+    Filament,
+    FixtureLine,
+    FixtureLoad,
+    Lead,
+    PointFixture,
+    Strip,
+    Window,
+)
+from service.wire.job import JobRequest, SheetWords
+from service.wire.reply import (
+    Assumption,
+    Bracket,
+    CarriedEnd,
+    Caution,
+    CornerState,
+    EndState,
+    Envelope,
+    Finding,
+    LoadMargin,
+    Solution,
+    SourceNote,
+    SupplyEnvelope,
+)
+from service.wire.supply import Battery, Circuit, DcSupply, Supply, Transformer
+from service.wire.wiring import Branch, EvenWiring, Run, RunsWiring, SpansWiring, Spur, TotalsWiring, Wiring
+
+AnyRun = Run | Branch | Spur
+
+
+def asked_section(request: JobRequest, *more: tuple[str, str]) -> Section:
+    """Everything that a job was computed from."""
+    facts = [*supply_facts(request.supply), *job_facts(request), *more]
+    return Section("What was asked", [Facts(facts), *wiring_blocks(request.wiring)])
+
+
+def job_facts(request: JobRequest) -> Iterator[tuple[str, str]]:
+    """Limits and conditions of a job."""
+    if (nominal := said(request.wiring.nominal_voltage)) is not None:
+        yield "Fixtures made for", asked(nominal)
+    limits = said(request.limits)
+    if limits is not None and (most := said(limits.maximum_drop_percent)) is not None:
+        yield "Largest drop allowed", f"{plain(most)} % of the rated secondary"
+    yield from condition_facts(request.conditions)
+
+
+def condition_facts(conditions: Conditions | UnsetType) -> Iterator[tuple[str, str]]:
+    """The state or states that are answered."""
+    if isinstance(conditions, UnsetType):
+        return
+    if not isinstance(conditions.conductor_temperature, UnsetType):
+        yield "Conductors at", temperature(conditions.conductor_temperature)
+    if (both := said(conditions.conductor_temperature_range)) is not None:
+        yield "Conductors between", f"{temperature(both.lowest)} and {temperature(both.highest)}"
+    if not isinstance(conditions.mains, UnsetType):
+        yield "Mains", _mains(conditions.mains)
+    if (switching := said(conditions.switching)) is not None:
+        yield "Switched", switching
+    if (beyond := said(conditions.non_active_current)) is not None:
+        yield "Volt-amperes beyond the watts", beyond
+
+
+def _mains(mains: Mains) -> str:
+    return (
+        mains.range if isinstance(mains, NamedMains) else f"{asked(mains.lowest)} to {asked(mains.highest)}"
+    )
+
+
+def wiring_blocks(wiring: Wiring) -> list[Block]:
+    """The wiring as it was given."""
+    if isinstance(wiring, RunsWiring):
+        lines = list(_lines(wiring))
+        return [_run_table(lines), _fixture_table(lines)]
+    if isinstance(wiring, SpansWiring):
+        return [_span_table(wiring), _point_table(wiring)]
+    return [Facts(list(_short_form(wiring)))]
+
+
+def _short_form(wiring: EvenWiring | TotalsWiring) -> Iterator[tuple[str, str]]:
+    if isinstance(wiring, TotalsWiring):
+        yield "All fixtures together", load_words(wiring.load)
+    else:
+        yield "Fixtures", f"{plain(wiring.count)}, evenly, each {load_words(wiring.load)}"
+        if (first := said(wiring.first_at)) is not None:
+            yield "First fixture at", asked(first)
+    yield "Cable", cable_words(wiring.cable)
+    yield "From the supply to the last fixture", asked(wiring.length)
+
+
+def _lines(wiring: RunsWiring) -> Iterator[tuple[str, str, AnyRun]]:
+    """Every run, branch and spur: what it is called, where it begins, and itself."""
+    for index, run in enumerate(wiring.runs):
+        name = either_name(run, f"{WORDS['runs']} {index + 1}")
+        yield name, "supply", run
+        yield from _below(run, name)
+
+
+def _below(owner: Run | Branch, owner_name: str) -> Iterator[tuple[str, str, AnyRun]]:
+    if isinstance(owner, Run):
+        for index, branch in enumerate(said(owner.branches) or ()):
+            name = either_name(branch, f"{owner_name} {WORDS['branches']} {index + 1}")
+            yield name, f"{owner_name} at {asked(branch.at)}", branch
+            yield from _below(branch, name)
+        return
+    for index, spur in enumerate(said(owner.spurs) or ()):
+        name = either_name(spur, f"{owner_name} {WORDS['spurs']} {index + 1}")
+        yield name, f"{owner_name} at {asked(spur.at)}", spur
+
+
+def either_name(line: AnyRun, place: str) -> str:
+    """The name of a run with its id, or its place among the runs."""
+    name = line.name if isinstance(line.name, str) else place
+    return name if isinstance(line.id, UnsetType) else f"{name} ({line.id})"
+
+
+def _run_table(lines: list[tuple[str, str, AnyRun]]) -> Table:
+    rows = [
+        [name, start, cable_words(line.cable), *_connection(line), _rest(line)] for name, start, line in lines
+    ]
+    return Table(texts("Run", "Begins at", "Cable", "Tap", "Circuit", "Further"), rows)
+
+
+def _connection(line: AnyRun) -> list[str]:
+    if not isinstance(line, Run):
+        return [NOTHING, NOTHING]
+    tap = said(line.tap)
+    return [NOTHING if tap is None else asked(tap), either(line.circuit)]
+
+
+def _rest(line: AnyRun) -> str:
+    """What else lies on a run."""
+    told = [
+        f"from {asked(change.at)} on {cable_words(change.cable)}" for change in said(line.cable_changes) or ()
+    ]
+    if (tail := said(line.tail)) is not None:
+        told.append(f"tail of {asked(tail)}")
+    if (leg := said(line.return_leg)) is not None:
+        cable = "" if isinstance(leg.cable, UnsetType) else f" {cable_words(leg.cable)}"
+        told.append(f"brought back over {asked(leg.length)}{cable}")
+    return "; ".join(told) or NOTHING
+
+
+def _fixture_table(lines: list[tuple[str, str, AnyRun]]) -> Table:
+    columns = [
+        *texts("Run", "Fixture"),
+        Column("At", numbers=True),
+        *texts("Count", "Load", "Window", "Lead"),
+    ]
+    rows = [
+        [name, _fixture_name(each), asked(each.at), _count(each), *_nature(each)]
+        for name, _, line in lines
+        for each in line.fixtures
+    ]
+    return Table(columns, rows)
+
+
+def _fixture_name(line: FixtureLine | PointFixture) -> str:
+    name = either(line.name)
+    return name if isinstance(line.id, UnsetType) else f"{name} ({line.id})"
+
+
+def _count(line: FixtureLine) -> str:
+    count, spacing = said(line.count), said(line.spacing)
+    number = plain(1.0 if count is None else count)
+    return number if spacing is None else f"{number}, every {asked(spacing)}"
+
+
+def _nature(line: FixtureLine | PointFixture) -> list[str]:
+    joint, made_for = said(line.splice_resistance), said(line.input)
+    lead = lead_words(line.lead)
+    more = [] if joint is None else [f"splice {asked(joint)}"]
+    more += [] if made_for is None else [f"made for {made_for}"]
+    hung = ", ".join([*([] if lead == NOTHING else [lead]), *more]) or NOTHING
+    return [load_words(line.load), window_words(line.window), hung]
+
+
+def _span_table(wiring: SpansWiring) -> Table:
+    columns = [*texts("From", "To"), Column("Length", numbers=True), *texts("Cable", "Tap", "Circuit", "Id")]
+    rows = []
+    for span in wiring.spans:
+        tap = said(span.tap)
+        place = [span.start, span.end, asked(span.length), cable_words(span.cable)]
+        rows.append([*place, NOTHING if tap is None else asked(tap), either(span.circuit), either(span.id)])
+    return Table(columns, rows)
+
+
+def _point_table(wiring: SpansWiring) -> Table:
+    rows = []
+    for line in wiring.fixtures:
+        count = said(line.count)
+        rows.append([line.point, _fixture_name(line), plain(count or 1.0), *_nature(line)])
+    return Table(texts("Point", "Fixture", "Count", "Load", "Window", "Lead"), rows)
+
+
+MARKS = {
+    "fault": "■\N{NO-BREAK SPACE}fault",
+    "warning": "▲\N{NO-BREAK SPACE}warning",
+    "note": "●\N{NO-BREAK SPACE}note",
+}
+"""A shape and a word, because a printer may have no colour and an eye may not see it."""
+
+
+_NO_FINDINGS = "Nothing to report: every limit that was looked at is kept."
+
+
+class Reply(Protocol):
+    """What replies have in common."""
+
+    @property
+    def assumptions(self) -> list[Assumption]:
+        """How what was left open was read."""
+        ...
+
+    @property
+    def sources(self) -> list[SourceNote]:
+        """Where numbers come from."""
+        ...
+
+    @property
+    def cautions(self) -> list[Caution]:
+        """What can hurt."""
+        ...
+
+    @property
+    def calculation_version(self) -> str:
+        """Of the method."""
+        ...
+
+    @property
+    def tables_version(self) -> str:
+        """Of the figures."""
+        ...
+
+    @property
+    def request_sha256(self) -> str:
+        """Of the request."""
+        ...
+
+
+def findings_section(findings: Sequence[Finding], title: str = "Findings") -> Section:
+    """Verdicts, the gravest first, each with its word and its shape."""
+    if not findings:
+        return Section(title, [Paragraph(_NO_FINDINGS)])
+    order = list(MARKS)
+    ranked = sorted(findings, key=lambda found: order.index(found.severity) if found.severity in order else 9)
+    rows = [
+        [
+            MARKS.get(found.severity, found.severity),
+            found.message,
+            _value(found.measured),
+            _value(found.limit),
+            found.source,
+        ]
+        for found in ranked
+    ]
+    columns = [
+        Column("Weight", short=True),
+        Column("What and what to do"),
+        Column("Measured", numbers=True),
+        Column("Limit", numbers=True),
+        Column("Source"),
+    ]
+    faults = frozenset(place for place, found in enumerate(ranked) if found.severity == "fault")
+    return Section(title, [Table(columns, rows, faults)])
+
+
+def _value(shown: object) -> str:
+    return NOTHING if isinstance(shown, UnsetType) else asked(shown)  # type: ignore[arg-type]
+
+
+def closing_sections(reply: Reply) -> list[Section]:
+    """Assumptions, cautions, sources, and what names this very answer."""
+    return [
+        Section("Cautions", [Facts([("▲", caution.message) for caution in reply.cautions])]),
+        Section(
+            "Assumed, because the request does not say",
+            [Table(texts("Assumption", "Code"), [[each.message, each.code] for each in reply.assumptions])],
+        ),
+        Section(
+            "Sources of the figures",
+            [Table(texts("Source", "Named above as"), [[each.message, each.code] for each in reply.sources])],
+        ),
+        Section("This answer", [Facts([*proof_facts(reply), *_versions(reply)])]),
+    ]
+
+
+def _versions(reply: Reply) -> list[tuple[str, str]]:
+    return [
+        ("Calculation version", reply.calculation_version),
+        ("Tables version", reply.tables_version),
+        ("SHA-256 of the request", reply.request_sha256),
+    ]
+
+
+def proof_facts(reply: object) -> list[tuple[str, str]]:
+    """Why the numbers may be believed, where a reply says so."""
+    solution = getattr(reply, "solution", None)
+    if not isinstance(solution, Solution):
+        return []
+    residual = f"{asked(solution.residual)} left over after {solution.iterations} iterations"
+    return [("Solved by", solution.method), ("Kirchhoff's current law", residual)]
+
+
+def margin_facts(margin: LoadMargin) -> list[tuple[str, str]]:
+    """By what common factor the loads could grow."""
+    facts = []
+    if (least := said(margin.at_least)) is not None:
+        facts.append(("All loads could grow to", f"{plain(least)} times at least"))
+    if (exact := said(margin.exact)) is not None:
+        facts.append(("All loads can be", f"{plain(exact)} times what they are"))
+    if (first := said(margin.first_out_of_window)) is not None:
+        facts.append(("First below its window", f"at {plain(first.factor)} times: {first.pointer}"))
+    if (reason := said(margin.absent_because)) is not None:
+        facts.append(("No load margin, because", reason))
+    return facts
+
+
+class Request(Protocol):
+    """What the head of a sheet is made from."""
+
+    @property
+    def id(self) -> str | UnsetType:
+        """The caller's own id."""
+        ...
+
+    @property
+    def sheet(self) -> SheetWords | UnsetType:
+        """What the caller wants on the sheet."""
+        ...
+
+
+def head(request: Request, study: str, length_unit: str, sections: Sequence[Section]) -> Sheet:
+    """A sheet with the head that the request asks for.
+
+    Parameters
+    ----------
+    request : Request
+    study : str
+        What the study is called; the title where the request gives none.
+    length_unit : str
+        Of the reply: feet are read on letter paper, metres on A4.
+    sections : sequence of Section
+        In their order.
+    """
+    words = said(request.sheet)
+    title = None if words is None else said(words.title)
+    lines = [] if words is None else said(words.lines) or []
+    paper: Paper | None = None if words is None else said(words.paper)
+    usual: Paper = "letter" if length_unit == "ft" else "a4"
+    own_id = said(request.id)
+    return Sheet(
+        title=study if title is None else title,
+        study=study if own_id is None else f"{study} · job {own_id}",
+        lines=lines,
+        paper=usual if paper is None else paper,
+        sections=sections,
+    )
+
+
+def cable_words(cable: Cable) -> str:
+    """A cable by what it is made of."""
+    conductor = conductor_words(cable)
+    if not isinstance(cable.other_conductor, UnsetType):
+        conductor = f"{conductor} and {conductor_words(cable.other_conductor)}"
+    side_by_side = said(cable.cables_in_parallel)
+    return conductor if side_by_side is None else f"{plain(side_by_side)} x {conductor}"
+
+
+def conductor_words(conductor: Cable | Conductor) -> str:
+    """One conductor; what the request leaves open is among the assumptions."""
+    material = said(conductor.material)
+    if isinstance(conductor, ListedCable | ListedConductor):
+        parts = [conductor.conductor, material, said(conductor.stranding)]
+    else:
+        measured = f"{asked(conductor.resistance)} a conductor at {temperature(conductor.at_temperature)}"
+        parts = [measured, material]
+    return ", ".join(part for part in parts if part)
+
+
+def load_words(load: FixtureLoad) -> str:
+    """How a fixture draws."""
+    if isinstance(load, ConstantPower):
+        return ", ".join(_constant_power(load))
+    if isinstance(load, ConstantCurrent):
+        factor = said(load.power_factor)
+        return f"{asked(load.current)} at any voltage" + (f", power factor {plain(factor)}" if factor else "")
+    if isinstance(load, ConstantResistance | Filament):
+        kind = "filament" if isinstance(load, Filament) else "resistor"
+        return f"{kind}, {asked(load.power)} at {asked(load.rated_voltage)}"
+    if isinstance(load, Strip):
+        own = said(load.resistance_per_length)
+        rails = "" if own is None else f", {asked(own)} both rails"
+        return f"strip of {asked(load.length)}, {asked(load.power_per_length)}{rails}"
+    return (
+        f"at {asked(load.rated_voltage)}: {asked(load.constant_power_part)} constant power,"
+        f" {asked(load.constant_current_part)} constant current,"
+        f" {asked(load.constant_resistance_part)} resistance"
+    )
+
+
+def _constant_power(load: ConstantPower) -> Iterator[str]:
+    yield asked(load.power)
+    if (factor := said(load.power_factor)) is not None:
+        yield f"power factor {plain(factor)}"
+    if (apparent := said(load.apparent_power)) is not None:
+        yield asked(apparent)
+
+
+def window_words(window: Window | UnsetType) -> str:
+    """Between which volts a fixture is made to work."""
+    stated = said(window)
+    if stated is None:
+        return "usual"
+    return f"{plain(stated.minimum.value)} to {plain(stated.maximum.value)} V"
+
+
+def lead_words(lead: Lead | UnsetType) -> str:
+    """The pigtail of a fixture."""
+    stated = said(lead)
+    return NOTHING if stated is None else f"{asked(stated.length)} {cable_words(stated.cable)}"
+
+
+def supply_facts(supply: Supply) -> list[tuple[str, str]]:
+    """What feeds the wiring."""
+    if isinstance(supply, DcSupply):
+        facts = [("Supply", "DC supply"), ("Output", asked(supply.output))]
+        if (rating := said(supply.rating)) is not None:
+            facts.append(("Rating", asked(rating)))
+        if (least := said(supply.minimum_load)) is not None:
+            facts.append(("Least load", asked(least)))
+        return [*facts, *_inner(supply), *_further(supply)]
+    if isinstance(supply, Battery):
+        range_v = (
+            f"{plain(supply.lowest.value)}, {plain(supply.nominal.value)}, {plain(supply.highest.value)} V"
+        )
+        facts = [("Supply", "battery"), ("Lowest, nominal, highest", range_v)]
+        return [*facts, *_inner(supply), *_further(supply)]
+    return [("Supply", "transformer"), *_transformer_facts(supply), *_further(supply)]
+
+
+def _transformer_facts(supply: Transformer) -> Iterator[tuple[str, str]]:
+    yield "Secondary at rated load and mains", asked(supply.secondary)
+    if (winding := said(supply.winding)) is not None:
+        yield "Rating", asked(winding.rating)
+        yield "Regulation", f"{plain(winding.regulation_percent)} %"
+    if (primary := said(supply.primary)) is not None:
+        yield "Mains, rated and actual", f"{asked(primary.rated)}, {asked(primary.actual)}"
+    if (measured := said(supply.open_circuit)) is not None:
+        at_primary = said(measured.at_primary)
+        told = "" if at_primary is None else f" at {asked(at_primary)} mains"
+        yield "Measured open circuit", asked(measured.voltage) + told
+    if (taps := said(supply.taps)) is not None:
+        yield "Taps offered", ", ".join(plain(tap.value) for tap in taps) + " V"
+    if (least := said(supply.minimum_load)) is not None:
+        yield "Least load", asked(least)
+
+
+def _inner(supply: DcSupply | Battery) -> Iterator[tuple[str, str]]:
+    if (inner := said(supply.internal_resistance)) is not None:
+        yield "Internal resistance", asked(inner)
+
+
+def _further(supply: Supply) -> Iterator[tuple[str, str]]:
+    if (circuits := said(supply.circuits)) is not None:
+        yield "Circuits", circuit_words(circuits)
+    if (longest := said(supply.maximum_cable_length)) is not None:
+        yield "Longest cable allowed", asked(longest)
+    if not isinstance(supply, Battery) and said(supply.class_2) is not None:
+        yield "Class 2 source", "yes" if supply.class_2 else "no"
+
+
+def circuit_words(circuits: list[Circuit]) -> str:
+    """Circuits with their devices."""
+    told = []
+    for circuit in circuits:
+        limit = said(circuit.limit)
+        told.append(f"{circuit.name} ({'25 A' if limit is None else asked(limit)})")
+    return ", ".join(told)
+
+
+def envelope_section(envelope: Envelope | None) -> list[Section]:
+    """The lowest and the highest of every quantity, and the corner that gives it."""
+    if envelope is None:
+        return []
+    supply = said(envelope.supply)
+    fixtures = [
+        [
+            row.name,
+            figure(row.lowest.voltage),
+            corner_words(row.lowest.corner),
+            figure(row.highest.voltage),
+            corner_words(row.highest.corner),
+        ]
+        for row in envelope.fixtures
+    ]
+    columns = [
+        Column("Fixture"),
+        Column("Lowest [V]", numbers=True),
+        Column("where"),
+        Column("Highest [V]", numbers=True),
+        Column("where"),
+    ]
+    circuits = [
+        [each.name, figure(each.highest.current), corner_words(each.highest.corner)]
+        for each in envelope.circuits
+    ]
+    collapsed = ["No operating point: " + corner_words(corner) + "." for corner in envelope.collapsed]
+    return [
+        Section(
+            "Extremes over the corners asked for",
+            [
+                *map(Paragraph, collapsed),
+                Facts([] if supply is None else list(_supply(supply))),
+                Table(columns, fixtures),
+                Table([Column("Circuit"), *numbers("Highest [A]"), *texts("where")], circuits),
+            ],
+        )
+    ]
+
+
+def _supply(supply: SupplyEnvelope) -> Iterator[tuple[str, str]]:
+    volts = {
+        "Highest open circuit": supply.highest_open_circuit,
+        "Lowest terminal": supply.lowest_terminal,
+        "Highest terminal": supply.highest_terminal,
+    }
+    for name, extreme in volts.items():
+        yield name, f"{quantity(extreme.voltage)} ({corner_words(extreme.corner)})"
+    power = supply.highest_apparent_power
+    yield "Highest apparent power", f"{quantity(power.apparent_power)} ({corner_words(power.corner)})"
+
+
+def corner_words(corner: CornerState) -> str:
+    """A corner in words."""
+    alone = said(corner.alone)
+    words = f"mains {corner.mains}, conductors {corner.conductor_temperature}"
+    return words if alone is None else f"{words}, alone on: {alone.pointer}"
+
+
+def bracket_section(bracket: Bracket | None) -> list[Section]:
+    """The two ends where only totals are known."""
+    if bracket is None:
+        return []
+    columns = [
+        *texts("Layout", "Verdict"),
+        *numbers("End [V]", "Terminal [V]", "Cable drop [V]", "Drop [%]", "Current [A]", "Heat [W]"),
+    ]
+    ends = [("all at the far end", bracket.lumped), ("evenly spread", bracket.evenly_spread)]
+    rows = [[name, *end_cells(end)] for name, end in ends]
+    return [Section("Between which layouts it lies", [Table(columns, rows), *unsure(ends)])]
+
+
+def unsure(ends: Iterable[tuple[str, EndState]]) -> Iterator[Paragraph]:
+    """By how much lumps in place of a continuous load may be wrong."""
+    for name, end in ends:
+        bound = said(end.error_bound) if isinstance(end, CarriedEnd) else None
+        if bound is not None:
+            yield Paragraph(f"End voltage, {name}: computed as lumps, wrong by {quantity(bound)} at most.")
+
+
+def end_cells(end: EndState) -> list[str]:
+    """Verdict and numbers of the end of a run."""
+    if not isinstance(end, CarriedEnd):
+        return ["collapsed", *[NOTHING] * 6]
+    return [
+        end.verdict,
+        figure(end.end_voltage),
+        figure(end.terminal_voltage),
+        figure(end.cable_drop),
+        plain(end.drop_percent),
+        figure(end.current),
+        figure(end.cable_loss),
+    ]

@@ -1,0 +1,183 @@
+"""The sheet that goes into the garden with a meter: what it should show, and room for what it shows."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from msgspec import UnsetType
+
+from service.estimation.job import VOLTAGE
+from service.sheets.figures import NOTHING, plain, quantity, said
+from service.sheets.sections import Reply, asked_section, closing_sections, findings_section, head
+from service.sheets.sheet import (
+    Block,
+    Column,
+    Facts,
+    Paragraph,
+    Section,
+    Sheet,
+    Table,
+    filled,
+    numbers,
+    texts,
+)
+from service.studies.commissioning_sheet.reply import (
+    CommissioningSheetReply,
+    ExpectedValue,
+    MainsColumn,
+    MeasuringPoint,
+    Stage,
+)
+from service.studies.commissioning_sheet.request import CommissioningSheetRequest
+from service.translate.job import length_unit
+from service.wire.reply import Assumption, Caution, SourceNote
+
+STUDY = "Commissioning sheet"
+
+
+TO_WRITE_IN = "\N{NO-BREAK SPACE}" * 14
+"""An empty cell as wide as a number written by hand."""
+
+
+NAME_ROOM = 64.0
+"""What is left for names, however many columns there are. [pt]"""
+
+
+USUAL_DIGITS, FINE_DIGITS, FINE = 2, 4, 0.02
+"""Two digits, as a meter shows; four where a tolerance is finer than two could tell. [V], [A]"""
+
+
+INSIDE = "inside"
+
+
+MARKS = {"low": "*", "high": "*", "below": "**", "above": "**"}
+
+
+_COLUMN = (
+    "Each stage begins with the supply isolated. Take the column of the mains that the supply has while you"
+    " read; between two columns the values lie between."
+)
+
+
+_ONE_COLUMN = "Each stage begins with the supply isolated."
+
+
+_OUTSIDE = (
+    " A value outside its tolerance means that something is not as described: stop, isolate, and look for it"
+    " before the next stage. Sent to readings-check, a reading is judged by the same tolerance, and what"
+    " explains it is sought."
+)
+
+
+_PLACES = (
+    " Volts of a fixture are those at its splice on the cable, before its lead; its window counts at the"
+    " lamp. Amperes are those in one conductor."
+)
+
+
+_MARKED = (
+    " Bold rows: even sound wiring leaves that fixture outside its window where a star stands (*: outside"
+    " what the trade goes by, **: outside the window itself)."
+)
+
+
+def commissioning_sheet_sheet(request: CommissioningSheetRequest, reply: CommissioningSheetReply) -> Sheet:
+    """Cautions first, then stage by stage in the order of the walk, then what it was computed from."""
+    cautions, *closing = closing_sections(reply)
+    failing = [findings_section(reply.findings, "What cannot be expected")] if reply.findings else []
+    levels = [(f"Without load, {each.name}", quantity(each.open_circuit)) for each in reply.mains]
+    sections = [cautions, *failing, *reading_sections(reply), asked_section(request, *levels), *closing]
+    return head(request, STUDY, length_unit(request), filled(sections))
+
+
+def commissioning_sections(reply: CommissioningSheetReply, beside: Reply) -> list[Section]:
+    """The stages inside the sheet of another study, with what that study does not say itself."""
+    rows: list[Assumption | Caution | SourceNote] = [*beside.assumptions, *beside.cautions, *beside.sources]
+    own = {each.code for each in rows}
+    failing = [findings_section(reply.findings, "What cannot be expected")] if reply.findings else []
+    further: list[Block] = [
+        Facts([("▲", each.message) for each in reply.cautions if each.code not in own]),
+        Table(texts("Assumption", "Code"), _unsaid(reply.assumptions, own)),
+        Table(texts("Source", "Named above as"), _unsaid(reply.sources, own)),
+    ]
+    return [*failing, *reading_sections(reply), Section("What the tolerances stand on", further)]
+
+
+def _unsaid(rows: Sequence[Assumption | SourceNote], own: set[str]) -> list[list[str]]:
+    return [[each.message, each.code] for each in rows if each.code not in own]
+
+
+def reading_sections(reply: CommissioningSheetReply) -> list[Section]:
+    """How to read, and a table to fill in for each stage."""
+    how = (_COLUMN if len(reply.mains) > 1 else _ONE_COLUMN) + _OUTSIDE + _PLACES
+    if any(_outside(point) for stage in reply.stages for point in stage.test_points):
+        how += _MARKED
+    by_hand = Facts(
+        [(name, TO_WRITE_IN * 3) for name in ("Read by, date", "Meter, its number", "Supply, its number")]
+    )
+    digits = _digits(reply)
+    return [
+        Section("What a meter should show", [Paragraph(how), by_hand]),
+        *(
+            Section(f"Stage {stage.number}: {stage.name}", list(_stage(stage, reply.mains, digits)))
+            for stage in reply.stages
+        ),
+    ]
+
+
+def _stage(stage: Stage, mains: list[MainsColumn], digits: int) -> Iterator[Paragraph | Table]:
+    yield Paragraph(stage.instruction)
+    columns = [
+        Column("No.", numbers=True),
+        Column("Where", least=NAME_ROOM),
+        Column("", short=True),
+        *numbers(*(column.name for column in mains), "Read", "Window [V]"),
+    ]
+    first = [_mains_row(mains)] if said(mains[0].mains) is not None else []
+    rows = [_row(point, mains, digits) for point in stage.test_points]
+    outside = {len(first) + place for place, point in enumerate(stage.test_points) if _outside(point)}
+    yield Table(columns, [*first, *rows], frozenset(outside), roomy=True)
+
+
+def _mains_row(mains: list[MainsColumn]) -> list[str]:
+    """The mains of each column, and room for what they are."""
+    shown = [plain(column.mains.value) for column in mains if not isinstance(column.mains, UnsetType)]
+    return [NOTHING, "Mains, as you begin", "V", *shown, TO_WRITE_IN, NOTHING]
+
+
+def _row(point: MeasuringPoint, mains: list[MainsColumn], digits: int) -> list[str]:
+    unit = "V" if point.quantity == VOLTAGE else "A"
+    expected = {each.mains_number: each for each in point.expected}
+    cells = [
+        _cell(expected[column.number], digits) if column.number in expected else NOTHING for column in mains
+    ]
+    own_id = said(point.id)
+    name = point.name if own_id is None else f"{point.name} [{own_id}]"
+    return [str(point.number), name, unit, *cells, TO_WRITE_IN, _window(point)]
+
+
+def _cell(expected: ExpectedValue, digits: int) -> str:
+    value, tolerance = expected.value.value, expected.tolerance.value
+    mark = MARKS.get(said(expected.verdict) or INSIDE, "")
+    return f"{value + 0.0:.{digits}f} ±\N{NO-BREAK SPACE}{tolerance:.{digits}f}{mark}"
+
+
+def _window(point: MeasuringPoint) -> str:
+    window = said(point.window)
+    if window is None:
+        return NOTHING
+    return f"{plain(window.minimum.value)} to\N{NO-BREAK SPACE}{plain(window.maximum.value)}"
+
+
+def _outside(point: MeasuringPoint) -> bool:
+    return any(said(each.verdict) in MARKS for each in point.expected)
+
+
+def _digits(reply: CommissioningSheetReply) -> int:
+    tolerances = [
+        each.tolerance.value
+        for stage in reply.stages
+        for point in stage.test_points
+        for each in point.expected
+    ]
+    return FINE_DIGITS if min(tolerances, default=1.0) < FINE else USUAL_DIGITS

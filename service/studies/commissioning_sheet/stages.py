@@ -1,0 +1,219 @@
+"""The states in which a garden is taken into use, and what is read in each."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from service.circuit.job import Graph, Job, JobPart, RunSpec
+from service.circuit.layout import LaidSpan, Layout, RunEnd
+from service.circuit.state import Connected
+from service.estimation.job import ALL_ON, CURRENT, LISTED, NO_LOAD, VOLTAGE, Pointed, Terminal
+from service.physics.network import TERMINAL
+
+RUN_ALONE = "run-alone"
+
+
+TERMINALS, START, FIXTURE, END = "terminals", "start", "fixture", "end"
+"""What a place to read is."""
+
+
+class ReadPoint(NamedTuple):
+    """One place to read; `row` of a fixture, None elsewhere."""
+
+    kind: str
+    where: Pointed | Terminal
+    quantity: str
+    subject: JobPart
+    row: int | None = None
+
+
+class Part(NamedTuple):
+    """A run that leaves the supply with all that hangs on it, or a part of a graph that hangs together."""
+
+    subject: JobPart
+    tap_v: float
+    rows: list[int]
+    starts: list[JobPart]
+    ends: list[RunEnd]
+
+
+class StageSpec(NamedTuple):
+    """One state of the switches; `part` is the one that alone is on, `lit` what of it is.
+
+    `alone` is the run that is connected; None where everything is, or where nobody can take a graph apart.
+    """
+
+    code: str
+    on: str
+    points: list[ReadPoint]
+    part: Part | None = None
+    lit: tuple[Pointed, ...] = ()
+    alone: RunSpec | None = None
+
+
+def parts_of(connected: Connected) -> list[Part]:
+    """Everything that leaves the supply and lights something, in the order of the request."""
+    layout, feed, feeders = connected.layout, connected.feed, connected.job.feeders()
+    graph = isinstance(connected.job.wiring, Graph)
+    parts = []
+    for leader in dict.fromkeys(layout.leaders):
+        rows = [index for index, placed in enumerate(layout.fixtures) if placed.feeder == leader]
+        starts = [
+            feeder.subject for feeder, lead in zip(feeders, layout.leaders, strict=True) if lead == leader
+        ]
+        # Volts at the end of a span are those of what stands there; only runs have ends of their own.
+        ends = [] if graph else [end for end in layout.ends if end.feeder == leader]
+        if rows:
+            parts.append(Part(starts[0], feed.taps_v[feed.tap_of[leader]], rows, starts, ends))
+    return parts
+
+
+def stages_of(connected: Connected, *, lowest: dict[int, float] | None, every: bool) -> list[StageSpec]:
+    """The stages in their order.
+
+    Parameters
+    ----------
+    connected : Connected
+    lowest : dict of int to float or None
+        Volts at each fixture row with everything on, where that can be carried. [V]
+    every : bool
+        Whether every fixture is read.
+    """
+    parts = parts_of(connected)
+    reader = _Reader(connected, lowest=lowest, every=every)
+    along = [reader.along(part) for part in parts]
+    stages = [StageSpec(NO_LOAD, NO_LOAD, reader.taps())]
+    if len(parts) > 1:
+        for part, points in zip(parts, along, strict=True):
+            places = [reader.tap(part.tap_v), *points]
+            alone = _run_of(connected.job, part)
+            stages.append(StageSpec(RUN_ALONE, LISTED, places, part, _lit(connected, part), alone))
+    everything = [*reader.taps(), *reader.amperes(), *(each for points in along for each in points)]
+    return [*stages, StageSpec(ALL_ON, ALL_ON, everything)]
+
+
+def _run_of(job: Job, part: Part) -> RunSpec | None:
+    """The run that a part is."""
+    runs = () if isinstance(job.wiring, Graph) else job.wiring
+    return next((run for run in runs if run.subject == part.subject), None)
+
+
+def _lit(connected: Connected, part: Part) -> tuple[Pointed, ...]:
+    """What is lit while a part alone is on."""
+    if not isinstance(connected.job.wiring, Graph):
+        return (Pointed(part.subject.pointer, None, ""),)
+    lines = [connected.layout.fixtures[row].line.subject.pointer for row in part.rows]
+    return tuple(Pointed(pointer, None, "") for pointer in dict.fromkeys(lines))
+
+
+class _Reader:
+    """Chooses places to read."""
+
+    __slots__ = ("_connected", "_every", "_lowest", "_shared", "_turn")
+
+    def __init__(self, connected: Connected, *, lowest: dict[int, float] | None, every: bool) -> None:
+        self._connected, self._lowest, self._every = connected, lowest, every
+        self._turn = walk(connected.layout)
+        self._shared = {end.subject.pointer for end in connected.layout.ends}
+
+    def taps(self) -> list[ReadPoint]:
+        """The volts of each tap in use."""
+        return [self.tap(volts) for volts in self._connected.feed.taps_v]
+
+    def tap(self, volts: float) -> ReadPoint:
+        """The volts of one tap, which is named only where there are several. [V]"""
+        return self._terminal(VOLTAGE, volts if len(self._connected.feed.taps_v) > 1 else None, None)
+
+    def amperes(self) -> list[ReadPoint]:
+        """What leaves in all, by each tap and by each circuit, where there are several."""
+        feed = self._connected.feed
+        taps = [feed.taps_v[tap] for tap in dict.fromkeys(feed.tap_of)]
+        circuits = [feed.circuits[circuit].name for circuit in dict.fromkeys(feed.circuit_of)]
+        return [
+            self._terminal(CURRENT, None, None),
+            *(self._terminal(CURRENT, tap, None) for tap in taps if len(taps) > 1),
+            *(self._terminal(CURRENT, None, circuit) for circuit in circuits if len(circuits) > 1),
+        ]
+
+    def along(self, part: Part) -> list[ReadPoint]:
+        """From the start of a run to its ends, branches where they leave."""
+        stops = [(self._point(row), row) for row in self._chosen(part)]
+        standing = {self._point(row): row for row in reversed(part.rows)}
+        taken = {TERMINAL, *(point for point, _ in stops)}
+        bare: dict[int, RunEnd] = {}
+        for end in part.ends:
+            if end.point in taken:
+                continue
+            taken.add(end.point)
+            if end.point in standing:
+                stops.append((end.point, standing[end.point]))
+            else:
+                bare[end.point] = end
+        order = sorted(
+            [*stops, *((point, -1) for point in bare)], key=lambda stop: (self._turn[stop[0]], stop[1])
+        )
+        return [
+            *(ReadPoint(START, Pointed(start.pointer, None, ""), CURRENT, start) for start in part.starts),
+            *(_read_end(bare[point]) if row < 0 else self._read_fixture(row) for point, row in order),
+        ]
+
+    def _chosen(self, part: Part) -> list[int]:
+        """Every fixture row, or the first, the lowest and the farthest, each point once."""
+        if self._every:
+            return part.rows
+        fixtures = self._connected.layout.fixtures
+        wanted = [
+            min(part.rows, key=lambda row: (self._turn[self._point(row)], row)),
+            max(part.rows, key=lambda row: (fixtures[row].distance_m, row)),
+        ]
+        if self._lowest is not None:
+            volts = self._lowest
+            wanted.insert(0, min(part.rows, key=lambda row: (volts[row], row)))
+        return list({self._point(row): row for row in reversed(wanted)}.values())
+
+    def _read_fixture(self, row: int) -> ReadPoint:
+        placed = self._connected.layout.fixtures[row]
+        pointer, number = placed.line.subject.pointer, placed.number
+        # Where one pointer stands for the run and for its fixtures, a number says that a fixture is meant.
+        if number is None and pointer in self._shared:
+            number = 1
+        return ReadPoint(FIXTURE, Pointed(pointer, number, ""), VOLTAGE, placed.subject, row)
+
+    def _point(self, row: int) -> int:
+        """Where on the cable a fixture hangs."""
+        return self._connected.layout.fixtures[row].cable_point
+
+    def _terminal(self, quantity: str, tap_v: float | None, circuit: str | None) -> ReadPoint:
+        subject = self._connected.job.supply.subject
+        return ReadPoint(TERMINALS, Terminal(tap_v, circuit, ""), quantity, subject)
+
+
+def _read_end(end: RunEnd) -> ReadPoint:
+    """The volts at an end where nothing stands."""
+    return ReadPoint(END, Pointed(end.subject.pointer, None, ""), VOLTAGE, end.subject)
+
+
+RETURN_LEG = "/return_leg"
+
+
+def walk(layout: Layout) -> list[int]:
+    """The turn at which each point is reached, one per point."""
+    leaving: list[list[tuple[tuple[int, bool, int, int], int]]] = [[] for _ in layout.places]
+    for index, span in enumerate(layout.spans):
+        order = _order(span, index)
+        leaving[span.start].append((order, span.end))
+        leaving[span.end].append((order, span.start))
+    turn_of: dict[int, int] = {}
+    waiting = [TERMINAL]
+    while waiting:
+        point = waiting.pop()
+        if point not in turn_of:
+            turn_of[point] = len(turn_of)
+            waiting += [far for _, far in sorted(leaving[point], reverse=True)]
+    return [turn_of.get(point, len(turn_of)) for point in range(len(layout.places))]
+
+
+def _order(span: LaidSpan, index: int) -> tuple[int, bool, int, int]:
+    """Run by run; what brings a loop back last; a branch before what lies beyond it."""
+    pointer = span.subject.pointer
+    return span.feeder, pointer.endswith(RETURN_LEG), -pointer.count("/"), index

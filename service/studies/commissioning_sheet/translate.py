@@ -1,0 +1,281 @@
+"""The words of a commissioning sheet, by code. Codes are the contract; words may change."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final
+
+from msgspec import UNSET, UnsetType
+
+from service import tables
+from service.circuit.job import CALCULATION_VERSION, Graph, JobPart
+from service.circuit.state import Connected
+from service.circuit.windows import Bounds
+from service.estimation.job import LISTED, VOLTAGE, Terminal
+from service.estimation.translate import instrument_of, listed, priors_of
+from service.findings.rows import (
+    CAUTION_ROWS,
+    READING_CAUTION_ROWS,
+    assumption_rows,
+    finding_row,
+    source_rows,
+)
+from service.physics.network import TERMINAL
+from service.studies.commissioning_sheet.expected import CommissioningAnswer, Expected, StageAnswer
+from service.studies.commissioning_sheet.job import CommissioningJob, MainsStep
+from service.studies.commissioning_sheet.reply import (
+    CommissioningSheetReply,
+    ExpectedValue,
+    FixtureWindow,
+    MainsColumn,
+    MeasuringPoint,
+    PlaceToRead,
+    Stage,
+)
+from service.studies.commissioning_sheet.request import CommissioningSheetRequest
+from service.studies.commissioning_sheet.stages import FIXTURE, ReadPoint, StageSpec
+from service.studies.commissioning_sheet.stages import StageSpec as StudiedStage
+from service.studies.commissioning_sheet.study import stage_finding
+from service.translate.job import described_job, length_unit
+from service.translate.naming import PlaceNames
+from service.translate.rounding import DECIMALS
+from service.translate.rows import subject_row
+from service.translate.wiring import amount
+from service.wire.job import JobRequest
+from service.wire.quantities import ShownQuantity, ShownVoltage
+from service.wire.readings import NextState
+from service.wire.reply import Finding, Subject
+
+STAGE_NAMES: Final[dict[str, str]] = {
+    "no-load": "Nothing connected",
+    "run-alone": "{run} alone",
+    "all-on": "Everything on",
+}
+
+
+INSTRUCTIONS: Final[dict[str, str]] = {
+    "no-load": "Switch the supply off and isolate it. Take every run off its terminals. Switch on and"
+    " read the bare terminals.",
+    "run-alone": "Switch the supply off and isolate it. Connect {run} alone and tighten its terminals;"
+    " leave every other run off. Switch on, see that every fixture of it is lit, and read from the terminals"
+    " outwards.",
+    "all-on": "Switch the supply off and isolate it. Connect every run and tighten all terminals."
+    " Switch on, see that every fixture is lit, and read from the terminals outwards, run by run.",
+}
+
+
+PLACES: Final[dict[str, str]] = {
+    "terminals": "Terminals",
+    "tap": "Terminals, {tap} tap",
+    "leaving": "Terminals, all that leaves",
+    "leaving-tap": "Terminals, all on the {tap} tap",
+    "circuit": 'Terminals, circuit "{circuit}"',
+    "start": "Start of {run}",
+    "span": "Cable from {start} to {end}",
+    "end": "Far end of {run}",
+}
+
+
+COLUMNS: Final[dict[str, str]] = {
+    "at-mains": "{mains} mains",
+    "as-described": "as described",
+    "battery-lowest": "battery lowest",
+    "battery-nominal": "battery nominal",
+    "battery-highest": "battery highest",
+}
+
+
+def job_of(request: CommissioningSheetRequest) -> CommissioningJob:
+    """What a request asks to be predicted."""
+    mains = request.mains
+    return CommissioningJob(
+        job=described_job(request),
+        instrument=instrument_of(request.instrument),
+        priors=priors_of(request.priors),
+        mains_v=None if isinstance(mains, UnsetType) else tuple(amount(each) for each in mains),
+        every=request.points == "every",
+    )
+
+
+def as_described(request: JobRequest) -> CommissioningJob:
+    """Key places of a job at the mains that it says, with a usual meter."""
+    job = described_job(request)
+    mains_v = () if job.supply.mains is None else (job.supply.mains.actual_v,)
+    return CommissioningJob(job, instrument_of(UNSET), priors_of(UNSET), mains_v, every=False)
+
+
+def reply_of(request: JobRequest, answer: CommissioningAnswer, sha256: str) -> CommissioningSheetReply:
+    """The reply to a request; `sha256` is of the request as it came."""
+    rows = _Rows(answer, length_unit(request))
+    return CommissioningSheetReply(
+        list(rows.columns()),
+        list(rows.stages()),
+        list(rows.findings()),
+        assumption_rows(answer.assumptions),
+        source_rows(answer.sources),
+        [*CAUTION_ROWS, *READING_CAUTION_ROWS],
+        CALCULATION_VERSION,
+        tables.TABLES_VERSION,
+        sha256,
+        request.id,
+    )
+
+
+class _Rows:
+    """Writes the rows of one reply."""
+
+    def __init__(self, answer: CommissioningAnswer, unit: str) -> None:
+        connected = answer.model.connected
+        self._answer, self._connected = answer, connected
+        self._naming = PlaceNames(connected.layout, unit)
+        self._wording = Wording(connected, self._naming)
+        self._number = 0
+
+    def columns(self) -> Iterator[MainsColumn]:
+        """One for each state behind the supply."""
+        both = zip(self._answer.columns, self._answer.open_circuit_v, strict=True)
+        for number, (column, open_circuit_v) in enumerate(both, 1):
+            mains = UNSET if column.mains_v is None else ShownVoltage(column.mains_v, "V")
+            yield MainsColumn(number, self._wording.column(column), _volts(open_circuit_v), mains)
+
+    def stages(self) -> Iterator[Stage]:
+        """One for each state of the switches; places are numbered through all of them."""
+        for number, answer in enumerate(self._answer.stages, 1):
+            stage = answer.stage
+            yield Stage(
+                number,
+                stage.code,
+                self._wording.stage(stage),
+                self._wording.instruction(stage),
+                _state(stage),
+                [self._point(answer, place, point) for place, point in enumerate(stage.points)],
+                UNSET if stage.part is None else subject_row(stage.part.subject),
+            )
+
+    def findings(self) -> Iterator[Finding]:
+        """What cannot be predicted, stage by stage."""
+        for answer in self._answer.stages:
+            found = stage_finding(answer)
+            if found is not None:
+                names = [self._wording.column(self._answer.columns[place]) for place in answer.empty]
+                told = (("where", self._wording.stage(answer.stage)), ("name", ", ".join(names)))
+                yield finding_row(found._replace(parameters=told), self._naming)
+
+    def _point(self, answer: StageAnswer, place: int, point: ReadPoint) -> MeasuringPoint:
+        self._number += 1
+        columns = enumerate(answer.columns, 1)
+        return MeasuringPoint(
+            self._number,
+            self._wording.place(point),
+            _subject(point),
+            point.quantity,
+            [_expected(number, column[place], point) for number, column in columns if column is not None],
+            UNSET if point.subject.id is None else point.subject.id,
+            UNSET if point.row is None else _window(self._answer.bounds[point.row]),
+        )
+
+
+def _expected(number: int, expected: Expected, point: ReadPoint) -> ExpectedValue:
+    unit = "V" if point.quantity == VOLTAGE else "A"
+    return ExpectedValue(
+        number,
+        ShownQuantity(round(expected.value, DECIMALS[unit]), unit),
+        ShownQuantity(round(expected.tolerance, DECIMALS[unit]), unit),
+        UNSET if expected.verdict is None else expected.verdict,
+    )
+
+
+def _window(bounds: Bounds) -> FixtureWindow:
+    return FixtureWindow(_volts(bounds.low_v), _volts(bounds.high_v))
+
+
+def _volts(value_v: float) -> ShownVoltage:
+    return ShownVoltage(round(value_v, DECIMALS["V"]), "V")
+
+
+def _subject(point: ReadPoint) -> PlaceToRead:
+    """The place as a reading names it."""
+    where = point.where
+    if isinstance(where, Terminal):
+        tap = UNSET if where.tap_v is None else ShownVoltage(where.tap_v, "V")
+        return PlaceToRead("terminal", tap=tap, circuit=UNSET if where.circuit is None else where.circuit)
+    return PlaceToRead("wired", where.pointer, UNSET if where.number is None else where.number)
+
+
+def _state(stage: StudiedStage) -> NextState:
+    """The state as a reading names it, but for the mains."""
+    lit = [Subject(part.pointer) for part in stage.lit] if stage.on == LISTED else UNSET
+    return NextState(stage.on, lit)
+
+
+class Wording:
+    """Finds the words of one sheet.
+
+    Parameters
+    ----------
+    connected : Connected
+    naming : Naming
+    """
+
+    __slots__ = ("_connected", "_graph", "_naming", "_spans")
+
+    def __init__(self, connected: Connected, naming: PlaceNames) -> None:
+        self._connected, self._naming = connected, naming
+        self._graph = isinstance(connected.job.wiring, Graph)
+        spans = connected.layout.spans
+        self._spans = {span.subject.pointer: span for span in spans} if self._graph else {}
+
+    def column(self, column: MainsStep) -> str:
+        """What a column is for."""
+        mains = "" if column.mains_v is None else f"{column.mains_v:.12g} V"
+        return COLUMNS[column.code].format(mains=mains)
+
+    def stage(self, stage: StageSpec) -> str:
+        """The name of a stage."""
+        return _capital(STAGE_NAMES[stage.code].format(run=self._part(stage)))
+
+    def instruction(self, stage: StageSpec) -> str:
+        """What to do before reading."""
+        return INSTRUCTIONS[stage.code].format(run=self._part(stage))
+
+    def place(self, point: ReadPoint) -> str:
+        """The name of a place to read."""
+        where = point.where
+        if isinstance(where, Terminal):
+            return self._terminal(where, point.quantity)
+        if point.kind == FIXTURE:
+            return _capital(self._naming.fixture_at(point.subject))
+        if self._graph:
+            return self._span(where.pointer)
+        return PLACES[point.kind].format(run=self._run(JobPart(where.pointer)))
+
+    def _terminal(self, where: Terminal, quantity: str) -> str:
+        tap = "" if where.tap_v is None else f"{where.tap_v:.12g} V"
+        if where.circuit is not None:
+            return PLACES["circuit"].format(circuit=where.circuit)
+        if quantity == VOLTAGE:
+            return PLACES["tap" if tap else "terminals"].format(tap=tap)
+        return PLACES["leaving-tap" if tap else "leaving"].format(tap=tap)
+
+    def _part(self, stage: StageSpec) -> str:
+        """What alone is connected: a run, or all cables of a graph that lead from the supply to one part."""
+        if stage.part is None:
+            return ""
+        if not self._graph:
+            return self._run(stage.part.subject)
+        spans = [self._spans[start.pointer] for start in stage.part.starts]
+        ends = [self._naming.points[span.start + span.end - TERMINAL] for span in spans]
+        return f"the cable{'s' if len(ends) > 1 else ''} to {listed(ends)}"
+
+    def _run(self, subject: JobPart) -> str:
+        """What a run is called."""
+        name = self._naming.run(subject)
+        return name if name.startswith(("run ", "the ")) else f'"{name}"'
+
+    def _span(self, pointer: str) -> str:
+        span, names = self._spans[pointer], self._naming.points
+        return PLACES["span"].format(start=names[span.start], end=names[span.end])
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]

@@ -1,0 +1,155 @@
+"""`POST /v1/gauge-recommendation`: which cables are open, what may fill them, and what is recommended."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from msgspec import UNSET, Meta, Struct, UnsetType
+
+from service.wire.money import Currency, ShownAmount
+from service.wire.quantities import (
+    CallerId,
+    ShownLength,
+    ShownQuantity,
+    ShownRealPower,
+    ShownVoltage,
+)
+from service.wire.reply import Assumption, Caution, Code, Finding, Pointer, SourceNote, Subject, Word
+from service.wire.wiring import Wiring
+
+
+class ShownMetal(Struct, frozen=True):
+    """A volume of metal: cross-section times length, all conductors together."""
+
+    value: float
+    unit: Literal["mm2.m"]
+
+
+class BrokenLimit(Struct, frozen=True):
+    """A limit that a choice breaks."""
+
+    code: Code
+    subject: Subject
+    measured: ShownQuantity | UnsetType = UNSET
+    limit: ShownQuantity | UnsetType = UNSET
+
+
+class Outcome(Struct, frozen=True):
+    """What a choice does, over every corner asked for; members are absent where nothing can be carried."""
+
+    passes: bool
+    breaks: list[BrokenLimit]
+    lowest_voltage: ShownVoltage | UnsetType = UNSET
+    highest_voltage: ShownVoltage | UnsetType = UNSET
+    drop_percent: float | UnsetType = UNSET
+    cable_loss: ShownRealPower | UnsetType = UNSET
+
+
+class ComparedCable(Struct, frozen=True):
+    """One candidate in every open place."""
+
+    conductor: str
+    outcome: Outcome
+    stock_id: CallerId | UnsetType = UNSET
+    price: ShownAmount | UnsetType = UNSET
+
+
+class ChosenCable(Struct, frozen=True):
+    """What was chosen for one cable of the request, or for one span of it."""
+
+    pointer: Pointer
+    start: Annotated[str, Meta(description="Where this choice begins.")]
+    end: Annotated[str, Meta(description="Where it ends.")]
+    length: ShownLength
+    conductor: str
+    stock_id: CallerId | UnsetType = UNSET
+
+
+class ChosenTap(Struct, frozen=True):
+    """The tap that was chosen for one run or one span that leaves the supply."""
+
+    pointer: Pointer
+    tap: ShownVoltage
+
+
+class SpoolCount(Struct, frozen=True):
+    """How many spools of one length."""
+
+    length: ShownLength
+    count: Annotated[int, Meta(ge=1)]
+
+
+class PurchaseLine(Struct, frozen=True):
+    """What to buy of one cable."""
+
+    conductor: str
+    quantity: ShownLength
+    stock_id: CallerId | UnsetType = UNSET
+    spools: list[SpoolCount] | UnsetType = UNSET
+    line_total: ShownAmount | UnsetType = UNSET
+
+
+class RemedyRow(Struct, frozen=True):
+    """One thing that might help, solved with the thickest cable of the stock unless it names another."""
+
+    code: Code
+    message: str
+    outcome: Outcome
+    subject: Subject
+    parameter: str | UnsetType = UNSET
+
+
+class Recommended(Struct, frozen=True, tag_field="status", tag="recommended"):
+    """The best choice, and the wiring with it, ready to be posted to voltage-drop."""
+
+    objective: Annotated[
+        Code, Meta(description="least-price, or least-metal where not every cable has a price")
+    ]
+    method: Annotated[Word, Meta(description="exact, or best-found where the work ran out")]
+    outcome: Outcome
+    chosen: list[ChosenCable]
+    wiring: Wiring
+    compared: list[ComparedCable]
+    purchase: list[PurchaseLine]
+    findings: list[Finding]
+    assumptions: list[Assumption]
+    sources: list[SourceNote]
+    cautions: list[Caution]
+    calculation_version: str
+    tables_version: str
+    request_sha256: str
+    id: CallerId | UnsetType = UNSET
+    taps: list[ChosenTap] | UnsetType = UNSET
+    total: ShownAmount | UnsetType = UNSET
+    least_possible_total: (
+        Annotated[
+            ShownAmount, Meta(description="No choice costs less; where the price was sought and not proven.")
+        ]
+        | UnsetType
+    ) = UNSET
+    least_possible_metal: (
+        Annotated[
+            ShownMetal, Meta(description="No choice takes less; where metal was sought and not proven.")
+        ]
+        | UnsetType
+    ) = UNSET
+    currency: Currency | UnsetType = UNSET
+
+
+class NonePasses(Struct, frozen=True, tag_field="status", tag="none-passes"):
+    """No choice keeps every limit; what each breaks, and what would help."""
+
+    objective: Word
+    compared: list[ComparedCable]
+    remedies: list[RemedyRow]
+    assumptions: list[Assumption]
+    sources: list[SourceNote]
+    cautions: list[Caution]
+    calculation_version: str
+    tables_version: str
+    request_sha256: str
+    id: CallerId | UnsetType = UNSET
+    currency: Currency | UnsetType = UNSET
+
+
+GaugeRecommendationReply = Recommended | NonePasses

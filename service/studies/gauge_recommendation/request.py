@@ -1,0 +1,103 @@
+"""`POST /v1/gauge-recommendation`: which cables are open, what may fill them, and what is recommended."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from msgspec import UNSET, Meta, Struct, UnsetType
+
+from service.wire.cable import ConductorName, Material, Stranding
+from service.wire.job import JobRequest
+from service.wire.money import Amount, Currency
+from service.wire.quantities import (
+    CallerId,
+    Length,
+    Name,
+    bounded,
+)
+
+
+class SpoolLength(Length, frozen=True, forbid_unknown_fields=True):
+    """The length of a spool."""
+
+    value: Annotated[float, bounded("length", 0.1, 100_000, "Length of cable on the spool.")]
+
+
+class PricePerLength(Struct, frozen=True, forbid_unknown_fields=True, tag_field="kind", tag="per-length"):
+    """A cable sold by length."""
+
+    amount: Amount
+    per: Literal["m", "ft"]
+
+
+class SpoolPrice(Struct, frozen=True, forbid_unknown_fields=True):
+    """One spool and what it costs."""
+
+    length: SpoolLength
+    amount: Amount
+
+
+class PricePerSpool(Struct, frozen=True, forbid_unknown_fields=True, tag_field="kind", tag="per-spool"):
+    """A cable sold in whole spools, joined end to end where one is too short."""
+
+    spools: Annotated[list[SpoolPrice], Meta(min_length=1, max_length=4)]
+
+
+Price = PricePerLength | PricePerSpool
+
+
+class StockCable(Struct, frozen=True, forbid_unknown_fields=True):
+    """One cable of the caller's stock: copper and stranded unless said otherwise."""
+
+    id: CallerId
+    conductor: ConductorName
+    name: Name | UnsetType = UNSET
+    material: Material | UnsetType = UNSET
+    stranding: Stranding | UnsetType = UNSET
+    price: Price | UnsetType = UNSET
+
+
+class GaugeRecommendationRequest(JobRequest, frozen=True, forbid_unknown_fields=True):
+    """A job whose cables are to be chosen; what stands in the open places only says where they are."""
+
+    open: (
+        Annotated[
+            list[Annotated[str, Meta(max_length=200, pattern=r"^/[\x21-\x7E]{1,199}(?![\s\S])")]],
+            Meta(
+                max_length=500,
+                description="JSON Pointers to the `cable` members to be chosen. Left out: all of the wiring.",
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
+    stock: (
+        Annotated[
+            list[StockCable],
+            Meta(
+                min_length=1, max_length=40, description="Left out: the sizes of `family`, stranded copper."
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
+    family: (
+        Annotated[
+            Literal["awg", "metric"],
+            Meta(description="Sizes to choose from without a stock. Left out: as the first length."),
+        ]
+        | UnsetType
+    ) = UNSET
+    scope: (
+        Annotated[
+            Literal["one", "per-run", "per-span"],
+            Meta(description="One size for all, one for each cable, or one for each span. Left out: one."),
+        ]
+        | UnsetType
+    ) = UNSET
+    taps: (
+        Annotated[
+            Literal["keep", "choose"],
+            Meta(description="Whether the taps of `supply.taps` are chosen as well. Left out: keep."),
+        ]
+        | UnsetType
+    ) = UNSET
+    currency: Currency | UnsetType = UNSET

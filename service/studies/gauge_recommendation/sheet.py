@@ -1,0 +1,205 @@
+"""The sheet of a choice of cables."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from msgspec import UnsetType
+
+from service.sheets.figures import NOTHING, asked, either, optional, plain, said
+from service.sheets.sections import asked_section, closing_sections, findings_section, head, wiring_blocks
+from service.sheets.sheet import Column, Facts, Paragraph, Section, Sheet, Table, filled, numbers, texts
+from service.studies.gauge_recommendation.reply import (
+    ComparedCable,
+    GaugeRecommendationReply,
+    NonePasses,
+    Outcome,
+    Recommended,
+)
+from service.studies.gauge_recommendation.request import (
+    GaugeRecommendationRequest,
+    Price,
+    PricePerLength,
+    StockCable,
+)
+from service.translate.job import length_unit
+from service.wire.reply import Subject
+
+STUDY = "Cable recommendation"
+
+
+NONE = "No choice keeps every limit. What each breaks stands below, and what would help."
+
+
+def gauge_recommendation_sheet(request: GaugeRecommendationRequest, reply: GaugeRecommendationReply) -> Sheet:
+    """Which cable, what it costs, and why not another."""
+    currency = said(reply.currency)
+    answer = (
+        _recommended(reply, currency) if isinstance(reply, Recommended) else _none_passes(reply, currency)
+    )
+    sections = [
+        *answer,
+        asked_section(request, *_asked(request)),
+        Section("Stock to choose from", [_stock(said(request.stock) or [], currency)]),
+        *closing_sections(reply),
+    ]
+    return head(request, STUDY, length_unit(request), filled(sections))
+
+
+def _recommended(reply: Recommended, currency: str | None) -> list[Section]:
+    taps = [[choice.pointer, plain(choice.tap.value)] for choice in said(reply.taps) or ()]
+    return [
+        Section("Result", [Facts(list(_summary(reply, currency)))]),
+        findings_section(reply.findings),
+        Section(
+            "Cable by cable", [_chosen(reply), Table([Column("Connected at"), *numbers("Tap [V]")], taps)]
+        ),
+        Section("To buy", [_purchase(reply, currency)]),
+        Section("One size everywhere, compared", [_compared(reply.compared, currency)]),
+        Section("The wiring with its cables", wiring_blocks(reply.wiring)),
+    ]
+
+
+def _summary(reply: Recommended, currency: str | None) -> Iterator[tuple[str, str]]:
+    yield "Chosen for", reply.objective
+    yield "Method", reply.method
+    total, bound = said(reply.total), said(reply.least_possible_total)
+    if total is not None:
+        yield "Total", f"{total} {currency or ''}".rstrip()
+    if bound is not None:
+        yield "No choice costs less than", f"{bound} {currency or ''}".rstrip()
+    metal = said(reply.least_possible_metal)
+    if metal is not None:
+        yield "No choice takes less metal than", f"{plain(metal.value)} {metal.unit}"
+    names = [
+        "Passes",
+        "Lowest voltage [V]",
+        "Highest voltage [V]",
+        "Largest drop [%]",
+        "Heat in cable [W]",
+        "Breaks",
+    ]
+    yield from zip(names, outcome_cells(reply.outcome), strict=True)
+
+
+def outcome_cells(outcome: Outcome) -> list[str]:
+    """What a choice does."""
+    drop = said(outcome.drop_percent)
+    return [
+        "yes" if outcome.passes else "no",
+        optional(outcome.lowest_voltage),
+        optional(outcome.highest_voltage),
+        NOTHING if drop is None else plain(drop),
+        optional(outcome.cable_loss),
+        "; ".join(_broken(outcome)) or NOTHING,
+    ]
+
+
+def _broken(outcome: Outcome) -> Iterator[str]:
+    for broken in outcome.breaks:
+        measured, limit = said(broken.measured), said(broken.limit)
+        values = "" if measured is None else f" {asked(measured)}"
+        values += "" if limit is None else f", limit {asked(limit)}"
+        yield f"{broken.code} at {subject_words(broken.subject)}:{values}" if values else broken.code
+
+
+def subject_words(subject: Subject) -> str:
+    """What is meant, by its place in the request."""
+    own_id, number = said(subject.id), said(subject.number)
+    place = subject.pointer or "the whole job"
+    if own_id is not None:
+        place = f"{own_id} ({place})"
+    return place if number is None else f"{place}, number {number}"
+
+
+def _chosen(reply: Recommended) -> Table:
+    unit = reply.chosen[0].length.unit if reply.chosen else "m"
+    rows = [
+        [row.start, row.end, plain(row.length.value), row.conductor, either(said(row.stock_id)), row.pointer]
+        for row in reply.chosen
+    ]
+    columns = [*texts("From", "To"), *numbers(f"Length [{unit}]"), *texts("Cable", "Stock", "In the request")]
+    return Table(columns, rows)
+
+
+def _purchase(reply: Recommended, currency: str | None) -> Table:
+    unit = reply.purchase[0].quantity.unit if reply.purchase else "m"
+    rows = []
+    for line in reply.purchase:
+        spools = ", ".join(f"{each.count} x {asked(each.length)}" for each in said(line.spools) or ())
+        stock, amount = either(said(line.stock_id)), either(said(line.line_total))
+        rows.append([line.conductor, stock, plain(line.quantity.value), spools or NOTHING, amount])
+    total = said(reply.total)
+    if total is not None:
+        rows.append(["Total", NOTHING, NOTHING, NOTHING, total])
+    columns = [
+        *texts("Cable", "Stock"),
+        *numbers(f"Length [{unit}]"),
+        Column("Spools"),
+        *numbers(_priced("Amount", currency)),
+    ]
+    return Table(columns, rows, frozenset() if total is None else frozenset([len(rows) - 1]))
+
+
+def _priced(heading: str, currency: str | None) -> str:
+    return f"{heading} [{currency}]" if currency else heading
+
+
+def _compared(rows: list[ComparedCable], currency: str | None) -> Table:
+    columns = [
+        *texts("Cable", "Stock", "Passes"),
+        *numbers("Lowest [V]", "Highest [V]", "Drop [%]", "Heat [W]", _priced("Price", currency)),
+        Column("Breaks"),
+    ]
+    table = []
+    for row in rows:
+        *cells, broken = outcome_cells(row.outcome)
+        table.append([row.conductor, either(said(row.stock_id)), *cells, either(said(row.price)), broken])
+    return Table(columns, table)
+
+
+def _none_passes(reply: NonePasses, currency: str | None) -> list[Section]:
+    remedies = [
+        [row.message, either(said(row.parameter)), subject_words(row.subject), *outcome_cells(row.outcome)]
+        for row in reply.remedies
+    ]
+    columns = [
+        *texts("What might help", "With", "Where", "Passes"),
+        *numbers("Lowest [V]", "Highest [V]", "Drop [%]", "Heat [W]"),
+        Column("Still breaks"),
+    ]
+    helps = frozenset(place for place, row in enumerate(reply.remedies) if row.outcome.passes)
+    return [
+        Section("Result", [Paragraph(NONE)]),
+        Section("One size everywhere, compared", [_compared(reply.compared, currency)]),
+        Section("What would help", [Table(columns, remedies, helps)]),
+    ]
+
+
+def _asked(request: GaugeRecommendationRequest) -> Iterator[tuple[str, str]]:
+    for name, member in (("Scope", request.scope), ("Taps", request.taps), ("Sizes", request.family)):
+        if (value := said(member)) is not None:
+            yield name, value
+    if (places := said(request.open)) is not None:
+        yield "Cables to choose", ", ".join(places) or NOTHING
+
+
+def _stock(stock: list[StockCable], currency: str | None) -> Table:
+    rows = [
+        [
+            row.id,
+            either(row.name),
+            ", ".join(part for part in (row.conductor, said(row.material), said(row.stranding)) if part),
+            _price(row.price),
+        ]
+        for row in stock
+    ]
+    return Table(texts("Id", "Name", "Conductor", _priced("Price", currency)), rows)
+
+
+def _price(price: Price | UnsetType) -> str:
+    if isinstance(price, UnsetType):
+        return NOTHING
+    if isinstance(price, PricePerLength):
+        return f"{price.amount} per {price.per}"
+    return ", ".join(f"{spool.amount} for {asked(spool.length)}" for spool in price.spools)

@@ -1,0 +1,218 @@
+"""How much work a request will take, told before anything is laid out or solved.
+
+Each estimate follows the charges of its study, with as many points as the wiring may need at most. What a
+state takes beyond the usual because it is near its limit is not foreseen.
+"""
+
+from __future__ import annotations
+
+from contextlib import suppress
+from decimal import Decimal
+from typing import NamedTuple
+
+from service.circuit.estimate import (
+    Estimate,
+    corner_work,
+    drop_work,
+    estimate_of,
+    refuse_over_limit,
+    size_of,
+)
+from service.circuit.job import Job
+from service.circuit.layout import LaidSpan
+from service.circuit.work import (
+    MAXIMUM_WORK,
+    Budget,
+    WorkOverLimitError,
+    work_of,
+)
+from service.studies.gauge_recommendation.assessment import Assessment, Assessor, Choice, Slot, slots_of
+from service.studies.gauge_recommendation.candidates import Candidate
+from service.studies.gauge_recommendation.remedies import Remedies, Remedy
+from service.studies.gauge_recommendation.search import Found, Pricing, cheapest
+
+
+def gauge_recommendation_work(question: GaugeJob) -> Estimate:
+    """Of a choice: one choice in every state, then the job with it; the search may stop anywhere."""
+    job = question.job
+    size = size_of(job)
+    one = corner_work(job, size) + work_of(size.effort)
+    first = one + drop_work(job, size)
+    return estimate_of(first, MAXIMUM_WORK * size.effort // size.points, turned=size.turned)
+
+
+KEPT_FOR_REMEDIES = 4_000
+"""Work that the search leaves over, so that something can be tried where no choice passes."""
+
+
+class GaugeJob(NamedTuple):
+    """Which cables are open, what may fill them, how far each is chosen for itself, which taps are open."""
+
+    job: Job
+    open_cables: frozenset[str] | None
+    candidates: tuple[Candidate, ...]
+    scope: str
+    offered_taps_v: tuple[float, ...]
+
+
+class Compared(NamedTuple):
+    """One candidate in every open place; no price where none is known. [currency]
+
+    There is no assessment where the work that one request may ask for ended before it.
+    """
+
+    candidate: Candidate
+    assessment: Assessment | None
+    price: Decimal | None
+
+
+class Purchase(NamedTuple):
+    """What to buy of one candidate: length [m], spools of each length offered, and price. [currency]"""
+
+    candidate: Candidate
+    length_m: float
+    spool_counts: tuple[int, ...]
+    price: Decimal | None
+
+
+class Recommendation(NamedTuple):
+    """The answer; `found` is None where no choice passes, and then the remedies say what would help.
+
+    `taps_moved`: some feeder was given another tap than it has in the request.
+    """
+
+    found: Found | None
+    slots: tuple[Slot, ...]
+    spans: list[LaidSpan]
+    compared: list[Compared]
+    purchase: list[Purchase]
+    objective: str
+    remedies: list[Remedy]
+    open_cables: frozenset[str]
+    taps_moved: bool = False
+
+
+def gauge_recommendation(question: GaugeJob) -> Recommendation:
+    """Recommend cables.
+
+    Raises
+    ------
+    JobTooLargeError, WiringContradictoryError
+        The job cannot be laid.
+    WorkOverLimitError
+        Not even one choice could be found within the work that one request may ask for.
+    """
+    refuse_over_limit(gauge_recommendation_work(question))
+    budget = Budget(MAXIMUM_WORK - KEPT_FOR_REMEDIES)
+    assessor = Assessor(question.job, question.candidates, budget, question.offered_taps_v)
+    spans = assessor.layout_spans
+    laid_at = frozenset(span.cable_at for span in spans if span.cable_at)
+    open_cables = laid_at if question.open_cables is None else question.open_cables & laid_at
+    assessor.slots = slots_of(spans, open_cables, question.scope)
+    priced = all(candidate.priced for candidate in question.candidates)
+    pricing = _by_price(assessor) if priced else _by_metal(assessor)
+    found = cheapest(assessor, pricing)
+    if found is not None:
+        found = _on_lowest_taps(assessor, found)
+    return Recommendation(
+        found=found,
+        slots=assessor.slots,
+        spans=spans,
+        compared=_compare(assessor, priced=priced),
+        purchase=[] if found is None else _purchase(assessor, found.choice),
+        objective="least-price" if priced else "least-metal",
+        remedies=[] if found is not None else _remedies(question, open_cables, assessor),
+        open_cables=open_cables,
+        taps_moved=found is not None and _taps_moved(question.job, found),
+    )
+
+
+def _taps_moved(job: Job, found: Found) -> bool:
+    rated_v = job.supply.rated_v
+    had_v = tuple(rated_v if feeder.tap_v is None else feeder.tap_v for feeder in job.feeders())
+    return found.assessment.taps_v not in {(), had_v}
+
+
+def _on_lowest_taps(assessor: Assessor, found: Found) -> Found:
+    """The same choice on taps of which none can be lowered, as far as there is work left to find them."""
+    with suppress(WorkOverLimitError):
+        return found._replace(assessment=assessor.settled(found.choice))
+    return found
+
+
+def _remedies(question: GaugeJob, open_cables: frozenset[str], assessor: Assessor) -> list[Remedy]:
+    """What would help, tried with the cable of the stock that has the least resistance."""
+    resistances = [assessor.resistances_of(index) for index in range(len(assessor.candidates))]
+    thickest = assessor.candidates[resistances.index(min(resistances))]
+    budget = Budget(assessor.budget.left + KEPT_FOR_REMEDIES)
+    return Remedies(question.job, open_cables, thickest, question.offered_taps_v, budget).solved()
+
+
+def _lengths(assessor: Assessor, choice: Choice) -> dict[int, float]:
+    """Length of each candidate that a choice needs. [m], by its index"""
+    lengths: dict[int, float] = {}
+    for slot, index in zip(assessor.slots, choice, strict=True):
+        lengths[index] = lengths.get(index, 0.0) + slot.length_m
+    return lengths
+
+
+def _by_price(assessor: Assessor) -> Pricing:
+    """Price of whole choices, spools included, and the least that one candidate can add. [currency]"""
+    rates = [float(candidate.least_price_per_m()) for candidate in assessor.candidates]
+    prices: dict[tuple[int, float], Decimal] = {}
+    open_ended: set[int] = set()
+
+    def price(index: int, length_m: float) -> Decimal:
+        if (index, length_m) not in prices:
+            order = assessor.candidates[index].order(length_m)
+            if order is not None and not order.proven:
+                open_ended.add(index)
+            prices[index, length_m] = assessor.candidates[index].price(length_m)
+        return prices[index, length_m]
+
+    def exact(choice: Choice) -> float:
+        return float(sum(price(index, length_m) for index, length_m in _lengths(assessor, choice).items()))
+
+    def least(slot: int, index: int) -> float:
+        return rates[index] * assessor.slots[slot].length_m
+
+    return Pricing(exact, least, lambda: not open_ended)
+
+
+def _by_metal(assessor: Assessor) -> Pricing:
+    """Volume of metal, where not every candidate has a price. [mm² m]"""
+    sections = [candidate.metal_mm2() for candidate in assessor.candidates]
+
+    def least(slot: int, index: int) -> float:
+        return sections[index] * assessor.slots[slot].length_m
+
+    def exact(choice: Choice) -> float:
+        return sum(least(slot, index) for slot, index in enumerate(choice))
+
+    return Pricing(exact, least, lambda: True)
+
+
+def _compare(assessor: Assessor, *, priced: bool) -> list[Compared]:
+    """Each candidate in every open place at once."""
+    rows = []
+    for index, candidate in enumerate(assessor.candidates):
+        choice = (index,) * len(assessor.slots)
+        length_m = sum(slot.length_m for slot in assessor.slots)
+        price = candidate.price(length_m) if priced else None
+        assessment = None
+        with suppress(WorkOverLimitError):
+            assessment = assessor.remembered(choice)
+        rows.append(Compared(candidate, assessment, price))
+    return rows
+
+
+def _purchase(assessor: Assessor, choice: Choice) -> list[Purchase]:
+    """What to buy for a choice, in the order of the stock."""
+    lines = []
+    for index, length_m in sorted(_lengths(assessor, choice).items()):
+        candidate = assessor.candidates[index]
+        order = candidate.order(length_m)
+        counts = () if order is None else order.counts
+        price = candidate.price(length_m) if candidate.priced else None
+        lines.append(Purchase(candidate, length_m, counts, price))
+    return lines

@@ -1,0 +1,481 @@
+"""The words of findings, assumptions and cautions, by code. Codes are the contract; words may change."""
+
+from __future__ import annotations
+
+import re
+from decimal import ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
+from typing import Any, Final
+
+from msgspec import UNSET, UnsetType, convert, to_builtins
+
+from service import tables
+from service.circuit.job import (
+    CALCULATION_VERSION,
+    Feeder,
+    Graph,
+    JobPart,
+    JobTooLargeError,
+    Listed,
+    Mistake,
+    WiringContradictoryError,
+)
+from service.findings.finding import Amount
+from service.findings.limits import Violation
+from service.findings.rows import CAUTION_ROWS, assumption_rows, finding_row, shown_amount, source_rows
+from service.studies.gauge_recommendation.assessment import Assessment
+from service.studies.gauge_recommendation.candidates import Candidate, Spool
+from service.studies.gauge_recommendation.remedies import Remedy
+from service.studies.gauge_recommendation.reply import (
+    BrokenLimit,
+    ChosenCable,
+    ChosenTap,
+    ComparedCable,
+    NonePasses,
+    Outcome,
+    PurchaseLine,
+    Recommended,
+    RemedyRow,
+    ShownMetal,
+    SpoolCount,
+)
+from service.studies.gauge_recommendation.request import (
+    GaugeRecommendationRequest,
+    PricePerLength,
+    StockCable,
+)
+from service.studies.gauge_recommendation.search import Found
+from service.studies.gauge_recommendation.study import Compared, GaugeJob, Purchase, Recommendation
+from service.studies.voltage_drop.study import Answer
+from service.translate.job import described_job, length_unit
+from service.translate.naming import PlaceNames
+from service.translate.rounding import DECIMALS, rounded
+from service.translate.rows import subject_row, volts, watts
+from service.translate.wiring import amount, said, wiring_of
+from service.units import inside
+from service.wire.quantities import ShownLength, ShownVoltage
+from service.wire.wiring import EvenWiring, TotalsWiring, Wiring
+
+REMEDIES: Final[dict[str, str]] = {
+    "tap-up": "Use the {parameter} tap.",
+    "thicker": "Use {parameter}, thicker than the stock has.",
+    "split-the-run": "Split {where} in two, half of its fixtures on each, both from the supply.",
+    "feed-from-the-middle": "Bring the cable of {where} to the middle of its fixtures and feed both ways.",
+    "close-the-loop": "Bring the far end of {where} back to the supply.",
+    "twice-the-voltage": "Use a 24 V supply and 24 V fixtures of the same watts.",
+    "fewer-watts": "Bring every load down to {parameter} of its watts.",
+}
+
+
+def job_of(request: GaugeRecommendationRequest) -> GaugeJob:
+    """What a request asks to be recommended."""
+    _refuse_unknown_cables(request)
+    job = described_job(request)
+    supply = job.supply
+    # A box that says no taps offers none to choose from: the runs keep theirs.
+    chooses = request.taps == "choose" and bool(supply.taps_v)
+    offered_v = sorted({supply.rated_v, *supply.taps_v}) if chooses else []
+    return GaugeJob(
+        job=job,
+        open_cables=None if isinstance(request.open, UnsetType) else frozenset(request.open),
+        candidates=_candidates(request),
+        scope="one" if request.scope is UNSET else request.scope,
+        offered_taps_v=() if supply.direct_current else tuple(offered_v),
+    )
+
+
+def _refuse_unknown_cables(request: GaugeRecommendationRequest) -> None:
+    """Refuse pointers that name no cable of the wiring; the lead of a fixture stays as it is."""
+    if isinstance(request.open, UnsetType):
+        return
+    tree = {"wiring": to_builtins(request.wiring)}
+    mistakes = [
+        Mistake("unknown-cable", f"/open/{index}", (pointer,))
+        for index, pointer in enumerate(request.open)
+        if pointer.endswith("/lead/cable") or not _is_cable(tree, pointer)
+    ]
+    if mistakes:
+        raise WiringContradictoryError(mistakes)
+
+
+def _is_cable(tree: Any, pointer: str) -> bool:  # noqa: ANN401  a tree of JSON
+    """Whether a JSON Pointer names a `cable` member that is there."""
+    for part in pointer.split("/")[1:]:
+        if isinstance(tree, list) and part.isdecimal() and int(part) < len(tree):
+            tree = tree[int(part)]
+        elif isinstance(tree, dict) and part in tree:
+            tree = tree[part]
+        else:
+            return False
+    return pointer.endswith("/cable")
+
+
+def _candidates(request: GaugeRecommendationRequest) -> tuple[Candidate, ...]:
+    """The stock, or every size of the family in stranded copper."""
+    if not isinstance(request.stock, UnsetType):
+        return tuple(_candidate(cable, f"/stock/{index}") for index, cable in enumerate(request.stock))
+    metric = length_unit(request) == "m" if request.family is UNSET else request.family == "metric"
+    names = [name for name in tables.CONDUCTOR_NAMES if name.endswith("mm2") == metric]
+    return tuple(Candidate(JobPart(""), Listed(name, "copper", "stranded")) for name in names)
+
+
+def _candidate(cable: StockCable, pointer: str) -> Candidate:
+    conductor = Listed(cable.conductor, said(cable.material), said(cable.stranding))
+    subject, price = JobPart(pointer, cable.id), cable.price
+    if isinstance(price, UnsetType):
+        return Candidate(subject, conductor)
+    if isinstance(price, PricePerLength):
+        per_m = Decimal(price.amount) / Decimal(repr(inside(1.0, price.per)))
+        return Candidate(subject, conductor, price_per_m=per_m)
+    spools = tuple(Spool(amount(spool.length), Decimal(spool.amount)) for spool in price.spools)
+    return Candidate(subject, conductor, spools=spools)
+
+
+Asked = GaugeRecommendationRequest
+
+
+CENT = Decimal("0.01")
+
+
+METHODS = {True: "exact", False: "best-found"}
+
+
+def recommended_reply(  # noqa: PLR0913  everything that is known, one caller
+    request: Asked,
+    question: GaugeJob,
+    recommendation: Recommendation,
+    found: Found,
+    *,
+    wiring: Wiring,
+    solved: Answer,
+    sha256: str,
+) -> Recommended:
+    """The reply where a choice passes; `solved` is the job with the chosen wiring."""
+    naming = PlaceNames(solved.layout, length_unit(request))
+    unproven, priced = not found.exact, recommendation.objective == "least-price"
+    prices = [line.price for line in recommendation.purchase if line.price is not None]
+    complete = bool(prices) and len(prices) == len(recommendation.purchase)
+    return Recommended(
+        objective=recommendation.objective,
+        method=METHODS[found.exact],
+        outcome=outcome_row(found.assessment, naming),
+        chosen=chosen_rows(recommendation, found, naming),
+        wiring=wiring,
+        compared=_compared_rows(recommendation, naming),
+        purchase=[_purchase(line, naming) for line in recommendation.purchase],
+        findings=[finding_row(finding, naming) for finding in solved.findings],
+        assumptions=assumption_rows([*solved.assumptions, *_own_assumptions(question, recommendation)]),
+        sources=source_rows(solved.sources),
+        cautions=CAUTION_ROWS,
+        calculation_version=CALCULATION_VERSION,
+        tables_version=tables.TABLES_VERSION,
+        request_sha256=sha256,
+        id=request.id,
+        taps=chosen_taps(question.job.feeders(), found),
+        # Of the rounded lines, so that whoever adds them up finds the same; a part of the lines is no total.
+        total=str(sum(map(in_cents, prices), start=Decimal(0))) if complete else UNSET,
+        least_possible_total=money(Decimal(repr(found.bound)), ROUND_FLOOR) if unproven and priced else UNSET,
+        least_possible_metal=UNSET
+        if priced or not unproven
+        else ShownMetal(float(f"{found.bound:.6g}"), "mm2.m"),
+        currency=request.currency,
+    )
+
+
+def none_passes_reply(
+    request: Asked, question: GaugeJob, recommendation: Recommendation, solved: Answer, sha256: str
+) -> NonePasses:
+    """The reply where none does; `solved` is the job as it stood in the request."""
+    naming = PlaceNames(solved.layout, length_unit(request))
+    return NonePasses(
+        objective=recommendation.objective,
+        compared=_compared_rows(recommendation, naming),
+        remedies=[_remedy(remedy, naming) for remedy in recommendation.remedies],
+        assumptions=assumption_rows([*solved.assumptions, *_own_assumptions(question, recommendation)]),
+        sources=source_rows(solved.sources),
+        cautions=CAUTION_ROWS,
+        calculation_version=CALCULATION_VERSION,
+        tables_version=tables.TABLES_VERSION,
+        request_sha256=sha256,
+        id=request.id,
+        currency=request.currency,
+    )
+
+
+def money(amount: Decimal, rounding: str = ROUND_HALF_EVEN) -> str:
+    """An amount in cents, as decimal text."""
+    return str(in_cents(amount, rounding))
+
+
+def in_cents(amount: Decimal, rounding: str = ROUND_HALF_EVEN) -> Decimal:
+    """An amount rounded to cents."""
+    return amount.quantize(CENT, rounding)
+
+
+def _own_assumptions(question: GaugeJob, recommendation: Recommendation) -> list[str]:
+    held = {
+        "stated-state-only": question.job.corners is None,
+        "cable-price-missing": recommendation.objective == "least-metal"
+        and any(candidate.priced for candidate in question.candidates),
+    }
+    return [code for code, holds in held.items() if holds]
+
+
+def _compared_rows(recommendation: Recommendation, naming: PlaceNames) -> list[ComparedCable]:
+    """The candidates that there was work left to assess."""
+    return [
+        _compared(row, row.assessment, naming)
+        for row in recommendation.compared
+        if row.assessment is not None
+    ]
+
+
+def _compared(row: Compared, assessment: Assessment, naming: PlaceNames) -> ComparedCable:
+    candidate = row.candidate
+    return ComparedCable(
+        conductor=cable_name(candidate),
+        outcome=outcome_row(assessment, naming),
+        stock_id=_stock_id(candidate),
+        price=UNSET if row.price is None else money(row.price),
+    )
+
+
+def _purchase(line: Purchase, naming: PlaceNames) -> PurchaseLine:
+    spools = [
+        SpoolCount(_length(spool.length_m, naming), count)
+        for spool, count in zip(line.candidate.spools, line.spool_counts, strict=False)
+        if count
+    ]
+    return PurchaseLine(
+        conductor=cable_name(line.candidate),
+        quantity=_length(line.length_m, naming),
+        stock_id=_stock_id(line.candidate),
+        spools=spools if line.spool_counts else UNSET,
+        line_total=UNSET if line.price is None else money(line.price),
+    )
+
+
+def _remedy(remedy: Remedy, naming: PlaceNames) -> RemedyRow:
+    where = naming.subject(remedy.subject)
+    return RemedyRow(
+        code=remedy.code,
+        message=REMEDIES[remedy.code].format(where=where, parameter=remedy.parameter),
+        outcome=outcome_row(remedy.assessment, naming),
+        subject=subject_row(remedy.subject),
+        parameter=remedy.parameter or UNSET,
+    )
+
+
+def _stock_id(candidate: Candidate) -> str | UnsetType:
+    return UNSET if candidate.subject.id is None else candidate.subject.id
+
+
+def _length(length_m: float, naming: PlaceNames) -> ShownLength:
+    return ShownLength(naming.length(length_m), naming.length_unit)  # type: ignore[arg-type]
+
+
+def outcome_row(assessment: Assessment, naming: PlaceNames) -> Outcome:
+    """What a choice does; nothing is shown of one that cannot carry its load."""
+    if any(breach.code == "no-operating-point" for breach in assessment.breaches):
+        return Outcome(passes=False, breaks=[_broken(breach, naming) for breach in assessment.breaches])
+    codes = {breach.code for breach in assessment.breaches}
+    return Outcome(
+        passes=assessment.passes,
+        breaks=[_broken(breach, naming) for breach in assessment.breaches],
+        lowest_voltage=_volts(assessment.lowest_v, -1 if "fixture-below-window" in codes else 0),
+        highest_voltage=_volts(assessment.highest_v, 1 if "fixture-above-window" in codes else 0),
+        drop_percent=UNSET
+        if assessment.drop_ratio is None
+        else rounded(100.0 * assessment.drop_ratio, DECIMALS["%"], 1 if "drop-over-limit" in codes else 0),
+        cable_loss=UNSET if assessment.cable_loss_w is None else watts(assessment.cable_loss_w),
+    )
+
+
+def chosen_rows(recommendation: Recommendation, found: Found, naming: PlaceNames) -> list[ChosenCable]:
+    """What was chosen for each cable of the request; spans in a row with the same choice are told as one."""
+    rows: list[ChosenCable] = []
+    chosen = {
+        index: recommendation.compared[choice].candidate
+        for slot, choice in zip(recommendation.slots, found.choice, strict=True)
+        for index in slot.spans
+    }
+    length_m = 0.0
+    for index, candidate in sorted(chosen.items()):
+        span = recommendation.spans[index]
+        start, end = naming.points[span.start], naming.points[span.end]
+        last = rows[-1] if rows else None
+        stock_id = UNSET if candidate.subject.id is None else candidate.subject.id
+        name = cable_name(candidate)
+        joins = last is not None and (last.pointer, last.conductor, last.stock_id, last.end) == (
+            span.cable_at,
+            name,
+            stock_id,
+            start,
+        )
+        if joins and last is not None:
+            start = last.start
+            rows.pop()
+        length_m = length_m + span.length_m if joins else span.length_m
+        shown = ShownLength(naming.length(length_m), naming.length_unit)  # type: ignore[arg-type]
+        rows.append(ChosenCable(span.cable_at, start, end, shown, name, stock_id))
+    return rows
+
+
+def cable_name(candidate: Candidate) -> str:
+    """Size of a candidate, and its material where that is not copper."""
+    material = candidate.conductor.material or "copper"
+    return candidate.conductor.name if material == "copper" else f"{candidate.conductor.name} {material}"
+
+
+def chosen_taps(feeders: tuple[Feeder, ...], found: Found) -> list[ChosenTap] | UnsetType:
+    """The tap of each feeder, where the taps were open."""
+    if not found.assessment.taps_v:
+        return UNSET
+    return [
+        ChosenTap(feeder.subject.pointer, volts(tap_v))
+        for feeder, tap_v in zip(feeders, found.assessment.taps_v, strict=True)
+    ]
+
+
+def _broken(breach: Violation, naming: PlaceNames) -> BrokenLimit:
+    if breach.code == "no-operating-point":
+        return BrokenLimit(breach.code, subject_row(breach.subject))
+    towards = -1 if breach.code == "fixture-below-window" else 1
+    return BrokenLimit(
+        breach.code,
+        subject_row(breach.subject),
+        shown_amount(Amount(breach.measured, breach.unit, towards), naming),
+        shown_amount(Amount(breach.limit, breach.unit), naming),
+    )
+
+
+def _volts(value: float | None, towards: int) -> ShownVoltage | UnsetType:
+    return UNSET if value is None else volts(value, towards)
+
+
+Pieces = dict[str, list[tuple[float, bool, Listed]]]
+
+
+"""By the pointer to a cable: where each stretch begins [m], whether it is a return leg, its conductor."""
+
+
+LENGTH_DECIMALS = 6
+
+
+MOST_CHANGES = 100
+"""Of the cable of one run, as the request has it."""
+
+
+def filled_wiring(
+    wiring: Wiring, recommendation: Recommendation, found: Found, feeders: tuple[Feeder, ...]
+) -> Wiring:
+    """Fill the open places.
+
+    Parameters
+    ----------
+    wiring : Wiring
+        As it stood in the request.
+    recommendation, found : Recommendation, Found
+        What was chosen, for which spans.
+    feeders : tuple of Feeder
+        What leaves the supply, in the order of the chosen taps.
+
+    Raises
+    ------
+    JobTooLargeError
+        A run would change its cable more often than a request may say.
+    """
+    tree: dict[str, Any] = {"wiring": to_builtins(wiring)}
+    pieces = _pieces(recommendation, found)
+    if _needs_runs(wiring, pieces, recommendation):
+        assert isinstance(wiring, EvenWiring | TotalsWiring)  # noqa: S101  only the short forms need it
+        tree["wiring"] = _as_runs(wiring, tree["wiring"])
+        run = "/wiring/runs/0"
+        pieces = {pointer.replace("/wiring", run, 1): laid for pointer, laid in pieces.items()}
+        feeders = (feeders[0]._replace(subject=JobPart(run)),)
+    for pointer, laid in pieces.items():
+        _fill(tree, pointer, laid)
+    for feeder, tap_v in zip(feeders, found.assessment.taps_v, strict=False):
+        owner = _member(tree, feeder.subject.pointer)
+        if "form" not in owner:
+            owner["tap"] = {"value": tap_v, "unit": "V"}
+    filled: Wiring = convert(tree["wiring"], Wiring)
+    return filled
+
+
+def _needs_runs(wiring: Wiring, pieces: Pieces, recommendation: Recommendation) -> bool:
+    """Whether a short form cannot say what was chosen: a cable that changes on the way, or a tap."""
+    if not isinstance(wiring, EvenWiring | TotalsWiring):
+        return False
+    several = any(len({listed for _, _, listed in laid}) > 1 for laid in pieces.values())
+    return several or recommendation.taps_moved
+
+
+def _as_runs(wiring: EvenWiring | TotalsWiring, short: dict[str, Any]) -> dict[str, Any]:
+    """A short form written out as one run, which can have a tap and change its cable along the way."""
+    laid = wiring_of(wiring, "/wiring", direct_current=False)
+    assert not isinstance(laid, Graph)  # noqa: S101  a short form is one run
+    (line,) = laid[0].fixtures
+    fixture = {"at": _metres(line.at_m), "load": short["load"], "count": line.pieces}
+    if line.spacing_m:
+        fixture["spacing"] = _metres(line.spacing_m)
+    kept = {name: short[name] for name in ("nominal_voltage",) if name in short}
+    return {"form": "runs", "runs": [{"cable": short["cable"], "fixtures": [fixture]}], **kept}
+
+
+def _pieces(recommendation: Recommendation, found: Found) -> Pieces:
+    """Of each open cable its stretches as they were laid."""
+    chosen = {
+        index: recommendation.compared[candidate].candidate.conductor
+        for slot, candidate in zip(recommendation.slots, found.choice, strict=True)
+        for index in slot.spans
+    }
+    pieces: Pieces = {}
+    for index, listed in sorted(chosen.items()):
+        span = recommendation.spans[index]
+        leg = span.subject.pointer.endswith("/return_leg")
+        pieces.setdefault(span.cable_at, []).append((span.from_m, leg, listed))
+    return pieces
+
+
+def _fill(tree: dict[str, Any], pointer: str, laid: list[tuple[float, bool, Listed]]) -> None:
+    """Put a conductor in one cable; where it differs along the way, the rest become cable changes.
+
+    A return leg of the run's own cable gets a cable of its own where that was chosen otherwise.
+    """
+    cable = _member(tree, pointer)
+    kept = {name: cable[name] for name in ("cables_in_parallel",) if name in cable}
+    cable.clear()
+    cable.update(_listed(laid[0][2]), **kept)
+    owner = _member(tree, re.sub(r"(/cable_changes/[0-9]+)?/cable$", "", pointer))
+    previous = laid[0][2]
+    for from_m, leg, listed in laid[1:]:
+        if leg and listed != laid[0][2]:
+            owner["return_leg"]["cable"] = {**_listed(listed), **kept}
+        elif not leg and listed != previous:
+            change = {"at": _metres(from_m), "cable": {**_listed(listed), **kept}}
+            changes = owner.setdefault("cable_changes", [])
+            changes.append(change)
+            previous = listed
+            if len(changes) > MOST_CHANGES:
+                what = "cable changes"
+                raise JobTooLargeError(what, len(changes), MOST_CHANGES)
+
+
+def _listed(listed: Listed) -> dict[str, Any]:
+    members = {"kind": "listed", "conductor": listed.name}
+    if listed.material is not None:
+        members["material"] = listed.material
+    if listed.stranding is not None:
+        members["stranding"] = listed.stranding
+    return members
+
+
+def _metres(length_m: float) -> dict[str, Any]:
+    return {"value": rounded(length_m, LENGTH_DECIMALS), "unit": "m"}
+
+
+def _member(tree: Any, pointer: str) -> Any:  # noqa: ANN401  a tree of JSON
+    """The member at a JSON Pointer that this service wrote itself."""
+    for part in pointer.split("/")[1:]:
+        tree = tree[int(part)] if isinstance(tree, list) else tree[part]
+    return tree

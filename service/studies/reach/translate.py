@@ -1,0 +1,246 @@
+"""Reach: the question into a job, the answer into a reply."""
+
+from __future__ import annotations
+
+from typing import TypeVar
+
+from msgspec import UNSET, UnsetType
+from msgspec.structs import replace
+
+from service import tables
+from service.circuit.job import CALCULATION_VERSION, FixtureSpec, Job, JobPart
+from service.circuit.loads import ReadLoad
+from service.findings.finding import FindingFacts
+from service.findings.rows import CAUTION_ROWS, assumption_rows, finding_row, source_rows
+from service.studies.reach import study as trial
+from service.studies.reach.reply import OutOfReach, Reached, ReachPoint, ReachReply, Unlimited
+from service.studies.reach.request import (
+    EvenlySpreadLayout,
+    LargestLoad,
+    Layout,
+    LongestRun,
+    Question,
+    ReachRequest,
+    SpacingLayout,
+)
+from service.studies.reach.study import ReachAnswer, Trial, Tried
+from service.translate.job import METRIC, corners_of, in_phase, temperature_of
+from service.translate.naming import PlaceNames
+from service.translate.rows import end_row, extreme_volts
+from service.translate.supply import supply_of
+from service.translate.wiring import amount, cable_spec, read_load, window_of
+from service.units import from_inside, inside
+from service.wire.fixture import (
+    ConstantCurrent,
+    ConstantPower,
+    ConstantResistance,
+    Filament,
+    FixtureLine,
+    Load,
+    Zip,
+)
+from service.wire.quantities import ApparentPower, Current, Length, RealPower, ShownLength, ShownRealPower
+from service.wire.reply import Finding as FindingRow
+from service.wire.wiring import Run, RunsWiring
+
+ONE_WATT = RealPower(1.0, "W")
+
+
+def job_of(request: ReachRequest) -> trial.ReachJob:
+    """The question that a request asks."""
+    supply = supply_of(request.supply, "/supply")
+    limits, nominal = request.limits, request.nominal_voltage
+    drop_percent = UNSET if limits is UNSET else limits.maximum_drop_percent
+    job = Job(
+        subject=JobPart("", None if request.id is UNSET else request.id),
+        supply=supply,
+        wiring=(),
+        nominal_v=None if nominal is UNSET else float(nominal.value),
+        temperature_c=temperature_of(request.conditions),
+        all_in_phase=in_phase(request.conditions),
+        maximum_drop_ratio=None if drop_percent is UNSET else drop_percent / 100.0,
+        margin=False,
+        corners=corners_of(request.conditions, supply),
+    )
+    line = _line(request, direct_current=supply.direct_current)
+    return trial.ReachJob(job, line, cable_spec(request.cable), _question(request))
+
+
+def reply_of(request: ReachRequest, answer: ReachAnswer, sha256: str) -> ReachReply:
+    """The reply to a request; `sha256` is of the request as it came."""
+    unit = length_unit(request)
+    shown = answer.kept or answer.beyond
+    assert shown is not None  # noqa: S101  the study has tried at least one run
+    ending = (
+        assumption_rows(shown.answer.assumptions),
+        source_rows(shown.answer.sources),
+        CAUTION_ROWS,
+        CALCULATION_VERSION,
+        tables.TABLES_VERSION,
+        sha256,
+        request.id,
+    )
+    beyond = None if answer.beyond is None else _point(answer.beyond, unit)
+    binding = [] if answer.beyond is None else _findings(answer.binding, answer.beyond, unit)
+    if answer.kept is None:
+        return OutOfReach(_point(shown, unit), binding, *ending)
+    kept = _point(answer.kept, unit)
+    wiring = postable(request, _load(request.question, answer.kept.trial), answer.kept.trial, unit)
+    findings = _findings(answer.kept.answer.findings, answer.kept, unit)
+    if beyond is None:
+        return Unlimited(kept, wiring, findings, *ending)
+    return Reached(kept, beyond, binding, wiring, findings, *ending)
+
+
+def length_unit(request: ReachRequest) -> str:
+    """The unit of the lengths in the reply: as asked, else the family of the first length in the request."""
+    if request.units is not UNSET:
+        return "m" if request.units == "metric" else "ft"
+    first = _first_length(request)
+    return "m" if first is None or first.unit in METRIC else "ft"
+
+
+def _first_length(request: ReachRequest) -> Length | None:
+    """The first length in document order: the supply's, then the question's."""
+    asked = request.question
+    if not isinstance(request.supply.maximum_cable_length, UnsetType):
+        return request.supply.maximum_cable_length
+    if isinstance(asked, LongestRun):
+        return asked.layout.spacing if isinstance(asked.layout, SpacingLayout) else None
+    return asked.length if isinstance(asked, LargestLoad) else asked.spacing
+
+
+def _line(request: ReachRequest, *, direct_current: bool) -> FixtureSpec:
+    """The fixture line of which every run that is tried has some share."""
+    asked, limits = request.question, request.limits
+    read: ReadLoad = read_load(_unit_load(asked), direct_current=direct_current)
+    window = UNSET if limits is UNSET else limits.window
+    gapless = isinstance(asked, LongestRun | LargestLoad) and isinstance(asked.layout, EvenlySpreadLayout)
+    return FixtureSpec(
+        subject=JobPart(trial.QUESTION if isinstance(asked, LargestLoad) else f"{trial.QUESTION}/load"),
+        name=None if _is_counted(asked) else "load",
+        at_m=0.0,
+        pieces=1,
+        spacing_m=None,
+        load=read.load,
+        filament=isinstance(_unit_load(asked), Filament),
+        window=None if isinstance(window, UnsetType) else window_of(window),
+        lead=None,
+        splice_ohm=0.0,
+        input="either",
+        remarks=(*read.remarks, "spread-as-lumps") if gapless else read.remarks,
+    )
+
+
+def _unit_load(asked: Question) -> Load:
+    """The load that the question names, or one watt where it asks for watts."""
+    return ConstantPower(ONE_WATT, asked.power_factor) if isinstance(asked, LargestLoad) else asked.load
+
+
+def _load(asked: Question, found: trial.Trial) -> Load:
+    """The load of which every fixture of a run has some share."""
+    if isinstance(asked, LargestLoad):
+        return ConstantPower(RealPower(found.power_w or 0.0, "W"), asked.power_factor)
+    return asked.load
+
+
+def _is_counted(asked: Question) -> bool:
+    """Whether the fixtures stand one by one."""
+    return not isinstance(asked, LongestRun | LargestLoad) or isinstance(asked.layout, SpacingLayout)
+
+
+def _question(request: ReachRequest) -> trial.LengthSearch | trial.LoadSearch | trial.CountSearch:
+    asked = request.question
+    if isinstance(asked, LongestRun):
+        return trial.LengthSearch(_layout(asked.layout), inside(1.0, length_unit(request)))
+    if isinstance(asked, LargestLoad):
+        return trial.LoadSearch(_layout(asked.layout), amount(asked.length))
+    return trial.CountSearch(_spaced(asked.spacing, asked.first_at))
+
+
+def _layout(layout: Layout) -> trial.Layout:
+    if isinstance(layout, SpacingLayout):
+        return _spaced(layout.spacing, layout.first_at)
+    return trial.EVENLY_SPREAD if isinstance(layout, EvenlySpreadLayout) else trial.LUMPED
+
+
+def _spaced(spacing: Length, first_at: Length | UnsetType) -> trial.Spaced:
+    return trial.Spaced(amount(spacing), amount(spacing if isinstance(first_at, UnsetType) else first_at))
+
+
+def _point(tried: Tried, unit: str) -> ReachPoint:
+    found, naming = tried.trial, PlaceNames(tried.answer.layout, unit)
+    return ReachPoint(
+        ShownLength(naming.length(found.length_m), unit),  # type: ignore[arg-type]
+        end_row(tried.end),
+        UNSET if found.power_w is None else ShownRealPower(round(found.power_w, 4), "W"),
+        UNSET if found.pieces is None else found.pieces,
+        UNSET if tried.lowest is None else extreme_volts(tried.lowest),
+    )
+
+
+def _findings(found: list[FindingFacts], tried: Tried, unit: str) -> list[FindingRow]:
+    naming = PlaceNames(tried.answer.layout, unit)
+    return [finding_row(finding, naming) for finding in found]
+
+
+_Scalable = TypeVar("_Scalable", ApparentPower, Current, RealPower)
+
+
+def postable(request: ReachRequest, load: Load, found: Trial, unit: str) -> RunsWiring:
+    """The run as a wiring in the form `runs`.
+
+    Parameters
+    ----------
+    request : ReachRequest
+        Whose cable, window and nominal voltage it has.
+    load : Load
+        Of which each fixture has its share.
+    found : Trial
+    unit : str
+        Of its lengths, m or ft.
+    """
+    limits = request.limits
+    window = UNSET if isinstance(limits, UnsetType) else limits.window
+    lines = [
+        FixtureLine(
+            at=_length(each.at_m, unit),
+            load=scaled(load, each.share_ratio),
+            count=UNSET if each.spacing_m is None else each.pieces,
+            spacing=UNSET if each.spacing_m is None else _length(each.spacing_m, unit),
+            window=window,
+        )
+        for each in found.placements
+    ]
+    tail = _length(found.tail_m, unit) if found.tail_m > 0.0 else UNSET
+    return RunsWiring([Run(request.cable, lines, tail=tail)], request.nominal_voltage)
+
+
+def scaled(load: Load, share_ratio: float) -> Load:
+    """A share of a load. [-]"""
+    if isinstance(load, ConstantPower):
+        apparent = load.apparent_power
+        return replace(
+            load,
+            power=_part(load.power, share_ratio),
+            apparent_power=apparent if isinstance(apparent, UnsetType) else _part(apparent, share_ratio),
+        )
+    if isinstance(load, ConstantCurrent):
+        return replace(load, current=_part(load.current, share_ratio))
+    if isinstance(load, ConstantResistance | Filament):
+        return replace(load, power=_part(load.power, share_ratio))
+    return Zip(
+        _part(load.constant_power_part, share_ratio),
+        _part(load.constant_current_part, share_ratio),
+        _part(load.constant_resistance_part, share_ratio),
+        load.rated_voltage,
+    )
+
+
+def _part(quantity: _Scalable, share_ratio: float) -> _Scalable:
+    return replace(quantity, value=quantity.value * share_ratio)
+
+
+def _length(length_m: float, unit: str) -> Length:
+    """A length as it would be written: twelve digits, so that 40 m is not 39.99999999999999 m."""
+    return Length(float(f"{from_inside(length_m, unit):.12g}"), unit)  # type: ignore[arg-type]

@@ -1,0 +1,143 @@
+"""One thing that may be wrong, and what it changes."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from math import exp, log1p
+from typing import NamedTuple
+
+from service.estimation.jacobian import Sensitivities
+from service.estimation.model import Change, Measurement, Model
+from service.estimation.probes import Routes
+
+SUPPLY, WINDING = "supply-voltage", "winding-resistance"
+
+
+SPLICE, SPAN, CABLE, OPEN = "splice-resistance", "span-resistance", "cable-resistance", "open-circuit"
+
+
+POWER, LINE_POWER, POWER_FACTOR = "fixture-power", "line-power", "fixture-power-factor"
+
+
+UNDECLARED, EXCHANGED = "undeclared-load", "fixtures-exchanged"
+
+
+SEVERAL = 2.0
+"""What it costs that several spans or fixtures are wrong in the same way: as much as an unknown. [-]"""
+
+
+CLOSE = 1e-3
+"""A size is at a bound within this share of what is tried. [-]"""
+
+
+@dataclass(frozen=True, slots=True)
+class FaultHypothesis:
+    """One thing that may be wrong.
+
+    Parameters
+    ----------
+    code : str
+    change : callable
+        What a size changes.
+    slope : list of float
+        What one unit of size does to each reading, near the size at which nothing is wrong; of a cause
+        without a size what it does. [V/unit], [A/unit]
+    unit : str
+        Of its size; empty where it has none: it is there or it is not.
+    neutral, low, high : float
+        The size at which nothing is wrong, and the bounds of what is tried. [unit]
+    scale : float
+        Nought where the size is tried as it is; else a small size, and larger ones are tried by their
+        logarithm. [unit]
+    spans, rows, point
+        Where it is: spans and rows of the layout, or a point; of one fixture's load both row and point.
+    usual : float
+        A size this far from neutral surprises nobody, in the terms of the search; nought: no size does. A
+        larger one costs a little (`surprise`). [unit], [-]
+    """
+
+    code: str
+    change: Callable[[float], Change]
+    slope: list[float]
+    unit: str = ""
+    neutral: float = 0.0
+    low: float = 0.0
+    high: float = 0.0
+    scale: float = 0.0
+    spans: tuple[int, ...] = ()
+    rows: tuple[int, ...] = ()
+    point: int | None = None
+    usual: float = 0.0
+
+    @property
+    def sized(self) -> bool:
+        """Whether it has a size to be found."""
+        return self.high > self.low
+
+    @property
+    def place(self) -> tuple[object, ...]:
+        """Alike for two causes at one place: a splice or a break is on its span, a load at its point."""
+        if self.code in {SPLICE, SPAN, OPEN} and self.spans:
+            return "span", *self.spans
+        if self.code in {POWER, POWER_FACTOR, UNDECLARED}:
+            return "point", self.point
+        return self.code, *self.spans, *self.rows, self.point
+
+    def is_cut_short(self, size: float) -> bool:
+        """Whether a size is where the search gave up, and not where the readings fit best.
+
+        Nothing, a dark fixture and a broken joint are sizes that there are; any other bound is one
+        that we set.
+        """
+        lowest, highest = self.x(self.low), self.x(self.high)
+        close = CLOSE * (highest - lowest)
+        if self.code in {SUPPLY, SPAN, CABLE} and self.x(size) <= lowest + close:
+            return True
+        return self.code not in {SPLICE, POWER_FACTOR} and self.sized and self.x(size) >= highest - close
+
+    def surprise(self, size: float) -> float:
+        """What a cause costs beside its chi-square for being unusual. [-]
+
+        The logarithm of a Cauchy density of sizes, whose tail forgives what is far out; and a fixed sum where
+        several things have to be wrong alike.
+        """
+        several = len(self.spans) > 1 or (len(self.rows) > 1 and self.sized)
+        own = log1p((self.x(size) / self.usual) ** 2) if self.usual else 0.0
+        return own + SEVERAL * several
+
+    def size(self, x: float) -> float:
+        """The size at a place of the search."""
+        return self.neutral + (self.scale * (exp(x) - 1.0) if self.scale else x)
+
+    def x(self, size: float) -> float:
+        """The place of the search for a size."""
+        return log1p((size - self.neutral) / self.scale) if self.scale else size - self.neutral
+
+
+USUAL_LOG = 1.0
+"""A resistance off by a factor of e surprises nobody. [-]"""
+
+
+class Basis(NamedTuple):
+    """The model, the readings and their slopes, nothing being wrong.
+
+    `urge` says which way each reading pulls: its discrepancy over its variance. [1/V], [1/A]
+    """
+
+    model: Model
+    routes: Routes
+    taken: list[Measurement]
+    slopes: list[Sensitivities]
+    urge: list[float]
+
+    def cable_spans(self) -> Iterator[tuple[int, float]]:
+        """Spans that somebody cut and joined, leads and strips apart, and their resistance. [ohm]"""
+        for index, span in enumerate(self.model.connected.layout.spans):
+            if span.cable_at:
+                yield index, span.resistance_ohm
+
+
+def fixed(change: Change, _: float) -> Change:
+    """The change of a cause that has no size."""
+    return change

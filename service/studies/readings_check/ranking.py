@@ -1,0 +1,396 @@
+"""The size of one cause with which the readings fit best: least squares in one bounded unknown.
+
+Each step is Gauss-Newton with the slope between the last two trials (secant), so a trial costs one solve of
+each state and nothing more. A size that the wiring cannot carry is taken back half-way.
+"""
+
+from __future__ import annotations
+
+from contextlib import suppress
+from dataclasses import dataclass
+from math import exp, inf, isfinite, sqrt
+from typing import NamedTuple
+
+from service.circuit.work import WorkOverLimitError, count
+from service.estimation.covariance import PRODUCTS, WORK_OF_PRODUCTS, covariance_of
+from service.estimation.jacobian import Sensitivities, sensitivities_of
+from service.estimation.model import Measurement, Model
+from service.estimation.statistics import Covariance, chi_square_probability, dot
+from service.estimation.uncertainty import Uncertainty
+from service.studies.readings_check.fault import OPEN, SPLICE, SUPPLY, FaultHypothesis
+
+MOST_TRIALS = 14
+
+
+SETTLED = 0.02
+"""A next step below this share of the size's own uncertainty ends the search. [-]"""
+
+
+LONGEST_STEP = 3.0
+"""In the logarithm of a size: a factor of twenty at a time. [-]"""
+
+
+WITHIN, BOUND_TRIALS = 4.0, 12
+"""A size this much of chi-square worse is two standard uncertainties off; how often the way is halved. [-]"""
+
+
+FIRST_SHARE = 0.1
+"""Of the way to a bound, where nothing says how large the first step should be. [-]"""
+
+
+class TrialFit(NamedTuple):
+    """One size tried: its place in the search, what the meter should have said, what is left, whitened."""
+
+    x: float
+    predicted: list[float]
+    left: list[float]
+    chi_square: float
+
+
+class Fit(NamedTuple):
+    """The best size of a cause, what the meter should have said then, and what is left of chi-square."""
+
+    cause: FaultHypothesis
+    size: float
+    predicted: list[float]
+    chi_square: float
+
+    @property
+    def is_cut_short(self) -> bool:
+        """Whether the size is a bound of the search and not what fits best."""
+        return self.cause.is_cut_short(self.size)
+
+
+@dataclass(slots=True)
+class Fitter:
+    """Readings to be explained."""
+
+    model: Model
+    taken: list[Measurement]
+    spread: Covariance
+
+    def fit(self, cause: FaultHypothesis, *, start: float | None = None) -> Fit:
+        """Fit one cause, from a size that is thought good or from nothing wrong."""
+        if not cause.sized:
+            only = self._trial(cause, 0.0)
+            return Fit(cause, cause.neutral, only.predicted, only.chi_square)
+        best = self._trial(cause, 0.0 if start is None else cause.x(start))
+        other = self._trial(cause, self._first(cause, best, start=start))
+        for _ in range(MOST_TRIALS):
+            if other.chi_square < best.chi_square:
+                best, other = other, best
+            x = self._next(cause, best, other)
+            if x is None:
+                break
+            trial = self._trial(cause, x)
+            other, best = (best, trial) if trial.chi_square < best.chi_square else (trial, best)
+        return Fit(cause, cause.size(best.x), best.predicted, best.chi_square)
+
+    def slope(self, fit: Fit) -> list[float]:
+        """What one more unit of size does to each reading at the fit; empty where it cannot be told."""
+        cause = fit.cause
+        x = cause.x(fit.size)
+        step = 1e-3 if cause.scale else 1e-3 * (cause.high - cause.low)
+        near = x - step if x - step >= cause.x(cause.low) else x + step
+        predicted = self.model.predicted(self.taken, cause.change(cause.size(near)))
+        run = cause.size(near) - fit.size
+        slope = [(new - old) / run for new, old in zip(predicted, fit.predicted, strict=True)]
+        return slope if all(map(isfinite, slope)) else []
+
+    def lower_bound(self, fit: Fit) -> float:
+        """The least size that fits within two standard uncertainties of the best, by halving. [unit]"""
+        cause = fit.cause
+        low, high = cause.x(cause.neutral), cause.x(fit.size)
+        for _ in range(BOUND_TRIALS):
+            middle = 0.5 * (low + high)
+            if self._trial(cause, middle).chi_square > fit.chi_square + WITHIN:
+                low = middle
+            else:
+                high = middle
+        return cause.size(high)
+
+    def _first(self, cause: FaultHypothesis, at: TrialFit, *, start: float | None) -> float:
+        """Where to go first: by the slope that is known, else some way towards a bound."""
+        low, high = cause.x(cause.low), cause.x(cause.high)
+        if start is not None:
+            step = 0.05 if cause.scale else 0.01 * (high - low)
+            return at.x + step if at.x + step <= high else at.x - step
+        white = self.spread.whitened(cause.slope)
+        square = dot(white, white)
+        if not square:
+            return FIRST_SHARE * (high if high > -low else low)
+        size = cause.neutral + dot(white, at.left) / square
+        x = cause.x(min(max(size, cause.low), cause.high))
+        return min(max(x, -LONGEST_STEP), LONGEST_STEP) if cause.scale else x
+
+    def _next(self, cause: FaultHypothesis, best: TrialFit, other: TrialFit) -> float | None:
+        """The next place to try; None where the search is at its end."""
+        if best.x == other.x:
+            return None
+        if not isfinite(other.chi_square):
+            half = 0.5 * (best.x + other.x)
+            return half if abs(half - best.x) > 1e-6 * (1.0 + abs(best.x)) else None
+        slope = [(a - b) / (best.x - other.x) for a, b in zip(best.left, other.left, strict=True)]
+        square = dot(slope, slope)
+        if not square:
+            return None
+        step = -dot(slope, best.left) / square
+        if cause.scale:
+            step = min(max(step, -LONGEST_STEP), LONGEST_STEP)
+        x = min(max(best.x + step, cause.x(cause.low)), cause.x(cause.high))
+        moved = (x - best.x) ** 2 * square
+        if moved < SETTLED * SETTLED:
+            return None
+        # Where the step led to nothing better the slope was wrong: look nearer.
+        return x if x != other.x else 0.5 * (best.x + other.x)
+
+    def _trial(self, cause: FaultHypothesis, x: float) -> TrialFit:
+        predicted = self.model.predicted(self.taken, cause.change(cause.size(x)))
+        left = self.spread.whitened(self._deviations(predicted))
+        return TrialFit(x, predicted, left, dot(left, left))
+
+    def chi_square(self, predicted: list[float]) -> float:
+        """What is left of the readings; infinite where the wiring cannot carry its load. [-]"""
+        deviations = self._deviations(predicted)
+        return self.spread.chi_square(deviations) if all(map(isfinite, deviations)) else inf
+
+    def _deviations(self, predicted: list[float]) -> list[float]:
+        return [one.value - each for one, each in zip(self.taken, predicted, strict=True)]
+
+
+COST = 2.0
+"""Added to the chi-square of every cause: one more unknown has to earn its place (Akaike 1974). [-]"""
+
+
+FITTING_WORK, REFINING_WORK = 30_000, 45_000
+"""Work after which no further cause is fitted, and after which no further fit is refined."""
+
+
+WEIGHING_WORK = 8_000
+"""Causes of more work than this are weighed roughly, and none of them alone makes readings disagree."""
+
+
+MOST_SHOWN = 12
+"""Explanations that are told."""
+
+
+MOST_REFINED = 18
+"""Causes whose covariance is made anew at their fit."""
+
+
+ALIVE = 0.3
+"""A reading above this share of the supply is not behind a break. [-]"""
+
+
+NEARLY_BROKEN = 0.1
+"""A splice above this share of the largest that is tried might as well be larger. [-]"""
+
+
+HOPELESS = 30.0
+"""A cause this much of chi-square worse than the best is a million times less likely: it is told as it is."""
+
+
+ALWAYS_FITTED, USEFUL_BESIDE = 12, 0.25
+"""So many causes are fitted in any case; further ones if their slope takes off this share of the most. [-]"""
+
+
+USEFUL = 1e-3
+"""A cause whose slope takes off less than this share of chi-square is not fitted. [-]"""
+
+
+class Explanation(NamedTuple):
+    """One cause with its size, as well as it fits.
+
+    `cost` is by what it is ranked: chi-square, the widening of the covariance at the fit, one unknown more, a
+    size that is unusual.
+    `uncertainty` is one standard uncertainty of the size; None where it has no size. `at_least`: what the
+    size surely is, where the readings bound it from below alone. [unit]
+    """
+
+    fit: Fit
+    chi_square: float
+    cost: float
+    share: float
+    uncertainty: float | None
+    at_least: float | None = None
+
+
+class Weighed(NamedTuple):
+    """A cause and what its slope says that it would take off chi-square. [-]"""
+
+    gain: float
+    cause: FaultHypothesis
+
+
+class Ranked(NamedTuple):
+    """Explanations, best first; the share of nothing being wrong; causes that there was no work left for."""
+
+    explanations: list[Explanation]
+    nothing_wrong: float
+    left_out: int
+
+
+@dataclass(slots=True)
+class Ranker:
+    """The readings and what may be off, as a base for every cause."""
+
+    model: Model
+    allowance: Uncertainty
+    taken: list[Measurement]
+    spread: Covariance
+    deviations: list[float]
+    slopes: list[Sensitivities]
+
+    def weighed(self, causes: list[FaultHypothesis]) -> list[Weighed]:
+        """What each cause would take off chi-square by its slope, most first; impossible ones left out."""
+        left = self.spread.whitened(self.deviations)
+        self.model.spend(1 + len(causes) * len(left) // WORK_OF_PRODUCTS)
+        exact = self.is_cheap(causes)
+        if exact:
+            self.model.spend(self._whitening_work(causes))
+            count(len(causes) * len(left) ** 2 // (2 * PRODUCTS))
+        gain = self._gain if exact else self._rough_gain
+        found = [Weighed(gain(cause, left), cause) for cause in causes if self._possible(cause)]
+        return sorted(found, key=lambda each: -each.gain)
+
+    def is_cheap(self, causes: list[FaultHypothesis]) -> bool:
+        """Whether every cause can be weighed with the whole covariance."""
+        return self._whitening_work(causes) <= WEIGHING_WORK
+
+    def _whitening_work(self, causes: list[FaultHypothesis]) -> int:
+        return work_of_whitening(len(causes), len(self.taken))
+
+    def chance_of_best(self, weighed: list[Weighed]) -> float:
+        """Chance that sound wiring lets the best of so many places take so much off chi-square. [-]
+
+        Bonferroni's bound: one degree of freedom, as many trials as there are places. The supply's volts are
+        a question of their own, which is asked before all others and needs no allowance for them.
+        """
+        supply = max((each.gain for each in weighed if each.cause.code == SUPPLY), default=0.0)
+        others = [each for each in weighed if each.cause.code != SUPPLY]
+        places = len({each.cause.place for each in others})
+        best = others[0].gain if others else 0.0
+        return min(1.0, chi_square_probability(supply, 1), places * chi_square_probability(best, 1))
+
+    def rank(self, weighed: list[Weighed]) -> Ranked:
+        """Fit as many causes as there is work for, the most promising first."""
+        chi_square = self.spread.chi_square(self.deviations)
+        promising = self._promising(weighed, chi_square)
+        fitted = self._fitted(promising)
+        fits = [fit for fit in fitted if fit.chi_square < chi_square and not fit.is_cut_short]
+        fits.sort(key=lambda fit: round(fit.chi_square + fit.cause.surprise(fit.size), 6))
+        return _shared(self._all_told(fits), chi_square, len(promising) - len(fitted))
+
+    def _promising(self, weighed: list[Weighed], chi_square: float) -> list[FaultHypothesis]:
+        most = weighed[0].gain if weighed else 0.0
+        return [
+            cause
+            for place, (gain, cause) in enumerate(weighed)
+            if gain > USEFUL * chi_square and (place < ALWAYS_FITTED or gain > USEFUL_BESIDE * most)
+        ]
+
+    def _gain(self, cause: FaultHypothesis, left: list[float]) -> float:
+        white = self.spread.whitened(cause.slope)
+        return _gain_of(cause, dot(white, left), dot(white, white))
+
+    def _rough_gain(self, cause: FaultHypothesis, _: list[float]) -> float:
+        """The same where it would be too much work: each reading by its own variance."""
+        parts = list(zip(cause.slope, self.deviations, self.spread.variance, strict=True))
+        along = sum(slope * off / variance for slope, off, variance in parts)
+        return _gain_of(cause, along, sum(slope * slope / variance for slope, _, variance in parts))
+
+    def _possible(self, cause: FaultHypothesis) -> bool:
+        """Whether a break leaves in the dark every point that is in the dark."""
+        if cause.code != OPEN:
+            return True
+        cut = cause.change(0.0).cut
+        volts = self.model.network.open_circuit_v
+        return not any(
+            one.probe.is_voltage and one.probe.point in cut and one.value > ALIVE * volts[one.probe.point]
+            for one in self.taken
+        )
+
+    def _fitted(self, causes: list[FaultHypothesis]) -> list[Fit]:
+        """As many causes fitted as there is work for."""
+        fitter = Fitter(self.model, self.taken, self.spread)
+        fits: list[Fit] = []
+        for cause in causes:
+            if fits and self.model.spent > FITTING_WORK:
+                break
+            try:
+                fits.append(fitter.fit(cause))
+            except WorkOverLimitError:
+                break
+        return fits
+
+    def _all_told(self, fits: list[Fit]) -> list[Explanation]:
+        """The best fits, refined where they may matter and as long as there is work for it."""
+        best = min((fit.chi_square for fit in fits), default=0.0)
+        found: list[Explanation] = []
+        for fit in fits[:MOST_REFINED]:
+            told: Explanation | None = self._plain(fit)
+            if fit.chi_square < best + HOPELESS and (self.model.spent <= REFINING_WORK or not found):
+                with suppress(WorkOverLimitError):
+                    told = self._refined(fit)
+            if told is not None and not told.fit.is_cut_short:
+                found.append(told)
+        return found
+
+    def _plain(self, fit: Fit) -> Explanation:
+        """A fit as it is, by the covariance of nothing being wrong; its size is not sought again."""
+        cost = fit.chi_square + COST + fit.cause.surprise(fit.size)
+        return Explanation(fit, fit.chi_square, cost, 0.0, None)
+
+    def _refined(self, fit: Fit) -> Explanation | None:
+        """A fit judged, and its size found once more, by the covariance that holds where it fits."""
+        change = fit.cause.change(fit.size)
+        slopes = sensitivities_of(self.model, self.taken, change)
+        spread = (
+            self.spread if slopes is None else covariance_of(self.model, self.allowance, self.taken, slopes)
+        )
+        fitter = Fitter(self.model, self.taken, spread)
+        again = fitter.fit(fit.cause, start=fit.size) if fit.cause.sized else fit
+        chi_square = fitter.chi_square(again.predicted)
+        if not isfinite(chi_square):
+            return None
+        widened = spread.log_determinant - self.spread.log_determinant
+        cost = chi_square + widened + COST + again.cause.surprise(again.size)
+        if again.cause.code == SPLICE and again.size > NEARLY_BROKEN * again.cause.high:
+            return Explanation(again, chi_square, cost, 0.0, None, fitter.lower_bound(again))
+        return Explanation(again, chi_square, cost, 0.0, _uncertainty(fitter, again))
+
+
+def work_of_whitening(causes: int, readings: int) -> int:
+    """Work of weighing so many causes with the whole covariance."""
+    return causes * readings * readings // (2 * WORK_OF_PRODUCTS)
+
+
+def _gain_of(cause: FaultHypothesis, along: float, square: float) -> float:
+    """What the best size within its bounds takes off; of a cause without a size any size of its effect."""
+    if not square:
+        return 0.0
+    if not cause.sized:
+        return along * along / square if along > 0.0 else 0.0
+    size = min(max(along / square, cause.low - cause.neutral), cause.high - cause.neutral)
+    return 2.0 * size * along - size * size * square
+
+
+def _uncertainty(fitter: Fitter, fit: Fit) -> float | None:
+    """Standard uncertainty of a size; infinite where the readings do not depend on it. [unit]"""
+    if not fit.cause.sized:
+        return None
+    white = fitter.spread.whitened(slope) if (slope := fitter.slope(fit)) else []
+    square = dot(white, white)
+    return 1.0 / sqrt(square) if square else inf
+
+
+def _shared(found: list[Explanation], chi_square: float, left_out: int) -> Ranked:
+    """Likelihoods as shares of their sum, that of nothing being wrong included."""
+    # To six decimals, so that causes that fit alike stay in their order whatever the rounding.
+    found.sort(key=lambda each: round(each.cost, 6))
+    least = min([chi_square, *(each.cost for each in found)])
+    weights = [exp(-0.5 * (each.cost - least)) for each in found]
+    nothing = exp(-0.5 * (chi_square - least))
+    total = sum(weights) + nothing
+    shared = [each._replace(share=weight / total) for each, weight in zip(found, weights, strict=True)]
+    return Ranked(shared[:MOST_SHOWN], nothing / total, left_out)

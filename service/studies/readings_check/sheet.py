@@ -1,0 +1,173 @@
+"""The sheet of a check of readings: what fits, what explains the rest, what to read next."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from msgspec import UnsetType
+
+from service.sheets.figures import NOTHING, asked, figure, plain, said, temperature
+from service.sheets.sections import asked_section, closing_sections, findings_section, head
+from service.sheets.sheet import Column, Facts, Paragraph, Section, Sheet, Table, filled, numbers, texts
+from service.studies.readings_check.reply import ExplanationRow, ReadingRow, ReadingsCheckReply
+from service.studies.readings_check.request import ReadingsCheckRequest
+from service.translate.job import length_unit
+from service.wire.quantities import ShownQuantity
+from service.wire.readings import Instrument, Priors
+from service.wire.reply import Subject
+
+STUDY = "Readings check"
+
+
+CAUSE_ROOM = 150.0
+"""What a sentence of a cause has of the line. [pt]"""
+
+
+def readings_check_sheet(request: ReadingsCheckRequest, reply: ReadingsCheckReply) -> Sheet:
+    """Whether meter readings fit the wiring as described, and what single cause would explain them."""
+    sections = [
+        Section("Result", [Paragraph(reply.conclusion), Facts(list(_result(reply)))]),
+        Section("Readings", [_readings(reply.readings)]),
+        *_explanations(reply),
+        *_expected(reply),
+        findings_section(reply.findings),
+        asked_section(request, *_meter(request.instrument), *_priors(request.priors)),
+        *closing_sections(reply),
+    ]
+    return head(request, STUDY, length_unit(request), filled(sections))
+
+
+def _result(reply: ReadingsCheckReply) -> Iterator[tuple[str, str]]:
+    chance = reply.chi_square
+    yield "Verdict", reply.verdict
+    yield "Chi-square", f"{plain(chance.statistic)} of {chance.degrees_of_freedom} readings"
+    yield "Probability that sound wiring gives as much", plain(chance.probability)
+    if (single := said(chance.single_cause_probability)) is not None:
+        yield "Probability that it points as much to one cause", plain(single)
+    yield "What is told apart", reply.identifiability.sentence
+    if (following := said(reply.next_reading)) is not None:
+        yield "Read next", following.message
+
+
+def _readings(rows: list[ReadingRow]) -> Table:
+    columns = [
+        *texts("Reading", "Id"),
+        *numbers("Read", "Predicted", "Off by", "May be off by", "Normalised"),
+        Column("Verdict", short=True),
+        Column("Why not"),
+    ]
+    found = [
+        [
+            row.where,
+            said(row.id) or NOTHING,
+            _with_unit(row.reading),
+            _with_unit(row.predicted),
+            _with_unit(row.discrepancy),
+            _with_unit(row.uncertainty),
+            _number(row.normalised_residual),
+            row.verdict,
+            said(row.reason) or NOTHING,
+        ]
+        for row in rows
+    ]
+    strong = frozenset(place for place, row in enumerate(rows) if row.verdict in {"high", "low"})
+    return Table(columns, found, strong)
+
+
+def _explanations(reply: ReadingsCheckReply) -> list[Section]:
+    """Single causes, best first; none where there is nothing to explain."""
+    columns = [
+        *numbers("No."),
+        Column("Single cause", least=CAUSE_ROOM),
+        Column("Where"),
+        *numbers("Size", "Within", "At least", "Chi-square", "Likelihood"),
+        Column("Code"),
+    ]
+    rows = [[plain(float(place)), *_cause(each)] for place, each in enumerate(reply.explanations)]
+    return [Section("What would explain them", [Table(columns, rows)])] if rows else []
+
+
+def _expected(reply: ReadingsCheckReply) -> list[Section]:
+    """What each explanation expects of the next reading."""
+    following = said(reply.next_reading)
+    if following is None or not following.expected:
+        return []
+    rows = [[plain(float(each.explanation)), _with_unit(each.value)] for each in following.expected]
+    where = Facts(
+        [("Where", _place(following.subject)), ("State", following.state.on), ("Read", following.quantity)]
+    )
+    return [Section("The next reading", [where, Table(numbers("Cause no.", "Expected"), rows)])]
+
+
+def _cause(row: ExplanationRow) -> list[str]:
+    between = said(row.between)
+    places = [_place(each) for each in (row.located_at, row.exchanged_with) if _is_said(each)]
+    return [
+        row.message,
+        (" and ".join(places) or NOTHING) if between is None else f"{between.start} – {between.end}",
+        _with_unit(row.size),
+        _with_unit(row.uncertainty),
+        _with_unit(row.at_least),
+        plain(row.chi_square),
+        plain(row.likelihood_share),
+        row.code,
+    ]
+
+
+def _is_said(member: Subject | UnsetType) -> bool:
+    return not isinstance(member, UnsetType)
+
+
+def _place(subject: Subject | UnsetType) -> str:
+    if isinstance(subject, UnsetType):
+        return NOTHING
+    number, own_id = said(subject.number), said(subject.id)
+    words = subject.pointer if number is None else f"{subject.pointer} number {number}"
+    return words if own_id is None else f"{words} ({own_id})"
+
+
+def _with_unit(shown: ShownQuantity | UnsetType) -> str:
+    return NOTHING if isinstance(shown, UnsetType) else f"{figure(shown)} {shown.unit}"
+
+
+def _number(value: float | UnsetType) -> str:
+    return NOTHING if isinstance(value, UnsetType) else plain(value)
+
+
+def _meter(meter: Instrument | UnsetType) -> Iterator[tuple[str, str]]:
+    """The meter as its sheet was stated."""
+    if isinstance(meter, UnsetType):
+        return
+    if not isinstance(meter.kind, UnsetType):
+        yield "Meter", meter.kind
+    for name, percent, counts, resolution in (
+        ("Volts within", meter.accuracy_percent, meter.counts, meter.voltage_resolution),
+        (
+            "Amperes within",
+            meter.current_accuracy_percent,
+            meter.current_counts,
+            meter.current_resolution,
+        ),
+    ):
+        parts = [] if isinstance(percent, UnsetType) else [f"{plain(percent)} %"]
+        parts += [] if isinstance(counts, UnsetType) else [f"{plain(counts)} counts"]
+        parts += [] if isinstance(resolution, UnsetType) else [f"of {asked(resolution)}"]
+        if parts:
+            yield name, " ".join(parts)
+
+
+def _priors(priors: Priors | UnsetType) -> Iterator[tuple[str, str]]:
+    """How well the wiring was said to be known."""
+    if isinstance(priors, UnsetType):
+        return
+    for name, percent in (
+        ("Lengths within", priors.length_percent),
+        ("Fixtures' power within", priors.power_percent),
+        ("Supply's resistance within", priors.winding_percent),
+        ("Supply's volts within", priors.mains_percent),
+        ("Cables' resistance within", priors.resistance_percent),
+    ):
+        if not isinstance(percent, UnsetType):
+            yield name, f"{plain(percent)} %"
+    if (span := said(priors.temperature_span)) is not None:
+        yield "Conductors between", f"{temperature(span.lowest)} and {temperature(span.highest)}"

@@ -1,0 +1,291 @@
+"""Readings: from the wire to what a study is asked."""
+
+from __future__ import annotations
+
+from math import isfinite
+
+from msgspec import UNSET, UnsetType
+
+from service import tables
+from service.circuit.job import CALCULATION_VERSION, JobPart
+from service.estimation.job import (
+    ALL_ON,
+    CURRENT,
+    LISTED,
+    NO_LOAD,
+    VOLTAGE,
+    Pointed,
+    ReadingsJob,
+    StatedReading,
+    SwitchedState,
+    Terminal,
+)
+from service.estimation.translate import instrument_of, listed, priors_of
+from service.estimation.uncertainty import COVERAGE
+from service.findings.finding import FindingFacts
+from service.findings.rows import (
+    CAUTION_ROWS,
+    READING_CAUTION_ROWS,
+    assumption_rows,
+    finding_row,
+    source_rows,
+)
+from service.studies.readings_check.fault import EXCHANGED
+from service.studies.readings_check.ranking import Explanation
+from service.studies.readings_check.reply import (
+    Between,
+    ChiSquare,
+    Expectation,
+    ExplanationRow,
+    Identifiability,
+    NextReading,
+    ReadingRow,
+    ReadingsCheckReply,
+)
+from service.studies.readings_check.request import ReadingsCheckRequest
+from service.studies.readings_check.result import (
+    AGREES,
+    CONTRADICTS,
+    DISAGREES,
+    IMPOSSIBLE,
+    NOTHING,
+    CheckAnswer,
+    Judged,
+)
+from service.studies.readings_check.result import SuggestedReading as Following
+from service.studies.readings_check.words import CONCLUSIONS, IDENTIFIABILITY, Words
+from service.translate.job import described_job, length_unit
+from service.translate.naming import PlaceNames
+from service.translate.rounding import DECIMALS
+from service.translate.rows import subject_row
+from service.translate.wiring import said
+from service.units import inside
+from service.wire import readings as wire
+from service.wire.quantities import ShownQuantity
+from service.wire.readings import NextState
+from service.wire.reply import Finding as FindingRow
+
+
+def job_of(request: ReadingsCheckRequest) -> ReadingsJob:
+    """The wiring and the readings of it; what a corner or a limit would add is not asked here."""
+    readings = tuple(
+        _reading(reading, f"/readings/{index}") for index, reading in enumerate(request.readings)
+    )
+    job = described_job(request)._replace(corners=None, maximum_drop_ratio=None)
+    return ReadingsJob(job, instrument_of(request.instrument), priors_of(request.priors), readings)
+
+
+def _reading(reading: wire.Reading, pointer: str) -> StatedReading:
+    place, quantity = reading.subject, reading.quantity
+    where: Pointed | Terminal
+    if isinstance(place, wire.AtTerminal):
+        tap_v = None if place.tap is UNSET else inside(place.tap.value, place.tap.unit)
+        where = Terminal(tap_v, said(place.circuit), f"{pointer}/subject")
+    else:
+        where = _pointed(place, f"{pointer}/subject")
+    return StatedReading(
+        subject=JobPart(pointer, said(reading.id)),
+        where=where,
+        quantity=VOLTAGE if isinstance(quantity, wire.VoltageRead) else CURRENT,
+        value=inside(quantity.value.value, quantity.value.unit),
+        state=None if isinstance(reading.state, UnsetType) else _state(reading.state, f"{pointer}/state"),
+    )
+
+
+def _pointed(part: wire.Wired | wire.LitPart, at: str) -> Pointed:
+    return Pointed(part.pointer, None if part.number is UNSET else int(part.number), at)
+
+
+def _state(state: wire.ReadingState, pointer: str) -> SwitchedState:
+    mains_v = None if state.mains is UNSET else inside(state.mains.value, state.mains.unit)
+    if isinstance(state, wire.ListedState):
+        lit = tuple(_pointed(part, f"{pointer}/lit/{index}") for index, part in enumerate(state.lit))
+        return SwitchedState(LISTED, lit, mains_v)
+    return SwitchedState(NO_LOAD if isinstance(state, wire.NoLoadState) else ALL_ON, (), mains_v)
+
+
+RATIO_DECIMALS = 5
+
+
+LEAST_PERCENT, MOST_PERCENT = 0.01, 99.0
+"""Beyond these a chance is told as a bound."""
+
+
+UNITS = {True: "V", False: "A"}
+
+
+def reply_of(request: ReadingsCheckRequest, answer: CheckAnswer, sha256: str) -> ReadingsCheckReply:
+    """The reply to a request; `sha256` is of the request as it came."""
+    naming = PlaceNames(answer.model.connected.layout, length_unit(request))
+    telling = Words(answer.model, answer.routes, naming)
+    messages = [telling.message(each) for each in answer.explanations]
+    chance = answer.chance
+    following = answer.next_reading
+    return ReadingsCheckReply(
+        answer.verdict,
+        conclusion(answer, messages),
+        ChiSquare(
+            round(chance.value, 4),
+            chance.degrees,
+            _probability(chance.probability),
+            UNSET if chance.single is None else _probability(chance.single),
+        ),
+        [reading_row(answer, judged, telling) for judged in answer.readings],
+        [explanation_row(each, telling) for each in answer.explanations],
+        Identifiability(answer.place_settled, answer.alternatives, identifiability(answer, messages)),
+        [_finding(finding, naming) for finding in answer.findings],
+        assumption_rows(answer.assumptions),
+        source_rows(answer.sources),
+        [*CAUTION_ROWS, *READING_CAUTION_ROWS],
+        CALCULATION_VERSION,
+        tables.TABLES_VERSION,
+        sha256,
+        request.id,
+        UNSET if following is None else next_row(following, messages, telling),
+    )
+
+
+def conclusion(answer: CheckAnswer, messages: list[str]) -> str:
+    """The whole answer in one plain sentence."""
+    parts = {"probability": _percent(answer.chance.probability), "first": messages[0] if messages else ""}
+    key = answer.verdict
+    if key == DISAGREES and not answer.place_settled:
+        key = "disagrees-unsettled"
+    elif key == DISAGREES and answer.alternatives:
+        key = "disagrees-place"
+    if key != NOTHING and answer.impossible and answer.chance.is_chance:
+        parts["which"] = listed([f"reading {position + 1}" for position in answer.impossible])
+        key = IMPOSSIBLE if len(answer.impossible) == 1 else f"{IMPOSSIBLE}-some"
+    elif key == CONTRADICTS:
+        high, low = _torn(answer)
+        key = "contradicts-both-ways" if high and low else CONTRADICTS
+        parts |= {"high": high, "low": low}
+    said = CONCLUSIONS[key].format(**parts)
+    outside = [f"reading {each.position + 1}" for each in answer.readings if each.verdict in {"high", "low"}]
+    if key == AGREES and outside:
+        said += CONCLUSIONS["agrees-but"].format(which=listed(outside))
+    return said
+
+
+def _torn(answer: CheckAnswer) -> tuple[str, str]:
+    """The readings that stay highest above and lowest below whatever is the best explanation."""
+    used = [judged for judged in answer.readings if judged.predicted is not None]
+    predicted = (
+        answer.explanations[0].fit.predicted if answer.explanations else [judged.predicted for judged in used]
+    )
+    left = [
+        (
+            (judged.reading - (each or 0.0)) / (judged.uncertainty or 1.0),
+            f"reading {judged.position + 1}",
+        )
+        for judged, each in zip(used, predicted, strict=True)
+    ]
+    (lowest, low), (highest, high) = min(left), max(left)
+    return (high if highest > 0.0 else ""), (low if lowest < 0.0 else "")
+
+
+def identifiability(answer: CheckAnswer, messages: list[str]) -> str:
+    """What the readings tell apart and what they do not."""
+    others = [messages[index] for index in answer.alternatives]
+    key = answer.verdict
+    if answer.chance.is_chance and answer.impossible:
+        key = IMPOSSIBLE if key != NOTHING else key
+    elif key == DISAGREES:
+        apart = "not-separated" if others[1:] else "not-separated-one"
+        key = "alone" if not others else "same-place" if answer.place_settled else apart
+    text = IDENTIFIABILITY[key].format(
+        count=len(others), others=" / ".join(each.rstrip(".") for each in others[:3])
+    )
+    if answer.left_out:
+        text += " " + IDENTIFIABILITY["left-out"].format(count=answer.left_out)
+    return text
+
+
+def reading_row(answer: CheckAnswer, judged: Judged, telling: Words) -> ReadingRow:
+    """One reading beside what the model says."""
+    asked = answer.asked.readings[judged.position]
+    unit = UNITS[judged.quantity == VOLTAGE]
+    where = asked.where
+    discrepancy, uncertainty, normalised = judged.discrepancy, judged.uncertainty, judged.normalised
+    return ReadingRow(
+        asked.subject.pointer,
+        telling.reading(asked),
+        judged.verdict,
+        ShownQuantity(round(judged.reading, DECIMALS[unit]), unit),
+        UNSET if asked.subject.id is None else asked.subject.id,
+        UNSET if isinstance(where, Terminal) else subject_row(telling.subject_of(where)),
+        _shown(judged.predicted, unit),
+        _shown(None if uncertainty is None else COVERAGE * uncertainty, unit),
+        _shown(discrepancy, unit),
+        UNSET if normalised is None else round(normalised, 3),
+        UNSET if judged.reason is None else judged.reason,
+    )
+
+
+def explanation_row(told: Explanation, telling: Words) -> ExplanationRow:
+    """One cause with its size."""
+    cause, unit = told.fit.cause, "ratio" if told.fit.cause.unit == "1" else told.fit.cause.unit
+    located, between = telling.located_at(cause), telling.between(cause)
+    sized = cause.sized
+    certain = told.uncertainty is not None and isfinite(told.uncertainty)
+    return ExplanationRow(
+        cause.code,
+        round(told.chi_square, 4),
+        round(told.share, 6),
+        telling.message(told),
+        UNSET if located is None else subject_row(located),
+        UNSET if between is None else Between(*between),
+        subject_row(telling.row_subject(cause.rows[1])) if cause.code == EXCHANGED else UNSET,
+        _sized(told.fit.size, unit) if sized and told.at_least is None else UNSET,
+        _sized(COVERAGE * told.uncertainty, unit) if told.uncertainty is not None and certain else UNSET,
+        UNSET if told.at_least is None else _sized(told.at_least, unit),
+    )
+
+
+def next_row(following: Following, messages: list[str], telling: Words) -> NextReading:
+    """The reading to take next."""
+    unit = UNITS[following.probe.is_voltage]
+    where = JobPart(following.where, number=telling.number(following.probe.row))
+    lit = UNSET if following.lit is None else [subject_row(JobPart(following.lit))]
+    state = NextState(following.state.on, lit)
+    expected = [
+        Expectation(index, ShownQuantity(round(value, DECIMALS[unit]), unit))
+        for index, value in following.expected
+    ]
+    return NextReading(
+        telling.next_reading(following, messages),
+        subject_row(where),
+        following.probe.quantity,
+        state,
+        expected,
+    )
+
+
+def _finding(finding: FindingFacts, naming: PlaceNames) -> FindingRow:
+    """A finding about a reading, which has a place in the list and no name on the wiring."""
+    index = finding.subject.pointer.rpartition("/readings/")[2]
+    if index.isdigit():
+        where = f"Reading {int(index) + 1}"
+        finding = finding._replace(parameters=(*finding.parameters, ("where", where)))
+    return finding_row(finding, naming)
+
+
+def _shown(value: float | None, unit: str) -> ShownQuantity | UnsetType:
+    return UNSET if value is None else ShownQuantity(round(value, DECIMALS[unit]), unit)
+
+
+def _sized(value: float, unit: str) -> ShownQuantity:
+    """A size in its unit; a ratio to five decimals."""
+    return ShownQuantity(round(value, DECIMALS.get(unit, RATIO_DECIMALS)), unit)
+
+
+def _probability(value: float) -> float:
+    """Four significant digits, however small."""
+    return float(f"{value:.4g}")
+
+
+def _percent(ratio: float) -> str:
+    percent = 100.0 * ratio
+    if percent > MOST_PERCENT:
+        return f"more than {MOST_PERCENT:g}"
+    return "less than 0.01" if percent < LEAST_PERCENT else f"{float(f'{percent:.2g}'):g}"

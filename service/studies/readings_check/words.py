@@ -1,0 +1,418 @@
+"""The words of a check of readings, by code. Codes are the contract; words may change."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import isfinite
+from typing import Final
+
+from service import tables
+from service.circuit.cables import DATUM_20_C, Cable, resolve_cable
+from service.circuit.job import JobPart, Listed
+from service.estimation.job import (
+    ALL_ON,
+    LISTED,
+    NO_LOAD,
+    VOLTAGE,
+    WIRING,
+    Pointed,
+    StatedReading,
+    SwitchedState,
+    Terminal,
+)
+from service.estimation.model import Model
+from service.estimation.probes import Routes
+from service.estimation.uncertainty import COVERAGE
+from service.physics.network import TERMINAL
+from service.studies.readings_check.fault import (
+    CABLE,
+    EXCHANGED,
+    LINE_POWER,
+    OPEN,
+    POWER,
+    POWER_FACTOR,
+    SPAN,
+    SPLICE,
+    SUPPLY,
+    UNDECLARED,
+    WINDING,
+    FaultHypothesis,
+)
+from service.studies.readings_check.ranking import Explanation
+from service.studies.readings_check.result import SuggestedReading
+from service.translate.naming import PlaceNames
+
+CONCLUSIONS: Final[dict[str, str]] = {
+    "agrees": "The readings agree with the wiring as described, within what meter and wiring may be off by:"
+    " {probability} % of sound jobs would differ more.",
+    "agrees-but": " Taken one by one {which} would be outside what is expected, as one in twenty is by"
+    " chance: look there again.",
+    "disagrees": "The readings do not fit the wiring as described. One thing would explain them: {first}",
+    "disagrees-place": "The readings do not fit the wiring as described. One place would explain them. The"
+    " likeliest cause there, which these readings do not tell from others, is: {first}",
+    "disagrees-unsettled": "The readings do not fit the wiring as described. The likeliest single cause,"
+    " which these readings do not tell from others, is: {first}",
+    "contradicts": "No single cause explains these readings together: a reading is wrong, or more than one"
+    " thing is wrong. Take them again, one state at a time, before anything is opened.",
+    "contradicts-both-ways": "No single cause explains these readings together: under the best one {high} is"
+    " still too high and {low} too low. A reading is wrong, or more than one thing is wrong. Take both again"
+    " before anything is opened.",
+    "impossible": "What can be judged fits the wiring as described, but {which} cannot be right with it; the"
+    " findings say why.",
+    "impossible-some": "What can be judged fits the wiring as described, but {which} cannot all be right with"
+    " it; the findings say why.",
+    "nothing-to-judge": "No reading can be judged against the wiring as described; the findings say why.",
+}
+
+
+IDENTIFIABILITY: Final[dict[str, str]] = {
+    "agrees": "Nothing needs explaining. What these readings do not touch is not checked by them.",
+    "alone": "No other single cause fits nearly as well.",
+    "same-place": "The place is settled, what is wrong there is not: {others}.",
+    "not-separated-one": "One other cause fits about as well, and these readings cannot tell it from the"
+    " first: {others}.",
+    "not-separated": "{count} other causes fit about as well, and these readings cannot tell them apart:"
+    " {others}.",
+    "contradicts": "Nothing is separated: no single cause fits.",
+    "impossible": "No cause is sought for what cannot be: take the reading again first.",
+    "nothing-to-judge": "Nothing can be told apart without a reading that can be used.",
+    "left-out": "{count} less promising causes were not tried: the work of one request is limited.",
+}
+
+
+EXPLANATIONS: Final[dict[str, str]] = {
+    "supply-voltage": "The supply is {percent} % {height} than thought: {reason}.",
+    "supply-dead": "The supply gives nothing: a timer, photocell, breaker or fuse that is off, or a lead off"
+    " at its terminals.",
+    "winding-resistance": "The supply has {size} ohm of its own in place of {declared}: a weak or overloaded"
+    " supply, or loose terminals at it.",
+    "winding-lower": "The supply has {size} ohm of its own in place of {declared}: it is stiffer"
+    " than stated.",
+    "splice-resistance": "{size} extra between {where}: a splice or a terminal there.",
+    "span-resistance": "The cable between {where} has {percent} % {way} resistance than thought: {like}.",
+    "cable-resistance": "{where} has {percent} % {way} resistance than thought: {like}.",
+    "open-circuit": "The cable is broken between {where}.",
+    "fixture-power": "{where} draws about {watts} W in place of {declared} W.",
+    "fixture-dark": "{where} draws next to nothing: dark, or not connected.",
+    "line-power": "All fixtures of the line {where} draw {percent} % {way} than stated.",
+    "all-power-more": "All fixtures together draw {percent} % more than stated: labels that say too little.",
+    "all-power-less": "All fixtures together draw {percent} % less than stated: not everything was on, or"
+    " labels that say too much.",
+    "fixture-power-factor": "{where} has a power factor of about {size}.",
+    "undeclared-load": "About {size} W more than declared at {where} or beyond.",
+    "fixtures-exchanged": "{where} and {other} stand in each other's place.",
+}
+
+
+DARK = 0.1
+"""A fixture that draws less than this share of its load is called dark. [-]"""
+
+
+MOST_NAMED = 3
+"""Lit places that are named in a state; of more only their number is told."""
+
+
+REASONS = {
+    "transformer": "mains, tap or transformer",
+    "dc-supply": "its setting, or the supply itself",
+    "battery": "how full the battery is",
+}
+"""What makes a supply give other volts, by its kind."""
+
+
+STATES = {NO_LOAD: "nothing on", ALL_ON: "everything on", LISTED: "what is listed on"}
+
+
+class Words:
+    """Names and sentences for the causes of one answer.
+
+    Parameters
+    ----------
+    model : Model
+    routes : Routes
+    naming : Naming
+    """
+
+    __slots__ = ("_layout", "_model", "_naming", "_routes")
+
+    def __init__(self, model: Model, routes: Routes, naming: PlaceNames) -> None:
+        self._model, self._routes, self._naming = model, routes, naming
+        self._layout = model.connected.layout
+
+    def message(self, told: Explanation) -> str:
+        """One cause in a sentence, with its size."""
+        cause, size = told.fit.cause, told.fit.size
+        code = cause.code
+        at_least = told.at_least
+        parts = {"where": self._where(cause), "size": number(size)}
+        if code == SPLICE:
+            parts["size"] = f"{number(size)} ohm" if at_least is None else f"{number(at_least)} ohm or more"
+        if code in {SUPPLY, CABLE, SPAN, POWER, LINE_POWER}:
+            parts |= {"percent": number(abs(size - 1.0) * 100.0), "way": "more" if size > 1.0 else "less"}
+            parts["height"] = "higher" if size > 1.0 else "lower"
+            parts["reason"] = REASONS[self._model.connected.job.supply.kind]
+        if code in {CABLE, SPAN}:
+            cable = self._layout.spans[cause.spans[0]].cable
+            parts["like"] = like_cables(cable, size, told.uncertainty, self._temperature_c)
+        if code in {POWER, LINE_POWER}:
+            declared_w = self._declared_w(cause)
+            parts |= {"watts": number(declared_w * size), "declared": f"{declared_w:.4g}"}
+        if code == WINDING:
+            parts["declared"] = number(cause.neutral)
+        if code == EXCHANGED:
+            first, second = (self.fixture(row) for row in cause.rows)
+            parts |= {"where": _capital(first), "other": second}
+        return EXPLANATIONS[self._key(cause, size)].format(**parts)
+
+    def _key(self, cause: FaultHypothesis, size: float) -> str:
+        """Which sentence a cause has at a size."""
+        if cause.code == OPEN and not cause.spans:
+            return "supply-dead"
+        if cause.code == POWER and size < DARK:
+            return "fixture-dark"
+        if cause.code == WINDING and size < cause.neutral:
+            return "winding-lower"
+        if cause.code == LINE_POWER and self._is_every_line(cause):
+            return "all-power-more" if size > 1.0 else "all-power-less"
+        return cause.code
+
+    def _is_every_line(self, cause: FaultHypothesis) -> bool:
+        return len({self._layout.fixtures[row].line.subject.pointer for row in cause.rows}) > 1
+
+    def _declared_w(self, cause: FaultHypothesis) -> float:
+        """What the fixtures of a cause draw at the rated voltage of the supply. [W]"""
+        rated_v = self._model.connected.job.supply.rated_v
+        return sum(load.real_power(rated_v) for row in cause.rows for _, load in self._model.rows[row])
+
+    @property
+    def _temperature_c(self) -> float:
+        said_c = self._model.connected.job.temperature_c
+        return DATUM_20_C if said_c is None else said_c
+
+    def between(self, cause: FaultHypothesis) -> tuple[str, str] | None:
+        """The ends of the stretch of cable that a cause is about, the one nearer to the supply first."""
+        if not cause.spans:
+            return None
+        first, last = cause.spans[0], cause.spans[-1]
+        far = self._routes.far_end(last)
+        span = self._layout.spans[first]
+        near = span.start if self._routes.far_end(first) == span.end else span.end
+        return self._naming.points[near], self._naming.points[far]
+
+    def located_at(self, cause: FaultHypothesis) -> JobPart | None:
+        """A fixture, or what stands at the far end of a span or at a point; None: the supply."""
+        if cause.code in {SUPPLY, WINDING}:
+            return None
+        if cause.rows:
+            placed = self._layout.fixtures[cause.rows[0]]
+            if cause.code != LINE_POWER:
+                return placed.subject
+            return None if self._is_every_line(cause) else placed.line.subject
+        if cause.point is not None:
+            return self._standing_at(cause.point, None)
+        return self._standing_at(self._routes.far_end(cause.spans[-1]), cause.spans[-1])
+
+    def fixture(self, row: int) -> str:
+        """The name of a fixture."""
+        return self._naming.fixture_at(self._layout.fixtures[row].subject)
+
+    def row_subject(self, row: int) -> JobPart:
+        """A fixture by its pointer."""
+        return self._layout.fixtures[row].subject
+
+    def point(self, point: int) -> str:
+        """A point by the caller's own name, by what stands there, else by its place along the cable."""
+        if point == TERMINAL:
+            return "the supply"
+        if self._model.graph:
+            return self._naming.points[point]
+        placed = next((each for each in self._layout.fixtures if each.cable_point == point), None)
+        return self._naming.points[point] if placed is None else self._naming.fixture_at(placed.subject)
+
+    def number(self, row: int | None) -> int | None:
+        """The number of a row within its line; None where it needs none."""
+        return None if row is None else self._layout.fixtures[row].number
+
+    def subject_of(self, where: Pointed) -> JobPart:
+        """What a reading points at."""
+        ids = {line.subject.pointer: line.subject.id for line in self._layout.lines}
+        ids |= {end.subject.pointer: end.subject.id for end in self._layout.ends}
+        return JobPart(where.pointer, ids.get(where.pointer), where.number)
+
+    def reading(self, asked: StatedReading) -> str:
+        """What was read, where, and in which state."""
+        what = "Voltage" if asked.quantity == VOLTAGE else "Current"
+        where = "the supply" if isinstance(asked.where, Terminal) else self._pointed(asked.where, what)
+        state = "state not said" if asked.state is None else self._state(asked.state)
+        return f"{what} at {where}, {state}"
+
+    def _state(self, state: SwitchedState) -> str:
+        """What was on; a list by its names while they are few."""
+        if state.on != LISTED:
+            return STATES[state.on]
+        if not state.lit:
+            return STATES[NO_LOAD]
+        if any(part.pointer == WIRING and part.number is None for part in state.lit):
+            return STATES[ALL_ON]
+        if len(state.lit) > MOST_NAMED:
+            return f"only {len(state.lit)} listed places on"
+        names = [self._lit(part) for part in state.lit]
+        return f"only {' and '.join([', '.join(names[:-1]), names[-1]] if names[1:] else names)} on"
+
+    def _lit(self, part: Pointed) -> str:
+        """The name of a fixture line, of one of its fixtures, or of a run."""
+        lines = {line.subject.pointer for line in self._layout.lines}
+        if part.pointer in lines:
+            return self._naming.fixture_at(JobPart(part.pointer, None, part.number))
+        return self._run(JobPart(part.pointer))
+
+    def next_reading(self, following: SuggestedReading, messages: list[str]) -> str:
+        """What to read next, and what it would say of each explanation."""
+        what = "voltage" if following.probe.is_voltage else "current"
+        unit = "V" if following.probe.is_voltage else "A"
+        number = self.number(following.probe.row)
+        where = "the supply"
+        if following.where != "/supply":
+            where = self._pointed(Pointed(following.where, number, ""), what.capitalize())
+        state = STATES[following.state.on]
+        if following.lit is not None:
+            state = f"{self._run(JobPart(following.lit))} alone on"
+        alike: dict[str, list[str]] = {}
+        for index, value in following.expected:
+            alike.setdefault(f"{value:.2f} {unit}", []).append(messages[index].rstrip("."))
+        said = "; ".join(f"about {value} if: {' / '.join(those)}" for value, those in alike.items())
+        text = f"Read the {what} at {where}, {state}"
+        return f"{text}: {said}." if said else f"{text}."
+
+    def _pointed(self, where: Pointed, what: str) -> str:
+        """The name of a place on the wiring."""
+        ends = {end.subject.pointer for end in self._layout.ends}
+        lines = {line.subject.pointer for line in self._layout.lines}
+        if where.pointer in lines and (where.number is not None or where.pointer not in ends):
+            return self._naming.fixture_at(JobPart(where.pointer, None, where.number))
+        spans = [span for span in self._layout.spans if span.subject.pointer == where.pointer]
+        if self._model.graph and spans:
+            names = self._naming.points
+            return f"the span from {names[spans[0].start]} to {names[spans[0].end]}"
+        part = "the far end of" if what == "Voltage" else "the start of"
+        return f"{part} {self._run(JobPart(where.pointer))}"
+
+    def _standing_at(self, point: int, span: int | None) -> JobPart | None:
+        if point == TERMINAL:
+            return None
+        placed = next((each for each in self._layout.fixtures if each.cable_point == point), None)
+        if placed is not None:
+            return placed.subject
+        end = next((each for each in self._layout.ends if each.point == point), None)
+        if end is not None:
+            return end.subject
+        return None if span is None else self._layout.spans[span].subject
+
+    def _where(self, cause: FaultHypothesis) -> str:
+        if cause.code == CABLE:
+            subject = self._layout.spans[cause.spans[0]].subject
+            cables = {self._layout.spans[index].cable_at for index in cause.spans}
+            cable = self._layout.spans[cause.spans[0]].cable
+            kind = "" if cable is None else cable.name
+            return f"All {kind} cable" if len(cables) > 1 else f"The cable of {self._run(subject)}"
+        if cause.code in {SPLICE, SPAN, OPEN} and cause.spans:
+            span = self._layout.spans[cause.spans[0]]
+            far = self._routes.far_end(cause.spans[0])
+            return f"{self.point(span.start + span.end - far)} and {self.point(far)}"
+        if cause.code == UNDECLARED and cause.point is not None:
+            return self.point(cause.point)
+        if cause.code in {POWER, POWER_FACTOR}:
+            return _capital(self.fixture(cause.rows[0]))
+        if cause.code == LINE_POWER:
+            line = self._layout.fixtures[cause.rows[0]].line.subject
+            return f'"{self._naming.fixture_at(line)}"'
+        return ""
+
+    def _run(self, subject: JobPart) -> str:
+        return self._naming.run(JobPart(subject.pointer.removesuffix("/return_leg")))
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+LEAST_WITHIN, USUAL_WITHIN = 0.05, 0.12
+"""A cable is named whose resistance is so near to what was found: at least, and where the size found has no
+uncertainty of its own. [-]"""
+
+
+CLAD = "copper-clad-aluminium"
+
+
+def like_cables(cable: Cable | None, ratio: float, uncertainty: float | None, temperature_c: float) -> str:
+    """What a cable with `ratio` times its resistance may be in truth, in words.
+
+    Parameters
+    ----------
+    cable : Cable or None
+        What is said to be laid.
+    ratio : float
+        Resistance found over resistance thought. [-]
+    uncertainty : float or None
+        One standard uncertainty of the ratio, where it is known. [-]
+    temperature_c : float
+        Of the conductors. [°C]
+    """
+    within = USUAL_WITHIN * ratio
+    if uncertainty is not None and isfinite(uncertainty):
+        within = max(COVERAGE * uncertainty, LEAST_WITHIN * ratio)
+    names = [] if cable is None else [*_size(cable, ratio, within, temperature_c)]
+    names += [] if cable is None else [*_clad(cable, ratio, within, temperature_c)]
+    length = f"{number(abs(ratio - 1.0) * 100.0)} % {'more' if ratio > 1.0 else 'less'} length"
+    return ", or ".join(f"like {name}" for name in [*names, length])
+
+
+def _size(cable: Cable, ratio: float, within: float, temperature_c: float) -> Iterator[str]:
+    """The size of the same table, metal and stranding that comes nearest, if it comes near."""
+    said = cable.spec.conductor
+    if not isinstance(said, Listed) or cable.spec.other is not None:
+        return
+    material, stranding = said.material or "copper", said.stranding or "stranded"
+    found = []
+    for row in tables.conductors():
+        alike = (row.material, row.stranding, row.name.split()[1:])
+        if row.name != said.name and alike == (material, stranding, said.name.split()[1:]):
+            off = abs(_ratio(cable, said._replace(name=row.name), temperature_c) - ratio)
+            found.append((off, row.name))
+    off, name = min(found, default=(within, ""))
+    if off < within:
+        yield name
+
+
+def _clad(cable: Cable, ratio: float, within: float, temperature_c: float) -> Iterator[str]:
+    """The same size in copper-clad aluminium, where copper is said."""
+    said = cable.spec.conductor
+    if not isinstance(said, Listed) or cable.spec.other is not None or said.material not in {None, "copper"}:
+        return
+    try:
+        own = _ratio(cable, said._replace(material=CLAD), temperature_c)
+    except tables.NotListedError:
+        return
+    if abs(own - ratio) < within:
+        yield f"{said.name} copper-clad aluminium"
+
+
+def _ratio(cable: Cable, other: Listed, temperature_c: float) -> float:
+    """Resistance of the cable with another conductor over its own. [-]"""
+    return resolve_cable(cable.spec._replace(conductor=other), temperature_c).ohm_per_m / cable.ohm_per_m
+
+
+THREE_DIGITS_FROM = 100.0
+
+
+def number(value: float) -> str:
+    """A number for a sentence: to two digits, three from a hundred on.
+
+    >>> number(0.2397), number(31.1), number(186.4)
+    ('0.24', '31', '186')
+    """
+    if value == 0.0:
+        return "0"
+    digits = 3 if abs(value) >= THREE_DIGITS_FROM else 2
+    text = f"{float(f'{value:.{digits}g}'):f}"
+    return text.rstrip("0").rstrip(".")

@@ -1,0 +1,214 @@
+"""What there is to know of one study to answer it over HTTP, and of one form of its answer."""
+
+from collections.abc import Callable, Mapping
+from hashlib import sha256
+from typing import Any, Final, Generic, NamedTuple, TypeVar
+
+from msgspec import Struct, json
+
+from service.circuit.estimate import Estimate
+from service.circuit.work import HEAVY_WORK
+from service.intake import decode
+from service.sheets.drawing import Drawing
+from service.sheets.html import STYLE_HASHES, html_bytes, style_hash
+from service.sheets.pdf import pdf_bytes
+from service.sheets.sheet import Sheet
+from service.sheets.svg import STYLE, svg_bytes
+
+Message = TypeVar("Message", bound=Struct)
+
+
+Question = TypeVar("Question")
+
+
+Reply = TypeVar("Reply", bound=Struct)
+
+
+VARY: Final = {"Vary": "Accept"}
+
+
+HTML: Final = "text/html"
+
+
+PDF: Final = "application/pdf"
+
+
+SVG: Final = "image/svg+xml"
+
+
+CSV: Final = "text/csv"
+
+
+LOCKED: Final = "default-src 'none'; style-src {}; frame-ancestors 'none'; sandbox"
+"""Names come from callers, so a page or a drawing may load and run nothing."""
+
+
+_POLICIES: Final = {HTML: LOCKED.format(STYLE_HASHES), SVG: LOCKED.format(style_hash(STYLE))}
+
+
+_ENDINGS: Final = {HTML: "html", PDF: "pdf", SVG: "svg", CSV: "csv"}
+
+
+def twice(_: object, estimate: Estimate) -> int:
+    """Work of a form that takes up to twice as long as the answer."""
+    return 2 * estimate.first
+
+
+def finite(reply: Any) -> Any:  # noqa: ANN401  # each study has a reply of its own
+    """Return a reply that can be written as JSON, which holds finite numbers only.
+
+    Raises
+    ------
+    NotFiniteError
+        A number of the reply is not finite.
+    """
+    encoded(reply)
+    return reply
+
+
+def headers(name: str, form: str) -> dict[str, str]:
+    """The header fields of a form other than JSON."""
+    shown = "attachment" if form in (PDF, CSV) else "inline"
+    fields = {**VARY, "Content-Disposition": f'{shown}; filename="{name}.{_ENDINGS[form]}"'}
+    return fields | ({"Content-Security-Policy": _POLICIES[form]} if form in _POLICIES else {})
+
+
+class Form(NamedTuple):
+    """A form in which an answer can be had."""
+
+    write: Callable[[Any, Any], bytes]
+    """From the request and the reply to the bytes that go out."""
+    headers: Mapping[str, str]
+    work: Callable[[Any, Estimate], int]
+    """Work of writing, from the request and what the answer itself is estimated at."""
+
+
+class Study(NamedTuple, Generic[Message, Question, Reply]):
+    """One study: from a message to its question, from the question to a reply, and the reply in its forms."""
+
+    name: str
+    """As a batch names it; its address is ``/v1/`` and this."""
+    request: type[Message]
+    prepare: Callable[[Message], Question]
+    """The question in SI floats; nothing is solved yet."""
+    estimate: Callable[[Question], Estimate]
+    answer: Callable[[Message, Question, str], Reply]
+    """The reply; the text is the digest of the request."""
+    forms: Mapping[str, Form]
+    """By media type, the preferred one first."""
+    read: Callable[[bytes, type[Message]], Message] = decode
+    """From bytes to the message."""
+
+    @property
+    def offered(self) -> tuple[str, ...]:
+        """Media types, the preferred one first."""
+        return tuple(self.forms)
+
+    def reply_to(self, body: bytes) -> Reply:
+        """Decode, compute, reply."""
+        message = self.read(body, self.request)
+        return self.answer(message, self.prepare(message), digest(body))
+
+
+AnyStudy = Study[Any, Any, Any]
+
+
+def json_form() -> Form:
+    """The reply as JSON."""
+    return Form(lambda _, reply: encoded(reply), VARY, lambda _, __: 0)
+
+
+def sheet_forms(
+    name: str,
+    sheet: Callable[[Any, Any], Sheet],
+    more: Callable[[Any], int] = lambda _: 0,
+) -> dict[str, Form]:
+    """The answer as a sheet to print.
+
+    Parameters
+    ----------
+    name : str
+        Of the file, without its ending.
+    sheet : callable
+        From the request and the reply to the sheet.
+    more : callable, optional
+        Work of what the request wants on the sheet beside the answer.
+
+    Notes
+    -----
+    A page takes about six times as long as the answer on it, with 20 lamps as with 1,000; a document about
+    40 ms, and ten times as long as the answer. So a document is always heavy.
+    """
+    return {
+        HTML: Form(
+            lambda message, reply: html_bytes(sheet(message, finite(reply))),
+            headers(name, HTML),
+            lambda message, estimate: 6 * estimate.first + more(message),
+        ),
+        PDF: Form(
+            lambda message, reply: pdf_bytes(sheet(message, finite(reply))),
+            headers(name, PDF),
+            lambda message, estimate: 4 * HEAVY_WORK + 10 * estimate.first + more(message),
+        ),
+    }
+
+
+def drawing_form(name: str, drawing: Callable[[Any, Any], Drawing]) -> dict[str, Form]:
+    """The answer as a drawing, which takes about as long again as the answer."""
+    return {
+        SVG: Form(
+            lambda message, reply: svg_bytes(drawing(message, finite(reply))),
+            headers(name, SVG),
+            twice,
+        )
+    }
+
+
+def values_form(name: str, values: Callable[[Any], str]) -> dict[str, Form]:
+    """The answer as rows of values, which takes less than the answer."""
+    return {CSV: Form(lambda _, reply: values(finite(reply)).encode(), headers(name, CSV), twice)}
+
+
+JSON: Final = "application/json"
+
+
+_ENCODER: Final = json.Encoder()
+
+
+_NULL: Final = b"null"
+
+
+class NotFiniteError(ArithmeticError):
+    """An answer holds what is no number; that is always a fault of the program."""
+
+
+def encoded(reply: Struct | list[Any]) -> bytes:
+    """Write a reply as JSON.
+
+    The encoder writes NaN and infinity as ``null``. No reply has a member that may be null, so a ``null``
+    outside of a text is one of them. Looking for the four letters costs a hundredth of the encoding; only
+    where a caller's name holds them as well are the bytes read back.
+
+    Raises
+    ------
+    NotFiniteError
+        A number of the reply is not finite.
+    """
+    content = _ENCODER.encode(reply)
+    if _NULL in content and _holds_null(json.decode(content)):
+        message = f"not a number in a {type(reply).__name__}"
+        raise NotFiniteError(message)
+    return content
+
+
+def digest(body: bytes) -> str:
+    """SHA-256 of a request, so that a quotation can name the very bytes it was computed from."""
+    return sha256(body).hexdigest()
+
+
+def _holds_null(tree: object) -> bool:
+    if isinstance(tree, dict):
+        return any(map(_holds_null, tree.values()))
+    if isinstance(tree, list):
+        return any(map(_holds_null, tree))
+    return tree is None

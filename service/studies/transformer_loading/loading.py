@@ -1,0 +1,145 @@
+"""What one state asks of the supply, and which of several states asks most."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from service.circuit.corners import Corner, at_corner, corners_of
+from service.circuit.job import Job
+from service.circuit.state import (
+    CircuitResult,
+    Connected,
+    Proof,
+    SolvedState,
+    SupplyResult,
+    connect_job,
+    network_of,
+    solve_connected,
+)
+from service.circuit.work import Budget, work_of
+from service.physics.solve import NoOperatingPointError
+
+AS_STATED = Corner("as stated", None, "as stated", None)
+"""The state that a request describes, which is no corner."""
+
+
+PLATE_DECIMALS = 9
+"""Of sums and products of figures on plates: 100 VA and a tenth are 110 VA and not the next float above."""
+
+
+class LoadSum(NamedTuple):
+    """What all fixtures are made to draw, added up number by number. [W], [VA]"""
+
+    real_w: float
+    apparent_va: float
+
+
+class StateLoading(NamedTuple):
+    """One solved state with all on.
+
+    Parameters
+    ----------
+    corner : Corner
+        Which state it is.
+    state : SolvedState
+    supply : SupplyState
+        At the terminals.
+    cable_loss_w, winding_loss_w : float
+        Heat in cables and in the transformer. [W]
+    feeder_a : tuple of complex
+        In phase and in quadrature. [A], one per feeder
+    """
+
+    corner: Corner
+    state: SolvedState
+    supply: SupplyResult
+    cable_loss_w: float
+    winding_loss_w: float
+    feeder_a: tuple[complex, ...]
+
+    @property
+    def proof(self) -> Proof:
+        """Why the state may be believed."""
+        return Proof(self.state.point.iterations, self.state.point.residual_a, self.state.point.method)
+
+    @property
+    def rating_va(self) -> float | None:
+        """Rating of the supply, where it is known. [VA]"""
+        supply = self.state.job.supply
+        return supply.rating_w if supply.winding is None else supply.winding.rating_va
+
+    @property
+    def power_factor(self) -> float | None:
+        """Real over apparent power at the terminals; none on direct current or where nothing is on. [-]"""
+        if self.state.job.supply.direct_current or self.supply.apparent_va <= 0.0:
+            return None
+        return min(1.0, self.supply.real_w / self.supply.apparent_va)
+
+    @property
+    def primary_va(self) -> float:
+        """Apparent power that an ideal core takes from the mains: the winding's heat is all active. [VA]"""
+        active_w = self.supply.real_w + self.winding_loss_w
+        non_active = max(0.0, self.supply.apparent_va**2 - self.supply.real_w**2)
+        return float((active_w * active_w + non_active) ** 0.5)
+
+
+def connected_load(connected: Connected) -> LoadSum:
+    """The fixtures at the voltage of their label, else at that of their tap; plain sums.
+
+    Volt-amperes of unlike power factor add up to less than their sum, so the sum is the cautious habit.
+    """
+    feed = connected.feed
+    real_w = apparent_va = 0.0
+    for placed in connected.layout.fixtures:
+        line = placed.line
+        volts = feed.taps_v[feed.tap_of[placed.feeder]] if line.rated_v is None else line.rated_v
+        real_w += placed.pieces * line.load.real_power(volts)
+        apparent_va += placed.pieces * volts * line.load.rms_current(volts)
+    return LoadSum(round(real_w, PLATE_DECIMALS), round(apparent_va, PLATE_DECIMALS))
+
+
+def read_off(state: SolvedState, corner: Corner = AS_STATED) -> StateLoading:
+    """What one solved state asks of the supply."""
+    voltage_v = state.voltages()
+    fixture_w = sum(row.real_w * row.placed.pieces for row in state.fixtures(voltage_v))
+    cable_loss_w = sum(span.loss_w for span in state.spans(voltage_v))
+    taken = state.feeder_currents()
+    return StateLoading(
+        corner,
+        state,
+        state.supply(taken, delivered_w=fixture_w + cable_loss_w),
+        cable_loss_w,
+        state.winding_loss_w(),
+        tuple(taken),
+    )
+
+
+def every_state(job: Job, budget: Budget) -> list[StateLoading] | None:
+    """The stated state and every corner asked for; None where one of them has no operating point.
+
+    Raises
+    ------
+    WorkOverLimitError
+        The budget is spent.
+    """
+    corners = [AS_STATED, *(corners_of(job.corners) if job.corners else [])]
+    found = []
+    for corner in corners:
+        connected = connect_job(at_corner(job, corner))
+        budget.spend(work_of(len(connected.layout.places)))
+        try:
+            found.append(read_off(solve_connected(connected, network_of(connected)), corner))
+        except NoOperatingPointError:
+            return None
+    return found
+
+
+def worst_of(states: list[StateLoading]) -> StateLoading:
+    """The state that asks for most apparent power; of equals the first."""
+    return max(states, key=lambda loaded: loaded.supply.apparent_va)
+
+
+def highest_circuits(states: list[StateLoading]) -> tuple[CircuitResult, ...]:
+    """Each circuit at its highest current, whichever state gives it."""
+    rows = zip(*(loaded.supply.circuits for loaded in states), strict=True)
+    return tuple(max(row, key=lambda circuit: circuit.current_a) for row in rows)

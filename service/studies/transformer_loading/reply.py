@@ -1,0 +1,186 @@
+"""`POST /v1/transformer-loading`: what is asked and what is answered."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from msgspec import UNSET, Meta, Struct, UnsetType
+
+from service.studies.transformer_loading.request import (
+    ShareOfRating,
+)
+from service.wire.money import Amount, Currency
+from service.wire.quantities import (
+    CallerId,
+    ShownApparentPower,
+    ShownCurrent,
+    ShownQuantity,
+    ShownRealPower,
+    ShownVoltage,
+)
+from service.wire.reply import (
+    Assumption,
+    Caution,
+    CircuitState,
+    Code,
+    CornerState,
+    Finding,
+    LoadMargin,
+    Pointer,
+    Solution,
+    SourceNote,
+    Subject,
+    TapState,
+)
+
+
+class ConnectedLoad(Struct, frozen=True):
+    """What the fixtures are made to draw, at the voltage of their label or else at that of their tap."""
+
+    real_power: ShownRealPower
+    apparent_power: Annotated[
+        ShownApparentPower,
+        Meta(description="Added up as plain numbers, which is never too little."),
+    ]
+
+
+class PrimaryState(Struct, frozen=True):
+    """The mains side of an ideal core; the magnetising current is left out."""
+
+    voltage: Annotated[ShownVoltage, Meta(description="In this state.")]
+    current: ShownCurrent
+    apparent_power: Annotated[ShownApparentPower, Meta(description="At the terminals, and the winding loss.")]
+
+
+class TerminalLoading(Struct, frozen=True):
+    """What is asked of a supply in the state in which most apparent power is asked of it."""
+
+    corner: CornerState
+    real_power: ShownRealPower
+    apparent_power: ShownApparentPower
+    cable_loss: ShownRealPower
+    winding_loss: ShownRealPower
+    taps: list[TapState]
+    power_factor: (
+        Annotated[float, Meta(description="Real over apparent power; absent on direct current.")] | UnsetType
+    ) = UNSET
+    rating: (
+        Annotated[ShownApparentPower, Meta(description="On direct current a volt-ampere is a watt.")]
+        | UnsetType
+    ) = UNSET
+    loading_ratio: ShareOfRating | UnsetType = UNSET
+    spare: (
+        Annotated[ShownApparentPower, Meta(description="What is left of the rating; negative: too much.")]
+        | UnsetType
+    ) = UNSET
+    spare_ratio: ShareOfRating | UnsetType = UNSET
+
+
+class RejectionReason(Struct, frozen=True):
+    """Why a transformer is not recommended."""
+
+    code: Code
+    message: str
+    measured: ShownQuantity | UnsetType = UNSET
+    limit: ShownQuantity | UnsetType = UNSET
+    subject: Annotated[Subject, Meta(description="The run that does not fit.")] | UnsetType = UNSET
+
+
+class RejectedTransformer(Struct, frozen=True):
+    """A transformer that is not recommended; what its plate shows is said before anything is solved."""
+
+    rating: ShownApparentPower
+    reasons: list[RejectionReason]
+    pointer: Pointer | UnsetType = UNSET
+    id: CallerId | UnsetType = UNSET
+    name: str | UnsetType = UNSET
+
+
+class RecommendedTransformer(Struct, frozen=True):
+    """The smallest that carries the job; of equals the cheapest, then the first."""
+
+    rating: ShownApparentPower
+    loading: Annotated[TerminalLoading, Meta(description="Solved with its own regulation and taps.")]
+    pointer: Pointer | UnsetType = UNSET
+    id: CallerId | UnsetType = UNSET
+    name: str | UnsetType = UNSET
+    price: Amount | UnsetType = UNSET
+    currency: Currency | UnsetType = UNSET
+
+
+class DividedRun(Struct, frozen=True):
+    """A run, or all spans that meet behind the supply, at its highest current in any state."""
+
+    pointer: Pointer
+    name: str
+    current: ShownCurrent
+    id: CallerId | UnsetType = UNSET
+
+
+class DividedCircuit(Struct, frozen=True):
+    """One circuit of the recommended transformer and the runs to put on it."""
+
+    name: str
+    limit: ShownCurrent
+    current: Annotated[ShownCurrent, Meta(description="Of its runs, added up as plain numbers.")]
+    loading_ratio: Annotated[float, Meta(description="Current over limit.")]
+    runs: list[DividedRun]
+
+
+class CircuitDivision(Struct, frozen=True):
+    """The runs over the circuits of the recommended transformer: the fullest is as empty as can be."""
+
+    circuits: list[DividedCircuit]
+    largest_ratio: Annotated[float, Meta(description="Current over limit of the fullest circuit.")]
+    within_continuous_share: Annotated[
+        bool, Meta(description="Whether no circuit is above 80 % of its limit, the habit for long hours.")
+    ]
+    method: Annotated[
+        Code,
+        Meta(description="exact: proved to be the best; best-found: the search was left, or over 20 runs."),
+    ]
+
+
+class TransformerLoaded(Struct, frozen=True, tag_field="status", tag="solved"):
+    """What is asked of the stated supply, and which transformer would carry it."""
+
+    connected: ConnectedLoad
+    loading: TerminalLoading
+    circuits: Annotated[
+        list[CircuitState],
+        Meta(description="Of the stated supply, each at its highest current in any state."),
+    ]
+    rejected: list[RejectedTransformer]
+    findings: list[Finding]
+    solution: Solution
+    assumptions: list[Assumption]
+    sources: list[SourceNote]
+    cautions: list[Caution]
+    calculation_version: str
+    tables_version: str
+    request_sha256: str
+    id: CallerId | UnsetType = UNSET
+    primary: PrimaryState | UnsetType = UNSET
+    recommended: RecommendedTransformer | UnsetType = UNSET
+    division: CircuitDivision | UnsetType = UNSET
+
+
+class TransformerCollapsed(Struct, frozen=True, tag_field="status", tag="no-operating-point"):
+    """The stated supply cannot carry that load at any voltage; another transformer may."""
+
+    connected: ConnectedLoad
+    rejected: list[RejectedTransformer]
+    findings: list[Finding]
+    load_margin: LoadMargin
+    assumptions: list[Assumption]
+    sources: list[SourceNote]
+    cautions: list[Caution]
+    calculation_version: str
+    tables_version: str
+    request_sha256: str
+    id: CallerId | UnsetType = UNSET
+    recommended: RecommendedTransformer | UnsetType = UNSET
+    division: CircuitDivision | UnsetType = UNSET
+
+
+TransformerLoadingReply = TransformerLoaded | TransformerCollapsed

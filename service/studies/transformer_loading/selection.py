@@ -1,0 +1,344 @@
+"""Which transformer: the smallest that carries the job, and what each of the others lacks."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from math import ceil
+from typing import NamedTuple
+
+from service import tables
+from service.circuit.job import CircuitSpec, Job, JobPart, Supply, WindingPlate
+from service.circuit.work import Budget
+from service.findings.finding import Amount
+from service.studies.transformer_loading.division import QUICK_STEPS, Division, divide
+from service.studies.transformer_loading.loading import (
+    PLATE_DECIMALS,
+    LoadSum,
+    StateLoading,
+    every_state,
+    worst_of,
+)
+
+RUN_OVER_CIRCUIT, CIRCUITS_TOO_FEW = "run-over-circuit", "circuits-too-few"
+
+
+CIRCUIT_REASONS = frozenset({RUN_OVER_CIRCUIT, CIRCUITS_TOO_FEW})
+"""Reasons that a transformer with other circuits would not have."""
+
+
+WITHOUT_PRICE = Decimal("Infinity")
+"""Of two units alike the one without a price comes last."""
+
+
+class Reason(NamedTuple):
+    """Why a unit is not recommended: value beside limit, and the run that it is about if it is about one."""
+
+    code: str
+    measured: Amount | None = None
+    limit: Amount | None = None
+    subject: JobPart | None = None
+
+
+class RunCurrent(NamedTuple):
+    """What is divided: a run, or all that meets behind it, at its highest current in any state. [A]"""
+
+    subject: JobPart
+    current_a: float
+
+
+class Demand(NamedTuple):
+    """What a unit must carry.
+
+    Parameters
+    ----------
+    job : Job
+    connected : ConnectedLoad
+        [W], [VA]
+    spare_ratio : float
+        To be left above the connected apparent power. [-]
+    maximum_ratio : float
+        Largest share of its rating that a unit may be loaded to. [-]
+    runs : tuple of (Subject, tuple of int)
+        What is divided over the circuits, and the feeders of each.
+    """
+
+    job: Job
+    connected: LoadSum
+    spare_ratio: float
+    maximum_ratio: float
+    runs: tuple[tuple[JobPart, tuple[int, ...]], ...]
+
+    @property
+    def wanted_va(self) -> float:
+        """The connected apparent power and the spare, without the last digits of the product. [VA]"""
+        return round(self.connected.apparent_va * (1.0 + self.spare_ratio), PLATE_DECIMALS)
+
+    def limit_va(self, unit: TransformerUnit) -> float:
+        """What a unit may be loaded to, without the last digits of the product. [VA]"""
+        return round(self.maximum_ratio * unit.rating_va, PLATE_DECIMALS)
+
+
+def select(units: tuple[TransformerUnit, ...], demand: Demand, budget: Budget) -> Selection:
+    """The smallest unit that carries the job; of equals the cheapest, then the first.
+
+    Raises
+    ------
+    WorkOverLimitError
+        Too many units had to be solved, each with its own winding.
+    """
+    trial = _Trial(demand, budget)
+    rejected: dict[int, Rejected] = {}
+    chosen: ChosenTransformer | None = None
+    for index in sorted(range(len(units)), key=lambda index: _rank(units[index])):
+        unit = units[index]
+        reasons = trial.plate_reasons(unit)
+        if chosen is not None:
+            rejected[index] = Rejected(unit, reasons or (_behind(unit, chosen.unit),))
+            continue
+        if not reasons:
+            reasons, chosen = trial.solved(unit)
+        if chosen is None:
+            rejected[index] = Rejected(unit, reasons)
+    return Selection(chosen, tuple(rejected[index] for index in sorted(rejected)))
+
+
+def _rank(unit: TransformerUnit) -> tuple[float, Decimal]:
+    return unit.rating_va, WITHOUT_PRICE if unit.price is None else unit.price
+
+
+def _behind(unit: TransformerUnit, chosen: TransformerUnit) -> Reason:
+    """Why a unit that may well carry the job stands behind the chosen one."""
+    if unit.rating_va > chosen.rating_va:
+        rating, enough = Amount(unit.rating_va, "VA"), Amount(chosen.rating_va, "VA")
+        return Reason("larger-than-needed", rating, enough)
+    if _rank(unit) == _rank(chosen):
+        return Reason("listed-later")
+    return Reason("without-price" if unit.price is None else "costs-more")
+
+
+class _Trial:
+    """Tries units against one demand; units whose voltage sags alike are solved once."""
+
+    def __init__(self, demand: Demand, budget: Budget) -> None:
+        self._demand, self._budget = demand, budget
+        self._states: dict[tuple[float, float], list[StateLoading] | None] = {}
+
+    def plate_reasons(self, unit: TransformerUnit) -> tuple[Reason, ...]:
+        """What the plates of lamps and unit show before anything is solved."""
+        demand, found = self._demand, []
+        if demand.wanted_va > unit.rating_va:
+            wanted, rating = Amount(demand.wanted_va, "VA", 1), Amount(unit.rating_va, "VA")
+            found.append(Reason("rating-below-connected", wanted, rating))
+        else:
+            found += self._loading_reasons(unit, demand.connected.apparent_va)
+        missing = [tap_v for tap_v in used_taps(demand.job) if tap_v not in unit.taps_v]
+        found += [Reason("tap-not-offered", Amount(tap_v, "V")) for tap_v in missing]
+        return tuple(found)
+
+    def solved(self, unit: TransformerUnit) -> tuple[tuple[Reason, ...], ChosenTransformer | None]:
+        """What the solved states show with this unit; nothing where it carries the job."""
+        states = self._solve(unit)
+        if states is None:
+            return (Reason("no-operating-point"),), None
+        worst = worst_of(states)
+        reasons = self._loading_reasons(unit, worst.supply.apparent_va)
+        lowest_w = min(loaded.supply.real_w for loaded in states)
+        if unit.minimum_load_w is not None and lowest_w < unit.minimum_load_w:
+            drawn, least = Amount(lowest_w, "W", -1), Amount(unit.minimum_load_w, "W")
+            reasons.append(Reason("below-minimum-load", drawn, least))
+        runs = run_currents(self._demand.runs, states)
+        division = divide([run.current_a for run in runs], unit.limits_a(), steps=QUICK_STEPS)
+        if division.largest_ratio > 1.0:
+            reasons.append(circuit_reason(unit, runs, division))
+        if reasons:
+            return tuple(reasons), None
+        # Good enough to choose by; the one that is shown is searched for longer.
+        division = divide([run.current_a for run in runs], unit.limits_a())
+        return (), ChosenTransformer(unit, worst, runs, division)
+
+    def _loading_reasons(self, unit: TransformerUnit, drawn_va: float) -> list[Reason]:
+        limit_va = self._demand.limit_va(unit)
+        if round(drawn_va, PLATE_DECIMALS) <= limit_va:
+            return []
+        return [Reason("loading-over-maximum", Amount(drawn_va, "VA", 1), Amount(limit_va, "VA"))]
+
+    def _solve(self, unit: TransformerUnit) -> list[StateLoading] | None:
+        if unit.sag not in self._states:
+            self._states[unit.sag] = every_state(with_unit(self._demand.job, unit), self._budget)
+        return self._states[unit.sag]
+
+
+def run_currents(
+    runs: tuple[tuple[JobPart, tuple[int, ...]], ...], states: list[StateLoading]
+) -> tuple[RunCurrent, ...]:
+    """Each run at its highest current in any state; feeders that meet count as one. [A]"""
+    return tuple(
+        RunCurrent(
+            subject,
+            max(abs(sum(loaded.feeder_a[feeder] for feeder in feeders)) for loaded in states),
+        )
+        for subject, feeders in runs
+    )
+
+
+def circuit_reason(unit: TransformerUnit, runs: tuple[RunCurrent, ...], division: Division) -> Reason:
+    """Which run does not fit: one that no circuit holds, else the largest on the fullest circuit."""
+    limits_a = unit.limits_a()
+    largest = max(runs, key=lambda run: run.current_a)
+    if largest.current_a > max(limits_a):
+        alone, widest = Amount(largest.current_a, "A", 1), Amount(max(limits_a), "A")
+        return Reason(RUN_OVER_CIRCUIT, alone, widest, largest.subject)
+    held = held_a(runs, division, len(limits_a))
+    fullest = max(range(len(limits_a)), key=lambda circuit: held[circuit] / limits_a[circuit])
+    on_it = [run for run, circuit in zip(runs, division.circuit_of, strict=True) if circuit == fullest]
+    subject = max(on_it, key=lambda run: run.current_a).subject
+    current, limit = Amount(held[fullest], "A", 1), Amount(limits_a[fullest], "A")
+    return Reason(CIRCUITS_TOO_FEW, current, limit, subject)
+
+
+def held_a(runs: tuple[RunCurrent, ...], division: Division, circuits: int) -> list[float]:
+    """Sum of the currents on each circuit. [A], one per circuit"""
+    held = [0.0] * circuits
+    for run, circuit in zip(runs, division.circuit_of, strict=True):
+        held[circuit] += run.current_a
+    return held
+
+
+MOST_CIRCUITS = 50
+"""Circuits of one transformer."""
+
+
+class TransformerUnit(NamedTuple):
+    """One transformer that may be chosen.
+
+    Parameters
+    ----------
+    subject : Subject
+        Where it stands in the request; the caller's id names it.
+    rating_va : float
+        [VA]
+    taps_v : tuple of float
+        Voltages that it offers. [V]
+    regulation_ratio : float or None
+        Referred to full load; None where it is not said, and then its voltage does not sag. [-]
+    circuits : tuple of CircuitSpec
+        Empty where they are not said, and then there is one.
+    minimum_load_w : float or None
+        [W]
+    price : Decimal or None
+        [currency]
+    """
+
+    subject: JobPart
+    name: str | None
+    rating_va: float
+    taps_v: tuple[float, ...]
+    regulation_ratio: float | None = None
+    circuits: tuple[CircuitSpec, ...] = ()
+    minimum_load_w: float | None = None
+    price: Decimal | None = None
+
+    @property
+    def sag(self) -> tuple[float, float]:
+        """What decides how its voltage follows the load: units alike in this solve alike. [-], [VA]"""
+        return (self.regulation_ratio, self.rating_va) if self.regulation_ratio else (0.0, 0.0)
+
+    def limits_a(self) -> tuple[float, ...]:
+        """Limit of each circuit. [A]"""
+        default_a = tables.constant("secondary_circuit_limit").value
+        stated = (circuit.limit_a for circuit in self.circuits)
+        return tuple(default_a if limit_a is None else limit_a for limit_a in stated) or (default_a,)
+
+    def circuit_names(self) -> tuple[str, ...]:
+        """Name of each circuit."""
+        return tuple(circuit.name for circuit in self.circuits) or ("1",)
+
+
+class Rejected(NamedTuple):
+    """A unit that is not recommended, and why."""
+
+    unit: TransformerUnit
+    reasons: tuple[Reason, ...]
+
+
+class ChosenTransformer(NamedTuple):
+    """The unit that carries the job, its worst state, and the runs over its circuits."""
+
+    unit: TransformerUnit
+    worst: StateLoading
+    runs: tuple[RunCurrent, ...]
+    division: Division
+
+
+class Selection(NamedTuple):
+    """The answer to which transformer; none is recommended where none carries the job."""
+
+    recommended: ChosenTransformer | None
+    rejected: tuple[Rejected, ...]
+
+
+class LoadingJob(NamedTuple):
+    """A job, and how its transformer is to be chosen.
+
+    Parameters
+    ----------
+    job : Job
+    spare_ratio : float or None
+        To be left above the connected apparent power; None where it was left open. [-]
+    maximum_ratio : float or None
+        Largest share of its rating that a unit may be loaded to; None for all of it. [-]
+    stock : tuple of Unit
+        Empty for the usual ratings.
+    currency : str or None
+        Of every price.
+    """
+
+    job: Job
+    spare_ratio: float | None = None
+    maximum_ratio: float | None = None
+    stock: tuple[TransformerUnit, ...] = ()
+    currency: str | None = None
+
+    @property
+    def spare(self) -> float:
+        """The spare as asked, else what is common practice. [-]"""
+        if self.spare_ratio is None:
+            return tables.constant("spare_capacity_ratio").value
+        return self.spare_ratio
+
+
+def usual_units(taps_v: tuple[float, ...]) -> tuple[TransformerUnit, ...]:
+    """The usual ratings, each with the taps in use [V] and as many circuits as fill it at the lowest.
+
+    No box has more of them than a request may state; below 1 V even the largest would need thousands.
+    """
+    limit_a = tables.constant("secondary_circuit_limit").value
+    lowest_v = min(taps_v)
+    units = []
+    for usual in tables.usual_ratings():
+        count = min(ceil(usual.rating_va / (limit_a * lowest_v)), MOST_CIRCUITS)
+        circuits = tuple(CircuitSpec(JobPart(""), str(number), limit_a) for number in range(1, count + 1))
+        units.append(TransformerUnit(JobPart(""), None, usual.rating_va, taps_v, circuits=circuits))
+    return tuple(units)
+
+
+def used_taps(job: Job) -> tuple[float, ...]:
+    """Taps that something hangs on, in the order of the request. [V]"""
+    rated_v = job.supply.rated_v
+    return tuple(
+        dict.fromkeys(rated_v if feeder.tap_v is None else feeder.tap_v for feeder in job.feeders())
+    ) or (rated_v,)
+
+
+def with_unit(job: Job, unit: TransformerUnit) -> Job:
+    """The job fed by another transformer; the mains stay, what belongs to the old box goes."""
+    supply = Supply(
+        subject=unit.subject,
+        kind=job.supply.kind,
+        rated_v=job.supply.rated_v,
+        winding=WindingPlate(unit.rating_va, unit.regulation_ratio or 0.0),
+        mains=job.supply.mains,
+        taps_v=unit.taps_v,
+        minimum_load_w=unit.minimum_load_w,
+    )
+    return job._replace(supply=supply)

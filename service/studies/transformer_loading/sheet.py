@@ -1,0 +1,179 @@
+"""The sheet of a transformer's loading."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from service.sheets.figures import NOTHING, asked, either, figure, figures, percent, plain, quantity, said
+from service.sheets.sections import (
+    asked_section,
+    circuit_words,
+    closing_sections,
+    corner_words,
+    findings_section,
+    head,
+    margin_facts,
+)
+from service.sheets.sheet import (
+    Block,
+    Column,
+    Facts,
+    Paragraph,
+    Section,
+    Sheet,
+    Table,
+    filled,
+    numbers,
+    texts,
+)
+from service.studies.transformer_loading.reply import (
+    CircuitDivision,
+    RecommendedTransformer,
+    RejectedTransformer,
+    TerminalLoading,
+    TransformerLoaded,
+    TransformerLoadingReply,
+)
+from service.studies.transformer_loading.request import StockTransformer, TransformerLoadingRequest
+from service.translate.job import length_unit
+from service.wire.reply import TapState
+
+STUDY = "Transformer loading"
+
+
+COLLAPSED = "The stated supply cannot carry that load at any voltage; another transformer may."
+
+
+NONE_FITS = "No transformer that could be chosen carries this job; the reasons stand below."
+
+
+def transformer_loading_sheet(request: TransformerLoadingRequest, reply: TransformerLoadingReply) -> Sheet:
+    """What the transformer carries, which to take, and which run on which circuit."""
+    sections = [
+        Section("Result", _result(reply)),
+        findings_section(reply.findings),
+        _recommended(said(reply.recommended)),
+        *_division(said(reply.division)),
+        Section("Not recommended", [_rejected(reply.rejected)]),
+        asked_section(request, *_asked(request)),
+        Section("Stock to choose from", [_stock(said(request.stock) or [], said(request.currency))]),
+    ]
+    return head(request, STUDY, length_unit(request), filled([*sections, *closing_sections(reply)]))
+
+
+def _result(reply: TransformerLoadingReply) -> list[Block]:
+    connected = reply.connected
+    both = f"{quantity(connected.real_power)}, {quantity(connected.apparent_power)}"
+    plates = ("Fixtures, by their plates", both)
+    if not isinstance(reply, TransformerLoaded):
+        return [Paragraph(COLLAPSED), Facts([plates, *margin_facts(reply.load_margin)])]
+    facts = [plates, *_loading(reply.loading)]
+    if (primary := said(reply.primary)) is not None:
+        mains = (
+            f"{quantity(primary.voltage)}, {quantity(primary.current)}, {quantity(primary.apparent_power)}"
+        )
+        facts.append(("Taken from the mains", mains))
+    circuits = [[each.name, figure(each.current), plain(each.limit.value)] for each in reply.circuits]
+    table = Table([Column("Circuit"), *numbers("Highest current [A]", "Device [A]")], circuits)
+    return [Facts(facts), _taps(reply.loading.taps), table]
+
+
+def _loading(loading: TerminalLoading) -> Iterator[tuple[str, str]]:
+    yield "In the state that asks for most", corner_words(loading.corner)
+    yield "At the terminals", f"{quantity(loading.real_power)}, {quantity(loading.apparent_power)}"
+    if (factor := said(loading.power_factor)) is not None:
+        yield "Power factor", plain(factor)
+    yield "Heat in cable and winding", f"{quantity(loading.cable_loss)}, {quantity(loading.winding_loss)}"
+    rating, ratio = said(loading.rating), said(loading.loading_ratio)
+    if rating is not None and ratio is not None:
+        yield "Rating and loading", f"{quantity(rating)}, {percent(ratio)}"
+    spare, spare_ratio = said(loading.spare), said(loading.spare_ratio)
+    if spare is not None and spare_ratio is not None:
+        yield "To spare", f"{quantity(spare)}, {percent(spare_ratio)}"
+
+
+def _taps(taps: list[TapState]) -> Table:
+    rows = [[plain(tap.rated.value), *figures(tap.open_circuit, tap.terminal, tap.current)] for tap in taps]
+    return Table(numbers("Tap, rated [V]", "Open circuit [V]", "Terminal [V]", "Current [A]"), rows)
+
+
+def _recommended(found: RecommendedTransformer | None) -> Section:
+    if found is None:
+        return Section("Recommended", [Paragraph(NONE_FITS)])
+    price = said(found.price)
+    facts = [
+        (
+            "Transformer",
+            " · ".join(part for part in (said(found.name), said(found.id)) if part) or "usual rating",
+        ),
+        ("Rating", quantity(found.rating)),
+        *([] if price is None else [("Price", f"{price} {said(found.currency) or ''}".rstrip())]),
+        *_loading(found.loading),
+    ]
+    return Section("Recommended", [Facts(facts), _taps(found.loading.taps)])
+
+
+def _division(division: CircuitDivision | None) -> list[Section]:
+    if division is None:
+        return []
+    rows = [
+        [
+            circuit.name,
+            run.name,
+            figure(run.current),
+            figure(circuit.current),
+            plain(circuit.limit.value),
+            percent(circuit.loading_ratio),
+        ]
+        for circuit in division.circuits
+        for run in circuit.runs
+    ]
+    columns = [*texts("Circuit", "Run"), *numbers("Run [A]", "Circuit [A]", "Device [A]", "Loading")]
+    habit = "no circuit is" if division.within_continuous_share else "some circuit is"
+    words = (
+        f"The fullest circuit is loaded to {percent(division.largest_ratio)}; {habit} above 80 % of its"
+        f" device, the habit of the trade for long hours. Method: {division.method}."
+    )
+    return [Section("Which run on which circuit", [Table(columns, rows), Paragraph(words)])]
+
+
+def _rejected(rows: list[RejectedTransformer]) -> Table:
+    table = [
+        [
+            quantity(row.rating),
+            either(said(row.name)),
+            either(said(row.id)),
+            " ".join(each.message for each in row.reasons),
+        ]
+        for row in rows
+    ]
+    return Table([Column("Rating", numbers=True), *texts("Name", "Id", "Why not")], table)
+
+
+def _asked(request: TransformerLoadingRequest) -> Iterator[tuple[str, str]]:
+    if (spare := said(request.spare_percent)) is not None:
+        yield "To spare above the connected volt-amperes", f"{plain(spare)} %"
+    if (most := said(request.maximum_loading_percent)) is not None:
+        yield "Largest share of its rating", f"{plain(most)} %"
+
+
+def _stock(stock: list[StockTransformer], currency: str | None) -> Table:
+    columns = [
+        *texts("Id", "Name", "Rating", "Taps [V]", "Regulation", "Circuits", "Least load"),
+        Column(f"Price [{currency}]" if currency else "Price", numbers=True),
+    ]
+    return Table(columns, [_unit(unit) for unit in stock])
+
+
+def _unit(unit: StockTransformer) -> list[str]:
+    regulation, circuits, least = said(unit.regulation_percent), said(unit.circuits), said(unit.minimum_load)
+    return [
+        unit.id,
+        either(unit.name),
+        asked(unit.rating),
+        ", ".join(plain(tap.value) for tap in unit.taps),
+        NOTHING if regulation is None else f"{plain(regulation)} %",
+        NOTHING if circuits is None else circuit_words(circuits),
+        NOTHING if least is None else asked(least),
+        either(unit.price),
+    ]

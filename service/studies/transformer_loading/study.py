@@ -1,0 +1,289 @@
+"""How much work a request will take, told before anything is laid out or solved.
+
+Each estimate follows the charges of its study, with as many points as the wiring may need at most. What a
+state takes beyond the usual because it is near its limit is not foreseen.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from service import tables
+from service.circuit.envelope import envelope_of
+from service.circuit.estimate import (
+    Estimate,
+    corner_count,
+    drop_work,
+    estimate_of,
+    findings_work,
+    refuse_over_limit,
+    size_of,
+)
+from service.circuit.job import Job, JobPart
+from service.circuit.layout import Layout
+from service.circuit.state import (
+    CircuitResult,
+    Connected,
+    Margin,
+    SolvedState,
+    connect_job,
+    network_of,
+    solve_connected,
+)
+from service.circuit.work import (
+    MAXIMUM_REQUEST_WORK,
+    MAXIMUM_WORK,
+    Budget,
+    work_of,
+)
+from service.findings.assumptions import assumptions_of, sources_of
+from service.findings.finding import FAULT, NOTE, Amount, FindingFacts
+from service.findings.judge import solved_findings, unsolved_findings, with_corners
+from service.physics.solve import NoOperatingPointError
+from service.studies.transformer_loading.loading import (
+    LoadSum,
+    StateLoading,
+    connected_load,
+    highest_circuits,
+    read_off,
+    worst_of,
+)
+from service.studies.transformer_loading.selection import (
+    CIRCUIT_REASONS,
+    Demand,
+    LoadingJob,
+    Reason,
+    Rejected,
+    Selection,
+    TransformerUnit,
+    select,
+    used_taps,
+    usual_units,
+)
+from service.studies.transformer_loading.selection import LoadingJob as LoadingQuestion
+from service.studies.voltage_drop.study import collapsed
+
+EASILY_DIVIDED = 10
+"""Runs whose division over circuits is no work to speak of."""
+
+
+UNITS_SOLVED = 8
+"""Transformers of a stock that are solved, of those that sag unlike."""
+
+
+def transformer_loading_work(question: LoadingQuestion) -> Estimate:
+    """Of a loading: a voltage drop, and each transformer that is solved in every state."""
+    job = question.job
+    size = size_of(job)
+    first = drop_work(job, size)
+    if job.supply.direct_current:
+        return estimate_of(first, findings_work(job, size))
+    each = (1 + corner_count(job)) * work_of(size.effort)
+    sags = len({unit.sag for unit in question.stock}) or 1
+    more = min((min(sags, UNITS_SOLVED) - 1) * each, MAXIMUM_WORK)
+    more += findings_work(job, size)
+    if size.feeders > EASILY_DIVIDED:
+        more += MAXIMUM_REQUEST_WORK // 2
+    return estimate_of(first + each, more, turned=size.turned)
+
+
+class PrimaryResult(NamedTuple):
+    """The mains side of an ideal core. [V], [A], [VA]"""
+
+    voltage_v: float
+    current_a: float
+    apparent_va: float
+
+
+class StatedLoading(NamedTuple):
+    """The stated supply: its worst state, each circuit at its highest current, the mains side if known."""
+
+    worst: StateLoading
+    circuits: tuple[CircuitResult, ...]
+    primary: PrimaryResult | None
+
+
+class LoadingAnswer(NamedTuple):
+    """The answer; where the stated supply has no operating point, `loaded` is the share that it could carry.
+
+    `selection` is None on direct current, for which there is no transformer to choose.
+    """
+
+    layout: Layout
+    connected: LoadSum
+    loaded: StatedLoading | Margin
+    selection: Selection | None
+    findings: list[FindingFacts]
+    assumptions: list[str]
+    sources: list[str]
+
+
+def transformer_loading(question: LoadingJob) -> LoadingAnswer:
+    """Load the stated supply in the stated state and in every corner, and choose a transformer.
+
+    Raises
+    ------
+    JobTooLargeError
+        More points or loops than one request may ask for.
+    WiringContradictoryError
+        A graph that cannot be wired as it is described.
+    WorkOverLimitError
+        More states had to be solved than one request may ask for.
+    """
+    refuse_over_limit(transformer_loading_work(question))
+    connected = connect_job(question.job)
+    loaded, findings = _load(connected)
+    selection, chosen_findings = _choose(question, connected)
+    findings = [*findings, *chosen_findings]
+    primary_shown = isinstance(loaded, StatedLoading) and loaded.primary is not None
+    own = choice_assumptions(question, selection, primary_shown=primary_shown)
+    sources = [*sources_of(connected, findings), *choice_sources(question, selection)]
+    return LoadingAnswer(
+        layout=connected.layout,
+        connected=connected_load(connected),
+        loaded=loaded,
+        selection=selection,
+        findings=findings,
+        assumptions=[*assumptions_of(connected), *own],
+        sources=list(dict.fromkeys(sources)),
+    )
+
+
+def _load(connected: Connected) -> tuple[StatedLoading | Margin, list[FindingFacts]]:
+    """The stated supply in its worst state and what all states show; or the share that it could carry."""
+    job, network = connected.job, network_of(connected)
+    try:
+        state = solve_connected(connected, network)
+    except NoOperatingPointError:
+        answer = collapsed(connected, network)
+        return answer.margin, answer.findings
+    states, findings = [read_off(state)], _stated_findings(state)
+    if job.corners is not None:
+        envelope = envelope_of(job, job.corners)
+        states += [read_off(solved, corner) for corner, solved in envelope.states]
+        findings = with_corners(findings, envelope)
+    worst = worst_of(states)
+    return StatedLoading(worst, highest_circuits(states), _primary(job, worst)), findings
+
+
+def _stated_findings(state: SolvedState) -> list[FindingFacts]:
+    voltage_v = state.voltages()
+    fixtures, spans = state.fixtures(voltage_v), state.spans(voltage_v)
+    return [*solved_findings(state, read_off(state).supply, fixtures, spans), *unsolved_findings(state)]
+
+
+def _primary(job: Job, worst: StateLoading) -> PrimaryResult | None:
+    """The mains side, where the request says what the mains are."""
+    mains = worst.state.job.supply.mains
+    if job.supply.mains is None or mains is None:
+        return None
+    return PrimaryResult(mains.actual_v, worst.primary_va / mains.actual_v, worst.primary_va)
+
+
+def _choose(question: LoadingJob, connected: Connected) -> tuple[Selection | None, list[FindingFacts]]:
+    """Choose a transformer; on direct current there is none to choose."""
+    job = question.job
+    if job.supply.direct_current:
+        return None, [direct_current_finding(job.supply.subject)]
+    units = question.stock or usual_units(used_taps(job))
+    demand = Demand(
+        job=job,
+        connected=connected_load(connected),
+        spare_ratio=question.spare,
+        maximum_ratio=1.0 if question.maximum_ratio is None else question.maximum_ratio,
+        runs=runs_of(connected),
+    )
+    selection = select(units, demand, Budget())
+    return selection, selection_findings(selection, units, wanted_va=demand.wanted_va)
+
+
+def runs_of(connected: Connected) -> tuple[tuple[JobPart, tuple[int, ...]], ...]:
+    """What can be put on a circuit by itself: each run, or all feeders that a graph joins."""
+    leaders = connected.layout.leaders
+    return tuple(
+        (end.subject, tuple(feeder for feeder, leader in enumerate(leaders) if leader == end.feeder))
+        for end in connected.layout.run_ends()
+    )
+
+
+def selection_findings(
+    selection: Selection, units: tuple[TransformerUnit, ...], *, wanted_va: float
+) -> list[FindingFacts]:
+    """What stands in the way where no unit is recommended. [VA]"""
+    if selection.recommended is not None:
+        return []
+    largest_va = max(unit.rating_va for unit in units)
+    # Stock has a place in the request; the usual ratings do not, and then it is about the supply.
+    subject = JobPart("/stock" if units[0].subject.pointer else "/supply")
+    wanted, largest = Amount(wanted_va, "VA", 1), Amount(largest_va, "VA")
+    source = "caller" if units[0].subject.pointer else tables.usual_ratings()[-1].source
+    none_fits = FindingFacts("no-transformer-fits", FAULT, subject, source, measured=wanted, limit=largest)
+    return [none_fits, *_division_findings(selection.rejected)]
+
+
+def _division_findings(rejected: tuple[Rejected, ...]) -> list[FindingFacts]:
+    """The run that does not fit on the circuits of the largest unit that lacks nothing but circuits."""
+    short = [each for each in rejected if {reason.code for reason in each.reasons} <= CIRCUIT_REASONS]
+    if not short:
+        return []
+    nearest = max(short, key=lambda each: each.unit.rating_va)
+    reason = nearest.reasons[0]
+    return [
+        FindingFacts(
+            "division-impossible",
+            FAULT,
+            reason.subject or nearest.unit.subject,
+            _limit_source(nearest.unit, reason),
+            measured=reason.measured,
+            limit=reason.limit,
+        )
+    ]
+
+
+def _limit_source(unit: TransformerUnit, reason: Reason) -> str:
+    """Where the limit of a circuit comes from: the caller, or the one taken for a circuit without any."""
+    limit_a = reason.limit.value if reason.limit else 0.0
+    stated = bool(unit.subject.pointer) and limit_a in {circuit.limit_a for circuit in unit.circuits}
+    return "caller" if stated else tables.constant("secondary_circuit_limit").source
+
+
+def direct_current_finding(subject: JobPart) -> FindingFacts:
+    """A job on direct current, for which no transformer can be recommended."""
+    return FindingFacts("no-transformer-on-direct-current", NOTE, subject, "own-calculation")
+
+
+def choice_assumptions(
+    question: LoadingJob, selection: Selection | None, *, primary_shown: bool
+) -> list[str]:
+    """Codes of the assumptions, in a fixed order."""
+    stock = () if selection is None else question.stock
+    held = {
+        "connected-added-up": True,
+        "stated-state-only": question.job.corners is None,
+        "core-ideal": primary_shown,
+        "spare-10-percent": selection is not None and question.spare_ratio is None,
+        "usual-ratings": selection is not None and not stock,
+        "stock-without-regulation": any(unit.regulation_ratio is None for unit in stock),
+        "stock-without-circuits": any(not unit.circuits for unit in stock),
+        "stock-without-limit": any(circuit.limit_a is None for unit in stock for circuit in unit.circuits),
+        "prices-without-currency": question.currency is None
+        and any(unit.price is not None for unit in stock),
+        "runs-added-up": selection is not None and selection.recommended is not None,
+    }
+    return [code for code, holds in held.items() if holds]
+
+
+def choice_sources(question: LoadingJob, selection: Selection | None) -> list[str]:
+    """Ids of the sources, in the order of use; none where nothing was chosen."""
+    if selection is None:
+        return []
+    default_limit = any(
+        None in {c.limit_a for c in unit.circuits} or not unit.circuits for unit in question.stock
+    )
+    held = {
+        tables.constant("spare_capacity_ratio").source: question.spare_ratio is None,
+        tables.usual_ratings()[0].source: not question.stock,
+        tables.constant("secondary_circuit_limit").source: default_limit or not question.stock,
+        tables.constant("continuous_load_ratio").source: selection.recommended is not None,
+    }
+    return [source for source, holds in held.items() if holds]

@@ -1,0 +1,272 @@
+"""The words of findings, assumptions and cautions, by code. Codes are the contract; words may change."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import Final, NamedTuple
+
+from msgspec import UNSET, UnsetType
+
+from service import tables
+from service.circuit.job import CALCULATION_VERSION, JobPart
+from service.circuit.state import Margin
+from service.findings.rows import (
+    CAUTION_ROWS,
+    assumption_rows,
+    compared_texts,
+    finding_row,
+    shown_amount,
+    source_rows,
+)
+from service.studies.transformer_loading.loading import LoadSum, StateLoading
+from service.studies.transformer_loading.reply import (
+    CircuitDivision,
+    ConnectedLoad,
+    DividedCircuit,
+    DividedRun,
+    PrimaryState,
+    RecommendedTransformer,
+    RejectedTransformer,
+    RejectionReason,
+    TerminalLoading,
+    TransformerCollapsed,
+    TransformerLoaded,
+    TransformerLoadingReply,
+)
+from service.studies.transformer_loading.request import StockTransformer, TransformerLoadingRequest
+from service.studies.transformer_loading.selection import (
+    ChosenTransformer,
+    LoadingJob,
+    Reason,
+    Rejected,
+    RunCurrent,
+    Selection,
+    TransformerUnit,
+    held_a,
+)
+from service.studies.transformer_loading.study import LoadingAnswer, PrimaryResult
+from service.translate.job import described_job, length_unit
+from service.translate.naming import PlaceNames
+from service.translate.rounding import DECIMALS, rounded
+from service.translate.rows import (
+    amps,
+    corner_row,
+    load_margin,
+    solution,
+    subject_row,
+    supply_state,
+    volts,
+    watts,
+)
+from service.translate.supply import circuits_of
+from service.translate.wiring import amount, said
+from service.wire.quantities import ShownApparentPower
+
+REJECTIONS: Final[dict[str, str]] = {
+    "rating-below-connected": "The fixtures, spare included, ask for {measured}; it is rated {limit}.",
+    "loading-over-maximum": "It would carry {measured}; the most that it may be loaded to is {limit}.",
+    "tap-not-offered": "It has no {measured} tap.",
+    "no-operating-point": "Behind it the wiring cannot carry its load.",
+    "below-minimum-load": "The wiring draws {measured} at its lightest; it asks for at least {limit}.",
+    "run-over-circuit": "{where} draws {measured}; its widest circuit is limited to {limit}.",
+    "circuits-too-few": "No division over its circuits was found: one would carry {measured} of {limit}.",
+    "larger-than-needed": "It is rated {measured}; {limit} is enough.",
+    "costs-more": "One of the same rating costs less.",
+    "without-price": "It has no price; one of the same rating has.",
+    "listed-later": "One of the same rating and price stands before it.",
+}
+
+
+def job_of(request: TransformerLoadingRequest) -> LoadingJob:
+    """What a request asks."""
+    stock = () if isinstance(request.stock, UnsetType) else tuple(request.stock)
+    return LoadingJob(
+        job=described_job(request),
+        spare_ratio=_ratio(request.spare_percent),
+        maximum_ratio=_ratio(request.maximum_loading_percent),
+        stock=tuple(_unit(item, f"/stock/{index}") for index, item in enumerate(stock)),
+        currency=said(request.currency),
+    )
+
+
+def _ratio(percent: float | UnsetType) -> float | None:
+    return None if isinstance(percent, UnsetType) else percent / 100.0
+
+
+def _unit(item: StockTransformer, pointer: str) -> TransformerUnit:
+    return TransformerUnit(
+        subject=JobPart(pointer, item.id),
+        name=said(item.name),
+        rating_va=amount(item.rating),
+        taps_v=tuple(amount(tap) for tap in item.taps),
+        regulation_ratio=_ratio(item.regulation_percent),
+        circuits=circuits_of(item.circuits, pointer),
+        minimum_load_w=None if item.minimum_load is UNSET else amount(item.minimum_load),
+        price=None if item.price is UNSET else Decimal(item.price),
+    )
+
+
+def reply_of(
+    request: TransformerLoadingRequest, answer: LoadingAnswer, sha256: str
+) -> TransformerLoadingReply:
+    """The reply to a request.
+
+    Parameters
+    ----------
+    request : TransformerLoadingRequest
+    answer : LoadingAnswer
+        What the study found.
+    sha256 : str
+        Of the request as it came.
+    """
+    naming = PlaceNames(answer.layout, length_unit(request))
+    findings = [finding_row(finding, naming) for finding in answer.findings]
+    assumptions, sources = assumption_rows(answer.assumptions), source_rows(answer.sources)
+    versions = CALCULATION_VERSION, tables.TABLES_VERSION, sha256, request.id
+    said_of_all = assumptions, sources, CAUTION_ROWS, *versions
+    connected, choice = _connected(answer.connected), choice_rows(answer.selection, naming, request.currency)
+    if isinstance(answer.loaded, Margin):
+        margin = load_margin(answer.loaded)
+        return TransformerCollapsed(
+            connected, choice.rejected, findings, margin, *said_of_all, choice.recommended, choice.division
+        )
+    worst = answer.loaded.worst
+    return TransformerLoaded(
+        connected,
+        terminal_row(worst),
+        supply_state(worst.supply._replace(circuits=answer.loaded.circuits)).circuits,
+        choice.rejected,
+        findings,
+        solution(worst.proof),
+        *said_of_all,
+        _primary(answer.loaded.primary),
+        choice.recommended,
+        choice.division,
+    )
+
+
+def _connected(load: LoadSum) -> ConnectedLoad:
+    return ConnectedLoad(watts(load.real_w), volt_amperes(load.apparent_va))
+
+
+def _primary(primary: PrimaryResult | None) -> PrimaryState | UnsetType:
+    if primary is None:
+        return UNSET
+    return PrimaryState(volts(primary.voltage_v), amps(primary.current_a), volt_amperes(primary.apparent_va))
+
+
+METHODS = {True: "exact", False: "best-found"}
+
+
+class ChoiceRows(NamedTuple):
+    """What is shown of a choice."""
+
+    rejected: list[RejectedTransformer]
+    recommended: RecommendedTransformer | UnsetType = UNSET
+    division: CircuitDivision | UnsetType = UNSET
+
+
+def choice_rows(selection: Selection | None, naming: PlaceNames, currency: str | UnsetType) -> ChoiceRows:
+    """The recommended transformer, the runs over its circuits, and what each other one lacks."""
+    if selection is None:
+        return ChoiceRows([])
+    rejected = [_rejected(each, naming) for each in selection.rejected]
+    chosen = selection.recommended
+    if chosen is None:
+        return ChoiceRows(rejected)
+    return ChoiceRows(rejected, _recommended(chosen, currency), _division(chosen, naming))
+
+
+def volt_amperes(value: float, towards: int = 0) -> ShownApparentPower:
+    """Apparent power for show. [VA]"""
+    return ShownApparentPower(rounded(value, DECIMALS["VA"], towards), "VA")
+
+
+def terminal_row(loaded: StateLoading) -> TerminalLoading:
+    """What one state asks of the supply; what is left of its rating is never shown as more than it is."""
+    shown, factor, rating_va = supply_state(loaded.supply), loaded.power_factor, loaded.rating_va
+    spare_va = None if rating_va is None else rating_va - loaded.supply.apparent_va
+    return TerminalLoading(
+        corner_row(loaded.corner),
+        shown.real_power,
+        shown.apparent_power,
+        watts(loaded.cable_loss_w),
+        watts(loaded.winding_loss_w),
+        shown.taps,
+        UNSET if factor is None else round(factor, DECIMALS["1"]),
+        UNSET if rating_va is None else volt_amperes(rating_va),
+        shown.loading_ratio,
+        UNSET if spare_va is None else volt_amperes(spare_va, -1),
+        UNSET if spare_va is None or not rating_va else rounded(spare_va / rating_va, 5, -1),
+    )
+
+
+def _recommended(chosen: ChosenTransformer, currency: str | UnsetType) -> RecommendedTransformer:
+    unit = chosen.unit
+    return RecommendedTransformer(
+        volt_amperes(unit.rating_va),
+        terminal_row(chosen.worst),
+        unit.subject.pointer or UNSET,
+        unit.subject.id or UNSET,
+        unit.name or UNSET,
+        UNSET if unit.price is None else format(unit.price, "f"),
+        UNSET if unit.price is None else currency,
+    )
+
+
+def _rejected(rejected: Rejected, naming: PlaceNames) -> RejectedTransformer:
+    unit = rejected.unit
+    return RejectedTransformer(
+        volt_amperes(unit.rating_va),
+        [_reason(reason, naming) for reason in rejected.reasons],
+        unit.subject.pointer or UNSET,
+        unit.subject.id or UNSET,
+        unit.name or UNSET,
+    )
+
+
+def _reason(reason: Reason, naming: PlaceNames) -> RejectionReason:
+    measured, limit, subject = reason.measured, reason.limit, reason.subject
+    words = compared_texts(measured, limit, naming)
+    where = "" if subject is None else naming.subject(subject)
+    return RejectionReason(
+        reason.code,
+        REJECTIONS[reason.code].format(where=where, **words),
+        UNSET if measured is None else shown_amount(measured, naming),
+        UNSET if limit is None else shown_amount(limit, naming),
+        UNSET if subject is None else subject_row(subject),
+    )
+
+
+def _division(chosen: ChosenTransformer, naming: PlaceNames) -> CircuitDivision:
+    """Each circuit with its runs; the share of the fullest decides whether the 80 % are kept."""
+    division, limits_a = chosen.division, chosen.unit.limits_a()
+    held = held_a(chosen.runs, division, len(limits_a))
+    rows = [
+        DividedCircuit(
+            name,
+            amps(limits_a[circuit]),
+            amps(held[circuit]),
+            round(held[circuit] / limits_a[circuit], 5),
+            [
+                _divided_run(run, naming)
+                for run, where in zip(chosen.runs, division.circuit_of, strict=True)
+                if where == circuit
+            ],
+        )
+        for circuit, name in enumerate(chosen.unit.circuit_names())
+    ]
+    over = division.largest_ratio > tables.constant("continuous_load_ratio").value
+    return CircuitDivision(
+        rows, rounded(division.largest_ratio, 5, int(over)), not over, METHODS[division.exact]
+    )
+
+
+def _divided_run(run: RunCurrent, naming: PlaceNames) -> DividedRun:
+    subject = run.subject
+    return DividedRun(
+        subject.pointer,
+        naming.run(subject),
+        amps(run.current_a),
+        UNSET if subject.id is None else subject.id,
+    )

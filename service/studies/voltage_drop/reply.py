@@ -1,0 +1,149 @@
+"""`POST /v1/voltage-drop`: what is asked and what is answered."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from msgspec import UNSET, Meta, Struct, UnsetType
+
+from service.wire.quantities import (
+    CallerId,
+    ShownCurrent,
+    ShownLength,
+    ShownRealPower,
+    ShownResistance,
+    ShownVoltage,
+)
+from service.wire.reply import (
+    Assumption,
+    Bracket,
+    Caution,
+    Code,
+    Envelope,
+    Finding,
+    LoadMargin,
+    Pointer,
+    RowNumber,
+    Solution,
+    SourceNote,
+    SupplyState,
+)
+
+
+class FixtureRow(Struct, frozen=True):
+    """One fixture; where `count` stands at one point, each of them."""
+
+    pointer: Pointer
+    name: str
+    at: ShownLength
+    voltage: Annotated[
+        ShownVoltage, Meta(description="At the lamp, behind its lead; of a strip where it is fed.")
+    ]
+    verdict: Annotated[
+        Code,
+        Meta(description="Where the voltage stands against the window: of a strip at its worse end."),
+    ]
+    cable_drop: Annotated[ShownVoltage, Meta(description="Terminal under load minus here.")]
+    total_drop: Annotated[ShownVoltage, Meta(description="Open circuit minus here.")]
+    drop_percent: Annotated[float, Meta(description="Cable drop over the rated secondary voltage.")]
+    current: ShownCurrent
+    real_power: Annotated[
+        ShownRealPower, Meta(description="Of a strip without the heat in its rails, which is cable loss.")
+    ]
+    id: CallerId | UnsetType = UNSET
+    number: RowNumber | UnsetType = UNSET
+    count: (
+        Annotated[int, Meta(ge=1, description="How many stand at this one point, each as this row says.")]
+        | UnsetType
+    ) = UNSET
+    splice_voltage: (
+        Annotated[ShownVoltage, Meta(description="On the cable, before the lead.")] | UnsetType
+    ) = UNSET
+    far_voltage: (
+        Annotated[ShownVoltage, Meta(description="At the far end of a strip that has resistance.")]
+        | UnsetType
+    ) = UNSET
+
+
+class SpanRow(Struct, frozen=True, rename={"start": "from", "end": "to"}):
+    """One stretch of cable, lead or splice, or a whole strip; current and drop count from `from` to `to`."""
+
+    start: str
+    end: str
+    length: ShownLength
+    resistance: Annotated[ShownResistance, Meta(description="Both conductors.")]
+    current: ShownCurrent
+    drop: ShownVoltage
+    loss: ShownRealPower
+    pointer: Pointer | UnsetType = UNSET
+    id: CallerId | UnsetType = UNSET
+    conductor: str | UnsetType = UNSET
+
+
+class RunRow(Struct, frozen=True):
+    """One run, its branches and spurs included."""
+
+    pointer: Pointer
+    name: str
+    current: ShownCurrent
+    lowest_voltage: ShownVoltage
+    end_voltage: Annotated[ShownVoltage, Meta(description="At the far end of the run's own cable.")]
+    cable_loss: ShownRealPower
+    id: CallerId | UnsetType = UNSET
+    lowest_fixture: Pointer | UnsetType = UNSET
+    lowest_number: RowNumber | UnsetType = UNSET
+
+
+class Totals(Struct, frozen=True):
+    """Where the power goes."""
+
+    fixture_power: ShownRealPower
+    cable_loss: ShownRealPower
+    winding_loss: ShownRealPower
+
+
+class Solved(Struct, frozen=True, tag_field="status", tag="solved"):
+    """The operating point."""
+
+    supply: SupplyState
+    fixtures: list[FixtureRow]
+    spans: list[SpanRow]
+    runs: list[RunRow]
+    totals: Totals
+    findings: list[Finding]
+    solution: Solution
+    load_margin: LoadMargin
+    assumptions: list[Assumption]
+    sources: list[SourceNote]
+    cautions: list[Caution]
+    calculation_version: str
+    tables_version: str
+    request_sha256: str
+    id: CallerId | UnsetType = UNSET
+    envelope: Envelope | UnsetType = UNSET
+    bracket: (
+        Annotated[Bracket, Meta(description="Where only totals were given: how far the layout matters.")]
+        | UnsetType
+    ) = UNSET
+
+
+class NoOperatingPoint(Struct, frozen=True, tag_field="status", tag="no-operating-point"):
+    """The cable cannot carry that load at any voltage; no number is shown."""
+
+    fixtures: list[FixtureRow]
+    findings: list[Finding]
+    load_margin: LoadMargin
+    assumptions: list[Assumption]
+    sources: list[SourceNote]
+    cautions: list[Caution]
+    calculation_version: str
+    tables_version: str
+    request_sha256: str
+    id: CallerId | UnsetType = UNSET
+    bracket: (
+        Annotated[Bracket, Meta(description="Where only totals were given: how far the layout matters.")]
+        | UnsetType
+    ) = UNSET
+
+
+VoltageDropReply = Solved | NoOperatingPoint

@@ -1,0 +1,197 @@
+"""The sheet of a voltage drop."""
+
+from __future__ import annotations
+
+from service.sheets.drawing import Drawing, Words, stacked
+from service.sheets.figures import NOTHING, figure, figures, optional, percent, plain, quantity, said
+from service.sheets.sections import (
+    asked_section,
+    bracket_section,
+    closing_sections,
+    envelope_section,
+    findings_section,
+    head,
+    margin_facts,
+)
+from service.sheets.sheet import (
+    Column,
+    Facts,
+    Figure,
+    Paragraph,
+    Section,
+    Sheet,
+    Table,
+    filled,
+    numbers,
+    texts,
+)
+from service.studies.commissioning_sheet.reply import CommissioningSheetReply
+from service.studies.commissioning_sheet.sheet import commissioning_sections
+from service.studies.voltage_drop.by_hand import calculation_section
+from service.studies.voltage_drop.drawing import plans, profile
+from service.studies.voltage_drop.network import DrawnNetwork, Windows, drawn_network_of
+from service.studies.voltage_drop.reply import FixtureRow, NoOperatingPoint, Solved, SpanRow, VoltageDropReply
+from service.studies.voltage_drop.request import VoltageDropRequest
+from service.translate.job import length_unit
+from service.wire.job import JobRequest
+from service.wire.reply import SupplyState
+from service.wire.wiring import SpansWiring
+
+STUDY = "Voltage drop"
+
+
+_COLUMNS = (
+    "At: one way from the start of the fixture's own run or branch. Volts: at the lamp, behind its lead."
+    " Least: below this common practice or the request's own window warns. Cable drop counts from the"
+    " terminal and total drop from the open circuit; per cent are of the rated secondary."
+)
+
+
+COLLAPSED = (
+    "The cable cannot carry that load at any voltage: there is no operating point, and no number to show."
+)
+
+
+def voltage_drop_sheet(
+    request: VoltageDropRequest, reply: VoltageDropReply, stages: CommissioningSheetReply | None = None
+) -> Sheet:
+    """What each lamp gets, and how it comes about; and what a meter should show, stage by stage."""
+    answer = _solved(request, reply) if isinstance(reply, Solved) else _collapsed(reply)
+    read = [] if stages is None else commissioning_sections(stages, reply)
+    sections = filled([*answer, *read, asked_section(request), *closing_sections(reply)])
+    return head(request, STUDY, length_unit(request), sections)
+
+
+def voltage_drop_drawing(request: VoltageDropRequest, reply: VoltageDropReply) -> Drawing:
+    """The volts along the way, and the wiring to scale."""
+    title = head(request, STUDY, "m", []).title
+    if not isinstance(reply, Solved):
+        return Drawing(title, COLLAPSED, 40.0, [Words(COLLAPSED, 0.0, 20.0)])
+    network = network_for(request, reply)
+    windows = Windows(request, len(reply.supply.taps))
+    drawings = [profile(reply, network, windows), *plans(reply, network)]
+    return stacked(title, [*drawings, _cautions(reply)])
+
+
+def network_for(request: JobRequest, reply: Solved) -> DrawnNetwork:
+    """The network of a reply to this request."""
+    wiring = request.wiring
+    points = {}
+    if isinstance(wiring, SpansWiring):
+        points = {f"/wiring/fixtures/{index}": line.point for index, line in enumerate(wiring.fixtures)}
+    return drawn_network_of(reply.spans, reply.fixtures, points)
+
+
+def _cautions(reply: Solved) -> Drawing:
+    words = [
+        Words(caution.message, 0.0, 10.0 + 11.0 * row, 7.6) for row, caution in enumerate(reply.cautions)
+    ]
+    told = " ".join(caution.message for caution in reply.cautions)
+    return Drawing("Cautions", told, 11.0 * len(words) + 6.0, words)
+
+
+def _solved(request: VoltageDropRequest, reply: Solved) -> list[Section]:
+    network = network_for(request, reply)
+    windows = Windows(request, len(reply.supply.taps))
+    drawings = [profile(reply, network, windows), *plans(reply, network)] if reply.spans else []
+    return [
+        Section("Result", [Facts(_summary(reply)), *_taps(reply.supply)]),
+        findings_section(reply.findings),
+        Section("Drawings", [Figure(drawing, drawing.title) for drawing in drawings]),
+        Section("What each fixture gets", [_fixture_table(reply.fixtures, windows), Paragraph(_COLUMNS)]),
+        calculation_section(request, reply, network, windows),
+        Section("Spans", [_span_table(reply.spans)]),
+        Section("Runs", [_run_table(reply)]),
+        *envelope_section(said(reply.envelope)),
+        *bracket_section(said(reply.bracket)),
+    ]
+
+
+def _collapsed(reply: NoOperatingPoint) -> list[Section]:
+    return [
+        Section("Result", [Paragraph(COLLAPSED), Facts(margin_facts(reply.load_margin))]),
+        findings_section(reply.findings),
+        *bracket_section(said(reply.bracket)),
+    ]
+
+
+def _summary(reply: Solved) -> list[tuple[str, str]]:
+    supply, totals = reply.supply, reply.totals
+    loading = said(supply.loading_ratio)
+    facts = [
+        ("Open circuit and terminal", f"{quantity(supply.open_circuit)}, {quantity(supply.terminal)}"),
+        ("Current", quantity(supply.current)),
+        ("Power at the terminals", f"{quantity(supply.real_power)}, {quantity(supply.apparent_power)}"),
+        ("Loading of the rating", NOTHING if loading is None else percent(loading)),
+        ("Fixtures together", quantity(totals.fixture_power)),
+        ("Heat in cable and winding", f"{quantity(totals.cable_loss)}, {quantity(totals.winding_loss)}"),
+    ]
+    return [*facts, *margin_facts(reply.load_margin)]
+
+
+def _taps(supply: SupplyState) -> list[Table]:
+    tap_rows = [
+        [plain(tap.rated.value), *figures(tap.open_circuit, tap.terminal, tap.current)] for tap in supply.taps
+    ]
+    circuits = [[each.name, figure(each.current), plain(each.limit.value)] for each in supply.circuits]
+    return [
+        Table(numbers("Tap, rated [V]", "Open circuit [V]", "Terminal [V]", "Current [A]"), tap_rows),
+        Table([Column("Circuit"), *numbers("Current [A]", "Device [A]")], circuits),
+    ]
+
+
+def _fixture_table(rows: list[FixtureRow], windows: Windows) -> Table:
+    unit = rows[0].at.unit if rows else "m"
+    leads = any(said(row.splice_voltage) is not None for row in rows)
+    strips = any(said(row.far_voltage) is not None for row in rows)
+    further = [*(["Splice [V]"] if leads else []), *(["Far end [V]"] if strips else [])]
+    columns = [
+        Column("Fixture"),
+        Column("Verdict", short=True),
+        *numbers(
+            f"At [{unit}]", "Volts", *further, "Least [V]", "Cable drop [V]", "Drop [%]", "Total drop [V]"
+        ),
+        *numbers("Amperes", "Watts"),
+    ]
+    table = []
+    for row in rows:
+        more = [
+            *([optional(row.splice_voltage)] if leads else []),
+            *([optional(row.far_voltage)] if strips else []),
+        ]
+        drops = [figure(row.cable_drop), plain(row.drop_percent), figure(row.total_drop)]
+        least = plain(windows.of(row.pointer).low_v)
+        place = [_fixture_name(row), row.verdict, plain(row.at.value), figure(row.voltage)]
+        table.append([*place, *more, least, *drops, figure(row.current), figure(row.real_power)])
+    outside = frozenset(place for place, row in enumerate(rows) if row.verdict != "inside")
+    return Table(columns, table, outside)
+
+
+def _fixture_name(row: FixtureRow) -> str:
+    count, own_id = said(row.count), said(row.id)
+    name = row.name if count is None else f"{row.name} ({count} here, each)"
+    return name if own_id is None else f"{name} [{own_id}]"
+
+
+def _span_table(rows: list[SpanRow]) -> Table:
+    unit = rows[0].length.unit if rows else "m"
+    columns = [
+        *texts("From", "To", "Cable"),
+        *numbers(f"Length [{unit}]", "Both [ohm]", "Current [A]", "Drop [V]", "Heat [W]"),
+    ]
+    table = []
+    for row in rows:
+        own_id = said(row.id)
+        end = row.end if own_id is None else f"{row.end} [{own_id}]"
+        measured = figures(row.length, row.resistance, row.current, row.drop, row.loss)
+        table.append([row.start, end, said(row.conductor) or NOTHING, *measured])
+    return Table(columns, table)
+
+
+def _run_table(reply: Solved) -> Table:
+    columns = [Column("Run"), *numbers("Current [A]", "Lowest [V]", "End [V]", "Heat in cable [W]")]
+    rows = []
+    for run in reply.runs:
+        name = run.name if said(run.id) is None else f"{run.name} [{said(run.id)}]"
+        rows.append([name, *figures(run.current, run.lowest_voltage, run.end_voltage, run.cable_loss)])
+    return Table(columns, rows)

@@ -1,0 +1,325 @@
+"""What a study answers, in SI floats."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import NamedTuple
+
+from service.circuit.envelope import EnvelopeResult, envelope_of
+from service.circuit.estimate import (
+    Estimate,
+    drop_work,
+    estimate_of,
+    findings_work,
+    refuse_over_limit,
+    size_of,
+)
+from service.circuit.job import Graph, Job, JobPart
+from service.circuit.layout import Layout
+from service.circuit.runs import LUMPS, evenly_spread, lines_at
+from service.circuit.state import (
+    Connected,
+    EndResult,
+    FixtureResult,
+    Margin,
+    Proof,
+    RunResult,
+    SolvedState,
+    SpanResult,
+    SupplyResult,
+    connect_job,
+    network_of,
+    run_states,
+    solve_connected,
+    with_strips_joined,
+)
+from service.circuit.work import (
+    TOLD,
+    WorkOverLimitError,
+    charge,
+    charged,
+    count,
+    work_of,
+    work_of_telling,
+)
+from service.findings.assumptions import assumptions_of, sources_of
+from service.findings.finding import FAULT, Amount, FindingFacts
+from service.findings.judge import solved_findings, unsolved_findings, with_corners
+from service.findings.voltage import near_collapse_finding
+from service.physics.certificate import (
+    can_be_carried,
+    certified_margin,
+    largest_factor,
+    open_circuit_drops,
+    worst_open_circuit_drop,
+)
+from service.physics.network import Network
+from service.physics.solve import NoOperatingPointError, solve
+
+
+class BracketResult(NamedTuple):
+    """The end of a run whose layout is unknown, in its two bounds; None where one cannot be carried."""
+
+    lumped: EndResult | None
+    evenly_spread: EndResult | None
+
+
+class Answer(NamedTuple):
+    """A solved state; `proof` is None where there is no operating point, and the rows are empty then."""
+
+    layout: Layout
+    proof: Proof | None
+    supply: SupplyResult | None
+    fixtures: list[FixtureResult]
+    spans: list[SpanResult]
+    runs: list[RunResult]
+    fixture_w: float
+    cable_loss_w: float
+    winding_loss_w: float
+    margin: Margin
+    findings: list[FindingFacts]
+    assumptions: list[str]
+    sources: list[str]
+    envelope: EnvelopeResult | None = None
+    bracket: BracketResult | None = None
+
+
+STATES_OF_A_MARGIN = 30
+"""States that the search for a largest load, and that for the first fixture to leave its window, solve."""
+
+
+def voltage_drop_work(job: Job) -> Estimate:
+    """Of a voltage drop: the stated state, its corners; a margin may stop anywhere."""
+    size = size_of(job)
+    # A state with a little more load is solved where the certificate alone does not show room for it.
+    first = drop_work(job, size) + work_of(size.effort)
+    margin = STATES_OF_A_MARGIN * work_of(size.effort) if job.margin else 0
+    return estimate_of(first, margin + findings_work(job, size), turned=size.turned)
+
+
+GROWTH_WATCHED = 1.25
+"""A network that cannot carry this many times its load is said to be near collapse. [-]"""
+
+
+def voltage_drop(job: Job) -> Answer:
+    """Solve one state of a job.
+
+    Returns
+    -------
+    answer : Answer
+        Solved, or with no proof and no rows where the wiring cannot carry the load.
+
+    Raises
+    ------
+    JobTooLargeError
+        More points or loops than one request may ask for.
+    WiringContradictoryError
+        A graph that cannot be wired as it is described.
+    WorkOverLimitError
+        It would take more work than one request may ask for.
+    """
+    refuse_over_limit(voltage_drop_work(job))
+    answer = _solve(job)
+    return bracketed(job, answer, _solve) if job.layout_unknown else answer
+
+
+def _solve(job: Job) -> Answer:
+    connected = connect_job(job)
+    network = network_of(connected)
+    try:
+        state = solve_connected(connected, network)
+    except NoOperatingPointError:
+        return collapsed(connected, network)
+    return _read_off(state)
+
+
+def _read_off(state: SolvedState) -> Answer:
+    """Everything that one solved state says."""
+    charge(work_of_telling(state.network.points))
+    count(TOLD * state.network.points)
+    voltage_v = state.voltages()
+    fixtures, spans = state.fixtures(voltage_v), state.spans(voltage_v)
+    taken = state.feeder_currents()
+    fixture_w = sum(row.real_w * row.placed.pieces for row in fixtures)
+    cable_loss_w = sum(span.loss_w for span in spans)
+    supply = state.supply(taken, delivered_w=fixture_w + cable_loss_w)
+    findings = [*solved_findings(state, supply, fixtures, spans), *unsolved_findings(state)]
+    envelope = None if state.job.corners is None else envelope_of(state.job, state.job.corners)
+    if envelope is not None:
+        findings = with_corners(findings, envelope)
+    # Last of all, with the work that is left: a margin that cannot be afforded is left out, not the answer.
+    margin, near = _margin(state)
+    findings += near
+    return Answer(
+        layout=state.layout,
+        proof=Proof(state.point.iterations, state.point.residual_a, state.point.method),
+        supply=supply,
+        fixtures=fixtures,
+        spans=with_strips_joined(spans, fixtures),
+        runs=run_states(state, voltage_v, fixtures, spans, taken),
+        fixture_w=fixture_w,
+        cable_loss_w=cable_loss_w,
+        winding_loss_w=state.winding_loss_w(),
+        margin=margin,
+        findings=findings,
+        assumptions=assumptions_of(state),
+        sources=sources_of(state, findings),
+        envelope=envelope,
+    )
+
+
+def _margin(state: SolvedState) -> tuple[Margin, list[FindingFacts]]:
+    """How much more load the wiring carries: certain from the certificate, exact where it was asked for."""
+    at_least = max(1.0, certified_margin(worst_open_circuit_drop(state.network)))
+    near = at_least < GROWTH_WATCHED and not paid(can_be_carried)(state.network.scaled(GROWTH_WATCHED))
+    found = [near_collapse_finding(state, growth=GROWTH_WATCHED)] if near else []
+    margin = searched_margin(state, certain=at_least) if state.job.margin else Margin(at_least=at_least)
+    return margin, found
+
+
+def collapsed(connected: Connected, network: Network) -> Answer:
+    """Answer without an operating point: no rows, the run that gives way, the share that could be carried."""
+    certain = min(1.0, certified_margin(worst_open_circuit_drop(network)))
+    share = largest_factor(network, paid(can_be_carried), certain=certain)
+    collapse = FindingFacts(
+        "no-operating-point",
+        FAULT,
+        _weakest_run(connected, network),
+        "own-calculation",
+        limit=Amount(100.0 * share, "%", -1),
+    )
+    findings = [collapse, *unsolved_findings(connected)]
+    return Answer(
+        layout=connected.layout,
+        proof=None,
+        supply=None,
+        fixtures=[],
+        spans=[],
+        runs=[],
+        fixture_w=0.0,
+        cable_loss_w=0.0,
+        winding_loss_w=0.0,
+        margin=Margin(exact=share),
+        findings=findings,
+        assumptions=assumptions_of(connected),
+        sources=sources_of(connected, findings),
+    )
+
+
+def _weakest_run(connected: Connected, network: Network) -> JobPart:
+    """The run whose lamp would lose most, if every load kept drawing its open-circuit current."""
+    drop = open_circuit_drops(network)
+    lowest = max(connected.layout.fixtures, key=lambda placed: drop[placed.lamp_point])
+    leader = connected.layout.leaders[lowest.feeder]
+    return next(end.subject for end in connected.layout.run_ends() if end.feeder == leader)
+
+
+def searched_margin(state: SolvedState, *, certain: float) -> Margin:
+    """The largest factor that can be carried, and the one at which the first fixture leaves its window.
+
+    Parameters
+    ----------
+    state : SolvedState
+        Solved at factor 1.
+    certain : float
+        A factor that is known to be carried. [-]
+    """
+    if not any(placed.line.load.has_a_nose for placed in state.layout.fixtures):
+        return Margin(at_least=certain, absent_because="no-load-that-can-collapse")
+    try:
+        exact = largest_factor(state.network, paid(can_be_carried), certain=certain)
+        return Margin(exact=exact, first_out=first_out_of_window(state))
+    except WorkOverLimitError:
+        return Margin(at_least=certain, absent_because="work-over-limit")
+
+
+def paid(holds: Callable[[Network], bool]) -> Callable[[Network], bool]:
+    """A condition that costs the work of the state that it solves."""
+
+    def held(network: Network) -> bool:
+        with charged(work_of(network.effort)):
+            return holds(network)
+
+    return held
+
+
+def first_out_of_window(state: SolvedState) -> tuple[float, JobPart] | None:
+    """The factor from which on some fixture is below its window, and that fixture; None where none ever is.
+
+    More load never raises a voltage, so the search by halving is sound.
+    """
+    factor = largest_factor(
+        state.network, paid(lambda network: lowest_outside(state, network) is None), certain=0.0
+    )
+    just_above = factor * (1.0 + 1.5e-2)
+    outside = lowest_outside(state, state.network.scaled(just_above)) if factor > 0.0 else None
+    return (factor, outside) if outside is not None else None
+
+
+def lowest_outside(state: SolvedState, network: Network) -> JobPart | None:
+    """The fixture farthest below its window in another state of the network, if any is."""
+    try:
+        point = solve(network)
+    except NoOperatingPointError:
+        lowest = min(state.fixtures(state.voltages()), key=lambda row: row.voltage_v)
+        return lowest.subject
+    other = SolvedState(state.job, state.feed, state.layout, network, point)
+    below = [
+        (row.voltage_v - state.bounds(row.placed.line).lowest_v, index, row.subject)
+        for index, row in enumerate(other.fixtures(other.voltages()))
+        if row.verdict == "below"
+    ]
+    return min(below)[2] if below else None
+
+
+Solver = Callable[[Job], Answer]
+
+
+def bracketed(job: Job, answer: Answer, solve: Solver) -> Answer:
+    """The answer to a job of unknown layout, lumped at the end, beside what an even spread gives.
+
+    Of the spread only the lamp next to the supply may show what the lumped state hides: too high a voltage.
+    """
+    spread = solve(spread_job(job, LUMPS))
+    coarse = solve(spread_job(job, LUMPS // 2))
+    bracket = BracketResult(end_of(job, answer), closer(end_of(job, spread), end_of(job, coarse)))
+    above = [found for found in spread.findings if found.code == "fixture-above-window"][:1]
+    if any(found.code == "fixture-above-window" for found in answer.findings):
+        above = []
+    return answer._replace(bracket=bracket, findings=[*answer.findings, *above])
+
+
+def spread_job(job: Job, lumps: int) -> Job:
+    """A job of one run with its load spread evenly along it, in the state that was said."""
+    assert not isinstance(job.wiring, Graph)  # noqa: S101  a job of unknown layout is one run
+    (run,) = job.wiring
+    (line,) = run.fixtures
+    spread = run._replace(fixtures=lines_at(line, evenly_spread(line.at_m, lumps)))
+    return job._replace(wiring=(spread,), layout_unknown=False, margin=False, corners=None)
+
+
+def end_of(job: Job, answer: Answer) -> EndResult | None:
+    """The far end of the one run of an answer; None where it cannot carry its load."""
+    if answer.supply is None:
+        return None
+    (run,) = answer.runs
+    terminal_v = answer.supply.terminal_v
+    return EndResult(
+        end_v=run.end_v,
+        verdict=answer.fixtures[-1].verdict,
+        terminal_v=terminal_v,
+        drop_ratio=(terminal_v - run.end_v) / job.supply.rated_v,
+        current_a=run.current_a,
+        cable_loss_w=answer.cable_loss_w,
+    )
+
+
+def closer(fine: EndResult | None, coarse: EndResult | None) -> EndResult | None:
+    """A state of many lumps with the error that it may have, from one of half as many.
+
+    The error falls with the square of the number, so the fine state is off by a third of the difference; the
+    whole of it is stated.
+    """
+    if fine is None or coarse is None:
+        return fine
+    return fine._replace(error_v=abs(fine.end_v - coarse.end_v))

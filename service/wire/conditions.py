@@ -1,0 +1,83 @@
+"""The states in which a job is to be answered."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from msgspec import UNSET, Meta, Struct, UnsetType
+
+from service.wire.quantities import MainsVoltage, Temperature
+
+
+class NamedMains(Struct, frozen=True, forbid_unknown_fields=True, tag_field="kind", tag="named"):
+    """A published range of mains voltage, as a share of the rated one."""
+
+    range: Annotated[
+        Literal["outlet", "service", "en-50160"],
+        Meta(
+            description="`outlet`: 110 to 126 of 120 V (ANSI C84.1 range A, utilisation);"
+            " `service`: 114 to 126 of 120 V; `en-50160`: 90 to 110 %."
+        ),
+    ]
+
+
+class MeasuredMains(Struct, frozen=True, forbid_unknown_fields=True, tag_field="kind", tag="measured"):
+    """The lowest and the highest mains voltage seen at the transformer."""
+
+    lowest: MainsVoltage
+    highest: MainsVoltage
+
+
+class TemperatureRange(Struct, frozen=True, forbid_unknown_fields=True):
+    """The coldest and the hottest that the conductors get."""
+
+    lowest: Temperature
+    highest: Temperature
+
+
+Mains = NamedMains | MeasuredMains
+
+
+class Conditions(Struct, frozen=True, forbid_unknown_fields=True):
+    """The state that is answered."""
+
+    conductor_temperature: (
+        Annotated[Temperature, Meta(description="Left out: 20 °C (`conductor-20-degrees`).")] | UnsetType
+    ) = UNSET
+    non_active_current: (
+        Annotated[
+            Literal["quadrature", "in-phase"],
+            Meta(
+                description="How volt-amperes beyond the watts add to the current; `in-phase` is the cautious"
+                " habit. Left out: quadrature."
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
+    mains: (
+        Annotated[
+            Mains,
+            Meta(
+                description="Mains between which the answer must hold; a battery stands between its lowest"
+                " and highest, a DC supply does not follow the mains. Asks for the envelope."
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
+    conductor_temperature_range: (
+        Annotated[
+            TemperatureRange,
+            Meta(description="Conductor temperatures between which it must hold. Asks for the envelope."),
+        ]
+        | UnsetType
+    ) = UNSET
+    switching: (
+        Annotated[
+            Literal["together", "by-run", "individually"],
+            Meta(
+                description="What may be on without the rest: a light load gives the highest voltage."
+                " Asks for the envelope. Left out: together."
+            ),
+        ]
+        | UnsetType
+    ) = UNSET

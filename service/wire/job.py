@@ -1,0 +1,111 @@
+"""What every study is asked with: a supply, its wiring, and the conditions and limits that hold."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from msgspec import UNSET, Meta, Struct, UnsetType
+
+from service.wire.conditions import Conditions
+from service.wire.quantities import LINE_PATTERN, TITLE_PATTERN, CallerId
+from service.wire.supply import Supply
+from service.wire.wiring import Wiring
+
+DropPercent = Annotated[
+    float,
+    Meta(ge=0.1, le=100, description="Largest cable drop, in per cent of the rated secondary voltage."),
+]
+
+
+class Limits(Struct, frozen=True, forbid_unknown_fields=True):
+    """The caller's own policy."""
+
+    maximum_drop_percent: DropPercent | UnsetType = UNSET
+
+
+Title = Annotated[
+    str,
+    Meta(
+        min_length=1,
+        max_length=120,
+        pattern=TITLE_PATTERN,
+        description="Stands over the sheet: no control or bidirectional-override characters. Left out: what"
+        " the study is called.",
+    ),
+]
+
+
+Line = Annotated[
+    str,
+    Meta(
+        max_length=120,
+        pattern=LINE_PATTERN,
+        description="A line of plain text: no control or bidirectional-override characters. Empty: a gap.",
+    ),
+]
+
+
+class SheetWords(Struct, frozen=True, forbid_unknown_fields=True):
+    """For `text/html` and `application/pdf` alone: who hands the sheet over, and on which paper."""
+
+    title: Title | UnsetType = UNSET
+    lines: (
+        Annotated[
+            list[Line],
+            Meta(
+                max_length=12, description="Under the title, as they are: seller, address, date, reference."
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
+    paper: (
+        Annotated[
+            Literal["a4", "letter"],
+            Meta(description="Left out: letter where the reply is in feet, else A4."),
+        ]
+        | UnsetType
+    ) = UNSET
+
+
+OwnSheet = Annotated[
+    SheetWords, Meta(description="What a printed sheet says beside the answer. A JSON reply stays the same.")
+]
+
+
+class JobRequest(Struct, frozen=True, forbid_unknown_fields=True):
+    """A supply and its wiring."""
+
+    supply: Supply
+    wiring: Wiring
+    id: CallerId | UnsetType = UNSET
+    limits: Limits | UnsetType = UNSET
+    conditions: Conditions | UnsetType = UNSET
+    units: (
+        Annotated[
+            Literal["us", "metric"],
+            Meta(description="Of lengths in the reply. Left out: as the first length in the request."),
+        ]
+        | UnsetType
+    ) = UNSET
+    sheet: OwnSheet | UnsetType = UNSET
+
+
+class DropSheetWords(SheetWords, frozen=True, forbid_unknown_fields=True):
+    """What a printed voltage drop says beside its answer."""
+
+    commissioning: (
+        Annotated[
+            bool,
+            Meta(
+                description="Whether what a meter should show at key places is printed too, stage by stage,"
+                " at the stated mains, with room to write in. Left out: no."
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
+
+
+OwnDropSheet = Annotated[
+    DropSheetWords,
+    Meta(description="What a printed sheet says beside the answer. A JSON reply stays the same."),
+]

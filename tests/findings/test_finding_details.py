@@ -1,0 +1,304 @@
+"""What findings look at, beyond the smallest example of each."""
+
+import pytest
+
+from tests.client import Client
+from tests.http.jobs import (
+    Json,
+    amperes,
+    awg,
+    battery,
+    branch,
+    codes,
+    dc_supply,
+    findings,
+    halogen,
+    job,
+    lamp,
+    metres,
+    quantity,
+    run,
+    solved,
+    transformer,
+    volt_amperes,
+    volts,
+    watts,
+    winding,
+    window,
+)
+
+LEAD_18: Json = {"length": metres(1), "cable": awg(18)}
+
+
+def subjects(reply: Json, code: str) -> list[str]:
+    return [found["subject"]["pointer"] for found in findings(reply, code)]
+
+
+# Windows.
+
+
+@pytest.mark.parametrize(("nominal_v", "floor_v"), [(12, 8.0), (15, 10.0), (24, 16.0)])
+def test_default_windows_follow_the_nominal_voltage(client: Client, nominal_v: float, floor_v: float) -> None:
+    for level_v, faulty in ((floor_v - 0.01, True), (floor_v + 0.01, False)):
+        request = job(run(lamp(0, watts(3))), supply=transformer(level_v), nominal_v=nominal_v)
+        found = findings(solved(client, request), "fixture-below-window")
+        assert [entry["severity"] == "fault" for entry in found] == [faulty]
+
+
+def test_default_windows_do_not_follow_the_tap(client: Client) -> None:
+    request = job(run(lamp(0, watts(3)), tap=volts(16)), supply=transformer(taps=[volts(12), volts(16)]))
+    assert [found["severity"] for found in findings(solved(client, request), "fixture-above-window")] == [
+        "fault"
+    ]
+
+
+def test_a_window_of_its_own_overrules_the_multi_tap_practice(client: Client) -> None:
+    supply = transformer(13, taps=[volts(12), volts(13)])
+    own = job(run(lamp(0, watts(3), window=window(9, 15))), supply=supply)
+    assert "fixture-above-window" not in codes(solved(client, own))
+
+
+def test_the_verdict_of_a_row_is_that_of_its_finding(client: Client) -> None:
+    request = job(run(*[lamp(4 * index, amperes(3)) for index in range(1, 12)]))
+    reply = solved(client, request)
+    told = {"below": "fault", "low": "warning"}
+    expected = [told[row["verdict"]] for row in reply["fixtures"] if row["verdict"] in told]
+    assert [found["severity"] for found in findings(reply, "fixture-below-window")] == expected
+    assert {"below", "low", "inside"} <= {row["verdict"] for row in reply["fixtures"]}
+
+
+def test_a_window_is_judged_at_the_lamp_and_not_at_the_splice(client: Client) -> None:
+    thin: Json = {"length": metres(5), "cable": awg(18)}
+    reply = solved(client, job(run(lamp(10, amperes(10), lead=thin, window=window(10.5, 13)))))
+    (row,) = reply["fixtures"]
+    assert row["splice_voltage"]["value"] > 10.5 > row["voltage"]["value"]
+    assert subjects(reply, "fixture-below-window") == ["/wiring/runs/0/fixtures/0"]
+
+
+def test_every_fixture_of_a_line_is_judged_by_itself(client: Client) -> None:
+    line = lamp(4, amperes(3), count=11, spacing=metres(4))
+    found = findings(solved(client, job(run(line))), "fixture-below-window")
+    assert [entry["subject"]["number"] for entry in found] == list(range(12 - len(found), 12))
+
+
+# A fail must not look like a pass anywhere in the reply.
+
+
+def test_a_drop_over_the_limit_is_over_it_in_the_row_as_well(client: Client) -> None:
+    request = job(run(lamp(10, amperes(12.00001)))) | {"limits": {"maximum_drop_percent": 10}}
+    assert solved(client, request)["fixtures"][0]["drop_percent"] > 10.0
+
+
+def test_a_circuit_over_its_limit_is_over_it_in_the_row_as_well(client: Client) -> None:
+    supply = transformer(circuits=[{"name": "a", "limit": quantity(10, "A")}])
+    (circuit,) = solved(client, job(run(lamp(0, amperes(10.000001))), supply=supply))["supply"]["circuits"]
+    assert circuit["current"]["value"] > circuit["limit"]["value"]
+
+
+def test_a_transformer_over_its_rating_is_over_it_in_the_row_as_well(client: Client) -> None:
+    supply = transformer(winding=winding(100, 0))
+    shown = solved(client, job(run(lamp(0, watts(100.0001))), supply=supply))["supply"]
+    assert shown["apparent_power"]["value"] > 100.0
+    assert shown["loading_ratio"] > 1.0
+
+
+def test_a_load_below_the_minimum_is_below_it_in_the_row_as_well(client: Client) -> None:
+    supply = transformer(minimum_load=quantity(20, "W"))
+    shown = solved(client, job(run(lamp(0, watts(19.9999))), supply=supply))["supply"]
+    assert shown["real_power"]["value"] < 20.0
+
+
+def test_a_lamp_below_its_window_is_below_it_wherever_it_is_shown(client: Client) -> None:
+    reply = solved(client, job(run(lamp(10, amperes(30.00001), window=window(9, 13)))))
+    assert reply["fixtures"][0]["voltage"]["value"] < 9.0
+    assert reply["runs"][0]["lowest_voltage"]["value"] < 9.0
+
+
+# The supply.
+
+
+def test_loading_counts_volt_amperes_and_cable_loss(client: Client) -> None:
+    supply = transformer(winding=winding(100, 0))
+    light = solved(client, job(run(lamp(0, volt_amperes(60, 99))), supply=supply))
+    heavy = solved(client, job(run(lamp(10, volt_amperes(60, 99))), supply=supply))
+    assert "transformer-over-rating" not in codes(light)
+    assert light["supply"]["apparent_power"]["value"] == pytest.approx(99.0, abs=0.001)
+    assert heavy["supply"]["apparent_power"]["value"] > 100.0
+    assert "transformer-over-rating" in codes(heavy)
+
+
+def test_wet_contact_counts_the_mains_and_every_tap_in_use(client: Client) -> None:
+    supply = transformer(14, primary={"rated": volts(120), "actual": volts(126)})
+    on_two_taps = job(run(lamp(1, watts(3))), run(lamp(1, watts(3)), tap=volts(14.5)), supply=supply)
+    (found,) = findings(solved(client, on_two_taps), "wet-contact-voltage")
+    assert found["measured"] == volts(15.225)
+
+
+def test_wet_contact_of_a_battery_counts_its_highest_voltage(client: Client) -> None:
+    reply = solved(client, job(run(lamp(1, watts(3))), supply=battery(22, 28, 31), nominal_v=24))
+    assert [found["measured"] for found in findings(reply, "wet-contact-voltage")] == [volts(31.0)]
+
+
+def test_a_peak_is_that_of_the_tap_on_which_the_lamp_hangs(client: Client) -> None:
+    request = job(run(lamp(1, watts(3), input="dc"), tap=volts(15)), supply=transformer())
+    (found,) = findings(solved(client, request), "dc-lamp-on-ac")
+    assert found["measured"]["value"] == pytest.approx(15.0 * 2**0.5, abs=0.001)
+
+
+@pytest.mark.parametrize(("kind", "fits"), [("dc", True), ("either", True), ("ac", False)])
+def test_a_lamp_for_the_current_that_it_gets_is_no_finding(client: Client, kind: str, *, fits: bool) -> None:
+    reply = solved(client, job(run(lamp(1, watts(3), input=kind)), supply=dc_supply()))
+    assert ("ac-lamp-on-dc" not in codes(reply)) == fits
+
+
+def test_the_secondary_is_offered_even_where_the_list_of_taps_lacks_it(client: Client) -> None:
+    request = job(run(lamp(1, watts(3)), tap=volts(12)), supply=transformer(taps=[volts(13)]))
+    assert "tap-not-offered" not in codes(solved(client, request))
+
+
+def test_a_supply_that_names_no_taps_offers_any(client: Client) -> None:
+    assert "tap-not-offered" not in codes(solved(client, job(run(lamp(1, watts(3)), tap=volts(13.3)))))
+
+
+def test_the_length_to_the_end_of_a_spur_counts_for_the_supply(client: Client) -> None:
+    deep = run(branches=[branch(4, spurs=[branch(4, lamp(3, watts(3)))])])
+    reply = solved(client, job(deep, supply=transformer(maximum_cable_length=metres(10))))
+    assert subjects(reply, "cable-too-long-for-supply") == ["/wiring/runs/0/branches/0/spurs/0"]
+
+
+def test_a_tail_counts_as_cable_of_the_supply(client: Client) -> None:
+    supply = transformer(maximum_cable_length=metres(10))
+    reply = solved(client, job(run(lamp(5, watts(3)), tail=metres(6)), supply=supply))
+    assert subjects(reply, "cable-too-long-for-supply") == ["/wiring/runs/0"]
+
+
+# Circuits and conductors.
+
+
+def test_runs_of_one_circuit_are_added_up(client: Client) -> None:
+    supply = transformer(circuits=[{"name": "a", "limit": quantity(10, "A")}, {"name": "b"}])
+    six = lamp(0, amperes(6))
+    apart = job(run(six, circuit="a"), run(six, circuit="b"), supply=supply)
+    together = job(run(six, circuit="a"), run(six), supply=supply)
+    assert "circuit-over-current" not in codes(solved(client, apart))
+    assert subjects(solved(client, together), "circuit-over-current") == ["/supply/circuits/0"]
+
+
+def test_over_the_limit_is_not_also_near_the_limit(client: Client) -> None:
+    reply = solved(client, job(run(lamp(0, amperes(26)))))
+    assert "circuit-over-current" in codes(reply)
+    assert "circuit-near-limit" not in codes(reply)
+
+
+def test_the_thinnest_conductor_behind_a_device_is_named_leads_included(client: Client) -> None:
+    fixture = lamp(5, watts(3), lead=LEAD_18)
+    reply = solved(client, job(run(fixture, cable=awg(10), branches=[branch(5, cable=awg(16))])))
+    (found,) = findings(reply, "conductor-below-device")
+    assert found["subject"]["pointer"] == "/wiring/runs/0/fixtures/0"
+    assert (found["measured"], found["limit"]) == (quantity(25.0, "A"), quantity(7.0, "A"))
+
+
+def test_a_class_2_supply_needs_no_device_for_thin_conductors(client: Client) -> None:
+    # NEC 725 limits the source itself to 5 A here; there is no 25 A device to protect 18 AWG from.
+    thin = job(run(lamp(5, watts(3)), cable=awg(18)), supply=dc_supply(class_2=True))
+    assert "conductor-below-device" not in codes(solved(client, thin))
+
+
+def test_several_lamps_in_one_spot_have_a_lead_each(client: Client) -> None:
+    # Five leads of 18 AWG with 2 A each; 7 A is the limit of one.
+    five = lamp(5, amperes(2), count=5, lead=LEAD_18)
+    assert "span-over-ampacity" not in codes(solved(client, job(run(five, cable=awg(8)))))
+
+
+def test_cables_in_parallel_carry_their_ampacity_together(client: Client) -> None:
+    for count, over in ((1, True), (2, False)):
+        cable = awg(18, cables_in_parallel=count)
+        reply = solved(client, job(run(lamp(1, amperes(10)), cable=cable)))
+        assert ("span-over-ampacity" in codes(reply)) == over
+
+
+def test_the_weaker_conductor_of_an_unequal_pair_decides(client: Client) -> None:
+    cable = awg(10, other_conductor=awg(18))
+    assert "span-over-ampacity" in codes(solved(client, job(run(lamp(1, amperes(8)), cable=cable))))
+
+
+def test_a_short_is_reckoned_through_winding_and_cable(client: Client) -> None:
+    # 12.48 V over 0.0192 ohm of a 300 VA, 4 % box and 0.5 ohm of 50 m.
+    reply = solved(client, job(run(lamp(50, watts(3))), supply=transformer(winding=winding(300, 4))))
+    (found,) = findings(reply, "short-circuit-below-trip")
+    assert found["measured"]["value"] == pytest.approx(12.48 / 0.5192, abs=0.0001)
+
+
+def test_the_weakest_far_end_of_a_run_is_named_for_a_short(client: Client) -> None:
+    reply = solved(client, job(run(lamp(60, watts(1)), branches=[branch(10, lamp(70, watts(1)))])))
+    assert subjects(reply, "short-circuit-below-trip") == ["/wiring/runs/0/branches/0"]
+
+
+# What the request says.
+
+
+def test_a_finding_carries_the_id_of_what_it_is_about(client: Client) -> None:
+    named = lamp(1, volt_amperes(3, 2), id="F-9")
+    (found,) = findings(solved(client, job(run(named))), "apparent-below-real")
+    assert found["subject"] == {"pointer": "/wiring/runs/0/fixtures/0", "id": "F-9"}
+
+
+def test_a_remark_on_a_line_of_several_does_not_blame_the_first_alone(client: Client) -> None:
+    several = lamp(1, volt_amperes(3, 2), count=3, spacing=metres(1), name="step")
+    (found,) = findings(solved(client, job(run(several))), "apparent-below-real")
+    assert not found["message"].startswith("Step 1")
+
+
+def test_a_name_on_a_run_and_on_a_lamp_is_told(client: Client) -> None:
+    request = job(run(lamp(1, watts(3), name="pond"), lamp(2, watts(3), name="pond"), name="pond"))
+    assert subjects(solved(client, request), "duplicate-name") == [
+        "/wiring/runs/0/fixtures/0",
+        "/wiring/runs/0/fixtures/1",
+    ]
+
+
+def test_two_circuits_of_one_name_are_told(client: Client) -> None:
+    twice = [{"name": "a", "limit": quantity(5, "A")}, {"name": "a", "limit": quantity(10, "A")}]
+    reply = solved(client, job(run(lamp(1, watts(3)), circuit="a"), supply=transformer(circuits=twice)))
+    assert subjects(reply, "duplicate-name") == ["/supply/circuits/1"]
+
+
+def test_a_change_just_before_the_end_is_no_finding(client: Client) -> None:
+    change = {"at": metres(9.99), "cable": awg(18)}
+    reply = solved(client, job(run(lamp(10, watts(3)), cable_changes=[change])))
+    assert "cable-change-past-end" not in codes(reply)
+
+
+# Words that an installer reads.
+
+
+@pytest.mark.parametrize(
+    "supply", [dc_supply(7), dc_supply(16), battery(6, 7, 8)], ids=["low", "high", "battery"]
+)
+def test_nobody_is_told_to_change_a_tap_that_does_not_exist(client: Client, supply: Json) -> None:
+    reply = solved(client, job(run(lamp(1, watts(3))), supply=supply))
+    told = [found["message"] for found in reply["findings"] if found["code"].startswith("fixture-")]
+    assert told
+    assert not any(" tap" in words for words in told)
+
+
+def test_two_lamps_without_names_are_told_apart_by_their_run(client: Client) -> None:
+    alike = lamp(3, watts(3), window=window(13, 15))
+    first, second = findings(solved(client, job(run(alike), run(alike))), "fixture-below-window")
+    assert first["message"] != second["message"]
+
+
+def test_a_single_fixture_of_the_even_form_is_called_a_fixture(client: Client) -> None:
+    request = job(run(lamp(10, watts(6))))
+    request["wiring"] = {
+        "form": "even", "count": 1, "load": halogen(20), "cable": awg(18), "length": metres(30),
+    }  # fmt: skip
+    (row,) = solved(client, request)["fixtures"]
+    assert row["name"].startswith("fixture")
+
+
+def test_sources_read_as_sentences(client: Client) -> None:
+    reply = solved(client, job(run(lamp(0, halogen(20)), lamp(30, watts(60))), supply=transformer(10)))
+    for row in reply["sources"]:
+        assert ", :" not in row["message"]
+        assert ",," not in row["message"]

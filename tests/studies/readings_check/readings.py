@@ -1,0 +1,80 @@
+"""Requests to `POST /v1/readings-check`: one small garden, and what a meter reads in it."""
+
+from typing import Any
+
+from tests.client import Client
+from tests.fuzz.asking import assert_sound
+from tests.http.jobs import (
+    Json,
+    awg,
+    branch,
+    job,
+    lamp,
+    metres,
+    quantity,
+    run,
+    transformer,
+    watts,
+    winding,
+)
+
+PATH = "/v1/readings-check"
+LAMP = "/wiring/runs/0/fixtures/0"
+LINE = "/wiring/runs/0/fixtures/1"
+ALL_ON: Json = {"on": "all-on"}
+NO_LOAD: Json = {"on": "no-load"}
+BOX = transformer(winding=winding(150, 4))
+GARDEN = job(
+    run(
+        lamp(5, watts(10)),
+        lamp(10, watts(5), count=3, spacing=metres(5)),
+        cable=awg(12),
+        tail=metres(4),
+        branches=[branch(10, lamp(4, watts(7, power_factor=0.8)), cable=awg(14))],
+    ),
+    supply=BOX,
+)
+
+
+def wired(pointer: str, **more: Any) -> Json:
+    return {"kind": "wired", "pointer": pointer, **more}
+
+
+def read_volts(subject: Json, value: float, state: Json | None = ALL_ON, unit: str = "V") -> Json:
+    said: Json = {} if state is None else {"state": state}
+    return {"subject": subject, "quantity": {"kind": "voltage", "value": quantity(value, unit)}, **said}
+
+
+def read_amperes(subject: Json, value: float, state: Json = ALL_ON) -> Json:
+    return {
+        "subject": subject,
+        "quantity": {"kind": "current", "value": quantity(value, "A")},
+        "state": state,
+    }
+
+
+TERMINAL: Json = {"kind": "terminal"}
+SOUND = [
+    read_volts(TERMINAL, 12.48, NO_LOAD),
+    read_volts(TERMINAL, 12.37),
+    read_volts(wired(LAMP), 12.23),
+    read_volts(wired(LINE, number=3), 12.0),
+    read_volts(wired("/wiring/runs/0"), 12.0),
+]
+
+
+def ask(client: Client, garden: Json, *readings: Json, status: int = 200, **more: Any) -> Json:
+    """The reply, which is sound in itself whatever it says."""
+    reply = client.post(PATH, json={**garden, "readings": list(readings), **more})
+    assert_sound(PATH, reply)
+    assert reply.status_code == status, reply.text
+    told: Json = reply.json()
+    return told
+
+
+def codes(reply: Json) -> set[str]:
+    return {found["code"] for found in reply["findings"]}
+
+
+def verdicts(reply: Json) -> list[str]:
+    return [row["verdict"] for row in reply["readings"]]

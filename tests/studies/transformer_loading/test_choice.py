@@ -1,0 +1,257 @@
+"""Which transformer is recommended, why the others are not, and which run goes on which circuit."""
+
+import json
+
+import pytest
+
+from tests.client import Client
+from tests.http.jobs import (
+    Json,
+    amperes,
+    answer,
+    assumed,
+    awg,
+    codes,
+    findings,
+    halogen,
+    job,
+    lamp,
+    metres,
+    quantity,
+    resistor,
+    run,
+    transformer,
+    volt_amperes,
+    volts,
+    watts,
+    winding,
+)
+from tests.studies.transformer_loading.transformers import (
+    COLD_TO_HOT,
+    FREE,
+    OUTLET,
+    TWO_COMMONS,
+    ask,
+    at_terminals,
+    chosen_of,
+    reasons,
+    runs_of,
+    unit,
+)
+
+# Which transformer.
+
+
+def test_every_transformer_is_either_recommended_or_rejected_with_a_reason(client: Client) -> None:
+    stock = [unit(f"T{rating}", rating) for rating in (900, 60, 150, 100)]
+    reply = ask(client, at_terminals(watts(80), stock=stock))
+    assert reply["recommended"]["id"] == "T100"
+    assert reasons(reply) == {
+        "T900": ["larger-than-needed"], "T60": ["rating-below-connected"], "T150": ["larger-than-needed"],
+    }  # fmt: skip
+    assert reply["rejected"][0]["pointer"] == "/stock/0"
+
+
+def test_a_tenth_to_spare_is_met_to_the_last_digit(client: Client) -> None:
+    # 100 VA and a tenth are 110 VA, not 110.00000000000001.
+    assert chosen_of(client, at_terminals(watts(100), stock=[unit("even", 110)]))["id"] == "even"
+    assert "recommended" not in ask(client, at_terminals(watts(100.0001), stock=[unit("even", 110)]))
+
+
+def test_the_maximum_loading_counts_only_when_it_is_sent(client: Client) -> None:
+    request = at_terminals(watts(90), stock=[unit("hundred", 100)]) | FREE
+    assert chosen_of(client, request)["loading"]["loading_ratio"] == 0.9
+    held = ask(client, request | {"maximum_loading_percent": 80})
+    assert reasons(held) == {"hundred": ["loading-over-maximum"]}
+    (reason,) = held["rejected"][0]["reasons"]
+    assert (reason["measured"], reason["limit"]) == (quantity(90.0, "VA"), quantity(80.0, "VA"))
+
+
+def test_cable_loss_can_ask_for_more_than_the_labels(client: Client) -> None:
+    # By hand: 60 W through 0.2 ohm from 12 V take 6 - sqrt(36 - 12) over 0.2, 5.505 A, and 66.06 VA.
+    request = job(run(lamp(20, watts(60))), stock=[unit("labels", 60), unit("cable too", 75)]) | FREE
+    reply = ask(client, request)
+    assert reply["recommended"]["id"] == "cable too"
+    assert reply["recommended"]["loading"]["apparent_power"]["value"] == pytest.approx(66.061, abs=1e-3)
+    assert reasons(reply) == {"labels": ["loading-over-maximum"]}
+
+
+def test_a_transformer_without_a_tap_in_use_is_ruled_out(client: Client) -> None:
+    request = job(run(lamp(0, watts(9))), run(lamp(0, watts(9)), tap=volts(14)))
+    reply = ask(
+        client, request | {"stock": [unit("one", 60, 12), unit("other", 60, 14), unit("both", 60, 12, 14)]}
+    )
+    assert reply["recommended"]["id"] == "both"
+    assert reasons(reply) == {"one": ["tap-not-offered"], "other": ["tap-not-offered"]}
+
+
+def test_a_tap_that_nothing_hangs_on_is_not_asked_for(client: Client) -> None:
+    request = job(run(lamp(0, watts(9)), tap=volts(14)), stock=[unit("high", 60, 14)])
+    assert chosen_of(client, request)["id"] == "high"
+
+
+def test_a_minimum_load_is_judged_in_watts_in_the_lightest_state(client: Client) -> None:
+    # 100 W of resistor at 110 of 120 V: 84.03 W.
+    request = at_terminals(resistor(100), conditions=OUTLET)
+    fits = unit("fits", 150, minimum_load=quantity(84, "W"))
+    fails = unit("fails", 150, minimum_load=quantity(84.1, "W"))
+    reply = ask(client, request | {"stock": [fails, fits]})
+    assert reply["recommended"]["id"] == "fits"
+    assert reasons(reply) == {"fails": ["below-minimum-load"]}
+
+
+def test_of_one_rating_the_cheapest_is_taken_and_of_one_price_the_first(client: Client) -> None:
+    prices = {"dear": "90.00", "first": "12.5", "second": "12.50"}
+    stock = [unit(name, 60, price=price) for name, price in prices.items()]
+    stock += [unit("unpriced", 60), unit("cheap but large", 75, price="1")]
+    reply = ask(client, at_terminals(watts(9), stock=stock, currency="EUR"))
+    assert (reply["recommended"]["id"], reply["recommended"]["price"]) == ("first", "12.5")
+    assert reply["recommended"]["currency"] == "EUR"
+    assert reasons(reply) == {
+        "dear": ["costs-more"], "second": ["listed-later"], "unpriced": ["without-price"],
+        "cheap but large": ["larger-than-needed"],
+    }  # fmt: skip
+
+
+def test_the_mains_stay_when_the_transformer_is_changed(client: Client) -> None:
+    supply = transformer(12, winding=winding(60, 8), primary={"rated": volts(120), "actual": volts(113)})
+    taken = chosen_of(client, at_terminals(watts(9), supply, stock=[unit("new", 60, regulation_percent=5)]))
+    assert taken["loading"]["taps"][0]["open_circuit"] == volts(11.865)  # 12 x 1.05 x 113/120
+
+
+def test_the_usual_ratings_stand_for_a_stock_that_is_not_sent(client: Client) -> None:
+    reply = ask(client, at_terminals(watts(130)))
+    assert reply["recommended"]["rating"] == quantity(150.0, "VA")
+    assert "id" not in reply["recommended"]
+    assert "usual-ratings" in assumed(reply)
+    assert {"usual-ratings", "spare-capacity"} <= {row["code"] for row in reply["sources"]}
+
+
+def test_a_usual_rating_has_as_many_circuits_as_fill_it(client: Client) -> None:
+    # 500 VA at 12 V are 41.7 A: two circuits of 25 A.
+    reply = ask(client, runs_of(18, 18))
+    division = reply["division"]
+    assert reply["recommended"]["rating"] == quantity(500.0, "VA")
+    assert [circuit["limit"] for circuit in division["circuits"]] == [quantity(25.0, "A")] * 2
+
+
+def test_a_load_beyond_every_usual_rating_is_said(client: Client) -> None:
+    (finding,) = findings(ask(client, runs_of(*[20] * 6)), "no-transformer-fits")
+    assert (finding["subject"], finding["source"]) == ({"pointer": "/supply"}, "usual-ratings")
+    assert finding["measured"] == quantity(1584.0, "VA")
+    assert finding["limit"] == quantity(1200.0, "VA")
+
+
+CARRIED: dict[str, Json] = {
+    "two taps": job(
+        run(lamp(12, volt_amperes(6, 9), count=8, spacing=metres(3)), cable=awg(12), tap=volts(13)),
+        run(lamp(8, halogen(20), count=3), cable=awg(12)),
+        run(lamp(9, volt_amperes(7, 10), count=9, spacing=metres(2)), cable=awg(10)),
+        conditions=OUTLET | COLD_TO_HOT,
+        stock=[
+            unit("small", 150, 12, 13, regulation_percent=6),
+            unit("right", 300, 12, 13, regulation_percent=5, circuits=[
+                {"name": "a", "limit": quantity(15, "A")}, {"name": "b", "limit": quantity(15, "A")}]),
+        ],
+    ),
+    "many runs": job(
+        *[run(lamp(6, volt_amperes(5 + k, 8 + k), count=4), cable=awg(12)) for k in range(9)],
+        stock=[unit("three", 600, regulation_percent=3, circuits=[
+            {"name": name, "limit": quantity(25, "A")} for name in "abc"])],
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", CARRIED)
+def test_the_recommended_transformer_carries_the_job_as_voltage_drop_solves_it(
+    client: Client, name: str
+) -> None:
+    request = CARRIED[name]
+    reply = ask(client, request)
+    taken = request["stock"][int(reply["recommended"]["pointer"].rpartition("/")[2])]
+    wiring = json.loads(json.dumps(request["wiring"]))
+    for circuit in reply["division"]["circuits"]:
+        for each in circuit["runs"]:
+            wiring["runs"][int(each["pointer"].rpartition("/")[2])]["circuit"] = circuit["name"]
+    supply = transformer(
+        12, winding={"rating": taken["rating"], "regulation_percent": taken["regulation_percent"]},
+        taps=taken["taps"], circuits=taken["circuits"],
+    )  # fmt: skip
+    conditions = {"conditions": request["conditions"]} if "conditions" in request else {}
+    again = answer(client, {"supply": supply, "wiring": wiring, **conditions})
+    assert again["status"] == "solved"
+    never = {"circuit-over-current", "circuit-near-limit", "transformer-over-rating", "no-operating-point",
+             "tap-not-offered", "circuit-not-declared"}  # fmt: skip
+    assert not never & set(codes(again))
+    worst = (
+        again["envelope"]["supply"]["highest_apparent_power"]["apparent_power"]
+        if conditions
+        else again["supply"]["apparent_power"]
+    )
+    assert reply["recommended"]["loading"]["apparent_power"] == worst
+    assert worst["value"] <= taken["rating"]["value"]
+
+
+# Which run on which circuit.
+
+
+def test_runs_are_divided_so_that_the_fullest_circuit_is_as_empty_as_can_be(client: Client) -> None:
+    reply = ask(client, runs_of(9, 8, 7, 6, 5, stock=[unit("two", 600, circuits=TWO_COMMONS)]))
+    division = reply["division"]
+    # 35 A: 17 and 18 is the most even that whole amperes allow.
+    assert sorted(circuit["current"]["value"] for circuit in division["circuits"]) == [17.0, 18.0]
+    assert (division["largest_ratio"], division["method"]) == (0.72, "exact")
+    assert division["within_continuous_share"] is True
+    assert sum(len(circuit["runs"]) for circuit in division["circuits"]) == 5
+
+
+def test_a_run_is_divided_by_its_highest_current_in_any_state(client: Client) -> None:
+    # At 126 of 120 V a resistor of 100 W takes 8.75 A; at 110 of 120 V a driver of 100 W takes 100/11 A.
+    runs = run(lamp(0, resistor(100))), run(lamp(0, watts(100)))
+    stock = [unit("two", 600, circuits=TWO_COMMONS)]
+    division = ask(client, job(*runs, conditions=OUTLET, stock=stock))["division"]
+    currents = [circuit["runs"][0]["current"]["value"] for circuit in division["circuits"]]
+    assert sorted(currents) == pytest.approx([8.75, 100.0 / 11.0], abs=1e-5)
+
+
+def test_a_division_above_80_percent_says_so(client: Client) -> None:
+    division = ask(client, runs_of(21, 18, stock=[unit("two", 600, circuits=TWO_COMMONS)]))["division"]
+    assert (division["largest_ratio"], division["within_continuous_share"]) == (0.84, False)
+
+
+def test_the_run_that_no_circuit_holds_is_named(client: Client) -> None:
+    reply = ask(client, runs_of(5, 26, stock=[unit("two", 600, circuits=TWO_COMMONS)]))
+    (finding,) = findings(reply, "division-impossible")
+    assert finding["subject"] == {"pointer": "/wiring/runs/1"}
+    assert finding["message"].startswith("Bed 26 ")
+    assert reasons(reply) == {"two": ["run-over-circuit"]}
+    assert "division" not in reply
+
+
+def test_runs_that_do_not_fit_together_are_named_too(client: Client) -> None:
+    reply = ask(client, runs_of(15, 14, 13, stock=[unit("two", 600, circuits=TWO_COMMONS)]))
+    assert reasons(reply) == {"two": ["circuits-too-few"]}
+    (finding,) = findings(reply, "division-impossible")
+    # 42 A would fit two circuits of 25 A, but any two of the runs are more than 25 A.
+    assert finding["measured"] == quantity(27.0, "A")
+    assert finding["limit"] == quantity(25.0, "A")
+
+
+def test_a_transformer_with_circuits_enough_is_taken_before_a_larger_one(client: Client) -> None:
+    stock = [
+        unit("two", 600, circuits=TWO_COMMONS),
+        unit("three", 600, circuits=[*TWO_COMMONS, {"name": "top"}]),
+    ]
+    assert chosen_of(client, runs_of(15, 14, 13, stock=stock))["id"] == "three"
+
+
+def test_spans_that_meet_behind_the_supply_go_on_one_circuit(client: Client) -> None:
+    def span(start: str, end: str) -> Json:
+        return {"from": start, "to": end, "length": metres(5), "cable": awg(10)}
+
+    ring = [span("supply", "a"), span("a", "b"), span("b", "supply"), span("supply", "c")]
+    fixtures = [{"point": point, "load": amperes(6, power_factor=1)} for point in "abc"]
+    wiring = {"form": "spans", "spans": ring, "fixtures": fixtures}
+    request = {"supply": transformer(), "wiring": wiring, "stock": [unit("two", 600, circuits=TWO_COMMONS)]}
+    circuits = ask(client, request)["division"]["circuits"]
+    assert sorted(circuit["current"]["value"] for circuit in circuits) == [6.0, 12.0]

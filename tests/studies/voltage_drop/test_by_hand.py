@@ -1,0 +1,203 @@
+"""The fixture by hand: an electrician with a pencil gets the same volts from the printed figures."""
+
+from itertools import pairwise
+from typing import Any
+
+import pytest
+
+from tests.client import Client
+from tests.http.jobs import (
+    awg,
+    branch,
+    dc_supply,
+    halogen,
+    job,
+    lamp,
+    metres,
+    ohms_per_km,
+    quantity,
+    run,
+    transformer,
+    volt_amperes,
+    watts,
+    winding,
+    window,
+)
+from tests.sheets.reading import page_of
+from tests.sheets.studies import VOLTAGE_DROP
+
+PATH = "/v1/voltage-drop"
+TREE = job(
+    run(
+        lamp(4, volt_amperes(6, 9), name="fern", count=5, spacing=metres(3)),
+        name="walk",
+        cable=awg(14),
+        branches=[
+            branch(
+                7,
+                lamp(6, halogen(20), name="willow", count=2, lead={"length": metres(2), "cable": awg(18)}),
+                name="pond",
+                cable=awg(16),
+            )
+        ],
+    ),
+    run(lamp(5, watts(4), name="step", window=window(9, 15)), name="terrace"),
+    supply=transformer(winding=winding(150, 5)),
+)
+LOOP = job(
+    run(
+        lamp(10, watts(5), name="arch"),
+        lamp(20, watts(8), name="urn"),
+        name="ring",
+        return_leg={"length": metres(15)},
+    ),
+    supply=transformer(winding=winding(60, 6)),
+)
+JOBS = {
+    "tree": TREE,
+    "loop": LOOP,
+    "battery": job(
+        run(lamp(12, watts(6), name="reed")),
+        supply=dc_supply(12, internal_resistance=quantity(80, "mohm")),
+    ),
+    **{each.file: each.request() for each in VOLTAGE_DROP if "no_operating_point" not in each.file},
+}
+
+
+def followed(client: Client, request: Any) -> tuple[str, list[dict[str, str]], list[str]]:
+    """The fixture that is followed, the lines of its calculation, and the page in words."""
+    page = page_of(client, PATH, request)
+    heading = next(title for title in page.tables if title.startswith("One fixture by hand"))
+    return heading.partition(": ")[2], page.table(heading), page.texts
+
+
+def number(text: str) -> float | None:
+    return None if text == "–" else float(text)
+
+
+@pytest.mark.parametrize("request_body", JOBS.values(), ids=JOBS.keys())
+def test_each_line_leaves_what_the_one_before_left_less_its_own_drop(
+    client: Client, request_body: Any
+) -> None:
+    _, lines, _ = followed(client, request_body)
+    for before, line in pairwise(lines[:-1]):
+        # Both are printed to 0.0001 V, so the difference of two is exact but for the float.
+        assert float(line["V left"]) == pytest.approx(
+            float(before["V left"]) - float(line["V lost"]), abs=1e-9
+        )
+
+
+@pytest.mark.parametrize("request_body", JOBS.values(), ids=JOBS.keys())
+def test_what_is_left_at_the_end_is_the_voltage_of_the_fixture(client: Client, request_body: Any) -> None:
+    name, lines, _ = followed(client, request_body)
+    *_, last, solved = lines
+    reply = client.post(PATH, json=request_body).json()
+    assert float(solved["V left"]) in [
+        row["voltage"]["value"] for row in reply["fixtures"] if row["name"] == name
+    ]
+    # Each printed drop is off by half of its last figure at most, and so is the terminal.
+    assert abs(float(last["V left"]) - float(solved["V left"])) <= 0.5e-4 * len(lines) + 1e-9
+
+
+@pytest.mark.parametrize("request_body", JOBS.values(), ids=JOBS.keys())
+def test_the_printed_figures_give_the_printed_drop(client: Client, request_body: Any) -> None:
+    _, lines, words = followed(client, request_body)
+    tried = 0
+    for line in lines[1:-1]:
+        ohm, whole_a = number(line["ohm, both"]), number(line["A"])
+        active_a = number(line["A in phase"]) if "A in phase" in line else whole_a
+        if ohm is None or whole_a is None or active_a is None:
+            continue
+        left_v, lost_v = float(line["V left"]), float(line["V lost"])
+        # The phasors themselves, and not the shortcut of the sheet: Pythagoras over what is left.
+        across_v = ohm * max(0.0, whole_a**2 - active_a**2) ** 0.5
+        before_v = ((left_v + ohm * active_a) ** 2 + across_v**2) ** 0.5
+        # Drop and volts are right to half of 0.0001 V each, and the watts of a few lamps make as much again.
+        assert abs(before_v - left_v - lost_v) <= 1.5e-4
+        tried += 1
+    # On the ring only the winding can be tried; a loop behind it is told in words.
+    assert tried or any("lie on a loop" in text for text in words)
+
+
+@pytest.mark.parametrize("request_body", JOBS.values(), ids=JOBS.keys())
+def test_the_amperes_in_phase_are_the_watts_over_the_volts_left(client: Client, request_body: Any) -> None:
+    _, lines, _ = followed(client, request_body)
+    for line in lines[1:-1]:
+        passing_w, active_a = number(line.get("W passing", "–")), number(line.get("A in phase", "–"))
+        if passing_w is not None and active_a is not None:
+            # Watts to half of 0.001, volts to half of 0.0001, the amperes themselves to half of 0.00001.
+            left_v = float(line["V left"])
+            unsure_a = 5e-4 / left_v + active_a * 5e-5 / left_v + 5e-6
+            whole_a = float(line["A"])
+            assert min(whole_a, passing_w / left_v) == pytest.approx(active_a, abs=1.01 * unsure_a)
+
+
+@pytest.mark.parametrize("request_body", JOBS.values(), ids=JOBS.keys())
+def test_what_the_sheet_says_of_its_own_exactness_is_little(client: Client, request_body: Any) -> None:
+    _, _, words = followed(client, request_body)
+    told = [text for text in words if text.startswith("By hand")]
+    assert all(float(text.partition("within ")[2].partition(" V")[0]) <= 1.5e-4 for text in told)
+
+
+@pytest.mark.parametrize("request_body", JOBS.values(), ids=JOBS.keys())
+def test_length_times_ohms_per_length_both_ways_are_the_ohms_of_a_span(
+    client: Client, request_body: Any
+) -> None:
+    _, lines, _ = followed(client, request_body)
+    length = next(key for key in lines[0] if key.endswith("one way"))
+    per_length = next(key for key in lines[0] if key.endswith("one conductor"))
+    for line in lines:
+        per = number(line[per_length])
+        if per is not None:
+            metres_or_feet = float(line[length])
+            # Per 1000 m or ft, printed to 0.0001; the ohms to 0.000001.
+            unsure = 2.0 * metres_or_feet / 1000.0 * 0.5e-4 + 0.5e-6
+            assert abs(2.0 * metres_or_feet / 1000.0 * per - float(line["ohm, both"])) <= unsure * 1.01
+
+
+def test_what_passes_the_terminal_are_all_lamps_and_all_the_heat(client: Client) -> None:
+    _, lines, _ = followed(client, TREE)
+    totals = client.post(PATH, json=TREE).json()["totals"]
+    together_w = totals["fixture_power"]["value"] + totals["cable_loss"]["value"]
+    # Three figures, each to half of 0.001 W.
+    assert float(lines[1]["W passing"]) == pytest.approx(together_w, abs=1.5e-3)
+    assert float(lines[1]["A in phase"]) < float(lines[1]["A"])
+
+
+def test_the_winding_comes_first_and_is_what_its_plate_says(client: Client) -> None:
+    _, lines, _ = followed(client, TREE)
+    assert lines[0]["From → to"] == "open circuit"
+    assert lines[1]["From → to"] == "winding"
+    # 5 % of 12 V at 150 VA: 0.05 x 144 / 150 ohm.
+    assert float(lines[1]["ohm, both"]) == pytest.approx(0.048)
+
+
+def test_the_fixture_with_least_to_spare_is_followed(client: Client) -> None:
+    # The filament has 10.5 V to keep, the others 10 V and 9 V: common practice, no published source.
+    name, lines, _ = followed(client, TREE)
+    assert name == "willow"
+    assert [line["From → to"].partition(",")[0] for line in lines[2:-1]] == [
+        "supply → walk at 4 m",
+        "walk at 4 m → walk at 7 m",
+        "walk at 7 m → pond at 6 m",
+        "pond at 6 m → lamp of willow",
+    ]
+
+
+def test_on_a_loop_no_sum_of_lamps_is_claimed(client: Client) -> None:
+    _, lines, words = followed(client, LOOP)
+    assert any("lie on a loop" in text for text in words)
+    assert {line.get("A in phase", "–") for line in lines[2:-1]} == {"–"}
+
+
+def test_runs_of_one_name_are_told_apart(client: Client) -> None:
+    alike = [
+        run(lamp(length, watts(9), name="step"), name="walk", cable=ohms_per_km(5.0))
+        for length in (10, 30, 20)
+    ]
+    request = job(*alike)
+    _, lines, _ = followed(client, request)
+    assert lines[1]["From → to"] == "winding"
+    assert lines[2]["m, one way"] == "30"
+    reply = client.post(PATH, json=request).json()
+    assert float(lines[-1]["V left"]) == min(row["voltage"]["value"] for row in reply["fixtures"])

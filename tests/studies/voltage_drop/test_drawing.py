@@ -1,0 +1,173 @@
+"""Drawings: to scale, told in words, labels clear of each other, and none too large to send."""
+
+import re
+import xml.etree.ElementTree as ET
+from itertools import combinations
+from typing import Any
+
+import pytest
+from msgspec import json
+
+from service.sheets.drawing import WIDE, Drawing, Stroke, Words, breadth
+from service.studies.voltage_drop.drawing import plans
+from service.studies.voltage_drop.network import drawn_network_of
+from service.studies.voltage_drop.reply import Solved, VoltageDropReply
+from service.studies.voltage_drop.request import VoltageDropRequest
+from service.studies.voltage_drop.study import voltage_drop
+from service.studies.voltage_drop.translate import job_of, reply_of
+from tests.client import Client
+from tests.http.jobs import awg, branch, job, lamp, metres, run, transformer, watts, winding
+from tests.sheets.reading import SVG, printed
+from tests.sheets.studies import VOLTAGE_DROP
+
+NAMESPACE = "{http://www.w3.org/2000/svg}"
+PATH = "/v1/voltage-drop"
+TWENTY = job(
+    run(
+        lamp(3, watts(3), name="orchard bollard", count=20, spacing=metres(2.5)),
+        name="orchard walk",
+        cable=awg(12),
+        branches=[
+            branch(
+                13, lamp(8, watts(2), name="willow", count=4, spacing=metres(1)), name="pond", cable=awg(16)
+            )
+        ],
+    ),
+    run(
+        lamp(4, watts(2), name="step", count=6, spacing=metres(3)),
+        name="terrace",
+        return_leg={"length": metres(14)},
+    ),
+    supply=transformer(winding=winding(300, 4)),
+)
+
+
+def solved(request: Any) -> Solved:
+    message = json.decode(json.encode(request), type=VoltageDropRequest)
+    reply: VoltageDropReply = reply_of(message, voltage_drop(job_of(message)), "")
+    assert isinstance(reply, Solved)
+    return reply
+
+
+def plan_of(request: Any) -> list[Drawing]:
+    reply = solved(request)
+    return plans(reply, drawn_network_of(reply.spans, reply.fixtures, {}))
+
+
+def boxes(drawing: Drawing) -> list[tuple[float, float, float, float]]:
+    """Where each text stands: left, right, top, bottom."""
+    found = []
+    for part in drawing.parts:
+        if isinstance(part, Words):
+            wide = breadth(part.text, part.size, bold=part.bold)
+            left = part.x - {"start": 0.0, "middle": 0.5, "end": 1.0}[part.anchor] * wide
+            found.append((left, left + wide, part.y - 0.7 * part.size, part.y))
+    return found
+
+
+def test_no_label_covers_another_on_a_job_of_twenty_fixtures() -> None:
+    [drawing] = plan_of(TWENTY)
+    for (left, right, top, bottom), (begins, ends, above, below) in combinations(boxes(drawing), 2):
+        assert right <= begins or ends <= left or bottom <= above or below <= top
+
+
+def test_every_label_stands_on_the_paper() -> None:
+    for drawing in plan_of(TWENTY):
+        for left, right, top, bottom in boxes(drawing):
+            assert (left >= -0.1, right <= WIDE + 0.1) == (True, True)
+            assert (top >= 0.0, bottom <= drawing.height) == (True, True)
+
+
+def test_the_lowest_fixture_always_has_its_label() -> None:
+    reply = solved(TWENTY)
+    lowest = min(reply.fixtures, key=lambda row: row.voltage.value)
+    labels = [part.text for part in plan_of(TWENTY)[0].parts if isinstance(part, Words)]
+    assert f"{lowest.name} {lowest.voltage.value:.2f} V" in labels
+
+
+def test_lengths_are_drawn_to_scale() -> None:
+    request = job(
+        run(lamp(10, watts(3)), name="short"), run(lamp(30, watts(3)), name="long"), supply=transformer()
+    )
+    [drawing] = plan_of(request)
+    wide = [
+        max(x for x, _ in part.points) - min(x for x, _ in part.points)
+        for part in drawing.parts
+        if isinstance(part, Stroke) and part.look == "bold"
+    ]
+    assert wide[1] == pytest.approx(3.0 * wide[0])
+
+
+def test_a_branch_begins_where_its_run_has_the_point() -> None:
+    request = job(
+        run(
+            lamp(40, watts(3), name="far"),
+            name="walk",
+            branches=[branch(10, lamp(5, watts(2), name="near"), name="arm")],
+        ),
+        supply=transformer(),
+    )
+    [drawing] = plan_of(request)
+    trunk, arm = [part for part in drawing.parts if isinstance(part, Stroke) and part.look == "bold"]
+    (left, _), (right, _) = trunk.points[0], trunk.points[-1]
+    assert arm.points[0][0] == pytest.approx(left + 0.25 * (right - left))
+
+
+def test_a_loop_is_closed_by_a_dashed_way() -> None:
+    loops = [part for part in plan_of(TWENTY)[0].parts if isinstance(part, Stroke) and part.look == "loop"]
+    assert len(loops) == 1
+
+
+@pytest.mark.parametrize("study", VOLTAGE_DROP, ids=lambda each: each.file)
+def test_a_drawing_has_a_title_and_is_told_in_words(client: Client, study: Any) -> None:
+    content = printed(client, study.path, study.request(), SVG)
+    drawing = ET.fromstring(content)  # noqa: S314  # our own drawing
+    assert drawing.get("role") == "img"
+    assert [child.tag for child in list(drawing)[:2]] == [f"{NAMESPACE}title", f"{NAMESPACE}desc"]
+    assert len(drawing.findtext(f"{NAMESPACE}desc") or "") > 40
+    style = drawing.findtext(f"{NAMESPACE}style") or ""
+    assert "url(" not in style
+    assert "@import" not in style
+
+
+def test_a_drawing_warns_as_the_answer_does(client: Client) -> None:
+    reply = client.post(PATH, json=TWENTY).json()
+    drawing = ET.fromstring(printed(client, PATH, TWENTY, SVG))  # noqa: S314  # our own drawing
+    texts = [element.text for element in drawing.iter(f"{NAMESPACE}text")]
+    assert all(caution["message"] in texts for caution in reply["cautions"])
+
+
+def test_each_fixture_has_its_mark_in_both_drawings(client: Client) -> None:
+    drawing = ET.fromstring(printed(client, PATH, TWENTY, SVG))  # noqa: S314  # our own drawing
+    marks = [
+        path for path in drawing.iter(f"{NAMESPACE}path") if path.get("class") in ("ink", "warn", "hollow")
+    ]
+    assert len(marks) == 2 * len(client.post(PATH, json=TWENTY).json()["fixtures"])
+
+
+LARGEST = {
+    "one run": job(
+        run(lamp(1, watts(0.1), name="path light", count=1_990, spacing=metres(0.05)), cable=awg(4)),
+        supply=transformer(24.0),
+        nominal_v=24.0,
+    ),
+    "many runs": job(
+        *(
+            run(
+                lamp(2, watts(0.2), name=f"bed light {index}", count=9, spacing=metres(1)),
+                name=f"run number {index}",
+                cable=awg(12),
+            )
+            for index in range(200)
+        ),
+        supply=transformer(24.0),
+        nominal_v=24.0,
+    ),
+}
+
+
+@pytest.mark.parametrize("request_body", LARGEST.values(), ids=LARGEST.keys())
+def test_the_largest_job_is_drawn_in_less_than_two_megabytes(client: Client, request_body: Any) -> None:
+    content = printed(client, PATH, request_body, SVG)
+    assert len(content) < 2_000_000
+    assert len(re.findall(rb"<path class=\"(?:ink|warn|hollow)\"", content)) >= 3_500
