@@ -44,7 +44,7 @@ class Route(NamedTuple):
 
 
 class Document:
-    """The document of one application, written when it is first asked for.
+    """The document of one application, written when it is first asked for: by a server, before it listens.
 
     Parameters
     ----------

@@ -68,7 +68,8 @@ def outcome_of(said: Any) -> str:
     if "items" in said:
         found = {outcome_of(item.get("problem", item.get("answer"))) for item in said["items"]}
         return ", ".join(sorted(found))
-    return str(said.get("code", said.get("status", "charted")))
+    said_by = next((name for name in ("code", "status", "verdict") if name in said), None)
+    return "answered" if said_by is None else str(said[said_by])
 
 
 def print_times(most_seconds: float) -> None:

@@ -1,8 +1,8 @@
 """The costliest requests from one address, while another asks the question of the README.
 
-``python -m tests.load.costly [SECONDS]`` runs two instances behind the proxy as they are shipped, and prints
-what the other address got with and without the attack, how long the health of each instance took at worst,
-and how many requests the proxy sent twice. It sends to this machine alone.
+``python -m tests.load.costly [SECONDS]`` runs two instances, without quotas, behind the proxy as shipped, and
+prints what the other address got with and without the attack, how long the health of each instance took at
+worst, and how many requests the proxy sent twice. It sends to this machine alone.
 """
 
 import asyncio

@@ -3,10 +3,9 @@
 Nothing here measures time. What is counted are the operations of the algorithms, the same on every machine.
 """
 
-from __future__ import annotations
-
 import json
 from collections.abc import Callable
+from contextlib import suppress
 from contextvars import ContextVar
 from functools import partial
 from itertools import pairwise
@@ -300,6 +299,10 @@ SINGLE = {
 }
 
 
+UNPROVEN = {"choice for the same, none passes"}
+"""No cable passes everywhere, and nothing could prove that no mixture does: refused after the first look."""
+
+
 @pytest.mark.parametrize("name", SINGLE)
 def test_the_largest_requests_are_charged_within_a_factor_of_two(name: str) -> None:
     study, build = SINGLE[name]
@@ -307,14 +310,16 @@ def test_the_largest_requests_are_charged_within_a_factor_of_two(name: str) -> N
     question = asked.question(decode(json.dumps(build()).encode(), asked.message))
     estimate = asked.estimate(question)
     begin_request()
-    try:
+    ended = False
+    with suppress(WorkOverLimitError):
         asked.answer(question)
-    except WorkOverLimitError:
-        assert estimate.most >= 0.8 * MAXIMUM_REQUEST_WORK
+        ended = True
+    if estimate.first > MAXIMUM_REQUEST_WORK:
+        assert (ended, spent(), done()) == (False, 0, 0)
         return
+    assert ended is (name not in UNPROVEN)
     assert 0.5 < spent() / done() < 2.0
     assert spent() <= estimate.most
-    assert estimate.first <= MAXIMUM_REQUEST_WORK
 
 
 def test_what_cannot_have_its_first_answer_is_refused_before_anything_is_done() -> None:

@@ -106,9 +106,13 @@ def test_heavy_charts_and_batches_wait_for_the_worker_too(replica: Replica) -> N
     asyncio.run(test())
 
 
-def test_the_document_whose_examples_ask_the_worker_is_served(replica: Replica) -> None:
+def test_the_document_whose_examples_are_heavy_is_served_while_the_worker_is_held(replica: Replica) -> None:
     async def test() -> Reply:
-        return await ask(replica.port, b"GET /openapi.json HTTP/1.1\r\nHost: a\r\n\r\n")
+        worker, heavy = await held(replica)
+        reply = await ask(replica.port, b"GET /openapi.json HTTP/1.1\r\nHost: a\r\n\r\n")
+        os.kill(worker, signal.SIGCONT)
+        await heavy
+        return reply
 
     status, _, content = asyncio.run(test())
     assert status == 200

@@ -232,6 +232,10 @@ USUAL_UNDECLARED_W = 20.0
 LOWEST_POWER_FACTOR = 0.3
 
 
+NO_POWER_FACTOR = 1e-3
+"""Of a load below this nearly all is lag: no driver, and nothing to divide by. [-]"""
+
+
 MOST_PAIRS = 400
 """Pairs of fixtures that are tried as exchanged."""
 
@@ -282,6 +286,8 @@ def power_factor_causes(basis: Basis) -> Iterator[FaultHypothesis]:
         load = hung[0][1]
         if load.power_w > 0.0 and load == Load(load.power_w, non_active_var=load.non_active_var):
             factor = load.power_w / hypot(load.power_w, load.non_active_var)
+            if factor < NO_POWER_FACTOR:
+                continue
             yield FaultHypothesis(
                 POWER_FACTOR,
                 partial(_power_factor_change, row, hung),
