@@ -2,6 +2,7 @@
 
 import asyncio
 import json
+import signal
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -94,6 +95,9 @@ def test_the_log_counts_refusals_and_has_no_line_for_each(replica: Replica, log:
         await asyncio.gather(*(ask(replica.port, TWENTY_LAMPS) for _ in range(5 * CROWD)))
 
     asyncio.run(crowd())
+    # What was written last is in the log when it has stopped.
+    replica.send(signal.SIGTERM)
+    assert replica.wait() == 0
     lines = [json.loads(line) for line in log.read_text(encoding="utf-8").splitlines()]
     shed = [line for line in lines if line["event"] == "shed"]
     assert 1 <= len(shed) < CROWD

@@ -318,6 +318,10 @@ def _count(question: LoadSearch) -> int | None:
     return _fitting(layout, question.length_m) if isinstance(layout, Spaced) else None
 
 
+UNCOUNTED = 1e9
+"""More fixtures than this are not told apart: a spacing may be so small that there is no number for them."""
+
+
 def _fitting(layout: Spaced, length_m: float) -> int:
     """How many fixtures stand on a run of this length [m]; at least one, at its end if nowhere else.
 
@@ -329,7 +333,8 @@ def _fitting(layout: Spaced, length_m: float) -> int:
     if layout.spacing_m <= 0.0 or layout.first_m >= length_m:
         return 1
     # A length that is a whole number of spacings must not lose its last fixture to rounding.
-    count = int((length_m - layout.first_m) / layout.spacing_m * (1.0 + 1e-12) + 1e-9) + 1
+    spacings = (length_m - layout.first_m) / layout.spacing_m * (1.0 + 1e-12) + 1e-9
+    count = int(min(spacings, UNCOUNTED)) + 1
     if count > MOST_FIXTURES:
         raise JobTooLargeError("fixtures", count, MOST_FIXTURES, f"{QUESTION}/layout/spacing")
     return count

@@ -329,8 +329,11 @@ def test_the_error_of_lumps_is_stated_for_a_spread_alone(client: Client) -> None
     assert "spread-as-lumps" in [row["code"] for row in spread["assumptions"]]
 
 
-def test_more_fixtures_than_are_tried_are_refused_where_they_are_asked_for(client: Client) -> None:
-    reply = client.post("/v1/reach", json=question(largest_load(metres(600), spacing(1))))
+@pytest.mark.parametrize("metre", [1, 1e-6, 2.2250738585072014e-308, 5e-324])
+def test_more_fixtures_than_are_tried_are_refused_where_they_are_asked_for(
+    client: Client, metre: float
+) -> None:
+    reply = client.post("/v1/reach", json=question(largest_load(metres(600), spacing(metre))))
     assert reply.status_code == 422
     (error,) = reply.json()["errors"]
     assert (error["code"], error["pointer"]) == ("too-many", "/question/layout/spacing")
