@@ -121,15 +121,19 @@ class Estimate(NamedTuple):
     most: int
 
 
+SURELY_OVER = 1.5
+"""Estimates of large requests are up to so many times what is spent; below that one may be answered. [-]"""
+
+
 def refuse_over_limit(estimate: Estimate) -> None:
-    """Refuse what cannot have its first complete answer.
+    """Refuse what cannot have its first complete answer; what may just not have it stops at the limit.
 
     Raises
     ------
     WorkOverLimitError
         The first complete answer would take more work than one request may ask for.
     """
-    if estimate.first > MAXIMUM_REQUEST_WORK:
+    if estimate.first > SURELY_OVER * MAXIMUM_REQUEST_WORK:
         raise WorkOverLimitError(estimate.first, MAXIMUM_REQUEST_WORK)
 
 
