@@ -141,9 +141,10 @@ def responses(operation: Operation, shown: Sequence[Executed]) -> dict[str, Sche
 def _forms(operation: Operation, shown: Sequence[Executed]) -> Schema:
     """The 200 reply in every form in which it can be had."""
     json = _content("application/json", reference_to(operation.reply), _examples(shown, 200))
-    for media_type, words, is_text in operation.forms:
+    for media_type, form in operation.forms.items():
+        is_text = media_type.startswith("text/") or media_type.endswith("+xml")
         kind = {"type": "string"} if is_text else {"contentMediaType": media_type}
-        schema = {**kind, "description": words}
+        schema = {**kind, "description": form.words}
         json["content"] |= _content(media_type, schema, _examples(shown, 200, media_type))["content"]
     return json
 
