@@ -1,6 +1,8 @@
 """The replies of an operation: one for 200, one for each status with which it may refuse."""
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from operator import itemgetter
 from typing import Any, Final
 
 from msgspec import json, to_builtins
@@ -136,6 +138,65 @@ def responses(operation: Operation, shown: Sequence[Executed]) -> dict[str, Sche
             PROBLEM_MEDIA_TYPE, reference("Problem"), _examples(shown, status)
         )
     return {str(status): replies[status] for status in sorted(replies)}
+
+
+_NAMES: Final[dict[int, str]] = {
+    304: "NotModified",
+    400: "BadRequest",
+    401: "Unauthorized",
+    403: "Forbidden",
+    405: "MethodNotAllowed",
+    406: "NotAcceptable",
+    413: "ContentTooLarge",
+    415: "UnsupportedMediaType",
+    421: "MisdirectedRequest",
+    422: "UnprocessableContent",
+    429: "TooManyRequests",
+    500: "InternalServerError",
+    503: "ServiceUnavailable",
+}
+"""RFC 9110, section 15, and RFC 6585 for 429."""
+
+
+def share(operations: Iterable[Schema]) -> dict[str, Schema]:
+    """Put a reference in the place of each reply that several operations give in the same words.
+
+    Parameters
+    ----------
+    operations : iterable of dict
+        OpenAPI operation objects, whose replies are changed.
+
+    Returns
+    -------
+    components : dict of str to dict
+        The replies by their names, in alphabetical order. Of two with the same status that which a request
+        with a body gets is named `OfCalculation`.
+    """
+    written = list(operations)
+    times = Counter((status, json.encode(reply)) for each in written for status, reply in _shareable(each))
+    elsewhere = {
+        (status, json.encode(reply))
+        for each in written
+        if "requestBody" not in each
+        for status, reply in _shareable(each)
+    }
+    several = [key for key, count in times.most_common() if count > 1]
+    names: dict[tuple[str, bytes], str] = {}
+    for key in several:
+        alone = sum(status == key[0] for status, _ in several) == 1
+        name = _NAMES[int(key[0])] + ("" if alone or key in elsewhere else "OfCalculation")
+        if name not in names.values():
+            names[key] = name
+    for each in written:
+        for status, reply in _shareable(each):
+            if (name := names.get((status, json.encode(reply)), "")) != "":
+                each["responses"][status] = {"$ref": f"#/components/responses/{name}"}
+    return {name: json.decode(text) for (_, text), name in sorted(names.items(), key=itemgetter(1))}
+
+
+def _shareable(operation: Schema) -> list[tuple[str, Schema]]:
+    """Every reply but the answer itself."""
+    return [(status, reply) for status, reply in operation["responses"].items() if status != "200"]
 
 
 def _forms(operation: Operation, shown: Sequence[Executed]) -> Schema:

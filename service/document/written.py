@@ -21,6 +21,7 @@ from service.document.responses import (
     gate_refusals,
     parameters,
     responses,
+    share,
 )
 from service.document.schemas import DocumentError, Schema, components, reference_to
 from service.findings.catalogue import CAUTIONS
@@ -105,6 +106,7 @@ async def written(framework: Litestar) -> Schema:
     for route in found:
         operation = _described(described, route)
         paths.setdefault(route.path, {})[route.method.lower()] = await _operation(framework, route, operation)
+    shared = share(operation for item in paths.values() for operation in item.values())
     return {
         "openapi": OPENAPI_VERSION,
         "info": {
@@ -119,6 +121,7 @@ async def written(framework: Litestar) -> Schema:
         "paths": paths,
         "components": {
             "schemas": components(_kinds(described[route.name] for route in found)),
+            "responses": shared,
             "parameters": PARAMETERS,
             "headers": HEADERS,
             "securitySchemes": SCHEMES,
