@@ -76,7 +76,10 @@ class _Reference:
         for path, item in self.document["paths"].items():
             for method in METHODS:
                 if method in item:
-                    yield path, method.upper(), item[method]
+                    replies = {
+                        status: self.followed(reply) for status, reply in item[method]["responses"].items()
+                    }
+                    yield path, method.upper(), {**item[method], "responses": replies}
 
     def operation(self, path: str, method: str, said: Any) -> Iterator[str]:  # noqa: ANN401  # any JSON
         yield f"\n### {said['summary']}\n\n`{method} {path}`\n\n{said['description']}\n"

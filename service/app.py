@@ -8,6 +8,7 @@ from typing import cast
 
 from litestar import Litestar
 from litestar.datastructures import State
+from litestar.handlers import HTTPRouteHandler
 from litestar.routes import HTTPRoute
 
 from service.access.client_address import ClientAddresses
@@ -18,18 +19,7 @@ from service.access.places import VERSION, places_of
 from service.access.quotas import Quotas, Terms
 from service.circuit.work import MAXIMUM_REQUEST_WORK
 from service.document import Document
-from service.http.calculations import (
-    batch,
-    commissioning_sheet,
-    drop_chart,
-    drop_chart_options,
-    gauge_recommendation,
-    get_drop_chart,
-    reach,
-    readings_check,
-    transformer_loading,
-    voltage_drop,
-)
+from service.http.calculations import batch, drop_chart_options, get_drop_chart, study_handlers
 from service.http.catalogues import assumptions, conductors, findings, limits, problems, sources, units
 from service.http.docs import docs, docs_file
 from service.http.embed import (
@@ -52,17 +42,7 @@ from service.observability.middleware import Application, Lifecycle, Middleware
 from service.settings import KEYS, Settings, SettingsError, read_settings
 from service.worker.pool import Workers
 
-ROUTE_HANDLERS = [
-    voltage_drop,
-    transformer_loading,
-    gauge_recommendation,
-    reach,
-    readings_check,
-    commissioning_sheet,
-    # First, or the framework answers OPTIONS by itself, and wrongly.
-    drop_chart_options,
-    get_drop_chart,
-    drop_chart,
+OTHER_HANDLERS = [
     batch,
     conductors,
     units,
@@ -85,6 +65,12 @@ ROUTE_HANDLERS = [
     live,
     ready,
 ]
+
+
+def route_handlers() -> list[HTTPRouteHandler]:
+    """Every handler: one for each study of the table, and the others."""
+    # OPTIONS of the chart stands first, or the framework answers it by itself, and wrongly.
+    return [drop_chart_options, get_drop_chart, *study_handlers(), *OTHER_HANDLERS]
 
 
 def build(settings: Settings, clock: Callable[[], int] = monotonic_ns) -> Middleware:
@@ -110,7 +96,7 @@ def build(settings: Settings, clock: Callable[[], int] = monotonic_ns) -> Middle
     lifecycle = Lifecycle()
     workers = Workers(settings)
     framework = Litestar(
-        ROUTE_HANDLERS,
+        route_handlers(),
         debug=False,
         exception_handlers=HANDLERS,
         # The document is made from the message structs; what the framework derives loses bounds on items.

@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from deploy.reference import DOCUMENT, main, reference
+from tests.document.reading import operations
 
 COMMITTED = DOCUMENT.parent / "REFERENCE.md"
 RENEW = "python deploy/reference.py > openapi/REFERENCE.md"
@@ -64,7 +65,7 @@ def test_a_quantity_is_shown_with_its_bounds_and_units(text: str) -> None:
 
 
 def test_every_problem_of_an_operation_is_named(document: Any, text: str) -> None:
-    said = document["paths"]["/v1/voltage-drop"]["post"]
+    [said] = [each.operation for each in operations(document) if each.label == "POST /v1/voltage-drop"]
     codes = re.findall(r"`([a-z-]+)`: ", "".join(each["description"] for each in said["responses"].values()))
     assert {"request-invalid", "wiring-invalid", "body-too-large"} <= set(codes)
     for code in codes:
@@ -77,8 +78,7 @@ def test_examples_are_json_and_those_of_the_document(document: Any, text: str) -
     ]
     bodies = [
         body
-        for item in document["paths"].values()
-        for said in item.values()
+        for _, _, said in operations(document)
         for body in (said.get("requestBody", {}), *said["responses"].values())
     ]
     known = [

@@ -9,33 +9,13 @@ from litestar import Litestar
 
 from service.document.schemas import DocumentError
 from service.observability.exchange import STATE_KEY, Exchange
+from service.studies.description import SUCCESS, Example
 
 FOLDER: Final = Path(__file__).parents[2] / "openapi" / "examples"
 """The requests that are shown lie beside the document, for people to read and send."""
 
 
 REQUEST_ID: Final = "example-request"
-
-
-SUCCESS: Final = 200
-
-
-class Example(NamedTuple):
-    """One request and, by sending it, one reply."""
-
-    name: str
-    summary: str
-    status: int = SUCCESS
-    file: str | None = None
-    """The request's body, by the name of its file."""
-    method: str | None = None
-    """The method, where it is not the operation's own."""
-    headers: tuple[tuple[str, str], ...] = ()
-    """Header fields, in place of those that fit."""
-    query: str = ""
-    """The query string, where the operation takes one."""
-    rows: int | None = None
-    """How many items of each list are shown, where the whole reply is too long to read."""
 
 
 class Executed(NamedTuple):

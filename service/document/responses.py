@@ -1,6 +1,8 @@
 """The replies of an operation: one for 200, one for each status with which it may refuse."""
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from operator import itemgetter
 from typing import Any, Final
 
 from msgspec import json, to_builtins
@@ -138,12 +140,72 @@ def responses(operation: Operation, shown: Sequence[Executed]) -> dict[str, Sche
     return {str(status): replies[status] for status in sorted(replies)}
 
 
+_NAMES: Final[dict[int, str]] = {
+    304: "NotModified",
+    400: "BadRequest",
+    401: "Unauthorized",
+    403: "Forbidden",
+    405: "MethodNotAllowed",
+    406: "NotAcceptable",
+    413: "ContentTooLarge",
+    415: "UnsupportedMediaType",
+    421: "MisdirectedRequest",
+    422: "UnprocessableContent",
+    429: "TooManyRequests",
+    500: "InternalServerError",
+    503: "ServiceUnavailable",
+}
+"""RFC 9110, section 15, and RFC 6585 for 429."""
+
+
+def share(operations: Iterable[Schema]) -> dict[str, Schema]:
+    """Put a reference in the place of each reply that several operations give in the same words.
+
+    Parameters
+    ----------
+    operations : iterable of dict
+        OpenAPI operation objects, whose replies are changed.
+
+    Returns
+    -------
+    components : dict of str to dict
+        The replies by their names, in alphabetical order. Of two with the same status that which a request
+        with a body gets is named `OfCalculation`.
+    """
+    written = list(operations)
+    times = Counter((status, json.encode(reply)) for each in written for status, reply in _shareable(each))
+    elsewhere = {
+        (status, json.encode(reply))
+        for each in written
+        if "requestBody" not in each
+        for status, reply in _shareable(each)
+    }
+    several = [key for key, count in times.most_common() if count > 1]
+    names: dict[tuple[str, bytes], str] = {}
+    for key in several:
+        alone = sum(status == key[0] for status, _ in several) == 1
+        name = _NAMES[int(key[0])] + ("" if alone or key in elsewhere else "OfCalculation")
+        if name not in names.values():
+            names[key] = name
+    for each in written:
+        for status, reply in _shareable(each):
+            if (name := names.get((status, json.encode(reply)), "")) != "":
+                each["responses"][status] = {"$ref": f"#/components/responses/{name}"}
+    return {name: json.decode(text) for (_, text), name in sorted(names.items(), key=itemgetter(1))}
+
+
+def _shareable(operation: Schema) -> list[tuple[str, Schema]]:
+    """Every reply but the answer itself."""
+    return [(status, reply) for status, reply in operation["responses"].items() if status != "200"]
+
+
 def _forms(operation: Operation, shown: Sequence[Executed]) -> Schema:
     """The 200 reply in every form in which it can be had."""
     json = _content("application/json", reference_to(operation.reply), _examples(shown, 200))
-    for media_type, words, is_text in operation.forms:
+    for media_type, form in operation.forms.items():
+        is_text = media_type.startswith("text/") or media_type.endswith("+xml")
         kind = {"type": "string"} if is_text else {"contentMediaType": media_type}
-        schema = {**kind, "description": words}
+        schema = {**kind, "description": form.words}
         json["content"] |= _content(media_type, schema, _examples(shown, 200, media_type))["content"]
     return json
 

@@ -2,7 +2,7 @@
 
 import asyncio
 import json
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from inspect import getdoc
 from typing import Any, Final, NamedTuple, cast
 
@@ -12,7 +12,7 @@ from litestar.routes import HTTPRoute
 
 from service import __version__
 from service.document.examples import Executed, executed
-from service.document.operations import OPERATIONS, Operation
+from service.document.operations import Operation, descriptions
 from service.document.responses import (
     HEADERS,
     PARAMETERS,
@@ -21,6 +21,7 @@ from service.document.responses import (
     gate_refusals,
     parameters,
     responses,
+    share,
 )
 from service.document.schemas import DocumentError, Schema, components, reference_to
 from service.findings.catalogue import CAUTIONS
@@ -100,9 +101,12 @@ def routes(framework: Litestar) -> Iterator[Route]:
 async def written(framework: Litestar) -> Schema:
     """Write the document as a JSON value."""
     paths: dict[str, Schema] = {}
+    described = descriptions()
     found = sorted(routes(framework), key=lambda route: (route.path, route.method))
     for route in found:
-        paths.setdefault(route.path, {})[route.method.lower()] = await _operation(framework, route)
+        operation = _described(described, route)
+        paths.setdefault(route.path, {})[route.method.lower()] = await _operation(framework, route, operation)
+    shared = share(operation for item in paths.values() for operation in item.values())
     return {
         "openapi": OPENAPI_VERSION,
         "info": {
@@ -116,7 +120,8 @@ async def written(framework: Litestar) -> Schema:
         "tags": list(TAGS),
         "paths": paths,
         "components": {
-            "schemas": components(_kinds(route.name for route in found)),
+            "schemas": components(_kinds(described[route.name] for route in found)),
+            "responses": shared,
             "parameters": PARAMETERS,
             "headers": HEADERS,
             "securitySchemes": SCHEMES,
@@ -124,18 +129,20 @@ async def written(framework: Litestar) -> Schema:
     }
 
 
-def _kinds(names: Iterable[str]) -> list[Any]:
+def _kinds(found: Iterable[Operation]) -> list[Any]:
     """Every message that the operations name, and the problem with which any of them may refuse."""
-    operations = [OPERATIONS[name] for name in names]
-    kinds = [kind for operation in operations for kind in (operation.request, operation.reply)]
+    kinds = [kind for operation in found for kind in (operation.request, operation.reply)]
     return [kind for kind in dict.fromkeys([*kinds, Problem]) if kind is not None]
 
 
-async def _operation(framework: Litestar, route: Route) -> Schema:
-    if route.name not in OPERATIONS:
-        detail = f"{route.method} {route.path} is not described. Add {route.name} to OPERATIONS."
+def _described(described: Mapping[str, Operation], route: Route) -> Operation:
+    if route.name not in described:
+        detail = f"{route.method} {route.path} is not described. Add {route.name} to what is no calculation."
         raise DocumentError(detail)
-    operation = OPERATIONS[route.name]
+    return described[route.name]
+
+
+async def _operation(framework: Litestar, route: Route, operation: Operation) -> Schema:
     operation = operation._replace(refusals=(*operation.refusals, *gate_refusals(route.path)))
     shown = [await executed(framework, route.method, route.path, example) for example in operation.examples]
     return {

@@ -1,11 +1,11 @@
 """`POST /v1/batch`: several questions in one request, an answer or a problem each."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
-from typing import Annotated, Final, Literal, NamedTuple
+from functools import cache
+from typing import Annotated, Any, Final, Literal, NamedTuple, cast
 
-from msgspec import UNSET, Meta, Raw, Struct, UnsetType
+from msgspec import UNSET, Meta, Raw, Struct, UnsetType, defstruct
+from msgspec.structs import fields
 
 from service.access.price import work_of_refusing
 from service.circuit.estimate import refuse_over_limit
@@ -14,23 +14,12 @@ from service.http.refusal_of import noted_refusal
 from service.intake import decode
 from service.observability.exchange import note_refused_item
 from service.problems import problem_bytes
-from service.studies import STUDIES_OF_A_BATCH
-from service.studies.record import JSON, encoded
+from service.studies import STUDIES
+from service.studies.record import JSON, AnyStudy, encoded
 from service.wire.quantities import CallerId
 
 MAXIMUM_ITEMS = 50
 """Questions in one batch."""
-
-
-Study = Literal[
-    "voltage-drop",
-    "transformer-loading",
-    "gauge-recommendation",
-    "reach",
-    "drop-chart",
-    "readings-check",
-    "commissioning-sheet",
-]
 
 
 ANY_OBJECT = {"type": "object", "additionalProperties": True}
@@ -40,7 +29,7 @@ ANY_OBJECT = {"type": "object", "additionalProperties": True}
 class BatchItem(Struct, frozen=True, forbid_unknown_fields=True):
     """One question: the name of a study and the request that would be posted to it."""
 
-    study: Study
+    study: str
     request: Annotated[
         Raw,
         Meta(
@@ -56,6 +45,30 @@ class BatchRequest(Struct, frozen=True, forbid_unknown_fields=True):
     """Several questions, answered in order."""
 
     items: Annotated[list[BatchItem], Meta(min_length=1, max_length=MAXIMUM_ITEMS)]
+
+
+def batch_request() -> type[BatchRequest]:
+    """The message of a batch, whose items may name every study of the table and no other."""
+    return _batch_request(tuple(STUDIES))
+
+
+@cache
+def _batch_request(names: tuple[str, ...]) -> type[BatchRequest]:
+    item = _narrowed(BatchItem, study=Literal[names])
+    items = Annotated[list[item], Meta(min_length=1, max_length=MAXIMUM_ITEMS)]  # type: ignore[valid-type]
+    return cast("type[BatchRequest]", _narrowed(BatchRequest, items=items))
+
+
+def _narrowed(kind: type[Struct], **narrower: Any) -> type[Struct]:  # noqa: ANN401  # any type form
+    """The same struct, some of whose members take less."""
+    members = [
+        (each.name, narrower.get(each.name, each.type), *(() if each.required else (each.default,)))
+        for each in fields(kind)
+    ]
+    words = {"__doc__": kind.__doc__}
+    return defstruct(
+        kind.__name__, members, bases=(kind,), namespace=words, frozen=True, forbid_unknown_fields=True
+    )
 
 
 class Answered(Struct, frozen=True, tag_field="outcome", tag="answered"):
@@ -101,7 +114,7 @@ def items_of(body: bytes) -> Iterable[Item]:
     Refused
         The batch itself cannot be read; raised at once.
     """
-    message = read_or_noted(BATCH, decode, body, BatchRequest)
+    message = read_or_noted(BATCH, decode, body, batch_request())
     return (Item(item, _asked(item)) for item in message.items)
 
 
@@ -119,11 +132,15 @@ def answer_batch(items: Iterable[Item], request_id: str) -> Written:
 
 def _asked(item: BatchItem) -> Asked | Exception:
     try:
-        question = asked(STUDIES_OF_A_BATCH[item.study], bytes(item.request))
+        question = asked(_as_item(STUDIES[item.study]), bytes(item.request))
         refuse_over_limit(question.estimate)
     except Exception as error:  # noqa: BLE001  # what is wrong with one item, and be it our fault, spoils no other
         return error
     return question
+
+
+def _as_item(study: AnyStudy) -> AnyStudy:
+    return study if study.among_others is None else study._replace(answer=study.among_others)
 
 
 def _outcome(item: Item, request_id: str) -> Answered | RefusedItem:

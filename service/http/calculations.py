@@ -1,10 +1,10 @@
 """Every calculation. The loop reads a request and estimates it; what is heavy is answered by a worker."""
 
-from collections.abc import Callable
 from time import monotonic
 from typing import Any, Final
 
 from litestar import HttpMethod, Request, Response, get, post, route
+from litestar.handlers import HTTPRouteHandler
 
 from service.access.price import WORK_OF_A_SECOND
 from service.circuit.estimate import refuse_over_limit
@@ -18,7 +18,7 @@ from service.observability.exchange import ARRIVED, exchange_of, note_work
 from service.problems import Refused
 from service.studies import STUDIES
 from service.studies.drop_chart import DROP_CHART_BY_ADDRESS
-from service.studies.record import CSV, HTML, JSON, PDF, SVG, VARY, AnyStudy, digest
+from service.studies.record import JSON, VARY, AnyStudy, digest
 
 LIGHT_BYTES: Final = 32_768
 """Of a longer body already the reading takes as long as several small answers; 20 lamps are 3 kB."""
@@ -27,52 +27,30 @@ LIGHT_BYTES: Final = 32_768
 AnyRequest = Request[Any, Any, Any]
 
 
-@post("/v1/voltage-drop", status_code=200)
-async def voltage_drop(request: AnyRequest) -> Response[bytes]:
-    """What does each lamp get? Volts at every fixture, drop, loading and findings, in one state."""
-    return await calculated(request, "voltage-drop")
+def study_handlers() -> list[HTTPRouteHandler]:
+    """One handler for each study of the table."""
+    return [_handler_of(study) for study in STUDIES.values()]
 
 
-@post("/v1/transformer-loading", status_code=200)
-async def transformer_loading(request: AnyRequest) -> Response[bytes]:
-    """What does the transformer carry, which would carry it best, and how do the runs go on its circuits?"""
-    return await calculated(request, "transformer-loading")
+def _handler_of(study: AnyStudy) -> HTTPRouteHandler:
+    name = study.name
 
+    async def answer(request: AnyRequest) -> Response[bytes]:
+        # Looked up now, as a worker and a batch do.
+        return await _calculated(request, STUDIES[name])
 
-@post("/v1/gauge-recommendation", status_code=200)
-async def gauge_recommendation(request: AnyRequest) -> Response[bytes]:
-    """Which cable? The cheapest choice that keeps every limit, or what each breaks and what would help."""
-    return await calculated(request, "gauge-recommendation")
-
-
-@post("/v1/reach", status_code=200)
-async def reach(request: AnyRequest) -> Response[bytes]:
-    """How far, how much, how many? The longest run for a load, the largest load for a run, most fixtures."""
-    return await calculated(request, "reach")
-
-
-@post("/v1/readings-check", status_code=200)
-async def readings_check(request: AnyRequest) -> Response[bytes]:
-    """Does the meter agree with the wiring as built and, if not, what explains it and where to look?"""
-    return await calculated(request, "readings-check")
-
-
-@post("/v1/commissioning-sheet", status_code=200)
-async def commissioning_sheet(request: AnyRequest) -> Response[bytes]:
-    """What should a meter show, place by place, from bare terminals to everything on?"""
-    return await calculated(request, "commissioning-sheet")
-
-
-@post("/v1/drop-chart", status_code=200)
-async def drop_chart(request: AnyRequest) -> Response[bytes]:
-    """What is left at the end of each cable, for loads times lengths? Any cable, with names of one's own."""
-    return await calculated(request, "drop-chart", chart_form)
+    answer.__name__ = answer.__qualname__ = study.operation
+    answer.__doc__ = study.description.question
+    return post(f"/v1/{name}", status_code=200)(answer)
 
 
 @get("/v1/drop-chart")
 async def get_drop_chart(request: AnyRequest) -> Response[bytes]:
     """What is left at the end of each cable, for loads times lengths? An address that a page can show."""
-    media_type = chart_form(request, DROP_CHART_BY_ADDRESS.offered)
+    try:
+        media_type = form_of(request, DROP_CHART_BY_ADDRESS)
+    except Refused as refusal:
+        raise Refused(refusal.code, refusal.detail, headers=VARY) from None
     raw: bytes = request.scope["query_string"]
     begin(request, len(raw))
     answer = await _answered(request, DROP_CHART_BY_ADDRESS, Task(BY_ADDRESS, raw, media_type, _id(request)))
@@ -85,7 +63,7 @@ async def get_drop_chart(request: AnyRequest) -> Response[bytes]:
 @route("/v1/drop-chart", http_method=HttpMethod.OPTIONS, status_code=204, sync_to_thread=False)
 def drop_chart_options() -> Response[None]:
     """Which methods does the address take? The framework's own answer names only the first of them."""
-    methods = {HttpMethod.OPTIONS, *get_drop_chart.http_methods, *drop_chart.http_methods}
+    methods = {HttpMethod.OPTIONS, HttpMethod.POST, *get_drop_chart.http_methods}
     return Response(None, headers={"Allow": ", ".join(sorted(methods))})
 
 
@@ -106,35 +84,21 @@ async def batch(request: AnyRequest) -> Response[bytes]:
     return _response(answer_batch(items, task.request_id))
 
 
-def form_of(request: AnyRequest, offered: tuple[str, ...]) -> str:
-    """The form that the request accepts best."""
-    return negotiate(request.headers.get("accept"), offered)
-
-
-PICTURE_FIRST: Final = (SVG, JSON, CSV, HTML, PDF)
-
-
-def chart_form(request: AnyRequest, offered: tuple[str, ...]) -> str:
-    """The form of a chart that the request accepts best.
+def form_of(request: AnyRequest, study: AnyStudy) -> str:
+    """The form of an answer that the request accepts best.
 
     Browsers fetch pictures with `image/*` or, some of them, `image/webp,*/*`: who names pictures and accepts
     anything wants the drawing, unless it names pages too: then it is a tab, not a picture in a page.
     """
     accept = request.headers.get("accept")
     pictures = accept is not None and "image/" in accept and JSON not in accept
-    try:
-        return negotiate(accept, PICTURE_FIRST if pictures else offered)
-    except Refused as refusal:
-        raise Refused(refusal.code, refusal.detail, headers=VARY) from None
+    return negotiate(accept, study.for_pictures if pictures and study.for_pictures else study.offered)
 
 
-async def calculated(
-    request: AnyRequest, name: str, wanted: Callable[[AnyRequest, tuple[str, ...]], str] = form_of
-) -> Response[bytes]:
+async def _calculated(request: AnyRequest, study: AnyStudy) -> Response[bytes]:
     """Answer a study in the form that is accepted best."""
-    study = STUDIES[name]
     body = await posted_body(request, study.offered)
-    task = Task(name, body, wanted(request, study.offered), _id(request))
+    task = Task(study.name, body, form_of(request, study), _id(request))
     return _response(await _answered(request, study, task))
 
 

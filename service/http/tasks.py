@@ -16,12 +16,10 @@ from service.observability.exchange import CURRENT, Exchange
 from service.problems import ErrorItem, Refused
 from service.studies import STUDIES
 from service.studies.drop_chart import DROP_CHART_BY_ADDRESS
+from service.studies.record import AnyStudy
 
 BY_ADDRESS: Final = "drop-chart by address"
 """What a task calls the chart whose body is the query of an address."""
-
-
-_READ: Final = STUDIES | {BY_ADDRESS: DROP_CHART_BY_ADDRESS}
 
 
 class Task(Struct, frozen=True):
@@ -88,9 +86,13 @@ def taken(outcome: Outcome, exchange: Exchange) -> Written:
 def _written(task: Task) -> Written:
     if task.study == BATCH:
         return answer_batch(items_of(task.body), task.request_id)
-    question = asked(_READ[task.study], task.body)
+    question = asked(_study_of(task), task.body)
     refuse_over_limit(question.estimate)
     return written(question, task.media_type)
+
+
+def _study_of(task: Task) -> AnyStudy:
+    return DROP_CHART_BY_ADDRESS if task.study == BY_ADDRESS else STUDIES[task.study]
 
 
 def _reply(answer: Written) -> Sent:

@@ -3,7 +3,7 @@
 from typing import Final
 
 from service.studies.commissioning_sheet import COMMISSIONING_SHEET
-from service.studies.drop_chart import DROP_CHART, DROP_CHART_AMONG_OTHERS
+from service.studies.drop_chart import DROP_CHART
 from service.studies.gauge_recommendation import GAUGE_RECOMMENDATION
 from service.studies.reach import REACH
 from service.studies.readings_check import READINGS_CHECK
@@ -23,8 +23,7 @@ STUDIES: Final[dict[str, AnyStudy]] = {
         COMMISSIONING_SHEET,
     )
 }
-"""Every study by its name."""
+"""Every study by its name.
 
-
-STUDIES_OF_A_BATCH: Final = STUDIES | {DROP_CHART.name: DROP_CHART_AMONG_OTHERS}
-"""The same as an item of a batch may ask for them."""
+Routes, batches, workers, the document, what keys may give and what quotas count are made from it.
+"""

@@ -14,6 +14,7 @@ from service.sheets.html import STYLE_HASHES, html_bytes, style_hash
 from service.sheets.pdf import pdf_bytes
 from service.sheets.sheet import Sheet
 from service.sheets.svg import STYLE, svg_bytes
+from service.studies.description import Description
 
 Message = TypeVar("Message", bound=Struct)
 
@@ -81,6 +82,8 @@ class Form(NamedTuple):
     headers: Mapping[str, str]
     work: Callable[[Any, Estimate], int]
     """Work of writing, from the request and what the answer itself is estimated at."""
+    words: str = ""
+    """What the document says of it; of JSON the schema says all."""
 
 
 class Study(NamedTuple, Generic[Message, Question, Reply]):
@@ -96,8 +99,18 @@ class Study(NamedTuple, Generic[Message, Question, Reply]):
     """The reply; the text is the digest of the request."""
     forms: Mapping[str, Form]
     """By media type, the preferred one first."""
+    description: Description
     read: Callable[[bytes, type[Message]], Message] = decode
     """From bytes to the message."""
+    among_others: Callable[[Message, Question, str], Reply] | None = None
+    """The reply as one of several in a batch, where that is not the same."""
+    for_pictures: tuple[str, ...] = ()
+    """Media types, the preferred one first, for who asks for a picture; where there are none, as for all."""
+
+    @property
+    def operation(self) -> str:
+        """The name of its operation in the document."""
+        return self.name.replace("-", "_")
 
     @property
     def offered(self) -> tuple[str, ...]:
@@ -144,29 +157,34 @@ def sheet_forms(
             lambda message, reply: html_bytes(sheet(message, finite(reply))),
             headers(name, HTML),
             lambda message, estimate: 6 * estimate.first + more(message),
+            "The answer as one page to print and hand over: what was asked and assumed, every number with its"
+            " unit, findings in words. It loads and runs nothing."
+            " `sheet` in the request gives it a title and lines.",
         ),
         PDF: Form(
             lambda message, reply: pdf_bytes(sheet(message, finite(reply))),
             headers(name, PDF),
             lambda message, estimate: 4 * HEAVY_WORK + 10 * estimate.first + more(message),
+            "The same as a document, on A4 or letter paper.",
         ),
     }
 
 
-def drawing_form(name: str, drawing: Callable[[Any, Any], Drawing]) -> dict[str, Form]:
+def drawing_form(name: str, drawing: Callable[[Any, Any], Drawing], words: str) -> dict[str, Form]:
     """The answer as a drawing, which takes about as long again as the answer."""
     return {
         SVG: Form(
             lambda message, reply: svg_bytes(drawing(message, finite(reply))),
             headers(name, SVG),
             twice,
+            words,
         )
     }
 
 
-def values_form(name: str, values: Callable[[Any], str]) -> dict[str, Form]:
+def values_form(name: str, values: Callable[[Any], str], words: str) -> dict[str, Form]:
     """The answer as rows of values, which takes less than the answer."""
-    return {CSV: Form(lambda _, reply: values(finite(reply)).encode(), headers(name, CSV), twice)}
+    return {CSV: Form(lambda _, reply: values(finite(reply)).encode(), headers(name, CSV), twice, words)}
 
 
 JSON: Final = "application/json"

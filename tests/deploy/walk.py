@@ -118,11 +118,11 @@ def known(templates: list[str]) -> list[str]:
 
 async def walked() -> None:
     """Walk, printing a line for each step."""
-    from service.app import ROUTE_HANDLERS, app  # noqa: PLC0415  # after the barrier
+    from service.app import app, route_handlers  # noqa: PLC0415  # after the barrier
     from service.server import serving  # noqa: PLC0415  # the server takes no part here, and must be there
 
     assert serving.__name__
-    templates = sorted({path for handler in ROUTE_HANDLERS for path in handler.paths})
+    templates = sorted({path for handler in route_handlers() for path in handler.paths})
     _, document = await asked(app, Step("GET", "/openapi.json", "", b"", "*/*"))
     for step in steps(json.loads(document), known(templates)):
         status, reply = await asked(app, step)

@@ -29,9 +29,18 @@ class Shown(NamedTuple):
 
 
 def operations(document: Any) -> Iterator[Found]:
+    """Walk the operations, each with its replies where the document refers to them."""
     for path, item in document["paths"].items():
         for method in item.keys() & METHODS:
-            yield Found(path, method, item[method])
+            replies = {
+                status: followed(document, reply) for status, reply in item[method]["responses"].items()
+            }
+            yield Found(path, method, {**item[method], "responses": replies})
+
+
+def followed(document: Any, node: Any) -> Any:
+    """What a reference refers to; anything else is itself."""
+    return resolve(document, node["$ref"]) if "$ref" in node else node
 
 
 def examples(document: Any) -> Iterator[Shown]:

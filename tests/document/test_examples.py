@@ -8,9 +8,10 @@ import jsonschema_rs
 import pytest
 
 from service.app import app
-from service.document.examples import FOLDER, REQUEST_ID, Example, executed, shortened
-from service.document.operations import OPERATIONS
+from service.document.examples import FOLDER, REQUEST_ID, executed, shortened
+from service.document.operations import descriptions
 from service.document.schemas import DocumentError
+from service.studies.description import Example
 from tests.client import Client
 from tests.document.reading import Shown, examples, operations
 
@@ -50,14 +51,14 @@ def test_every_request_example_gets_exactly_the_reply_of_its_name(document: Any,
 
 
 def _example(operation: str, name: str) -> Example:
-    [example] = [example for example in OPERATIONS[operation].examples if example.name == name]
+    [example] = [example for example in descriptions()[operation].examples if example.name == name]
     return example
 
 
 def _files(shown: Shown) -> list[str]:
     return [
         example.file
-        for operation in OPERATIONS.values()
+        for operation in descriptions().values()
         for example in operation.examples
         if example.name == shown.name and example.file is not None
     ]
@@ -93,7 +94,7 @@ def test_refused_example_gets_exactly_the_problem_that_is_shown(
 
 
 def test_every_file_of_examples_is_used() -> None:
-    used = {example.file for operation in OPERATIONS.values() for example in operation.examples}
+    used = {example.file for operation in descriptions().values() for example in operation.examples}
     assert {path.name for path in FOLDER.iterdir()} == used - {None}
 
 

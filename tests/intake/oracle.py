@@ -15,7 +15,7 @@ from typing import Any, Final, NamedTuple
 from jsonschema_rs import Draft202012Validator
 
 from service import intake
-from service.document.operations import OPERATIONS
+from service.document.operations import descriptions
 from service.intake.pointer import LONGEST_NAME, MOST_ERRORS
 from service.problems import ErrorItem, Refused
 from tests.gate.released import COMMITTED, read
@@ -65,7 +65,7 @@ def studies() -> list[Study]:
             continue
         media = post["requestBody"]["content"]["application/json"]
         schema = {**media["schema"], "components": DOCUMENT["components"]}
-        kind = OPERATIONS[post["operationId"]].request
+        kind = descriptions()[post["operationId"]].request
         examples = [
             example["value"] for example in media["examples"].values() if isinstance(example["value"], dict)
         ]

@@ -4,6 +4,8 @@ import json
 from pathlib import Path
 from typing import Any, Final
 
+from tests.document.reading import followed
+
 COMMITTED: Final = Path(__file__).parents[2] / "openapi" / "openapi.json"
 
 
@@ -25,7 +27,7 @@ def with_number(name: str, kind: str) -> Any:
 
 def with_plain_refusal() -> Any:
     spoiled = document()
-    refusal = first_operation(spoiled, "post")["responses"]["400"]
+    refusal = followed(spoiled, first_operation(spoiled, "post")["responses"]["400"])
     refusal["content"] = {"application/json": refusal["content"]["application/problem+json"]}
     return spoiled
 
@@ -41,6 +43,6 @@ def showing_nothing() -> Any:
     spoiled = document()
     operation = first_operation(spoiled, "post")
     for body in (operation["requestBody"], *operation["responses"].values()):
-        for media in body["content"].values():
+        for media in followed(spoiled, body)["content"].values():
             media.pop("examples", None)
     return spoiled

@@ -4,6 +4,8 @@ import re
 from collections.abc import Iterator
 from typing import Any, Final
 
+from tests.document.reading import followed
+
 WORDS: Final = {
     "counts": "digits of a meter's last place",
     "exact": "the factor by which all loads could grow, found",
@@ -103,4 +105,7 @@ def operations(document: Any) -> Iterator[tuple[str, Any]]:
     for path, item in document["paths"].items():
         for method in METHODS:
             if method in item:
-                yield f"{method.upper()} {path}", item[method]
+                replies = {
+                    status: followed(document, reply) for status, reply in item[method]["responses"].items()
+                }
+                yield f"{method.upper()} {path}", {**item[method], "responses": replies}

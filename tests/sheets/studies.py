@@ -4,6 +4,10 @@ import json
 from pathlib import Path
 from typing import Any, Final, NamedTuple
 
+from service.studies import STUDIES as TABLE
+from service.studies.description import SUCCESS
+from service.studies.record import HTML, SVG, AnyStudy
+
 EXAMPLES: Final = Path(__file__).parents[2] / "openapi" / "examples"
 
 
@@ -18,25 +22,15 @@ class Printed(NamedTuple):
         return json.loads((EXAMPLES / f"{self.file}.json").read_bytes())
 
 
-VOLTAGE_DROP: Final = [
-    Printed("/v1/voltage-drop", file, drawn=True)
-    for file in (
-        "voltage_drop",
-        "voltage_drop_even",
-        "voltage_drop_totals",
-        "voltage_drop_strip",
-        "voltage_drop_spans",
-        "voltage_drop_no_operating_point",
-    )
-]
-STUDIES: Final = [
-    *VOLTAGE_DROP,
-    Printed("/v1/transformer-loading", "transformer_loading"),
-    Printed("/v1/gauge-recommendation", "gauge_recommendation"),
-    Printed("/v1/gauge-recommendation", "gauge_recommendation_none_passes"),
-    Printed("/v1/reach", "reach"),
-    Printed("/v1/readings-check", "readings_check"),
-    Printed("/v1/drop-chart", "drop_chart", drawn=True),
-    Printed("/v1/commissioning-sheet", "commissioning_sheet"),
-]
+def printed(study: AnyStudy) -> list[Printed]:
+    """Every example of a study that is answered."""
+    return [
+        Printed(f"/v1/{study.name}", Path(example.file).stem, drawn=SVG in study.forms)
+        for example in study.description.examples
+        if example.file is not None and example.status == SUCCESS
+    ]
+
+
+VOLTAGE_DROP: Final = printed(TABLE["voltage-drop"])
+STUDIES: Final = [each for study in TABLE.values() if HTML in study.forms for each in printed(study)]
 IDS: Final = [each.file for each in STUDIES]

@@ -13,12 +13,11 @@ from structlog.testing import capture_logs
 from service.circuit import work
 from service.circuit.estimate import Estimate
 from service.document.examples import FOLDER
-from service.http import tasks as outcome
 from service.http.batch import items_of, work_of_item
 from service.http.tasks import BY_ADDRESS, Outcome, RefusedTask, Task, outcome_of, taken
 from service.observability.exchange import Exchange
 from service.problems import Refused
-from service.studies import STUDIES, STUDIES_OF_A_BATCH
+from service.studies import STUDIES
 from tests.client import Client
 from tests.worker.held import asked, at_work
 
@@ -114,7 +113,7 @@ def test_an_unexpected_error_in_a_worker_is_the_request_s_and_is_told_with_its_p
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     broken = STUDIES["voltage-drop"]._replace(answer=raising)
-    monkeypatch.setitem(outcome._READ, "voltage-drop", broken)  # noqa: SLF001  # as a worker reads tasks
+    monkeypatch.setitem(STUDIES, "voltage-drop", broken)
     exchange = Exchange(ID)
     with pytest.raises(Refused) as failed:
         taken(sent(outcome_of(VOLTAGE_DROP)), exchange)
@@ -131,7 +130,7 @@ def test_an_unexpected_error_in_a_worker_is_the_request_s_and_is_told_with_its_p
 @pytest.fixture
 def reach_is_broken(monkeypatch: pytest.MonkeyPatch) -> None:
     broken = STUDIES["reach"]._replace(answer=raising)
-    monkeypatch.setitem(STUDIES_OF_A_BATCH, "reach", broken)
+    monkeypatch.setitem(STUDIES, "reach", broken)
 
 
 def batch_of(*items: tuple[str, bytes]) -> bytes:
@@ -220,7 +219,6 @@ def test_what_cannot_be_answered_within_the_limit_is_refused_before_it_is_begun(
 
     too_much = study._replace(estimate=lambda _: Estimate(limit + 1, limit + 1), answer=never)
     monkeypatch.setitem(STUDIES, "voltage-drop", too_much)
-    monkeypatch.setitem(STUDIES_OF_A_BATCH, "voltage-drop", too_much)
     alone = client.post("/v1/voltage-drop", content=VOLTAGE_DROP.body, headers=SENT)
     assert (alone.status_code, alone.json()["code"]) == (422, "work-over-limit")
     body = batch_of(("voltage-drop", VOLTAGE_DROP.body), ("reach", (FOLDER / "reach.json").read_bytes()))

@@ -1,7 +1,7 @@
 /** Shows one operation: what it is for, what it takes and gives, and a place to try it. */
 import { element, opening } from "./element.js";
 import { members, nameOf, typeWords } from "./schema.js";
-import { trial } from "./trial.js";
+import { resolved, trial } from "./trial.js";
 import { blocks, json, line } from "./words.js";
 
 /** Every operation of the contract, in the order of its tags. */
@@ -9,9 +9,15 @@ export function operations(contract) {
   const all = Object.entries(contract.paths).flatMap(([path, item]) =>
     Object.entries(item)
       .filter(([, said]) => said.responses)
-      .map(([method, said]) => ({ path, method: method.toUpperCase(), ...said })),
+      .map(([method, said]) => ({ path, method: method.toUpperCase(), ...said, responses: replies(said, contract) })),
   );
   return contract.tags.map((tag) => ({ tag, members: all.filter((each) => each.tags.includes(tag.name)) }));
+}
+
+/** The replies of an operation by status, where several share one that has a name as well. */
+function replies({ responses }, contract) {
+  const written = ([status, reply]) => [status, reply.$ref ? resolved(contract, reply.$ref) : reply];
+  return Object.fromEntries(Object.entries(responses).map(written));
 }
 
 export function operation(said, contract) {

@@ -59,7 +59,7 @@ function fieldsOf(said, contract) {
   return parameters.filter(({ in: place }) => place === "path" || place === "query");
 }
 
-const resolved = (contract, reference) => reference.slice(2).split("/").reduce((place, name) => place[name], contract);
+export const resolved = (contract, reference) => reference.slice(2).split("/").reduce((place, name) => place[name], contract);
 
 function input(field, id) {
   field.input = element("input", { id, type: "text", value: String(field.example ?? "") });

@@ -9,6 +9,7 @@ from service.studies.commissioning_sheet.request import CommissioningSheetReques
 from service.studies.commissioning_sheet.sheet import commissioning_sheet_sheet
 from service.studies.commissioning_sheet.study import commissioning_sheet, commissioning_sheet_work
 from service.studies.commissioning_sheet.translate import job_of, reply_of
+from service.studies.description import Description, Example
 from service.studies.record import JSON, Study, json_form, sheet_forms, values_form
 
 
@@ -17,6 +18,28 @@ def answer(
 ) -> CommissioningSheetReply:
     """Predict every reading, and tell it."""
     return reply_of(message, commissioning_sheet(asked), sha256)
+
+
+DESCRIPTION: Final = Description(
+    summary="What a meter should show, to take into the garden",
+    question="What should a meter show, place by place, from bare terminals to everything on?",
+    reply=CommissioningSheetReply,
+    reply_words="Stages in order, and in each the places to read with expected values and tolerances.",
+    refusals=("wiring-invalid", "taps-joined", "job-too-large", "work-over-limit"),
+    more=(
+        "Three kinds of stage: bare terminals, each run alone where there are several, everything on."
+        " Each place has a value for each of the `mains`, with the tolerance by which"
+        " `/v1/readings-check` judges a reading of it: a test point's `subject`, its stage's `state` with"
+        " the `mains` of a column, and what the meter shows as `quantity` are a reading of that study, to"
+        " be posted with the same supply, wiring, conditions, instrument and priors."
+        " Of a battery each column stands for its volts as `nominal`.\n\n"
+        "A stage that the wiring cannot carry is named in `findings` and has no numbers there.\n\n"
+        "The same bytes always get the same bytes back; a request may be repeated safely."
+    ),
+    examples=(
+        Example("two-runs", "Two runs on a transformer, at three mains", file="commissioning_sheet.json"),
+    ),
+)
 
 
 COMMISSIONING_SHEET: Final = Study(
@@ -28,6 +51,12 @@ COMMISSIONING_SHEET: Final = Study(
     {
         JSON: json_form(),
         **sheet_forms("commissioning-sheet", commissioning_sheet_sheet),
-        **values_form("commissioning-sheet", commissioning_csv),
+        **values_form(
+            "commissioning-sheet",
+            commissioning_csv,
+            "A header and a row for each place (RFC 4180), with an empty cell for what the meter says;"
+            " texts never start like a formula.",
+        ),
     },
+    DESCRIPTION,
 )

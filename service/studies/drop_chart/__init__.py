@@ -4,6 +4,7 @@ from typing import Final
 
 from service.intake.query import read_query
 from service.sheets.html import style_hash
+from service.studies.description import Description, Example
 from service.studies.drop_chart.csv import chart_csv
 from service.studies.drop_chart.drawing import STYLE, chart_svg
 from service.studies.drop_chart.reply import DropChartReply
@@ -18,8 +19,11 @@ from service.studies.drop_chart.study import (
 )
 from service.studies.drop_chart.translate import QUERY, job_of, reply_of, request_of
 from service.studies.record import (
+    CSV,
+    HTML,
     JSON,
     LOCKED,
+    PDF,
     SVG,
     Form,
     Study,
@@ -65,6 +69,69 @@ def job_of_address(message: DropChartRequest) -> ChartJob:
 _STYLED: Final = {"Content-Security-Policy": LOCKED.format(style_hash(STYLE))}
 
 
+DESCRIPTION: Final = Description(
+    summary="Loads times lengths, for any cable",
+    question="What is left at the end of each cable, for loads times lengths?"
+    " Any cable, with names of one's own.",
+    reply=DropChartReply,
+    reply_words="The chart, in the form that is accepted best.",
+    refusals=("work-over-limit",),
+    more=(
+        "The same chart as by GET, for more cells, with quantities, any cable and names of one's own."
+        f" One chart may have {MOST_CELLS:,} cells, a load and a length on one cable each; in a batch"
+        f" {MOST_CELLS_TOGETHER:,}."
+    ),
+    examples=(Example("named", "Two named cables, in metres", file="drop_chart.json"),),
+)
+
+
+_QUERY: Final = "conductor=14%20AWG&conductor=12%20AWG&watts=60&volts=12&feet=25,50,75"
+
+
+_SHORT_QUERY: Final = "conductor=14%20AWG&watts=60&volts=12&feet=75"
+
+
+BY_ADDRESS_DESCRIPTION: Final = Description(
+    summary="Loads times lengths, as an address",
+    question="What is left at the end of each cable, for loads times lengths?"
+    " An address that a page can show.",
+    reply=DropChartReply,
+    reply_words="The chart, in the form that is accepted best.",
+    refusals=("request-invalid", "work-out-of-time"),
+    more=(
+        "For `<img src>` in a page: who accepts `image/*`, or names pictures and anything else, gets the"
+        " drawing; `*/*` alone gets JSON. Unknown parameters are refused, and exactly one of `feet` and"
+        " `metres` is needed.\n\n"
+        "Each load is solved as constant power twice: all of it at the far end, and spread evenly without"
+        " gaps. Beside them stands the trade's shortcut where it has a constant; `shortcut_note` says"
+        " what that is worth."
+    ),
+    examples=(
+        Example("chart", "Two cables, one load, three lengths", query=_QUERY),
+        Example("values", "For a spreadsheet", query=_QUERY, headers=(("accept", "text/csv"),)),
+        Example(
+            "drawing",
+            "For a page",
+            query=_SHORT_QUERY,
+            headers=(("accept", "image/avif,image/webp,image/svg+xml,image/*,*/*;q=0.8"),),
+        ),
+        Example(
+            "misspelt",
+            "Every parameter to change, at once",
+            400,
+            query="conductor=14AWG&wats=60&volts=twelve&feet=75",
+        ),
+        Example(
+            "not-accepted",
+            "Only a form that is not offered is accepted",
+            406,
+            query=_SHORT_QUERY,
+            headers=(("accept", "image/png"),),
+        ),
+    ),
+)
+
+
 DROP_CHART: Final = Study(
     NAME,
     DropChartRequest,
@@ -73,14 +140,26 @@ DROP_CHART: Final = Study(
     answer,
     {
         JSON: json_form(),
-        **values_form(NAME, chart_csv),
-        SVG: Form(drawn, headers(NAME, SVG) | _STYLED, twice),
+        **values_form(
+            NAME,
+            chart_csv,
+            "A header and a row for each cell (RFC 4180); texts never start like a formula.",
+        ),
+        SVG: Form(
+            drawn,
+            headers(NAME, SVG) | _STYLED,
+            twice,
+            "A panel for each load, a line for each cable: volts against length, all of the load at the far"
+            " end.",
+        ),
         **sheet_forms(NAME, drop_chart_sheet),
     },
+    DESCRIPTION,
+    among_others=answer_among_others,
+    for_pictures=(SVG, JSON, CSV, HTML, PDF),
 )
 
 
-DROP_CHART_AMONG_OTHERS: Final = DROP_CHART._replace(answer=answer_among_others)
-
-
-DROP_CHART_BY_ADDRESS: Final = DROP_CHART._replace(read=read_address, prepare=job_of_address)
+DROP_CHART_BY_ADDRESS: Final = DROP_CHART._replace(
+    read=read_address, prepare=job_of_address, description=BY_ADDRESS_DESCRIPTION
+)

@@ -4,6 +4,7 @@ from typing import Final
 
 from msgspec.structs import replace
 
+from service.studies.description import Description, Example
 from service.studies.gauge_recommendation.reply import GaugeRecommendationReply
 from service.studies.gauge_recommendation.request import GaugeRecommendationRequest
 from service.studies.gauge_recommendation.sheet import gauge_recommendation_sheet
@@ -40,6 +41,30 @@ def answer(message: GaugeRecommendationRequest, question: GaugeJob, sha256: str)
     )
 
 
+DESCRIPTION: Final = Description(
+    summary="Which cable",
+    question="Which cable?"
+    " The cheapest choice that keeps every limit, or what each breaks and what would help.",
+    reply=GaugeRecommendationReply,
+    reply_words="The cheapest choice that keeps every limit, or what each breaks and what would help.",
+    refusals=("wiring-invalid", "taps-joined", "job-too-large", "work-over-limit"),
+    more=(
+        "What stands in the open places of the wiring only says where a cable lies. The filled `wiring`"
+        " of the reply can be posted to voltage-drop as it is.\n\n"
+        "`method` is `exact` where no cheaper choice passes; where the work of one request ran out before"
+        " that was certain it is `best-found`, with the bound that nothing can cost less than."
+    ),
+    examples=(
+        Example("per-run", "The cheapest cable for each run", file="gauge_recommendation.json"),
+        Example(
+            "none-passes",
+            "No cable of the stock is enough; what would help",
+            file="gauge_recommendation_none_passes.json",
+        ),
+    ),
+)
+
+
 GAUGE_RECOMMENDATION: Final = Study(
     "gauge-recommendation",
     GaugeRecommendationRequest,
@@ -47,4 +72,5 @@ GAUGE_RECOMMENDATION: Final = Study(
     gauge_recommendation_work,
     answer,
     {JSON: json_form(), **sheet_forms("gauge-recommendation", gauge_recommendation_sheet)},
+    DESCRIPTION,
 )

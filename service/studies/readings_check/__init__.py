@@ -3,6 +3,7 @@
 from typing import Final
 
 from service.estimation.job import ReadingsJob
+from service.studies.description import Description, Example
 from service.studies.readings_check.reply import ReadingsCheckReply
 from service.studies.readings_check.request import ReadingsCheckRequest
 from service.studies.readings_check.sheet import readings_check_sheet
@@ -16,6 +17,31 @@ def answer(message: ReadingsCheckRequest, asked: ReadingsJob, sha256: str) -> Re
     return reply_of(message, readings_check(asked), sha256)
 
 
+DESCRIPTION: Final = Description(
+    summary="Meter readings against the model",
+    question="Does the meter agree with the wiring as built and, if not, what explains it and where to look?",
+    reply=ReadingsCheckReply,
+    reply_words="Whether the readings agree and, if not, which single cause explains them and where.",
+    refusals=("wiring-invalid", "taps-joined", "readings-invalid", "job-too-large", "work-over-limit"),
+    more=(
+        "The meter has the last word: the wiring as described is solved in every state in which it was"
+        " read, and each reading is compared with what it should have been, within what the meter and the"
+        " wiring may be off by. Whether all of them are together is a chi-square test at 1 %.\n\n"
+        "Where they do not agree, single causes are fitted: the supply, a splice, a stretch or a kind of"
+        " cable, a break, a fixture's power, a load that nobody declared, two fixtures exchanged. They"
+        " are ranked by likelihood with one unknown charged to each; `identifiability` says which of them"
+        " these readings cannot tell from the first, and `next_reading` which reading would. Where no"
+        " single cause fits, `verdict` is `contradicts` and nothing is concluded.\n\n"
+        "Readings whose states are alike share one state. Positions are pointers into the same request."
+        " The same bytes always get the same bytes back; a request may be repeated safely."
+    ),
+    examples=(
+        Example("bad-splice", "Four readings and one bad joint", file="readings_check.json"),
+        Example("points-at-nothing", "Readings of nothing", 422, file="readings_check_nowhere.json"),
+    ),
+)
+
+
 READINGS_CHECK: Final = Study(
     "readings-check",
     ReadingsCheckRequest,
@@ -23,4 +49,5 @@ READINGS_CHECK: Final = Study(
     readings_check_work,
     answer,
     {JSON: json_form(), **sheet_forms("readings-check", readings_check_sheet)},
+    DESCRIPTION,
 )

@@ -2,6 +2,7 @@
 
 from typing import Final
 
+from service.studies.description import Description, Example
 from service.studies.record import JSON, Study, json_form, sheet_forms
 from service.studies.transformer_loading.reply import TransformerLoadingReply
 from service.studies.transformer_loading.request import TransformerLoadingRequest
@@ -16,6 +17,32 @@ def answer(message: TransformerLoadingRequest, question: LoadingJob, sha256: str
     return reply_of(message, transformer_loading(question), sha256)
 
 
+DESCRIPTION: Final = Description(
+    summary="What the transformer carries, and which to take",
+    question="What does the transformer carry, which would carry it best,"
+    " and how do the runs go on its circuits?",
+    reply=TransformerLoadingReply,
+    reply_words="The loading in the worst state, the recommended transformer, and its circuits.",
+    refusals=("wiring-invalid", "taps-joined", "job-too-large", "work-over-limit"),
+    more=(
+        "`loading` is that of the supply in the request, in whichever of the stated state and the corners"
+        " asks for most apparent power; everything is on. `recommended` is the smallest transformer that"
+        " carries the connected volt-amperes with the spare, is not loaded over the maximum as connected"
+        " and as solved with its own regulation and taps in every state, has every tap in use and room on"
+        " its circuits, and is loaded enough to work; of equals the cheapest, then the first in the list."
+        " `rejected` says of every other one why it is not that.\n\n"
+        "`division` puts the runs on its circuits so that the fullest has the most room: `exact` where"
+        " that is proved, which it is for up to 20 runs unless very many divisions are almost as good;"
+        " else `best-found`.\n\n"
+        "Where the supply in the request cannot carry the load at all, `status` is `no-operating-point`;"
+        " another transformer may still be recommended."
+    ),
+    examples=(
+        Example("stock", "Three runs, two taps and a stock to choose from", file="transformer_loading.json"),
+    ),
+)
+
+
 TRANSFORMER_LOADING: Final = Study(
     "transformer-loading",
     TransformerLoadingRequest,
@@ -23,4 +50,5 @@ TRANSFORMER_LOADING: Final = Study(
     transformer_loading_work,
     answer,
     {JSON: json_form(), **sheet_forms("transformer-loading", transformer_loading_sheet)},
+    DESCRIPTION,
 )

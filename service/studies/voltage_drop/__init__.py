@@ -8,6 +8,7 @@ from service.circuit.job import Job
 from service.sheets.sheet import Sheet
 from service.studies.commissioning_sheet import translate as stages
 from service.studies.commissioning_sheet.study import commissioning_sheet, commissioning_sheet_work
+from service.studies.description import Description, Example
 from service.studies.record import JSON, Study, drawing_form, finite, json_form, sheet_forms
 from service.studies.voltage_drop.reply import VoltageDropReply
 from service.studies.voltage_drop.request import VoltageDropRequest
@@ -39,6 +40,53 @@ def has_stages(message: VoltageDropRequest) -> bool:
     return not isinstance(message.sheet, UnsetType) and message.sheet.commissioning is True
 
 
+DESCRIPTION: Final = Description(
+    summary="Voltage at every fixture",
+    question="What does each lamp get? Volts at every fixture, drop, loading and findings, in one state.",
+    reply=VoltageDropReply,
+    reply_words="The operating point, or the proof that there is none.",
+    refusals=("wiring-invalid", "taps-joined", "job-too-large", "work-over-limit"),
+    more=(
+        "The coupled circuit is solved: each fixture draws what it draws at the voltage that it gets.\n\n"
+        "A wiring in the form `runs` or `even` that fits the schema is always answered with 200, except"
+        " when it expands to more points or loops than one request may have (`job-too-large`), or asks"
+        " for more corners of a large job than one request may (`work-over-limit`). A job that"
+        " is electrically impossible is an answer too: `status` is then `no-operating-point`, and no"
+        " voltage is shown. A wiring in the form `spans` can contradict itself, and is then refused.\n\n"
+        "The same bytes always get the same bytes back; a request may be repeated safely."
+    ),
+    examples=(
+        Example("runs", "A run with a branch, in feet", file="voltage_drop.json"),
+        Example("even", "Fixtures alike at even distances, in metres", file="voltage_drop_even.json"),
+        Example(
+            "no-operating-point",
+            "More load than the cable can carry",
+            file="voltage_drop_no_operating_point.json",
+        ),
+        Example("totals", "Total watts and a length, and no more", file="voltage_drop_totals.json"),
+        Example("strip", "Light strips with resistance of their own", file="voltage_drop_strip.json"),
+        Example("spans", "A ring of spans between named points", file="voltage_drop_spans.json"),
+        Example("unfit", "Several mistakes, all named at once", 400, file="voltage_drop_unfit.json"),
+        Example("too-large", "Too many points", 422, file="voltage_drop_too_large.json"),
+        Example("island", "Spans that do not reach the supply", 422, file="voltage_drop_island.json"),
+        Example(
+            "as-text",
+            "A body that is not announced as JSON",
+            415,
+            file="voltage_drop.json",
+            headers=(("content-type", "text/plain"),),
+        ),
+        Example(
+            "not-accepted",
+            "Only a form that is not offered is accepted",
+            406,
+            file="voltage_drop.json",
+            headers=(("accept", "text/csv"), ("content-type", "application/json")),
+        ),
+    ),
+)
+
+
 VOLTAGE_DROP: Final = Study(
     "voltage-drop",
     VoltageDropRequest,
@@ -48,6 +96,11 @@ VOLTAGE_DROP: Final = Study(
     {
         JSON: json_form(),
         **sheet_forms("voltage-drop", printed, work_of_stages),
-        **drawing_form("voltage-drop", voltage_drop_drawing),
+        **drawing_form(
+            "voltage-drop",
+            voltage_drop_drawing,
+            "The volts along the way, and the wiring to scale of its lengths.",
+        ),
     },
+    DESCRIPTION,
 )

@@ -19,10 +19,18 @@ def bodies(document: dict[str, Any]) -> Iterator[tuple[str, dict[str, Any]]]:
     for path, operations in document["paths"].items():
         for method, operation in operations.items():
             spots = {"request": operation.get("requestBody", {}), **operation["responses"]}
-            for name, spot in spots.items():
+            for name, said in spots.items():
+                spot = followed(document, said)
                 for media_type, body in spot.get("content", {}).items():
                     if media_type.endswith("json"):
                         yield f"{method} {path} {name}", body
+
+
+def followed(document: dict[str, Any], spot: dict[str, Any]) -> dict[str, Any]:
+    """Go where a reference to a shared reply points."""
+    kind, _, name = spot.get("$ref", "").removeprefix("#/components/").partition("/")
+    found: dict[str, Any] = document["components"][kind][name] if name else spot
+    return found
 
 
 def candidates(document: dict[str, Any], schema: dict[str, Any]) -> list[str]:

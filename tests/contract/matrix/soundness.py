@@ -10,6 +10,7 @@ import jsonschema_rs
 
 from service.app import app
 from service.document import document_bytes
+from tests.document.reading import operations
 from tests.sheets.reading import pdf_pages
 
 JSON: Final = "application/json"
@@ -28,7 +29,14 @@ def document() -> Any:
 
 def offered(path: str, method: str = "post") -> list[str]:
     """The media types in which an operation answers."""
-    return list(document()["paths"][path][method]["responses"]["200"]["content"])
+    return list(responses(path, method)["200"]["content"])
+
+
+def responses(path: str, method: str = "post") -> dict[str, Any]:
+    """The replies of an operation, by status."""
+    [found] = [each for each in operations(document()) if (each.path, each.method) == (path, method)]
+    described: dict[str, Any] = found.operation["responses"]
+    return described
 
 
 def assert_sound(path: str, method: str, reply: httpx.Response, *, reading: bool = True) -> None:
@@ -46,7 +54,7 @@ def assert_sound(path: str, method: str, reply: httpx.Response, *, reading: bool
         Whether a PDF is read back, which takes longer than to write it.
     """
     assert reply.status_code < 500, reply.text
-    described = document()["paths"][path][method]["responses"]
+    described = responses(path, method)
     assert str(reply.status_code) in described, reply.text
     assert reply.headers["x-request-id"]
     media_type = reply.headers["content-type"].partition(";")[0]
@@ -83,7 +91,7 @@ def assert_fits(schema: Any, value: Any) -> None:
 
 def _assert_items_sound(reply: Any) -> None:
     for item in reply["items"]:
-        described = document()["paths"][f"/v1/{item['study']}"]["post"]["responses"]
+        described = responses(f"/v1/{item['study']}")
         if item["outcome"] == "answered":
             assert_fits(described["200"]["content"][JSON]["schema"], item["answer"])
         else:

@@ -11,7 +11,7 @@ from zlib import crc32
 import httpx
 
 from service.app import app
-from service.document.operations import OPERATIONS, Operation
+from service.document.operations import Operation, descriptions
 from service.studies.drop_chart.request import DropChartQuery
 from service.studies.reach.request import Layout, Question
 from tests.client import Client
@@ -70,7 +70,7 @@ def wired_studies() -> dict[str, Any]:
     """Every request that is a supply and its wiring, by its path: whatever the document lists."""
     return {
         f"/v1/{name.replace('_', '-')}": operation.request
-        for name, operation in OPERATIONS.items()
+        for name, operation in descriptions().items()
         if operation.request is not None
         and {"supply", "wiring"} <= {field.encode_name for field in struct_of(operation.request).fields}
     }
@@ -105,7 +105,7 @@ def dimensions(path: str) -> Dimensions:
 
 
 def operation_of(path: str) -> Operation:
-    return OPERATIONS[path.removeprefix("/v1/").replace("-", "_")]
+    return descriptions()[path.removeprefix("/v1/").replace("-", "_")]
 
 
 def posted_paths() -> list[str]:

@@ -1,1 +1,0 @@
-"""What a meter should show, place by place and state by state: the parts of one study."""
