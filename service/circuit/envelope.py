@@ -13,9 +13,11 @@ from service.circuit.state import (
     Connected,
     FixtureResult,
     SolvedState,
+    StateReading,
     SupplyResult,
     connect_job,
     network_of,
+    read_off,
     solve_connected,
 )
 from service.circuit.work import LAMP_ALONE, MAXIMUM_REQUEST_WORK, WORK_ALONE, Budget, charge, count, work_of
@@ -60,7 +62,7 @@ class EnvelopeResult:
         Of the supply, on the rated secondary. [V], [V], [VA]
     collapsed : list of (Corner, Connected)
         Corners without an operating point; they give no values.
-    states : list of (Corner, SolvedState)
+    states : list of (Corner, StateReading)
         The solved corners with all on, for whoever judges them.
     lightest : list of Connected
         Where light loads were looked at.
@@ -72,7 +74,7 @@ class EnvelopeResult:
     terminal_v: Range = field(default_factory=Range)
     apparent_va: Range = field(default_factory=Range)
     collapsed: list[tuple[Corner, Connected]] = field(default_factory=list)
-    states: list[tuple[Corner, SolvedState]] = field(default_factory=list)
+    states: list[tuple[Corner, StateReading]] = field(default_factory=list)
     lightest: list[Connected] = field(default_factory=list)
 
     def take_fixtures(self, rows: list[FixtureResult], corner: Corner) -> None:
@@ -154,10 +156,10 @@ def _take_all_on(envelope: EnvelopeResult, connected: Connected, network: Networ
     except NoOperatingPointError:
         envelope.collapsed.append((corner, connected))
         return
-    fixtures = state.fixtures(state.voltages())
-    envelope.states.append((corner, state))
-    envelope.take_fixtures(fixtures, corner)
-    envelope.take_supply(state.supply(state.feeder_currents(), delivered_w=0.0), corner)
+    reading = read_off(state)
+    envelope.states.append((corner, reading))
+    envelope.take_fixtures(reading.fixtures, corner)
+    envelope.take_supply(reading.supply, corner)
 
 
 def _take_by_run(envelope: EnvelopeResult, connected: Connected, network: Network, corner: Corner) -> None:

@@ -49,22 +49,17 @@ def _joined(first: SpanResult, second: SpanResult) -> SpanResult:
     return SpanResult(laid, first.current_a, first.drop_v + second.drop_v, first.loss_w + second.loss_w)
 
 
-def run_states(
-    state: SolvedState,
-    voltage_v: list[float],
-    fixtures: list[FixtureResult],
-    spans: list[SpanResult],
-    taken: list[complex],
-) -> list[RunResult]:
+def run_states(reading: StateReading) -> list[RunResult]:
     """One row per run that leaves the supply; its lowest voltage is that of its lowest fixture or its end."""
+    state, voltage_v, taken = reading.state, reading.voltage_v, reading.feeder_a
     leaders = state.layout.leaders
     lowest: dict[int, FixtureResult] = {}
     loss_w, current = [0.0] * len(taken), [0j] * len(taken)
-    for row in fixtures:
+    for row in reading.fixtures:
         leader = leaders[row.placed.feeder]
         if leader not in lowest or row.far_v < lowest[leader].far_v:
             lowest[leader] = row
-    for span in spans:
+    for span in reading.spans:
         loss_w[leaders[span.laid.feeder]] += span.loss_w
     for feeder, amps in enumerate(taken):
         current[leaders[feeder]] += amps
@@ -111,6 +106,11 @@ class SolvedState(Connected):
     def terminal(self) -> complex:
         """Voltage at the terminal. [per-unit]"""
         return complex(1.0 - self.point.drop[0], self.point.quadrature[0])
+
+    @property
+    def proof(self) -> Proof:
+        """Why the state may be believed."""
+        return Proof(self.point.iterations, self.point.residual_a, self.point.method)
 
     def voltages(self) -> list[float]:
         """Magnitude of the voltage at each point; that of the terminal depends on the tap. [V]"""
@@ -303,6 +303,45 @@ def solve_job(job: Job) -> SolvedState:
     """
     connected = connect_job(job)
     return solve_connected(connected, network_of(connected))
+
+
+class StateReading(NamedTuple):
+    """Everything that one solved state says, worked out once.
+
+    Parameters
+    ----------
+    state : SolvedState
+    voltage_v : list of float
+        At each point; that of the terminal depends on the tap. [V]
+    fixtures : list of FixtureResult
+    spans : list of SpanResult
+        As laid, each stretch of a strip by itself.
+    feeder_a : list of complex
+        In phase and in quadrature. [A], one per feeder
+    fixture_w, cable_loss_w : float
+        What fixtures turn into light and heat, and what cables turn into heat. [W]
+    supply : SupplyResult
+        At the terminals.
+    """
+
+    state: SolvedState
+    voltage_v: list[float]
+    fixtures: list[FixtureResult]
+    spans: list[SpanResult]
+    feeder_a: list[complex]
+    fixture_w: float
+    cable_loss_w: float
+    supply: SupplyResult
+
+
+def read_off(state: SolvedState) -> StateReading:
+    """Read a solved state off; its network must be that of the spans that were laid."""
+    voltage_v = state.voltages()
+    fixtures, spans, feeder_a = state.fixtures(voltage_v), state.spans(voltage_v), state.feeder_currents()
+    fixture_w = sum(row.real_w * row.placed.pieces for row in fixtures)
+    cable_loss_w = sum(span.loss_w for span in spans)
+    supply = state.supply(feeder_a, delivered_w=fixture_w + cable_loss_w)
+    return StateReading(state, voltage_v, fixtures, spans, feeder_a, fixture_w, cable_loss_w, supply)
 
 
 class FixtureResult(NamedTuple):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from service.circuit.envelope import EnvelopeResult
 from service.circuit.job import JobPart
-from service.circuit.state import Connected, FixtureResult, SolvedState, SpanResult, SupplyResult
+from service.circuit.state import Connected, StateReading
 from service.circuit.work import FOUND, JUDGED, charge, count, work_of_judging
 from service.findings.connection import (
     change_findings,
@@ -44,19 +44,23 @@ def unsolved_findings(connected: Connected) -> list[FindingFacts]:
     ]
 
 
-def solved_findings(
-    state: SolvedState, supply: SupplyResult, fixtures: list[FixtureResult], spans: list[SpanResult]
-) -> list[FindingFacts]:
+def judged(reading: StateReading) -> list[FindingFacts]:
+    """All findings of one solved state with all on."""
+    return [*_solved_findings(reading), *unsolved_findings(reading.state)]
+
+
+def _solved_findings(reading: StateReading) -> list[FindingFacts]:
     """What one solved state shows: lamps first, then the supply, then the cables."""
+    state, supply = reading.state, reading.supply
     charge(work_of_judging(state.network.points))
     count(JUDGED * state.network.points)
     found = [
-        *window_findings(state, fixtures),
-        *drop_findings(state, fixtures),
+        *window_findings(state, reading.fixtures),
+        *drop_findings(state, reading.fixtures),
         *loading_findings(state, supply),
         *circuit_findings(state, supply),
         *class_2_findings(state, supply),
-        *ampacity_findings(spans),
+        *ampacity_findings(reading.spans),
         *device_findings(state),
         *short_circuit_findings(state),
     ]
@@ -84,7 +88,7 @@ def with_corners(findings: list[FindingFacts], envelope: EnvelopeResult) -> list
 def _corner_findings(envelope: EnvelopeResult) -> list[FindingFacts]:
     """Everything that the solved corners show, those without an operating point and those with little on."""
     found = [
-        finding._replace(corner=corner) for corner, state in envelope.states for finding in _judged(state)
+        finding._replace(corner=corner) for corner, reading in envelope.states for finding in judged(reading)
     ]
     found += _light_load_findings(envelope)
     collapsed = [
@@ -94,16 +98,6 @@ def _corner_findings(envelope: EnvelopeResult) -> list[FindingFacts]:
         for corner, connected in envelope.collapsed
     ]
     return found + collapsed
-
-
-def _judged(state: SolvedState) -> list[FindingFacts]:
-    """What one solved corner shows with all on."""
-    voltage_v = state.voltages()
-    fixtures, spans = state.fixtures(voltage_v), state.spans(voltage_v)
-    fixture_w = sum(row.real_w * row.placed.pieces for row in fixtures)
-    delivered_w = fixture_w + sum(span.loss_w for span in spans)
-    supply = state.supply(state.feeder_currents(), delivered_w=delivered_w)
-    return [*solved_findings(state, supply, fixtures, spans), *unsolved_findings(state)]
 
 
 def _light_load_findings(envelope: EnvelopeResult) -> list[FindingFacts]:

@@ -23,7 +23,7 @@ from service.circuit.estimate import (
 )
 from service.circuit.job import CableSpec, FixtureSpec, Job, JobPart, JobTooLargeError, RunSpec
 from service.circuit.runs import LUMPS, Placement, evenly_spread, lines_at, lumped, spaced
-from service.circuit.state import EndResult, SolvedState, connect_job, network_of, solve_connected
+from service.circuit.state import EndResult, StateReading, connect_job, network_of, read_off, solve_connected
 from service.circuit.work import (
     work_of,
 )
@@ -135,22 +135,19 @@ def _state_keeps(job: Job) -> bool:
         state = solve_connected(connected, network_of(connected))
     except NoOperatingPointError:
         return False
-    return not any(finding.code in BINDING for finding in _limit_findings(state))
+    return not any(finding.code in BINDING for finding in _limit_findings(read_off(state)))
 
 
-def _limit_findings(state: SolvedState) -> list[FindingFacts]:
+def _limit_findings(reading: StateReading) -> list[FindingFacts]:
     """Those findings of one state among which the binding ones are."""
-    voltage_v = state.voltages()
-    fixtures, spans = state.fixtures(voltage_v), state.spans(voltage_v)
-    delivered_w = sum(row.real_w * row.placed.pieces for row in fixtures) + sum(span.loss_w for span in spans)
-    supply = state.supply(state.feeder_currents(), delivered_w=delivered_w)
+    state, supply = reading.state, reading.supply
     return [
-        *window_findings(state, fixtures),
-        *drop_findings(state, fixtures),
+        *window_findings(state, reading.fixtures),
+        *drop_findings(state, reading.fixtures),
         *loading_findings(state, supply),
         *circuit_findings(state, supply),
         *class_2_findings(state, supply),
-        *ampacity_findings(spans),
+        *ampacity_findings(reading.spans),
         *length_findings(state),
     ]
 

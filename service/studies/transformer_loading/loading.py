@@ -9,11 +9,12 @@ from service.circuit.job import Job
 from service.circuit.state import (
     CircuitResult,
     Connected,
-    Proof,
     SolvedState,
+    StateReading,
     SupplyResult,
     connect_job,
     network_of,
+    read_off,
     solve_connected,
 )
 from service.circuit.work import Budget, work_of
@@ -42,11 +43,11 @@ class StateLoading(NamedTuple):
     corner : Corner
         Which state it is.
     state : SolvedState
-    supply : SupplyState
+    supply : SupplyResult
         At the terminals.
-    cable_loss_w, winding_loss_w : float
-        Heat in cables and in the transformer. [W]
-    feeder_a : tuple of complex
+    cable_loss_w : float
+        Heat in cables. [W]
+    feeder_a : list of complex
         In phase and in quadrature. [A], one per feeder
     """
 
@@ -54,13 +55,12 @@ class StateLoading(NamedTuple):
     state: SolvedState
     supply: SupplyResult
     cable_loss_w: float
-    winding_loss_w: float
-    feeder_a: tuple[complex, ...]
+    feeder_a: list[complex]
 
     @property
-    def proof(self) -> Proof:
-        """Why the state may be believed."""
-        return Proof(self.state.point.iterations, self.state.point.residual_a, self.state.point.method)
+    def winding_loss_w(self) -> float:
+        """Heat in the transformer. [W]"""
+        return self.state.winding_loss_w()
 
     @property
     def rating_va(self) -> float | None:
@@ -98,20 +98,9 @@ def connected_load(connected: Connected) -> LoadSum:
     return LoadSum(round(real_w, PLATE_DECIMALS), round(apparent_va, PLATE_DECIMALS))
 
 
-def read_off(state: SolvedState, corner: Corner = AS_STATED) -> StateLoading:
+def loading_of(reading: StateReading, corner: Corner = AS_STATED) -> StateLoading:
     """What one solved state asks of the supply."""
-    voltage_v = state.voltages()
-    fixture_w = sum(row.real_w * row.placed.pieces for row in state.fixtures(voltage_v))
-    cable_loss_w = sum(span.loss_w for span in state.spans(voltage_v))
-    taken = state.feeder_currents()
-    return StateLoading(
-        corner,
-        state,
-        state.supply(taken, delivered_w=fixture_w + cable_loss_w),
-        cable_loss_w,
-        state.winding_loss_w(),
-        tuple(taken),
-    )
+    return StateLoading(corner, reading.state, reading.supply, reading.cable_loss_w, reading.feeder_a)
 
 
 def every_state(job: Job, budget: Budget) -> list[StateLoading] | None:
@@ -128,9 +117,10 @@ def every_state(job: Job, budget: Budget) -> list[StateLoading] | None:
         connected = connect_job(at_corner(job, corner))
         budget.spend(work_of(len(connected.layout.places)))
         try:
-            found.append(read_off(solve_connected(connected, network_of(connected)), corner))
+            state = solve_connected(connected, network_of(connected))
         except NoOperatingPointError:
             return None
+        found.append(loading_of(read_off(state), corner))
     return found
 
 

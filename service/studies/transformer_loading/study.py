@@ -25,9 +25,9 @@ from service.circuit.state import (
     CircuitResult,
     Connected,
     Margin,
-    SolvedState,
     connect_job,
     network_of,
+    read_off,
     solve_connected,
 )
 from service.circuit.work import (
@@ -38,14 +38,14 @@ from service.circuit.work import (
 )
 from service.findings.assumptions import assumptions_of, sources_of
 from service.findings.finding import FAULT, NOTE, Amount, FindingFacts
-from service.findings.judge import solved_findings, unsolved_findings, with_corners
+from service.findings.judge import judged, with_corners
 from service.physics.solve import NoOperatingPointError
 from service.studies.transformer_loading.loading import (
     LoadSum,
     StateLoading,
     connected_load,
     highest_circuits,
-    read_off,
+    loading_of,
     worst_of,
 )
 from service.studies.transformer_loading.selection import (
@@ -157,19 +157,14 @@ def _load(connected: Connected) -> tuple[StatedLoading | Margin, list[FindingFac
     except NoOperatingPointError:
         answer = collapsed(connected, network)
         return answer.margin, answer.findings
-    states, findings = [read_off(state)], _stated_findings(state)
+    stated = read_off(state)
+    states, findings = [loading_of(stated)], judged(stated)
     if job.corners is not None:
         envelope = envelope_of(job, job.corners)
-        states += [read_off(solved, corner) for corner, solved in envelope.states]
+        states += [loading_of(reading, corner) for corner, reading in envelope.states]
         findings = with_corners(findings, envelope)
     worst = worst_of(states)
     return StatedLoading(worst, highest_circuits(states), _primary(job, worst)), findings
-
-
-def _stated_findings(state: SolvedState) -> list[FindingFacts]:
-    voltage_v = state.voltages()
-    fixtures, spans = state.fixtures(voltage_v), state.spans(voltage_v)
-    return [*solved_findings(state, read_off(state).supply, fixtures, spans), *unsolved_findings(state)]
 
 
 def _primary(job: Job, worst: StateLoading) -> PrimaryResult | None:

@@ -137,7 +137,7 @@ def reply_of(
         supply_state(worst.supply._replace(circuits=answer.loaded.circuits)).circuits,
         choice.rejected,
         findings,
-        solution(worst.proof),
+        solution(worst.state.proof),
         *said_of_all,
         _primary(answer.loaded.primary),
         choice.recommended,

@@ -29,6 +29,7 @@ from service.circuit.state import (
     SupplyResult,
     connect_job,
     network_of,
+    read_off,
     run_states,
     solve_connected,
     with_strips_joined,
@@ -44,7 +45,7 @@ from service.circuit.work import (
 )
 from service.findings.assumptions import assumptions_of, sources_of
 from service.findings.finding import FAULT, Amount, FindingFacts
-from service.findings.judge import solved_findings, unsolved_findings, with_corners
+from service.findings.judge import judged, unsolved_findings, with_corners
 from service.findings.voltage import near_collapse_finding
 from service.physics.certificate import (
     can_be_carried,
@@ -130,20 +131,15 @@ def _solve(job: Job) -> Answer:
         state = solve_connected(connected, network)
     except NoOperatingPointError:
         return collapsed(connected, network)
-    return _read_off(state)
+    return _answer_of(state)
 
 
-def _read_off(state: SolvedState) -> Answer:
-    """Everything that one solved state says."""
+def _answer_of(state: SolvedState) -> Answer:
+    """What one solved state says, how it is judged, and how much more it would carry."""
     charge(work_of_telling(state.network.points))
     count(TOLD * state.network.points)
-    voltage_v = state.voltages()
-    fixtures, spans = state.fixtures(voltage_v), state.spans(voltage_v)
-    taken = state.feeder_currents()
-    fixture_w = sum(row.real_w * row.placed.pieces for row in fixtures)
-    cable_loss_w = sum(span.loss_w for span in spans)
-    supply = state.supply(taken, delivered_w=fixture_w + cable_loss_w)
-    findings = [*solved_findings(state, supply, fixtures, spans), *unsolved_findings(state)]
+    reading = read_off(state)
+    findings = judged(reading)
     envelope = None if state.job.corners is None else envelope_of(state.job, state.job.corners)
     if envelope is not None:
         findings = with_corners(findings, envelope)
@@ -152,13 +148,13 @@ def _read_off(state: SolvedState) -> Answer:
     findings += near
     return Answer(
         layout=state.layout,
-        proof=Proof(state.point.iterations, state.point.residual_a, state.point.method),
-        supply=supply,
-        fixtures=fixtures,
-        spans=with_strips_joined(spans, fixtures),
-        runs=run_states(state, voltage_v, fixtures, spans, taken),
-        fixture_w=fixture_w,
-        cable_loss_w=cable_loss_w,
+        proof=state.proof,
+        supply=reading.supply,
+        fixtures=reading.fixtures,
+        spans=with_strips_joined(reading.spans, reading.fixtures),
+        runs=run_states(reading),
+        fixture_w=reading.fixture_w,
+        cable_loss_w=reading.cable_loss_w,
         winding_loss_w=state.winding_loss_w(),
         margin=margin,
         findings=findings,
