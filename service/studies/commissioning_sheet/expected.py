@@ -25,6 +25,7 @@ from service.estimation.measurements import place_readings
 from service.estimation.model import AS_THOUGHT, Measurement, Model, ReadState, SolvedModel, read
 from service.estimation.probes import Probe, Probes
 from service.estimation.uncertainty import COVERAGE, Uncertainty, meter_error
+from service.findings.assumptions import AssumptionKind
 from service.physics.elimination import PivotNotPositiveError
 from service.physics.solve import NoOperatingPointError
 from service.physics.tree import is_tree
@@ -64,7 +65,7 @@ class CommissioningAnswer(NamedTuple):
     open_circuit_v: list[float]
     stages: list[StageAnswer]
     bounds: list[Bounds]
-    assumptions: list[str]
+    assumptions: list[AssumptionKind]
     sources: list[str]
 
 

@@ -25,6 +25,17 @@ from service.circuit.work import (
     count,
     work_of_cells,
 )
+from service.findings.assumptions import (
+    CONDUCTOR_20_DEGREES,
+    CONDUCTOR_COPPER,
+    CONDUCTOR_DERIVED,
+    CONDUCTOR_STRANDED,
+    FIXTURES_12_VOLT,
+    POWER_FACTOR_ONE,
+    SUPPLY_IDEAL,
+    WINDOW_DEFAULT,
+    AssumptionKind,
+)
 from service.physics.end_voltage import EndState, even_spread, lumped_end
 
 
@@ -94,20 +105,20 @@ class _Judge:
         return window
 
 
-def _assumptions(job: ChartJob, lines: list[ChartedLine]) -> list[str]:
+def _assumptions(job: ChartJob, lines: list[ChartedLine]) -> list[AssumptionKind]:
     """What the chart takes for granted, in the order of the other studies."""
     cables = {code for line in lines for code in line.cable.assumptions}
     held = {
-        "supply-ideal": True,
-        "fixtures-12-volt": job.nominal_v is None,
-        "power-factor-one": job.power_factor is None,
-        "window-default": True,
-        "conductor-20-degrees": job.temperature_c is None,
-        "conductor-copper": "conductor-copper" in cables,
-        "conductor-stranded": "conductor-stranded" in cables,
-        "conductor-derived": "conductor-derived" in cables,
+        SUPPLY_IDEAL: True,
+        FIXTURES_12_VOLT: job.nominal_v is None,
+        POWER_FACTOR_ONE: job.power_factor is None,
+        WINDOW_DEFAULT: True,
+        CONDUCTOR_20_DEGREES: job.temperature_c is None,
+        CONDUCTOR_COPPER: CONDUCTOR_COPPER.code in cables,
+        CONDUCTOR_STRANDED: CONDUCTOR_STRANDED.code in cables,
+        CONDUCTOR_DERIVED: CONDUCTOR_DERIVED.code in cables,
     }
-    return [code for code, holds in held.items() if holds]
+    return [kind for kind, holds in held.items() if holds]
 
 
 def _sources(lines: list[ChartedLine], bounds: Bounds) -> list[str]:
@@ -221,7 +232,7 @@ class Chart(NamedTuple):
 
     lines: list[ChartedLine]
     bounds: Bounds
-    assumptions: list[str]
+    assumptions: list[AssumptionKind]
     sources: list[str]
 
 

@@ -23,6 +23,7 @@ from service.findings.limits import (
     too_thin,
     worst_of_each,
 )
+from service.findings.voltage import NO_OPERATING_POINT
 from service.physics.load import FILAMENT_EXPONENT, Load
 from service.physics.network import Network, Span, with_loads, with_resistances
 from service.physics.solve import NoOperatingPointError
@@ -236,7 +237,7 @@ class Assessor:
         try:
             state = solve_connected(connected, network)
         except NoOperatingPointError:
-            breach = Violation("no-operating-point", connected.job.supply.subject, 0.0, 0.0, "1", "low")
+            breach = Violation(NO_OPERATING_POINT, connected.job.supply.subject, 0.0, 0.0, "1", "low")
             return StateResult([], None, 0.0, [breach], frozenset(range(len(connected.feed.tap_of))))
         rows = state.fixtures(state.voltages())
         ohms = [span.resistance_ohm for span in spans]
