@@ -20,17 +20,7 @@ WET_CONTACT_VOLTAGE: Final = FindingKind(
 def wet_contact_findings(connected: Connected) -> list[FindingFacts]:
     """Taps whose no-load voltage is above what is allowed where wet contact is likely."""
     limit = tables.constant("wet_contact_dc" if connected.job.supply.direct_current else "wet_contact_ac")
-    return [
-        WET_CONTACT_VOLTAGE.found(
-            connected.job.supply.subject,
-            limit.source,
-            measured=Amount(volts, "V", 1),
-            limit=Amount(limit.value, "V"),
-            parameters=(("tap", Amount(tap_v, "V")),),
-        )
-        for tap_v, volts in zip(connected.feed.taps_v, _highest_v(connected), strict=True)
-        if volts > limit.value
-    ]
+    return _taps_above(connected, WET_CONTACT_VOLTAGE, limit)
 
 
 SUPPLY_ABOVE_LOW_VOLTAGE: Final = FindingKind(
@@ -45,8 +35,13 @@ SUPPLY_ABOVE_LOW_VOLTAGE: Final = FindingKind(
 def low_voltage_findings(connected: Connected) -> list[FindingFacts]:
     """Taps whose no-load voltage is no longer low voltage, because the mains that were said lift it there."""
     limit = tables.constant("low_voltage_dc" if connected.job.supply.direct_current else "low_voltage_ac")
+    return _taps_above(connected, SUPPLY_ABOVE_LOW_VOLTAGE, limit)
+
+
+def _taps_above(connected: Connected, kind: FindingKind, limit: tables.Constant) -> list[FindingFacts]:
+    """Taps whose no-load voltage is above a limit. [V]"""
     return [
-        SUPPLY_ABOVE_LOW_VOLTAGE.found(
+        kind.found(
             connected.job.supply.subject,
             limit.source,
             measured=Amount(volts, "V", 1),

@@ -6,6 +6,7 @@ from typing import Final
 
 from service import tables
 from service.circuit.job import JobPart
+from service.circuit.limits import continuous_limit, near_circuit_limit, over_circuit, over_rating
 from service.circuit.state import SolvedState, SupplyResult
 from service.findings.finding import FAULT, NOTE, WARNING, Amount, FindingFacts, FindingKind
 
@@ -36,7 +37,7 @@ def loading_findings(state: SolvedState, supply: SupplyResult) -> list[FindingFa
     """The rating of the supply, too much and too little."""
     job_supply, subject = state.job.supply, state.job.supply.subject
     found = []
-    if supply.loading_ratio is not None and supply.loading_ratio > 1.0:
+    if over_rating(supply.loading_ratio):
         rating = (
             Amount(job_supply.winding.rating_va, "VA")
             if job_supply.winding is not None
@@ -92,10 +93,10 @@ def circuit_findings(state: SolvedState, supply: SupplyResult) -> list[FindingFa
         source = "caller" if stated else default_source
         amps, limit = Amount(circuit.current_a, "A", 1), Amount(circuit.limit_a, "A")
         name = (("name", circuit.name),)
-        if circuit.current_a > circuit.limit_a:
+        if over_circuit(circuit.current_a, circuit.limit_a):
             found.append(CIRCUIT_OVER_CURRENT.found(subject, source, amps, limit, name))
-        elif circuit.current_a > continuous.value * circuit.limit_a:
-            near = Amount(continuous.value * circuit.limit_a, "A")
+        elif near_circuit_limit(circuit.current_a, circuit.limit_a):
+            near = Amount(continuous_limit(circuit.limit_a), "A")
             found.append(CIRCUIT_NEAR_LIMIT.found(subject, continuous.source, amps, near, name))
         if not state.feed.circuits[index].declared:
             found.append(CIRCUIT_NOT_DECLARED.found(subject, "caller", limit=limit, parameters=name))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from service.circuit.layout import LaidSpan
+from service.circuit.limits import device_too_large, over_ampacity
 from service.circuit.state import SolvedState, SpanResult
 from service.findings.finding import FAULT, NOTE, WARNING, Amount, FindingFacts, FindingKind
 from service.physics.certificate import short_circuit_resistances
@@ -35,7 +36,9 @@ def ampacity_findings(spans: list[SpanResult]) -> list[FindingFacts]:
         key = (span.laid.subject.pointer, cable.name)
         if cable.ampacity_a is None:
             unlisted.setdefault(key, span)
-        elif each_a(span) > cable.ampacity_a and (key not in worst or each_a(span) > each_a(worst[key])):
+        elif over_ampacity(each_a(span), cable.ampacity_a) and (
+            key not in worst or each_a(span) > each_a(worst[key])
+        ):
             worst[key] = span
     over = [_over_ampacity(span) for span in worst.values()]
     return over + [_not_listed(span) for span in unlisted.values()]
@@ -92,7 +95,7 @@ def device_findings(state: SolvedState) -> list[FindingFacts]:
     found = []
     for circuit, (device_a, laid) in weakest.items():
         limit_a = state.feed.circuits[circuit].limit_a
-        if limit_a > device_a and laid.cable is not None:
+        if device_too_large(limit_a, device_a) and laid.cable is not None:
             found.append(
                 CONDUCTOR_BELOW_DEVICE.found(
                     laid.subject,

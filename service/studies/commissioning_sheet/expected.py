@@ -189,7 +189,7 @@ class Meter:
         if row is None or bounds is None:
             return None
         lamp_v, far_v = self._lamp(solved, row)
-        return bounds.verdict(lamp_v if lamp_v > bounds.high_v and far_v >= bounds.low_v else far_v)
+        return bounds.verdict(bounds.judged_v(lamp_v, far_v))
 
     def _lamp(self, solved: SolvedModel, row: int) -> tuple[float, float]:
         """Volts at a lamp, behind its lead, and at its far end. [V]"""

@@ -15,6 +15,7 @@ from service.circuit.estimate import (
     estimate_of,
 )
 from service.circuit.job import CableSpec, JobPart, Listed
+from service.circuit.limits import over_ampacity, over_drop
 from service.circuit.state import DEFAULT_TEMPERATURE_C
 from service.circuit.windows import REFERENCE_NOMINAL_V, Bounds, led_bounds
 from service.circuit.work import (
@@ -96,11 +97,10 @@ class _Judge:
 
     def _verdict(self, end_v: float, drop_ratio: float, current_a: float) -> str:
         """The gravest of: a cable that overheats, a voltage outside its window, a drop over the limit."""
-        ampacity_a, most_ratio = self._cable.ampacity_a, self._job.maximum_drop_ratio
-        if ampacity_a is not None and current_a > ampacity_a:
+        if over_ampacity(current_a, self._cable.ampacity_a):
             return "over-ampacity"
         window = self._bounds.verdict(end_v)
-        if window not in {"below", "above"} and most_ratio is not None and drop_ratio > most_ratio:
+        if window not in {"below", "above"} and over_drop(drop_ratio, self._job.maximum_drop_ratio):
             return "over-drop"
         return window
 

@@ -21,8 +21,8 @@ from service.circuit.job import (
 )
 from service.findings.assumptions import STATED_STATE_ONLY, AssumptionKind
 from service.findings.finding import Amount
-from service.findings.limits import Violation
 from service.findings.rows import CAUTION_ROWS, assumption_rows, finding_row, shown_amount, source_rows
+from service.findings.violation import Violation
 from service.findings.voltage import (
     DROP_OVER_LIMIT,
     FIXTURE_ABOVE_WINDOW,

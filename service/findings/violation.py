@@ -8,6 +8,7 @@ from typing import NamedTuple
 from service.circuit.cables import Cable
 from service.circuit.envelope import EnvelopeResult
 from service.circuit.job import JobPart
+from service.circuit.limits import device_too_large, over_ampacity
 from service.circuit.state import FixtureResult, SolvedState
 from service.findings.finding import FindingKind
 from service.findings.protection import CONDUCTOR_BELOW_DEVICE, SPAN_OVER_AMPACITY
@@ -59,7 +60,7 @@ def currents(state: SolvedState, ohms: list[float]) -> list[float]:
     ]
 
 
-def outside(state: SolvedState, rows: list[FixtureResult]) -> list[Violation]:
+def window_violations(state: SolvedState, rows: list[FixtureResult]) -> list[Violation]:
     """The fixture farthest below its window, and the one farthest above.
 
     Low is judged by the warning bound, high by the fault bound: a lamp that is only dim is no recommendation.
@@ -67,9 +68,9 @@ def outside(state: SolvedState, rows: list[FixtureResult]) -> list[Violation]:
     low = high = None
     for row in rows:
         bounds = state.bounds(row.placed.line)
-        if row.voltage_v < bounds.low_v and (low is None or row.voltage_v - bounds.low_v < low[0]):
+        if bounds.is_low(row.voltage_v) and (low is None or row.voltage_v - bounds.low_v < low[0]):
             low = (row.voltage_v - bounds.low_v, row, bounds.low_v)
-        if row.voltage_v > bounds.highest_v and (high is None or row.voltage_v - bounds.highest_v > high[0]):
+        if bounds.is_above(row.voltage_v) and (high is None or row.voltage_v - bounds.highest_v > high[0]):
             high = (row.voltage_v - bounds.highest_v, row, bounds.highest_v)
     found = []
     if low is not None:
@@ -81,17 +82,19 @@ def outside(state: SolvedState, rows: list[FixtureResult]) -> list[Violation]:
     return found
 
 
-def outside_alone(light: EnvelopeResult) -> list[Violation]:
+def light_load_violations(light: EnvelopeResult) -> list[Violation]:
     """Fixtures above their window with little else on."""
     found = []
     for connected, line, subject, highest in light.light_loads():
-        limit_v = connected.bounds(line).highest_v
-        if highest.value > limit_v:
-            found.append(Violation(FIXTURE_ABOVE_WINDOW, subject, highest.value, limit_v, "V", "high"))
+        bounds = connected.bounds(line)
+        if bounds.is_above(highest.value):
+            found.append(
+                Violation(FIXTURE_ABOVE_WINDOW, subject, highest.value, bounds.highest_v, "V", "high")
+            )
     return found
 
 
-def over_drop(state: SolvedState, rows: list[FixtureResult]) -> list[Violation]:
+def drop_violations(state: SolvedState, rows: list[FixtureResult]) -> list[Violation]:
     """The fixture with the largest drop, where that is over the request's limit."""
     limit_ratio = state.job.maximum_drop_ratio
     over = [row for row in rows if row.drop_over]
@@ -102,7 +105,9 @@ def over_drop(state: SolvedState, rows: list[FixtureResult]) -> list[Violation]:
     return [Violation(DROP_OVER_LIMIT, worst.subject, percent, 100.0 * limit_ratio, "%", "low")]
 
 
-def too_thin(state: SolvedState, currents_a: list[float], cables: list[Cable | None]) -> list[Violation]:
+def conductor_violations(
+    state: SolvedState, currents_a: list[float], cables: list[Cable | None]
+) -> list[Violation]:
     """Cables over their ampacity, and cables too thin for a device whose limit the request states.
 
     Leads are chosen with their fixture, so no device is held against them here. A Class 2 source limits its
@@ -113,11 +118,15 @@ def too_thin(state: SolvedState, currents_a: list[float], cables: list[Cable | N
         if cable is None:
             continue
         each_a = amps / laid.pieces
-        if cable.ampacity_a is not None and each_a > cable.ampacity_a:
+        if cable.ampacity_a is not None and over_ampacity(each_a, cable.ampacity_a):
             found.append(Violation(SPAN_OVER_AMPACITY, laid.subject, each_a, cable.ampacity_a, "A", "thin"))
         circuit = state.feed.circuits[state.feed.circuit_of[laid.feeder]]
         device_a = cable.device_a if circuit.stated and laid.cable_at else None
-        if device_a is not None and circuit.limit_a > device_a and not state.job.supply.class_2:
+        if (
+            device_a is not None
+            and device_too_large(circuit.limit_a, device_a)
+            and not state.job.supply.class_2
+        ):
             found.append(
                 Violation(CONDUCTOR_BELOW_DEVICE, laid.subject, circuit.limit_a, device_a, "A", "thin")
             )
@@ -126,4 +135,4 @@ def too_thin(state: SolvedState, currents_a: list[float], cables: list[Cable | N
 
 def is_low(state: SolvedState, row: FixtureResult) -> bool:
     """Whether a fixture is below what it is recommended at."""
-    return row.voltage_v < state.bounds(row.placed.line).low_v
+    return state.bounds(row.placed.line).is_low(row.voltage_v)
