@@ -18,6 +18,7 @@ from service.circuit.layout import (
     PlacedFixture,
     loads_at,
 )
+from service.circuit.limits import below_minimum_load, over_drop
 from service.circuit.runs import count_loops, count_points, lay_runs
 from service.circuit.supply import Feed, connect
 from service.circuit.windows import REFERENCE_NOMINAL_V, Bounds, bounds_of
@@ -150,7 +151,7 @@ class SolvedState(Connected):
             lamp_v = voltage_v[placed.lamp_point] if placed.lamp_point else terminal_v
             far_v = voltage_v[placed.far_point] if placed.rail else lamp_v
             bounds = self.bounds(line)
-            judged_v = lamp_v if lamp_v > bounds.high_v and far_v >= bounds.low_v else far_v
+            judged_v = bounds.judged_v(lamp_v, far_v)
             drop_ratio = (terminal_v - lamp_v) / self.feed.taps_v[tap]
             rows.append(
                 FixtureResult(
@@ -164,7 +165,7 @@ class SolvedState(Connected):
                     current_a=self._strip_current(placed) if placed.rail else line.load.rms_current(lamp_v),
                     real_w=line.load.real_power(lamp_v),
                     verdict=bounds.verdict(judged_v),
-                    drop_over=limit_ratio is not None and drop_ratio > limit_ratio,
+                    drop_over=over_drop(drop_ratio, limit_ratio),
                     start_v=lamp_v,
                     far_v=far_v,
                 )
@@ -221,7 +222,7 @@ class SolvedState(Connected):
             real_w=delivered_w,
             apparent_va=apparent_va,
             loading_ratio=self._loading(apparent_va),
-            below_minimum=minimum_w is not None and delivered_w < minimum_w,
+            below_minimum=below_minimum_load(delivered_w, minimum_w),
             taps=tuple(TapResult(rated, volts, volts * level, abs(amps)) for rated, volts, amps in taps),
             circuits=tuple(CircuitResult(fed.name, abs(amps), fed.limit_a) for fed, amps in circuits),
         )

@@ -32,13 +32,25 @@ class Bounds(NamedTuple):
         bounds = {"below": self.lowest_v, "low": self.low_v, "high": self.high_v, "above": self.highest_v}
         return bounds[verdict]
 
+    def is_low(self, voltage_v: float) -> bool:
+        """Whether a voltage is below what is recommended: a warning at least. [V]"""
+        return voltage_v < self.low_v
+
+    def is_above(self, voltage_v: float) -> bool:
+        """Whether a voltage is above what the fixture stands: a fault. [V]"""
+        return voltage_v > self.highest_v
+
+    def judged_v(self, start_v: float, far_v: float) -> float:
+        """What a strip is judged by: the voltage of its far end, unless only its start is too high. [V]"""
+        return start_v if start_v > self.high_v and not self.is_low(far_v) else far_v
+
     def verdict(self, voltage_v: float) -> str:
         """Where a voltage lies: below, low, inside, high or above; never rounded before it is judged."""
         if voltage_v < self.lowest_v:
             return "below"
-        if voltage_v > self.highest_v:
+        if self.is_above(voltage_v):
             return "above"
-        if voltage_v < self.low_v:
+        if self.is_low(voltage_v):
             return "low"
         return "high" if voltage_v > self.high_v else "inside"
 

@@ -24,7 +24,7 @@ from service.document.responses import (
     share,
 )
 from service.document.schemas import DocumentError, Schema, components, reference_to
-from service.findings.catalogue import CAUTIONS
+from service.findings.cautions import CAUTIONS
 from service.observability.middleware import Middleware
 from service.problems import Problem
 

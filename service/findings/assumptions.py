@@ -2,41 +2,165 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from typing import Final
+
 from service.circuit.job import Supply
 from service.circuit.state import Connected
 from service.findings.finding import FindingFacts
 
 
-def assumptions_of(connected: Connected) -> list[str]:
-    """Codes of the assumptions, in a fixed order."""
+@dataclass(frozen=True, slots=True)
+class AssumptionKind:
+    """Something that a job leaves open, or a way in which it is read: its code and its sentence."""
+
+    code: str
+    message: str
+
+
+SUPPLY_IDEAL: Final = AssumptionKind(
+    "supply-ideal",
+    "The supply's own resistance is not stated and taken as nought: its voltage does not sag with load.",
+)
+
+MAINS_NOMINAL: Final = AssumptionKind(
+    "mains-nominal",
+    "The mains are taken at their rated voltage.",
+)
+
+MAINS_AS_MEASURED: Final = AssumptionKind(
+    "mains-as-measured",
+    "The mains are taken as they were when the open-circuit voltage was measured.",
+)
+
+TAPS_SHARE_WINDING: Final = AssumptionKind(
+    "taps-share-winding",
+    "All taps share one winding whose resistance is referred to the primary; on a real tapped winding a"
+    " low tap may read up to 0.06 V less.",
+)
+
+BATTERY_NOMINAL: Final = AssumptionKind(
+    "battery-nominal",
+    "The battery stands at its nominal voltage.",
+)
+
+ONE_CIRCUIT: Final = AssumptionKind(
+    "one-circuit",
+    "All runs are on one circuit behind one 25 A device.",
+)
+
+CIRCUIT_LIMIT_DEFAULT: Final = AssumptionKind(
+    "circuit-limit-default",
+    "Circuits without a stated limit are each behind a 25 A device.",
+)
+
+FIXTURES_12_VOLT: Final = AssumptionKind(
+    "fixtures-12-volt",
+    "The fixtures are made for 12 V.",
+)
+
+POWER_FACTOR_ONE: Final = AssumptionKind(
+    "power-factor-one",
+    "Where neither power factor nor volt-amperes are stated, volt-amperes equal watts. Many LED lamps on"
+    " AC draw more: the label's VA is better.",
+)
+
+WINDOW_DEFAULT: Final = AssumptionKind(
+    "window-default",
+    "Fixtures without a window of their own are judged by common practice, no published source.",
+)
+
+CONDUCTOR_20_DEGREES: Final = AssumptionKind(
+    "conductor-20-degrees",
+    "Conductors are at 20 °C. Warm ones have more resistance, about 0.4 % a degree.",
+)
+
+CONDUCTOR_COPPER: Final = AssumptionKind(
+    "conductor-copper",
+    "Conductors without a stated material are copper.",
+)
+
+CONDUCTOR_STRANDED: Final = AssumptionKind(
+    "conductor-stranded",
+    "Conductors without a stated stranding are stranded (metric: IEC 60228 class 2).",
+)
+
+CONDUCTOR_DERIVED: Final = AssumptionKind(
+    "conductor-derived",
+    "A conductor that the tables do not print was derived from one that they do, on the safe side.",
+)
+
+POINTS_MERGED: Final = AssumptionKind(
+    "points-merged",
+    "Points nearer than 1 mm to each other are one point.",
+)
+
+LAYOUT_UNKNOWN: Final = AssumptionKind(
+    "layout-unknown",
+    "Only the total load and the length are known. All of it is taken at the far end, the cautious layout;"
+    " voltage-drop shows beside it what an even spread would give.",
+)
+
+SPREAD_AS_LUMPS: Final = AssumptionKind(
+    "spread-as-lumps",
+    "A load spread evenly and without gaps is computed as 64 lumps; the error that this may leave is"
+    " stated beside the end voltage.",
+)
+
+STRIP_CONSTANT_POWER: Final = AssumptionKind(
+    "strip-constant-power",
+    "A strip draws the same watts on each length of it at any voltage, as with regulators on it; one with"
+    " resistors alone draws less where the voltage is lower.",
+)
+
+STRIP_AS_LUMPS: Final = AssumptionKind(
+    "strip-as-lumps",
+    "A strip with resistance of its own is computed as 32 lumps: while it loses less than a third of the"
+    " voltage at its start, its far end reads low by less than 0.005 % of that.",
+)
+
+ALL_CURRENT_IN_PHASE: Final = AssumptionKind(
+    "all-current-in-phase",
+    "Every volt-ampere is counted as if it were a watt, as the request asks.",
+)
+
+STATED_STATE_ONLY: Final = AssumptionKind(
+    "stated-state-only",
+    "No corners were asked for: the choice is made for the state that the request describes, not for low"
+    " or high mains or a hot cable.",
+)
+
+
+def assumptions_of(connected: Connected) -> list[AssumptionKind]:
+    """The assumptions, in a fixed order."""
     job, feed, layout = connected.job, connected.feed, connected.layout
     supply = job.supply
     remarks = [remark for line in layout.lines for remark in line.remarks]
     cables = [code for span in layout.spans if span.cable is not None for code in span.cable.assumptions]
     held = {
-        "supply-ideal": feed.source_resistance == 0.0,
-        "mains-nominal": _mains_assumed(supply),
-        "mains-as-measured": _mains_unknown(supply),
-        "taps-share-winding": len(feed.taps_v) > 1 and feed.source_resistance > 0.0,
-        "battery-nominal": supply.kind == "battery",
-        "one-circuit": len(feed.circuits) == 1 and not supply.circuits,
-        "circuit-limit-default": bool(supply.circuits or len(feed.circuits) > 1)
+        SUPPLY_IDEAL: feed.source_resistance == 0.0,
+        MAINS_NOMINAL: _mains_assumed(supply),
+        MAINS_AS_MEASURED: _mains_unknown(supply),
+        TAPS_SHARE_WINDING: len(feed.taps_v) > 1 and feed.source_resistance > 0.0,
+        BATTERY_NOMINAL: supply.kind == "battery",
+        ONE_CIRCUIT: len(feed.circuits) == 1 and not supply.circuits,
+        CIRCUIT_LIMIT_DEFAULT: bool(supply.circuits or len(feed.circuits) > 1)
         and any(not fed.stated for fed in feed.circuits),
-        "fixtures-12-volt": job.nominal_v is None,
-        "power-factor-one": "power-factor-one" in remarks,
-        "window-default": any(line.window is None for line in layout.lines),
-        "conductor-20-degrees": job.temperature_c is None,
-        "conductor-copper": "conductor-copper" in cables,
-        "conductor-stranded": "conductor-stranded" in cables,
-        "conductor-derived": "conductor-derived" in cables,
-        "points-merged": layout.merged,
-        "all-current-in-phase": job.all_in_phase,
-        "layout-unknown": job.layout_unknown,
-        "spread-as-lumps": job.layout_unknown or "spread-as-lumps" in remarks,
-        "strip-constant-power": "strip-constant-power" in remarks,
-        "strip-as-lumps": "strip-as-lumps" in remarks,
+        FIXTURES_12_VOLT: job.nominal_v is None,
+        POWER_FACTOR_ONE: POWER_FACTOR_ONE.code in remarks,
+        WINDOW_DEFAULT: any(line.window is None for line in layout.lines),
+        CONDUCTOR_20_DEGREES: job.temperature_c is None,
+        CONDUCTOR_COPPER: CONDUCTOR_COPPER.code in cables,
+        CONDUCTOR_STRANDED: CONDUCTOR_STRANDED.code in cables,
+        CONDUCTOR_DERIVED: CONDUCTOR_DERIVED.code in cables,
+        POINTS_MERGED: layout.merged,
+        ALL_CURRENT_IN_PHASE: job.all_in_phase,
+        LAYOUT_UNKNOWN: job.layout_unknown,
+        SPREAD_AS_LUMPS: job.layout_unknown or SPREAD_AS_LUMPS.code in remarks,
+        STRIP_CONSTANT_POWER: STRIP_CONSTANT_POWER.code in remarks,
+        STRIP_AS_LUMPS: STRIP_AS_LUMPS.code in remarks,
     }
-    return [code for code, holds in held.items() if holds]
+    return [kind for kind, holds in held.items() if holds]
 
 
 def _mains_assumed(supply: Supply) -> bool:

@@ -2,37 +2,46 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from service import tables
 from service.circuit.job import JobPart
 from service.circuit.state import Connected
-from service.findings.finding import FAULT, NOTE, WARNING, Amount, FindingFacts
+from service.findings.finding import FAULT, NOTE, WARNING, Amount, FindingFacts, FindingKind
+
+WET_CONTACT_VOLTAGE: Final = FindingKind(
+    "wet-contact-voltage",
+    (WARNING,),
+    "The {tap} tap stands at {measured} without load; where wet contact is likely the limit is {limit}.",
+    "The no-load voltage is above what is allowed where wet contact is likely.",
+)
 
 
 def wet_contact_findings(connected: Connected) -> list[FindingFacts]:
     """Taps whose no-load voltage is above what is allowed where wet contact is likely."""
     limit = tables.constant("wet_contact_dc" if connected.job.supply.direct_current else "wet_contact_ac")
-    return [
-        FindingFacts(
-            "wet-contact-voltage",
-            WARNING,
-            connected.job.supply.subject,
-            limit.source,
-            measured=Amount(volts, "V", 1),
-            limit=Amount(limit.value, "V"),
-            parameters=(("tap", Amount(tap_v, "V")),),
-        )
-        for tap_v, volts in zip(connected.feed.taps_v, _highest_v(connected), strict=True)
-        if volts > limit.value
-    ]
+    return _taps_above(connected, WET_CONTACT_VOLTAGE, limit)
+
+
+SUPPLY_ABOVE_LOW_VOLTAGE: Final = FindingKind(
+    "supply-above-low-voltage",
+    (FAULT,),
+    "The {tap} tap stands at {measured} without load, above the {limit} of low voltage. Check the mains"
+    " voltages in the request.",
+    "The no-load voltage is above 30 V AC or 60 V DC: no longer low voltage.",
+)
 
 
 def low_voltage_findings(connected: Connected) -> list[FindingFacts]:
     """Taps whose no-load voltage is no longer low voltage, because the mains that were said lift it there."""
     limit = tables.constant("low_voltage_dc" if connected.job.supply.direct_current else "low_voltage_ac")
+    return _taps_above(connected, SUPPLY_ABOVE_LOW_VOLTAGE, limit)
+
+
+def _taps_above(connected: Connected, kind: FindingKind, limit: tables.Constant) -> list[FindingFacts]:
+    """Taps whose no-load voltage is above a limit. [V]"""
     return [
-        FindingFacts(
-            "supply-above-low-voltage",
-            FAULT,
+        kind.found(
             connected.job.supply.subject,
             limit.source,
             measured=Amount(volts, "V", 1),
@@ -52,6 +61,21 @@ def _highest_v(connected: Connected) -> list[float]:
     return highest_v
 
 
+TAP_NOT_OFFERED: Final = FindingKind(
+    "tap-not-offered",
+    (FAULT,),
+    "{where} asks for a {measured} tap, which the supply does not offer.",
+    "A run names a tap that is not among those of the supply.",
+)
+
+TAP_ON_DIRECT_CURRENT: Final = FindingKind(
+    "tap-on-direct-current",
+    (NOTE,),
+    "{where} asks for a {measured} tap; a DC supply or a battery has none, so the tap is set aside.",
+    "A run names a tap of a supply that has none.",
+)
+
+
 def tap_findings(connected: Connected) -> list[FindingFacts]:
     """Taps that the box does not offer, and taps asked of a supply that has none."""
     supply = connected.job.supply
@@ -62,10 +86,18 @@ def tap_findings(connected: Connected) -> list[FindingFacts]:
         subject = JobPart(f"{feeder.subject.pointer}/tap", feeder.subject.id)
         asked = Amount(feeder.tap_v, "V")
         if supply.direct_current:
-            found.append(FindingFacts("tap-on-direct-current", NOTE, subject, "caller", measured=asked))
+            found.append(TAP_ON_DIRECT_CURRENT.found(subject, "caller", measured=asked))
         elif supply.taps_v and feeder.tap_v not in {*supply.taps_v, supply.rated_v}:
-            found.append(FindingFacts("tap-not-offered", FAULT, subject, "caller", measured=asked))
+            found.append(TAP_NOT_OFFERED.found(subject, "caller", measured=asked))
     return found
+
+
+CABLE_TOO_LONG_FOR_SUPPLY: Final = FindingKind(
+    "cable-too-long-for-supply",
+    (FAULT,),
+    "{where} ends {measured} from the supply, which allows {limit} of cable.",
+    "A run reaches farther than the supply's maker allows.",
+)
 
 
 def length_findings(connected: Connected) -> list[FindingFacts]:
@@ -80,9 +112,7 @@ def length_findings(connected: Connected) -> list[FindingFacts]:
         if placed.line.lead is not None and placed.distance_m > limit_m
     ]
     return [
-        FindingFacts(
-            "cable-too-long-for-supply",
-            FAULT,
+        CABLE_TOO_LONG_FOR_SUPPLY.found(
             subject,
             "caller",
             measured=Amount(distance_m, "m", 1),
@@ -90,6 +120,21 @@ def length_findings(connected: Connected) -> list[FindingFacts]:
         )
         for subject, distance_m in too_far
     ]
+
+
+SUPPLY_RANGE_EMPTY: Final = FindingKind(
+    "supply-range-empty",
+    (FAULT,),
+    "The battery's lowest voltage, {measured}, is above its highest, {limit}.",
+    "The lowest voltage of a battery is above its highest.",
+)
+
+SUPPLY_NOMINAL_OUTSIDE_RANGE: Final = FindingKind(
+    "supply-nominal-outside-range",
+    (WARNING,),
+    "The battery's nominal voltage, {measured}, lies outside its own range.",
+    "The nominal voltage of a battery is below its lowest or above its highest.",
+)
 
 
 def range_findings(connected: Connected) -> list[FindingFacts]:
@@ -100,19 +145,25 @@ def range_findings(connected: Connected) -> list[FindingFacts]:
     lowest_v, highest_v = supply.range_v
     if lowest_v > highest_v:
         lowest, highest = Amount(lowest_v, "V", 1), Amount(highest_v, "V", -1)
-        return [FindingFacts("supply-range-empty", FAULT, subject, "caller", measured=lowest, limit=highest)]
+        return [SUPPLY_RANGE_EMPTY.found(subject, "caller", measured=lowest, limit=highest)]
     if not lowest_v <= supply.rated_v <= highest_v:
         nominal = Amount(supply.rated_v, "V")
-        return [FindingFacts("supply-nominal-outside-range", WARNING, subject, "caller", measured=nominal)]
+        return [SUPPLY_NOMINAL_OUTSIDE_RANGE.found(subject, "caller", measured=nominal)]
     return []
+
+
+CABLE_CHANGE_PAST_END: Final = FindingKind(
+    "cable-change-past-end",
+    (NOTE,),
+    "{where}: the cable change at {measured} lies past the end at {limit} and changes nothing.",
+    "A change of cable beyond the end of its run.",
+)
 
 
 def change_findings(connected: Connected) -> list[FindingFacts]:
     """Cable changes that lie past the end of their run and so change nothing."""
     return [
-        FindingFacts(
-            "cable-change-past-end",
-            NOTE,
+        CABLE_CHANGE_PAST_END.found(
             change.subject,
             "caller",
             measured=Amount(change.at_m, "m"),
@@ -124,12 +175,18 @@ def change_findings(connected: Connected) -> list[FindingFacts]:
     ]
 
 
+CABLE_CHANGE_OVERRIDDEN: Final = FindingKind(
+    "cable-change-overridden",
+    (NOTE,),
+    "{where}: two cable changes stand at {measured}; the later one in the request is used.",
+    "Two changes of cable at one place.",
+)
+
+
 def repeated_change_findings(connected: Connected) -> list[FindingFacts]:
     """Two cable changes at one place, of which only the later can hold."""
     return [
-        FindingFacts(
-            "cable-change-overridden", NOTE, change.subject, "caller", measured=Amount(change.at_m, "m")
-        )
+        CABLE_CHANGE_OVERRIDDEN.found(change.subject, "caller", measured=Amount(change.at_m, "m"))
         for end in connected.layout.ends
         for index, change in enumerate(end.changes)
         if any(change.at_m == earlier.at_m for earlier in end.changes[:index])

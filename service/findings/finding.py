@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import NamedTuple
 
 from service.circuit.corners import Corner
@@ -24,16 +25,66 @@ class Amount(NamedTuple):
     towards: int = 0
 
 
-class FindingFacts(NamedTuple):
-    """One verdict.
+@dataclass(frozen=True, slots=True)
+class FindingKind:
+    """What all findings of one code have in common; it stands above the rule that finds them.
 
     Parameters
     ----------
     code : str
-        Stable; the catalogue holds its words.
+        Stable: the contract.
+    severities : tuple of str
+        Those that it may have.
+    template : str
+        The message, with the parts that a finding fills in.
+    meaning : str
+        In one sentence, for the catalogue.
+    corner_template : str
+        The message where only a corner shows it, if that is another one.
+    """
+
+    code: str
+    severities: tuple[str, ...]
+    template: str
+    meaning: str
+    corner_template: str = ""
+
+    def found(  # noqa: PLR0913  a verdict, its value and its limit
+        self,
+        subject: JobPart,
+        source: str,
+        measured: Amount | None = None,
+        limit: Amount | None = None,
+        parameters: tuple[tuple[str, str | Amount], ...] = (),
+        *,
+        severity: str = "",
+        corner: Corner | None = None,
+    ) -> FindingFacts:
+        """A finding of this kind; its severity need not be named where there is only one.
+
+        Raises
+        ------
+        ValueError
+            A severity that the kind does not list, or none where it lists several.
+        """
+        if not severity:
+            (severity,) = self.severities
+        if severity not in self.severities:
+            message = f"a {self.code} is no {severity}"
+            raise ValueError(message)
+        return FindingFacts(self, severity, subject, source, measured, limit, parameters, corner)
+
+
+class FindingFacts(NamedTuple):
+    """One verdict, made by its kind.
+
+    Parameters
+    ----------
+    kind : FindingKind
+        Its code and its words.
     severity : str
         fault, warning or note.
-    subject : Subject
+    subject : JobPart
         What it is about.
     source : str
         Id of the source of the limit.
@@ -45,7 +96,7 @@ class FindingFacts(NamedTuple):
         The corner in which it shows, where it does not show in the state that was said.
     """
 
-    code: str
+    kind: FindingKind
     severity: str
     subject: JobPart
     source: str
@@ -53,3 +104,8 @@ class FindingFacts(NamedTuple):
     limit: Amount | None = None
     parameters: tuple[tuple[str, str | Amount], ...] = ()
     corner: Corner | None = None
+
+    @property
+    def code(self) -> str:
+        """The code of its kind."""
+        return self.kind.code

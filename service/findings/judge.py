@@ -24,7 +24,7 @@ from service.findings.request import (
     lamp_kind_findings,
     remark_findings,
 )
-from service.findings.voltage import drop_findings, outside_finding, window_findings
+from service.findings.voltage import corner_collapse_finding, drop_findings, outside_finding, window_findings
 
 
 def unsolved_findings(connected: Connected) -> list[FindingFacts]:
@@ -91,12 +91,7 @@ def _corner_findings(envelope: EnvelopeResult) -> list[FindingFacts]:
         finding._replace(corner=corner) for corner, reading in envelope.states for finding in judged(reading)
     ]
     found += _light_load_findings(envelope)
-    collapsed = [
-        FindingFacts(
-            "no-operating-point", FAULT, connected.job.supply.subject, "own-calculation", corner=corner
-        )
-        for corner, connected in envelope.collapsed
-    ]
+    collapsed = [corner_collapse_finding(connected, corner) for corner, connected in envelope.collapsed]
     return found + collapsed
 
 

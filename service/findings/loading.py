@@ -2,30 +2,53 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from service import tables
 from service.circuit.job import JobPart
+from service.circuit.limits import continuous_limit, near_circuit_limit, over_circuit, over_rating
 from service.circuit.state import SolvedState, SupplyResult
-from service.findings.finding import FAULT, NOTE, WARNING, Amount, FindingFacts
+from service.findings.finding import FAULT, NOTE, WARNING, Amount, FindingFacts, FindingKind
+
+TRANSFORMER_OVER_RATING: Final = FindingKind(
+    "transformer-over-rating",
+    (FAULT,),
+    "The wiring draws {measured} at the terminals of a transformer rated {limit}. It overheats: take a"
+    " larger one or split the load.",
+    "Apparent power, cable loss included, is over the rating.",
+)
+
+DC_SUPPLY_OVER_RATING: Final = FindingKind(
+    "dc-supply-over-rating",
+    (FAULT,),
+    "The wiring draws {measured} from a supply rated {limit}. Take a larger one or split the load.",
+    "The power drawn, cable loss included, is over the rating of the DC supply.",
+)
+
+BELOW_MINIMUM_LOAD: Final = FindingKind(
+    "below-minimum-load",
+    (WARNING,),
+    "The wiring draws {measured}; the supply asks for at least {limit}. It may not start, or flicker.",
+    "The real power drawn is below the minimum load of the supply.",
+)
 
 
 def loading_findings(state: SolvedState, supply: SupplyResult) -> list[FindingFacts]:
     """The rating of the supply, too much and too little."""
     job_supply, subject = state.job.supply, state.job.supply.subject
     found = []
-    if supply.loading_ratio is not None and supply.loading_ratio > 1.0:
+    if over_rating(supply.loading_ratio):
         rating = (
             Amount(job_supply.winding.rating_va, "VA")
             if job_supply.winding is not None
             else Amount(job_supply.rating_w or 0.0, "W")
         )
-        code = "dc-supply-over-rating" if job_supply.direct_current else "transformer-over-rating"
+        kind = DC_SUPPLY_OVER_RATING if job_supply.direct_current else TRANSFORMER_OVER_RATING
         measured = Amount(supply.apparent_va, rating.unit, 1)
-        found.append(FindingFacts(code, FAULT, subject, "caller", measured=measured, limit=rating))
+        found.append(kind.found(subject, "caller", measured=measured, limit=rating))
     if job_supply.minimum_load_w is not None and supply.below_minimum:
         found.append(
-            FindingFacts(
-                "below-minimum-load",
-                WARNING,
+            BELOW_MINIMUM_LOAD.found(
                 subject,
                 "caller",
                 measured=Amount(supply.real_w, "W", -1),
@@ -33,6 +56,28 @@ def loading_findings(state: SolvedState, supply: SupplyResult) -> list[FindingFa
             )
         )
     return found
+
+
+CIRCUIT_OVER_CURRENT: Final = FindingKind(
+    "circuit-over-current",
+    (FAULT,),
+    'Circuit "{name}" carries {measured}; its device is rated {limit} and will open.',
+    "The current of a circuit is over the rating of its overcurrent device.",
+)
+
+CIRCUIT_NEAR_LIMIT: Final = FindingKind(
+    "circuit-near-limit",
+    (WARNING,),
+    'Circuit "{name}" carries {measured}, over {limit}, 80 % of its device: lighting is a continuous load.',
+    "The current of a circuit is over 80 % of its device.",
+)
+
+CIRCUIT_NOT_DECLARED: Final = FindingKind(
+    "circuit-not-declared",
+    (NOTE,),
+    'Circuit "{name}" is not among the supply\'s circuits; a device of {limit} is taken for it.',
+    "A run names a circuit that the supply does not list.",
+)
 
 
 def circuit_findings(state: SolvedState, supply: SupplyResult) -> list[FindingFacts]:
@@ -48,18 +93,22 @@ def circuit_findings(state: SolvedState, supply: SupplyResult) -> list[FindingFa
         source = "caller" if stated else default_source
         amps, limit = Amount(circuit.current_a, "A", 1), Amount(circuit.limit_a, "A")
         name = (("name", circuit.name),)
-        if circuit.current_a > circuit.limit_a:
-            found.append(FindingFacts("circuit-over-current", FAULT, subject, source, amps, limit, name))
-        elif circuit.current_a > continuous.value * circuit.limit_a:
-            near = Amount(continuous.value * circuit.limit_a, "A")
-            found.append(
-                FindingFacts("circuit-near-limit", WARNING, subject, continuous.source, amps, near, name)
-            )
+        if over_circuit(circuit.current_a, circuit.limit_a):
+            found.append(CIRCUIT_OVER_CURRENT.found(subject, source, amps, limit, name))
+        elif near_circuit_limit(circuit.current_a, circuit.limit_a):
+            near = Amount(continuous_limit(circuit.limit_a), "A")
+            found.append(CIRCUIT_NEAR_LIMIT.found(subject, continuous.source, amps, near, name))
         if not state.feed.circuits[index].declared:
-            found.append(
-                FindingFacts("circuit-not-declared", NOTE, subject, "caller", limit=limit, parameters=name)
-            )
+            found.append(CIRCUIT_NOT_DECLARED.found(subject, "caller", limit=limit, parameters=name))
     return found
+
+
+CLASS_2_EXCEEDED: Final = FindingKind(
+    "class-2-exceeded",
+    (FAULT,),
+    'Circuit "{name}" carries {measured}; a Class 2 source of its voltage gives at most {limit}.',
+    "The current is over the nameplate limit of a Class 2 source.",
+)
 
 
 def class_2_findings(state: SolvedState, supply: SupplyResult) -> list[FindingFacts]:
@@ -70,9 +119,7 @@ def class_2_findings(state: SolvedState, supply: SupplyResult) -> list[FindingFa
     limit_a = class_2_current_a(highest_v)
     source = tables.constant("class_2_lower_band_current").source
     return [
-        FindingFacts(
-            "class-2-exceeded",
-            FAULT,
+        CLASS_2_EXCEEDED.found(
             circuit_subject(state, index),
             source,
             measured=Amount(circuit.current_a, "A", 1),

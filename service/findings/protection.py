@@ -2,10 +2,27 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from service.circuit.layout import LaidSpan
+from service.circuit.limits import device_too_large, over_ampacity
 from service.circuit.state import SolvedState, SpanResult
-from service.findings.finding import NOTE, WARNING, Amount, FindingFacts
+from service.findings.finding import FAULT, NOTE, WARNING, Amount, FindingFacts, FindingKind
 from service.physics.certificate import short_circuit_resistances
+
+SPAN_OVER_AMPACITY: Final = FindingKind(
+    "span-over-ampacity",
+    (FAULT,),
+    "{where} carries {measured} in {conductor}, whose ampacity is {limit}. The cable overheats.",
+    "The current in a cable is over its ampacity.",
+)
+
+AMPACITY_NOT_LISTED: Final = FindingKind(
+    "ampacity-not-listed",
+    (NOTE,),
+    "{where}: the ampacity of its cable ({conductor}) is not listed; check {measured} with the maker.",
+    "The tables have no ampacity for this conductor, so it was not checked.",
+)
 
 
 def ampacity_findings(spans: list[SpanResult]) -> list[FindingFacts]:
@@ -19,7 +36,9 @@ def ampacity_findings(spans: list[SpanResult]) -> list[FindingFacts]:
         key = (span.laid.subject.pointer, cable.name)
         if cable.ampacity_a is None:
             unlisted.setdefault(key, span)
-        elif each_a(span) > cable.ampacity_a and (key not in worst or each_a(span) > each_a(worst[key])):
+        elif over_ampacity(each_a(span), cable.ampacity_a) and (
+            key not in worst or each_a(span) > each_a(worst[key])
+        ):
             worst[key] = span
     over = [_over_ampacity(span) for span in worst.values()]
     return over + [_not_listed(span) for span in unlisted.values()]
@@ -33,9 +52,7 @@ def each_a(span: SpanResult) -> float:
 def _over_ampacity(span: SpanResult) -> FindingFacts:
     cable = span.laid.cable
     assert cable is not None  # noqa: S101  only spans with a cable are collected
-    return FindingFacts(
-        "span-over-ampacity",
-        "fault",
+    return SPAN_OVER_AMPACITY.found(
         span.laid.subject,
         cable.ampacity_source,
         measured=Amount(each_a(span), "A", 1),
@@ -47,14 +64,21 @@ def _over_ampacity(span: SpanResult) -> FindingFacts:
 def _not_listed(span: SpanResult) -> FindingFacts:
     cable = span.laid.cable
     name = "" if cable is None else cable.name
-    return FindingFacts(
-        "ampacity-not-listed",
-        NOTE,
+    return AMPACITY_NOT_LISTED.found(
         span.laid.subject,
         "caller",
         measured=Amount(each_a(span), "A", 1),
         parameters=(("conductor", name),),
     )
+
+
+CONDUCTOR_BELOW_DEVICE: Final = FindingKind(
+    "conductor-below-device",
+    (WARNING,),
+    '{where}: {conductor} stands behind the {measured} device of circuit "{name}"; on its own it may stand'
+    " behind {limit} at most, unless the listing of the system covers it.",
+    "The smallest conductor of a circuit is thinner than its overcurrent device asks for.",
+)
 
 
 def device_findings(state: SolvedState) -> list[FindingFacts]:
@@ -71,11 +95,9 @@ def device_findings(state: SolvedState) -> list[FindingFacts]:
     found = []
     for circuit, (device_a, laid) in weakest.items():
         limit_a = state.feed.circuits[circuit].limit_a
-        if limit_a > device_a and laid.cable is not None:
+        if device_too_large(limit_a, device_a) and laid.cable is not None:
             found.append(
-                FindingFacts(
-                    "conductor-below-device",
-                    WARNING,
+                CONDUCTOR_BELOW_DEVICE.found(
                     laid.subject,
                     laid.cable.device_source,
                     measured=Amount(limit_a, "A", 1),
@@ -84,6 +106,15 @@ def device_findings(state: SolvedState) -> list[FindingFacts]:
                 )
             )
     return found
+
+
+SHORT_CIRCUIT_BELOW_TRIP: Final = FindingKind(
+    "short-circuit-below-trip",
+    (WARNING,),
+    '{where}: a short at the far end draws {measured}, less than the {limit} device of circuit "{name}",'
+    " which may never trip.",
+    "A bolted short at the far end does not reach the rating of the device.",
+)
 
 
 def short_circuit_findings(state: SolvedState) -> list[FindingFacts]:
@@ -100,9 +131,7 @@ def short_circuit_findings(state: SolvedState) -> list[FindingFacts]:
         short_a = 1.0 / (resistance[end.point] * state.tap_open_circuit_v(end.feeder))
         if short_a < circuit.limit_a and short_a < lowest_a.get(end.feeder, circuit.limit_a):
             lowest_a[end.feeder] = short_a
-            worst[end.feeder] = FindingFacts(
-                "short-circuit-below-trip",
-                WARNING,
+            worst[end.feeder] = SHORT_CIRCUIT_BELOW_TRIP.found(
                 end.subject,
                 "own-calculation",
                 measured=Amount(short_a, "A", -1),

@@ -3,26 +3,24 @@
 from __future__ import annotations
 
 from math import sqrt
+from typing import Final
 
 from service.circuit.job import JobPart
 from service.circuit.state import Connected
-from service.findings.finding import FAULT, NOTE, WARNING, Amount, FindingFacts
+from service.findings.finding import FAULT, NOTE, WARNING, Amount, FindingFacts, FindingKind
 
-SEVERITY = {
-    "apparent-below-real": WARNING,
-    "power-factor-beside-apparent-power": NOTE,
-    "power-factor-on-direct-current": NOTE,
-    "first-past-end": NOTE,
-}
-"""Remarks that are findings; the others are assumptions."""
+WINDOW_EMPTY: Final = FindingKind(
+    "window-empty",
+    (FAULT,),
+    "{where} has a window from {measured} to {limit}: no voltage lies in it.",
+    "The minimum of a window is above its maximum.",
+)
 
 
 def empty_window_findings(connected: Connected) -> list[FindingFacts]:
     """Windows whose minimum is above their maximum: no voltage can satisfy them."""
     return [
-        FindingFacts(
-            "window-empty",
-            FAULT,
+        WINDOW_EMPTY.found(
             JobPart(f"{line.subject.pointer}/window", line.subject.id),
             "caller",
             measured=Amount(line.window.minimum_v, "V", 1),
@@ -33,25 +31,48 @@ def empty_window_findings(connected: Connected) -> list[FindingFacts]:
     ]
 
 
+DC_LAMP_ON_AC: Final = FindingKind(
+    "dc-lamp-on-ac",
+    (FAULT,),
+    "{where} is made for direct current and is fed with alternating current, peak {measured}.",
+    "A fixture for DC hangs on an AC supply.",
+)
+
+AC_LAMP_ON_DC: Final = FindingKind(
+    "ac-lamp-on-dc",
+    (FAULT,),
+    "{where} is made for alternating current and is fed with direct current, {measured}.",
+    "A fixture for AC hangs on a DC supply.",
+)
+
+
 def lamp_kind_findings(connected: Connected) -> list[FindingFacts]:
     """Lamps made for the other kind of current, beside the peak of the voltage that they get at no load."""
     direct = connected.job.supply.direct_current
-    wrong, code = ("ac", "ac-lamp-on-dc") if direct else ("dc", "dc-lamp-on-ac")
+    wrong, kind = ("ac", AC_LAMP_ON_DC) if direct else ("dc", DC_LAMP_ON_AC)
     found: dict[str, FindingFacts] = {}
     for placed in connected.layout.fixtures:
         line = placed.line
         if line.input == wrong and line.subject.pointer not in found:
             peak_v = placed.open_circuit_v * (1.0 if direct else sqrt(2.0))
             measured = Amount(peak_v, "V", 1)
-            found[line.subject.pointer] = FindingFacts(code, FAULT, line.subject, "caller", measured=measured)
+            found[line.subject.pointer] = kind.found(line.subject, "caller", measured=measured)
     return list(found.values())
+
+
+DUPLICATE_NAME: Final = FindingKind(
+    "duplicate-name",
+    (NOTE,),
+    'The name "{name}" stands more than once; answers are told apart by pointer.',
+    "Two runs or fixtures have the same name.",
+)
 
 
 def duplicate_name_findings(connected: Connected) -> list[FindingFacts]:
     """Names given twice; answers keep them apart by pointer."""
     seen: set[str] = set()
     found = [
-        FindingFacts("duplicate-name", NOTE, circuit.subject, "caller", parameters=(("name", circuit.name),))
+        DUPLICATE_NAME.found(circuit.subject, "caller", parameters=(("name", circuit.name),))
         for index, circuit in enumerate(connected.job.supply.circuits)
         if any(circuit.name == other.name for other in connected.job.supply.circuits[:index])
     ]
@@ -61,18 +82,57 @@ def duplicate_name_findings(connected: Connected) -> list[FindingFacts]:
         if name is None:
             continue
         if name in seen:
-            found.append(
-                FindingFacts("duplicate-name", NOTE, subject, "caller", parameters=(("name", name),))
-            )
+            found.append(DUPLICATE_NAME.found(subject, "caller", parameters=(("name", name),)))
         seen.add(name)
     return found
+
+
+APPARENT_BELOW_REAL: Final = FindingKind(
+    "apparent-below-real",
+    (WARNING,),
+    "{where} states fewer volt-amperes than watts, which cannot be; the watts are used.",
+    "Apparent power below real power.",
+)
+
+POWER_FACTOR_BESIDE_APPARENT_POWER: Final = FindingKind(
+    "power-factor-beside-apparent-power",
+    (NOTE,),
+    "{where} states both a power factor and volt-amperes; the volt-amperes are used.",
+    "Two statements of the same thing.",
+)
+
+POWER_FACTOR_ON_DIRECT_CURRENT: Final = FindingKind(
+    "power-factor-on-direct-current",
+    (NOTE,),
+    "{where} states a power factor or volt-amperes; on direct current only the watts count.",
+    "A statement that has no meaning on direct current.",
+)
+
+FIRST_PAST_END: Final = FindingKind(
+    "first-past-end",
+    (NOTE,),
+    "{where}: the first fixture was asked for beyond the length of the cable; it stands at the end.",
+    "The first fixture of an even wiring lies past the length.",
+)
+
+
+REMARKED: Final = {
+    kind.code: kind
+    for kind in (
+        APPARENT_BELOW_REAL,
+        POWER_FACTOR_BESIDE_APPARENT_POWER,
+        POWER_FACTOR_ON_DIRECT_CURRENT,
+        FIRST_PAST_END,
+    )
+}
+"""Remarks on a load that are findings; the others are assumptions."""
 
 
 def remark_findings(connected: Connected) -> list[FindingFacts]:
     """One finding for each remark on each fixture line."""
     return [
-        FindingFacts(remark, SEVERITY[remark], line.subject, "caller")
+        REMARKED[remark].found(line.subject, "caller")
         for line in connected.layout.lines
         for remark in line.remarks
-        if remark in SEVERITY
+        if remark in REMARKED
     ]

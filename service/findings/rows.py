@@ -7,7 +7,8 @@ from msgspec import UNSET
 from service import tables
 from service.circuit.corners import Corner
 from service.findings import finding as found
-from service.findings.catalogue import ASSUMPTIONS, CAUTIONS, FINDINGS, READING_CAUTIONS
+from service.findings.assumptions import AssumptionKind
+from service.findings.cautions import CAUTIONS, READING_CAUTIONS
 from service.findings.finding import Amount
 from service.translate.naming import PlaceNames
 from service.translate.rounding import DECIMALS, rounded
@@ -26,9 +27,6 @@ KNOWN = {
     "trade-practice": "common practice, no published source",
 }
 """How a source is known, in words."""
-
-
-CORNER_COLLAPSE = "The wiring cannot carry its load in one of the corners asked for."
 
 
 CAUTION_ROWS = [Caution(code, message) for code, message in CAUTIONS.items()]
@@ -70,11 +68,10 @@ def compared_texts(
 
 def _sentence(finding: found.FindingFacts, parts: dict[str, str]) -> str:
     """The message, with the corner in which it shows."""
-    template = FINDINGS[finding.code].template
+    kind = finding.kind
     if finding.corner is None:
-        return template.format(**parts)
-    if finding.limit is None and "{limit}" in template:
-        template = CORNER_COLLAPSE
+        return kind.template.format(**parts)
+    template = kind.corner_template or kind.template
     return f"{template.format(**parts)} ({corner_text(finding.corner)})"
 
 
@@ -118,9 +115,9 @@ def shown_amount(amount: found.Amount, naming: PlaceNames) -> ShownQuantity:
     return ShownQuantity(value, {"1": "ratio", "%": "percent"}.get(amount.unit, amount.unit))
 
 
-def assumption_rows(codes: list[str]) -> list[Assumption]:
+def assumption_rows(kinds: list[AssumptionKind]) -> list[Assumption]:
     """The assumptions in words."""
-    return [Assumption(code, ASSUMPTIONS[code]) for code in codes]
+    return [Assumption(kind.code, kind.message) for kind in kinds]
 
 
 def source_rows(identities: list[str]) -> list[SourceNote]:

@@ -2,9 +2,26 @@
 
 from __future__ import annotations
 
+from typing import Final
+
+from service.circuit.corners import Corner
 from service.circuit.job import FixtureSpec, JobPart
 from service.circuit.state import Connected, FixtureResult, SolvedState
-from service.findings.finding import FAULT, WARNING, Amount, FindingFacts
+from service.findings.finding import FAULT, WARNING, Amount, FindingFacts, FindingKind
+
+FIXTURE_BELOW_WINDOW: Final = FindingKind(
+    "fixture-below-window",
+    (FAULT, WARNING),
+    "{where} gets {measured}, below {limit}. {effect} {remedy}.",
+    "The voltage at the lamp is below its window, or below what the trade goes by.",
+)
+
+FIXTURE_ABOVE_WINDOW: Final = FindingKind(
+    "fixture-above-window",
+    (FAULT, WARNING),
+    "{where} gets {measured}, above {limit}. {effect} {remedy}.",
+    "The voltage at the lamp is above its window, or above what the trade goes by.",
+)
 
 
 def window_findings(state: SolvedState, fixtures: list[FixtureResult]) -> list[FindingFacts]:
@@ -27,9 +44,8 @@ def outside_finding(
         return None
     low = verdict in {"below", "low"}
     has_taps = len(connected.job.supply.taps_v) > 1 or len(connected.feed.taps_v) > 1
-    return FindingFacts(
-        "fixture-below-window" if low else "fixture-above-window",
-        FAULT if verdict in {"below", "above"} else WARNING,
+    kind = FIXTURE_BELOW_WINDOW if low else FIXTURE_ABOVE_WINDOW
+    return kind.found(
         subject,
         bounds.source_of(verdict),
         measured=Amount(voltage_v, "V", -1 if low else 1),
@@ -38,6 +54,7 @@ def outside_finding(
             ("effect", _effect(verdict, filament=line.filament, stated=bounds.stated)),
             ("remedy", _remedy(verdict, has_taps=has_taps)),
         ),
+        severity=FAULT if verdict in {"below", "above"} else WARNING,
     )
 
 
@@ -61,13 +78,19 @@ def _remedy(verdict: str, *, has_taps: bool) -> str:
     return "Use a lower tap" if has_taps else "Use a supply of lower voltage"
 
 
+DROP_OVER_LIMIT: Final = FindingKind(
+    "drop-over-limit",
+    (FAULT,),
+    "{where} loses {measured} of the rated voltage in the cable; the request allows {limit}.",
+    "The cable drop is over the limit that the request set.",
+)
+
+
 def drop_findings(state: SolvedState, fixtures: list[FixtureResult]) -> list[FindingFacts]:
     """Fixtures whose cable drop is over the caller's own limit."""
     limit_ratio = state.job.maximum_drop_ratio or 0.0
     return [
-        FindingFacts(
-            "drop-over-limit",
-            FAULT,
+        DROP_OVER_LIMIT.found(
             row.subject,
             "caller",
             measured=Amount(100.0 * row.drop_ratio, "%", 1),
@@ -78,8 +101,34 @@ def drop_findings(state: SolvedState, fixtures: list[FixtureResult]) -> list[Fin
     ]
 
 
+NO_OPERATING_POINT: Final = FindingKind(
+    "no-operating-point",
+    (FAULT,),
+    "{where} cannot carry its load: about {limit} of it is the most that this wiring carries, and beyond"
+    " that the voltage collapses. Use thicker cable, shorter or split runs, fewer watts or more volts.",
+    "The wiring cannot carry the load; no voltage would satisfy it.",
+    corner_template="The wiring cannot carry its load in one of the corners asked for.",
+)
+
+
+def collapse_finding(subject: JobPart, *, share: float) -> FindingFacts:
+    """A run that gives way, beside the share of its load that could be carried. [-]"""
+    return NO_OPERATING_POINT.found(subject, "own-calculation", limit=Amount(100.0 * share, "%", -1))
+
+
+def corner_collapse_finding(connected: Connected, corner: Corner) -> FindingFacts:
+    """A corner that has no operating point."""
+    return NO_OPERATING_POINT.found(connected.job.supply.subject, "own-calculation", corner=corner)
+
+
+NEAR_COLLAPSE: Final = FindingKind(
+    "near-collapse",
+    (WARNING,),
+    "The wiring cannot carry {limit} times its load: a little more load or length and the voltage collapses.",
+    "The load is close to the largest that the wiring can carry.",
+)
+
+
 def near_collapse_finding(state: SolvedState, *, growth: float) -> FindingFacts:
     """A network that this much more load would bring down. [-]"""
-    return FindingFacts(
-        "near-collapse", WARNING, state.job.supply.subject, "own-calculation", limit=Amount(growth, "1")
-    )
+    return NEAR_COLLAPSE.found(state.job.supply.subject, "own-calculation", limit=Amount(growth, "1"))

@@ -12,11 +12,12 @@ from msgspec import UNSET, Meta, Struct, UnsetType
 from service import tables
 from service.circuit.job import MAXIMUM_LOOPS, MAXIMUM_POINTS
 from service.circuit.work import MAXIMUM_REQUEST_WORK, MAXIMUM_WORK
-from service.findings.catalogue import ASSUMPTIONS, CAUTIONS, FINDINGS, READING_CAUTIONS
+from service.findings.cautions import CAUTIONS, READING_CAUTIONS
 from service.http.batch import MAXIMUM_ITEMS
 from service.http.replies import MAXIMUM_BODY, Kept, kept, kept_reply
 from service.intake.json_text import DEEPEST
 from service.problems import CATALOGUE, ERROR_CODES
+from service.studies.catalogue import ASSUMPTIONS, FINDINGS
 from service.units import UNITS
 from service.wire.reply import Code
 
@@ -301,7 +302,7 @@ def finding_catalogue() -> FindingCatalogue:
 def assumption_catalogue() -> AssumptionCatalogue:
     """Every assumption that an answer may state, and the cautions."""
     return AssumptionCatalogue(
-        [CodeRow(code, message) for code, message in ASSUMPTIONS.items()],
+        [CodeRow(code, kind.message) for code, kind in ASSUMPTIONS.items()],
         [CodeRow(code, message) for code, message in (CAUTIONS | READING_CAUTIONS).items()],
     )
 

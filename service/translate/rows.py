@@ -9,6 +9,7 @@ from msgspec import UNSET, UnsetType
 from service.circuit import job
 from service.circuit.corners import Corner
 from service.circuit.envelope import EnvelopeResult, Extreme, Range
+from service.circuit.limits import over_circuit, over_rating
 from service.circuit.state import CircuitResult, EndResult, Margin, Proof, SupplyResult
 from service.translate.naming import PlaceNames
 from service.translate.rounding import DECIMALS, rounded
@@ -95,7 +96,7 @@ def watts(value: float, towards: int = 0) -> ShownRealPower:
 def supply_state(supply: SupplyResult) -> SupplyState:
     """The supply under load."""
     loading = supply.loading_ratio
-    over = 1 if loading is not None and loading > 1.0 else 0
+    over = int(over_rating(loading))
     return SupplyState(
         open_circuit=volts(supply.open_circuit_v),
         terminal=volts(supply.terminal_v),
@@ -117,7 +118,7 @@ def supply_state(supply: SupplyResult) -> SupplyState:
 
 
 def _over(circuit: CircuitResult) -> int:
-    return 1 if circuit.current_a > circuit.limit_a else 0
+    return int(over_circuit(circuit.current_a, circuit.limit_a))
 
 
 def _digits(value: float, digits: int = 3) -> float:

@@ -1,13 +1,20 @@
-"""Every code that a study says has words, and every word has a code that says it."""
+"""Every kind of finding and assumption stands in the catalogue, has words, and can be shown."""
 
 import re
+from collections.abc import Iterator
+from importlib import import_module
 from pathlib import Path
+from pkgutil import walk_packages
 from string import Formatter
 
 import pytest
 
-from service import tables
-from service.findings.catalogue import ASSUMPTIONS, CAUTIONS, FINDINGS
+import service
+from service.circuit.job import JobPart
+from service.findings.assumptions import STATED_STATE_ONLY, AssumptionKind
+from service.findings.cautions import CAUTIONS
+from service.findings.finding import FAULT, NOTE, WARNING, FindingKind
+from service.studies.catalogue import ASSUMPTIONS, FINDINGS, OWNERS
 from service.studies.transformer_loading.translate import REJECTIONS
 from tests.studies.commissioning_sheet.test_http import ASSUMED as COMMISSIONING_ASSUMED
 from tests.studies.gauge_recommendation.test_http import ASSUMED as GAUGE_ASSUMED
@@ -16,36 +23,58 @@ from tests.studies.transformer_loading.test_http import ASSUMED as LOADING_ASSUM
 from tests.studies.voltage_drop.test_http import ASSUMED
 
 SERVICE = Path(__file__).parents[2] / "service"
-SOURCES = [path for path in sorted(SERVICE.rglob("*.py")) if path.name != "catalogue.py"]
-RULES = [
-    path
-    for path in sorted((SERVICE / "findings").glob("*.py"))
-    if path.name not in {"catalogue.py", "rows.py"}
-]
 CODE = re.compile(r'"([a-z0-9]+(?:-[a-z0-9]+)+)"')
 
-NOT_FINDINGS = {"own-calculation", "in-phase", "dc-supply"}
-"""Words of the same shape that are a source of our own, a condition or a kind of supply."""
+NOT_REMARKS = {"in-phase"}
+"""Words of the same shape that are a condition."""
 
 PLACEHOLDERS = {"where", "measured", "limit", "name", "conductor", "tap", "effect", "remedy"}
+
+KINDS: tuple[FindingKind | AssumptionKind, ...] = (*FINDINGS.values(), *ASSUMPTIONS.values())
 
 
 def said_in(*files: Path) -> set[str]:
     return {code for file in files for code in CODE.findall(file.read_text(encoding="utf-8"))}
 
 
-def test_every_code_that_a_finding_is_made_with_has_words() -> None:
-    made = said_in(*RULES, SERVICE / "circuit" / "loads.py")
-    sources = {source.id for source in tables.sources()}
-    assert made - NOT_FINDINGS - sources <= set(FINDINGS) | set(ASSUMPTIONS)
+def defined() -> Iterator[FindingKind | AssumptionKind]:
+    """Every kind that any file of the service defines."""
+    for found in walk_packages(service.__path__, "service."):
+        if found.name.startswith(("service.findings.", "service.estimation.", "service.studies.")):
+            for value in vars(import_module(found.name)).values():
+                if isinstance(value, FindingKind | AssumptionKind):
+                    yield value
 
 
-def test_every_finding_with_words_is_made_somewhere() -> None:
-    assert set(FINDINGS) <= said_in(*SOURCES)
+def test_every_kind_that_is_defined_stands_in_the_catalogue() -> None:
+    assert set(defined()) == set(KINDS)
 
 
-def test_every_assumption_with_words_is_made_somewhere() -> None:
-    assert set(ASSUMPTIONS) <= said_in(*SOURCES)
+def test_a_code_is_given_once() -> None:
+    assert len({kind.code for kind in KINDS}) == len(KINDS)
+
+
+def test_a_kind_stands_in_the_file_that_uses_it() -> None:
+    texts = [Path(str(owner.__file__)).read_text(encoding="utf-8") for owner in OWNERS]
+    for kind in KINDS:
+        name = kind.code.upper().replace("-", "_")
+        (home,) = [text for text in texts if f"\n{name}: Final" in text]
+        # What two studies that are independent of each other decide stands below both.
+        assert len(re.findall(rf"\b{name}\b", home)) > 1 or kind is STATED_STATE_ONLY, name
+
+
+def test_every_remark_on_a_load_or_a_cable_is_a_finding_or_an_assumption() -> None:
+    remarks = said_in(SERVICE / "circuit" / "loads.py", SERVICE / "circuit" / "cables.py")
+    assert remarks - NOT_REMARKS <= {kind.code for kind in KINDS}
+
+
+def test_a_finding_is_made_with_a_severity_that_its_kind_lists() -> None:
+    kind = FindingKind("made-up", (FAULT, WARNING), "Words.", "Meaning.")
+    subject = JobPart("/wiring")
+    assert kind.found(subject, "caller", severity=WARNING).severity == WARNING
+    for severity in (NOTE, ""):
+        with pytest.raises(ValueError, match=r"made-up|unpack"):
+            kind.found(subject, "caller", severity=severity)
 
 
 def test_every_reason_to_reject_a_transformer_has_words_and_every_word_a_reason() -> None:
@@ -63,7 +92,7 @@ def test_a_template_names_only_what_findings_give(code: str) -> None:
     assert named <= PLACEHOLDERS
 
 
-@pytest.mark.parametrize("words", [*ASSUMPTIONS.values(), *CAUTIONS.values()])
+@pytest.mark.parametrize("words", [*(kind.message for kind in ASSUMPTIONS.values()), *CAUTIONS.values()])
 def test_words_are_whole_sentences(words: str) -> None:
     assert words[0].isupper()
     assert words.endswith(".")

@@ -4,7 +4,8 @@ import re
 
 import pytest
 
-from service.findings.catalogue import ASSUMPTIONS, CAUTIONS, FINDINGS
+from service.findings.cautions import CAUTIONS
+from service.studies.catalogue import ASSUMPTIONS, FINDINGS
 from tests.client import Client
 from tests.findings.finding_examples import EXAMPLES as STUDIED
 from tests.findings.finding_examples import Example

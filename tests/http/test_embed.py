@@ -11,10 +11,11 @@ import pytest
 
 from service import tables
 from service.app import build
-from service.findings.catalogue import ASSUMPTIONS, CAUTIONS, FINDINGS
+from service.findings.cautions import CAUTIONS
 from service.http.embed import CONFIGURE, FOLDER, FRAME, files_of, newest, versions
 from service.http.static_files import files_in
 from service.settings import read_settings
+from service.studies.catalogue import ASSUMPTIONS, FINDINGS
 from service.studies.gauge_recommendation.translate import REMEDIES
 from tests.client import Client
 

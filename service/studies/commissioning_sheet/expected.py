@@ -25,6 +25,7 @@ from service.estimation.measurements import place_readings
 from service.estimation.model import AS_THOUGHT, Measurement, Model, ReadState, SolvedModel, read
 from service.estimation.probes import Probe, Probes
 from service.estimation.uncertainty import COVERAGE, Uncertainty, meter_error
+from service.findings.assumptions import AssumptionKind
 from service.physics.elimination import PivotNotPositiveError
 from service.physics.solve import NoOperatingPointError
 from service.physics.tree import is_tree
@@ -64,7 +65,7 @@ class CommissioningAnswer(NamedTuple):
     open_circuit_v: list[float]
     stages: list[StageAnswer]
     bounds: list[Bounds]
-    assumptions: list[str]
+    assumptions: list[AssumptionKind]
     sources: list[str]
 
 
@@ -188,7 +189,7 @@ class Meter:
         if row is None or bounds is None:
             return None
         lamp_v, far_v = self._lamp(solved, row)
-        return bounds.verdict(lamp_v if lamp_v > bounds.high_v and far_v >= bounds.low_v else far_v)
+        return bounds.verdict(bounds.judged_v(lamp_v, far_v))
 
     def _lamp(self, solved: SolvedModel, row: int) -> tuple[float, float]:
         """Volts at a lamp, behind its lead, and at its far end. [V]"""

@@ -6,7 +6,7 @@ state takes beyond the usual because it is near its limit is not foreseen.
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 from service import tables
 from service.circuit.estimate import (
@@ -28,7 +28,8 @@ from service.estimation.job import CURRENT, VOLTAGE, ReadingsJob, StatedReading,
 from service.estimation.model import Model, model_of, work_of_solve
 from service.estimation.probes import Probes
 from service.estimation.uncertainty import Uncertainty, uncertainty_of
-from service.findings.finding import FAULT, WARNING, FindingFacts
+from service.findings.assumptions import BATTERY_NOMINAL, WINDOW_DEFAULT, AssumptionKind
+from service.findings.finding import FAULT, WARNING, FindingFacts, FindingKind
 from service.studies.commissioning_sheet.expected import (
     CommissioningAnswer,
     Meter,
@@ -151,11 +152,27 @@ def _lowest(meter: Meter) -> dict[int, float] | None:
     return next((volts for volts in found if volts is not None), None)
 
 
-NOT_CARRIED, NEEDS_TRUE_RMS = "stage-cannot-be-carried", "stage-needs-true-rms"
-
-
-OF_THE_SEARCH = frozenset({"battery-nominal", "one-cause", "supply-common", "mains-set-aside"})
+OF_THE_SEARCH: Final = frozenset(
+    {BATTERY_NOMINAL, notes.ONE_CAUSE, notes.SUPPLY_COMMON, notes.MAINS_SET_ASIDE}
+)
 """Assumptions of a check of readings that belong to its search or its one state, not to every column."""
+
+
+STAGE_CANNOT_BE_CARRIED: Final = FindingKind(
+    "stage-cannot-be-carried",
+    (FAULT,),
+    "{where}: the wiring as described cannot carry this load at {name}; no voltage would satisfy it, so"
+    " nothing is expected there. Do not switch it on before lengths, sizes and watts are put right.",
+    "The wiring as described has no operating point in a stage of the sheet.",
+)
+
+STAGE_NEEDS_TRUE_RMS: Final = FindingKind(
+    "stage-needs-true-rms",
+    (WARNING,),
+    "{where}: the lamps draw a current that is no sine. What an averaging meter shows then cannot be"
+    " predicted: use a true-RMS meter.",
+    "An averaging meter is to read alternating current with loads of a low power factor.",
+)
 
 
 def stage_finding(answer: StageAnswer) -> FindingFacts | None:
@@ -165,28 +182,41 @@ def stage_finding(answer: StageAnswer) -> FindingFacts | None:
     part = answer.stage.part
     subject = JobPart("/wiring") if part is None else part.subject
     if answer.averaged:
-        return FindingFacts(NEEDS_TRUE_RMS, WARNING, subject, "own-calculation")
-    return FindingFacts(NOT_CARRIED, FAULT, subject, "own-calculation")
+        return STAGE_NEEDS_TRUE_RMS.found(subject, "own-calculation")
+    return STAGE_CANNOT_BE_CARRIED.found(subject, "own-calculation")
+
+
+MAINS_OUTLET_STEPS: Final = AssumptionKind(
+    "mains-outlet-steps",
+    "No mains voltages were asked for: the columns are even steps through what is usual at an outlet, 110"
+    " to 126 of 120 V (ANSI C84.1 range A, utilisation), scaled to the rated primary.",
+)
+
+MAINS_NOT_SCALABLE: Final = AssumptionKind(
+    "mains-not-scalable",
+    "The no-load voltage was measured, the mains at that moment were not: it cannot be scaled to other"
+    " mains, so there is one column, for the mains as they were then.",
+)
 
 
 def assumptions_made(
     asked: CommissioningJob, readings: ReadingsJob, model: Model, bounds: list[Bounds]
-) -> list[str]:
-    """Codes of the assumptions: those of a check of the very readings, and of the columns."""
+) -> list[AssumptionKind]:
+    """The assumptions: those of a check of the very readings, and of the columns."""
     both = tuple(
         StatedReading(JobPart(""), Terminal(None, None, ""), quantity, 0.0, None)
         for quantity in (VOLTAGE, CURRENT)
     )
     held = {
-        "window-default": any(not each.stated for each in bounds),
-        "mains-outlet-steps": steps_assumed(asked),
-        "mains-not-scalable": not asked.job.supply.direct_current and not follows_mains(asked.job.supply),
-        "mains-set-aside": asked.job.supply.direct_current and bool(asked.mains_v),
+        WINDOW_DEFAULT: any(not each.stated for each in bounds),
+        MAINS_OUTLET_STEPS: steps_assumed(asked),
+        MAINS_NOT_SCALABLE: not asked.job.supply.direct_current and not follows_mains(asked.job.supply),
+        notes.MAINS_SET_ASIDE: asked.job.supply.direct_current and bool(asked.mains_v),
     }
     shared = notes.assumptions_made(readings._replace(readings=both), model)
     return [
-        *(code for code in shared if code not in OF_THE_SEARCH),
-        *(code for code, holds in held.items() if holds),
+        *(kind for kind in shared if kind not in OF_THE_SEARCH),
+        *(kind for kind, holds in held.items() if holds),
     ]
 
 

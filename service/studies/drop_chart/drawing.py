@@ -12,7 +12,7 @@ from typing import Final, NamedTuple
 
 from msgspec import UnsetType
 
-from service.findings.catalogue import CAUTIONS
+from service.findings.cautions import CAUTIONS
 from service.sheets.axes import (
     Scale,
     apart,

@@ -15,6 +15,7 @@ from service.circuit.estimate import (
     estimate_of,
 )
 from service.circuit.job import CableSpec, JobPart, Listed
+from service.circuit.limits import over_ampacity, over_drop
 from service.circuit.state import DEFAULT_TEMPERATURE_C
 from service.circuit.windows import REFERENCE_NOMINAL_V, Bounds, led_bounds
 from service.circuit.work import (
@@ -24,6 +25,17 @@ from service.circuit.work import (
     charge,
     count,
     work_of_cells,
+)
+from service.findings.assumptions import (
+    CONDUCTOR_20_DEGREES,
+    CONDUCTOR_COPPER,
+    CONDUCTOR_DERIVED,
+    CONDUCTOR_STRANDED,
+    FIXTURES_12_VOLT,
+    POWER_FACTOR_ONE,
+    SUPPLY_IDEAL,
+    WINDOW_DEFAULT,
+    AssumptionKind,
 )
 from service.physics.end_voltage import EndState, even_spread, lumped_end
 
@@ -85,29 +97,28 @@ class _Judge:
 
     def _verdict(self, end_v: float, drop_ratio: float, current_a: float) -> str:
         """The gravest of: a cable that overheats, a voltage outside its window, a drop over the limit."""
-        ampacity_a, most_ratio = self._cable.ampacity_a, self._job.maximum_drop_ratio
-        if ampacity_a is not None and current_a > ampacity_a:
+        if over_ampacity(current_a, self._cable.ampacity_a):
             return "over-ampacity"
         window = self._bounds.verdict(end_v)
-        if window not in {"below", "above"} and most_ratio is not None and drop_ratio > most_ratio:
+        if window not in {"below", "above"} and over_drop(drop_ratio, self._job.maximum_drop_ratio):
             return "over-drop"
         return window
 
 
-def _assumptions(job: ChartJob, lines: list[ChartedLine]) -> list[str]:
+def _assumptions(job: ChartJob, lines: list[ChartedLine]) -> list[AssumptionKind]:
     """What the chart takes for granted, in the order of the other studies."""
     cables = {code for line in lines for code in line.cable.assumptions}
     held = {
-        "supply-ideal": True,
-        "fixtures-12-volt": job.nominal_v is None,
-        "power-factor-one": job.power_factor is None,
-        "window-default": True,
-        "conductor-20-degrees": job.temperature_c is None,
-        "conductor-copper": "conductor-copper" in cables,
-        "conductor-stranded": "conductor-stranded" in cables,
-        "conductor-derived": "conductor-derived" in cables,
+        SUPPLY_IDEAL: True,
+        FIXTURES_12_VOLT: job.nominal_v is None,
+        POWER_FACTOR_ONE: job.power_factor is None,
+        WINDOW_DEFAULT: True,
+        CONDUCTOR_20_DEGREES: job.temperature_c is None,
+        CONDUCTOR_COPPER: CONDUCTOR_COPPER.code in cables,
+        CONDUCTOR_STRANDED: CONDUCTOR_STRANDED.code in cables,
+        CONDUCTOR_DERIVED: CONDUCTOR_DERIVED.code in cables,
     }
-    return [code for code, holds in held.items() if holds]
+    return [kind for kind, holds in held.items() if holds]
 
 
 def _sources(lines: list[ChartedLine], bounds: Bounds) -> list[str]:
@@ -221,7 +232,7 @@ class Chart(NamedTuple):
 
     lines: list[ChartedLine]
     bounds: Bounds
-    assumptions: list[str]
+    assumptions: list[AssumptionKind]
     sources: list[str]
 
 

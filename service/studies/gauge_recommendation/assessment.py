@@ -13,16 +13,17 @@ from service.circuit.job import CableSpec, Graph, Job
 from service.circuit.layout import LaidSpan
 from service.circuit.state import Connected, FixtureResult, connect_job, network_of, solve_connected
 from service.circuit.work import FILLED, Budget, count, work_of
-from service.findings.limits import (
+from service.findings.violation import (
     Violation,
+    conductor_violations,
     currents,
+    drop_violations,
     is_low,
-    outside,
-    outside_alone,
-    over_drop,
-    too_thin,
+    light_load_violations,
+    window_violations,
     worst_of_each,
 )
+from service.findings.voltage import NO_OPERATING_POINT
 from service.physics.load import FILAMENT_EXPONENT, Load
 from service.physics.network import Network, Span, with_loads, with_resistances
 from service.physics.solve import NoOperatingPointError
@@ -236,7 +237,7 @@ class Assessor:
         try:
             state = solve_connected(connected, network)
         except NoOperatingPointError:
-            breach = Violation("no-operating-point", connected.job.supply.subject, 0.0, 0.0, "1", "low")
+            breach = Violation(NO_OPERATING_POINT, connected.job.supply.subject, 0.0, 0.0, "1", "low")
             return StateResult([], None, 0.0, [breach], frozenset(range(len(connected.feed.tap_of))))
         rows = state.fixtures(state.voltages())
         ohms = [span.resistance_ohm for span in spans]
@@ -244,10 +245,14 @@ class Assessor:
         count(FILLED * len(spans))
         loss_w = sum(amps * amps * ohm for amps, ohm in zip(currents_a, ohms, strict=True))
         light = self._light(standing, network)
-        found = [*outside(state, rows), *over_drop(state, rows), *too_thin(state, currents_a, cables)]
+        found = [
+            *window_violations(state, rows),
+            *drop_violations(state, rows),
+            *conductor_violations(state, currents_a, cables),
+        ]
         low = frozenset(row.placed.feeder for row in rows if row.drop_over or is_low(state, row))
         alone_v = max((highest.value for _, _, _, highest in light.light_loads()), default=None)
-        return StateResult(rows, alone_v, loss_w, [*found, *outside_alone(light)], low)
+        return StateResult(rows, alone_v, loss_w, [*found, *light_load_violations(light)], low)
 
     def _light(self, standing: PreparedState, network: Network) -> EnvelopeResult:
         """The highest voltages with little on, where the switching allows that."""

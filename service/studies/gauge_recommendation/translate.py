@@ -19,9 +19,16 @@ from service.circuit.job import (
     Mistake,
     WiringContradictoryError,
 )
+from service.findings.assumptions import STATED_STATE_ONLY, AssumptionKind
 from service.findings.finding import Amount
-from service.findings.limits import Violation
 from service.findings.rows import CAUTION_ROWS, assumption_rows, finding_row, shown_amount, source_rows
+from service.findings.violation import Violation
+from service.findings.voltage import (
+    DROP_OVER_LIMIT,
+    FIXTURE_ABOVE_WINDOW,
+    FIXTURE_BELOW_WINDOW,
+    NO_OPERATING_POINT,
+)
 from service.studies.gauge_recommendation.assessment import Assessment
 from service.studies.gauge_recommendation.candidates import Candidate, Spool
 from service.studies.gauge_recommendation.remedies import Remedy
@@ -211,13 +218,19 @@ def in_cents(amount: Decimal, rounding: str = ROUND_HALF_EVEN) -> Decimal:
     return amount.quantize(CENT, rounding)
 
 
-def _own_assumptions(question: GaugeJob, recommendation: Recommendation) -> list[str]:
+CABLE_PRICE_MISSING: Final = AssumptionKind(
+    "cable-price-missing",
+    "Not every cable has a price, so the least metal was sought.",
+)
+
+
+def _own_assumptions(question: GaugeJob, recommendation: Recommendation) -> list[AssumptionKind]:
     held = {
-        "stated-state-only": question.job.corners is None,
-        "cable-price-missing": recommendation.objective == "least-metal"
+        STATED_STATE_ONLY: question.job.corners is None,
+        CABLE_PRICE_MISSING: recommendation.objective == "least-metal"
         and any(candidate.priced for candidate in question.candidates),
     }
-    return [code for code, holds in held.items() if holds]
+    return [kind for kind, holds in held.items() if holds]
 
 
 def _compared_rows(recommendation: Recommendation, naming: PlaceNames) -> list[ComparedCable]:
@@ -275,17 +288,17 @@ def _length(length_m: float, naming: PlaceNames) -> ShownLength:
 
 def outcome_row(assessment: Assessment, naming: PlaceNames) -> Outcome:
     """What a choice does; nothing is shown of one that cannot carry its load."""
-    if any(breach.code == "no-operating-point" for breach in assessment.breaches):
+    if any(breach.kind is NO_OPERATING_POINT for breach in assessment.breaches):
         return Outcome(passes=False, breaks=[_broken(breach, naming) for breach in assessment.breaches])
-    codes = {breach.code for breach in assessment.breaches}
+    kinds = {breach.kind for breach in assessment.breaches}
     return Outcome(
         passes=assessment.passes,
         breaks=[_broken(breach, naming) for breach in assessment.breaches],
-        lowest_voltage=_volts(assessment.lowest_v, -1 if "fixture-below-window" in codes else 0),
-        highest_voltage=_volts(assessment.highest_v, 1 if "fixture-above-window" in codes else 0),
+        lowest_voltage=_volts(assessment.lowest_v, -1 if FIXTURE_BELOW_WINDOW in kinds else 0),
+        highest_voltage=_volts(assessment.highest_v, 1 if FIXTURE_ABOVE_WINDOW in kinds else 0),
         drop_percent=UNSET
         if assessment.drop_ratio is None
-        else rounded(100.0 * assessment.drop_ratio, DECIMALS["%"], 1 if "drop-over-limit" in codes else 0),
+        else rounded(100.0 * assessment.drop_ratio, DECIMALS["%"], 1 if DROP_OVER_LIMIT in kinds else 0),
         cable_loss=UNSET if assessment.cable_loss_w is None else watts(assessment.cable_loss_w),
     )
 
@@ -337,9 +350,9 @@ def chosen_taps(feeders: tuple[Feeder, ...], found: Found) -> list[ChosenTap] | 
 
 
 def _broken(breach: Violation, naming: PlaceNames) -> BrokenLimit:
-    if breach.code == "no-operating-point":
+    if breach.kind is NO_OPERATING_POINT:
         return BrokenLimit(breach.code, subject_row(breach.subject))
-    towards = -1 if breach.code == "fixture-below-window" else 1
+    towards = -1 if breach.kind is FIXTURE_BELOW_WINDOW else 1
     return BrokenLimit(
         breach.code,
         subject_row(breach.subject),

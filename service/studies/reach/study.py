@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from math import log2
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 from service.circuit.corners import at_corner, corners_of
 from service.circuit.envelope import Extreme
@@ -27,11 +27,26 @@ from service.circuit.state import EndResult, StateReading, connect_job, network_
 from service.circuit.work import (
     work_of,
 )
-from service.findings.connection import length_findings
+from service.findings.connection import CABLE_TOO_LONG_FOR_SUPPLY, length_findings
 from service.findings.finding import FindingFacts
-from service.findings.loading import circuit_findings, class_2_findings, loading_findings
-from service.findings.protection import ampacity_findings
-from service.findings.voltage import drop_findings, window_findings
+from service.findings.loading import (
+    CIRCUIT_NEAR_LIMIT,
+    CIRCUIT_OVER_CURRENT,
+    CLASS_2_EXCEEDED,
+    DC_SUPPLY_OVER_RATING,
+    TRANSFORMER_OVER_RATING,
+    circuit_findings,
+    class_2_findings,
+    loading_findings,
+)
+from service.findings.protection import SPAN_OVER_AMPACITY, ampacity_findings
+from service.findings.voltage import (
+    DROP_OVER_LIMIT,
+    FIXTURE_BELOW_WINDOW,
+    NO_OPERATING_POINT,
+    drop_findings,
+    window_findings,
+)
 from service.physics.solve import NoOperatingPointError
 from service.studies.voltage_drop.study import (
     Answer,
@@ -77,17 +92,17 @@ def _fixtures_along(asked: ReachJob) -> int:
         return MOST_FIXTURES
 
 
-BINDING = (
-    "no-operating-point",
-    "fixture-below-window",
-    "drop-over-limit",
-    "span-over-ampacity",
-    "circuit-over-current",
-    "circuit-near-limit",
-    "class-2-exceeded",
-    "transformer-over-rating",
-    "dc-supply-over-rating",
-    "cable-too-long-for-supply",
+BINDING: Final = (
+    NO_OPERATING_POINT,
+    FIXTURE_BELOW_WINDOW,
+    DROP_OVER_LIMIT,
+    SPAN_OVER_AMPACITY,
+    CIRCUIT_OVER_CURRENT,
+    CIRCUIT_NEAR_LIMIT,
+    CLASS_2_EXCEEDED,
+    TRANSFORMER_OVER_RATING,
+    DC_SUPPLY_OVER_RATING,
+    CABLE_TOO_LONG_FOR_SUPPLY,
 )
 """Findings that a longer run, a larger load or more fixtures bring about."""
 
@@ -118,8 +133,8 @@ def keeps_limits(job: Job) -> bool:
 
 def binding_of(answer: Answer) -> list[FindingFacts]:
     """Of the findings those that bind: of each kind the one farthest beyond its limit."""
-    kinds = [[finding for finding in answer.findings if finding.code == code] for code in BINDING]
-    return [max(kind, key=_excess) for kind in kinds if kind]
+    alike = [[finding for finding in answer.findings if finding.kind is kind] for kind in BINDING]
+    return [max(found, key=_excess) for found in alike if found]
 
 
 def _excess(finding: FindingFacts) -> float:
@@ -135,7 +150,7 @@ def _state_keeps(job: Job) -> bool:
         state = solve_connected(connected, network_of(connected))
     except NoOperatingPointError:
         return False
-    return not any(finding.code in BINDING for finding in _limit_findings(read_off(state)))
+    return not any(finding.kind in BINDING for finding in _limit_findings(read_off(state)))
 
 
 def _limit_findings(reading: StateReading) -> list[FindingFacts]:

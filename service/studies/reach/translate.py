@@ -10,6 +10,7 @@ from msgspec.structs import replace
 from service import tables
 from service.circuit.job import CALCULATION_VERSION, FixtureSpec, Job, JobPart
 from service.circuit.loads import ReadLoad
+from service.findings.assumptions import SPREAD_AS_LUMPS
 from service.findings.finding import FindingFacts
 from service.findings.rows import CAUTION_ROWS, assumption_rows, finding_row, source_rows
 from service.studies.reach import study as trial
@@ -128,7 +129,7 @@ def _line(request: ReachRequest, *, direct_current: bool) -> FixtureSpec:
         lead=None,
         splice_ohm=0.0,
         input="either",
-        remarks=(*read.remarks, "spread-as-lumps") if gapless else read.remarks,
+        remarks=(*read.remarks, SPREAD_AS_LUMPS.code) if gapless else read.remarks,
     )
 
 

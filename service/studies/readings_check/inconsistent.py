@@ -3,40 +3,16 @@
 from __future__ import annotations
 
 from math import hypot
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 from service.estimation.job import NO_LOAD, ReadingsJob
 from service.estimation.model import AS_THOUGHT, Measurement, Model, ReadState
 from service.estimation.probes import Routes
-from service.findings.finding import FAULT, WARNING, Amount, FindingFacts
+from service.findings.finding import FAULT, WARNING, Amount, FindingFacts, FindingKind
 from service.physics.elimination import PivotNotPositiveError
 from service.physics.sensitivity import Tangent
 from service.physics.solve import NoOperatingPointError
 from service.studies.readings_check.faults import HIGHEST_SUPPLY
-
-WITHOUT_STATE = "reading-without-state"
-
-
-ABOVE_SUPPLY = "reading-above-supply"
-
-
-ABOVE_UPSTREAM = "reading-above-upstream"
-
-
-WITHOUT_LOAD = "current-without-load"
-
-
-DROP_WITHOUT_LOAD = "drop-without-load"
-
-
-BEYOND_CABLE = "drop-beyond-cable"
-
-
-COLLAPSED = "state-cannot-be-carried"
-
-
-AVERAGED = "meter-averages"
-
 
 COVERAGE = 2.0
 """A difference beyond twice its standard uncertainty is more than the meter's error. [-]"""
@@ -68,16 +44,35 @@ class Unused(NamedTuple):
     @property
     def is_impossible(self) -> bool:
         """Whether it speaks against the wiring or against another reading, and not only says too little."""
-        return self.finding.severity == FAULT or self.reason == WITHOUT_LOAD
+        return self.finding.severity == FAULT or self.finding.kind is CURRENT_WITHOUT_LOAD
+
+
+READING_WITHOUT_STATE: Final = FindingKind(
+    "reading-without-state",
+    (WARNING,),
+    "{where} does not say what was on when it was taken: a voltage without its load tells nothing of the"
+    " cable. Say the state and send it again.",
+    "A reading without a state is judged against nothing and fitted to nothing.",
+)
 
 
 def stateless(asked: ReadingsJob) -> list[Unused]:
     """Readings of which nobody said what was on."""
     return [
-        Unused(index, FindingFacts(WITHOUT_STATE, WARNING, reading.subject, "own-calculation"))
+        Unused(index, READING_WITHOUT_STATE.found(reading.subject, "own-calculation"))
         for index, reading in enumerate(asked.readings)
         if reading.state is None
     ]
+
+
+STATE_CANNOT_BE_CARRIED: Final = FindingKind(
+    "state-cannot-be-carried",
+    (FAULT,),
+    "{where} was taken in a state that the wiring as described cannot carry: no voltage would satisfy it."
+    " Whatever the meter shows there, the wiring is other than described. Check lengths, sizes and watts"
+    " first.",
+    "The wiring as described has no operating point in a state in which it was read.",
+)
 
 
 def unusable(asked: ReadingsJob, model: Model, routes: Routes, taken: list[Measurement]) -> list[Unused]:
@@ -87,7 +82,7 @@ def unusable(asked: ReadingsJob, model: Model, routes: Routes, taken: list[Measu
     for one in taken:
         finding = _alone(asked, model, routes, one)
         if finding is None and not carried[one.state]:
-            finding = FindingFacts(COLLAPSED, FAULT, asked.readings[one.position].subject, "own-calculation")
+            finding = STATE_CANNOT_BE_CARRIED.found(asked.readings[one.position].subject, "own-calculation")
         if finding is not None:
             found[one.position] = Unused(one.position, finding)
     rest = [one for one in taken if one.position not in found]
@@ -109,24 +104,59 @@ def _is_carried(model: Model, state: ReadState) -> bool:
     return True
 
 
+METER_AVERAGES: Final = FindingKind(
+    "meter-averages",
+    (WARNING,),
+    "{where} comes from an averaging meter, and the lamps that were on draw a current that is no sine."
+    " What such a meter shows then cannot be predicted: use a true-RMS meter.",
+    "An averaging meter on alternating current with loads of a low power factor.",
+)
+
+CURRENT_WITHOUT_LOAD: Final = FindingKind(
+    "current-without-load",
+    (WARNING,),
+    "{where} shows {measured} where nothing was on, so not everything was off. Find what draws it, or say"
+    " what was on.",
+    "A current in a state in which nothing is to draw any.",
+)
+
+READING_ABOVE_SUPPLY: Final = FindingKind(
+    "reading-above-supply",
+    (FAULT,),
+    "{where} shows {measured}, and the supply gives {limit} without load. No mains and no tap of this box"
+    " makes up for that: check the meter's range and where its probes were.",
+    "A voltage of more than 1.4 times what the supply gives without load.",
+)
+
+
 def _alone(asked: ReadingsJob, model: Model, routes: Routes, one: Measurement) -> FindingFacts | None:
     """What is wrong with a reading by itself."""
     subject, state = asked.readings[one.position].subject, model.states[one.state]
     if asked.instrument.averaging and any(
         load.non_active_var or load.non_active_a for row in model.lit(state, AS_THOUGHT) for _, load in row
     ):
-        return FindingFacts(AVERAGED, WARNING, subject, "own-calculation")
+        return METER_AVERAGES.found(subject, "own-calculation")
     unit, error = ("V" if one.probe.is_voltage else "A"), _error(one)
     measured = Amount(one.value, unit)
     if not one.probe.is_voltage:
         if state.on == NO_LOAD and one.value > error:
-            return FindingFacts(WITHOUT_LOAD, WARNING, subject, "own-calculation", measured, Amount(0.0, "A"))
+            return CURRENT_WITHOUT_LOAD.found(subject, "own-calculation", measured, Amount(0.0, "A"))
         return None
     highest_v = _supply_v(model, one)
     if one.value - error > HIGHEST_SUPPLY * highest_v:
         limit = Amount(highest_v, "V")
-        return FindingFacts(ABOVE_SUPPLY, FAULT, subject, "own-calculation", measured, limit)
+        return READING_ABOVE_SUPPLY.found(subject, "own-calculation", measured, limit)
     return _beyond_cable(asked, model, routes, one)
+
+
+DROP_BEYOND_CABLE: Final = FindingKind(
+    "drop-beyond-cable",
+    (FAULT,),
+    "{where} shows {measured}. The cable would lose so much only at {limit}: no cable explains it. Look"
+    " for a short, two conductors joined or a burnt joint; read the volts at the terminals and the amperes"
+    " first.",
+    "A drop for which the cable would have to carry far more than anything here draws.",
+)
 
 
 def _beyond_cable(asked: ReadingsJob, model: Model, routes: Routes, one: Measurement) -> FindingFacts | None:
@@ -142,8 +172,17 @@ def _beyond_cable(asked: ReadingsJob, model: Model, routes: Routes, one: Measure
         length = Amount(needed_a, "A")
         subject = asked.readings[one.position].subject
         measured = Amount(one.value, "V")
-        return FindingFacts(BEYOND_CABLE, FAULT, subject, "own-calculation", measured, length)
+        return DROP_BEYOND_CABLE.found(subject, "own-calculation", measured, length)
     return None
+
+
+READING_ABOVE_UPSTREAM: Final = FindingKind(
+    "reading-above-upstream",
+    (FAULT,),
+    "{where} is one of two in the same state that cannot both be right: {measured} downstream and {limit}"
+    " upstream, where a voltage can only fall on the way out. Take both again.",
+    "A voltage that is higher than where it comes from, by more than the meter's error.",
+)
 
 
 def _above_upstream(
@@ -175,6 +214,15 @@ def _above_upstream(
     return found
 
 
+DROP_WITHOUT_LOAD: Final = FindingKind(
+    "drop-without-load",
+    (FAULT,),
+    "{where} shows {measured} where nothing was on, and {limit} stood upstream. Cable without current"
+    " loses nothing, so something draws there. Find it, or say what was on.",
+    "A voltage that falls along the cable in a state in which nothing is to draw.",
+)
+
+
 def _dropped_without_load(
     asked: ReadingsJob, model: Model, routes: Routes, idle: list[Measurement]
 ) -> list[tuple[int, FindingFacts]]:
@@ -195,16 +243,12 @@ def _dropped_without_load(
             ):
                 subject = asked.readings[down.position].subject
                 amounts = Amount(down.value, "V"), Amount(up.value, "V")
-                found[down.position] = FindingFacts(
-                    DROP_WITHOUT_LOAD, FAULT, subject, "own-calculation", *amounts
-                )
+                found[down.position] = DROP_WITHOUT_LOAD.found(subject, "own-calculation", *amounts)
     return list(found.items())
 
 
 def _upstream_finding(asked: ReadingsJob, up: Measurement, down: Measurement, index: int) -> FindingFacts:
-    return FindingFacts(
-        ABOVE_UPSTREAM,
-        FAULT,
+    return READING_ABOVE_UPSTREAM.found(
         asked.readings[index].subject,
         "own-calculation",
         Amount(down.value, "V"),

@@ -8,20 +8,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import combinations
 from math import hypot, isfinite
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 from service.estimation.job import NO_LOAD, ReadingsJob
 from service.estimation.model import Measurement, Model
-from service.findings.finding import NOTE, Amount, FindingFacts
-
-DECIMAL = "reading-decimal"
-
-
-EXCHANGED_READINGS = "readings-exchanged"
-
-
-CLAMP = "clamp-reads-nothing"
-
+from service.findings.finding import NOTE, Amount, FindingFacts, FindingKind
 
 COVERAGE = 2.0
 """An error beyond twice its standard uncertainty is no error of the meter. [-]"""
@@ -64,19 +55,44 @@ def recording_errors(asked: ReadingsJob, model: Model, taken: list[Measurement])
     return [finding for _, finding in sorted(named, key=lambda pair: pair[0])]
 
 
+CLAMP_READS_NOTHING: Final = FindingKind(
+    "clamp-reads-nothing",
+    (NOTE,),
+    "{where} shows {measured} where about {limit} are to flow. A clamp round both conductors shows"
+    " nothing: put it round one of them. If it was, nothing behind it was on.",
+    "A clamp that shows next to nothing where a current is expected.",
+)
+
+READING_DECIMAL: Final = FindingKind(
+    "reading-decimal",
+    (NOTE,),
+    "{where} says {measured}, and {limit} would fit: look at the decimal point, the unit and the meter's"
+    " range.",
+    "A reading that would fit if it were ten, a hundred or a thousand times as large or as small.",
+)
+
+
 def _alone(asked: ReadingsJob, model: Model, off: _Off) -> FindingFacts | None:
     """A clamp round both conductors, or a decimal point in the wrong place."""
     one, subject = off.one, asked.readings[off.one.position].subject
     lit = not one.probe.is_voltage and model.states[one.state].on != NO_LOAD
     if lit and one.value <= off.error and off.predicted > CLEARLY * off.error:
         flows = Amount(off.predicted, "A")
-        return FindingFacts(CLAMP, NOTE, subject, "own-calculation", Amount(one.value, "A"), flows)
+        return CLAMP_READS_NOTHING.found(subject, "own-calculation", Amount(one.value, "A"), flows)
     unit = "V" if one.probe.is_voltage else "A"
     for power in POWERS_OF_TEN:
         if off.predicted and abs(one.value * power / off.predicted - 1.0) < NEAR_RATIO:
             meant = Amount(one.value * power, unit)
-            return FindingFacts(DECIMAL, NOTE, subject, "own-calculation", Amount(one.value, unit), meant)
+            return READING_DECIMAL.found(subject, "own-calculation", Amount(one.value, unit), meant)
     return None
+
+
+READINGS_EXCHANGED: Final = FindingKind(
+    "readings-exchanged",
+    (NOTE,),
+    "{where} and {name} fit if they were written down for each other: {measured} and {limit}.",
+    "Two readings of one state that are both off and would both fit at the other's place.",
+)
 
 
 def _pairs(offs: list[_Off]) -> Iterator[tuple[_Off, _Off]]:
@@ -96,9 +112,7 @@ def _is_off(off: _Off) -> bool:
 
 def _exchanged(asked: ReadingsJob, a: _Off, b: _Off) -> FindingFacts:
     other = f"reading {a.one.position + 1}"
-    return FindingFacts(
-        EXCHANGED_READINGS,
-        NOTE,
+    return READINGS_EXCHANGED.found(
         asked.readings[b.one.position].subject,
         "own-calculation",
         Amount(b.one.value, "V"),

@@ -8,6 +8,7 @@ from service.estimation.job import ReadingsJob
 from service.estimation.model import Model, ReadState
 from service.estimation.probes import Probe, Routes
 from service.estimation.uncertainty import COVERAGE
+from service.findings.assumptions import AssumptionKind
 from service.findings.finding import FindingFacts
 from service.studies.readings_check.ranking import Explanation
 
@@ -109,7 +110,7 @@ class CheckAnswer(NamedTuple):
     impossible: list[int]
     next_reading: SuggestedReading | None
     findings: list[FindingFacts]
-    assumptions: list[str]
+    assumptions: list[AssumptionKind]
     sources: list[str]
     model: Model
     routes: Routes

@@ -27,7 +27,7 @@ from service.estimation.uncertainty import Uncertainty, uncertainty_of
 from service.findings.finding import FindingFacts
 from service.studies.readings_check.fault import Basis, FaultHypothesis
 from service.studies.readings_check.faults import CAUSES_OF_POINT, causes_of, work_of_causes
-from service.studies.readings_check.inconsistent import ABOVE_UPSTREAM, Unused, stateless, unusable
+from service.studies.readings_check.inconsistent import READING_ABOVE_UPSTREAM, Unused, stateless, unusable
 from service.studies.readings_check.next_reading import first_reading, next_reading
 from service.studies.readings_check.ranking import WEIGHING_WORK, Ranked, Ranker, work_of_whitening
 from service.studies.readings_check.recording_errors import recording_errors
@@ -137,7 +137,7 @@ def _causes(base: _Base, ranker: Ranker, slopes: list[Sensitivities]) -> list[Fa
 def _beside(unused: list[Unused]) -> str:
     """The verdict where whatever can be judged agrees: something that cannot be spoils it."""
     reasons = {each.reason for each in unused if each.is_impossible}
-    if ABOVE_UPSTREAM in reasons:
+    if READING_ABOVE_UPSTREAM.code in reasons:
         return CONTRADICTS
     return DISAGREES if reasons else AGREES
 

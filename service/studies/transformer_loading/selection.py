@@ -8,6 +8,7 @@ from typing import NamedTuple
 
 from service import tables
 from service.circuit.job import CircuitSpec, Job, JobPart, Supply, WindingPlate
+from service.circuit.limits import below_minimum_load, over_rating
 from service.circuit.work import Budget
 from service.findings.finding import Amount
 from service.studies.transformer_loading.division import QUICK_STEPS, Division, divide
@@ -143,12 +144,12 @@ class _Trial:
         worst = worst_of(states)
         reasons = self._loading_reasons(unit, worst.supply.apparent_va)
         lowest_w = min(loaded.supply.real_w for loaded in states)
-        if unit.minimum_load_w is not None and lowest_w < unit.minimum_load_w:
+        if unit.minimum_load_w is not None and below_minimum_load(lowest_w, unit.minimum_load_w):
             drawn, least = Amount(lowest_w, "W", -1), Amount(unit.minimum_load_w, "W")
             reasons.append(Reason("below-minimum-load", drawn, least))
         runs = run_currents(self._demand.runs, states)
         division = divide([run.current_a for run in runs], unit.limits_a(), steps=QUICK_STEPS)
-        if division.largest_ratio > 1.0:
+        if over_rating(division.largest_ratio):
             reasons.append(circuit_reason(unit, runs, division))
         if reasons:
             return tuple(reasons), None

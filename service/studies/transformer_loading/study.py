@@ -6,7 +6,7 @@ state takes beyond the usual because it is near its limit is not foreseen.
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 from service import tables
 from service.circuit.envelope import envelope_of
@@ -36,8 +36,8 @@ from service.circuit.work import (
     Budget,
     work_of,
 )
-from service.findings.assumptions import assumptions_of, sources_of
-from service.findings.finding import FAULT, NOTE, Amount, FindingFacts
+from service.findings.assumptions import STATED_STATE_ONLY, AssumptionKind, assumptions_of, sources_of
+from service.findings.finding import FAULT, NOTE, Amount, FindingFacts, FindingKind
 from service.findings.judge import judged, with_corners
 from service.physics.solve import NoOperatingPointError
 from service.studies.transformer_loading.loading import (
@@ -114,7 +114,7 @@ class LoadingAnswer(NamedTuple):
     loaded: StatedLoading | Margin
     selection: Selection | None
     findings: list[FindingFacts]
-    assumptions: list[str]
+    assumptions: list[AssumptionKind]
     sources: list[str]
 
 
@@ -201,6 +201,15 @@ def runs_of(connected: Connected) -> tuple[tuple[JobPart, tuple[int, ...]], ...]
     )
 
 
+NO_TRANSFORMER_FITS: Final = FindingKind(
+    "no-transformer-fits",
+    (FAULT,),
+    "No transformer on offer carries this job: it asks for {measured}, spare included, and the largest is"
+    " rated {limit}. The list of the rejected says what each lacks.",
+    "Every transformer of the stock, or of the usual ratings, lacks something.",
+)
+
+
 def selection_findings(
     selection: Selection, units: tuple[TransformerUnit, ...], *, wanted_va: float
 ) -> list[FindingFacts]:
@@ -212,8 +221,17 @@ def selection_findings(
     subject = JobPart("/stock" if units[0].subject.pointer else "/supply")
     wanted, largest = Amount(wanted_va, "VA", 1), Amount(largest_va, "VA")
     source = "caller" if units[0].subject.pointer else tables.usual_ratings()[-1].source
-    none_fits = FindingFacts("no-transformer-fits", FAULT, subject, source, measured=wanted, limit=largest)
+    none_fits = NO_TRANSFORMER_FITS.found(subject, source, measured=wanted, limit=largest)
     return [none_fits, *_division_findings(selection.rejected)]
+
+
+DIVISION_IMPOSSIBLE: Final = FindingKind(
+    "division-impossible",
+    (FAULT,),
+    "{where} does not fit on the circuits of the largest transformer that would carry the load: {measured}"
+    " against {limit}. Split the run, or take one with more circuits.",
+    "No division of the runs was found that keeps every circuit within its limit.",
+)
 
 
 def _division_findings(rejected: tuple[Rejected, ...]) -> list[FindingFacts]:
@@ -224,9 +242,7 @@ def _division_findings(rejected: tuple[Rejected, ...]) -> list[FindingFacts]:
     nearest = max(short, key=lambda each: each.unit.rating_va)
     reason = nearest.reasons[0]
     return [
-        FindingFacts(
-            "division-impossible",
-            FAULT,
+        DIVISION_IMPOSSIBLE.found(
             reason.subject or nearest.unit.subject,
             _limit_source(nearest.unit, reason),
             measured=reason.measured,
@@ -242,30 +258,87 @@ def _limit_source(unit: TransformerUnit, reason: Reason) -> str:
     return "caller" if stated else tables.constant("secondary_circuit_limit").source
 
 
+NO_TRANSFORMER_ON_DIRECT_CURRENT: Final = FindingKind(
+    "no-transformer-on-direct-current",
+    (NOTE,),
+    "The wiring is fed with direct current, which no transformer gives, so none is recommended.",
+    "A transformer was to be chosen for a DC supply or a battery.",
+)
+
+
 def direct_current_finding(subject: JobPart) -> FindingFacts:
     """A job on direct current, for which no transformer can be recommended."""
-    return FindingFacts("no-transformer-on-direct-current", NOTE, subject, "own-calculation")
+    return NO_TRANSFORMER_ON_DIRECT_CURRENT.found(subject, "own-calculation")
+
+
+CONNECTED_ADDED_UP: Final = AssumptionKind(
+    "connected-added-up",
+    "The connected volt-amperes are the fixtures' own, added up as plain numbers; where power factors"
+    " differ the true sum is smaller.",
+)
+
+CORE_IDEAL: Final = AssumptionKind(
+    "core-ideal",
+    "The primary current leaves out what magnetises the core, some per cent of the rated current.",
+)
+
+SPARE_10_PERCENT: Final = AssumptionKind(
+    "spare-10-percent",
+    "The transformer is to have 10 % to spare above the connected volt-amperes: common practice, no"
+    " published source.",
+)
+
+USUAL_RATINGS: Final = AssumptionKind(
+    "usual-ratings",
+    "No stock was sent: transformers of the usual ratings stand for it, each with every tap in use, a"
+    " voltage that does not sag, and as many 25 A circuits as it fills at the lowest tap.",
+)
+
+STOCK_WITHOUT_REGULATION: Final = AssumptionKind(
+    "stock-without-regulation",
+    "A transformer of the stock without a regulation holds its rated voltage at any load.",
+)
+
+STOCK_WITHOUT_CIRCUITS: Final = AssumptionKind(
+    "stock-without-circuits",
+    "A transformer of the stock without circuits has one, behind a 25 A device.",
+)
+
+STOCK_WITHOUT_LIMIT: Final = AssumptionKind(
+    "stock-without-limit",
+    "Circuits of the stock without a stated limit are each behind a 25 A device.",
+)
+
+PRICES_WITHOUT_CURRENCY: Final = AssumptionKind(
+    "prices-without-currency",
+    "The prices of the stock are all in one currency, which is not stated.",
+)
+
+RUNS_ADDED_UP: Final = AssumptionKind(
+    "runs-added-up",
+    "Runs are divided by the highest current of each in any state, added up as plain numbers; a clamp"
+    " round a whole circuit may read less.",
+)
 
 
 def choice_assumptions(
     question: LoadingJob, selection: Selection | None, *, primary_shown: bool
-) -> list[str]:
-    """Codes of the assumptions, in a fixed order."""
+) -> list[AssumptionKind]:
+    """The assumptions, in a fixed order."""
     stock = () if selection is None else question.stock
     held = {
-        "connected-added-up": True,
-        "stated-state-only": question.job.corners is None,
-        "core-ideal": primary_shown,
-        "spare-10-percent": selection is not None and question.spare_ratio is None,
-        "usual-ratings": selection is not None and not stock,
-        "stock-without-regulation": any(unit.regulation_ratio is None for unit in stock),
-        "stock-without-circuits": any(not unit.circuits for unit in stock),
-        "stock-without-limit": any(circuit.limit_a is None for unit in stock for circuit in unit.circuits),
-        "prices-without-currency": question.currency is None
-        and any(unit.price is not None for unit in stock),
-        "runs-added-up": selection is not None and selection.recommended is not None,
+        CONNECTED_ADDED_UP: True,
+        STATED_STATE_ONLY: question.job.corners is None,
+        CORE_IDEAL: primary_shown,
+        SPARE_10_PERCENT: selection is not None and question.spare_ratio is None,
+        USUAL_RATINGS: selection is not None and not stock,
+        STOCK_WITHOUT_REGULATION: any(unit.regulation_ratio is None for unit in stock),
+        STOCK_WITHOUT_CIRCUITS: any(not unit.circuits for unit in stock),
+        STOCK_WITHOUT_LIMIT: any(circuit.limit_a is None for unit in stock for circuit in unit.circuits),
+        PRICES_WITHOUT_CURRENCY: question.currency is None and any(unit.price is not None for unit in stock),
+        RUNS_ADDED_UP: selection is not None and selection.recommended is not None,
     }
-    return [code for code, holds in held.items() if holds]
+    return [kind for kind, holds in held.items() if holds]
 
 
 def choice_sources(question: LoadingJob, selection: Selection | None) -> list[str]:

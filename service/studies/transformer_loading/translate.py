@@ -9,6 +9,7 @@ from msgspec import UNSET, UnsetType
 
 from service import tables
 from service.circuit.job import CALCULATION_VERSION, JobPart
+from service.circuit.limits import near_circuit_limit
 from service.circuit.state import Margin
 from service.findings.rows import (
     CAUTION_ROWS,
@@ -256,7 +257,7 @@ def _division(chosen: ChosenTransformer, naming: PlaceNames) -> CircuitDivision:
         )
         for circuit, name in enumerate(chosen.unit.circuit_names())
     ]
-    over = division.largest_ratio > tables.constant("continuous_load_ratio").value
+    over = near_circuit_limit(division.largest_ratio, 1.0)
     return CircuitDivision(
         rows, rounded(division.largest_ratio, 5, int(over)), not over, METHODS[division.exact]
     )

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from msgspec import json
 
-from service.findings.catalogue import CAUTIONS
+from service.findings.cautions import CAUTIONS
 from service.sheets.axes import Scale, apart, clipped, round_step, words
 from service.studies.drop_chart.drawing import chart_svg
 from service.studies.drop_chart.reply import DropChartReply

@@ -4,7 +4,7 @@ from decimal import Decimal
 
 import pytest
 
-from service.findings.limits import Violation
+from service.findings.violation import Violation
 from service.studies.gauge_recommendation.study import gauge_recommendation
 from tests.http.jobs import (
     Json,

@@ -8,7 +8,11 @@ from typing import NamedTuple
 from service.circuit.cables import Cable
 from service.circuit.envelope import EnvelopeResult
 from service.circuit.job import JobPart
+from service.circuit.limits import device_too_large, over_ampacity
 from service.circuit.state import FixtureResult, SolvedState
+from service.findings.finding import FindingKind
+from service.findings.protection import CONDUCTOR_BELOW_DEVICE, SPAN_OVER_AMPACITY
+from service.findings.voltage import DROP_OVER_LIMIT, FIXTURE_ABOVE_WINDOW, FIXTURE_BELOW_WINDOW
 
 
 class Violation(NamedTuple):
@@ -17,12 +21,17 @@ class Violation(NamedTuple):
     `side` is low where more copper helps, high where less does, thin where only another conductor does.
     """
 
-    code: str
+    kind: FindingKind
     subject: JobPart
     measured: float
     limit: float
     unit: str
     side: str
+
+    @property
+    def code(self) -> str:
+        """The code of its kind."""
+        return self.kind.code
 
     @property
     def excess(self) -> float:
@@ -31,12 +40,12 @@ class Violation(NamedTuple):
 
 
 def worst_of_each(breaches: Iterable[Violation]) -> tuple[Violation, ...]:
-    """Of each code the breach farthest beyond its limit, in the order in which the codes first appear."""
-    worst: dict[str, Violation] = {}
+    """Of each kind the breach farthest beyond its limit, in the order in which the kinds first appear."""
+    worst: dict[FindingKind, Violation] = {}
     for breach in breaches:
-        known = worst.get(breach.code)
+        known = worst.get(breach.kind)
         if known is None or breach.excess > known.excess:
-            worst[breach.code] = breach
+            worst[breach.kind] = breach
     return tuple(worst.values())
 
 
@@ -51,7 +60,7 @@ def currents(state: SolvedState, ohms: list[float]) -> list[float]:
     ]
 
 
-def outside(state: SolvedState, rows: list[FixtureResult]) -> list[Violation]:
+def window_violations(state: SolvedState, rows: list[FixtureResult]) -> list[Violation]:
     """The fixture farthest below its window, and the one farthest above.
 
     Low is judged by the warning bound, high by the fault bound: a lamp that is only dim is no recommendation.
@@ -59,31 +68,33 @@ def outside(state: SolvedState, rows: list[FixtureResult]) -> list[Violation]:
     low = high = None
     for row in rows:
         bounds = state.bounds(row.placed.line)
-        if row.voltage_v < bounds.low_v and (low is None or row.voltage_v - bounds.low_v < low[0]):
+        if bounds.is_low(row.voltage_v) and (low is None or row.voltage_v - bounds.low_v < low[0]):
             low = (row.voltage_v - bounds.low_v, row, bounds.low_v)
-        if row.voltage_v > bounds.highest_v and (high is None or row.voltage_v - bounds.highest_v > high[0]):
+        if bounds.is_above(row.voltage_v) and (high is None or row.voltage_v - bounds.highest_v > high[0]):
             high = (row.voltage_v - bounds.highest_v, row, bounds.highest_v)
     found = []
     if low is not None:
-        found.append(Violation("fixture-below-window", low[1].subject, low[1].voltage_v, low[2], "V", "low"))
+        found.append(Violation(FIXTURE_BELOW_WINDOW, low[1].subject, low[1].voltage_v, low[2], "V", "low"))
     if high is not None:
         found.append(
-            Violation("fixture-above-window", high[1].subject, high[1].voltage_v, high[2], "V", "high")
+            Violation(FIXTURE_ABOVE_WINDOW, high[1].subject, high[1].voltage_v, high[2], "V", "high")
         )
     return found
 
 
-def outside_alone(light: EnvelopeResult) -> list[Violation]:
+def light_load_violations(light: EnvelopeResult) -> list[Violation]:
     """Fixtures above their window with little else on."""
     found = []
     for connected, line, subject, highest in light.light_loads():
-        limit_v = connected.bounds(line).highest_v
-        if highest.value > limit_v:
-            found.append(Violation("fixture-above-window", subject, highest.value, limit_v, "V", "high"))
+        bounds = connected.bounds(line)
+        if bounds.is_above(highest.value):
+            found.append(
+                Violation(FIXTURE_ABOVE_WINDOW, subject, highest.value, bounds.highest_v, "V", "high")
+            )
     return found
 
 
-def over_drop(state: SolvedState, rows: list[FixtureResult]) -> list[Violation]:
+def drop_violations(state: SolvedState, rows: list[FixtureResult]) -> list[Violation]:
     """The fixture with the largest drop, where that is over the request's limit."""
     limit_ratio = state.job.maximum_drop_ratio
     over = [row for row in rows if row.drop_over]
@@ -91,10 +102,12 @@ def over_drop(state: SolvedState, rows: list[FixtureResult]) -> list[Violation]:
         return []
     worst = max(over, key=lambda row: row.drop_ratio)
     percent = 100.0 * worst.drop_ratio
-    return [Violation("drop-over-limit", worst.subject, percent, 100.0 * limit_ratio, "%", "low")]
+    return [Violation(DROP_OVER_LIMIT, worst.subject, percent, 100.0 * limit_ratio, "%", "low")]
 
 
-def too_thin(state: SolvedState, currents_a: list[float], cables: list[Cable | None]) -> list[Violation]:
+def conductor_violations(
+    state: SolvedState, currents_a: list[float], cables: list[Cable | None]
+) -> list[Violation]:
     """Cables over their ampacity, and cables too thin for a device whose limit the request states.
 
     Leads are chosen with their fixture, so no device is held against them here. A Class 2 source limits its
@@ -105,17 +118,21 @@ def too_thin(state: SolvedState, currents_a: list[float], cables: list[Cable | N
         if cable is None:
             continue
         each_a = amps / laid.pieces
-        if cable.ampacity_a is not None and each_a > cable.ampacity_a:
-            found.append(Violation("span-over-ampacity", laid.subject, each_a, cable.ampacity_a, "A", "thin"))
+        if cable.ampacity_a is not None and over_ampacity(each_a, cable.ampacity_a):
+            found.append(Violation(SPAN_OVER_AMPACITY, laid.subject, each_a, cable.ampacity_a, "A", "thin"))
         circuit = state.feed.circuits[state.feed.circuit_of[laid.feeder]]
         device_a = cable.device_a if circuit.stated and laid.cable_at else None
-        if device_a is not None and circuit.limit_a > device_a and not state.job.supply.class_2:
+        if (
+            device_a is not None
+            and device_too_large(circuit.limit_a, device_a)
+            and not state.job.supply.class_2
+        ):
             found.append(
-                Violation("conductor-below-device", laid.subject, circuit.limit_a, device_a, "A", "thin")
+                Violation(CONDUCTOR_BELOW_DEVICE, laid.subject, circuit.limit_a, device_a, "A", "thin")
             )
     return found
 
 
 def is_low(state: SolvedState, row: FixtureResult) -> bool:
     """Whether a fixture is below what it is recommended at."""
-    return row.voltage_v < state.bounds(row.placed.line).low_v
+    return state.bounds(row.placed.line).is_low(row.voltage_v)

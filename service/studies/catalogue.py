@@ -1,0 +1,157 @@
+"""Every kind of finding and of assumption, gathered from the files that own them, for the catalogues.
+
+A new kind needs no line here: it follows those that are listed.
+"""
+
+from __future__ import annotations
+
+from types import ModuleType
+from typing import Final, TypeVar
+
+from service.estimation import notes
+from service.findings import assumptions, connection, loading, protection, request, voltage
+from service.findings.assumptions import AssumptionKind
+from service.findings.finding import FindingKind
+from service.studies.commissioning_sheet import study as commissioning_sheet
+from service.studies.gauge_recommendation import translate as gauge_recommendation
+from service.studies.readings_check import inconsistent, recording_errors
+from service.studies.transformer_loading import study as transformer_loading
+
+OWNERS: Final[tuple[ModuleType, ...]] = (
+    voltage,
+    loading,
+    protection,
+    connection,
+    request,
+    assumptions,
+    notes,
+    transformer_loading,
+    gauge_recommendation,
+    inconsistent,
+    recording_errors,
+    commissioning_sheet,
+)
+"""The files that define kinds; a test finds one that is missing."""
+
+
+Kind = TypeVar("Kind", bound=FindingKind | AssumptionKind)
+
+
+def _gathered(kind: type[Kind], first: tuple[Kind, ...]) -> list[Kind]:
+    """All of a kind that the owners define, those that clients have long seen in their place."""
+    defined = [each for owner in OWNERS for each in vars(owner).values() if isinstance(each, kind)]
+    return list(dict.fromkeys((*first, *defined)))
+
+
+_FINDINGS: Final = (
+    voltage.FIXTURE_BELOW_WINDOW,
+    voltage.FIXTURE_ABOVE_WINDOW,
+    voltage.DROP_OVER_LIMIT,
+    loading.TRANSFORMER_OVER_RATING,
+    loading.DC_SUPPLY_OVER_RATING,
+    loading.BELOW_MINIMUM_LOAD,
+    loading.CIRCUIT_OVER_CURRENT,
+    loading.CIRCUIT_NEAR_LIMIT,
+    loading.CIRCUIT_NOT_DECLARED,
+    loading.CLASS_2_EXCEEDED,
+    protection.SPAN_OVER_AMPACITY,
+    protection.AMPACITY_NOT_LISTED,
+    protection.CONDUCTOR_BELOW_DEVICE,
+    protection.SHORT_CIRCUIT_BELOW_TRIP,
+    connection.WET_CONTACT_VOLTAGE,
+    request.DC_LAMP_ON_AC,
+    request.AC_LAMP_ON_DC,
+    connection.CABLE_TOO_LONG_FOR_SUPPLY,
+    connection.TAP_NOT_OFFERED,
+    connection.TAP_ON_DIRECT_CURRENT,
+    voltage.NO_OPERATING_POINT,
+    voltage.NEAR_COLLAPSE,
+    request.WINDOW_EMPTY,
+    connection.SUPPLY_ABOVE_LOW_VOLTAGE,
+    connection.SUPPLY_NOMINAL_OUTSIDE_RANGE,
+    connection.CABLE_CHANGE_OVERRIDDEN,
+    connection.SUPPLY_RANGE_EMPTY,
+    request.APPARENT_BELOW_REAL,
+    request.POWER_FACTOR_BESIDE_APPARENT_POWER,
+    request.POWER_FACTOR_ON_DIRECT_CURRENT,
+    request.FIRST_PAST_END,
+    connection.CABLE_CHANGE_PAST_END,
+    transformer_loading.NO_TRANSFORMER_FITS,
+    transformer_loading.DIVISION_IMPOSSIBLE,
+    transformer_loading.NO_TRANSFORMER_ON_DIRECT_CURRENT,
+    request.DUPLICATE_NAME,
+    inconsistent.READING_WITHOUT_STATE,
+    inconsistent.READING_ABOVE_SUPPLY,
+    inconsistent.READING_ABOVE_UPSTREAM,
+    inconsistent.CURRENT_WITHOUT_LOAD,
+    inconsistent.DROP_WITHOUT_LOAD,
+    recording_errors.CLAMP_READS_NOTHING,
+    recording_errors.READING_DECIMAL,
+    recording_errors.READINGS_EXCHANGED,
+    inconsistent.DROP_BEYOND_CABLE,
+    inconsistent.METER_AVERAGES,
+    inconsistent.STATE_CANNOT_BE_CARRIED,
+    commissioning_sheet.STAGE_CANNOT_BE_CARRIED,
+    commissioning_sheet.STAGE_NEEDS_TRUE_RMS,
+)
+"""In the order in which the catalogue has always listed them."""
+
+
+_ASSUMPTIONS: Final = (
+    assumptions.SUPPLY_IDEAL,
+    assumptions.MAINS_NOMINAL,
+    assumptions.MAINS_AS_MEASURED,
+    assumptions.TAPS_SHARE_WINDING,
+    assumptions.BATTERY_NOMINAL,
+    assumptions.ONE_CIRCUIT,
+    assumptions.CIRCUIT_LIMIT_DEFAULT,
+    assumptions.FIXTURES_12_VOLT,
+    assumptions.POWER_FACTOR_ONE,
+    assumptions.WINDOW_DEFAULT,
+    assumptions.CONDUCTOR_20_DEGREES,
+    assumptions.CONDUCTOR_COPPER,
+    assumptions.CONDUCTOR_STRANDED,
+    assumptions.CONDUCTOR_DERIVED,
+    assumptions.POINTS_MERGED,
+    assumptions.STATED_STATE_ONLY,
+    gauge_recommendation.CABLE_PRICE_MISSING,
+    assumptions.LAYOUT_UNKNOWN,
+    assumptions.SPREAD_AS_LUMPS,
+    assumptions.STRIP_CONSTANT_POWER,
+    assumptions.STRIP_AS_LUMPS,
+    transformer_loading.CONNECTED_ADDED_UP,
+    transformer_loading.CORE_IDEAL,
+    transformer_loading.SPARE_10_PERCENT,
+    transformer_loading.USUAL_RATINGS,
+    transformer_loading.STOCK_WITHOUT_REGULATION,
+    transformer_loading.STOCK_WITHOUT_CIRCUITS,
+    transformer_loading.STOCK_WITHOUT_LIMIT,
+    transformer_loading.PRICES_WITHOUT_CURRENCY,
+    transformer_loading.RUNS_ADDED_UP,
+    assumptions.ALL_CURRENT_IN_PHASE,
+    notes.METER_USUAL,
+    notes.CLAMP_USUAL,
+    notes.METER_GAIN_COMMON,
+    notes.TEMPERATURE_USUAL,
+    notes.TEMPERATURE_WITHIN_5,
+    notes.LENGTHS_WITHIN_2,
+    notes.RESISTANCE_WITHIN_2,
+    notes.POWER_WITHIN_3,
+    notes.WINDING_WITHIN_10,
+    notes.SUPPLY_WITHIN,
+    notes.SUPPLY_COMMON,
+    notes.PRIMARY_USUAL,
+    notes.MAINS_SET_ASIDE,
+    notes.ONE_CAUSE,
+    notes.CAUSES_LEFT_OUT,
+    commissioning_sheet.MAINS_OUTLET_STEPS,
+    commissioning_sheet.MAINS_NOT_SCALABLE,
+)
+
+
+FINDINGS: Final = {kind.code: kind for kind in _gathered(FindingKind, _FINDINGS)}
+"""Every kind of finding by its code."""
+
+
+ASSUMPTIONS: Final = {kind.code: kind for kind in _gathered(AssumptionKind, _ASSUMPTIONS)}
+"""Every kind of assumption by its code."""

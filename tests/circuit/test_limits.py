@@ -1,0 +1,78 @@
+"""Every limit is compared in one place: at the limit it is kept, a hair beyond it is broken."""
+
+from collections.abc import Callable
+from math import inf, nextafter
+
+import pytest
+
+from service.circuit.limits import (
+    below_minimum_load,
+    device_too_large,
+    near_circuit_limit,
+    over_ampacity,
+    over_circuit,
+    over_drop,
+    over_rating,
+)
+from service.circuit.windows import Bounds, led_bounds
+
+UPPER: dict[Callable[[float, float], bool], float] = {
+    over_drop: 0.1,
+    over_ampacity: 20.0,
+    device_too_large: 15.0,
+    over_circuit: 25.0,
+}
+
+STATED = Bounds(9.0, 10.0, 13.0, 15.0, "caller", "caller", stated=True)
+
+
+@pytest.mark.parametrize("breaks", UPPER)
+def test_a_value_at_an_upper_limit_keeps_it(breaks: Callable[[float, float], bool]) -> None:
+    limit = UPPER[breaks]
+    assert not breaks(limit, limit)
+    assert breaks(nextafter(limit, inf), limit)
+
+
+def test_a_supply_may_be_loaded_to_its_rating() -> None:
+    assert not over_rating(1.0)
+    assert over_rating(nextafter(1.0, inf))
+
+
+def test_a_supply_that_delivers_its_minimum_delivers_enough() -> None:
+    assert not below_minimum_load(10.0, 10.0)
+    assert below_minimum_load(nextafter(10.0, 0.0), 10.0)
+
+
+def test_what_is_not_known_is_not_broken() -> None:
+    assert not over_drop(1.0, None)
+    assert not over_ampacity(1e6, None)
+    assert not device_too_large(1e6, None)
+    assert not over_rating(None)
+    assert not below_minimum_load(0.0, None)
+
+
+def test_a_continuous_load_may_be_four_fifths_of_its_device() -> None:
+    # Common practice, no published source; as a share of the fullest circuit it is the same four fifths.
+    assert not near_circuit_limit(20.0, 25.0)
+    assert near_circuit_limit(20.01, 25.0)
+    assert not near_circuit_limit(0.8, 1.0)
+    assert near_circuit_limit(0.81, 1.0)
+
+
+@pytest.mark.parametrize("bounds", [STATED, led_bounds(12.0), led_bounds(24.0)])
+def test_a_window_is_judged_alike_by_all_who_ask(bounds: Bounds) -> None:
+    edges = (bounds.lowest_v, bounds.low_v, bounds.high_v, bounds.highest_v)
+    for volts in (
+        *edges,
+        *(nextafter(edge, 0.0) for edge in edges),
+        *(nextafter(edge, inf) for edge in edges),
+    ):
+        verdict = bounds.verdict(volts)
+        assert bounds.is_above(volts) == (verdict == "above")
+        assert bounds.is_low(volts) == (verdict in {"below", "low"})
+
+
+def test_a_strip_is_judged_by_its_far_end_unless_only_its_start_is_too_high() -> None:
+    assert STATED.judged_v(13.0, 11.0) == 11.0
+    assert STATED.judged_v(13.5, 11.0) == 13.5
+    assert STATED.judged_v(13.5, 9.5) == 9.5
