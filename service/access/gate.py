@@ -1,4 +1,4 @@
-"""Pages of other sites: the CORS protocol (Fetch standard, section "CORS protocol").
+"""The gate before the application: hosts, origins of pages (Fetch standard, "CORS protocol"), and keys.
 
 A request without an ``Origin``, or with one that is not listed, is answered as ever, but the browser keeps
 the answer from the page: CORS protects callers' pages from one another, not the service.

@@ -1,4 +1,4 @@
-"""Origins of pages, as the browser sends them: scheme, host, and a port that is not the usual one.
+"""What a request says of where it comes from and whom it asks: origins of pages, and hosts.
 
 The form is that of the HTML standard, "serialization of an origin". ``null`` is the origin of every page that
 hides its own, so it can stand for nobody.

@@ -1,4 +1,4 @@
-"""How large a job is, counted line by line without laying it."""
+"""How large a job is, counted line by line without laying it, and how much work its states will take."""
 
 from __future__ import annotations
 

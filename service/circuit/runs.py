@@ -1,4 +1,4 @@
-"""Where things stand along one run."""
+"""From runs, branches and spurs to points and spans: where things stand, and what lies between them."""
 
 from __future__ import annotations
 

@@ -1,8 +1,4 @@
-"""Strip lights with resistance of their own: laid as lumps between short stretches of rail.
-
-Half of a stretch's load hangs at each of its ends (the trapezoid rule). For a load of constant current the
-far end is then exact; for constant power the error falls with the square of the number of lumps.
-"""
+"""A job connected to its supply, solved, and read off: volts, currents, watts."""
 
 from __future__ import annotations
 

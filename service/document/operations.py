@@ -1,4 +1,4 @@
-"""Every operation, by the name of its handler.
+"""What the document says of every operation, by the name of its handler.
 
 A route that is not listed here keeps the document from being written.
 """

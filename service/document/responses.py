@@ -1,4 +1,4 @@
-"""The replies of an operation: one for 200, one for each status with which it may refuse."""
+"""The replies of an operation, and the parameters with which it is asked."""
 
 from collections import Counter
 from collections.abc import Iterable, Sequence

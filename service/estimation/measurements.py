@@ -1,4 +1,4 @@
-"""From readings as they were asked about to readings that can be judged: places, states, errors."""
+"""From readings as they were asked about to measurements that can be judged: places, states, errors."""
 
 from __future__ import annotations
 

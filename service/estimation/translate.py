@@ -1,4 +1,4 @@
-"""Readings: from the wire to what a study is asked."""
+"""Readings, meters and priors: from the wire to SI."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What a check of readings answers, in SI floats."""
+"""What a meter, a supply and a wiring may be off by, as standard uncertainties."""
 
 from __future__ import annotations
 

@@ -1,1 +1,1 @@
-"""What an installer or an inspector would say about a job, one file per part of it."""
+"""What an installer or an inspector would say about a job, one file a part; and the limits of all studies."""

@@ -1,4 +1,4 @@
-"""All findings of a job, in the order in which an installer would want to read them."""
+"""All findings of a job, in the order in which an installer would want to read them, and over its corners."""
 
 from __future__ import annotations
 

@@ -1,1 +1,1 @@
-"""The HTTP surface: handlers of three lines each, and the handlers that turn errors into problems."""
+"""The HTTP surface: routes, bodies, replies, and the handlers that turn errors into problems."""

@@ -1,4 +1,4 @@
-"""What there is to know of one study to answer it over HTTP, and of one form of its answer."""
+"""A request that was read, and its answer as it goes out: the same in the event loop and in a worker."""
 
 from collections.abc import Callable, Mapping
 from typing import NamedTuple

@@ -1,4 +1,4 @@
-"""What the catalogues list."""
+"""The catalogues: what each lists, and the routes at which it is asked for."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What a study refuses, put into words; the one place where its facts become a refusal."""
+"""What a study refuses, and each mistake in it, put into words; where its facts become a refusal."""
 
 from collections.abc import Iterable, Iterator
 from typing import Final

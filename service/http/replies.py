@@ -1,4 +1,4 @@
-"""The body of a calculation, taken the same way for each."""
+"""Bodies that are taken, quotas that are held for them, and replies that a client may keep."""
 
 from hashlib import sha256
 from typing import Any, Final, NamedTuple

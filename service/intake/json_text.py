@@ -1,4 +1,4 @@
-"""The second look at a body that was refused: is it sound JSON, and if not, where does it break?
+"""JSON as it was written: whether it is sound, where it breaks, and which members came twice.
 
 Where it is not sound Python's own parser is used, because it can keep what msgspec drops: repeated members
 and their places. All this runs for refused bodies alone, and costs little more than parsing them: a refusal

@@ -1,4 +1,4 @@
-"""JSON Pointers (RFC 6901)."""
+"""JSON Pointers (RFC 6901), and lists of mistakes that end where nobody reads on."""
 
 import re
 from collections.abc import Iterable

@@ -1,4 +1,4 @@
-"""Pieces of the sentences that explain an error."""
+"""Pieces of the sentences that explain an error: kinds, units, and names that may have been meant."""
 
 import json
 import re

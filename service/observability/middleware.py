@@ -1,4 +1,4 @@
-"""The plain ASGI wrapper around the application.
+"""The plain ASGI wrapper around the application, what every reply carries, and whether new work is wanted.
 
 A framework's middleware does not run for the 404 and 405 that its router answers, so whatever must hold for
 every reply is done here, once: the request id, the header fields, HEAD, and telling the watch of each

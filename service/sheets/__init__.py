@@ -1,1 +1,1 @@
-"""Answers as sheets to print and hand over: one small file a study, and a renderer for each form."""
+"""What every sheet to print is made of, and a renderer for each form."""

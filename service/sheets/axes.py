@@ -1,4 +1,4 @@
-"""What a drawing is made of: elements with escaped text, scales, and marks that differ without colour."""
+"""Elements with escaped text, scales, and marks that differ without colour."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Lays a sheet out on pages: what stands where, before anything is written."""
+"""Lays a sheet out on pages: broken lines, columns wide enough, faces that have the letters."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What was asked, as it was understood: supply, wiring, limits and conditions."""
+"""Sections that sheets share: head, what was asked, findings, extremes, closing."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""One function per task: physics and tables in, findings out; knows no HTTP, no units and no wire format."""
+"""The one table of the studies: routes, batches and workers take from it what they need."""
 
 from typing import Final
 

@@ -1,4 +1,4 @@
-"""What there is to know of one study to answer it over HTTP, and of one form of its answer."""
+"""What there is to know of one study to answer it, and of the forms of its answer."""
 
 from collections.abc import Callable, Mapping
 from hashlib import sha256

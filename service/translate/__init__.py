@@ -1,1 +1,1 @@
-"""The only door between what travels over the wire and the physics: units in, units out, words found."""
+"""What studies share between messages and jobs: units in, units out, names, rounding."""

@@ -1,4 +1,4 @@
-"""A drop chart as comma-separated values (RFC 4180)."""
+"""Cells of comma-separated values (RFC 4180) that no spreadsheet takes for formulas."""
 
 from __future__ import annotations
 

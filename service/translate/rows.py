@@ -1,4 +1,4 @@
-"""Voltage drop: the request into a job, the answer into a reply."""
+"""Rows that several replies share: volts, amperes, watts, supply, solution, margin, extremes."""
 
 from __future__ import annotations
 

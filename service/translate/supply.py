@@ -1,4 +1,4 @@
-"""Supplies: from the wire to the studies."""
+"""Supplies: from the wire to SI."""
 
 from __future__ import annotations
 

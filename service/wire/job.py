@@ -1,4 +1,4 @@
-"""What every study is asked with: a supply, its wiring, and the conditions and limits that hold."""
+"""What every study is asked with: supply, wiring, conditions, limits, and words for a sheet."""
 
 from __future__ import annotations
 

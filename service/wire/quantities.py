@@ -1,4 +1,4 @@
-"""Quantities: a value and a unit from a closed list, nothing else."""
+"""Quantities: a value and a unit from a closed list; their bounds; names and texts."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What every answer carries beside its numbers."""
+"""What answers share beside their numbers: findings, assumptions, sources, states of the supply, extremes."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What a commissioning sheet is asked for, and what it answers."""
+"""What each place should show in each stage, and what the readings may be off by."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What a commissioning sheet is asked for, and what it answers."""
+"""What a commissioning sheet is asked for, and the mains for which it gives values."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""`POST /v1/commissioning-sheet`: what a meter should show while a garden is taken into use."""
+"""`POST /v1/commissioning-sheet`: what is answered."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The words of a commissioning sheet, by code. Codes are the contract; words may change."""
+"""Commissioning sheet: the request into a job, the answer into a reply and its words."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""`/v1/drop-chart`: loads times lengths for some cables, and what is left at the end of each."""
+"""`/v1/drop-chart`: what is answered."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""`/v1/drop-chart`: loads times lengths for some cables, and what is left at the end of each."""
+"""`/v1/drop-chart`: what is asked, by a body or by an address."""
 
 from __future__ import annotations
 

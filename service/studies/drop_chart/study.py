@@ -1,4 +1,4 @@
-"""How much work a request will take, told before anything is laid out or solved.
+"""What is left at the end of each cable, for loads times lengths, beside the trade's shortcut.
 
 Each estimate follows the charges of its study, with as many points as the wiring may need at most. What a
 state takes beyond the usual because it is near its limit is not foreseen.

@@ -1,4 +1,4 @@
-"""What to buy for a length: whole spools at the least price."""
+"""The cables of a stock, and what to buy for a length: whole spools at the least price."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""`POST /v1/gauge-recommendation`: which cables are open, what may fill them, and what is recommended."""
+"""`POST /v1/gauge-recommendation`: what is answered."""
 
 from __future__ import annotations
 

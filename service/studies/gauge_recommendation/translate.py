@@ -1,4 +1,4 @@
-"""The words of findings, assumptions and cautions, by code. Codes are the contract; words may change."""
+"""Gauge recommendation: the request into a job, the choice into a wiring and a reply."""
 
 from __future__ import annotations
 

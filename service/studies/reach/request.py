@@ -1,4 +1,4 @@
-"""`POST /v1/reach`: how far, how much, how many, within the limits."""
+"""`POST /v1/reach`: what is asked."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""How much work a request will take, told before anything is laid out or solved.
+"""The longest run for a load, the largest load for a run, the most fixtures at a spacing.
 
 Each estimate follows the charges of its study, with as many points as the wiring may need at most. What a
 state takes beyond the usual because it is near its limit is not foreseen.

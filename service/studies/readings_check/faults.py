@@ -1,4 +1,4 @@
-"""Every single thing that could be wrong with a job."""
+"""Every single thing that could be wrong with a job: supply, cable, joints, fixtures."""
 
 from __future__ import annotations
 

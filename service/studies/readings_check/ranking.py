@@ -1,4 +1,4 @@
-"""The size of one cause with which the readings fit best: least squares in one bounded unknown.
+"""Explanations fitted to the readings, and ranked by what is left over and how likely each is.
 
 Each step is Gauss-Newton with the slope between the last two trials (secant), so a trial costs one solve of
 each state and nothing more. A size that the wiring cannot carry is taken back half-way.

@@ -1,4 +1,4 @@
-"""`POST /v1/readings-check`: meter readings against the model."""
+"""`POST /v1/readings-check`: what is answered."""
 
 from __future__ import annotations
 

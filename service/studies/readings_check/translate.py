@@ -1,4 +1,4 @@
-"""Readings: from the wire to what a study is asked."""
+"""Readings check: the request into a job, the answer into a reply."""
 
 from __future__ import annotations
 

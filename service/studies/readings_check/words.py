@@ -1,4 +1,4 @@
-"""The words of a check of readings, by code. Codes are the contract; words may change."""
+"""What explains the readings, in words that an installer can go out with."""
 
 from __future__ import annotations
 

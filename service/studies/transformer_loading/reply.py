@@ -1,4 +1,4 @@
-"""`POST /v1/transformer-loading`: what is asked and what is answered."""
+"""`POST /v1/transformer-loading`: what is answered."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""How much work a request will take, told before anything is laid out or solved.
+"""What the supply carries in its worst state, and the smallest transformer that carries it.
 
 Each estimate follows the charges of its study, with as many points as the wiring may need at most. What a
 state takes beyond the usual because it is near its limit is not foreseen.

@@ -1,4 +1,4 @@
-"""The words of findings, assumptions and cautions, by code. Codes are the contract; words may change."""
+"""Transformer loading: the request into a job, the answer into a reply and its words."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The volts along the way: a line for each run, a mark for each fixture, the least that they should get."""
+"""Volts along the way, and the wiring to scale, as drawings."""
 
 from __future__ import annotations
 

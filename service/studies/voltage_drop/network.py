@@ -1,4 +1,4 @@
-"""A network as lines to draw: each run, branch and spur, or each arm of a graph, from where it begins."""
+"""A network as lines to draw, from the request and the reply: runs, branches, spurs, arms of a graph."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""`POST /v1/voltage-drop`: what is asked and what is answered."""
+"""`POST /v1/voltage-drop`: what is answered."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What a study answers, in SI floats."""
+"""What each lamp gets: one state solved and judged, its corners, its margin, its collapse."""
 
 from __future__ import annotations
 
