@@ -164,6 +164,7 @@ class SolvedState(Connected):
                     drop_over=over_drop(drop_ratio, limit_ratio),
                     start_v=lamp_v,
                     far_v=far_v,
+                    bounds=bounds,
                 )
             )
         return rows
@@ -345,7 +346,7 @@ class FixtureResult(NamedTuple):
     """One fixture row under load. [V], [A] and [W] of one fixture; the ratio is of the rated tap voltage.
 
     A strip has a voltage at its start and one at its far end; `voltage_v` is the one that is judged, and
-    drops are those of the start.
+    drops are those of the start. `bounds` are what it is judged by.
     """
 
     placed: PlacedFixture
@@ -361,6 +362,7 @@ class FixtureResult(NamedTuple):
     drop_over: bool
     start_v: float
     far_v: float
+    bounds: Bounds
 
 
 class SpanResult(NamedTuple):

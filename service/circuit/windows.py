@@ -72,11 +72,6 @@ def bounds_of(line: FixtureSpec, *, nominal_v: float, several_taps: bool) -> Bou
     return _default_bounds(line.filament, nominal_v, several_taps)
 
 
-def usual_bounds(*, filament: bool, nominal_v: float, several_taps: bool) -> Bounds:
-    """What the trade goes by for a fixture without a window of its own. [V]"""
-    return _default_bounds(filament, nominal_v, several_taps)
-
-
 def led_bounds(nominal_v: float) -> Bounds:
     """What the trade goes by for an LED fixture of this nominal voltage behind a supply of one tap. [V]"""
     return _default_bounds(False, nominal_v, False)  # noqa: FBT003  # the cache takes no names

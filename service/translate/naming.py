@@ -5,7 +5,9 @@ from __future__ import annotations
 from service.circuit.job import FixtureSpec, JobPart
 from service.circuit.layout import LaidPoint, Layout
 from service.translate.rounding import DECIMALS, rounded
+from service.translate.wiring import said
 from service.units import from_inside
+from service.wire.wiring import Branch, Run, Spur, Wiring
 
 WORDS = {"runs": "run", "branches": "branch", "spurs": "spur", "spans": "span", "return_leg": "return leg"}
 
@@ -95,6 +97,16 @@ class PlaceNames:
         where = f"{counted} at {self._short(at_m)}"
         owner = self._runs.get(line.subject.pointer.rpartition("/fixtures/")[0])
         return f"{where} of {owner}" if self._several and owner else where
+
+
+def run_name(wiring: Wiring, pointer: str) -> str:
+    """The name of the run, branch or spur at a pointer, or of the one whose return leg is there."""
+    pointer = pointer.removesuffix("/return_leg")
+    named: object = wiring
+    for token in pointer.removeprefix("/wiring").split("/")[1:]:
+        named = named[int(token)] if isinstance(named, list) else getattr(named, token)
+    own = said(named.name) if isinstance(named, Run | Branch | Spur) else None
+    return own or _place_among_runs(pointer)
 
 
 def _place_among_runs(pointer: str) -> str:

@@ -7,25 +7,15 @@ from typing import NamedTuple
 
 from service.sheets.figures import NOTHING, figure, plain, quantity, said
 from service.sheets.sheet import Column, Paragraph, Section, Table, numbers
-from service.studies.voltage_drop.network import DrawnNetwork, Leg, Windows, spare_ratio
+from service.studies.voltage_drop.network import DrawnNetwork, Leg, spare_ratio
 from service.studies.voltage_drop.reply import FixtureRow, Solved, SpanRow
 from service.units import inside
 from service.wire.job import JobRequest
 from service.wire.reply import TapState
 from service.wire.supply import Supply, Transformer
 
-LAST_VOLT = 1e-4
-"""The last figure of a voltage that a reply shows. [V]"""
-
-
 PER = 1000.0
 """Resistances per length are told for so many metres or feet."""
-
-
-_UNTOLD = (
-    "The reply does not tell the spans to this fixture apart, so it is not followed here. Give runs,"
-    " branches and points names of their own."
-)
 
 
 _LOOP = (
@@ -46,23 +36,17 @@ _SHIFTED = (
 )
 
 
-def calculation_section(
-    request: JobRequest, reply: Solved, network: DrawnNetwork, windows: Windows
-) -> Section:
+def calculation_section(request: JobRequest, reply: Solved, network: DrawnNetwork) -> Section:
     """The fixture with least to spare above its window, followed from the supply."""
     if not reply.fixtures:
         return Section("One fixture by hand", [])
-    place = min(range(len(reply.fixtures)), key=lambda each: _spare(reply.fixtures[each], windows))
+    place = min(range(len(reply.fixtures)), key=lambda each: spare_ratio(reply.fixtures[each]))
     row, lamp = reply.fixtures[place], network.lamps[place]
     title = f"One fixture by hand: {row.name}"
     tap = _tap_of(row, reply)
-    way = [] if lamp is None else network.way(lamp)
-    left_v = tap.terminal.value - sum(leg.row.drop.value for leg in way)
-    if lamp is None or abs(left_v - row.voltage.value) > LAST_VOLT * (len(way) + 1):
-        return Section(title, [Paragraph(_UNTOLD)])
-    lines = _Steps(request, reply, network).lines(tap, way)
+    lines = _Steps(request, reply, network).lines(tap, network.way(lamp))
     shifted = any(line.shifted for line in lines)
-    why = _WHY.format(name=row.name, low=plain(windows.of(row.pointer).low_v)) + (_SHIFTED if shifted else "")
+    why = _WHY.format(name=row.name, low=plain(row.window.minimum.value)) + (_SHIFTED if shifted else "")
     notes = _notes(lines, row, several_taps=len(reply.supply.taps) > 1)
     return Section(title, [Paragraph(why), _table(lines, tap, row, shifted=shifted), *notes])
 
@@ -105,7 +89,8 @@ class _Steps:
         forward = self._forward(leg)
         end = leg.end if forward else leg.start
         told = leg.cable and length > 0.0
-        current_a, left_v = abs(row.current.value), before_v - row.drop.value
+        drop_v = row.drop.value if forward else -row.drop.value
+        current_a, left_v = abs(row.current.value), before_v - drop_v
         on_loop = end in self._on_loops
         return Step(
             name=_name(row, forward=forward),
@@ -114,7 +99,7 @@ class _Steps:
             ohm=row.resistance.value,
             current_a=current_a,
             passing_w=None if on_loop else self._watts(self._passing_w[end], current_a, left_v),
-            drop_v=row.drop.value,
+            drop_v=drop_v,
             left_v=left_v,
         )
 
@@ -163,10 +148,6 @@ def inner_ohm(supply: Supply) -> float | None:
     return None if inner is None else inside(inner.value, inner.unit)
 
 
-def _spare(row: FixtureRow, windows: Windows) -> float:
-    return spare_ratio(row, windows.of(row.pointer))
-
-
 def _tap_of(row: FixtureRow, reply: Solved) -> TapState:
     """The tap whose terminal is where the drop of a fixture counts from."""
     terminal_v = row.voltage.value + row.cable_drop.value
@@ -205,8 +186,7 @@ def passing_w(network: DrawnNetwork, fixtures: Sequence[FixtureRow]) -> list[flo
     """
     passing = [0.0] * len(network.names)
     for row, lamp in zip(fixtures, network.lamps, strict=True):
-        if lamp is not None:
-            passing[lamp] += (said(row.count) or 1) * row.real_power.value
+        passing[lamp] += (said(row.count) or 1) * row.real_power.value
     for leg in network.closing:
         passing[leg.end] += leg.row.loss.value
     for point in reversed(network.order()):

@@ -13,7 +13,6 @@ from service.studies.voltage_drop.network import (
     DrawnNetwork,
     Leg,
     Trail,
-    Windows,
     hung_on,
     trails_of,
     voltages,
@@ -34,18 +33,17 @@ MOST_NAMES = 14
 LONGEST_NAME = 20
 
 
-def profile(reply: Solved, network: DrawnNetwork, windows: Windows) -> Drawing:
+def profile(reply: Solved, network: DrawnNetwork) -> Drawing:
     """Volts against the distance from the supply."""
     at_v = voltages(network, reply)
     trails = trails_of(network)
-    least_v = sorted({windows.of(row.pointer).low_v for row in reply.fixtures})[-3:]
+    least_v = sorted({row.window.minimum.value for row in reply.fixtures})[-3:]
     shown_v = [*at_v, *least_v, *(row.voltage.value for row in reply.fixtures)]
     x = Scale(0.0, max(network.distance) or 1.0, PROFILE_LEFT, PROFILE_RIGHT)
     y = _volts(min(shown_v), max(shown_v))
     parts: list[Part] = [*_axes(x, y, reply), *_limits(least_v, y), *_lines(trails, at_v, network, x, y)]
     for row, lamp in zip(reply.fixtures, network.lamps, strict=True):
-        if lamp is not None:
-            parts.append(mark(row.verdict, x.at(network.distance[lamp]), y.at(row.voltage.value)))
+        parts.append(mark(row.verdict, x.at(network.distance[lamp]), y.at(row.voltage.value)))
     return Drawing("Volts along the way", _profile_description(reply.fixtures), HEIGHT, parts)
 
 

@@ -3,18 +3,14 @@
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 from msgspec import UnsetType
 
-from service.circuit.windows import REFERENCE_NOMINAL_V, Bounds, usual_bounds
 from service.sheets.figures import said
 from service.studies.voltage_drop.reply import FixtureRow, Solved, SpanRow
-from service.wire.fixture import Filament, FixtureLine, PointFixture
-from service.wire.job import JobRequest
-from service.wire.supply import Transformer
-from service.wire.wiring import EvenWiring, TotalsWiring
+from service.translate.naming import run_name
+from service.wire.wiring import Wiring
 
 
 def trails_of(network: DrawnNetwork) -> list[Trail]:
@@ -63,8 +59,7 @@ def _reach(network: DrawnNetwork, behind: list[list[int]]) -> list[float]:
 
 def _name(network: DrawnNetwork, leg: Leg, last: int) -> str:
     """The name of the run that ends here; of an arm of a graph where it leads."""
-    name = network.names[last]
-    return f"to {name}" if _of_graph(leg) else name.rpartition(" at ")[0] or name
+    return f"to {network.names[last]}" if _of_graph(leg) else leg.run
 
 
 def _of_graph(leg: Leg) -> bool:
@@ -95,8 +90,6 @@ def hung_on(network: DrawnNetwork, rows: list[FixtureRow]) -> dict[int, list[Fix
     """The fixtures at each point of the cable, a lead away or not."""
     found: dict[int, list[FixtureRow]] = {}
     for row, lamp in zip(rows, network.lamps, strict=True):
-        if lamp is None:
-            continue
         point = lamp
         while (index := network.into[point]) is not None and not network.legs[index].cable:
             point = network.legs[index].start
@@ -107,16 +100,14 @@ def hung_on(network: DrawnNetwork, rows: list[FixtureRow]) -> dict[int, list[Fix
 SUPPLY = "supply"
 
 
-LAMP, FAR = "lamp of ", "far end of "
-
-
 class Leg(NamedTuple):
-    """A span between two points, by their numbers; cable, or a lead, a splice or a strip."""
+    """A span between two points, by their numbers; cable and of which run, or a lead, splice or strip."""
 
     start: int
     end: int
     row: SpanRow
     cable: bool
+    run: str
 
 
 class Trail(NamedTuple):
@@ -131,15 +122,15 @@ class DrawnNetwork(NamedTuple):
     """Points by number, the supply first.
 
     `into` is the leg by which each point is reached from the supply, None where there is none; `distance` is
-    along those legs, in the unit of the reply. `lamps` are the points of the fixtures, in their order, None
-    where the reply does not tell. `closing` are legs that close a loop.
+    along those legs, in the unit of the reply. `lamps` are the points of the fixtures, in their order.
+    `closing` are legs that close a loop.
     """
 
     legs: list[Leg]
     names: list[str]
     into: list[int | None]
     distance: list[float]
-    lamps: list[int | None]
+    lamps: list[int]
     closing: list[Leg]
 
     def way(self, point: int) -> list[Leg]:
@@ -197,107 +188,24 @@ class DrawnNetwork(NamedTuple):
         return behind
 
 
-def drawn_network_of(
-    spans: Sequence[SpanRow], fixtures: Sequence[FixtureRow], points: Mapping[str, str]
-) -> DrawnNetwork:
-    """The network of a reply; `points` are the names of the points at which fixtures of a graph hang."""
-    reader = _Reader()
-    for row in spans:
-        reader.read(row)
-    lamps = [reader.lamp(row, points.get(row.pointer)) for row in fixtures]
-    into, distance, closing = _reached(reader.legs, len(reader.names))
-    return DrawnNetwork(reader.legs, reader.names, into, distance, lamps, closing)
+def drawn_network_of(wiring: Wiring, reply: Solved) -> DrawnNetwork:
+    """The network of a reply to a request with this wiring."""
+    names, number_of = [SUPPLY], {0: 0}
+    legs = []
+    for row in reply.spans:
+        for point, name in ((row.from_point, row.start), (row.to_point, row.end)):
+            if number_of.setdefault(point, len(names)) == len(names):
+                names.append(name)
+        legs.append(_leg(row, number_of[row.from_point], number_of[row.to_point], wiring))
+    into, distance, closing = _reached(legs, len(names))
+    lamps = [number_of[row.point] for row in reply.fixtures]
+    return DrawnNetwork(legs, names, into, distance, lamps, closing)
 
 
-class _Reader:
-    """Gives the points of a reply their numbers."""
-
-    def __init__(self) -> None:
-        self.names = [SUPPLY]
-        self.legs: list[Leg] = []
-        self._of_graph = {SUPPLY: 0}
-        self._of_run: dict[str, dict[str, int]] = {}
-        self._at: dict[str, dict[str, int]] = {}
-        self._last: dict[str, int] = {}
-        self._hung: dict[tuple[str, str], int] = {}
-
-    def read(self, row: SpanRow) -> None:
-        """Add one span; a reply lists them so that each begins where an earlier one was."""
-        pointer = "" if isinstance(row.pointer, UnsetType) else row.pointer
-        rail = row.end.startswith(FAR) and isinstance(row.conductor, UnsetType)
-        if rail or "/fixtures/" in pointer:
-            self._hang(pointer, row)
-        elif pointer.startswith("/wiring/spans/"):
-            self._add(self._graph_point(row.start), self._graph_point(row.end), row)
-        elif pointer.endswith("/return_leg"):
-            run = pointer.rpartition("/")[0]
-            self._add(self._on(run, row.start), self._on(run, row.end), row)
-        else:
-            self._follow(pointer, row)
-
-    def lamp(self, row: FixtureRow, point: str | None) -> int | None:
-        """The point of a fixture: its own where it hangs on a lead, else that of the cable."""
-        hung = self._hung.get((row.pointer, LAMP + row.name))
-        if hung is not None:
-            return hung
-        if point is not None:
-            return self._of_graph.get(point)
-        run = row.pointer.rpartition("/fixtures/")[0] or row.pointer
-        if row.at.value == 0.0 and run not in self._of_run:
-            return 0 if _parent(run) is None else None
-        return self._at.get(run, {}).get(f"{round(row.at.value, 3):g} {row.at.unit}", None)
-
-    def _follow(self, run: str, row: SpanRow) -> None:
-        """The next stretch of a run; its first one begins at the run or branch that feeds it."""
-        if run not in self._last:
-            self._last[run] = self._on(run, row.start)
-        end = self._new(row.end)
-        self._add(self._last[run], end, row)
-        self._last[run] = end
-        self._of_run[run].setdefault(row.end, end)
-        self._at[run].setdefault(row.end.rpartition(" at ")[2], end)
-
-    def _on(self, run: str, name: str) -> int:
-        """The point of a run that has this name; its start is a point of what feeds it."""
-        if run not in self._of_run:
-            parent = _parent(run)
-            start = 0 if parent is None else self._on(parent, name)
-            self._of_run[run] = {name: start}
-            self._at[run] = {"0 ft": start, "0 m": start}
-        found = self._of_run[run].get(name)
-        return self._new(name) if found is None else found
-
-    def _hang(self, pointer: str, row: SpanRow) -> None:
-        """A lead, a splice or a strip, each behind the one before."""
-        start = self._hung.get((pointer, row.start))
-        if start is None:
-            run = pointer.rpartition("/fixtures/")[0] or pointer
-            start = self._of_graph.get(row.start) if run == "/wiring" and len(self._of_graph) > 1 else None
-            start = self._on(run, row.start) if start is None else start
-        end = self._new(row.end)
-        self._hung[pointer, row.end] = end
-        self._add(start, end, row, cable=False)
-
-    def _graph_point(self, name: str) -> int:
-        if name not in self._of_graph:
-            self._of_graph[name] = self._new(name)
-        return self._of_graph[name]
-
-    def _new(self, name: str) -> int:
-        self.names.append(name)
-        return len(self.names) - 1
-
-    def _add(self, start: int, end: int, row: SpanRow, *, cable: bool = True) -> None:
-        self.legs.append(Leg(start, end, row, cable))
-
-
-def _parent(run: str) -> str | None:
-    """The pointer of what feeds a branch or spur; None for what leaves the supply."""
-    for word in ("/spurs/", "/branches/"):
-        before, found, _ = run.rpartition(word)
-        if found:
-            return before
-    return None
+def _leg(row: SpanRow, start: int, end: int, wiring: Wiring) -> Leg:
+    pointer = "" if isinstance(row.pointer, UnsetType) else row.pointer
+    cable = not isinstance(row.conductor, UnsetType) and "/fixtures/" not in pointer
+    return Leg(start, end, row, cable, run_name(wiring, pointer) if cable else "")
 
 
 def _reached(legs: list[Leg], points: int) -> tuple[list[int | None], list[float], list[Leg]]:
@@ -330,53 +238,13 @@ def _reached(legs: list[Leg], points: int) -> tuple[list[int | None], list[float
     return into, distance, [leg for index, leg in enumerate(legs) if index not in used]
 
 
-class Windows:
-    """The windows of one request.
-
-    Parameters
-    ----------
-    request : JobRequest
-    taps_in_use : int
-        How many taps the reply tells of; behind several a fixture without its own window is warned lower.
-    """
-
-    def __init__(self, request: JobRequest, taps_in_use: int) -> None:
-        nominal = said(request.wiring.nominal_voltage)
-        self._wiring = request.wiring
-        self._nominal_v = REFERENCE_NOMINAL_V if nominal is None else float(nominal.value)
-        taps = request.supply.taps if isinstance(request.supply, Transformer) else None
-        offered = 0 if taps is None or isinstance(taps, UnsetType) else len(taps)
-        self._several_taps = offered > 1 or taps_in_use > 1
-
-    def of(self, pointer: str) -> Bounds:
-        """The window of the fixture line at a pointer. [V]"""
-        line = self.line(pointer)
-        if isinstance(line, EvenWiring | TotalsWiring):
-            return self._usual(filament=isinstance(line.load, Filament))
-        window = said(line.window)
-        if window is None:
-            return self._usual(filament=isinstance(line.load, Filament))
-        low, high = window.minimum.value, window.maximum.value
-        return Bounds(low, low, high, high, "caller", "caller", stated=True)
-
-    def line(self, pointer: str) -> FixtureLine | PointFixture | EvenWiring | TotalsWiring:
-        """What the request says at a pointer that a fixture has."""
-        place: object = self._wiring
-        for token in pointer.removeprefix("/wiring").split("/")[1:]:
-            place = place[int(token)] if isinstance(place, list) else getattr(place, token)
-        assert isinstance(place, FixtureLine | PointFixture | EvenWiring | TotalsWiring)  # noqa: S101  # by make
-        return place
-
-    def _usual(self, *, filament: bool) -> Bounds:
-        return usual_bounds(filament=filament, nominal_v=self._nominal_v, several_taps=self._several_taps)
-
-
 def least_voltage(row: FixtureRow) -> float:
     """The lower end of a fixture: of a strip its far end. [V]"""
     far = said(row.far_voltage)
     return row.voltage.value if far is None else min(row.voltage.value, far.value)
 
 
-def spare_ratio(row: FixtureRow, bounds: Bounds) -> float:
+def spare_ratio(row: FixtureRow) -> float:
     """How far a fixture stands above the least that it should get, as a share of that. [-]"""
-    return (least_voltage(row) - bounds.low_v) / bounds.low_v
+    least_v = row.window.minimum.value
+    return (least_voltage(row) - least_v) / least_v

@@ -29,6 +29,22 @@ from service.wire.reply import (
     SupplyState,
 )
 
+PointNumber = Annotated[
+    int,
+    Meta(
+        ge=0,
+        description="A point of the wiring, 0 the supply's terminal. The same request always has the same"
+        " numbers; they may have gaps.",
+    ),
+]
+
+
+class JudgedWindow(Struct, frozen=True):
+    """The voltages between which a fixture is `inside`: the request's own window, or common practice."""
+
+    minimum: ShownVoltage
+    maximum: ShownVoltage
+
 
 class FixtureRow(Struct, frozen=True):
     """One fixture; where `count` stands at one point, each of them."""
@@ -50,6 +66,8 @@ class FixtureRow(Struct, frozen=True):
     real_power: Annotated[
         ShownRealPower, Meta(description="Of a strip without the heat in its rails, which is cable loss.")
     ]
+    point: Annotated[PointNumber, Meta(description="The lamp, behind its lead; of a strip where it is fed.")]
+    window: JudgedWindow
     id: CallerId | UnsetType = UNSET
     number: RowNumber | UnsetType = UNSET
     count: (
@@ -75,6 +93,8 @@ class SpanRow(Struct, frozen=True, rename={"start": "from", "end": "to"}):
     current: ShownCurrent
     drop: ShownVoltage
     loss: ShownRealPower
+    from_point: PointNumber
+    to_point: PointNumber
     pointer: Pointer | UnsetType = UNSET
     id: CallerId | UnsetType = UNSET
     conductor: str | UnsetType = UNSET

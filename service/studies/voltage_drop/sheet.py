@@ -29,13 +29,11 @@ from service.studies.commissioning_sheet.reply import CommissioningSheetReply
 from service.studies.commissioning_sheet.sheet import commissioning_sections
 from service.studies.voltage_drop.by_hand import calculation_section
 from service.studies.voltage_drop.drawing import plans, profile
-from service.studies.voltage_drop.network import DrawnNetwork, Windows, drawn_network_of
+from service.studies.voltage_drop.network import drawn_network_of
 from service.studies.voltage_drop.reply import FixtureRow, NoOperatingPoint, Solved, SpanRow, VoltageDropReply
 from service.studies.voltage_drop.request import VoltageDropRequest
 from service.translate.job import length_unit
-from service.wire.job import JobRequest
 from service.wire.reply import SupplyState
-from service.wire.wiring import SpansWiring
 
 STUDY = "Voltage drop"
 
@@ -67,19 +65,9 @@ def voltage_drop_drawing(request: VoltageDropRequest, reply: VoltageDropReply) -
     title = head(request, STUDY, "m", []).title
     if not isinstance(reply, Solved):
         return Drawing(title, COLLAPSED, 40.0, [Words(COLLAPSED, 0.0, 20.0)])
-    network = network_for(request, reply)
-    windows = Windows(request, len(reply.supply.taps))
-    drawings = [profile(reply, network, windows), *plans(reply, network)]
+    network = drawn_network_of(request.wiring, reply)
+    drawings = [profile(reply, network), *plans(reply, network)]
     return stacked(title, [*drawings, _cautions(reply)])
-
-
-def network_for(request: JobRequest, reply: Solved) -> DrawnNetwork:
-    """The network of a reply to this request."""
-    wiring = request.wiring
-    points = {}
-    if isinstance(wiring, SpansWiring):
-        points = {f"/wiring/fixtures/{index}": line.point for index, line in enumerate(wiring.fixtures)}
-    return drawn_network_of(reply.spans, reply.fixtures, points)
 
 
 def _cautions(reply: Solved) -> Drawing:
@@ -91,15 +79,14 @@ def _cautions(reply: Solved) -> Drawing:
 
 
 def _solved(request: VoltageDropRequest, reply: Solved) -> list[Section]:
-    network = network_for(request, reply)
-    windows = Windows(request, len(reply.supply.taps))
-    drawings = [profile(reply, network, windows), *plans(reply, network)] if reply.spans else []
+    network = drawn_network_of(request.wiring, reply)
+    drawings = [profile(reply, network), *plans(reply, network)] if reply.spans else []
     return [
         Section("Result", [Facts(_summary(reply)), *_taps(reply.supply)]),
         findings_section(reply.findings),
         Section("Drawings", [Figure(drawing, drawing.title) for drawing in drawings]),
-        Section("What each fixture gets", [_fixture_table(reply.fixtures, windows), Paragraph(_COLUMNS)]),
-        calculation_section(request, reply, network, windows),
+        Section("What each fixture gets", [_fixture_table(reply.fixtures), Paragraph(_COLUMNS)]),
+        calculation_section(request, reply, network),
         Section("Spans", [_span_table(reply.spans)]),
         Section("Runs", [_run_table(reply)]),
         *envelope_section(said(reply.envelope)),
@@ -140,7 +127,7 @@ def _taps(supply: SupplyState) -> list[Table]:
     ]
 
 
-def _fixture_table(rows: list[FixtureRow], windows: Windows) -> Table:
+def _fixture_table(rows: list[FixtureRow]) -> Table:
     unit = rows[0].at.unit if rows else "m"
     leads = any(said(row.splice_voltage) is not None for row in rows)
     strips = any(said(row.far_voltage) is not None for row in rows)
@@ -160,7 +147,7 @@ def _fixture_table(rows: list[FixtureRow], windows: Windows) -> Table:
             *([optional(row.far_voltage)] if strips else []),
         ]
         drops = [figure(row.cable_drop), plain(row.drop_percent), figure(row.total_drop)]
-        least = plain(windows.of(row.pointer).low_v)
+        least = plain(row.window.minimum.value)
         place = [_fixture_name(row), row.verdict, plain(row.at.value), figure(row.voltage)]
         table.append([*place, *more, least, *drops, figure(row.current), figure(row.real_power)])
     outside = frozenset(place for place, row in enumerate(rows) if row.verdict != "inside")

@@ -11,6 +11,7 @@ from service.circuit.state import FixtureResult, RunResult, SpanResult
 from service.findings.rows import CAUTION_ROWS, assumption_rows, finding_row, source_rows
 from service.studies.voltage_drop.reply import (
     FixtureRow,
+    JudgedWindow,
     NoOperatingPoint,
     RunRow,
     Solved,
@@ -101,6 +102,8 @@ def fixture_row(row: FixtureResult, naming: PlaceNames) -> FixtureRow:
         rounded(100.0 * row.drop_ratio, DECIMALS["%"], int(row.drop_over)),
         amps(row.current_a),
         watts(row.real_w),
+        placed.lamp_point,
+        JudgedWindow(volts(row.bounds.low_v), volts(row.bounds.high_v)),
         UNSET if subject.id is None else subject.id,
         UNSET if placed.number is None else placed.number,
         UNSET if placed.pieces == 1 else placed.pieces,
@@ -120,6 +123,8 @@ def span_row(row: SpanResult, naming: PlaceNames) -> SpanRow:
         amps(row.current_a),
         volts(row.drop_v),
         watts(row.loss_w),
+        laid.start,
+        laid.end,
         laid.subject.pointer,
         UNSET if laid.subject.id is None else laid.subject.id,
         UNSET if laid.cable is None else _cables(laid),

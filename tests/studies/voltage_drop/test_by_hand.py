@@ -201,3 +201,16 @@ def test_runs_of_one_name_are_told_apart(client: Client) -> None:
     assert lines[2]["m, one way"] == "30"
     reply = client.post(PATH, json=request).json()
     assert float(lines[-1]["V left"]) == min(row["voltage"]["value"] for row in reply["fixtures"])
+
+
+def test_spans_told_towards_the_supply_are_followed_like_those_told_away_from_it(client: Client) -> None:
+    away = [("supply", "fern", 18), ("fern", "brook", 21), ("brook", "moss", 16)]
+    lines = []
+    for ways in (away, [away[0], *((end, start, length) for start, end, length in away[1:])]):
+        spans = [
+            {"from": start, "to": end, "length": metres(length), "cable": awg(14)}
+            for start, end, length in ways
+        ]
+        wiring = {"form": "spans", "spans": spans, "fixtures": [{"point": "moss", "load": watts(20)}]}
+        lines.append(followed(client, {"supply": transformer(), "wiring": wiring})[1])
+    assert lines[0] == lines[1]

@@ -50,8 +50,8 @@ def solved(request: Any) -> Solved:
 
 
 def plan_of(request: Any) -> list[Drawing]:
-    reply = solved(request)
-    return plans(reply, drawn_network_of(reply.spans, reply.fixtures, {}))
+    message, reply = json.decode(json.encode(request), type=VoltageDropRequest), solved(request)
+    return plans(reply, drawn_network_of(message.wiring, reply))
 
 
 def boxes(drawing: Drawing) -> list[tuple[float, float, float, float]]:
