@@ -139,7 +139,14 @@ class _Reference:
             elif schema.get("properties"):
                 yield from self.members(schema)
             if "if" in schema:
-                yield f"\nBounds of the quantity: {'; '.join(_each_unit(schema))}."
+                yield f"\nBounds of the quantity: {'; '.join(_each_unit(self.with_its_units(schema)))}."
+
+    def with_its_units(self, schema: Any) -> Any:  # noqa: ANN401  # any JSON
+        """A quantity with its units where they are written elsewhere, under a name."""
+        members = schema.get("properties", {})
+        if "unit" not in members:
+            return schema
+        return {**schema, "properties": {**members, "unit": self.followed(members["unit"])}}
 
     def members(self, schema: Any) -> Iterator[str]:  # noqa: ANN401  # any JSON
         needed = schema.get("required", ())
@@ -150,14 +157,18 @@ class _Reference:
 
     def meaning(self, member: Any) -> str:  # noqa: ANN401  # any JSON
         """What a member says of itself; where it says nothing, what its type is."""
-        said: str = member.get("description") or self.followed(member).get("description", "")
+        kind = self.followed(member)
+        # Of a list of names all is said in the line of its type.
+        said: str = member.get("description") or ("" if "enum" in kind else kind.get("description", ""))
         return _one_line(said.partition("\n\n")[0])
 
     def words(self, schema: Any) -> str:  # noqa: ANN401  # any JSON
         """The type of a member with its bounds and units, in one line."""
         if "$ref" in schema:
             name = schema["$ref"].rpartition("/")[2]
-            return f"[{name}](#type-{name}){_quantity(self.schemas[name])}"
+            found = self.schemas[name]
+            listed = f", one of {_codes(found['enum'])}" if "enum" in found else ""
+            return f"[{name}](#type-{name}){listed}{_quantity(self.with_its_units(found))}"
         if "const" in schema:
             return f"`{json.dumps(schema['const'], ensure_ascii=False)}`"
         if "enum" in schema:

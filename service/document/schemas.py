@@ -1,17 +1,18 @@
 """Component schemas, made from the message structs."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from functools import cache
 from importlib import import_module
 from inspect import cleandoc
 from pkgutil import walk_packages
 from types import UnionType
-from typing import Any, Final, get_args
+from typing import Any, Final, Literal, get_args, get_origin
 
 from msgspec import Struct, json
 
 import service
 from service.intake.words import in_order, listed
+from service.studies import STUDIES
 from service.wire.quantities import UNIT_BOUNDS
 from service.wire.reply import Code
 
@@ -55,8 +56,16 @@ def components(kinds: Iterable[Any]) -> dict[str, Schema]:
     _, structs = json.schema_components(list(kinds), ref_template=REFERENCE)
     choices = _choices({REFERENCE.format(name=name) for name in structs})
     names = {options_of(schema): name for name, schema in choices.items()}
+    listings = listed_names()
+    names |= {frozenset(values): name for name, values in listings.items()}
     found = {name: _plain(schema, names) for name, schema in structs.items()}
     found |= {name: choice(name, schema) for name, schema in choices.items()}
+    text = json.encode(found).decode()
+    found |= {
+        name: listing(name, values)
+        for name, values in listings.items()
+        if f'"{REFERENCE.format(name=name)}"' in text
+    }
     for name in PROBLEM_MEMBERS.keys() & found.keys():
         for member, more in PROBLEM_MEMBERS[name].items():
             found[name]["properties"][member].update(more)
@@ -87,7 +96,15 @@ def _plain(schema: Schema, names: Mapping[frozenset[str], str]) -> Schema:
         plain["items"] = _plain(plain["items"], names)
     if "description" in plain:
         plain["description"] = cleandoc(plain["description"])
+    if frozenset(map(str, plain.get("enum", ()))) in names:
+        return _chosen_value(plain, names)
     return _counted(numbered(_named(plain)))
+
+
+def _chosen_value(schema: Schema, names: Mapping[frozenset[str], str]) -> Schema:
+    """Refer to a list of names by its own, keeping what is said of it at this place."""
+    beside = {key: value for key, value in schema.items() if key not in ("enum", "type")}
+    return {**beside, **reference(names[frozenset(schema["enum"])])}
 
 
 def _chosen(schema: Schema, names: Mapping[frozenset[str], str]) -> Schema:
@@ -148,6 +165,31 @@ def unions() -> dict[str, UnionType]:
         if isinstance(value, UnionType) and all(_is_struct(option) for option in get_args(value))
     }
     return dict(sorted(found.items()))
+
+
+@cache
+def _literals() -> dict[str, tuple[str, ...]]:
+    """Find the lists of names that stand in a module of messages under a name of their own."""
+    found = {
+        name: get_args(value)
+        for module in walk_packages(service.__path__, "service.")
+        if _has_messages(module.name)
+        for name, value in vars(import_module(module.name)).items()
+        if get_origin(value) is Literal and len(get_args(value)) > 1
+    }
+    return dict(sorted(found.items()))
+
+
+def listed_names() -> dict[str, tuple[str, ...]]:
+    """Every list of names that has a name, which becomes a component as a choice between structs does."""
+    return {**_literals(), "StudyName": tuple(STUDIES)}
+
+
+def listing(name: str, values: Sequence[str]) -> Schema:
+    """Write a list of names as a component."""
+    named = _named({"enum": list(values)})
+    shown = [f"`{value}`" for value in named["enum"]]
+    return {"title": name, "description": f"One of {listed(shown)}.", **named}
 
 
 def _has_messages(module: str) -> bool:

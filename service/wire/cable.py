@@ -14,23 +14,27 @@ ConductorName = Literal[
 ]  # fmt: skip
 
 
-Material = Annotated[
-    Literal["copper", "copper-clad-aluminium", "aluminium"],
+Material = Literal["copper", "copper-clad-aluminium", "aluminium"]
+
+
+OwnMaterial = Annotated[
+    Material,
     Meta(description="Left out: copper (`conductor-copper`)."),
 ]
 
 
-Stranding = Annotated[
-    Literal["solid", "stranded", "flexible"], Meta(description="Left out: stranded (`conductor-stranded`).")
-]
+Stranding = Literal["solid", "stranded", "flexible"]
+
+
+OwnStranding = Annotated[Stranding, Meta(description="Left out: stranded (`conductor-stranded`).")]
 
 
 class ListedConductor(Struct, frozen=True, forbid_unknown_fields=True, tag_field="kind", tag="listed"):
     """One conductor by its size in the tables."""
 
     conductor: ConductorName
-    material: Material | UnsetType = UNSET
-    stranding: Stranding | UnsetType = UNSET
+    material: OwnMaterial | UnsetType = UNSET
+    stranding: OwnStranding | UnsetType = UNSET
 
 
 class MeasuredConductor(Struct, frozen=True, forbid_unknown_fields=True, tag_field="kind", tag="measured"):
@@ -38,7 +42,7 @@ class MeasuredConductor(Struct, frozen=True, forbid_unknown_fields=True, tag_fie
 
     resistance: ResistancePerLength
     at_temperature: Annotated[Temperature, Meta(description="At which it was measured.")]
-    material: Material | UnsetType = UNSET
+    material: OwnMaterial | UnsetType = UNSET
 
 
 Conductor = ListedConductor | MeasuredConductor
@@ -48,8 +52,8 @@ class ListedCable(Struct, frozen=True, forbid_unknown_fields=True, tag_field="ki
     """A two-conductor cable by its size in the tables: copper and stranded unless said otherwise."""
 
     conductor: ConductorName
-    material: Material | UnsetType = UNSET
-    stranding: Stranding | UnsetType = UNSET
+    material: OwnMaterial | UnsetType = UNSET
+    stranding: OwnStranding | UnsetType = UNSET
     cables_in_parallel: CablesInParallel | UnsetType = UNSET
     other_conductor: (
         Annotated[
@@ -65,7 +69,7 @@ class MeasuredCable(Struct, frozen=True, forbid_unknown_fields=True, tag_field="
 
     resistance: ResistancePerLength
     at_temperature: Annotated[Temperature, Meta(description="At which it was measured.")]
-    material: Material | UnsetType = UNSET
+    material: OwnMaterial | UnsetType = UNSET
     cables_in_parallel: CablesInParallel | UnsetType = UNSET
     other_conductor: (
         Annotated[

@@ -8,12 +8,20 @@ from msgspec import UNSET, Meta, Struct, UnsetType
 
 from service.wire.quantities import MainsVoltage, Temperature
 
+MainsRange = Literal["outlet", "service", "en-50160"]
+
+
+NonActiveCurrent = Literal["quadrature", "in-phase"]
+
+
+Switching = Literal["together", "by-run", "individually"]
+
 
 class NamedMains(Struct, frozen=True, forbid_unknown_fields=True, tag_field="kind", tag="named"):
     """A published range of mains voltage, as a share of the rated one."""
 
     range: Annotated[
-        Literal["outlet", "service", "en-50160"],
+        MainsRange,
         Meta(
             description="`outlet`: 110 to 126 of 120 V (ANSI C84.1 range A, utilisation);"
             " `service`: 114 to 126 of 120 V; `en-50160`: 90 to 110 %."
@@ -46,7 +54,7 @@ class Conditions(Struct, frozen=True, forbid_unknown_fields=True):
     ) = UNSET
     non_active_current: (
         Annotated[
-            Literal["quadrature", "in-phase"],
+            NonActiveCurrent,
             Meta(
                 description="How volt-amperes beyond the watts add to the current; `in-phase` is the cautious"
                 " habit. Left out: quadrature."
@@ -73,7 +81,7 @@ class Conditions(Struct, frozen=True, forbid_unknown_fields=True):
     ) = UNSET
     switching: (
         Annotated[
-            Literal["together", "by-run", "individually"],
+            Switching,
             Meta(
                 description="What may be on without the rest: a light load gives the highest voltage."
                 " Asks for the envelope. Left out: together."

@@ -117,9 +117,10 @@ OwnLead = Annotated[Lead, Meta(description="Left out: the lamp hangs at the cabl
 SpliceResistance = Annotated[Resistance, Meta(description="Of the joint, both conductors. Left out: none.")]
 
 
-Input = Annotated[
-    Literal["ac", "dc", "either"], Meta(description="What the fixture is made for. Left out: either.")
-]
+FixtureInput = Literal["ac", "dc", "either"]
+
+
+OwnInput = Annotated[FixtureInput, Meta(description="What the fixture is made for. Left out: either.")]
 
 
 class FixtureLine(Struct, frozen=True, forbid_unknown_fields=True):
@@ -134,7 +135,7 @@ class FixtureLine(Struct, frozen=True, forbid_unknown_fields=True):
     window: OwnWindow | UnsetType = UNSET
     lead: OwnLead | UnsetType = UNSET
     splice_resistance: SpliceResistance | UnsetType = UNSET
-    input: Input | UnsetType = UNSET
+    input: OwnInput | UnsetType = UNSET
 
 
 class PointFixture(Struct, frozen=True, forbid_unknown_fields=True):
@@ -148,4 +149,4 @@ class PointFixture(Struct, frozen=True, forbid_unknown_fields=True):
     window: OwnWindow | UnsetType = UNSET
     lead: OwnLead | UnsetType = UNSET
     splice_resistance: SpliceResistance | UnsetType = UNSET
-    input: Input | UnsetType = UNSET
+    input: OwnInput | UnsetType = UNSET

@@ -11,6 +11,12 @@ from service.wire.quantities import LINE_PATTERN, TITLE_PATTERN, CallerId
 from service.wire.supply import Supply
 from service.wire.wiring import Wiring
 
+PaperSize = Literal["a4", "letter"]
+
+
+UnitSystem = Literal["us", "metric"]
+
+
 DropPercent = Annotated[
     float,
     Meta(ge=0.1, le=100, description="Largest cable drop, in per cent of the rated secondary voltage."),
@@ -60,7 +66,7 @@ class SheetWords(Struct, frozen=True, forbid_unknown_fields=True):
     ) = UNSET
     paper: (
         Annotated[
-            Literal["a4", "letter"],
+            PaperSize,
             Meta(description="Left out: letter where the reply is in feet, else A4."),
         ]
         | UnsetType
@@ -82,7 +88,7 @@ class JobRequest(Struct, frozen=True, forbid_unknown_fields=True):
     conditions: Conditions | UnsetType = UNSET
     units: (
         Annotated[
-            Literal["us", "metric"],
+            UnitSystem,
             Meta(description="Of lengths in the reply. Left out: as the first length in the request."),
         ]
         | UnsetType

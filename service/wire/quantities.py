@@ -11,6 +11,29 @@ from msgspec import Meta, Struct
 
 from service.units import DIMENSIONS, bound_in
 
+LengthUnit = Literal["m", "cm", "mm", "km", "in", "ft", "yd"]
+
+
+CurrentUnit = Literal["A", "mA"]
+
+
+RealPowerUnit = Literal["W", "kW"]
+
+
+ApparentPowerUnit = Literal["VA", "kVA"]
+
+
+ResistanceUnit = Literal["ohm", "mohm"]
+
+
+ResistancePerLengthUnit = Literal["ohm/m", "ohm/km", "ohm/ft", "ohm/kft"]
+
+
+PowerPerLengthUnit = Literal["W/m", "W/ft"]
+
+
+ShownLengthUnit = Literal["m", "ft"]
+
 
 class Quantity(Struct, frozen=True, forbid_unknown_fields=True):
     """A value with its unit."""
@@ -118,21 +141,21 @@ class Length(Measured, frozen=True):
     """A length along the route of a cable, one way."""
 
     value: Annotated[float, bounded("length", 0, 100_000, "Length, one way along the route.")]
-    unit: Literal["m", "cm", "mm", "km", "in", "ft", "yd"]
+    unit: LengthUnit
 
 
 class Current(Measured, frozen=True):
     """A current."""
 
     value: Annotated[float, bounded("current", 0, 10_000, "Rms current.")]
-    unit: Literal["A", "mA"]
+    unit: CurrentUnit
 
 
 class DeviceCurrent(Measured, frozen=True):
     """The rating of an overcurrent device."""
 
     value: Annotated[float, bounded("current", 0.01, 10_000, "Rating of the overcurrent device.")]
-    unit: Literal["A", "mA"]
+    unit: CurrentUnit
 
 
 class RealPower(Measured, frozen=True):
@@ -141,21 +164,21 @@ class RealPower(Measured, frozen=True):
     value: Annotated[
         float, bounded("real-power", 0, 100_000, "Real power: the watts drawn, never equivalent.")
     ]
-    unit: Literal["W", "kW"]
+    unit: RealPowerUnit
 
 
 class ApparentPower(Measured, frozen=True):
     """Apparent power."""
 
     value: Annotated[float, bounded("apparent-power", 0, 100_000, "Apparent power.")]
-    unit: Literal["VA", "kVA"]
+    unit: ApparentPowerUnit
 
 
 class Rating(Measured, frozen=True):
     """The apparent power that a transformer is made for."""
 
     value: Annotated[float, bounded("apparent-power", 0.1, 100_000, "Rated apparent power.")]
-    unit: Literal["VA", "kVA"]
+    unit: ApparentPowerUnit
 
 
 class DirectRating(RealPower, frozen=True):
@@ -168,7 +191,7 @@ class Resistance(Measured, frozen=True):
     """A resistance."""
 
     value: Annotated[float, bounded("resistance", 0, 1_000, "Resistance, both conductors together.")]
-    unit: Literal["ohm", "mohm"]
+    unit: ResistanceUnit
 
 
 class ResistancePerLength(Measured, frozen=True):
@@ -177,7 +200,7 @@ class ResistancePerLength(Measured, frozen=True):
     value: Annotated[
         float, bounded("resistance-per-length", 1e-7, 10, "Resistance of ONE conductor per length.")
     ]
-    unit: Literal["ohm/m", "ohm/km", "ohm/ft", "ohm/kft"]
+    unit: ResistancePerLengthUnit
 
 
 class LoopResistancePerLength(Measured, frozen=True):
@@ -186,14 +209,14 @@ class LoopResistancePerLength(Measured, frozen=True):
     value: Annotated[
         float, bounded("resistance-per-length", 0, 100, "Resistance of BOTH conductors together, per length.")
     ]
-    unit: Literal["ohm/m", "ohm/km", "ohm/ft", "ohm/kft"]
+    unit: ResistancePerLengthUnit
 
 
 class PowerPerLength(Measured, frozen=True):
     """Real power per length."""
 
     value: Annotated[float, bounded("power-per-length", 0, 1_000, "Real power per length: the watts drawn.")]
-    unit: Literal["W/m", "W/ft"]
+    unit: PowerPerLengthUnit
 
 
 @cache
@@ -313,7 +336,7 @@ class ShownLength(Struct, frozen=True):
     """A length, one way along the route."""
 
     value: float
-    unit: Literal["m", "ft"]
+    unit: ShownLengthUnit
 
 
 class ShownQuantity(Struct, frozen=True):

@@ -11,6 +11,7 @@ from service.wire.quantities import (
     POINTER_PATTERN,
     CallerId,
     Count,
+    CurrentUnit,
     MainsVoltage,
     Measured,
     Name,
@@ -23,18 +24,21 @@ from service.wire.reply import Code, Subject
 MOST_READINGS = 200
 
 
+VoltageUnit = Literal["V", "mV"]
+
+
 class ReadVoltage(Measured, frozen=True):
     """A voltage as a meter shows it."""
 
     value: Annotated[float, bounded("voltage", 0, 100_000, "As the meter shows it.")]
-    unit: Literal["V", "mV"]
+    unit: VoltageUnit
 
 
 class ReadCurrent(Measured, frozen=True):
     """A current as a clamp meter shows it."""
 
     value: Annotated[float, bounded("current", 0, 100_000, "As the meter shows it.")]
-    unit: Literal["A", "mA"]
+    unit: CurrentUnit
 
 
 class VoltageRead(Struct, frozen=True, forbid_unknown_fields=True, tag_field="kind", tag="voltage"):
@@ -147,12 +151,15 @@ AccuracyPercent = Annotated[float, Meta(ge=0, le=20, description="Of the reading
 Counts = Annotated[float, Meta(ge=0, le=100, description="Last digits that the sheet adds.")]
 
 
+InstrumentKind = Literal["true-rms", "averaging"]
+
+
 class Instrument(Struct, frozen=True, forbid_unknown_fields=True):
     """The meter by its sheet: limits of error in per cent of the reading and in counts."""
 
     kind: (
         Annotated[
-            Literal["true-rms", "averaging"],
+            InstrumentKind,
             Meta(
                 description="An averaging meter cannot be predicted where the current is not a sine."
                 " Left out: true-rms."

@@ -29,8 +29,9 @@ def schema_breaks(old: Place, new: Place, side: Side, seen: Seen | None = None) 
     if key in seen:
         return
     seen.add(key)
-    if is_quantity(old.value) and is_quantity(new.value) and (rules(old.value) or rules(new.value)):
-        yield from _quantities(old, new, side)
+    before, after = _with_its_units(old), _with_its_units(new)
+    if is_quantity(before.value) and is_quantity(after.value) and (rules(old.value) or rules(new.value)):
+        yield from _quantities(before, after, side)
         old, new = _unbounded(old), _unbounded(new)
     if bool(_choice(old)) == bool(_choice(new)):
         yield from _keywords(old, new, side)
@@ -40,6 +41,15 @@ def schema_breaks(old: Place, new: Place, side: Side, seen: Seen | None = None) 
     yield from _members(old, new, side, seen)
     if "items" in old.value or "items" in new.value:
         yield from schema_breaks(_items(old), _items(new), side, seen)
+
+
+def _with_its_units(place: Place) -> Place:
+    """A quantity with its units where they are written elsewhere, under a name."""
+    members = place.value.get("properties", {})
+    if members.keys() != {"value", "unit"}:
+        return place
+    units = place.under("properties", "unit").value
+    return place._replace(value={**place.value, "properties": {**members, "unit": units}})
 
 
 def _keywords(old: Place, new: Place, side: Side) -> Iterator[Break]:

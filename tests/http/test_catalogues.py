@@ -10,7 +10,7 @@ from tests.cases.test_cases import FOLDERS
 from tests.cases.test_cases import HERE as CASES
 from tests.client import Client
 from tests.contract.matrix.soundness import document
-from tests.document.reading import examples, operations
+from tests.document.reading import examples, followed, operations
 from tests.findings.finding_examples import EXAMPLES
 from tests.fuzz.asking import CLIENT, JSON
 from tests.http.jobs import Json
@@ -173,7 +173,7 @@ def test_every_refusal_that_the_document_shows_is_listed() -> None:
 
 def test_every_conductor_that_a_request_may_name_is_listed_with_a_source() -> None:
     rows = CLIENT.get("/v1/conductors").json()["conductors"]
-    names = document()["components"]["schemas"]["ListedCable"]["properties"]["conductor"]["enum"]
+    names = document()["components"]["schemas"]["ConductorName"]["enum"]
     assert {row["conductor"] for row in rows} == set(names)
     sources = listed("/v1/sources", "sources", "id")
     assert all(row["sources"] and set(row["sources"]) <= sources for row in rows)
@@ -182,7 +182,11 @@ def test_every_conductor_that_a_request_may_name_is_listed_with_a_source() -> No
 def test_every_unit_that_a_request_may_name_is_listed() -> None:
     known = listed("/v1/units", "units", "unit")
     schemas = document()["components"]["schemas"].values()
-    members = [schema["properties"]["unit"] for schema in schemas if "unit" in schema.get("properties", {})]
+    members = [
+        followed(document(), schema["properties"]["unit"])
+        for schema in schemas
+        if "unit" in schema.get("properties", {})
+    ]
     closed = [member for member in members if "enum" in member or "const" in member]
     requested = {unit for member in closed for unit in member.get("enum", [member.get("const")])}
     assert {"m", "ft", "V", "degF", "ohm/kft"} <= requested

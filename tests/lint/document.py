@@ -27,7 +27,9 @@ def with_number(name: str, kind: str) -> Any:
 
 def with_plain_refusal() -> Any:
     spoiled = document()
-    refusal = followed(spoiled, first_operation(spoiled, "post")["responses"]["400"])
+    replies = first_operation(spoiled, "post")["responses"]
+    # A copy, since other operations share it.
+    replies["400"] = refusal = {**followed(spoiled, replies["400"])}
     refusal["content"] = {"application/json": refusal["content"]["application/problem+json"]}
     return spoiled
 

@@ -28,7 +28,7 @@ from service.wire.quantities import (
     ResistancePerLength,
     bounds_of,
 )
-from tests.document.reading import request_schemas
+from tests.document.reading import followed, request_schemas
 from tests.gate.quantities import bounds_in
 from tests.gate.released import COMMITTED, read
 
@@ -81,7 +81,7 @@ SEVERAL: Final = [kind for kind in KINDS if issubclass(kind, Measured)]
 def bounds(kind: type[Quantity]) -> dict[str, Bounds]:
     """The bounds by unit, as the document prints them."""
     schema = SCHEMAS[kind.__name__]
-    unit = schema["properties"]["unit"]
+    unit = followed(DOCUMENT, schema["properties"]["unit"])
     return {
         name: Bounds(least=found["minimum"], most=found["maximum"])
         for name in unit.get("enum", [unit.get("const")])

@@ -30,7 +30,9 @@ const isQuantity = (schema) => Object.keys(schema.properties ?? {}).sort().join(
 export function typeWords(schema, schemas) {
   if (schema.$ref) {
     const name = nameOf(schema.$ref);
-    return [link(name), ...(isQuantity(schemas[name]) ? quantityWords(schemas[name]) : [])];
+    const named = schemas[name];
+    const listed = named.enum ? [", one of ", ...codes(named.enum)] : [];
+    return [link(name), ...listed, ...(isQuantity(named) ? quantityWords(named, schemas) : [])];
   }
   if (schema.const !== undefined) return codes([JSON.stringify(schema.const)]);
   if (schema.enum) return ["one of ", ...codes(schema.enum)];
@@ -49,8 +51,9 @@ function own(schema, unit) {
   return {};
 }
 
-function quantityWords(schema) {
-  const { value, unit } = schema.properties;
+function quantityWords(schema, schemas) {
+  const { value } = schema.properties;
+  const unit = schemas[nameOf(schema.properties.unit.$ref ?? "")] ?? schema.properties.unit;
   const units = unit.enum ?? (unit.const ? [unit.const] : []);
   if (schema.if) {
     const [first, ...others] = units;
@@ -64,7 +67,9 @@ function quantityWords(schema) {
 function member(name, schema, isNeeded, schemas) {
   const needed = isNeeded ? element("span.needed", {}, "required") : null;
   // Where a member says nothing of itself, its type says what it is.
-  const said = schema.description ?? schemas[nameOf(schema.$ref ?? "")]?.description.split("\n\n")[0];
+  // Of a list of names all is said in the line of its type.
+  const kind = schemas[nameOf(schema.$ref ?? "")];
+  const said = schema.description ?? (kind?.enum ? undefined : kind?.description.split("\n\n")[0]);
   const words = said ? element("p", {}, ...line(said.replaceAll("\n", " "))) : null;
   return element(
     "div",
@@ -77,6 +82,7 @@ function member(name, schema, isNeeded, schemas) {
 /** The members of an object, or the kinds of a choice. */
 export function members(schema, schemas) {
   if (schema.oneOf) return [choice(schema)];
+  if (schema.enum) return [];
   const needed = new Set(schema.required);
   const rows = Object.entries(schema.properties ?? {});
   const shown = rows.map(([name, below]) => member(name, below, needed.has(name), schemas));

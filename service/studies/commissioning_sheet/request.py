@@ -14,6 +14,9 @@ MOST_MAINS = 7
 """Columns that still fit on a page."""
 
 
+TestPlaces = Literal["key", "every"]
+
+
 class CommissioningSheetRequest(JobRequest, frozen=True, forbid_unknown_fields=True, kw_only=True):
     """A job as `/v1/voltage-drop` takes it, and the meter with which it will be read.
 
@@ -39,7 +42,7 @@ class CommissioningSheetRequest(JobRequest, frozen=True, forbid_unknown_fields=T
     ) = UNSET
     points: (
         Annotated[
-            Literal["key", "every"],
+            TestPlaces,
             Meta(
                 description="`key`: the terminals; of each run its start, its first, its lowest and its"
                 " farthest fixture and its far ends. `every`: every fixture too. Left out: key."

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated
 
 from msgspec import UNSET, Meta, Struct, UnsetType
 
 from service.units import bound_in
 from service.wire.cable import Cable, ConductorName
-from service.wire.job import DropPercent, Limits, OwnSheet
+from service.wire.job import DropPercent, Limits, OwnSheet, UnitSystem
 from service.wire.quantities import (
     CallerId,
     Length,
@@ -50,7 +50,7 @@ class DropChartRequest(Struct, frozen=True, forbid_unknown_fields=True):
     limits: Limits | UnsetType = UNSET
     units: (
         Annotated[
-            Literal["us", "metric"],
+            UnitSystem,
             Meta(description="Of lengths in the reply. Left out: as the first length in the request."),
         ]
         | UnsetType

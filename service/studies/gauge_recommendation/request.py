@@ -6,13 +6,14 @@ from typing import Annotated, Literal
 
 from msgspec import UNSET, Meta, Struct, UnsetType
 
-from service.wire.cable import ConductorName, Material, Stranding
+from service.wire.cable import ConductorName, OwnMaterial, OwnStranding
 from service.wire.job import JobRequest
 from service.wire.money import Amount, Currency
 from service.wire.quantities import (
     CallerId,
     Length,
     Name,
+    ShownLengthUnit,
     bounded,
 )
 
@@ -23,11 +24,20 @@ class SpoolLength(Length, frozen=True, forbid_unknown_fields=True):
     value: Annotated[float, bounded("length", 0.1, 100_000, "Length of cable on the spool.")]
 
 
+ConductorFamily = Literal["awg", "metric"]
+
+
+ChoiceScope = Literal["one", "per-run", "per-span"]
+
+
+TapChoice = Literal["keep", "choose"]
+
+
 class PricePerLength(Struct, frozen=True, forbid_unknown_fields=True, tag_field="kind", tag="per-length"):
     """A cable sold by length."""
 
     amount: Amount
-    per: Literal["m", "ft"]
+    per: ShownLengthUnit
 
 
 class SpoolPrice(Struct, frozen=True, forbid_unknown_fields=True):
@@ -52,8 +62,8 @@ class StockCable(Struct, frozen=True, forbid_unknown_fields=True):
     id: CallerId
     conductor: ConductorName
     name: Name | UnsetType = UNSET
-    material: Material | UnsetType = UNSET
-    stranding: Stranding | UnsetType = UNSET
+    material: OwnMaterial | UnsetType = UNSET
+    stranding: OwnStranding | UnsetType = UNSET
     price: Price | UnsetType = UNSET
 
 
@@ -81,21 +91,21 @@ class GaugeRecommendationRequest(JobRequest, frozen=True, forbid_unknown_fields=
     ) = UNSET
     family: (
         Annotated[
-            Literal["awg", "metric"],
+            ConductorFamily,
             Meta(description="Sizes to choose from without a stock. Left out: as the first length."),
         ]
         | UnsetType
     ) = UNSET
     scope: (
         Annotated[
-            Literal["one", "per-run", "per-span"],
+            ChoiceScope,
             Meta(description="One size for all, one for each cable, or one for each span. Left out: one."),
         ]
         | UnsetType
     ) = UNSET
     taps: (
         Annotated[
-            Literal["keep", "choose"],
+            TapChoice,
             Meta(description="Whether the taps of `supply.taps` are chosen as well. Left out: keep."),
         ]
         | UnsetType

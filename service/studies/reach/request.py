@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated
 
 from msgspec import UNSET, Meta, Struct, UnsetType
 
 from service.wire.cable import Cable
 from service.wire.conditions import Conditions
 from service.wire.fixture import Load, Window
-from service.wire.job import DropPercent, OwnSheet
+from service.wire.job import DropPercent, OwnSheet, UnitSystem
 from service.wire.quantities import CallerId, Length, PowerFactor
 from service.wire.supply import Supply
 from service.wire.wiring import FixtureVoltage
@@ -93,7 +93,7 @@ class ReachRequest(Struct, frozen=True, forbid_unknown_fields=True):
     ) = UNSET
     units: (
         Annotated[
-            Literal["us", "metric"],
+            UnitSystem,
             Meta(description="Of lengths in the reply. Left out: as the first length in the request."),
         ]
         | UnsetType
