@@ -138,7 +138,7 @@ class Bucket:
         self._at = max(now, self._at)
 
 
-class Meter:
+class RequestMeter:
     """What one request holds of its caller's quota, and what it is charged in the end.
 
     Parameters
@@ -285,7 +285,7 @@ class Quotas:
         """How many callers are remembered."""
         return len(self._buckets)
 
-    def meter(self, caller: Caller) -> Meter:
+    def meter(self, caller: Caller) -> RequestMeter:
         """Begin a request of a caller."""
         bucket = self._buckets.get(caller)
         if bucket is None:
@@ -294,7 +294,7 @@ class Quotas:
                 self._forget()
         else:
             self._buckets.move_to_end(caller)
-        return Meter(caller, bucket, self._terms)
+        return RequestMeter(caller, bucket, self._terms)
 
     def _forget(self) -> None:
         _, forgotten = self._buckets.popitem(last=False)
@@ -303,12 +303,12 @@ class Quotas:
             count_forgotten_quota()
 
 
-def begin_meter(scope: Any, meter: Meter) -> None:  # noqa: ANN401  # each framework has a scope type of its own
+def begin_meter(scope: Any, meter: RequestMeter) -> None:  # noqa: ANN401  # each framework has a scope type of its own
     """Give a request its meter."""
     scope["state"][_METER] = meter
 
 
-def meter_of(scope: Mapping[str, Any]) -> Meter | None:
+def meter_of(scope: Mapping[str, Any]) -> RequestMeter | None:
     """The meter of a request; None where nobody counts."""
-    meter: Meter | None = scope["state"].get(_METER)
+    meter: RequestMeter | None = scope["state"].get(_METER)
     return meter

@@ -7,7 +7,7 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from service import tables
-from service.circuit.job import CableSpec, Listed, Measured
+from service.circuit.job import CableSpec, Listed, MeasuredResistance
 from service.physics.conductor import cable_resistance, resistance_at
 
 LimitLookup = Callable[[str, str], tables.Limit | None]
@@ -91,8 +91,8 @@ def resolve_cable(spec: CableSpec, temperature_c: float) -> Cable:
     )
 
 
-def _resolve_conductor(asked: Listed | Measured, temperature_c: float) -> _Conductor:
-    if isinstance(asked, Measured):
+def _resolve_conductor(asked: Listed | MeasuredResistance, temperature_c: float) -> _Conductor:
+    if isinstance(asked, MeasuredResistance):
         return _measured(asked, temperature_c)
     row = tables.conductor(asked.name, asked.material or "copper", asked.stranding or "stranded")
     ohm_per_m = resistance_at(
@@ -109,7 +109,7 @@ def _resolve_conductor(asked: Listed | Measured, temperature_c: float) -> _Condu
     return _Conductor(ohm_per_m, _conductor_name(row), row.material, row.name, assumptions, row.sources)
 
 
-def _measured(asked: Measured, temperature_c: float) -> _Conductor:
+def _measured(asked: MeasuredResistance, temperature_c: float) -> _Conductor:
     """Bring a measured resistance to the working temperature with the coefficient that belongs to 20 °C.
 
     The coefficient is stated at 20 °C, the reading at its own temperature: the reading is first brought to 20

@@ -31,7 +31,7 @@ class Listed(NamedTuple):
     stranding: str | None
 
 
-class Measured(NamedTuple):
+class MeasuredResistance(NamedTuple):
     """One conductor by its measured resistance. [ohm/m], [°C]"""
 
     ohm_per_m: float
@@ -42,8 +42,8 @@ class Measured(NamedTuple):
 class CableSpec(NamedTuple):
     """A cable as asked for; `other` is the conductor that brings the current back, where it differs."""
 
-    conductor: Listed | Measured
-    other: Listed | Measured | None
+    conductor: Listed | MeasuredResistance
+    other: Listed | MeasuredResistance | None
     in_parallel: int
 
 

@@ -17,7 +17,7 @@ from service.circuit.layout import (
 from service.circuit.limits import below_minimum_load, over_drop
 from service.circuit.runs import count_loops, count_points, lay_runs
 from service.circuit.supply import Feed, connect
-from service.circuit.windows import REFERENCE_NOMINAL_V, Bounds, bounds_of
+from service.circuit.windows import REFERENCE_NOMINAL_V, WindowBounds, bounds_of
 from service.circuit.work import JOINED, LAID, READ_OFF, charged, count, work_of
 from service.physics.network import TERMINAL, Network, build_network, magnitude
 from service.physics.solve import OperatingPoint, solve
@@ -85,7 +85,7 @@ class Connected:
         """Open-circuit voltage of the tap of a feeder. [V]"""
         return self.feed.open_circuit_v[self.feed.tap_of[feeder]]
 
-    def bounds(self, line: FixtureSpec) -> Bounds:
+    def bounds(self, line: FixtureSpec) -> WindowBounds:
         """The window that a fixture line is judged by."""
         nominal_v = REFERENCE_NOMINAL_V if self.job.nominal_v is None else self.job.nominal_v
         several_taps = len(self.job.supply.taps_v) > 1 or len(self.feed.taps_v) > 1
@@ -362,7 +362,7 @@ class FixtureResult(NamedTuple):
     drop_over: bool
     start_v: float
     far_v: float
-    bounds: Bounds
+    bounds: WindowBounds
 
 
 class SpanResult(NamedTuple):

@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from service import tables
 from service.circuit.job import CircuitSpec, Feeder, Supply
-from service.physics.supply import Winding, open_circuit_voltage, winding_resistance
+from service.physics.supply import SeriesWinding, open_circuit_voltage, winding_resistance
 
 NO_RESISTANCE_OHM = 1e-9
 """A source below this is ideal. [ohm]"""
@@ -102,6 +102,6 @@ def _resistance_ohm(supply: Supply) -> float:
     """Series resistance seen from the rated secondary; no measured voltage changes it. [ohm]"""
     ohm = supply.internal_ohm or 0.0
     if supply.winding is not None:
-        ohm = winding_resistance(supply.rated_v, winding=Winding(*supply.winding))
+        ohm = winding_resistance(supply.rated_v, winding=SeriesWinding(*supply.winding))
     # The reciprocal of a subnormal number is infinite, and nobody can tell so little from nought.
     return ohm if ohm >= NO_RESISTANCE_OHM else 0.0

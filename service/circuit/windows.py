@@ -12,7 +12,7 @@ REFERENCE_NOMINAL_V = 12.0
 """The default windows are stated for fixtures of this nominal voltage and scale with it. [V]"""
 
 
-class Bounds(NamedTuple):
+class WindowBounds(NamedTuple):
     """A window: outside `lowest_v`..`highest_v` lies a fault, outside `low_v`..`high_v` a warning. [V]"""
 
     lowest_v: float
@@ -55,7 +55,7 @@ class Bounds(NamedTuple):
         return "high" if voltage_v > self.high_v else "inside"
 
 
-def bounds_of(line: FixtureSpec, *, nominal_v: float, several_taps: bool) -> Bounds:
+def bounds_of(line: FixtureSpec, *, nominal_v: float, several_taps: bool) -> WindowBounds:
     """The window of a fixture line.
 
     Parameters
@@ -68,21 +68,21 @@ def bounds_of(line: FixtureSpec, *, nominal_v: float, several_taps: bool) -> Bou
     """
     if line.window is not None:
         lowest_v, highest_v = line.window
-        return Bounds(lowest_v, lowest_v, highest_v, highest_v, "caller", "caller", stated=True)
+        return WindowBounds(lowest_v, lowest_v, highest_v, highest_v, "caller", "caller", stated=True)
     return _default_bounds(line.filament, nominal_v, several_taps)
 
 
-def led_bounds(nominal_v: float) -> Bounds:
+def led_bounds(nominal_v: float) -> WindowBounds:
     """What the trade goes by for an LED fixture of this nominal voltage behind a supply of one tap. [V]"""
     return _default_bounds(False, nominal_v, False)  # noqa: FBT003  # the cache takes no names
 
 
 @cache
-def _default_bounds(filament: bool, nominal_v: float, several_taps: bool) -> Bounds:  # noqa: FBT001  cached
+def _default_bounds(filament: bool, nominal_v: float, several_taps: bool) -> WindowBounds:  # noqa: FBT001  cached
     scale = nominal_v / REFERENCE_NOMINAL_V
     if filament:
         lowest, highest = tables.constant("filament_fault_below"), tables.constant("filament_fault_above")
-        return Bounds(
+        return WindowBounds(
             lowest.value * scale,
             lowest.value * scale,
             highest.value * scale,
@@ -93,7 +93,7 @@ def _default_bounds(filament: bool, nominal_v: float, several_taps: bool) -> Bou
         )
     below, above = tables.constant("led_fault_below"), tables.constant("led_fault_above")
     caution = tables.constant("multi_tap_caution_above") if several_taps else above
-    return Bounds(
+    return WindowBounds(
         below.value * scale,
         tables.constant("led_warning_below").value * scale,
         caution.value * scale,

@@ -315,7 +315,7 @@ SCHEMES: Final[dict[str, dict[str, str]]] = {
         "type": "http",
         "scheme": "bearer",
         "description": (
-            "A key from the operator, where the service asks for one; an open one does not look at it. A key "
+            "A key from the operator, where the service asks for one; an open one does not look at it. A key"
             " for pages works only from their origins, for the studies listed with it and for the catalogues."
         ),
     }

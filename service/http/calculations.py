@@ -12,7 +12,7 @@ from service.circuit.work import HEAVY_WORK, MAXIMUM_REQUEST_WORK
 from service.http.answering import Written, asked, work_of, written
 from service.http.batch import BATCH, answer_batch, items_of, work_of_item
 from service.http.replies import Kept, begin, caller_of, kept_reply, posted_body, reserve
-from service.http.tasks import BY_ADDRESS, WORKERS, Task, Workers, taken
+from service.http.tasks import BY_ADDRESS, WORKERS, HeavyWork, Task, taken
 from service.intake import negotiate
 from service.observability.exchange import ARRIVED, exchange_of, note_work
 from service.problems import Refused
@@ -123,13 +123,13 @@ async def _answered(request: AnyRequest, study: AnyStudy, task: Task) -> Written
 
 def _is_long(request: AnyRequest, task: Task) -> bool:
     """Whether a worker should even read it."""
-    workers: Workers = request.app.state[WORKERS]
+    workers: HeavyWork = request.app.state[WORKERS]
     return len(task.body) > LIGHT_BYTES and workers.are_at_work
 
 
 def _is_heavy(request: AnyRequest, work: int) -> bool:
     """Whether a worker should answer what may take so much work."""
-    workers: Workers = request.app.state[WORKERS]
+    workers: HeavyWork = request.app.state[WORKERS]
     return work > HEAVY_WORK and workers.are_at_work
 
 
@@ -141,7 +141,7 @@ async def _by_worker(request: AnyRequest, task: Task, work: int) -> Written:
         while (await request.receive())["type"] != "http.disconnect":
             pass
 
-    workers: Workers = request.app.state[WORKERS]
+    workers: HeavyWork = request.app.state[WORKERS]
     arrived: float = request.scope["state"].get(ARRIVED, monotonic())
     try:
         outcome = await workers.outcome_of(task, arrived, left, caller_of(request))

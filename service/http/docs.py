@@ -41,7 +41,7 @@ _REVALIDATED: Final = "no-cache"
 AnyRequest = Request[Any, Any, Any]
 
 
-class File(NamedTuple):
+class DocsFile(NamedTuple):
     """One file of the page."""
 
     content: Kept
@@ -70,18 +70,18 @@ def docs_file(request: AnyRequest, name: FromPath[str]) -> Response[bytes]:
 
 
 @cache
-def files() -> dict[str, File]:
+def files() -> dict[str, DocsFile]:
     """Every file of the page by name, read once; a name that is not here is never looked for on the disk."""
     return {path.name: _file(path) for path in FOLDER.iterdir() if path.suffix in MEDIA_TYPES}
 
 
-def _file(path: Path) -> File:
+def _file(path: Path) -> DocsFile:
     content = path.read_bytes()
     policy = PAGE_POLICY if path.name == PAGE else FILE_POLICY
-    return File(Kept(content, f'"{digest(content)[:32]}"'), MEDIA_TYPES[path.suffix], policy)
+    return DocsFile(Kept(content, f'"{digest(content)[:32]}"'), MEDIA_TYPES[path.suffix], policy)
 
 
-def _reply(request: AnyRequest, file: File) -> Response[bytes]:
+def _reply(request: AnyRequest, file: DocsFile) -> Response[bytes]:
     reply = kept_reply(request, file.content, file.media_type)
     # On 304 as well: a browser keeps its copy with the policy of the newest reply.
     reply.headers["Content-Security-Policy"] = file.policy

@@ -5,7 +5,7 @@ from litestar.datastructures import State
 
 from service import __version__
 from service.circuit import self_check
-from service.http.tasks import WORKERS, Workers
+from service.http.tasks import WORKERS, HeavyWork
 from service.observability.middleware import Lifecycle
 from service.problems import Refused
 
@@ -32,7 +32,7 @@ def ready(request: Request[object, object, State]) -> dict[str, str]:
     lifecycle: Lifecycle = request.app.state[LIFECYCLE]
     if lifecycle.draining:
         raise Refused("not-ready", "The service is stopping. Send the request to another instance.")
-    workers: Workers = request.app.state[WORKERS]
+    workers: HeavyWork = request.app.state[WORKERS]
     if not workers.are_ready:
         raise Refused("not-ready", "No worker is up. Send the request to another instance.")
     if not self_check.published_value_holds():

@@ -12,7 +12,7 @@ DOCUMENT: Final = "document"
 """The name under which the application's state holds its document."""
 
 
-class Written(Protocol):
+class WrittenDocument(Protocol):
     """The document is written in a room above this one, from the routes of the whole application."""
 
     async def text(self) -> bytes:
@@ -24,6 +24,6 @@ async def openapi_document(request: Request[Any, Any, Any]) -> Response[bytes]:
     """Every address, message and refusal of this service, in OpenAPI 3.1."""
     # First of all, because the document shows this refusal: while it is written, it is asked for here.
     negotiate(request.headers.get("accept"), (JSON,))
-    document: Written = request.app.state[DOCUMENT]
+    document: WrittenDocument = request.app.state[DOCUMENT]
     text = await document.text()
     return kept_reply(request, Kept(text, f'"{digest(text)[:32]}"'))

@@ -48,7 +48,7 @@ class Sent(Struct, frozen=True, tag=True):
     headers: dict[str, str]
 
 
-class Outcome(Struct, frozen=True):
+class TaskOutcome(Struct, frozen=True):
     """The answer or the refusal, and what the log and the metrics want to know."""
 
     end: Sent | RefusedTask
@@ -60,12 +60,12 @@ class Outcome(Struct, frozen=True):
     """Time of the processor that it took. [s]"""
 
 
-def outcome_of(task: Task) -> Outcome:
+def outcome_of(task: Task) -> TaskOutcome:
     """Answer a task, in a context of its own; whatever happens is part of what comes of it."""
     return copy_context().run(_outcome_of, task)
 
 
-def taken(outcome: Outcome, exchange: Exchange) -> Written:
+def taken(outcome: TaskOutcome, exchange: Exchange) -> Written:
     """Take what came of a task over into the exchange of its request.
 
     Raises
@@ -103,7 +103,7 @@ def _refusal(refusal: Refused) -> RefusedTask:
     return RefusedTask(refusal.code, refusal.detail, list(refusal.errors), dict(refusal.headers))
 
 
-def _outcome_of(task: Task) -> Outcome:
+def _outcome_of(task: Task) -> TaskOutcome:
     began = process_time()
     exchange = Exchange(task.request_id)
     CURRENT.set(exchange)
@@ -114,14 +114,14 @@ def _outcome_of(task: Task) -> Outcome:
     except Exception as error:  # noqa: BLE001  # it goes to the loop, which logs what nobody foresaw
         end = _refusal(noted_refusal(error))
     noted = (exchange.findings, exchange.refused_items, exchange.work, exchange.faults)
-    return Outcome(end, *noted, process_time() - began)
+    return TaskOutcome(end, *noted, process_time() - began)
 
 
 WORKERS: Final = "workers"
 """The name under which the application's state holds its workers."""
 
 
-class Workers(Protocol):
+class HeavyWork(Protocol):
     """Processes that answer what is heavy. They stand in a room above this one."""
 
     @property
@@ -138,5 +138,5 @@ class Workers(Protocol):
 
     async def outcome_of(
         self, task: Task, arrived: float, left: Callable[[], Awaitable[None]], caller: Hashable = None
-    ) -> Outcome:
+    ) -> TaskOutcome:
         """Answer a task when its turn comes; `left` returns when nobody waits for it any more."""

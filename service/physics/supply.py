@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 
 @dataclass(frozen=True, slots=True)
-class Winding:
+class SeriesWinding:
     """A transformer's own series resistance, known from its rating and its regulation.
 
     Parameters
@@ -46,7 +46,7 @@ def open_circuit_voltage(rated_v: float, *, regulation_ratio: float, mains_ratio
     return rated_v * (1.0 + regulation_ratio) * mains_ratio
 
 
-def winding_resistance(rated_v: float, *, winding: Winding) -> float:
+def winding_resistance(rated_v: float, *, winding: SeriesWinding) -> float:
     """Series resistance of a winding, seen from its secondary; neither mains nor load changes it.
 
     At rated current and rated mains the terminal voltage is the rated voltage exactly:
@@ -56,7 +56,7 @@ def winding_resistance(rated_v: float, *, winding: Winding) -> float:
     ----------
     rated_v : float
         Rated secondary voltage. [V]
-    winding : Winding
+    winding : SeriesWinding
         Rating and regulation.
 
     Returns
@@ -68,7 +68,7 @@ def winding_resistance(rated_v: float, *, winding: Winding) -> float:
     --------
     300 VA, 12 V, 4 % is 12.48 V behind 0.0192 ohm.
 
-    >>> round(winding_resistance(12.0, winding=Winding(300.0, 0.04)), 6)
+    >>> round(winding_resistance(12.0, winding=SeriesWinding(300.0, 0.04)), 6)
     0.0192
     """
     return winding.regulation_ratio * rated_v * rated_v / winding.rating_va

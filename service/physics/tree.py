@@ -70,7 +70,7 @@ class _Arithmetic(NamedTuple, Generic[T]):
         return self.times(vector, self.flipped(vector))
 
 
-class Covariance(NamedTuple):
+class TreeCovariance(NamedTuple):
     """Of the drop and the quadrature voltage at one point. [per-unit²]"""
 
     drop: float
@@ -88,7 +88,7 @@ def tree_covariances(
     point: OperatingPoint,
     at_points: Sequence[Sequence[Injection]],
     along_spans: Iterable[Along],
-) -> list[Covariance]:
+) -> list[TreeCovariance]:
     """Covariance at every point of independent causes.
 
     Parameters
@@ -106,10 +106,10 @@ def tree_covariances(
     if network.has_non_active:
         count(OPERATIONS_TURNED * network.points)
         blocks = _Tree(_BLOCKS, network, point).covariances(at_points, along_spans)
-        return [Covariance(a, b, d) for a, b, _, d in blocks]
+        return [TreeCovariance(a, b, d) for a, b, _, d in blocks]
     count(OPERATIONS * network.points)
     numbers = _Tree(_NUMBERS, network, point).covariances(at_points, along_spans)
-    return [Covariance(each, 0.0, 0.0) for each in numbers]
+    return [TreeCovariance(each, 0.0, 0.0) for each in numbers]
 
 
 class _Tree(Generic[T]):

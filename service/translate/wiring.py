@@ -15,7 +15,7 @@ from service.circuit.job import (
     JobPart,
     LeadSpec,
     Listed,
-    Measured,
+    MeasuredResistance,
     PointFixtureSpec,
     ReturnLegSpec,
     RunSpec,
@@ -358,10 +358,12 @@ def celsius(temperature: Temperature) -> float:
     return inside(temperature.value, "degC" if isinstance(temperature, Celsius) else "degF")
 
 
-def _conductor(asked: ListedCable | MeasuredCable | ListedConductor | MeasuredConductor) -> Listed | Measured:
+def _conductor(
+    asked: ListedCable | MeasuredCable | ListedConductor | MeasuredConductor,
+) -> Listed | MeasuredResistance:
     material = None if asked.material is UNSET else asked.material
     if isinstance(asked, ListedCable | ListedConductor):
         return Listed(asked.conductor, material, None if asked.stranding is UNSET else asked.stranding)
-    return Measured(
+    return MeasuredResistance(
         inside(asked.resistance.value, asked.resistance.unit), celsius(asked.at_temperature), material
     )

@@ -10,7 +10,7 @@ from typing import Any, Final
 import structlog
 
 from service.http.refusal_of import INTERNAL_DETAIL
-from service.http.tasks import Outcome, Task
+from service.http.tasks import Task, TaskOutcome
 from service.observability import metrics
 from service.problems import Refused, busy
 from service.settings import Settings
@@ -45,9 +45,9 @@ class _Waiting:
         loop = asyncio.get_running_loop()
         self.task = task
         self.begun: asyncio.Future[None] = loop.create_future()
-        self.end: asyncio.Future[Outcome | Refused] = loop.create_future()
+        self.end: asyncio.Future[TaskOutcome | Refused] = loop.create_future()
 
-    def ended(self, end: Outcome | Refused) -> None:
+    def ended(self, end: TaskOutcome | Refused) -> None:
         """Hand over what came of it, if anybody still waits."""
         if not self.end.done():
             self.end.set_result(end)
@@ -110,7 +110,9 @@ class Workers:
                 waiting.begun.set_result(None)
                 waiting.ended(_stopping())
 
-    async def outcome_of(self, task: Task, arrived: float, left: Left, caller: Hashable = None) -> Outcome:
+    async def outcome_of(
+        self, task: Task, arrived: float, left: Left, caller: Hashable = None
+    ) -> TaskOutcome:
         """Answer a task when its turn comes.
 
         Parameters

@@ -12,7 +12,7 @@ from typing import Final
 import structlog
 from msgspec import msgpack
 
-from service.http.tasks import Outcome, Task
+from service.http.tasks import Task, TaskOutcome
 from service.settings import PREFIX
 from service.worker.frames import frame, next_frame
 
@@ -48,7 +48,7 @@ class WorkerProcess:
         self._process = process
         self._reader = reader
         self._writer = writer
-        self._decoder = msgpack.Decoder(Outcome)
+        self._decoder = msgpack.Decoder(TaskOutcome)
         self._said = asyncio.create_task(_log_what_is_said(process))
 
     @property
@@ -56,7 +56,7 @@ class WorkerProcess:
         """The number by which the machine knows it."""
         return self._process.pid
 
-    async def outcome_of(self, task: Task) -> Outcome:
+    async def outcome_of(self, task: Task) -> TaskOutcome:
         """Let it answer a task.
 
         Raises

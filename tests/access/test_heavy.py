@@ -10,7 +10,7 @@ import pytest
 from service.access.price import WORK_OF_A_REQUEST, WORK_OF_A_SECOND, work_of_reading
 from service.access.quotas import Caller
 from service.app import build
-from service.http.tasks import WORKERS, Outcome, Task, outcome_of
+from service.http.tasks import WORKERS, Task, TaskOutcome, outcome_of
 from service.problems import Refused, busy
 from service.settings import Settings
 from tests.access.gates import JOB, JSON
@@ -33,7 +33,7 @@ class Held:
 
     async def outcome_of(
         self, task: Task, arrived: float, left: Callable[[], Awaitable[None]], caller: Caller
-    ) -> Outcome:
+    ) -> TaskOutcome:
         del arrived, left
         assert caller.address
         self._asked += 1

@@ -1,4 +1,4 @@
-"""One request and its caller's quota, without HTTP: `Quotas` and `Meter` with a clock of ours."""
+"""One request and its caller's quota, without HTTP: `Quotas` and `RequestMeter` with a clock of ours."""
 
 import asyncio
 from typing import Any, Final
@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from service.access.client_address import ClientAddresses
 from service.access.metering import Metering
 from service.access.price import WORK_OF_A_REQUEST, work_of_reading
-from service.access.quotas import MOST_HEAVY, Caller, Meter, Quotas, Terms, meter_of
+from service.access.quotas import MOST_HEAVY, Caller, Quotas, RequestMeter, Terms, meter_of
 from service.observability.exchange import Exchange
 from service.observability.metrics import REGISTRY
 from service.problems import Refused
@@ -38,7 +38,7 @@ def quotas(clock: Clock, most: int = 10) -> Quotas:
     return Quotas(Terms(PER_MINUTE, LARGEST, clock), most)
 
 
-def left(meter: Meter) -> int:
+def left(meter: RequestMeter) -> int:
     return int(meter.fields()[1][1].split(b"=")[1].split(b";")[0])
 
 

@@ -41,7 +41,7 @@ import pytest
 from service.physics.conductor import cable_resistance
 from service.physics.load import Load, constant_current, constant_power, constant_resistance, filament
 from service.physics.network import Span, build_network
-from service.physics.supply import Winding, open_circuit_voltage, winding_resistance
+from service.physics.supply import SeriesWinding, open_circuit_voltage, winding_resistance
 from tests.physics.published import along, amperes, both_conductors, fed_at, lettered, printed, volts
 
 MEHTA_13_4_SECTION = both_conductors(1.78e-8 / 0.27e-4)
@@ -334,7 +334,7 @@ def test_regulation_of_a_toroid_is_stated_over_its_full_load_voltage() -> None:
     # full-load voltage, 9.09 % over the other, which it calls falsely low. The 100 VA are our choice; they do
     # not change the answer.
     open_circuit_v = open_circuit_voltage(10.0, regulation_ratio=0.10, mains_ratio=1.0)
-    winding_ohm = winding_resistance(10.0, winding=Winding(100.0, 0.10))
+    winding_ohm = winding_resistance(10.0, winding=SeriesWinding(100.0, 0.10))
     loads = [(0, constant_current(10.0))]
     spare_span = [Span(0, 1, 1.0)]
     full_load_v = volts(
@@ -352,7 +352,7 @@ def test_resistance_of_one_percent_regulates_by_one_percent_at_unity() -> None:
     # Theraja 32.22: 1 % resistance, 5 % reactance; 1.0 % at unity. (3.8 and -2.2 % at 0.8 need the
     # reactance.) The winding is put in as 1 % of rated V/I = V²/S; half load regulates by half.
     open_circuit_v = open_circuit_voltage(12.0, regulation_ratio=0.01, mains_ratio=1.0)
-    ohms = winding_resistance(12.0, winding=Winding(300.0, 0.01))
+    ohms = winding_resistance(12.0, winding=SeriesWinding(300.0, 0.01))
     assert ohms == pytest.approx(0.01 * 12.0**2 / 300.0, abs=1e-15)
     for current_a, percent in ((25.0, "1.0"), (12.5, "0.5")):
         sections = lettered({"AB": ohms})

@@ -10,7 +10,7 @@ from pathlib import Path
 from time import monotonic
 from typing import Any, Final
 
-from service.http.tasks import Outcome, Task
+from service.http.tasks import Task, TaskOutcome
 from service.settings import Settings
 from service.worker.pool import Workers
 from tests.observability.exchanging import counted
@@ -55,12 +55,12 @@ async def stays() -> None:
 
 def asked(
     workers: Workers, task: Task = TASK, left: Callable[[], Awaitable[None]] = stays
-) -> asyncio.Task[Outcome]:
+) -> asyncio.Task[TaskOutcome]:
     """Ask a task of the workers, as the loop does for a request that came just now."""
     return asyncio.create_task(workers.outcome_of(task, monotonic(), left))
 
 
-async def begun(workers: Workers, task: Task = TASK) -> asyncio.Task[Outcome]:
+async def begun(workers: Workers, task: Task = TASK) -> asyncio.Task[TaskOutcome]:
     """Ask a task and wait until a worker has it."""
     answer = asked(workers, task)
     await asyncio.sleep(0)
@@ -68,7 +68,7 @@ async def begun(workers: Workers, task: Task = TASK) -> asyncio.Task[Outcome]:
     return answer
 
 
-async def held(workers: Workers, task: Task = TASK) -> tuple[int, asyncio.Task[Outcome]]:
+async def held(workers: Workers, task: Task = TASK) -> tuple[int, asyncio.Task[TaskOutcome]]:
     """Stop the one worker in its tracks, and give it a task."""
     [pid] = workers.pids
     os.kill(pid, signal.SIGSTOP)

@@ -14,7 +14,7 @@ from service.circuit import work
 from service.circuit.estimate import Estimate
 from service.document.examples import FOLDER
 from service.http.batch import items_of, work_of_item
-from service.http.tasks import BY_ADDRESS, Outcome, RefusedTask, Task, outcome_of, taken
+from service.http.tasks import BY_ADDRESS, RefusedTask, Task, TaskOutcome, outcome_of, taken
 from service.observability.exchange import Exchange
 from service.problems import Refused
 from service.studies import STUDIES
@@ -52,7 +52,7 @@ def replied(client: Client, task: Task) -> Any:
 def test_every_example_in_every_form_is_the_same_from_a_worker_as_from_the_loop(client: Client) -> None:
     every = list(tasks())
 
-    async def by_worker() -> list[Outcome]:
+    async def by_worker() -> list[TaskOutcome]:
         async with at_work() as workers:
             return [await asked(workers, task) for task in every]
 
@@ -71,9 +71,9 @@ def test_every_example_in_every_form_is_the_same_from_a_worker_as_from_the_loop(
     assert refused < len(every) / 4
 
 
-def sent(came: Outcome) -> Outcome:
+def sent(came: TaskOutcome) -> TaskOutcome:
     """What arrives in the service of what a worker sends."""
-    return msgpack.decode(msgpack.encode(came), type=Outcome)
+    return msgpack.decode(msgpack.encode(came), type=TaskOutcome)
 
 
 VOLTAGE_DROP: Final = Task("voltage-drop", (FOLDER / "voltage_drop.json").read_bytes(), JSON, ID)

@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from service.circuit.job import JobPart
 from service.circuit.state import Connected
-from service.circuit.windows import Bounds
+from service.circuit.windows import WindowBounds
 from service.circuit.work import charge, count
 from service.estimation.covariance import columns_of, volts_variances
 from service.estimation.jacobian import Linearised, linearised, slopes_at
@@ -64,7 +64,7 @@ class CommissioningAnswer(NamedTuple):
     columns: list[MainsStep]
     open_circuit_v: list[float]
     stages: list[StageAnswer]
-    bounds: list[Bounds]
+    bounds: list[WindowBounds]
     assumptions: list[AssumptionKind]
     sources: list[str]
 
@@ -111,7 +111,7 @@ class Place(NamedTuple):
     """What a meter reads, and the window of the fixture of which it reads it."""
 
     probe: Probe
-    bounds: Bounds | None
+    bounds: WindowBounds | None
 
 
 class Meter:
@@ -142,7 +142,7 @@ class Meter:
             for _, load in row
         )
 
-    def places(self, points: list[ReadPoint], bounds: list[Bounds]) -> list[Place]:
+    def places(self, points: list[ReadPoint], bounds: list[WindowBounds]) -> list[Place]:
         """Some places to read on this wiring; `bounds` are the windows of all fixture rows of the job."""
         readings = [StatedReading(point.subject, point.where, point.quantity, 0.0, None) for point in points]
         probes = [self._places.probe(reading) for reading in readings]

@@ -20,7 +20,7 @@ from service.circuit.estimate import (
 )
 from service.circuit.job import Graph, JobPart, RunSpec
 from service.circuit.state import Connected, connect_job
-from service.circuit.windows import Bounds
+from service.circuit.windows import WindowBounds
 from service.estimation import notes
 from service.estimation.covariance import work_of_tree
 from service.estimation.jacobian import work_of_slopes
@@ -130,7 +130,7 @@ class _Bench(NamedTuple):
         model = model_of(connected, lit)
         return Meter(model, Probes(connected), self.allowance, self.readings.instrument)
 
-    def answer(self, whole: Meter, stage: StageSpec, bounds: list[Bounds]) -> StageAnswer:
+    def answer(self, whole: Meter, stage: StageSpec, bounds: list[WindowBounds]) -> StageAnswer:
         """What is expected in one stage, column by column; nothing of a meter that cannot be predicted."""
         meter = whole if stage.alone is None else self.meter(self._alone(stage.alone))
         states = read_states(self.readings, meter.model, stage)
@@ -200,7 +200,7 @@ MAINS_NOT_SCALABLE: Final = AssumptionKind(
 
 
 def assumptions_made(
-    asked: CommissioningJob, readings: ReadingsJob, model: Model, bounds: list[Bounds]
+    asked: CommissioningJob, readings: ReadingsJob, model: Model, bounds: list[WindowBounds]
 ) -> list[AssumptionKind]:
     """The assumptions: those of a check of the very readings, and of the columns."""
     both = tuple(
@@ -220,7 +220,7 @@ def assumptions_made(
     ]
 
 
-def sources_used(asked: CommissioningJob, model: Model, bounds: list[Bounds]) -> list[str]:
+def sources_used(asked: CommissioningJob, model: Model, bounds: list[WindowBounds]) -> list[str]:
     """Ids of the sources of the wiring's numbers, of the windows, and of the range of the mains."""
     windows = [source for each in bounds for source in (each.source, each.high_source)]
     ranges = [tables.mains_range(RANGE).source] if steps_assumed(asked) else []

@@ -10,7 +10,7 @@ from msgspec import UNSET, UnsetType
 from service import tables
 from service.circuit.job import CALCULATION_VERSION, Graph, JobPart
 from service.circuit.state import Connected
-from service.circuit.windows import Bounds
+from service.circuit.windows import WindowBounds
 from service.estimation.job import LISTED, VOLTAGE, Terminal
 from service.estimation.translate import instrument_of, listed, priors_of
 from service.findings.rows import (
@@ -185,7 +185,7 @@ def _expected(number: int, expected: Expected, point: ReadPoint) -> ExpectedValu
     )
 
 
-def _window(bounds: Bounds) -> FixtureWindow:
+def _window(bounds: WindowBounds) -> FixtureWindow:
     return FixtureWindow(_volts(bounds.low_v), _volts(bounds.high_v))
 
 

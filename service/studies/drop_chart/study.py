@@ -17,7 +17,7 @@ from service.circuit.estimate import (
 from service.circuit.job import CableSpec, JobPart, Listed
 from service.circuit.limits import over_ampacity, over_drop
 from service.circuit.state import DEFAULT_TEMPERATURE_C
-from service.circuit.windows import REFERENCE_NOMINAL_V, Bounds, led_bounds
+from service.circuit.windows import REFERENCE_NOMINAL_V, WindowBounds, led_bounds
 from service.circuit.work import (
     CHARTED,
     MAXIMUM_WORK,
@@ -45,7 +45,7 @@ def drop_chart_work(job: ChartJob) -> Estimate:
     return estimate_of(work_of_cells(len(job.lines) * len(job.powers_w) * len(job.lengths_m)), 0)
 
 
-def _charted(job: ChartJob, line: ChartLine, bounds: Bounds, nominal_v: float) -> ChartedLine:
+def _charted(job: ChartJob, line: ChartLine, bounds: WindowBounds, nominal_v: float) -> ChartedLine:
     """One cable at its temperature, load by load."""
     temperature_c = DEFAULT_TEMPERATURE_C if job.temperature_c is None else job.temperature_c
     cable = resolve_cable(line.cable, temperature_c)
@@ -70,7 +70,7 @@ class _Judge:
 
     __slots__ = ("_bounds", "_cable", "_job", "_power_factor", "_spread")
 
-    def __init__(self, job: ChartJob, cable: Cable, bounds: Bounds) -> None:
+    def __init__(self, job: ChartJob, cable: Cable, bounds: WindowBounds) -> None:
         self._job, self._cable, self._bounds = job, cable, bounds
         self._power_factor = 1.0 if job.power_factor is None else job.power_factor
         self._spread = even_spread(self._power_factor)
@@ -121,7 +121,7 @@ def _assumptions(job: ChartJob, lines: list[ChartedLine]) -> list[AssumptionKind
     return [kind for kind, holds in held.items() if holds]
 
 
-def _sources(lines: list[ChartedLine], bounds: Bounds) -> list[str]:
+def _sources(lines: list[ChartedLine], bounds: WindowBounds) -> list[str]:
     """Ids of the sources used, in the order of use."""
     used = [source for line in lines for source in (*line.cable.sources, line.cable.ampacity_source)]
     used += [line.constant.source for line in lines if line.constant is not None]
@@ -231,7 +231,7 @@ class Chart(NamedTuple):
     """All cables, the window that was judged by, and what was assumed and used."""
 
     lines: list[ChartedLine]
-    bounds: Bounds
+    bounds: WindowBounds
     assumptions: list[AssumptionKind]
     sources: list[str]
 

@@ -7,7 +7,7 @@ from msgspec import UNSET, UnsetType
 from service import tables
 from service.circuit.job import CALCULATION_VERSION, JobPart
 from service.circuit.state import DEFAULT_TEMPERATURE_C
-from service.circuit.windows import REFERENCE_NOMINAL_V, Bounds
+from service.circuit.windows import REFERENCE_NOMINAL_V, WindowBounds
 from service.findings.rows import CAUTION_ROWS, assumption_rows, source_rows
 from service.studies.drop_chart.reply import (
     CableConstant,
@@ -137,7 +137,7 @@ TOWARDS = {**TOWARDS_FAILING, "over-drop": -1, "over-ampacity": 0}
 """Which way the voltage of an end may not be rounded away from."""
 
 
-def limits_row(bounds: Bounds, job: ChartJob) -> ChartLimits:
+def limits_row(bounds: WindowBounds, job: ChartJob) -> ChartLimits:
     """By what the ends are judged."""
     most_ratio = job.maximum_drop_ratio
     return ChartLimits(

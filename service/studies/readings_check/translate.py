@@ -53,7 +53,7 @@ from service.studies.readings_check.result import (
     Judged,
 )
 from service.studies.readings_check.result import SuggestedReading as Following
-from service.studies.readings_check.words import CONCLUSIONS, IDENTIFIABILITY, Words
+from service.studies.readings_check.words import CONCLUSIONS, IDENTIFIABILITY, ReadingsWords
 from service.translate.job import described_job, length_unit
 from service.translate.naming import PlaceNames
 from service.translate.rounding import DECIMALS
@@ -117,7 +117,7 @@ UNITS = {True: "V", False: "A"}
 def reply_of(request: ReadingsCheckRequest, answer: CheckAnswer, sha256: str) -> ReadingsCheckReply:
     """The reply to a request; `sha256` is of the request as it came."""
     naming = PlaceNames(answer.model.connected.layout, length_unit(request))
-    telling = Words(answer.model, answer.routes, naming)
+    telling = ReadingsWords(answer.model, answer.routes, naming)
     messages = [telling.message(each) for each in answer.explanations]
     chance = answer.chance
     following = answer.next_reading
@@ -201,7 +201,7 @@ def identifiability(answer: CheckAnswer, messages: list[str]) -> str:
     return text
 
 
-def reading_row(answer: CheckAnswer, judged: Judged, telling: Words) -> ReadingRow:
+def reading_row(answer: CheckAnswer, judged: Judged, telling: ReadingsWords) -> ReadingRow:
     """One reading beside what the model says."""
     asked = answer.asked.readings[judged.position]
     unit = UNITS[judged.quantity == VOLTAGE]
@@ -222,7 +222,7 @@ def reading_row(answer: CheckAnswer, judged: Judged, telling: Words) -> ReadingR
     )
 
 
-def explanation_row(told: Explanation, telling: Words) -> ExplanationRow:
+def explanation_row(told: Explanation, telling: ReadingsWords) -> ExplanationRow:
     """One cause with its size."""
     cause, unit = told.fit.cause, "ratio" if told.fit.cause.unit == "1" else told.fit.cause.unit
     located, between = telling.located_at(cause), telling.between(cause)
@@ -242,7 +242,7 @@ def explanation_row(told: Explanation, telling: Words) -> ExplanationRow:
     )
 
 
-def next_row(following: Following, messages: list[str], telling: Words) -> NextReading:
+def next_row(following: Following, messages: list[str], telling: ReadingsWords) -> NextReading:
     """The reading to take next."""
     unit = UNITS[following.probe.is_voltage]
     where = JobPart(following.where, number=telling.number(following.probe.row))

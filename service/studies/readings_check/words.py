@@ -123,7 +123,7 @@ REASONS = {
 STATES = {NO_LOAD: "nothing on", ALL_ON: "everything on", LISTED: "what is listed on"}
 
 
-class Words:
+class ReadingsWords:
     """Names and sentences for the causes of one answer.
 
     Parameters

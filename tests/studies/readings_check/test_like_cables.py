@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from service.circuit.cables import resolve_cable
-from service.circuit.job import CableSpec, Listed, Measured
+from service.circuit.job import CableSpec, Listed, MeasuredResistance
 from service.studies.readings_check.words import like_cables, number
 
 DATUM_C = 20.0
@@ -47,7 +47,7 @@ def test_a_size_found_roughly_may_be_any_cable_within_its_uncertainty() -> None:
 
 
 def test_a_measured_cable_has_no_size_to_be_mistaken_for() -> None:
-    cable = resolve_cable(CableSpec(Measured(0.005, DATUM_C, None), None, 1), DATUM_C)
+    cable = resolve_cable(CableSpec(MeasuredResistance(0.005, DATUM_C, None), None, 1), DATUM_C)
     assert like_cables(cable, 1.6, None, DATUM_C) == "like 60 % more length"
     assert like_cables(None, 1.6, None, DATUM_C) == "like 60 % more length"
 
