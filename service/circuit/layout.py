@@ -112,7 +112,7 @@ NO_RAIL_OHM = 1e-6
 
 
 def stretches_of(line: FixtureSpec) -> int:
-    """How many stretches of rail each fixture of a line is laid as; nought for whatever is no strip."""
+    """How many stretches of rail each fixture of a line is laid as; zero for whatever is no strip."""
     return STRIP_LUMPS if line.rail_ohm >= NO_RAIL_OHM else 0
 
 

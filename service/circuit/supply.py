@@ -103,5 +103,5 @@ def _resistance_ohm(supply: Supply) -> float:
     ohm = supply.internal_ohm or 0.0
     if supply.winding is not None:
         ohm = winding_resistance(supply.rated_v, winding=SeriesWinding(*supply.winding))
-    # The reciprocal of a subnormal number is infinite, and nobody can tell so little from nought.
+    # The reciprocal of a subnormal number is infinite, and nobody can tell so little from zero.
     return ohm if ohm >= NO_RESISTANCE_OHM else 0.0

@@ -138,7 +138,7 @@ def begin_request() -> None:
 
 
 def spent() -> int:
-    """Work charged to the request that is being answered so far; nought outside of one."""
+    """Work charged to the request that is being answered so far; zero outside of one."""
     budget = _REQUEST.get()
     return 0 if budget is None else budget.limit - budget.left
 
@@ -150,7 +150,7 @@ def left() -> int:
 
 
 def done() -> int:
-    """Work that the request that is being answered has really taken so far; nought outside of one."""
+    """Work that the request that is being answered has really taken so far; zero outside of one."""
     return effort.counted() // OPERATIONS_OF_WORK
 
 

@@ -67,7 +67,7 @@ class Injections(NamedTuple):
 
 
 class Linearised(NamedTuple):
-    """One solved state, linearised once for all that is read in it; what is behind a break reads nought."""
+    """One solved state, linearised once for all that is read in it; what is behind a break reads zero."""
 
     solved: SolvedModel
     tangent: Tangent
@@ -121,8 +121,8 @@ def slopes_at(model: Model, line: Linearised, probe: Probe, *, watts: bool = Fal
     solved, injections = line.solved, line.injections
     network = solved.network
     if probe.is_voltage and probe.point in line.cut:
-        nought = [0.0] * len(network.spans), [0.0] * len(solved.rows), [0.0] * network.points
-        return Sensitivities(0.0, 0.0, 0.0, *nought)
+        zero = [0.0] * len(network.spans), [0.0] * len(solved.rows), [0.0] * network.points
+        return Sensitivities(0.0, 0.0, 0.0, *zero)
     model.spend(work_of_slopes(network.effort, turned=network.has_non_active))
     count(FOLLOWED * network.points)
     reader = volts_reader(solved, probe) if probe.is_voltage else _amps(solved, probe)

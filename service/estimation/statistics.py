@@ -56,15 +56,15 @@ def _fraction(a: float, x: float) -> float:
     for step in range(1, TERMS):
         top = -step * (step - a)
         b += 2.0
-        d = 1.0 / _not_nought(top * d + b)
-        c = _not_nought(b + top / c)
+        d = 1.0 / _not_zero(top * d + b)
+        c = _not_zero(b + top / c)
         value *= c * d
         if abs(c * d - 1.0) < PRECISE:
             break
     return value
 
 
-def _not_nought(value: float) -> float:
+def _not_zero(value: float) -> float:
     return value if abs(value) > TINY else TINY
 
 

@@ -97,7 +97,7 @@ def _places_apart(measured: found.Amount | None, limit: found.Amount | None) -> 
 
 
 def text_of(amount: found.Amount, naming: PlaceNames, places: int) -> str:
-    """A quantity inside a sentence, trailing noughts dropped."""
+    """A quantity inside a sentence, trailing zeros dropped."""
     value, unit = amount.value, amount.unit
     if unit == "m":
         value, unit = from_inside(value, naming.length_unit), naming.length_unit

@@ -22,7 +22,7 @@ from service.problems import ErrorItem, Refused
 T = TypeVar("T")
 
 
-# The grammar of JSON, with a leading nought as well; `float` would also take "nan", "1_000" and " 7 ".
+# The grammar of JSON, with a leading zero as well; `float` would also take "nan", "1_000" and " 7 ".
 _NUMBER: Final = re.compile(r"-?\d{1,40}(\.\d{1,40})?([eE][+-]?\d{1,3})?", re.ASCII)
 
 

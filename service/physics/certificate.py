@@ -64,7 +64,7 @@ def largest_factor(network: Network, holds: Callable[[Network], bool], *, certai
     holds : callable
         The condition; once it fails it must keep failing as the loads grow.
     certain : float
-        A factor at which it is known to hold; nought if none is. [-]
+        A factor at which it is known to hold; zero if none is. [-]
 
     Returns
     -------

@@ -36,7 +36,7 @@ _TALLY: ContextVar[Tally | None] = ContextVar("tally", default=None)
 
 
 def begin_tally() -> Tally:
-    """Count from nought what is done from here on in this context."""
+    """Count from zero what is done from here on in this context."""
     tally = Tally()
     _TALLY.set(tally)
     return tally
@@ -50,6 +50,6 @@ def count(operations: int) -> None:
 
 
 def counted() -> int:
-    """The operations of this context's tally; nought where there is none."""
+    """The operations of this context's tally; zero where there is none."""
     tally = _TALLY.get()
     return 0 if tally is None else tally.operations

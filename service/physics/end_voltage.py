@@ -86,7 +86,7 @@ class _Place(NamedTuple):
 
     @property
     def root_slope(self) -> float:
-        """How fast that root grows with the reach; nought where the cable carries its most. [-]"""
+        """How fast that root grows with the reach; zero where the cable carries its most. [-]"""
         return (self.volts - self.reach * self.slope) / (self.volts * self.volts)
 
 

@@ -135,7 +135,7 @@ def filament(power_w: float, *, rated_v: float) -> Load:
 def zip_load(
     *, constant_power_w: float, constant_current_w: float, constant_resistance_w: float, rated_v: float
 ) -> Load:
-    """A mixture of three parts, each given in watts at the rated voltage; every part is at least nought.
+    """A mixture of three parts, each given in watts at the rated voltage; every part is at least zero.
 
     The three-part form is the polynomial load model of the power-systems literature, P = P0 (Zp v² + Ip v +
     Pp).

@@ -58,7 +58,7 @@ class Network:
     spans : sequence of Span
         Every point must be reachable from point 0.
     source_resistance : float
-        The winding, R/E²; nought for an ideal supply. [1/W]
+        The winding, R/E²; zero for an ideal supply. [1/W]
     draws : tuple of Draw
         One per loaded point.
     plan : Plan
@@ -79,7 +79,7 @@ class Network:
 
     @property
     def supply_conductance(self) -> float:
-        """Conductance of the winding, seen from the terminal; nought where the terminal is held. [W]"""
+        """Conductance of the winding, seen from the terminal; zero where the terminal is held. [W]"""
         return 1.0 / self.source_resistance if self.source_resistance else 0.0
 
     @property

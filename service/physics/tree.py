@@ -118,12 +118,12 @@ class _Tree(Generic[T]):
     def __init__(self, arithmetic: _Arithmetic[T], network: Network, point: OperatingPoint) -> None:
         self._made, self._points = arithmetic, network.points
         self._leaves = network.plan.leaves
-        nought = arithmetic.diagonal(0.0)
-        shunt = [nought] * network.points
+        zero = arithmetic.diagonal(0.0)
+        shunt = [zero] * network.points
         for at, *draw in network.draws:
             slopes = slopes_of_draw(draw, 1.0 - point.drop[at], point.quadrature[at])
-            shunt[at] = arithmetic.minus(nought, arithmetic.slopes(slopes))
-        self._inverse, self._ratio, self._rest = ([nought] * network.points for _ in range(3))
+            shunt[at] = arithmetic.minus(zero, arithmetic.slopes(slopes))
+        self._inverse, self._ratio, self._rest = ([zero] * network.points for _ in range(3))
         for leaf, inner, slot in self._leaves:
             link = arithmetic.diagonal(network.conductance[slot])
             inverse = arithmetic.inverse(leaf, arithmetic.plus(shunt[leaf], link))
@@ -131,7 +131,7 @@ class _Tree(Generic[T]):
             self._ratio[leaf] = arithmetic.times(link, inverse)
             self._rest[leaf] = arithmetic.times(inverse, shunt[leaf])
             shunt[inner] = arithmetic.plus(shunt[inner], arithmetic.times(link, self._rest[leaf]))
-        self._own = [nought] * network.points
+        self._own = [zero] * network.points
         if network.source_resistance:
             feeding = arithmetic.diagonal(network.supply_conductance)
             self._own[TERMINAL] = arithmetic.inverse(TERMINAL, arithmetic.plus(shunt[TERMINAL], feeding))
@@ -139,8 +139,8 @@ class _Tree(Generic[T]):
 
     def covariances(self, at_points: Sequence[Sequence[Injection]], along_spans: Iterable[Along]) -> list[T]:
         """Covariance of each point's own unknowns."""
-        made, nought = self._made, self._made.diagonal(0.0)
-        own, along = [nought] * self._points, [nought] * self._points
+        made, zero = self._made, self._made.diagonal(0.0)
+        own, along = [zero] * self._points, [zero] * self._points
         for row in at_points:
             if row:
                 at = row[0].point

@@ -46,7 +46,7 @@ class PlaceNames:
         return rounded(from_inside(length_m, self.length_unit), DECIMALS[self.length_unit], towards)
 
     def _short(self, length_m: float) -> str:
-        """A length inside a name: to 3 decimals, trailing noughts dropped."""
+        """A length inside a name: to 3 decimals, trailing zeros dropped."""
         return f"{round(self.length(length_m), 3):g} {self.length_unit}"
 
     def run(self, subject: JobPart) -> str:

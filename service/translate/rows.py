@@ -82,7 +82,7 @@ def amps(value: float, towards: int = 0) -> ShownCurrent:
 
 
 def residual(value: float) -> ShownCurrent:
-    """A current that should be nought: three digits, however small it is. [A]"""
+    """A current that should be zero: three digits, however small it is. [A]"""
     return ShownCurrent(_digits(value), "A")
 
 

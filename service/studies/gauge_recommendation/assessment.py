@@ -394,7 +394,7 @@ def least_loads(connected: Connected) -> list[tuple[int, Load]]:
     by_fixture = layout.loads_by_fixture(all_in_phase=connected.job.all_in_phase)
     loads = []
     for placed, hung in zip(layout.fixtures, by_fixture, strict=True):
-        # A lamp at the terminal itself is referred to another voltage than its own: nought is less as well.
+        # A lamp at the terminal itself is referred to another voltage than its own: zero is less as well.
         low_v = connected.bounds(placed.line).low_v if placed.lamp_point else 0.0
         loads += [(point, held(load, low_v)) for point, load in hung]
     return loads

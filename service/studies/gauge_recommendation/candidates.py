@@ -41,7 +41,7 @@ def cheapest_spools(spools: tuple[Spool, ...], length_m: float) -> SpoolOrder:
     Parameters
     ----------
     spools : tuple of Spool
-        At least one, each longer than nought.
+        At least one, each longer than zero.
     length_m : float
         [m]
     """

@@ -138,7 +138,7 @@ def binding_of(answer: Answer) -> list[FindingFacts]:
 
 
 def _excess(finding: FindingFacts) -> float:
-    """How far a value lies beyond its limit; nought where one of them is not a number. [of its unit]"""
+    """How far a value lies beyond its limit; zero where one of them is not a number. [of its unit]"""
     if finding.measured is None or finding.limit is None:
         return 0.0
     return abs(finding.measured.value - finding.limit.value)
@@ -373,7 +373,7 @@ def rung(index: int) -> float:
     Parameters
     ----------
     index : int
-        From nought to `LAST_RUNG`.
+        From zero to `LAST_RUNG`.
 
     Examples
     --------

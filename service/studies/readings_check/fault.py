@@ -48,12 +48,12 @@ class FaultHypothesis:
     neutral, low, high : float
         The size at which nothing is wrong, and the bounds of what is tried. [unit]
     scale : float
-        Nought where the size is tried as it is; else a small size, and larger ones are tried by their
+        Zero where the size is tried as it is; else a small size, and larger ones are tried by their
         logarithm. [unit]
     spans, rows, point
         Where it is: spans and rows of the layout, or a point; of one fixture's load both row and point.
     usual : float
-        A size this far from neutral surprises nobody, in the terms of the search; nought: no size does. A
+        A size this far from neutral surprises nobody, in the terms of the search; zero: no size does. A
         larger one costs a little (`surprise`). [unit], [-]
     """
 

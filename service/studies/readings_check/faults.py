@@ -214,7 +214,7 @@ def _cable_change(ohms: dict[int, float], size: float) -> Change:
 
 
 MOST_POWER = 10.0
-"""Of a fixture's load, as of a halogen lamp in place of an LED; nought is a dark one. [-]"""
+"""Of a fixture's load, as of a halogen lamp in place of an LED; zero is a dark one. [-]"""
 
 
 USUAL_POWER = 1.0
