@@ -287,7 +287,8 @@ def test_work_grows_in_proportion(name: str) -> None:
 def test_what_is_charged_and_estimated_is_near_what_is_counted(name: str) -> None:
     study, size, request = GROWING[name]
     estimate, charged, counted = worked(study, request(size * 4))
-    assert 0.5 < charged / counted < 2.0
+    # A corner is read off once, and charged as if its findings read it again.
+    assert 0.5 < charged / counted < 2.25
     assert estimate.first <= estimate.most <= MAXIMUM_REQUEST_WORK
     assert charged <= estimate.most
 

@@ -217,7 +217,7 @@ def test_what_cannot_be_answered_within_the_limit_is_refused_before_it_is_begun(
     def never(*_: object) -> Any:
         raise AssertionError
 
-    too_much = study._replace(estimate=lambda _: Estimate(limit + 1, limit + 1), answer=never)
+    too_much = study._replace(estimate=lambda _: Estimate(2 * limit, 2 * limit), answer=never)
     monkeypatch.setitem(STUDIES, "voltage-drop", too_much)
     alone = client.post("/v1/voltage-drop", content=VOLTAGE_DROP.body, headers=SENT)
     assert (alone.status_code, alone.json()["code"]) == (422, "work-over-limit")

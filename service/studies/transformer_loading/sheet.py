@@ -30,6 +30,7 @@ from service.studies.transformer_loading.reply import (
     CircuitDivision,
     RecommendedTransformer,
     RejectedTransformer,
+    RejectionReason,
     TerminalLoading,
     TransformerLoaded,
     TransformerLoadingReply,
@@ -137,13 +138,20 @@ def _division(division: CircuitDivision | None) -> list[Section]:
     return [Section("Which run on which circuit", [Table(columns, rows), Paragraph(words)])]
 
 
+def _reason(reason: RejectionReason) -> str:
+    """The sentence, and behind it what it says with fewer digits than the answer."""
+    amounts = [quantity(each) for each in (said(reason.measured), said(reason.limit)) if each is not None]
+    unsaid = [amount for amount in amounts if amount not in reason.message]
+    return f"{reason.message} ({', '.join(unsaid)})" if unsaid else reason.message
+
+
 def _rejected(rows: list[RejectedTransformer]) -> Table:
     table = [
         [
             quantity(row.rating),
             either(said(row.name)),
             either(said(row.id)),
-            " ".join(each.message for each in row.reasons),
+            " ".join(_reason(each) for each in row.reasons),
         ]
         for row in rows
     ]
