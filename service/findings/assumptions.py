@@ -20,7 +20,7 @@ class AssumptionKind:
 
 SUPPLY_IDEAL: Final = AssumptionKind(
     "supply-ideal",
-    "The supply's own resistance is not stated and taken as nought: its voltage does not sag with load.",
+    "The supply's own resistance is not stated and taken as zero: its voltage does not sag with load.",
 )
 
 MAINS_NOMINAL: Final = AssumptionKind(

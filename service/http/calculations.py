@@ -146,7 +146,7 @@ async def _by_worker(request: AnyRequest, task: Task, work: int) -> Written:
     try:
         outcome = await workers.outcome_of(task, arrived, left, caller_of(request))
     except Refused as refusal:
-        # What it did before it was ended a worker never told.
+        # A worker that was ended never reported what it had done.
         if refusal.code == "work-out-of-time":
             note_work(task.study, round(workers.work_seconds * WORK_OF_A_SECOND))
         elif refusal.code == "internal-error":

@@ -71,7 +71,7 @@ class Middleware:
     Attributes
     ----------
     watch : Watch
-        Who is told of each request. A server adds observers, and tells it of what never got here.
+        The observers of each request. A server adds more, and reports what never got here.
     """
 
     def __init__(

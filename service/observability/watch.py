@@ -1,4 +1,4 @@
-"""Who is told of each request: the log, always; metrics and traces, where an operator asked for them."""
+"""Observers of each request: the log, always; metrics and traces, where an operator asked for them."""
 
 from time import perf_counter
 from typing import Protocol
@@ -15,7 +15,7 @@ PROBES = frozenset({"/health/live", "/health/ready"})
 
 
 class Observer(Protocol):
-    """Somebody who is told when a request begins and when its reply is whole."""
+    """An observer that sees a request begin, and its reply when that is whole."""
 
     def began(self, exchange: Exchange) -> None:
         """Take note of a request whose route is not known yet."""

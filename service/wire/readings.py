@@ -48,7 +48,7 @@ class VoltageRead(Struct, frozen=True, forbid_unknown_fields=True, tag_field="ki
 
 
 class CurrentRead(Struct, frozen=True, forbid_unknown_fields=True, tag_field="kind", tag="current"):
-    """Amperes in one conductor: a clamp round both reads nought."""
+    """Amperes in one conductor: a clamp round both reads zero."""
 
     value: ReadCurrent
 
