@@ -8,18 +8,18 @@ from typing import Literal, NamedTuple
 Point = tuple[float, float]
 
 
-Look = Literal["line", "bold", "faint", "limit", "loop"]
-"""How a line looks: an axis, what is shown, a grid, a limit, or what closes a loop (dashed)."""
+Look = Literal["line", "bold", "faint", "limit", "cross"]
+"""How a line looks: an axis, what is shown, a grid, a limit, or a cross where nothing is carried."""
 
 
-Tone = Literal["ink", "quiet", "warn"]
+Tone = Literal["ink", "quiet", "warn", "tint"]
 
 
 Anchor = Literal["start", "middle", "end"]
 
 
 WIDE = 520.0
-"""Every drawing is as wide as the text of a page. [pt]"""
+"""A drawing of a sheet is as wide as the text of a page. [pt]"""
 
 
 NARROW_EM, BOLDER = 0.56, 1.14
@@ -27,14 +27,15 @@ NARROW_EM, BOLDER = 0.56, 1.14
 
 
 class Stroke(NamedTuple):
-    """A line through points."""
+    """A line through points; `dash` are lengths drawn and left out in turn. [pt]"""
 
     points: Sequence[Point]
     look: Look = "line"
+    dash: Sequence[float] = ()
 
 
 class Area(NamedTuple):
-    """An area within points, filled with ink or left hollow."""
+    """An area within points, filled or left hollow."""
 
     points: Sequence[Point]
     tone: Tone = "ink"
@@ -57,12 +58,13 @@ Part = Stroke | Area | Words
 
 
 class Drawing(NamedTuple):
-    """Parts on a sheet as wide as `WIDE`, and what they show in words."""
+    """Parts on a sheet, and what they show in words."""
 
     title: str
-    told: str
+    description: str
     height: float
     parts: Sequence[Part]
+    width: float = WIDE
 
 
 def stacked(title: str, drawings: Sequence[Drawing]) -> Drawing:
@@ -73,8 +75,8 @@ def stacked(title: str, drawings: Sequence[Drawing]) -> Drawing:
         parts.append(Words(drawing.title, 0.0, top + 14.0, 10.0, bold=True))
         parts += shifted(drawing.parts, top + 20.0)
         top += drawing.height + 26.0
-    told = " ".join(drawing.told for drawing in drawings)
-    return Drawing(title, told, top, parts)
+    description = " ".join(drawing.description for drawing in drawings)
+    return Drawing(title, description, top, parts)
 
 
 def shifted(parts: Iterable[Part], down: float) -> list[Part]:

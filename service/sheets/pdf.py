@@ -7,7 +7,7 @@ from typing import Final
 
 from fpdf import FPDF
 
-from service.sheets.drawing import Part, Stroke, Words
+from service.sheets.drawing import Area, Part, Stroke, Words
 from service.sheets.flow import EDGE, Pages, face, laid_out
 from service.sheets.sheet import Sheet
 
@@ -18,7 +18,11 @@ MADE: Final = datetime(2000, 1, 1, tzinfo=UTC)
 FAMILY: Final = "sheet"
 
 
-_TONES: Final = {"ink": (27, 27, 27), "quiet": (85, 82, 76), "warn": (163, 50, 11)}
+_TONES: Final = {"ink": (27, 27, 27), "quiet": (85, 82, 76), "warn": (163, 50, 11), "tint": (163, 50, 11)}
+
+
+TINT, HALO = 0.07, 0.75
+"""How opaque a tint is, and the paper behind words that stand over lines."""
 
 
 _LOOKS: Final = {
@@ -26,7 +30,7 @@ _LOOKS: Final = {
     "bold": ((27, 27, 27), 1.4),
     "faint": ((201, 198, 191), 0.5),
     "limit": ((163, 50, 11), 0.7),
-    "loop": ((27, 27, 27), 0.8),
+    "cross": ((27, 27, 27), 1.8),
 }
 
 
@@ -73,12 +77,18 @@ class _Pen:
             self._words(part)
         elif isinstance(part, Stroke):
             self._stroke(part)
+        elif part.tone == "tint":
+            with self._document.local_context(fill_opacity=TINT):
+                self._area(part)
         else:
-            tone = _TONES["warn" if part.hollow else part.tone]
-            self._document.set_draw_color(*tone)
-            self._document.set_fill_color(*((255, 255, 255) if part.hollow else tone))
-            self._document.set_line_width(0.9)
-            self._document.polygon(list(part.points), style="DF")
+            self._area(part)
+
+    def _area(self, part: Area) -> None:
+        tone = _TONES[part.tone]
+        self._document.set_draw_color(*tone)
+        self._document.set_fill_color(*((255, 255, 255) if part.hollow else tone))
+        self._document.set_line_width(0.9)
+        self._document.polygon(list(part.points), style="DF" if part.hollow else "F")
 
     def foot(self, text: str, pages: Pages) -> None:
         """Say which page it is."""
@@ -93,14 +103,27 @@ class _Pen:
             self._set = wanted
         shift = {"start": 0.0, "middle": 0.5, "end": 1.0}[part.anchor]
         wide = face(bold=part.bold).breadth(part.text, part.size) if shift else 0.0
+        if part.tone == "warn":
+            self._paper(part)
         self._document.text(part.x - shift * wide, part.y, part.text)
+
+    def _paper(self, part: Words) -> None:
+        """Paper behind words, over whatever line passes there."""
+        wide = face(bold=part.bold).breadth(part.text, part.size)
+        with self._document.local_context(fill_opacity=HALO, fill_color=(255, 255, 255)):
+            self._document.rect(part.x, part.y - 0.8 * part.size, wide, part.size, style="F")
 
     def _stroke(self, part: Stroke) -> None:
         colour, width = _LOOKS[part.look]
         self._document.set_draw_color(*colour)
         self._document.set_line_width(width)
-        if part.look == "loop":
-            self._document.set_dash_pattern(4, 3)
-        self._document.polyline(list(part.points))
-        if part.look == "loop":
+        # The library knows patterns of one dash and one gap: each dash of a longer one is drawn by itself.
+        period = sum(part.dash)
+        for place, dash in enumerate(part.dash[::2]):
+            phase = (period - sum(part.dash[: 2 * place])) % period
+            self._document.set_dash_pattern(dash, period - dash, phase)
+            self._document.polyline(list(part.points))
+        if part.dash:
             self._document.set_dash_pattern()
+        else:
+            self._document.polyline(list(part.points))

@@ -6,18 +6,30 @@ from collections.abc import Iterable, Sequence
 from typing import Final
 from xml.etree.ElementTree import Element, tostring
 
-from service.sheets.drawing import WIDE, Drawing, Part, Point, Stroke, Words
+from service.sheets.drawing import Area, Drawing, Part, Point, Stroke, Words
 
 STYLE: Final = (
     "svg text{font-family:system-ui,'Segoe UI',Helvetica,Arial,sans-serif;fill:#1b1b1b}"
     "svg .quiet{fill:#55524c}svg .warn{fill:#a3320b}"
     "svg .paper{fill:#fff}"
-    "svg .line,svg .bold,svg .faint,svg .limit,svg .loop{fill:none;stroke:#1b1b1b;stroke-width:.8}"
-    "svg .bold{stroke-width:1.5}svg .faint{stroke:#c9c6bf;stroke-width:.6}svg .limit{stroke:#a3320b}"
-    "svg .loop{stroke-dasharray:4 3}"
-    "svg .ink{fill:#1b1b1b}svg .hollow{fill:#fff;stroke:#a3320b;stroke-width:1.1}"
+    "svg .line,svg .bold,svg .faint,svg .limit,svg .cross{fill:none;stroke:#1b1b1b;stroke-width:.8}"
+    "svg .bold{stroke-width:1.5}svg .faint{stroke:#c9c6bf;stroke-width:.6}"
+    "svg .limit{stroke:#a3320b;stroke-width:1.2}"
+    "svg .cross{stroke-width:2}svg .tint{fill:#a3320b;fill-opacity:.07}"
+    "svg .ink{fill:#1b1b1b}svg .hollow,svg .open{fill:#fff;stroke:#a3320b;stroke-width:1.1}"
+    "svg .open{stroke:#1b1b1b}"
+    "svg text.warn{paint-order:stroke;stroke:#fff;stroke-width:3;stroke-opacity:.75}"
 )
-"""The only style in a drawing, so that a policy can name it by its hash."""
+"""The style of a drawing on a page, which is light."""
+
+
+OWN_STYLE: Final = STYLE + (
+    "@media(prefers-color-scheme:dark){svg text,svg .ink{fill:#ece9e2}svg .paper{fill:#16181b}"
+    "svg .line,svg .bold,svg .cross{stroke:#ece9e2}svg .faint{stroke:#4a4c50}svg .limit{stroke:#f2a27e}"
+    "svg .quiet{fill:#b3afa7}svg .warn,svg .tint{fill:#f2a27e}svg text.warn{stroke:#16181b}"
+    "svg .hollow{fill:#16181b;stroke:#f2a27e}svg .open{fill:#16181b;stroke:#ece9e2}}"
+)
+"""The only style in a drawing of its own, light or dark, so that a policy can name it by its hash."""
 
 
 _EDGE: Final = 12.0
@@ -33,9 +45,9 @@ def svg_bytes(drawing: Drawing) -> bytes:
 def svg_element(drawing: Drawing, *, alone: bool = False) -> Element:
     """A drawing as an element; alone it brings its own style, paper and edge."""
     edge = _EDGE if alone else 0.0
-    wide, tall = WIDE + 2.0 * edge, drawing.height + 2.0 * edge
+    wide, tall = drawing.width + 2.0 * edge, drawing.height + 2.0 * edge
     size = {"width": _number(wide), "height": _number(tall)} if alone else {}
-    own = [element("style", STYLE)] if alone else []
+    own = [element("style", OWN_STYLE)] if alone else []
     corner = f"{_number(-edge)} {_number(-edge)}"
     paper = element(
         "rect", class_="paper", x=_number(-edge), y=_number(-edge), width=_number(wide), height=_number(tall)
@@ -43,7 +55,7 @@ def svg_element(drawing: Drawing, *, alone: bool = False) -> Element:
     return element(
         "svg",
         element("title", drawing.title),
-        element("desc", drawing.told),
+        element("desc", drawing.description),
         *own,
         paper,
         *map(_drawn, drawing.parts),
@@ -58,8 +70,15 @@ def _drawn(part: Part) -> Element:
     if isinstance(part, Words):
         return _words(part)
     if isinstance(part, Stroke):
-        return element("path", class_=part.look, d=_path(part.points))
-    return element("path", class_="hollow" if part.hollow else part.tone, d=_path(part.points) + "z")
+        dash = {"stroke_dasharray": " ".join(map(_number, part.dash))} if part.dash else {}
+        return element("path", class_=part.look, d=_path(part.points), **dash)
+    return element("path", class_=_filling(part), d=_path(part.points) + "z")
+
+
+def _filling(area: Area) -> str:
+    if not area.hollow:
+        return area.tone
+    return "open" if area.tone == "ink" else "hollow"
 
 
 def _words(part: Words) -> Element:

@@ -13,7 +13,7 @@ from service.sheets.drawing import Drawing
 from service.sheets.html import STYLE_HASHES, html_bytes, style_hash
 from service.sheets.pdf import pdf_bytes
 from service.sheets.sheet import Sheet
-from service.sheets.svg import STYLE, svg_bytes
+from service.sheets.svg import OWN_STYLE, svg_bytes
 from service.studies.description import Description
 
 Message = TypeVar("Message", bound=Struct)
@@ -44,7 +44,7 @@ LOCKED: Final = "default-src 'none'; style-src {}; frame-ancestors 'none'; sandb
 """Names come from callers, so a page or a drawing may load and run nothing."""
 
 
-_POLICIES: Final = {HTML: LOCKED.format(STYLE_HASHES), SVG: LOCKED.format(style_hash(STYLE))}
+_POLICIES: Final = {HTML: LOCKED.format(STYLE_HASHES), SVG: LOCKED.format(style_hash(OWN_STYLE))}
 
 
 _ENDINGS: Final = {HTML: "html", PDF: "pdf", SVG: "svg", CSV: "csv"}

@@ -39,7 +39,7 @@ TAGS = {
 }  # fmt: skip
 ATTRIBUTES = {
     "lang", "charset", "name", "content", "class", "dir", "scope", "xmlns", "viewbox", "role", "x", "y",
-    "width", "height", "d", "font-size", "text-anchor", "font-weight",
+    "width", "height", "d", "font-size", "text-anchor", "font-weight", "stroke-dasharray",
 }  # fmt: skip
 
 

@@ -3,10 +3,9 @@
 from typing import Final
 
 from service.intake.query import read_query
-from service.sheets.html import style_hash
 from service.studies.description import Description, Example
 from service.studies.drop_chart.csv import chart_csv
-from service.studies.drop_chart.drawing import STYLE, chart_svg
+from service.studies.drop_chart.drawing import chart_drawing
 from service.studies.drop_chart.reply import DropChartReply
 from service.studies.drop_chart.request import DropChartQuery, DropChartRequest
 from service.studies.drop_chart.sheet import drop_chart_sheet
@@ -22,16 +21,12 @@ from service.studies.record import (
     CSV,
     HTML,
     JSON,
-    LOCKED,
     PDF,
     SVG,
-    Form,
     Study,
-    finite,
-    headers,
+    drawing_form,
     json_form,
     sheet_forms,
-    twice,
     values_form,
 )
 
@@ -50,11 +45,6 @@ def answer_among_others(message: DropChartRequest, job: ChartJob, sha256: str) -
     return answer(message, job, sha256, most_cells=MOST_CELLS_TOGETHER)
 
 
-def drawn(message: DropChartRequest, reply: DropChartReply) -> bytes:
-    """The chart as a drawing."""
-    return chart_svg(finite(reply), len(message.lengths)).encode()
-
-
 def read_address(raw: bytes, kind: type[DropChartRequest]) -> DropChartRequest:
     """Read the chart that the query of an address asks for."""
     del kind
@@ -64,9 +54,6 @@ def read_address(raw: bytes, kind: type[DropChartRequest]) -> DropChartRequest:
 def job_of_address(message: DropChartRequest) -> ChartJob:
     """The chart to solve, whose cables stand in an address."""
     return job_of(message, QUERY)
-
-
-_STYLED: Final = {"Content-Security-Policy": LOCKED.format(style_hash(STYLE))}
 
 
 DESCRIPTION: Final = Description(
@@ -145,10 +132,9 @@ DROP_CHART: Final = Study(
             chart_csv,
             "A header and a row for each cell (RFC 4180); texts never start like a formula.",
         ),
-        SVG: Form(
-            drawn,
-            headers(NAME, SVG) | _STYLED,
-            twice,
+        **drawing_form(
+            NAME,
+            chart_drawing,
             "A panel for each load, a line for each cable: volts against length, all of the load at the far"
             " end.",
         ),

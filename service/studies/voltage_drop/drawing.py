@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from msgspec import UnsetType
 
-from service.sheets.axes import Scale, apart, clipped, round_step
+from service.sheets.chart import Chart, Frame, Limit, Scale, apart, clipped, round_step
 from service.sheets.drawing import WIDE, Drawing, Part, Stroke, Words, breadth, mark
 from service.sheets.figures import plain
 from service.studies.voltage_drop.network import (
@@ -21,7 +21,7 @@ from service.studies.voltage_drop.reply import FixtureRow, Solved
 from service.translate.rounding import rounded
 from service.translate.rows import TOWARDS_FAILING
 
-PROFILE_LEFT, PROFILE_RIGHT, TOP, BOTTOM = 34.0, 404.0, 16.0, 196.0
+PROFILE = Frame(left=34.0, right=404.0, top=16.0, bottom=196.0)
 
 
 HEIGHT = 232.0
@@ -39,56 +39,43 @@ def profile(reply: Solved, network: DrawnNetwork) -> Drawing:
     trails = trails_of(network)
     least_v = sorted({row.window.minimum.value for row in reply.fixtures})[-3:]
     shown_v = [*at_v, *least_v, *(row.voltage.value for row in reply.fixtures)]
-    x = Scale(0.0, max(network.distance) or 1.0, PROFILE_LEFT, PROFILE_RIGHT)
-    y = _volts(min(shown_v), max(shown_v))
-    parts: list[Part] = [*_axes(x, y, reply), *_limits(least_v, y), *_lines(trails, at_v, network, x, y)]
+    chart = Chart(
+        PROFILE,
+        Scale(0.0, max(network.distance) or 1.0, PROFILE.left, PROFILE.right),
+        _volts(min(shown_v), max(shown_v)),
+    )
+    unit = reply.spans[0].length.unit if reply.spans else "m"
+    whose = "these" if len(least_v) == 1 else "some"
+    limits = [Limit(volts, f"{plain(volts)} V: least that {whose} fixtures should get") for volts in least_v]
+    parts = [
+        *chart.axes(f"from the supply along the cable, one way [{unit}]"),
+        *chart.limit_lines(limits),
+        *_lines(trails, at_v, network, chart),
+        *chart.limit_words(limits),
+    ]
     for row, lamp in zip(reply.fixtures, network.lamps, strict=True):
-        parts.append(mark(row.verdict, x.at(network.distance[lamp]), y.at(row.voltage.value)))
+        parts.append(mark(row.verdict, *chart.at(network.distance[lamp], row.voltage.value)))
     return Drawing("Volts along the way", _profile_description(reply.fixtures), HEIGHT, parts)
 
 
 def _volts(low_v: float, high_v: float) -> Scale:
     step = round_step(max(high_v - low_v, 0.02 * high_v, 1e-3) / 5.0)
-    return Scale(low_v - 0.5 * step, high_v + 0.3 * step, BOTTOM, TOP)
+    return Scale(low_v - 0.5 * step, high_v + 0.3 * step, PROFILE.bottom, PROFILE.top)
 
 
-def _axes(x: Scale, y: Scale, reply: Solved) -> list[Part]:
-    parts: list[Part] = [Words("V", PROFILE_LEFT - 5.0, TOP - 6.0, anchor="end", tone="quiet")]
-    for volts in y.ticks(6):
-        parts.append(Stroke([(PROFILE_LEFT, y.at(volts)), (PROFILE_RIGHT, y.at(volts))], "faint"))
-        parts.append(Words(f"{volts:g}", PROFILE_LEFT - 5.0, y.at(volts) + 2.8, anchor="end", tone="quiet"))
-    for length in x.ticks(6):
-        parts.append(Stroke([(x.at(length), BOTTOM), (x.at(length), BOTTOM + 3.0)]))
-        parts.append(Words(f"{length:g}", x.at(length), BOTTOM + 12.0, anchor="middle", tone="quiet"))
-    unit = reply.spans[0].length.unit if reply.spans else "m"
-    words = f"from the supply along the cable, one way [{unit}]"
-    parts.append(
-        Words(words, 0.5 * (PROFILE_LEFT + PROFILE_RIGHT), BOTTOM + 26.0, anchor="middle", tone="quiet")
-    )
-    return [*parts, Stroke([(PROFILE_LEFT, TOP), (PROFILE_LEFT, BOTTOM), (PROFILE_RIGHT, BOTTOM)])]
-
-
-def _limits(least_v: list[float], y: Scale) -> list[Part]:
-    parts: list[Part] = []
-    for volts in least_v:
-        parts.append(Stroke([(PROFILE_LEFT, y.at(volts)), (PROFILE_RIGHT, y.at(volts))], "limit"))
-        words = f"{plain(volts)} V: least that {'these' if len(least_v) == 1 else 'some'} fixtures should get"
-        parts.append(Words(words, PROFILE_LEFT + 4.0, y.at(volts) - 3.0, 7.0, tone="warn"))
-    return parts
-
-
-def _lines(trails: list[Trail], at_v: list[float], network: DrawnNetwork, x: Scale, y: Scale) -> list[Part]:
+def _lines(trails: list[Trail], at_v: list[float], network: DrawnNetwork, chart: Chart) -> list[Part]:
     parts: list[Part] = []
     named = sorted(trails, key=lambda trail: at_v[trail.points[-1]])[:MOST_NAMES]
-    wanted = [y.at(at_v[trail.points[-1]]) for trail in named]
-    for trail, place in zip(named, apart(wanted, 11.0, BOTTOM), strict=True):
+    wanted = [chart.y.at(at_v[trail.points[-1]]) for trail in named]
+    right = PROFILE.right
+    for trail, place in zip(named, apart(wanted, 11.0, PROFILE.bottom), strict=True):
         last = trail.points[-1]
-        end = (x.at(network.distance[last]), y.at(at_v[last]))
+        end = chart.at(network.distance[last], at_v[last])
         words = clipped(trail.name, LONGEST_NAME)
-        parts.append(Stroke([end, (PROFILE_RIGHT + 4.0, place), (PROFILE_RIGHT + 8.0, place)], "faint"))
-        parts.append(Words(words, min(PROFILE_RIGHT + 10.0, WIDE - breadth(words, 8.0)), place + 2.8))
+        parts.append(Stroke([end, (right + 4.0, place), (right + 8.0, place)], "faint"))
+        parts.append(Words(words, min(right + 10.0, WIDE - breadth(words, 8.0)), place + 2.8))
     for trail in trails:
-        points = [(x.at(network.distance[point]), y.at(at_v[point])) for point in trail.points]
+        points = [chart.at(network.distance[point], at_v[point]) for point in trail.points]
         parts.append(Stroke(points, "bold"))
     return parts
 
@@ -144,12 +131,12 @@ def plans(reply: Solved, network: DrawnNetwork) -> list[Drawing]:
     trails = trails_of(network)
     x = Scale(0.0, max(network.distance) or 1.0, PLAN_LEFT, PLAN_RIGHT)
     parts = [trails[first : first + ROWS_TOGETHER] for first in range(0, len(trails), ROWS_TOGETHER)]
-    told = _plan_description(reply, network, len(trails))
+    description = _plan_description(reply, network, len(trails))
     return [
         Drawing(
             "Wiring, to scale of its lengths"
             + (f", part {number} of {len(parts)}" if len(parts) > 1 else ""),
-            told,
+            description,
             HEAD + ROW * len(part) + FOOT,
             _Plan(reply, network, x, trails[0]).drawn(part, reply),
         )
@@ -239,7 +226,7 @@ class _Plan:
         below = max(rows) + 22.0
         way = [(first, rows[0]), (first, below), (last, below), (last, rows[1])]
         words = f"closes the loop: {_span_label(leg)}"
-        return [Stroke(way, "loop"), *Labels().place(words, 0.5 * (first + last), below + 8.5)]
+        return [Stroke(way, dash=(4.0, 3.0)), *Labels().place(words, 0.5 * (first + last), below + 8.5)]
 
     def _at(self, point: int) -> float:
         return self._x.at(self._network.distance[point])

@@ -74,8 +74,8 @@ def _cautions(reply: Solved) -> Drawing:
     words = [
         Words(caution.message, 0.0, 10.0 + 11.0 * row, 7.6) for row, caution in enumerate(reply.cautions)
     ]
-    told = " ".join(caution.message for caution in reply.cautions)
-    return Drawing("Cautions", told, 11.0 * len(words) + 6.0, words)
+    description = " ".join(caution.message for caution in reply.cautions)
+    return Drawing("Cautions", description, 11.0 * len(words) + 6.0, words)
 
 
 def _solved(request: VoltageDropRequest, reply: Solved) -> list[Section]:

@@ -2,6 +2,7 @@
 
 import re
 import xml.etree.ElementTree as ET
+from collections.abc import Sequence
 from itertools import pairwise
 from typing import Any
 
@@ -9,8 +10,10 @@ import pytest
 from msgspec import json
 
 from service.findings.cautions import CAUTIONS
-from service.sheets.axes import Scale, apart, clipped, round_step, words
-from service.studies.drop_chart.drawing import chart_svg
+from service.sheets.chart import SAMPLE, Scale, apart, clipped, round_step
+from service.sheets.drawing import Drawing, Stroke, Words
+from service.sheets.svg import svg_bytes
+from service.studies.drop_chart.drawing import ALONE, ON_SHEET, chart_drawing, panels
 from service.studies.drop_chart.reply import DropChartReply
 from service.studies.drop_chart.request import DropChartRequest
 from service.studies.drop_chart.study import drop_chart
@@ -20,10 +23,10 @@ from service.translate.csv_cells import as_text
 SVG = "{http://www.w3.org/2000/svg}"
 
 
-def reply_to(
+def question(
     *conductors: str, powers: list[float], lengths: list[float], start: float = 12.0, **more: Any
-) -> DropChartReply:
-    request = json.decode(
+) -> DropChartRequest:
+    return json.decode(
         json.encode(
             {
                 "cables": [{"cable": {"kind": "listed", "conductor": name}} for name in conductors],
@@ -35,13 +38,16 @@ def reply_to(
         ),
         type=DropChartRequest,
     )
+
+
+def reply_to(request: DropChartRequest) -> DropChartReply:
     job = job_of(request)
     return reply_of(request, job, drop_chart(job), "")
 
 
-def drawn(*conductors: str, powers: list[float], lengths: list[float], **more: Any) -> ET.Element:
-    reply = reply_to(*conductors, powers=powers, lengths=lengths, **more)
-    return ET.fromstring(chart_svg(reply, len(lengths)))  # noqa: S314  # our own drawing
+def drawn(*conductors: str, **asked: Any) -> ET.Element:
+    request = question(*conductors, **asked)
+    return ET.fromstring(svg_bytes(chart_drawing(request, reply_to(request))))  # noqa: S314  # our own drawing
 
 
 def texts(drawing: ET.Element) -> list[str]:
@@ -50,17 +56,17 @@ def texts(drawing: ET.Element) -> list[str]:
 
 def curves(drawing: ET.Element) -> list[list[tuple[float, float]]]:
     """The points of every line, without the samples beside the labels."""
-    paths = [path.get("d") or "" for path in drawing.iter(f"{SVG}path") if path.get("class") == "curve"]
-    return [
-        [(float(x), float(y)) for x, y in re.findall(r"[ML]([\d.]+) ([\d.]+)", path)]
-        for path in paths
-        if "h22" not in path
-    ]
+    paths = [path.get("d") or "" for path in drawing.iter(f"{SVG}path") if path.get("class") == "bold"]
+    lines = [[(float(x), float(y)) for x, y in re.findall(r"[ML]([\d.]+) ([\d.]+)", path)] for path in paths]
+    return [line for line in lines if not is_sample(line)]
+
+
+def is_sample(line: list[tuple[float, float]]) -> bool:
+    return len(line) == 2 and line[0][0] > ALONE.frame.right and line[1][0] - line[0][0] == SAMPLE
 
 
 def test_there_is_a_panel_for_each_load_and_a_line_for_each_cable() -> None:
     drawing = drawn("14 AWG", "12 AWG", "10 AWG", powers=[20, 40], lengths=[25, 50])
-    assert len(drawing.findall(f"{SVG}g")) == 2
     assert len(curves(drawing)) == 6
     assert {"20 W", "40 W", "length, one way [ft]", "V"} <= set(texts(drawing))
 
@@ -89,9 +95,10 @@ def test_lines_differ_by_dash_or_mark_without_colour() -> None:
     looks = set()
     found = list(drawing.iter(f"{SVG}path"))
     for sample, mark in pairwise(found):
-        if "h22" in (sample.get("d") or ""):
-            shape = re.sub(r"^M\S+ [\d.]+", "", mark.get("d") or "")
-            looks.add((sample.get("stroke-dasharray"), mark.get("class"), shape))
+        ends = [(float(x), float(y)) for x, y in re.findall(r"[ML]([\d.]+) ([\d.]+)", sample.get("d") or "")]
+        if sample.get("class") == "bold" and is_sample(ends):
+            corners = len(re.findall("[ML]", mark.get("d") or ""))
+            looks.add((sample.get("stroke-dasharray"), mark.get("class"), corners))
     assert len(looks) == 12
 
 
@@ -151,9 +158,7 @@ def test_what_is_drawn_is_told_in_words_with_every_caution() -> None:
 
 
 def test_the_drawing_loads_and_runs_nothing() -> None:
-    reply = reply_to("14 AWG", powers=[60], lengths=[75], title="javascript:alert(1) onload=x url(#a)")
-    text = chart_svg(reply, 1)
-    drawing = ET.fromstring(text)  # noqa: S314  # our own drawing
+    drawing = drawn("14 AWG", powers=[60], lengths=[75], title="javascript:alert(1) onload=x url(#a)")
     names = {name for element in drawing.iter() for name in element.attrib}
     assert not any(name.startswith("on") or "href" in name or name == "style" for name in names)
     style = drawing.findtext(f"{SVG}style") or ""
@@ -164,8 +169,25 @@ def test_the_drawing_loads_and_runs_nothing() -> None:
 
 @pytest.mark.parametrize("text", ['<b>&"', "]]>", "\ufffe\uffff", "a & b"])
 def test_any_text_is_well_formed(text: str) -> None:
-    element = ET.fromstring(words(text, 1.0, 2.0))  # noqa: S314  # our own drawing
-    assert element.text == text.replace("\ufffe", "\ufffd").replace("\uffff", "\ufffd")
+    drawing = Drawing(text, text, 10.0, [Words(text, 1.0, 2.0)])
+    element = ET.fromstring(svg_bytes(drawing))  # noqa: S314  # our own drawing
+    assert texts(element) == [text.replace("\ufffe", "\ufffd").replace("\uffff", "\ufffd")]
+
+
+def test_a_sheet_shows_the_lines_of_the_picture_with_their_dashes() -> None:
+    request = question("14 AWG", "12 AWG", "10 AWG", powers=[20, 40], lengths=[25, 50])
+    reply = reply_to(request)
+
+    def lines(parts: Sequence[Any]) -> list[tuple[int, Sequence[float]]]:
+        return [
+            (len(part.points), part.dash)
+            for part in parts
+            if isinstance(part, Stroke) and part.look == "bold"
+        ]
+
+    shown = [line for panel in panels(reply, 2, ON_SHEET) for line in lines(panel.parts)]
+    assert shown == lines(chart_drawing(request, reply).parts)
+    assert len({dash for _, dash in shown}) == 3
 
 
 def test_long_names_are_cut_beside_the_line_and_whole_below() -> None:
@@ -201,3 +223,9 @@ def test_places_are_kept_apart_and_in_order() -> None:
 def test_a_text_like_a_formula_gets_an_apostrophe(text: str) -> None:
     assert as_text(text) == f"'{text}"
     assert as_text(f"a{text}") == f"a{text}"
+
+
+def test_an_end_that_fails_has_its_mark_in_the_colour_of_the_limits() -> None:
+    drawing = drawn("14 AWG", powers=[60], lengths=[10, 75])
+    marks = [path.get("class") for path in drawing.iter(f"{SVG}path") if path.get("class") in ("ink", "warn")]
+    assert marks == ["warn", "ink", "ink"]

@@ -114,7 +114,7 @@ def test_a_branch_begins_where_its_run_has_the_point() -> None:
 
 
 def test_a_loop_is_closed_by_a_dashed_way() -> None:
-    loops = [part for part in plan_of(TWENTY)[0].parts if isinstance(part, Stroke) and part.look == "loop"]
+    loops = [part for part in plan_of(TWENTY)[0].parts if isinstance(part, Stroke) and part.dash]
     assert len(loops) == 1
 
 
