@@ -45,7 +45,7 @@ from service.wire.wiring import Branch, EvenWiring, Run, RunsWiring, SpansWiring
 AnyRun = Run | Branch | Spur
 
 
-def asked_section(request: JobRequest, *more: tuple[str, str]) -> Section:
+def job_section(request: JobRequest, *more: tuple[str, str]) -> Section:
     """Everything that a job was computed from."""
     facts = [*supply_facts(request.supply), *job_facts(request), *more]
     return Section("What was asked", [Facts(facts), *wiring_blocks(request.wiring)])
@@ -146,15 +146,15 @@ def _connection(line: AnyRun) -> list[str]:
 
 def _rest(line: AnyRun) -> str:
     """What else lies on a run."""
-    told = [
+    parts = [
         f"from {asked(change.at)} on {cable_words(change.cable)}" for change in said(line.cable_changes) or ()
     ]
     if (tail := said(line.tail)) is not None:
-        told.append(f"tail of {asked(tail)}")
+        parts.append(f"tail of {asked(tail)}")
     if (leg := said(line.return_leg)) is not None:
         cable = "" if isinstance(leg.cable, UnsetType) else f" {cable_words(leg.cable)}"
-        told.append(f"brought back over {asked(leg.length)}{cable}")
-    return "; ".join(told) or NOTHING
+        parts.append(f"brought back over {asked(leg.length)}{cable}")
+    return "; ".join(parts) or NOTHING
 
 
 def _fixture_table(lines: list[tuple[str, str, AnyRun]]) -> Table:
@@ -464,8 +464,8 @@ def _transformer_facts(supply: Transformer) -> Iterator[tuple[str, str]]:
         yield "Mains, rated and actual", f"{asked(primary.rated)}, {asked(primary.actual)}"
     if (measured := said(supply.open_circuit)) is not None:
         at_primary = said(measured.at_primary)
-        told = "" if at_primary is None else f" at {asked(at_primary)} mains"
-        yield "Measured open circuit", asked(measured.voltage) + told
+        mains = "" if at_primary is None else f" at {asked(at_primary)} mains"
+        yield "Measured open circuit", asked(measured.voltage) + mains
     if (taps := said(supply.taps)) is not None:
         yield "Taps offered", ", ".join(plain(tap.value) for tap in taps) + " V"
     if (least := said(supply.minimum_load)) is not None:
@@ -488,11 +488,11 @@ def _further(supply: Supply) -> Iterator[tuple[str, str]]:
 
 def circuit_words(circuits: list[Circuit]) -> str:
     """Circuits with their devices."""
-    told = []
+    parts = []
     for circuit in circuits:
         limit = said(circuit.limit)
-        told.append(f"{circuit.name} ({'25 A' if limit is None else asked(limit)})")
-    return ", ".join(told)
+        parts.append(f"{circuit.name} ({'25 A' if limit is None else asked(limit)})")
+    return ", ".join(parts)
 
 
 def envelope_section(envelope: Envelope | None) -> list[Section]:

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from msgspec import UnsetType
 
 from service.sheets.figures import NOTHING, asked, either, optional, plain, said
-from service.sheets.sections import asked_section, closing_sections, findings_section, head, wiring_blocks
+from service.sheets.sections import closing_sections, findings_section, head, job_section, wiring_blocks
 from service.sheets.sheet import Column, Facts, Paragraph, Section, Sheet, Table, filled, numbers, texts
 from service.studies.gauge_recommendation.reply import (
     ComparedCable,
@@ -39,7 +39,7 @@ def gauge_recommendation_sheet(request: GaugeRecommendationRequest, reply: Gauge
     )
     sections = [
         *answer,
-        asked_section(request, *_asked(request)),
+        job_section(request, *_facts_of_job(request)),
         Section("Stock to choose from", [_stock(said(request.stock) or [], currency)]),
         *closing_sections(reply),
     ]
@@ -176,7 +176,7 @@ def _none_passes(reply: NonePasses, currency: str | None) -> list[Section]:
     ]
 
 
-def _asked(request: GaugeRecommendationRequest) -> Iterator[tuple[str, str]]:
+def _facts_of_job(request: GaugeRecommendationRequest) -> Iterator[tuple[str, str]]:
     for name, member in (("Scope", request.scope), ("Taps", request.taps), ("Sizes", request.family)):
         if (value := said(member)) is not None:
             yield name, value

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from msgspec import UnsetType
 
 from service.sheets.figures import NOTHING, asked, figure, plain, said, temperature
-from service.sheets.sections import asked_section, closing_sections, findings_section, head
+from service.sheets.sections import closing_sections, findings_section, head, job_section
 from service.sheets.sheet import Column, Facts, Paragraph, Section, Sheet, Table, filled, numbers, texts
 from service.studies.readings_check.reply import ExplanationRow, ReadingRow, ReadingsCheckReply
 from service.studies.readings_check.request import ReadingsCheckRequest
@@ -31,7 +31,7 @@ def readings_check_sheet(request: ReadingsCheckRequest, reply: ReadingsCheckRepl
         *_explanations(reply),
         *_expected(reply),
         findings_section(reply.findings),
-        asked_section(request, *_meter(request.instrument), *_priors(request.priors)),
+        job_section(request, *_meter(request.instrument), *_priors(request.priors)),
         *closing_sections(reply),
     ]
     return head(request, STUDY, length_unit(request), filled(sections))

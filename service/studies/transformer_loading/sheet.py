@@ -6,12 +6,12 @@ from collections.abc import Iterator
 
 from service.sheets.figures import NOTHING, asked, either, figure, figures, percent, plain, quantity, said
 from service.sheets.sections import (
-    asked_section,
     circuit_words,
     closing_sections,
     corner_words,
     findings_section,
     head,
+    job_section,
     margin_facts,
 )
 from service.sheets.sheet import (
@@ -56,7 +56,7 @@ def transformer_loading_sheet(request: TransformerLoadingRequest, reply: Transfo
         _recommended(said(reply.recommended)),
         *_division(said(reply.division)),
         Section("Not recommended", [_rejected(reply.rejected)]),
-        asked_section(request, *_asked(request)),
+        job_section(request, *_facts_of_job(request)),
         Section("Stock to choose from", [_stock(said(request.stock) or [], said(request.currency))]),
     ]
     return head(request, STUDY, length_unit(request), filled([*sections, *closing_sections(reply)]))
@@ -158,7 +158,7 @@ def _rejected(rows: list[RejectedTransformer]) -> Table:
     return Table([Column("Rating", numbers=True), *texts("Name", "Id", "Why not")], table)
 
 
-def _asked(request: TransformerLoadingRequest) -> Iterator[tuple[str, str]]:
+def _facts_of_job(request: TransformerLoadingRequest) -> Iterator[tuple[str, str]]:
     if (spare := said(request.spare_percent)) is not None:
         yield "To spare above the connected volt-amperes", f"{plain(spare)} %"
     if (most := said(request.maximum_loading_percent)) is not None:

@@ -13,7 +13,7 @@ from service.studies.voltage_drop.network import (
     DrawnNetwork,
     Leg,
     Trail,
-    hung_on,
+    fixtures_at,
     trails_of,
     voltages,
 )
@@ -113,15 +113,15 @@ class Labels:
     """Keeps the labels of one line of text from covering each other, and from strokes that cross it."""
 
     def __init__(self, crossed: Iterable[float] = ()) -> None:
-        self._taken = [(x - 1.0, x + 1.0) for x in crossed]
+        self._occupied = [(x - 1.0, x + 1.0) for x in crossed]
 
     def place(self, text: str, x: float, y: float, *, bold: bool = False) -> list[Part]:
         """A label over a place, its middle there or one of its ends; nothing where others stand."""
         half = 0.5 * breadth(text, SMALL, bold=bold) + 1.5
         for aside in (0.0, 0.8 * half, -0.8 * half):
             middle = min(max(x + aside, half), WIDE - half)
-            if all(middle + half <= start or end <= middle - half for start, end in self._taken):
-                self._taken.append((middle - half, middle + half))
+            if all(middle + half <= start or end <= middle - half for start, end in self._occupied):
+                self._occupied.append((middle - half, middle + half))
                 return [Words(text, middle, y, SMALL, "middle", bold=bold)]
         return []
 
@@ -150,7 +150,7 @@ class _Plan:
     def __init__(self, reply: Solved, network: DrawnNetwork, x: Scale, first: Trail) -> None:
         self._network, self._x, self._first = network, x, first
         self._loop_ends = [end for leg in network.closing for end in (leg.start, leg.end)]
-        self._hung = hung_on(network, reply.fixtures)
+        self._fixtures_at = fixtures_at(network, reply.fixtures)
         self._lowest = min(reply.fixtures, key=lambda row: row.voltage.value, default=None)
 
     def drawn(self, trails: list[Trail], reply: Solved) -> list[Part]:
@@ -186,9 +186,9 @@ class _Plan:
 
     def _fixtures(self, trail: Trail, y: float, crossed: set[float]) -> list[Part]:
         """Marks of all fixtures, and as many labels as have room: the lowest, the last, then the rest."""
-        found = [(point, row) for point in trail.points[1:] for row in self._hung.get(point, ())]
+        found = [(point, row) for point in trail.points[1:] for row in self._fixtures_at.get(point, ())]
         if trail is self._first:
-            found += [(0, row) for row in self._hung.get(0, ())]
+            found += [(0, row) for row in self._fixtures_at.get(0, ())]
         parts: list[Part] = [mark(row.verdict, self._at(point), y) for point, row in found]
         order = sorted(
             range(len(found)), key=lambda at: (found[at][1] is not self._lowest, at != len(found) - 1)

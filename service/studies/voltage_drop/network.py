@@ -86,7 +86,7 @@ def voltages(network: DrawnNetwork, reply: Solved) -> list[float]:
     return [terminal.get(first_of[point], own) - lost[point] for point in range(len(network.names))]
 
 
-def hung_on(network: DrawnNetwork, rows: list[FixtureRow]) -> dict[int, list[FixtureRow]]:
+def fixtures_at(network: DrawnNetwork, rows: list[FixtureRow]) -> dict[int, list[FixtureRow]]:
     """The fixtures at each point of the cable, a lead away or not."""
     found: dict[int, list[FixtureRow]] = {}
     for row, lamp in zip(rows, network.lamps, strict=True):
@@ -209,9 +209,9 @@ def _leg(row: SpanRow, start: int, end: int, wiring: Wiring) -> Leg:
 
 
 def _reached(legs: list[Leg], points: int) -> tuple[list[int | None], list[float], list[Leg]]:
-    """How each point is reached from the supply, along the spans as they are told before against them.
+    """How each point is reached from the supply, along the spans as they are listed before against them.
 
-    A loop is closed by the leg that brings it back, as it was laid, and not somewhere in its middle.
+    A loop is closed by the leg that brings it back, as it was stated, and not somewhere in its middle.
     """
     onwards: list[list[int]] = [[] for _ in range(points)]
     backwards: list[list[int]] = [[] for _ in range(points)]

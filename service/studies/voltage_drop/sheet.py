@@ -5,12 +5,12 @@ from __future__ import annotations
 from service.sheets.drawing import Drawing, Words, stacked
 from service.sheets.figures import NOTHING, figure, figures, optional, percent, plain, quantity, said
 from service.sheets.sections import (
-    asked_section,
     bracket_section,
     closing_sections,
     envelope_section,
     findings_section,
     head,
+    job_section,
     margin_facts,
 )
 from service.sheets.sheet import (
@@ -56,7 +56,7 @@ def voltage_drop_sheet(
     """What each lamp gets, and how it comes about; and what a meter should show, stage by stage."""
     answer = _solved(request, reply) if isinstance(reply, Solved) else _collapsed(reply)
     read = [] if stages is None else commissioning_sections(stages, reply)
-    sections = filled([*answer, *read, asked_section(request), *closing_sections(reply)])
+    sections = filled([*answer, *read, job_section(request), *closing_sections(reply)])
     return head(request, STUDY, length_unit(request), sections)
 
 
