@@ -61,7 +61,7 @@ def quantity(shown: ShownValue) -> str:
     return f"{figure(shown)} {shown.unit}"
 
 
-def asked(given: ShownValue) -> str:
+def as_stated(given: ShownValue) -> str:
     """A quantity as the request wrote it."""
     return f"{plain(given.value)} {given.unit}"
 

@@ -1,4 +1,4 @@
-"""Sections that sheets share: head, what was asked, findings, extremes, closing."""
+"""Sections that sheets share: head, the job, findings, extremes, closing."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import Protocol
 
 from msgspec import UnsetType
 
-from service.sheets.figures import NOTHING, asked, either, figure, plain, quantity, said, temperature
+from service.sheets.figures import NOTHING, as_stated, either, figure, plain, quantity, said, temperature
 from service.sheets.sheet import Block, Column, Facts, Paper, Paragraph, Section, Sheet, Table, numbers, texts
 from service.translate.naming import WORDS
 from service.wire.cable import Cable, Conductor, ListedCable, ListedConductor
@@ -54,7 +54,7 @@ def job_section(request: JobRequest, *more: tuple[str, str]) -> Section:
 def job_facts(request: JobRequest) -> Iterator[tuple[str, str]]:
     """Limits and conditions of a job."""
     if (nominal := said(request.wiring.nominal_voltage)) is not None:
-        yield "Fixtures made for", asked(nominal)
+        yield "Fixtures made for", as_stated(nominal)
     limits = said(request.limits)
     if limits is not None and (most := said(limits.maximum_drop_percent)) is not None:
         yield "Largest drop allowed", f"{plain(most)} % of the rated secondary"
@@ -79,7 +79,9 @@ def condition_facts(conditions: Conditions | UnsetType) -> Iterator[tuple[str, s
 
 def _mains(mains: Mains) -> str:
     return (
-        mains.range if isinstance(mains, NamedMains) else f"{asked(mains.lowest)} to {asked(mains.highest)}"
+        mains.range
+        if isinstance(mains, NamedMains)
+        else f"{as_stated(mains.lowest)} to {as_stated(mains.highest)}"
     )
 
 
@@ -99,9 +101,9 @@ def _short_form(wiring: EvenWiring | TotalsWiring) -> Iterator[tuple[str, str]]:
     else:
         yield "Fixtures", f"{plain(wiring.count)}, evenly, each {load_words(wiring.load)}"
         if (first := said(wiring.first_at)) is not None:
-            yield "First fixture at", asked(first)
+            yield "First fixture at", as_stated(first)
     yield "Cable", cable_words(wiring.cable)
-    yield "From the supply to the last fixture", asked(wiring.length)
+    yield "From the supply to the last fixture", as_stated(wiring.length)
 
 
 def _lines(wiring: RunsWiring) -> Iterator[tuple[str, str, AnyRun]]:
@@ -116,12 +118,12 @@ def _below(owner: Run | Branch, owner_name: str) -> Iterator[tuple[str, str, Any
     if isinstance(owner, Run):
         for index, branch in enumerate(said(owner.branches) or ()):
             name = either_name(branch, f"{owner_name} {WORDS['branches']} {index + 1}")
-            yield name, f"{owner_name} at {asked(branch.at)}", branch
+            yield name, f"{owner_name} at {as_stated(branch.at)}", branch
             yield from _below(branch, name)
         return
     for index, spur in enumerate(said(owner.spurs) or ()):
         name = either_name(spur, f"{owner_name} {WORDS['spurs']} {index + 1}")
-        yield name, f"{owner_name} at {asked(spur.at)}", spur
+        yield name, f"{owner_name} at {as_stated(spur.at)}", spur
 
 
 def either_name(line: AnyRun, place: str) -> str:
@@ -141,19 +143,20 @@ def _connection(line: AnyRun) -> list[str]:
     if not isinstance(line, Run):
         return [NOTHING, NOTHING]
     tap = said(line.tap)
-    return [NOTHING if tap is None else asked(tap), either(line.circuit)]
+    return [NOTHING if tap is None else as_stated(tap), either(line.circuit)]
 
 
 def _rest(line: AnyRun) -> str:
     """What else lies on a run."""
     parts = [
-        f"from {asked(change.at)} on {cable_words(change.cable)}" for change in said(line.cable_changes) or ()
+        f"from {as_stated(change.at)} on {cable_words(change.cable)}"
+        for change in said(line.cable_changes) or ()
     ]
     if (tail := said(line.tail)) is not None:
-        parts.append(f"tail of {asked(tail)}")
+        parts.append(f"tail of {as_stated(tail)}")
     if (leg := said(line.return_leg)) is not None:
         cable = "" if isinstance(leg.cable, UnsetType) else f" {cable_words(leg.cable)}"
-        parts.append(f"brought back over {asked(leg.length)}{cable}")
+        parts.append(f"brought back over {as_stated(leg.length)}{cable}")
     return "; ".join(parts) or NOTHING
 
 
@@ -164,7 +167,7 @@ def _fixture_table(lines: list[tuple[str, str, AnyRun]]) -> Table:
         *texts("Count", "Load", "Window", "Lead"),
     ]
     rows = [
-        [name, _fixture_name(each), asked(each.at), _count(each), *_nature(each)]
+        [name, _fixture_name(each), as_stated(each.at), _count(each), *_nature(each)]
         for name, _, line in lines
         for each in line.fixtures
     ]
@@ -179,13 +182,13 @@ def _fixture_name(line: FixtureLine | PointFixture) -> str:
 def _count(line: FixtureLine) -> str:
     count, spacing = said(line.count), said(line.spacing)
     number = plain(1.0 if count is None else count)
-    return number if spacing is None else f"{number}, every {asked(spacing)}"
+    return number if spacing is None else f"{number}, every {as_stated(spacing)}"
 
 
 def _nature(line: FixtureLine | PointFixture) -> list[str]:
     joint, made_for = said(line.splice_resistance), said(line.input)
     lead = lead_words(line.lead)
-    more = [] if joint is None else [f"splice {asked(joint)}"]
+    more = [] if joint is None else [f"splice {as_stated(joint)}"]
     more += [] if made_for is None else [f"made for {made_for}"]
     hung = ", ".join([*([] if lead == NOTHING else [lead]), *more]) or NOTHING
     return [load_words(line.load), window_words(line.window), hung]
@@ -196,8 +199,10 @@ def _span_table(wiring: SpansWiring) -> Table:
     rows = []
     for span in wiring.spans:
         tap = said(span.tap)
-        place = [span.start, span.end, asked(span.length), cable_words(span.cable)]
-        rows.append([*place, NOTHING if tap is None else asked(tap), either(span.circuit), either(span.id)])
+        place = [span.start, span.end, as_stated(span.length), cable_words(span.cable)]
+        rows.append(
+            [*place, NOTHING if tap is None else as_stated(tap), either(span.circuit), either(span.id)]
+        )
     return Table(columns, rows)
 
 
@@ -282,7 +287,7 @@ def findings_section(findings: Sequence[Finding], title: str = "Findings") -> Se
 
 
 def _value(shown: object) -> str:
-    return NOTHING if isinstance(shown, UnsetType) else asked(shown)  # type: ignore[arg-type]
+    return NOTHING if isinstance(shown, UnsetType) else as_stated(shown)  # type: ignore[arg-type]
 
 
 def closing_sections(reply: Reply) -> list[Section]:
@@ -314,7 +319,7 @@ def proof_facts(reply: object) -> list[tuple[str, str]]:
     solution = getattr(reply, "solution", None)
     if not isinstance(solution, Solution):
         return []
-    residual = f"{asked(solution.residual)} left over after {solution.iterations} iterations"
+    residual = f"{as_stated(solution.residual)} left over after {solution.iterations} iterations"
     return [("Solved by", solution.method), ("Kirchhoff's current law", residual)]
 
 
@@ -389,7 +394,7 @@ def conductor_words(conductor: Cable | Conductor) -> str:
     if isinstance(conductor, ListedCable | ListedConductor):
         parts = [conductor.conductor, material, said(conductor.stranding)]
     else:
-        measured = f"{asked(conductor.resistance)} a conductor at {temperature(conductor.at_temperature)}"
+        measured = f"{as_stated(conductor.resistance)} a conductor at {temperature(conductor.at_temperature)}"
         parts = [measured, material]
     return ", ".join(part for part in parts if part)
 
@@ -400,27 +405,29 @@ def load_words(load: FixtureLoad) -> str:
         return ", ".join(_constant_power(load))
     if isinstance(load, ConstantCurrent):
         factor = said(load.power_factor)
-        return f"{asked(load.current)} at any voltage" + (f", power factor {plain(factor)}" if factor else "")
+        return f"{as_stated(load.current)} at any voltage" + (
+            f", power factor {plain(factor)}" if factor else ""
+        )
     if isinstance(load, ConstantResistance | Filament):
         kind = "filament" if isinstance(load, Filament) else "resistor"
-        return f"{kind}, {asked(load.power)} at {asked(load.rated_voltage)}"
+        return f"{kind}, {as_stated(load.power)} at {as_stated(load.rated_voltage)}"
     if isinstance(load, Strip):
         own = said(load.resistance_per_length)
-        rails = "" if own is None else f", {asked(own)} both rails"
-        return f"strip of {asked(load.length)}, {asked(load.power_per_length)}{rails}"
+        rails = "" if own is None else f", {as_stated(own)} both rails"
+        return f"strip of {as_stated(load.length)}, {as_stated(load.power_per_length)}{rails}"
     return (
-        f"at {asked(load.rated_voltage)}: {asked(load.constant_power_part)} constant power,"
-        f" {asked(load.constant_current_part)} constant current,"
-        f" {asked(load.constant_resistance_part)} resistance"
+        f"at {as_stated(load.rated_voltage)}: {as_stated(load.constant_power_part)} constant power,"
+        f" {as_stated(load.constant_current_part)} constant current,"
+        f" {as_stated(load.constant_resistance_part)} resistance"
     )
 
 
 def _constant_power(load: ConstantPower) -> Iterator[str]:
-    yield asked(load.power)
+    yield as_stated(load.power)
     if (factor := said(load.power_factor)) is not None:
         yield f"power factor {plain(factor)}"
     if (apparent := said(load.apparent_power)) is not None:
-        yield asked(apparent)
+        yield as_stated(apparent)
 
 
 def window_words(window: Window | UnsetType) -> str:
@@ -434,17 +441,17 @@ def window_words(window: Window | UnsetType) -> str:
 def lead_words(lead: Lead | UnsetType) -> str:
     """The pigtail of a fixture."""
     stated = said(lead)
-    return NOTHING if stated is None else f"{asked(stated.length)} {cable_words(stated.cable)}"
+    return NOTHING if stated is None else f"{as_stated(stated.length)} {cable_words(stated.cable)}"
 
 
 def supply_facts(supply: Supply) -> list[tuple[str, str]]:
     """What feeds the wiring."""
     if isinstance(supply, DcSupply):
-        facts = [("Supply", "DC supply"), ("Output", asked(supply.output))]
+        facts = [("Supply", "DC supply"), ("Output", as_stated(supply.output))]
         if (rating := said(supply.rating)) is not None:
-            facts.append(("Rating", asked(rating)))
+            facts.append(("Rating", as_stated(rating)))
         if (least := said(supply.minimum_load)) is not None:
-            facts.append(("Least load", asked(least)))
+            facts.append(("Least load", as_stated(least)))
         return [*facts, *_inner(supply), *_further(supply)]
     if isinstance(supply, Battery):
         range_v = (
@@ -456,32 +463,32 @@ def supply_facts(supply: Supply) -> list[tuple[str, str]]:
 
 
 def _transformer_facts(supply: Transformer) -> Iterator[tuple[str, str]]:
-    yield "Secondary at rated load and mains", asked(supply.secondary)
+    yield "Secondary at rated load and mains", as_stated(supply.secondary)
     if (winding := said(supply.winding)) is not None:
-        yield "Rating", asked(winding.rating)
+        yield "Rating", as_stated(winding.rating)
         yield "Regulation", f"{plain(winding.regulation_percent)} %"
     if (primary := said(supply.primary)) is not None:
-        yield "Mains, rated and actual", f"{asked(primary.rated)}, {asked(primary.actual)}"
+        yield "Mains, rated and actual", f"{as_stated(primary.rated)}, {as_stated(primary.actual)}"
     if (measured := said(supply.open_circuit)) is not None:
         at_primary = said(measured.at_primary)
-        mains = "" if at_primary is None else f" at {asked(at_primary)} mains"
-        yield "Measured open circuit", asked(measured.voltage) + mains
+        mains = "" if at_primary is None else f" at {as_stated(at_primary)} mains"
+        yield "Measured open circuit", as_stated(measured.voltage) + mains
     if (taps := said(supply.taps)) is not None:
         yield "Taps offered", ", ".join(plain(tap.value) for tap in taps) + " V"
     if (least := said(supply.minimum_load)) is not None:
-        yield "Least load", asked(least)
+        yield "Least load", as_stated(least)
 
 
 def _inner(supply: DcSupply | Battery) -> Iterator[tuple[str, str]]:
     if (inner := said(supply.internal_resistance)) is not None:
-        yield "Internal resistance", asked(inner)
+        yield "Internal resistance", as_stated(inner)
 
 
 def _further(supply: Supply) -> Iterator[tuple[str, str]]:
     if (circuits := said(supply.circuits)) is not None:
         yield "Circuits", circuit_words(circuits)
     if (longest := said(supply.maximum_cable_length)) is not None:
-        yield "Longest cable allowed", asked(longest)
+        yield "Longest cable allowed", as_stated(longest)
     if not isinstance(supply, Battery) and said(supply.class_2) is not None:
         yield "Class 2 source", "yes" if supply.class_2 else "no"
 
@@ -491,7 +498,7 @@ def circuit_words(circuits: list[Circuit]) -> str:
     parts = []
     for circuit in circuits:
         limit = said(circuit.limit)
-        parts.append(f"{circuit.name} ({'25 A' if limit is None else asked(limit)})")
+        parts.append(f"{circuit.name} ({'25 A' if limit is None else as_stated(limit)})")
     return ", ".join(parts)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from service.sheets.figures import NOTHING, asked, either, figure, optional, plain, quantity, said
+from service.sheets.figures import NOTHING, as_stated, either, figure, optional, plain, quantity, said
 from service.sheets.sections import cable_words, closing_sections, head
 from service.sheets.sheet import (
     Column,
@@ -89,11 +89,11 @@ def _end(end: ChartEnd) -> list[str]:
 def _facts(reply: DropChartReply) -> Iterator[tuple[str, str]]:
     limits = reply.limits
     yield "At the start of the cables", quantity(reply.open_circuit)
-    yield "Fixtures made for", asked(reply.nominal_voltage)
+    yield "Fixtures made for", as_stated(reply.nominal_voltage)
     yield "Conductors at", f"{plain(reply.conductor_temperature.value)} °C"
     yield "Power factor", plain(reply.power_factor)
-    yield "Low and below the window under", f"{asked(limits.low)}, {asked(limits.below)}"
-    yield "High and above the window over", f"{asked(limits.high)}, {asked(limits.above)}"
+    yield "Low and below the window under", f"{as_stated(limits.low)}, {as_stated(limits.below)}"
+    yield "High and above the window over", f"{as_stated(limits.high)}, {as_stated(limits.above)}"
     yield "Source of the window", limits.source
     most, left = said(limits.maximum_drop_percent), said(limits.over_drop)
     if most is not None and left is not None:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from msgspec import UnsetType
 
-from service.sheets.figures import NOTHING, asked, either, optional, plain, said
+from service.sheets.figures import NOTHING, as_stated, either, optional, plain, said
 from service.sheets.sections import closing_sections, findings_section, head, job_section, wiring_blocks
 from service.sheets.sheet import Column, Facts, Paragraph, Section, Sheet, Table, filled, numbers, texts
 from service.studies.gauge_recommendation.reply import (
@@ -98,8 +98,8 @@ def outcome_cells(outcome: Outcome) -> list[str]:
 def _broken(outcome: Outcome) -> Iterator[str]:
     for broken in outcome.breaks:
         measured, limit = said(broken.measured), said(broken.limit)
-        values = "" if measured is None else f" {asked(measured)}"
-        values += "" if limit is None else f", limit {asked(limit)}"
+        values = "" if measured is None else f" {as_stated(measured)}"
+        values += "" if limit is None else f", limit {as_stated(limit)}"
         yield f"{broken.code} at {subject_words(broken.subject)}:{values}" if values else broken.code
 
 
@@ -126,7 +126,7 @@ def _purchase(reply: Recommended, currency: str | None) -> Table:
     unit = reply.purchase[0].quantity.unit if reply.purchase else "m"
     rows = []
     for line in reply.purchase:
-        spools = ", ".join(f"{each.count} x {asked(each.length)}" for each in said(line.spools) or ())
+        spools = ", ".join(f"{each.count} x {as_stated(each.length)}" for each in said(line.spools) or ())
         stock, amount = either(said(line.stock_id)), either(said(line.line_total))
         rows.append([line.conductor, stock, plain(line.quantity.value), spools or NOTHING, amount])
     total = said(reply.total)
@@ -202,4 +202,4 @@ def _price(price: Price | UnsetType) -> str:
         return NOTHING
     if isinstance(price, PricePerLength):
         return f"{price.amount} per {price.per}"
-    return ", ".join(f"{spool.amount} for {asked(spool.length)}" for spool in price.spools)
+    return ", ".join(f"{spool.amount} for {as_stated(spool.length)}" for spool in price.spools)

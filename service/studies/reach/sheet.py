@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from service.sheets.figures import NOTHING, asked, figure, plain, said
+from service.sheets.figures import NOTHING, as_stated, figure, plain, said
 from service.sheets.sections import (
     cable_words,
     closing_sections,
@@ -52,7 +52,7 @@ def reach_sheet(request: ReachRequest, reply: ReachReply) -> Sheet:
     sections = [
         Section("Result", [Paragraph(words), _table(tried), *unsure(ends)]),
         *_findings(reply),
-        Section("What was asked", [Facts(list(_asked(request)))]),
+        Section("What was asked", [Facts(list(_facts_of_job(request)))]),
         *(
             []
             if isinstance(reply, OutOfReach)
@@ -111,12 +111,12 @@ def _findings(reply: ReachReply) -> list[Section]:
     return found
 
 
-def _asked(request: ReachRequest) -> Iterator[tuple[str, str]]:
+def _facts_of_job(request: ReachRequest) -> Iterator[tuple[str, str]]:
     yield from supply_facts(request.supply)
     yield "Cable", cable_words(request.cable)
     yield from question_facts(request.question)
     if (nominal := said(request.nominal_voltage)) is not None:
-        yield "Fixtures made for", asked(nominal)
+        yield "Fixtures made for", as_stated(nominal)
     if (limits := said(request.limits)) is not None:
         yield "Window", window_words(limits.window)
         if (most := said(limits.maximum_drop_percent)) is not None:
@@ -132,7 +132,7 @@ def question_facts(question: Question) -> Iterator[tuple[str, str]]:
         yield "Layout", _layout(question.layout)
     elif isinstance(question, LargestLoad):
         yield "To be found", "the largest load"
-        yield "Length", asked(question.length)
+        yield "Length", as_stated(question.length)
         yield "Layout", _layout(question.layout)
         if (factor := said(question.power_factor)) is not None:
             yield "Power factor", plain(factor)
@@ -140,7 +140,10 @@ def question_facts(question: Question) -> Iterator[tuple[str, str]]:
         first = said(question.first_at)
         yield "To be found", "the most fixtures"
         yield "Load of each", load_words(question.load)
-        yield "Spacing", asked(question.spacing) + ("" if first is None else f", the first at {asked(first)}")
+        yield (
+            "Spacing",
+            as_stated(question.spacing) + ("" if first is None else f", the first at {as_stated(first)}"),
+        )
 
 
 def _layout(layout: Layout) -> str:
@@ -149,4 +152,6 @@ def _layout(layout: Layout) -> str:
     if isinstance(layout, EvenlySpreadLayout):
         return "evenly spread"
     first = said(layout.first_at)
-    return f"one every {asked(layout.spacing)}" + ("" if first is None else f", the first at {asked(first)}")
+    return f"one every {as_stated(layout.spacing)}" + (
+        "" if first is None else f", the first at {as_stated(first)}"
+    )

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from msgspec import UnsetType
 
-from service.sheets.figures import NOTHING, asked, figure, plain, said, temperature
+from service.sheets.figures import NOTHING, as_stated, figure, plain, said, temperature
 from service.sheets.sections import closing_sections, findings_section, head, job_section
 from service.sheets.sheet import Column, Facts, Paragraph, Section, Sheet, Table, filled, numbers, texts
 from service.studies.readings_check.reply import ExplanationRow, ReadingRow, ReadingsCheckReply
@@ -151,7 +151,7 @@ def _meter(meter: Instrument | UnsetType) -> Iterator[tuple[str, str]]:
     ):
         parts = [] if isinstance(percent, UnsetType) else [f"{plain(percent)} %"]
         parts += [] if isinstance(counts, UnsetType) else [f"{plain(counts)} counts"]
-        parts += [] if isinstance(resolution, UnsetType) else [f"of {asked(resolution)}"]
+        parts += [] if isinstance(resolution, UnsetType) else [f"of {as_stated(resolution)}"]
         if parts:
             yield name, " ".join(parts)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from service.sheets.figures import NOTHING, asked, either, figure, figures, percent, plain, quantity, said
+from service.sheets.figures import NOTHING, as_stated, either, figure, figures, percent, plain, quantity, said
 from service.sheets.sections import (
     circuit_words,
     closing_sections,
@@ -178,10 +178,10 @@ def _unit(unit: StockTransformer) -> list[str]:
     return [
         unit.id,
         either(unit.name),
-        asked(unit.rating),
+        as_stated(unit.rating),
         ", ".join(plain(tap.value) for tap in unit.taps),
         NOTHING if regulation is None else f"{plain(regulation)} %",
         NOTHING if circuits is None else circuit_words(circuits),
-        NOTHING if least is None else asked(least),
+        NOTHING if least is None else as_stated(least),
         either(unit.price),
     ]
