@@ -1,61 +1,185 @@
-"""From what may be off, and how each reading would follow, to the covariance of the discrepancies."""
+"""The covariance of residuals from what may be off, and the chi-square by which they are judged."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from math import exp, inf, isfinite, lgamma, log, sqrt
+from operator import mul
 
 from service.circuit.cables import resolve_cable
 from service.circuit.job import CableSpec
 from service.circuit.work import count
 from service.estimation.jacobian import Linearised, Sensitivities, volts_reader
 from service.estimation.model import Measurement, Model, ReadState
-from service.estimation.statistics import Covariance
 from service.estimation.uncertainty import Uncertainty
 from service.physics.network import TERMINAL, Network
 from service.physics.norton import Values
 from service.physics.tree import Along, Injection, tree_covariances
 
+TERMS = 10_000
+
+PRECISE = 1e-15
+
+TINY = 1e-300
+
+
+def chi_square_probability(value: float, degrees: int) -> float:
+    """Chance that chi-square with so many degrees of freedom exceeds a value. [-]
+
+    The regularised upper incomplete gamma function Q(k/2, x/2): its series below the mean, Lentz's continued
+    fraction above (Abramowitz and Stegun 1964, 6.5.29 and 6.5.31).
+
+    Examples
+    --------
+    The 5 % point of one degree is 3.841 (NIST/SEMATECH e-Handbook, table 1.3.6.7.4); matches.
+
+    >>> round(chi_square_probability(3.841, 1), 4)
+    0.05
+    """
+    if not isfinite(value):
+        return 0.0
+    if value <= 0.0 or degrees < 1:
+        return 1.0
+    a, x = 0.5 * degrees, 0.5 * value
+    front = exp(a * log(x) - x - lgamma(a))
+    if x < a + 1.0:
+        return max(0.0, 1.0 - front * _series(a, x))
+    return front * _fraction(a, x)
+
+
+def _series(a: float, x: float) -> float:
+    term = total = 1.0 / a
+    for step in range(1, TERMS):
+        term *= x / (a + step)
+        total += term
+        if term < total * PRECISE:
+            break
+    return total
+
+
+def _fraction(a: float, x: float) -> float:
+    b = x + 1.0 - a
+    c, d = 1.0 / TINY, 1.0 / b
+    value = d
+    for step in range(1, TERMS):
+        top = -step * (step - a)
+        b += 2.0
+        d = 1.0 / _not_zero(top * d + b)
+        c = _not_zero(b + top / c)
+        value *= c * d
+        if abs(c * d - 1.0) < PRECISE:
+            break
+    return value
+
+
+def _not_zero(value: float) -> float:
+    return value if abs(value) > TINY else TINY
+
+
+def dot(a: Sequence[float], b: Sequence[float]) -> float:
+    """Sum of products."""
+    return float(sum(map(mul, a, b)))
+
+
+class Covariance:
+    """A covariance, taken apart once (Cholesky), by which deviations are judged.
+
+    Parameters
+    ----------
+    own : sequence of float
+        Variance of each value that it shares with none.
+    columns : sequence of sequence of float
+        For each common cause the effect of one standard deviation of it on each value.
+    """
+
+    __slots__ = ("_lower", "log_determinant", "variance")
+
+    def __init__(self, own: Sequence[float], columns: Sequence[Sequence[float]]) -> None:
+        size = len(own)
+        rows = list(zip(*columns, strict=True)) if columns else [()] * size
+        covariance = [[dot(rows[i], rows[j]) for j in range(i + 1)] for i in range(size)]
+        for i, each in enumerate(own):
+            covariance[i][i] += each
+        self.variance = [covariance[i][i] for i in range(size)]
+        self._lower = _cholesky(covariance)
+        self.log_determinant = 2.0 * sum(log(row[-1]) for row in self._lower)
+
+    def whitened(self, residuals: Sequence[float]) -> list[float]:
+        """Deviations made independent, each of unit variance; infinite where one of them is."""
+        if not all(map(isfinite, residuals)):
+            return [inf] * len(residuals)
+        white: list[float] = []
+        for row, each in zip(self._lower, residuals, strict=True):
+            white.append((each - dot(row, white)) / row[-1])
+        return white
+
+    def chi_square(self, residuals: Sequence[float]) -> float:
+        """Sum of squares of the whitened deviations. [-]"""
+        white = self.whitened(residuals)
+        return dot(white, white)
+
+
+def _cholesky(covariance: list[list[float]]) -> list[list[float]]:
+    """Lower triangle whose product with its transpose is the covariance."""
+    lower: list[list[float]] = []
+    for i, row in enumerate(covariance):
+        made: list[float] = []
+        for j in range(i):
+            above = lower[j]
+            made.append((row[j] - dot(above, made)) / above[j])
+        made.append(sqrt(row[i] - dot(made, made)))
+        lower.append(made)
+    return lower
+
+
 WORK_OF_PRODUCTS = 600
 """Products of numbers that are one unit of work."""
-
 
 PRODUCTS = 6
 """Products of numbers that are one operation."""
 
 
 def covariance_of(
-    model: Model, allowance: Uncertainty, taken: list[Measurement], slopes: list[Sensitivities]
+    model: Model,
+    uncertainty: Uncertainty,
+    measurements: list[Measurement],
+    sensitivities: list[Sensitivities],
 ) -> Covariance:
     """Covariance of the discrepancies: of the meter, and of everything about the wiring that may be off."""
-    columns = columns_of(model, allowance, taken, slopes)
-    size = len(taken)
-    model.spend(work_of_spread(size, len(columns)))
+    columns = columns_of(model, uncertainty, measurements, sensitivities)
+    size = len(measurements)
+    model.spend(work_of_covariance(size, len(columns)))
     count(size * (size + 1) * (len(columns) + size) // (2 * PRODUCTS))
-    return Covariance([each.own * each.own for each in taken], columns)
+    return Covariance([each.own * each.own for each in measurements], columns)
 
 
-def work_of_spread(readings: int, columns: int) -> int:
+def work_of_covariance(readings: int, columns: int) -> int:
     """Work of the covariance of so many readings and its Cholesky factor."""
     return 1 + readings * (readings + 1) * (columns + readings) // (2 * WORK_OF_PRODUCTS)
 
 
 def columns_of(
-    model: Model, allowance: Uncertainty, taken: list[Measurement], slopes: list[Sensitivities]
+    model: Model,
+    uncertainty: Uncertainty,
+    measurements: list[Measurement],
+    sensitivities: list[Sensitivities],
 ) -> list[list[float]]:
     """What one standard deviation of each thing that may be off does to each reading. [V], [A]"""
     columns = [
-        *_supply_columns(model, taken, slopes),
-        [each.source * allowance.winding for each in slopes],
-        *_cable_columns(model, allowance, slopes),
-        *_power_columns(allowance, slopes),
-        *_meter_columns(taken, slopes),
+        *_supply_columns(model, measurements, sensitivities),
+        [each.source * uncertainty.winding for each in sensitivities],
+        *_cable_columns(model, uncertainty, sensitivities),
+        *_power_columns(uncertainty, sensitivities),
+        *_meter_columns(measurements, sensitivities),
     ]
     return [column for column in columns if any(column)]
 
 
-def _supply_columns(model: Model, taken: list[Measurement], slopes: list[Sensitivities]) -> list[list[float]]:
+def _supply_columns(
+    model: Model, measurements: list[Measurement], sensitivities: list[Sensitivities]
+) -> list[list[float]]:
     """Mains and turns: one ratio common to all states, and one of each state."""
-    pairs = list(zip(taken, slopes, strict=True))
+    pairs = list(zip(measurements, sensitivities, strict=True))
     common = [each.supply * model.states[one.state].common for one, each in pairs]
     own = [
         [each.supply * state.drift if one.state == number else 0.0 for one, each in pairs]
@@ -64,20 +188,24 @@ def _supply_columns(model: Model, taken: list[Measurement], slopes: list[Sensiti
     return [common, *own]
 
 
-def _cable_columns(model: Model, allowance: Uncertainty, slopes: list[Sensitivities]) -> list[list[float]]:
+def _cable_columns(
+    model: Model, uncertainty: Uncertainty, sensitivities: list[Sensitivities]
+) -> list[list[float]]:
     """Temperature of all conductors, resistance of each kind of cable, length of each span."""
     kinds = kinds_of(model)
-    warmer = warmth_of(kinds, allowance)
+    warmer = warmth_of(kinds, uncertainty)
     warmth = [
-        sum(warmer[spec] * each.spans[index] for spec, laid in kinds.items() for index in laid)
-        for each in slopes
+        sum(warmer[spec] * each.spans[index] for spec, indices in kinds.items() for index in indices)
+        for each in sensitivities
     ]
     by_kind = [
-        [allowance.resistance * sum(each.spans[index] for index in laid) for each in slopes]
-        for laid in kinds.values()
+        [uncertainty.resistance * sum(each.spans[index] for index in indices) for each in sensitivities]
+        for indices in kinds.values()
     ]
     lengths = [
-        [allowance.length * each.spans[index] for each in slopes] for laid in kinds.values() for index in laid
+        [uncertainty.length * each.spans[index] for each in sensitivities]
+        for indices in kinds.values()
+        for index in indices
     ]
     return [warmth, *by_kind, *lengths]
 
@@ -91,10 +219,10 @@ def kinds_of(model: Model) -> dict[CableSpec, list[int]]:
     return kinds
 
 
-def warmth_of(kinds: Iterable[CableSpec], allowance: Uncertainty) -> dict[CableSpec, float]:
+def warmth_of(kinds: Iterable[CableSpec], uncertainty: Uncertainty) -> dict[CableSpec, float]:
     """By what share the resistance of each kind may be off for its temperature. [-]"""
-    at_c = allowance.temperature_c
-    return {spec: _per_kelvin(spec, at_c) * allowance.temperature_k for spec in kinds}
+    at_c = uncertainty.temperature_c
+    return {spec: _per_kelvin(spec, at_c) * uncertainty.temperature_k for spec in kinds}
 
 
 def _per_kelvin(spec: CableSpec, at_c: float) -> float:
@@ -102,15 +230,15 @@ def _per_kelvin(spec: CableSpec, at_c: float) -> float:
     return resolve_cable(spec, at_c + 1.0).ohm_per_m / resolve_cable(spec, at_c).ohm_per_m - 1.0
 
 
-def _power_columns(allowance: Uncertainty, slopes: list[Sensitivities]) -> list[list[float]]:
+def _power_columns(uncertainty: Uncertainty, sensitivities: list[Sensitivities]) -> list[list[float]]:
     """Each fixture row draws a little more or less than its label says."""
-    rows = len(slopes[0].rows) if slopes else 0
-    return [[allowance.power * each.rows[row] for each in slopes] for row in range(rows)]
+    rows = len(sensitivities[0].rows) if sensitivities else 0
+    return [[uncertainty.power * each.rows[row] for each in sensitivities] for row in range(rows)]
 
 
-def _meter_columns(taken: list[Measurement], slopes: list[Sensitivities]) -> list[list[float]]:
+def _meter_columns(measurements: list[Measurement], sensitivities: list[Sensitivities]) -> list[list[float]]:
     """One gain for all volts and one for all amperes: a meter that reads high reads high everywhere."""
-    pairs = list(zip(taken, slopes, strict=True))
+    pairs = list(zip(measurements, sensitivities, strict=True))
     return [
         [each.value * one.gain if one.probe.is_voltage is voltage else 0.0 for one, each in pairs]
         for voltage in (True, False)
@@ -122,7 +250,11 @@ WORK_OF_TREE, WORK_OF_TREE_TURNED = 1, 5
 
 
 def volts_variances(
-    model: Model, line: Linearised, state: ReadState, allowance: Uncertainty, taken: list[Measurement]
+    model: Model,
+    line: Linearised,
+    state: ReadState,
+    uncertainty: Uncertainty,
+    measurements: list[Measurement],
 ) -> list[float]:
     """Variance of each voltage that is read in a state; of its meter and of everything about a tree. [V²]
 
@@ -135,30 +267,33 @@ def volts_variances(
     network = solved.network
     model.spend(work_of_tree(network.points, turned=network.has_non_active))
     kinds = kinds_of(model)
-    warmer = warmth_of(kinds, allowance)
+    warmer = warmth_of(kinds, uncertainty)
     each_span = injections.spans
     shared = [
-        _along(network, [(each_span[index], warmer[spec]) for spec, laid in kinds.items() for index in laid]),
-        *(
-            _along(network, [(each_span[index], allowance.resistance) for index in laid])
-            for laid in kinds.values()
+        _along(
+            network,
+            [(each_span[index], warmer[spec]) for spec, indices in kinds.items() for index in indices],
         ),
-        _at(network, [Injection(TERMINAL, *(part * allowance.winding for part in injections.source))]),
+        *(
+            _along(network, [(each_span[index], uncertainty.resistance) for index in indices])
+            for indices in kinds.values()
+        ),
+        _at(network, [Injection(TERMINAL, *(part * uncertainty.winding for part in injections.source))]),
     ]
     responses = [line.tangent.response(*each) for each in shared]
     by_supply = line.tangent.response(*_at(network, injections.supply))
     own = tree_covariances(
         network,
         solved.point,
-        [[_scaled(each, allowance.power) for each in row] for row in injections.rows],
+        [[_scaled(each, uncertainty.power) for each in row] for row in injections.rows],
         [
-            Along(a, b, real * allowance.length, turn * allowance.length)
-            for laid in kinds.values()
-            for a, b, real, turn in map(each_span.__getitem__, laid)
+            Along(a, b, real * uncertainty.length, turn * uncertainty.length)
+            for indices in kinds.values()
+            for a, b, real, turn in map(each_span.__getitem__, indices)
         ],
     )
     found = []
-    for one in taken:
+    for one in measurements:
         reader, at = volts_reader(solved, one.probe), one.probe.point
         drop, turn = reader.by_drop[at], reader.by_quadrature[at]
         supply = reader.supply + drop * by_supply[0][at] + turn * by_supply[1][at]

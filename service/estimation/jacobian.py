@@ -26,13 +26,11 @@ from service.physics.sensitivity import Tangent
 from service.physics.solve import NoOperatingPointError
 from service.physics.tree import Along, Injection
 
-SLOPES_IN_PHASE, SLOPES_LAGGING = 10, 5
+SENSITIVITIES_IN_PHASE, SENSITIVITIES_LAGGING = 10, 5
 """Readings whose slopes take as much work as there are points: one backward substitution, or several."""
-
 
 INJECTED, FOLLOWED = 15, 8
 """Operations of what is left over at a point, and of how one reading follows it."""
-
 
 NUDGE = 1e-6
 """Per-unit step in which a single load's current is differentiated. [-]"""
@@ -42,7 +40,7 @@ class Sensitivities(NamedTuple):
     """A predicted reading [V] or [A] and what it changes by.
 
     By the logarithm of the supply's volts and of its ohms, by that of each span's ohms, by the share of each
-    row's load, and by a watt more at each point where that was asked for.
+    row's load, and by a watt more at each point where that is wanted.
     """
 
     value: float
@@ -91,7 +89,7 @@ def linearised(model: Model, state: ReadState, change: Change = AS_THOUGHT) -> L
 
 
 def sensitivities_of(
-    model: Model, taken: list[Measurement], change: Change = AS_THOUGHT, *, watts: bool = False
+    model: Model, measurements: list[Measurement], change: Change = AS_THOUGHT, *, watts: bool = False
 ) -> list[Sensitivities] | None:
     """Slopes of every reading; None where a state has no operating point, or is at the very nose.
 
@@ -100,17 +98,17 @@ def sensitivities_of(
     found: dict[int, Sensitivities] = {}
     try:
         for number, state in enumerate(model.states):
-            wanted = [index for index, each in enumerate(taken) if each.state == number]
+            wanted = [index for index, each in enumerate(measurements) if each.state == number]
             if wanted:
                 line = linearised(model, state, change)
                 for index in wanted:
-                    found[index] = slopes_at(model, line, taken[index].probe, watts=watts)
+                    found[index] = sensitivities_at(model, line, measurements[index].probe, watts=watts)
     except (NoOperatingPointError, PivotNotPositiveError):
         return None
-    return [found[index] for index in range(len(taken))]
+    return [found[index] for index in range(len(measurements))]
 
 
-def slopes_at(model: Model, line: Linearised, probe: Probe, *, watts: bool = False) -> Sensitivities:
+def sensitivities_at(model: Model, line: Linearised, probe: Probe, *, watts: bool = False) -> Sensitivities:
     """Slopes of one reading.
 
     Raises
@@ -123,7 +121,7 @@ def slopes_at(model: Model, line: Linearised, probe: Probe, *, watts: bool = Fal
     if probe.is_voltage and probe.point in line.cut:
         zero = [0.0] * len(network.spans), [0.0] * len(solved.rows), [0.0] * network.points
         return Sensitivities(0.0, 0.0, 0.0, *zero)
-    model.spend(work_of_slopes(network.effort, turned=network.has_non_active))
+    model.spend(work_of_sensitivities(network.effort, turned=network.has_non_active))
     count(FOLLOWED * network.points)
     reader = volts_reader(solved, probe) if probe.is_voltage else _amps(solved, probe)
     lam, mu = line.tangent.adjoint(reader.by_drop, reader.by_quadrature)
@@ -143,9 +141,9 @@ def slopes_at(model: Model, line: Linearised, probe: Probe, *, watts: bool = Fal
     )
 
 
-def work_of_slopes(effort: int, *, turned: bool) -> int:
+def work_of_sensitivities(effort: int, *, turned: bool) -> int:
     """Work of the slopes of one reading on wiring of so much effort."""
-    return 1 + effort // (SLOPES_LAGGING if turned else SLOPES_IN_PHASE)
+    return 1 + effort // (SENSITIVITIES_LAGGING if turned else SENSITIVITIES_IN_PHASE)
 
 
 class Reader(NamedTuple):
@@ -191,9 +189,9 @@ def _amps(solved: SolvedModel, probe: Probe) -> Reader:
     return reader._replace(supply=supply)
 
 
-def _draw(solved: SolvedModel, reader: Reader, hung: tuple[int, Load], along: complex, row: int) -> float:
+def _draw(solved: SolvedModel, reader: Reader, loads: tuple[int, Load], along: complex, row: int) -> float:
     """Add what one load of a row does to a reading of amperes; answers its slope by the supply. [A]"""
-    at, load = hung
+    at, load = loads
     volts, a, b = (
         solved.network.open_circuit_v[at],
         1.0 - solved.point.drop[at],
@@ -217,7 +215,7 @@ def _injections(solved: SolvedModel) -> Injections:
         _by_supply(solved),
         (feeds * point.drop[TERMINAL], feeds * point.quadrature[TERMINAL]),
         _by_spans(solved),
-        [[_by_row(solved, at, load) for at, load in hung] for hung in solved.rows],
+        [[_by_row(solved, at, load) for at, load in loads] for loads in solved.rows],
     )
 
 

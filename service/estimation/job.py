@@ -8,12 +8,12 @@ from service.circuit.job import Job, JobPart
 
 VOLTAGE, CURRENT = "voltage", "current"
 
+UNITS = {VOLTAGE: "V", CURRENT: "A"}
+"""The unit of each quantity that is read."""
 
 NO_LOAD, ALL_ON, LISTED = "no-load", "all-on", "listed"
 
-
 AVERAGING = "averaging"
-
 
 WIRING = "/wiring"
 """Points at everything that can be lit."""
@@ -82,7 +82,7 @@ class StatedReading(NamedTuple):
 class ReadingsJob(NamedTuple):
     """The wiring as it is thought to be, and what a meter said."""
 
-    job: Job
+    circuit: Job
     instrument: MeterSpec
     priors: PriorSpec
     readings: tuple[StatedReading, ...]

@@ -1,4 +1,4 @@
-"""From readings as they were asked about to measurements that can be judged: places, states, errors."""
+"""From stated readings to measurements that can be judged: places, states, errors."""
 
 from __future__ import annotations
 
@@ -10,11 +10,10 @@ from service.circuit.supply import connect
 from service.estimation.job import ALL_ON, LISTED, NO_LOAD, ReadingsJob, StatedReading, SwitchedState
 from service.estimation.model import Measurement, ReadState
 from service.estimation.probes import Probe, Probes
-from service.estimation.uncertainty import meter_error, supply_measured, supply_spread
+from service.estimation.uncertainty import meter_error, supply_measured, supply_uncertainty
 
 USUAL_RATED_V = (120.0, 230.0)
 """Rated mains that are taken where mains were measured but no rated primary is said. [V]"""
-
 
 BETWEEN_V = 180.0
 """Mains up to here are taken for 120 V mains. [V]"""
@@ -23,11 +22,11 @@ BETWEEN_V = 180.0
 class Placed(NamedTuple):
     """Readings with a state, and the states that they were taken in: alike ones are one."""
 
-    taken: list[Measurement]
+    measurements: list[Measurement]
     states: list[ReadState]
 
 
-def place_readings(asked: ReadingsJob, connected: Connected) -> Placed:
+def place_readings(job: ReadingsJob, connected: Connected) -> Placed:
     """Find the places and the states of all readings.
 
     Raises
@@ -37,23 +36,25 @@ def place_readings(asked: ReadingsJob, connected: Connected) -> Placed:
     """
     places = Probes(connected)
     states: list[ReadState] = []
-    taken = []
-    for index, reading in enumerate(asked.readings):
+    measurements = []
+    for index, reading in enumerate(job.readings):
         probe = places.probe(reading)
         if reading.state is not None:
-            state = _read_state(asked, connected, places, reading.state)
+            state = _read_state(job, connected, places, reading.state)
             if state not in states:
                 states.append(state)
             if probe is not None:
                 number = states.index(state)
-                taken.append(_taken(asked, index, reading, _alone(probe, state), number))
+                measurements.append(_measurement(job, index, reading, _alone(probe, state), number))
     if places.mistakes:
         raise ReadingsContradictoryError(places.mistakes)
-    return Placed(taken, states)
+    return Placed(measurements, states)
 
 
-def _taken(asked: ReadingsJob, index: int, reading: StatedReading, probe: Probe, state: int) -> Measurement:
-    error = meter_error(asked.instrument, reading.quantity, reading.value)
+def _measurement(
+    job: ReadingsJob, index: int, reading: StatedReading, probe: Probe, state: int
+) -> Measurement:
+    error = meter_error(job.instrument, reading.quantity, reading.value)
     return Measurement(index, probe, state, reading.value, error.own, error.gain)
 
 
@@ -64,7 +65,7 @@ def _alone(probe: Probe, state: ReadState) -> Probe:
     return probe._replace(shared_by=probe.shared_by * (state.shares.get(probe.row, 0.0) or 1.0))
 
 
-def _read_state(asked: ReadingsJob, connected: Connected, places: Probes, state: SwitchedState) -> ReadState:
+def _read_state(job: ReadingsJob, connected: Connected, places: Probes, state: SwitchedState) -> ReadState:
     """What was lit, and how many volts the supply gave."""
     shares = _shares(places, state)
     rows = len(connected.layout.fixtures)
@@ -72,9 +73,9 @@ def _read_state(asked: ReadingsJob, connected: Connected, places: Probes, state:
     if shares and len(shares) == rows and all(share == 1.0 for share in shares.values()):
         shares = None
     on = ALL_ON if shares is None else LISTED if shares else NO_LOAD
-    supply = asked.job.supply
+    supply = job.circuit.supply
     measured = supply_measured(supply, state.mains_v)
-    common, drift = supply_spread(asked, measured=measured)
+    common, drift = supply_uncertainty(job, measured=measured)
     ratio = 1.0 if state.mains_v is None else mains_ratio(connected, supply, state.mains_v)
     return ReadState(on, shares, ratio, common, drift, state.mains_v)
 
@@ -97,15 +98,15 @@ def _shares(places: Probes, state: SwitchedState) -> dict[int, float] | None:
     return shares
 
 
-def all_on(asked: ReadingsJob) -> ReadState:
+def all_on(job: ReadingsJob) -> ReadState:
     """Everything on, at the mains that the job says."""
-    common, drift = supply_spread(asked, measured=supply_measured(asked.job.supply, None))
+    common, drift = supply_uncertainty(job, measured=supply_measured(job.circuit.supply, None))
     return ReadState(ALL_ON, None, 1.0, common, drift)
 
 
-def no_load(asked: ReadingsJob) -> ReadState:
+def no_load(job: ReadingsJob) -> ReadState:
     """Nothing on, at the mains that the job says."""
-    return all_on(asked)._replace(on=NO_LOAD, shares={})
+    return all_on(job)._replace(on=NO_LOAD, shares={})
 
 
 def mains_ratio(connected: Connected, supply: Supply, mains_v: float) -> float:
@@ -116,11 +117,11 @@ def mains_ratio(connected: Connected, supply: Supply, mains_v: float) -> float:
     """
     if supply.direct_current:
         return 1.0
-    said, measured = supply.mains, supply.open_circuit
+    stated, measured = supply.mains, supply.open_circuit
     if measured is not None and measured.at_primary_v is None:
-        return 1.0 if said is None else mains_v / said.actual_v
+        return 1.0 if stated is None else mains_v / stated.actual_v
     at_v = None if measured is None else measured.at_primary_v
-    rated_v = said.rated_v if said is not None else at_v or USUAL_RATED_V[mains_v > BETWEEN_V]
+    rated_v = stated.rated_v if stated is not None else at_v or USUAL_RATED_V[mains_v > BETWEEN_V]
     moved = supply._replace(mains=Mains(rated_v, mains_v))
     volts = connect(moved, connected.job.feeders()).open_circuit_v[0]
     return volts / connected.feed.open_circuit_v[0]

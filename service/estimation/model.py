@@ -15,20 +15,17 @@ from service.physics.load import Load
 from service.physics.network import TERMINAL, Network, magnitude, with_loads, with_resistances
 from service.physics.solve import NoOperatingPointError, OperatingPoint, solve
 
-Hung = list[tuple[int, "Load"]]
-"""What hangs at which point."""
-
+Loads = list[tuple[int, "Load"]]
+"""Loads, each with its point."""
 
 WORK_OF_A_SOLVE, POINTS_OF_WORK = 2, 2
-"""Work of solving one state again where no load lags: nothing is laid and nothing judged."""
+"""Work of solving one state again where no load lags: nothing is built and nothing judged."""
 
-
-RELAID = 10
-"""Operations of hanging other loads on a point."""
-
+RECONNECTED = 10
+"""Operations of connecting other loads to a point."""
 
 NEARLY_NONE = 1e-7
-"""Share of the load's own resistance that stands for the resistance of an ideal supply. [-]"""
+"""Resistance taken for that of an ideal supply, as a share of the load's own. [-]"""
 
 
 class ReadState(NamedTuple):
@@ -66,7 +63,7 @@ class Change(NamedTuple):
     supply_ratio: float = 1.0
     source_ohm: float | None = None
     span_ohm: Mapping[int, float] = {}
-    rows: Mapping[int, Hung] = {}
+    rows: Mapping[int, Loads] = {}
     more: tuple[tuple[int, Load], ...] = ()
     cut: Behind = NOTHING
 
@@ -79,7 +76,7 @@ class SolvedModel(NamedTuple):
 
     network: Network
     point: OperatingPoint
-    rows: list[Hung]
+    rows: list[Loads]
 
 
 @dataclass(slots=True)
@@ -89,7 +86,7 @@ class Model:
     connected: Connected
     states: list[ReadState]
     network: Network
-    rows: list[Hung]
+    rows: list[Loads]
     source_ohm: float
     spent: int = 0
 
@@ -137,23 +134,23 @@ class Model:
         rows = self.lit(state, change)
         network = self._network(state, change, rows)
         with charged(self._remembered(work_of_solve(network.effort, turned=network.has_non_active))):
-            count(RELAID * network.points)
+            count(RECONNECTED * network.points)
             return SolvedModel(network, solve(network), rows)
 
-    def lit(self, state: ReadState, change: Change) -> list[Hung]:
-        """What hangs in each row in a state; nothing where it is not lit."""
+    def lit(self, state: ReadState, change: Change) -> list[Loads]:
+        """The loads of each row in a state; none where it is not lit."""
         return [
-            self._share(index, change.rows.get(index, hung), state, change.cut)
-            for index, hung in enumerate(self.rows)
+            self._share(index, change.rows.get(index, loads), state, change.cut)
+            for index, loads in enumerate(self.rows)
         ]
 
-    def _share(self, index: int, hung: Hung, state: ReadState, cut: Behind) -> Hung:
+    def _share(self, index: int, loads: Loads, state: ReadState, cut: Behind) -> Loads:
         share = 1.0 if state.shares is None else state.shares.get(index, 0.0)
-        if not share or (cut and hung[0][0] in cut):
+        if not share or (cut and loads[0][0] in cut):
             return []
-        return hung if share == 1.0 else [(point, load.scaled(share)) for point, load in hung]
+        return loads if share == 1.0 else [(point, load.scaled(share)) for point, load in loads]
 
-    def _network(self, state: ReadState, change: Change, rows: list[Hung]) -> Network:
+    def _network(self, state: ReadState, change: Change, rows: list[Loads]) -> Network:
         network = self.network
         ratio = state.supply_ratio * change.supply_ratio
         if ratio != 1.0:
@@ -169,19 +166,19 @@ class Model:
         more = change.more if state.on != "no-load" else ()
         return with_loads(network, [*(each for row in rows for each in row), *more])
 
-    def predicted(self, taken: list[Measurement], change: Change = AS_THOUGHT) -> list[float]:
+    def predicted(self, measurements: list[Measurement], change: Change = AS_THOUGHT) -> list[float]:
         """What the meter should have said; not a number where a state has no operating point. [V], [A]"""
-        found = [nan] * len(taken)
+        found = [nan] * len(measurements)
         for number, state in enumerate(self.states):
-            wanted = [index for index, each in enumerate(taken) if each.state == number]
+            wanted = [index for index, each in enumerate(measurements) if each.state == number]
             if not wanted:
                 continue
             try:
                 solved = self.solved(state, change)
             except NoOperatingPointError:
-                return [nan] * len(taken)
+                return [nan] * len(measurements)
             for index in wanted:
-                found[index] = read(solved, taken[index].probe, cut=change.cut)
+                found[index] = read(solved, measurements[index].probe, cut=change.cut)
         return found
 
 

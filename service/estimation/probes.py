@@ -40,7 +40,7 @@ class Probes:
     Parameters
     ----------
     connected : Connected
-        A job laid out.
+        A job connected to its supply.
     """
 
     __slots__ = ("_connected", "_ends", "_rows", "_under", "graph", "mistakes")
@@ -175,7 +175,7 @@ class Probes:
         return row, self._connected.layout.open_circuit_v[placed.lamp_point] / placed.open_circuit_v
 
     def _start(self, pointer: str) -> int:
-        """The point where a run begins: that of its first span, else where all that hangs on it stands."""
+        """The point where a run begins: that of its first span, else the point of all its loads."""
         layout = self._connected.layout
         first = next((span.start for span in layout.spans if span.subject.pointer == pointer), None)
         return self._ends[pointer].point if first is None else first
@@ -185,7 +185,7 @@ class Probes:
         return next((index for index, span in spans if span.subject.pointer == pointer), None)
 
     def _row(self, pointed: Pointed) -> int | None:
-        """The row of one fixture; None, and a mistake, where its line stands for several and none is said."""
+        """The row of one fixture; None, and a mistake, where its line is of several and none is named."""
         rows = self._rows.get(pointed.pointer)
         if rows is None:
             self._refuse("reading-unknown-place", pointed)
@@ -206,8 +206,8 @@ class Probes:
 
     def _refuse_terminal(self, code: str, where: Terminal, names: list[str]) -> None:
         member = "tap" if code == "reading-unknown-tap" else "circuit"
-        asked = f"{where.tap_v:g} V" if member == "tap" and where.tap_v is not None else str(where.circuit)
-        self.mistakes.append(Mistake(code, f"{where.at}/{member}", (asked, ", ".join(names))))
+        job = f"{where.tap_v:g} V" if member == "tap" and where.tap_v is not None else str(where.circuit)
+        self.mistakes.append(Mistake(code, f"{where.at}/{member}", (job, ", ".join(names))))
 
 
 def _around(pointer: str) -> Iterator[str]:

@@ -1,27 +1,34 @@
-"""What a meter, a supply and a wiring may be off by, as standard uncertainties."""
+"""What a meter, a supply and a wiring may be off by, as standard uncertainties, and those assumptions."""
 
 from __future__ import annotations
 
 from math import sqrt
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 from service.circuit.job import Supply
-from service.estimation.job import VOLTAGE, MeterSpec, ReadingsJob
+from service.estimation.job import CURRENT, VOLTAGE, MeterSpec, ReadingsJob
+from service.estimation.model import Model
+from service.findings.assumptions import (
+    CIRCUIT_LIMIT_DEFAULT,
+    CONDUCTOR_20_DEGREES,
+    MAINS_NOMINAL,
+    ONE_CIRCUIT,
+    WINDOW_DEFAULT,
+    AssumptionKind,
+    assumptions_of,
+    sources_of,
+)
 
 COVERAGE = 2.0
 """Expanded uncertainty over standard uncertainty, for about 95 % (GUM, JCGM 100:2008, 6.3.3). [-]"""
 
-
 ROOT_3 = sqrt(3.0)
-
 
 ACCURACY_PERCENT, COUNTS, RESOLUTION_V = 0.8, 3.0, 0.01
 """A hand-held meter: common practice, no published source."""
 
-
 CLAMP_PERCENT, CLAMP_COUNTS, RESOLUTION_A = 2.5, 5.0, 0.01
 """A clamp meter: common practice, no published source."""
-
 
 GAIN_SHARE = 0.8
 """Share of the variance of the percentage that is one gain, common to all readings of a meter. [-]
@@ -30,34 +37,25 @@ Most of it is the calibration of the range, which one visit does not change; the
 factor. How a probe is held and what the mains do meanwhile is for the counts to cover.
 """
 
-
 LEAST_ERROR = 5e-4
 """No reading is better than this, whatever the sheet says. [V], [A]"""
 
-
 LENGTH_PERCENT = 2.0
-
 
 POWER_PERCENT = 3.0
 
-
 RESISTANCE_PERCENT = 2.0
 
-
 WINDING_PERCENT = 10.0
-
 
 MAINS_PERCENT, SUPPLY_MEASURED_PERCENT = 5.0, 1.0
 """Where nobody measured the supply, and where somebody did."""
 
-
 MOST_DRIFT_PERCENT = 1.0
 """From state to state the mains move by half their uncertainty and at most this."""
 
-
 LOWEST_C, HIGHEST_C = 5.0, 35.0
 """Conductors in the ground or in the open, unless their temperature is said."""
-
 
 SAID_WITHIN_K = 5.0
 """A temperature that was said holds within this. [K]"""
@@ -77,12 +75,12 @@ class Uncertainty(NamedTuple):
     temperature_c: float
 
 
-def uncertainty_of(asked: ReadingsJob) -> Uncertainty:
+def uncertainty_of(job: ReadingsJob) -> Uncertainty:
     """Uncertainties of the wiring."""
-    priors = asked.priors
-    lowest_c, highest_c = priors.temperatures_c or _usual_temperatures(asked.job.temperature_c)
-    said_c = asked.job.temperature_c
-    temperature_c = 0.5 * (lowest_c + highest_c) if said_c is None else said_c
+    priors = job.priors
+    lowest_c, highest_c = priors.temperatures_c or _usual_temperatures(job.circuit.temperature_c)
+    stated_c = job.circuit.temperature_c
+    temperature_c = 0.5 * (lowest_c + highest_c) if stated_c is None else stated_c
     return Uncertainty(
         length=_ratio(priors.length_percent, LENGTH_PERCENT),
         power=_ratio(priors.power_percent, POWER_PERCENT),
@@ -93,21 +91,21 @@ def uncertainty_of(asked: ReadingsJob) -> Uncertainty:
     )
 
 
-def _usual_temperatures(said_c: float | None) -> tuple[float, float]:
-    if said_c is None:
+def _usual_temperatures(stated_c: float | None) -> tuple[float, float]:
+    if stated_c is None:
         return LOWEST_C, HIGHEST_C
-    return said_c - SAID_WITHIN_K, said_c + SAID_WITHIN_K
+    return stated_c - SAID_WITHIN_K, stated_c + SAID_WITHIN_K
 
 
-def _ratio(said_percent: float | None, usual_percent: float) -> float:
-    return (usual_percent if said_percent is None else said_percent) / 100.0 / ROOT_3
+def _ratio(stated_percent: float | None, usual_percent: float) -> float:
+    return (usual_percent if stated_percent is None else stated_percent) / 100.0 / ROOT_3
 
 
-def supply_spread(asked: ReadingsJob, *, measured: bool) -> tuple[float, float]:
+def supply_uncertainty(job: ReadingsJob, *, measured: bool) -> tuple[float, float]:
     """Of the open-circuit voltage: what is common to all states, and what each adds of its own. [-]"""
-    usual = SUPPLY_MEASURED_PERCENT if measured else _usual_supply_percent(asked.job.supply)
-    said = asked.priors.mains_percent
-    percent = usual if said is None else said
+    usual = SUPPLY_MEASURED_PERCENT if measured else _usual_supply_percent(job.circuit.supply)
+    stated = job.priors.mains_percent
+    percent = usual if stated is None else stated
     return percent / 100.0 / ROOT_3, min(0.5 * percent, MOST_DRIFT_PERCENT) / 100.0 / ROOT_3
 
 
@@ -135,16 +133,138 @@ class MeterError(NamedTuple):
 def meter_error(instrument: MeterSpec, quantity: str, value: float) -> MeterError:
     """Uncertainty of a reading."""
     if quantity == VOLTAGE:
-        said = instrument.accuracy_percent, instrument.counts, instrument.resolution_v
+        stated = instrument.accuracy_percent, instrument.counts, instrument.resolution_v
         usual = ACCURACY_PERCENT, COUNTS, RESOLUTION_V
     else:
-        said = instrument.current_accuracy_percent, instrument.current_counts, instrument.resolution_a
+        stated = instrument.current_accuracy_percent, instrument.current_counts, instrument.resolution_a
         usual = CLAMP_PERCENT, CLAMP_COUNTS, RESOLUTION_A
     percent, counts, resolution = (
-        default if each is None else each for each, default in zip(said, usual, strict=True)
+        default if each is None else each for each, default in zip(stated, usual, strict=True)
     )
     relative = percent / 100.0 / ROOT_3
     # Half a count is lost in the display, whatever the sheet says.
     steps = max(counts, 0.5) * resolution / ROOT_3
     own = sqrt(max(steps, LEAST_ERROR) ** 2 + (1.0 - GAIN_SHARE) * (relative * value) ** 2)
     return MeterError(own, sqrt(GAIN_SHARE) * relative)
+
+
+NOT_HERE: Final = frozenset({WINDOW_DEFAULT, CONDUCTOR_20_DEGREES, ONE_CIRCUIT, CIRCUIT_LIMIT_DEFAULT})
+"""Assumptions of a voltage drop that no reading depends on, or that are here in other words."""
+
+METER_USUAL: Final = AssumptionKind(
+    "meter-usual",
+    "A meter whose sheet is not stated is within 0.8 % of the reading and 3 counts of 0.01 V: common"
+    " practice, no published source.",
+)
+
+CLAMP_USUAL: Final = AssumptionKind(
+    "clamp-usual",
+    "A clamp meter whose sheet is not stated is within 2.5 % of the reading and 5 counts of 0.01 A: common"
+    " practice, no published source.",
+)
+
+METER_GAIN_COMMON: Final = AssumptionKind(
+    "meter-gain-common",
+    "Limits of error count as rectangular. Four fifths of the variance of a meter's percentage are one"
+    " gain, common to all its readings of volts or of amperes; the rest and the counts are each reading's"
+    " own.",
+)
+
+TEMPERATURE_USUAL: Final = AssumptionKind(
+    "temperature-usual",
+    "All conductors have one temperature, anything between 5 and 35 °C; predictions are for 20 °C.",
+)
+
+TEMPERATURE_WITHIN_5: Final = AssumptionKind(
+    "temperature-within-5",
+    "All conductors have one temperature, within 5 K of the one stated.",
+)
+
+LENGTHS_WITHIN_2: Final = AssumptionKind(
+    "lengths-within-2",
+    "Each stretch of cable is within 2 % of its stated length: common practice, no published source.",
+)
+
+RESISTANCE_WITHIN_2: Final = AssumptionKind(
+    "resistance-within-2",
+    "Each kind of cable is within 2 % of its table: IEC 60228 gives a maximum, and copper on sale is a few"
+    " per cent below it or, sold short, above.",
+)
+
+POWER_WITHIN_3: Final = AssumptionKind(
+    "power-within-3",
+    "Each fixture draws its stated load within 3 %: common practice, no published source.",
+)
+
+WINDING_WITHIN_10: Final = AssumptionKind(
+    "winding-within-10",
+    "The resistance of the supply is within 10 % of what its regulation says: common practice, no"
+    " published source.",
+)
+
+SUPPLY_WITHIN: Final = AssumptionKind(
+    "supply-within",
+    "The volts that the supply gives without load are within 1 % where they were measured, follow measured"
+    " mains or are regulated, a battery's between empty and full as stated, else within 5 %.",
+)
+
+SUPPLY_COMMON: Final = AssumptionKind(
+    "supply-common",
+    "What the supply is off by is common to all states; from one state to the next it moves by half of"
+    " that at most, and by no more than 1 %.",
+)
+
+PRIMARY_USUAL: Final = AssumptionKind(
+    "primary-usual",
+    "Mains were measured but the rated primary is not stated: 120 V or 230 V, whichever is nearer in kind.",
+)
+
+MAINS_SET_ASIDE: Final = AssumptionKind(
+    "mains-set-aside",
+    "The mains of a state are set aside: a DC supply and a battery do not follow them.",
+)
+
+ONE_CAUSE: Final = AssumptionKind(
+    "one-cause",
+    "One single thing is wrong at a time. Two at once may look like a third.",
+)
+
+CAUSES_LEFT_OUT: Final = AssumptionKind(
+    "causes-left-out",
+    "Causes that promise least were not tried, because the work of one request is limited.",
+)
+
+
+def assumptions_of_readings(job: ReadingsJob, model: Model, *, left_out: int = 0) -> list[AssumptionKind]:
+    """The assumptions, in a fixed order: of the wiring, then of the meter and of what may be off."""
+    circuit, meter, priors = job.circuit, job.instrument, job.priors
+    quantities = {reading.quantity for reading in job.readings}
+    measured = any(state.mains_v is not None for state in model.states)
+    volts_stated = None not in {meter.accuracy_percent, meter.counts, meter.resolution_v}
+    amps_stated = None not in {meter.current_accuracy_percent, meter.current_counts, meter.resolution_a}
+    held = {
+        METER_USUAL: VOLTAGE in quantities and not volts_stated,
+        CLAMP_USUAL: CURRENT in quantities and not amps_stated,
+        METER_GAIN_COMMON: True,
+        TEMPERATURE_USUAL: priors.temperatures_c is None and circuit.temperature_c is None,
+        TEMPERATURE_WITHIN_5: priors.temperatures_c is None and circuit.temperature_c is not None,
+        LENGTHS_WITHIN_2: priors.length_percent is None,
+        RESISTANCE_WITHIN_2: priors.resistance_percent is None,
+        POWER_WITHIN_3: priors.power_percent is None,
+        WINDING_WITHIN_10: priors.winding_percent is None and model.source_ohm > 0.0,
+        SUPPLY_WITHIN: priors.mains_percent is None,
+        SUPPLY_COMMON: len(model.states) > 1,
+        PRIMARY_USUAL: measured and circuit.supply.mains is None and circuit.supply.open_circuit is None,
+        MAINS_SET_ASIDE: measured and circuit.supply.direct_current,
+        ONE_CAUSE: True,
+        CAUSES_LEFT_OUT: left_out > 0,
+    }
+    wiring = [kind for kind in assumptions_of(model.connected) if kind not in NOT_HERE]
+    if measured:
+        wiring = [kind for kind in wiring if kind is not MAINS_NOMINAL]
+    return [*wiring, *(kind for kind, holds in held.items() if holds)]
+
+
+def sources_of_readings(model: Model) -> list[str]:
+    """Ids of the sources of the wiring's numbers, and of how a meter's error is counted."""
+    return [*sources_of(model.connected, []), "gum", "hand-meter"]

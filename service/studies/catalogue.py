@@ -8,13 +8,13 @@ from __future__ import annotations
 from types import ModuleType
 from typing import Final, TypeVar
 
-from service.estimation import notes
+from service.estimation import uncertainty
 from service.findings import assumptions, connection, loading, protection, request, voltage
 from service.findings.assumptions import AssumptionKind
 from service.findings.finding import FindingKind
 from service.studies.commissioning_sheet import study as commissioning_sheet
 from service.studies.gauge_recommendation import translate as gauge_recommendation
-from service.studies.readings_check import inconsistent, recording_errors
+from service.studies.readings_check import bad_data
 from service.studies.transformer_loading import study as transformer_loading
 
 OWNERS: Final[tuple[ModuleType, ...]] = (
@@ -24,11 +24,10 @@ OWNERS: Final[tuple[ModuleType, ...]] = (
     connection,
     request,
     assumptions,
-    notes,
+    uncertainty,
     transformer_loading,
     gauge_recommendation,
-    inconsistent,
-    recording_errors,
+    bad_data,
     commissioning_sheet,
 )
 """The files that define kinds; a test finds one that is missing."""
@@ -80,17 +79,17 @@ _FINDINGS: Final = (
     transformer_loading.DIVISION_IMPOSSIBLE,
     transformer_loading.NO_TRANSFORMER_ON_DIRECT_CURRENT,
     request.DUPLICATE_NAME,
-    inconsistent.READING_WITHOUT_STATE,
-    inconsistent.READING_ABOVE_SUPPLY,
-    inconsistent.READING_ABOVE_UPSTREAM,
-    inconsistent.CURRENT_WITHOUT_LOAD,
-    inconsistent.DROP_WITHOUT_LOAD,
-    recording_errors.CLAMP_READS_NOTHING,
-    recording_errors.READING_DECIMAL,
-    recording_errors.READINGS_EXCHANGED,
-    inconsistent.DROP_BEYOND_CABLE,
-    inconsistent.METER_AVERAGES,
-    inconsistent.STATE_CANNOT_BE_CARRIED,
+    bad_data.READING_WITHOUT_STATE,
+    bad_data.READING_ABOVE_SUPPLY,
+    bad_data.READING_ABOVE_UPSTREAM,
+    bad_data.CURRENT_WITHOUT_LOAD,
+    bad_data.DROP_WITHOUT_LOAD,
+    bad_data.CLAMP_READS_NOTHING,
+    bad_data.READING_DECIMAL,
+    bad_data.READINGS_EXCHANGED,
+    bad_data.DROP_BEYOND_CABLE,
+    bad_data.METER_AVERAGES,
+    bad_data.STATE_CANNOT_BE_CARRIED,
     commissioning_sheet.STAGE_CANNOT_BE_CARRIED,
     commissioning_sheet.STAGE_NEEDS_TRUE_RMS,
 )
@@ -129,21 +128,21 @@ _ASSUMPTIONS: Final = (
     transformer_loading.PRICES_WITHOUT_CURRENCY,
     transformer_loading.RUNS_ADDED_UP,
     assumptions.ALL_CURRENT_IN_PHASE,
-    notes.METER_USUAL,
-    notes.CLAMP_USUAL,
-    notes.METER_GAIN_COMMON,
-    notes.TEMPERATURE_USUAL,
-    notes.TEMPERATURE_WITHIN_5,
-    notes.LENGTHS_WITHIN_2,
-    notes.RESISTANCE_WITHIN_2,
-    notes.POWER_WITHIN_3,
-    notes.WINDING_WITHIN_10,
-    notes.SUPPLY_WITHIN,
-    notes.SUPPLY_COMMON,
-    notes.PRIMARY_USUAL,
-    notes.MAINS_SET_ASIDE,
-    notes.ONE_CAUSE,
-    notes.CAUSES_LEFT_OUT,
+    uncertainty.METER_USUAL,
+    uncertainty.CLAMP_USUAL,
+    uncertainty.METER_GAIN_COMMON,
+    uncertainty.TEMPERATURE_USUAL,
+    uncertainty.TEMPERATURE_WITHIN_5,
+    uncertainty.LENGTHS_WITHIN_2,
+    uncertainty.RESISTANCE_WITHIN_2,
+    uncertainty.POWER_WITHIN_3,
+    uncertainty.WINDING_WITHIN_10,
+    uncertainty.SUPPLY_WITHIN,
+    uncertainty.SUPPLY_COMMON,
+    uncertainty.PRIMARY_USUAL,
+    uncertainty.MAINS_SET_ASIDE,
+    uncertainty.ONE_CAUSE,
+    uncertainty.CAUSES_LEFT_OUT,
     commissioning_sheet.MAINS_OUTLET_STEPS,
     commissioning_sheet.MAINS_NOT_SCALABLE,
 )

@@ -6,7 +6,7 @@ import random
 import numpy as np
 import pytest
 
-from service.estimation.statistics import Covariance, chi_square_probability, dot
+from service.estimation.covariance import Covariance, chi_square_probability, dot
 
 # NIST/SEMATECH e-Handbook of Statistical Methods, table 1.3.6.7.4, upper critical values of chi-square with
 # nu degrees of freedom; figures from memory, the same in every printed table of the distribution.
@@ -48,14 +48,14 @@ def test_chi_square_is_that_of_the_dense_inverse(size: int) -> None:
     own = [rng.uniform(0.1, 2.0) for _ in range(size)]
     columns = [[rng.gauss(0.0, 1.0) for _ in range(size)] for _ in range(3)]
     off = [rng.gauss(0.0, 1.0) for _ in range(size)]
-    spread = Covariance(own, columns)
+    covariance = Covariance(own, columns)
     dense = np.diag(own) + sum(np.outer(column, column) for column in columns)
-    assert spread.chi_square(off) == pytest.approx(float(off @ np.linalg.solve(dense, off)), rel=1e-10)
-    assert spread.log_determinant == pytest.approx(float(np.linalg.slogdet(dense)[1]), rel=1e-9, abs=1e-9)
-    assert spread.variance == pytest.approx(list(np.diag(dense)))
+    assert covariance.chi_square(off) == pytest.approx(float(off @ np.linalg.solve(dense, off)), rel=1e-10)
+    assert covariance.log_determinant == pytest.approx(float(np.linalg.slogdet(dense)[1]), rel=1e-9, abs=1e-9)
+    assert covariance.variance == pytest.approx(list(np.diag(dense)))
 
 
 def test_a_deviation_that_is_no_number_is_infinitely_far() -> None:
-    spread = Covariance([1.0, 1.0], [])
-    assert spread.chi_square([0.0, math.nan]) == math.inf
-    assert dot(spread.whitened([3.0, 4.0]), [3.0, 4.0]) == 25.0
+    covariance = Covariance([1.0, 1.0], [])
+    assert covariance.chi_square([0.0, math.nan]) == math.inf
+    assert dot(covariance.whitened([3.0, 4.0]), [3.0, 4.0]) == 25.0

@@ -3,21 +3,19 @@
 from typing import Final
 
 from service.studies.commissioning_sheet.csv import commissioning_csv
-from service.studies.commissioning_sheet.job import CommissioningJob
 from service.studies.commissioning_sheet.reply import CommissioningSheetReply
 from service.studies.commissioning_sheet.request import CommissioningSheetRequest
 from service.studies.commissioning_sheet.sheet import commissioning_sheet_sheet
+from service.studies.commissioning_sheet.stages import CommissioningJob
 from service.studies.commissioning_sheet.study import commissioning_sheet, commissioning_sheet_work
 from service.studies.commissioning_sheet.translate import job_of, reply_of
 from service.studies.description import Description, Example
 from service.studies.record import JSON, Study, json_form, sheet_forms, values_form
 
 
-def answer(
-    message: CommissioningSheetRequest, asked: CommissioningJob, sha256: str
-) -> CommissioningSheetReply:
+def answer(message: CommissioningSheetRequest, job: CommissioningJob, sha256: str) -> CommissioningSheetReply:
     """Predict every reading, and tell it."""
-    return reply_of(message, commissioning_sheet(asked), sha256)
+    return reply_of(message, commissioning_sheet(job), sha256)
 
 
 DESCRIPTION: Final = Description(
@@ -40,7 +38,6 @@ DESCRIPTION: Final = Description(
         Example("two-runs", "Two runs on a transformer, at three mains", file="commissioning_sheet.json"),
     ),
 )
-
 
 COMMISSIONING_SHEET: Final = Study(
     "commissioning-sheet",

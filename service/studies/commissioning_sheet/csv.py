@@ -5,19 +5,16 @@ from __future__ import annotations
 import csv
 from io import StringIO
 
-from service.estimation.job import VOLTAGE
+from service.estimation.job import UNITS
 from service.studies.commissioning_sheet.reply import CommissioningSheetReply, MeasuringPoint, Stage
 from service.translate.csv_cells import as_text
 from service.translate.wiring import said
 
 Cell = str | float | None
 
-
 _BEFORE = ("stage", "stage_name", "test_point", "name", "quantity", "unit")
 
-
 _EACH = ("expected", "tolerance", "verdict")
-
 
 _AFTER = ("window_minimum_v", "window_maximum_v", "read", "id", "subject", "subject_number")
 
@@ -38,7 +35,7 @@ def commissioning_csv(reply: CommissioningSheetReply) -> str:
 
 
 def _row(reply: CommissioningSheetReply, stage: Stage, point: MeasuringPoint) -> list[Cell]:
-    unit = "V" if point.quantity == VOLTAGE else "A"
+    unit = UNITS[point.quantity]
     expected = {each.mains_number: each for each in point.expected}
     values: list[Cell] = []
     for column in reply.mains:

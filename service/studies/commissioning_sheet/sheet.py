@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from msgspec import UnsetType
 
-from service.estimation.job import VOLTAGE
+from service.estimation.job import UNITS
 from service.sheets.figures import NOTHING, plain, quantity, said
 from service.sheets.sections import Reply, closing_sections, findings_section, head, job_section
 from service.sheets.sheet import (
@@ -34,33 +34,25 @@ from service.wire.reply import Assumption, Caution, SourceNote
 
 STUDY = "Commissioning sheet"
 
-
 TO_WRITE_IN = "\N{NO-BREAK SPACE}" * 14
 """An empty cell as wide as a number written by hand."""
-
 
 NAME_ROOM = 64.0
 """What is left for names, however many columns there are. [pt]"""
 
-
 USUAL_DIGITS, FINE_DIGITS, FINE = 2, 4, 0.02
 """Two digits, as a meter shows; four where a tolerance is finer than two could tell. [V], [A]"""
 
-
 INSIDE = "inside"
 
-
 MARKS = {"low": "*", "high": "*", "below": "**", "above": "**"}
-
 
 _COLUMN = (
     "Each stage begins with the supply isolated. Take the column of the mains that the supply has while you"
     " read; between two columns the values lie between."
 )
 
-
 _ONE_COLUMN = "Each stage begins with the supply isolated."
-
 
 _OUTSIDE = (
     " A value outside its tolerance means that something is not as described: stop, isolate, and look for it"
@@ -68,12 +60,10 @@ _OUTSIDE = (
     " explains it is sought."
 )
 
-
 _PLACES = (
     " Volts of a fixture are those at its splice on the cable, before its lead; its window counts at the"
     " lamp. Amperes are those in one conductor."
 )
-
 
 _MARKED = (
     " Bold rows: even sound wiring leaves that fixture outside its window where a star stands (*: outside"
@@ -146,7 +136,7 @@ def _mains_row(mains: list[MainsColumn]) -> list[str]:
 
 
 def _row(point: MeasuringPoint, mains: list[MainsColumn], digits: int) -> list[str]:
-    unit = "V" if point.quantity == VOLTAGE else "A"
+    unit = UNITS[point.quantity]
     expected = {each.mains_number: each for each in point.expected}
     cells = [
         _cell(expected[column.number], digits) if column.number in expected else NOTHING for column in mains

@@ -1,17 +1,120 @@
-"""The states in which a garden is taken into use, and what is read in each."""
+"""The columns and stages of a commissioning sheet, and what is read in each."""
 
 from __future__ import annotations
 
 from typing import NamedTuple
 
-from service.circuit.job import Graph, Job, JobPart, RunSpec
+from service import tables
+from service.circuit.job import Graph, Job, JobPart, RunSpec, Supply
 from service.circuit.layout import LaidSpan, Layout, RunEnd
 from service.circuit.state import Connected
-from service.estimation.job import ALL_ON, CURRENT, LISTED, NO_LOAD, VOLTAGE, Pointed, Terminal
+from service.circuit.work import MAXIMUM_REQUEST_WORK
+from service.estimation.job import (
+    ALL_ON,
+    CURRENT,
+    LISTED,
+    NO_LOAD,
+    VOLTAGE,
+    MeterSpec,
+    Pointed,
+    PriorSpec,
+    Terminal,
+)
+from service.estimation.measurements import BETWEEN_V, USUAL_RATED_V
 from service.physics.network import TERMINAL
 
-RUN_ALONE = "run-alone"
 
+class CommissioningJob(NamedTuple):
+    """A job, the meter with which it will be read, and how well the wiring is known.
+
+    `mains_v` are those for which values are wanted, None: steps through a range, empty: as the job says [V];
+    `every`: every fixture, not the key ones alone.
+    """
+
+    circuit: Job
+    instrument: MeterSpec
+    priors: PriorSpec
+    mains_v: tuple[float, ...] | None
+    every: bool
+
+
+AT_MAINS, AS_DESCRIBED = "at-mains", "as-described"
+
+BATTERY = ("battery-lowest", "battery-nominal", "battery-highest")
+
+STEPS = (5, 3)
+"""Columns where the request names none: as many as the work allows, else one."""
+
+SPENT_OF_STEPS = 0.8
+"""Share of the work of one request that those columns may take. [-]"""
+
+RANGE = "outlet"
+"""Where nobody says within what the mains may be."""
+
+SHOWN_DIGITS = 1
+"""Steps are given to a tenth of a volt, as a meter shows mains. [V]"""
+
+
+class MainsStep(NamedTuple):
+    """A state behind the supply: its mains [V], or of a battery its volts over the nominal ones. [-]"""
+
+    code: str
+    mains_v: float | None = None
+    battery_ratio: float = 1.0
+
+
+def mains_columns(job: CommissioningJob, *, work: int) -> list[MainsStep]:
+    """The columns, each once, in the order in which they were asked for; one is about so much `work`."""
+    supply = job.circuit.supply
+    if supply.range_v is not None:
+        volts = min(supply.range_v), supply.rated_v, max(supply.range_v)
+        return [
+            MainsStep(code, None, each / supply.rated_v) for code, each in zip(BATTERY, volts, strict=True)
+        ]
+    mains_v = mains_steps(job, work=work) if job.mains_v is None else job.mains_v
+    if not follows_mains(supply) or not mains_v:
+        return [MainsStep(AS_DESCRIBED)]
+    return [MainsStep(AT_MAINS, each) for each in dict.fromkeys(mains_v)]
+
+
+def follows_mains(supply: Supply) -> bool:
+    """Whether the volts at other mains can be told: not where they were measured and the mains were not."""
+    if supply.direct_current:
+        return False
+    measured = supply.open_circuit
+    return measured is None or measured.at_primary_v is not None or supply.mains is not None
+
+
+def mains_steps(job: CommissioningJob, *, work: int) -> tuple[float, ...]:
+    """Even steps through the mains that the request names, else through the usual range. [V]"""
+    rated_v, corners = rated_primary_v(job.circuit.supply), job.circuit.corners
+    if corners is not None and corners.mains_ratios is not None:
+        lowest, highest = corners.mains_ratios
+    else:
+        lowest, highest = tables.mains_range(RANGE).lowest_ratio, tables.mains_range(RANGE).highest_ratio
+    room = SPENT_OF_STEPS * MAXIMUM_REQUEST_WORK
+    steps = next((steps for steps in STEPS if steps * work <= room), 1)
+    parts = [place / (steps - 1) for place in range(steps)] if steps > 1 else [0.5]
+    return tuple(round(rated_v * (lowest + (highest - lowest) * part), SHOWN_DIGITS) for part in parts)
+
+
+def steps_assumed(job: CommissioningJob) -> bool:
+    """Whether the mains of the columns are nobody's but ours."""
+    corners = job.circuit.corners
+    stated = corners is not None and corners.mains_ratios is not None
+    return job.mains_v is None and not stated and follows_mains(job.circuit.supply)
+
+
+def rated_primary_v(supply: Supply) -> float:
+    """Rated mains as said, else 120 V or 230 V, by what was measured if anything was. [V]"""
+    if supply.mains is not None:
+        return supply.mains.rated_v
+    measured = supply.open_circuit
+    at_v = None if measured is None else measured.at_primary_v
+    return USUAL_RATED_V[at_v is not None and at_v > BETWEEN_V]
+
+
+RUN_ALONE = "run-alone"
 
 TERMINALS, START, FIXTURE, END = "terminals", "start", "fixture", "end"
 """What a place to read is."""
@@ -61,7 +164,7 @@ def parts_of(connected: Connected) -> list[Part]:
         starts = [
             feeder.subject for feeder, lead in zip(feeders, layout.leaders, strict=True) if lead == leader
         ]
-        # Volts at the end of a span are those of what stands there; only runs have ends of their own.
+        # Volts at the end of a span are those of what is there; only runs have ends of their own.
         ends = [] if graph else [end for end in layout.ends if end.feeder == leader]
         if rows:
             parts.append(Part(starts[0], feed.taps_v[feed.tap_of[leader]], rows, starts, ends))
@@ -138,15 +241,15 @@ class _Reader:
     def along(self, part: Part) -> list[ReadPoint]:
         """From the start of a run to its ends, branches where they leave."""
         stops = [(self._point(row), row) for row in self._chosen(part)]
-        standing = {self._point(row): row for row in reversed(part.rows)}
+        fixture_at = {self._point(row): row for row in reversed(part.rows)}
         taken = {TERMINAL, *(point for point, _ in stops)}
         bare: dict[int, RunEnd] = {}
         for end in part.ends:
             if end.point in taken:
                 continue
             taken.add(end.point)
-            if end.point in standing:
-                stops.append((end.point, standing[end.point]))
+            if end.point in fixture_at:
+                stops.append((end.point, fixture_at[end.point]))
             else:
                 bare[end.point] = end
         order = sorted(
@@ -174,13 +277,13 @@ class _Reader:
     def _read_fixture(self, row: int) -> ReadPoint:
         placed = self._connected.layout.fixtures[row]
         pointer, number = placed.line.subject.pointer, placed.number
-        # Where one pointer stands for the run and for its fixtures, a number says that a fixture is meant.
+        # Where one pointer names the run and its fixtures, a number says that a fixture is meant.
         if number is None and pointer in self._shared:
             number = 1
         return ReadPoint(FIXTURE, Pointed(pointer, number, ""), VOLTAGE, placed.subject, row)
 
     def _point(self, row: int) -> int:
-        """Where on the cable a fixture hangs."""
+        """The point of the cable at which a fixture is spliced."""
         return self._connected.layout.fixtures[row].cable_point
 
     def _terminal(self, quantity: str, tap_v: float | None, circuit: str | None) -> ReadPoint:

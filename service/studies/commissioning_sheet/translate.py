@@ -11,8 +11,8 @@ from service import tables
 from service.circuit.job import CALCULATION_VERSION, Graph, JobPart
 from service.circuit.state import Connected
 from service.circuit.windows import WindowBounds
-from service.estimation.job import LISTED, VOLTAGE, Terminal
-from service.estimation.translate import instrument_of, listed, priors_of
+from service.estimation.job import LISTED, UNITS, VOLTAGE, Terminal
+from service.estimation.translate import capital, instrument_of, listed, priors_of
 from service.findings.rows import (
     CAUTION_ROWS,
     READING_CAUTION_ROWS,
@@ -21,8 +21,6 @@ from service.findings.rows import (
     source_rows,
 )
 from service.physics.network import TERMINAL
-from service.studies.commissioning_sheet.expected import CommissioningAnswer, Expected, StageAnswer
-from service.studies.commissioning_sheet.job import CommissioningJob, MainsStep
 from service.studies.commissioning_sheet.reply import (
     CommissioningSheetReply,
     ExpectedValue,
@@ -33,9 +31,19 @@ from service.studies.commissioning_sheet.reply import (
     Stage,
 )
 from service.studies.commissioning_sheet.request import CommissioningSheetRequest
-from service.studies.commissioning_sheet.stages import FIXTURE, ReadPoint, StageSpec
-from service.studies.commissioning_sheet.stages import StageSpec as StudiedStage
-from service.studies.commissioning_sheet.study import stage_finding
+from service.studies.commissioning_sheet.stages import (
+    FIXTURE,
+    CommissioningJob,
+    MainsStep,
+    ReadPoint,
+    StageSpec,
+)
+from service.studies.commissioning_sheet.study import (
+    CommissioningAnswer,
+    Expected,
+    StageAnswer,
+    stage_finding,
+)
 from service.translate.job import described_job, length_unit
 from service.translate.naming import PlaceNames
 from service.translate.rounding import DECIMALS
@@ -52,7 +60,6 @@ STAGE_NAMES: Final[dict[str, str]] = {
     "all-on": "Everything on",
 }
 
-
 INSTRUCTIONS: Final[dict[str, str]] = {
     "no-load": "Switch the supply off and isolate it. Take every run off its terminals. Switch on and"
     " read the bare terminals.",
@@ -62,7 +69,6 @@ INSTRUCTIONS: Final[dict[str, str]] = {
     "all-on": "Switch the supply off and isolate it. Connect every run and tighten all terminals."
     " Switch on, see that every fixture is lit, and read from the terminals outwards, run by run.",
 }
-
 
 PLACES: Final[dict[str, str]] = {
     "terminals": "Terminals",
@@ -74,7 +80,6 @@ PLACES: Final[dict[str, str]] = {
     "span": "Cable from {start} to {end}",
     "end": "Far end of {run}",
 }
-
 
 COLUMNS: Final[dict[str, str]] = {
     "at-mains": "{mains} mains",
@@ -89,7 +94,7 @@ def job_of(request: CommissioningSheetRequest) -> CommissioningJob:
     """What a request asks to be predicted."""
     mains = request.mains
     return CommissioningJob(
-        job=described_job(request),
+        circuit=described_job(request),
         instrument=instrument_of(request.instrument),
         priors=priors_of(request.priors),
         mains_v=None if isinstance(mains, UnsetType) else tuple(amount(each) for each in mains),
@@ -128,7 +133,7 @@ class _Rows:
         connected = answer.model.connected
         self._answer, self._connected = answer, connected
         self._naming = PlaceNames(connected.layout, unit)
-        self._wording = Wording(connected, self._naming)
+        self._words = SheetWords(connected, self._naming)
         self._number = 0
 
     def columns(self) -> Iterator[MainsColumn]:
@@ -136,7 +141,7 @@ class _Rows:
         both = zip(self._answer.columns, self._answer.open_circuit_v, strict=True)
         for number, (column, open_circuit_v) in enumerate(both, 1):
             mains = UNSET if column.mains_v is None else ShownVoltage(column.mains_v, "V")
-            yield MainsColumn(number, self._wording.column(column), _volts(open_circuit_v), mains)
+            yield MainsColumn(number, self._words.column(column), _volts(open_circuit_v), mains)
 
     def stages(self) -> Iterator[Stage]:
         """One for each state of the switches; places are numbered through all of them."""
@@ -145,8 +150,8 @@ class _Rows:
             yield Stage(
                 number,
                 stage.code,
-                self._wording.stage(stage),
-                self._wording.instruction(stage),
+                self._words.stage(stage),
+                self._words.instruction(stage),
                 _state(stage),
                 [self._point(answer, place, point) for place, point in enumerate(stage.points)],
                 UNSET if stage.part is None else subject_row(stage.part.subject),
@@ -157,16 +162,16 @@ class _Rows:
         for answer in self._answer.stages:
             found = stage_finding(answer)
             if found is not None:
-                names = [self._wording.column(self._answer.columns[place]) for place in answer.empty]
-                told = (("where", self._wording.stage(answer.stage)), ("name", ", ".join(names)))
-                yield finding_row(found._replace(parameters=told), self._naming)
+                names = [self._words.column(self._answer.columns[place]) for place in answer.empty]
+                parameters = (("where", self._words.stage(answer.stage)), ("name", ", ".join(names)))
+                yield finding_row(found._replace(parameters=parameters), self._naming)
 
     def _point(self, answer: StageAnswer, place: int, point: ReadPoint) -> MeasuringPoint:
         self._number += 1
         columns = enumerate(answer.columns, 1)
         return MeasuringPoint(
             self._number,
-            self._wording.place(point),
+            self._words.place(point),
             _subject(point),
             point.quantity,
             [_expected(number, column[place], point) for number, column in columns if column is not None],
@@ -176,7 +181,7 @@ class _Rows:
 
 
 def _expected(number: int, expected: Expected, point: ReadPoint) -> ExpectedValue:
-    unit = "V" if point.quantity == VOLTAGE else "A"
+    unit = UNITS[point.quantity]
     return ExpectedValue(
         number,
         ShownQuantity(round(expected.value, DECIMALS[unit]), unit),
@@ -202,13 +207,13 @@ def _subject(point: ReadPoint) -> PlaceToRead:
     return PlaceToRead("wired", where.pointer, UNSET if where.number is None else where.number)
 
 
-def _state(stage: StudiedStage) -> NextState:
+def _state(stage: StageSpec) -> NextState:
     """The state as a reading names it, but for the mains."""
     lit = [Subject(part.pointer) for part in stage.lit] if stage.on == LISTED else UNSET
     return NextState(stage.on, lit)
 
 
-class Wording:
+class SheetWords:
     """Finds the words of one sheet.
 
     Parameters
@@ -232,7 +237,7 @@ class Wording:
 
     def stage(self, stage: StageSpec) -> str:
         """The name of a stage."""
-        return _capital(STAGE_NAMES[stage.code].format(run=self._part(stage)))
+        return capital(STAGE_NAMES[stage.code].format(run=self._part(stage)))
 
     def instruction(self, stage: StageSpec) -> str:
         """What to do before reading."""
@@ -244,7 +249,7 @@ class Wording:
         if isinstance(where, Terminal):
             return self._terminal(where, point.quantity)
         if point.kind == FIXTURE:
-            return _capital(self._naming.fixture_at(point.subject))
+            return capital(self._naming.fixture_at(point.subject))
         if self._graph:
             return self._span(where.pointer)
         return PLACES[point.kind].format(run=self._run(JobPart(where.pointer)))
@@ -275,7 +280,3 @@ class Wording:
     def _span(self, pointer: str) -> str:
         span, names = self._spans[pointer], self._naming.points
         return PLACES["span"].format(start=names[span.start], end=names[span.end])
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]

@@ -12,9 +12,9 @@ from service.studies.readings_check.translate import job_of, reply_of
 from service.studies.record import JSON, Study, json_form, sheet_forms
 
 
-def answer(message: ReadingsCheckRequest, asked: ReadingsJob, sha256: str) -> ReadingsCheckReply:
+def answer(message: ReadingsCheckRequest, job: ReadingsJob, sha256: str) -> ReadingsCheckReply:
     """Explain the readings, and tell it."""
-    return reply_of(message, readings_check(asked), sha256)
+    return reply_of(message, readings_check(job), sha256)
 
 
 DESCRIPTION: Final = Description(
@@ -40,7 +40,6 @@ DESCRIPTION: Final = Description(
         Example("points-at-nothing", "Readings of nothing", 422, file="readings_check_nowhere.json"),
     ),
 )
-
 
 READINGS_CHECK: Final = Study(
     "readings-check",

@@ -13,19 +13,14 @@ from service.estimation.probes import Routes
 
 SUPPLY, WINDING = "supply-voltage", "winding-resistance"
 
-
 SPLICE, SPAN, CABLE, OPEN = "splice-resistance", "span-resistance", "cable-resistance", "open-circuit"
-
 
 POWER, LINE_POWER, POWER_FACTOR = "fixture-power", "line-power", "fixture-power-factor"
 
-
 UNDECLARED, EXCHANGED = "undeclared-load", "fixtures-exchanged"
-
 
 SEVERAL = 2.0
 """What it costs that several spans or fixtures are wrong in the same way: as much as an unknown. [-]"""
-
 
 CLOSE = 1e-3
 """A size is at a bound within this share of what is tried. [-]"""
@@ -127,9 +122,9 @@ class Basis(NamedTuple):
 
     model: Model
     routes: Routes
-    taken: list[Measurement]
-    slopes: list[Sensitivities]
-    urge: list[float]
+    measurements: list[Measurement]
+    sensitivities: list[Sensitivities]
+    weighted: list[float]
 
     def cable_spans(self) -> Iterator[tuple[int, float]]:
         """Spans that somebody cut and joined, leads and strips apart, and their resistance. [ohm]"""

@@ -10,7 +10,7 @@ from math import hypot, sqrt
 
 from service.circuit.work import OPERATIONS_OF_WORK, count
 from service.estimation.job import NO_LOAD
-from service.estimation.model import Change, Hung
+from service.estimation.model import Change, Loads
 from service.physics.load import Load
 from service.physics.network import TERMINAL
 from service.studies.readings_check.fault import (
@@ -34,16 +34,15 @@ from service.studies.readings_check.fault import (
 CAUSES_OF_POINT = 6
 """Causes for each point: a joint, a stretch, a break; a fixture, its power factor, one more."""
 
-
 CONCEIVED, FOLLOWED = 60, 2
 """Operations of one cause, and for each reading of what it does to that."""
 
 
 def causes_of(basis: Basis) -> list[FaultHypothesis]:
     """Every cause, in the order in which equals are told: the supply first, then joints, then the rest."""
-    basis.model.spend(work_of_causes(basis.model.network.points, len(basis.taken)))
-    # Volts hardly follow a power factor: it is asked about where amperes were read.
-    currents = any(not one.probe.is_voltage for one in basis.taken)
+    basis.model.spend(work_of_causes(basis.model.network.points, len(basis.measurements)))
+    # Volts hardly follow a power factor: it is a cause only where amperes were read.
+    currents = any(not one.probe.is_voltage for one in basis.measurements)
     found = [
         *supply_causes(basis),
         *splice_causes(basis),
@@ -55,7 +54,7 @@ def causes_of(basis: Basis) -> list[FaultHypothesis]:
         *undeclared_causes(basis),
         *exchange_causes(basis),
     ]
-    count(len(found) * (CONCEIVED + FOLLOWED * len(basis.taken)))
+    count(len(found) * (CONCEIVED + FOLLOWED * len(basis.measurements)))
     return found
 
 
@@ -67,28 +66,23 @@ def work_of_causes(points: int, readings: int) -> int:
 LOWEST_SUPPLY, HIGHEST_SUPPLY = 0.4, 1.4
 """Of the open-circuit voltage: half of it is 12 V on 24 V lamps; more than the upper one no tap gives. [-]"""
 
-
 USUAL_SUPPLY = 0.1
 """A tenth of the volts off surprises nobody. [-]"""
-
 
 LOWEST_WINDING, MOST_WINDING = 0.02, 20.0
 """Of the winding's resistance; of an ideal supply over a twentieth of the load's own. [-]"""
 
-
 LOWEST_CABLE, HIGHEST_CABLE = 0.25, 7.0
 """Six sizes of AWG thicker, eight thinner; copper-clad aluminium lies at 1.6. [-]"""
 
-
 MOST_SPLICE_OHM, SMALL_SPLICE_OHM = 1e5, 0.02
-
 
 BROKEN_OHM = 1e9
 
 
 def supply_causes(basis: Basis) -> Iterator[FaultHypothesis]:
     """The volts that the supply gives without load, and what it loses under load."""
-    slope = [each.supply for each in basis.slopes]
+    slope = [each.supply for each in basis.sensitivities]
     yield FaultHypothesis(
         SUPPLY,
         _supply_change,
@@ -104,7 +98,7 @@ def supply_causes(basis: Basis) -> Iterator[FaultHypothesis]:
     yield FaultHypothesis(
         WINDING,
         _winding_change,
-        [each.source / slope_ohm for each in basis.slopes],
+        [each.source / slope_ohm for each in basis.sensitivities],
         "ohm",
         neutral=ohm,
         low=LOWEST_WINDING * ohm,
@@ -118,7 +112,7 @@ def supply_causes(basis: Basis) -> Iterator[FaultHypothesis]:
 def _dead_supply(basis: Basis) -> FaultHypothesis:
     """A supply that gives nothing in any state, so that no meter on the wiring shows anything."""
     everything = basis.routes.all_points()
-    slope = [-each.value for each in basis.slopes]
+    slope = [-each.value for each in basis.sensitivities]
     return FaultHypothesis(OPEN, partial(fixed, Change(cut=everything)), slope, point=TERMINAL)
 
 
@@ -128,7 +122,7 @@ def splice_causes(basis: Basis) -> Iterator[FaultHypothesis]:
         yield FaultHypothesis(
             SPLICE,
             partial(_splice_change, index, ohm),
-            [each.spans[index] / ohm for each in basis.slopes],
+            [each.spans[index] / ohm for each in basis.sensitivities],
             "ohm",
             high=MOST_SPLICE_OHM,
             scale=max(ohm, SMALL_SPLICE_OHM),
@@ -162,12 +156,12 @@ def cable_causes(basis: Basis) -> Iterator[FaultHypothesis]:
 
 
 def _cable(basis: Basis, code: str, spans: tuple[int, ...]) -> FaultHypothesis:
-    laid = basis.model.connected.layout.spans
-    ohms = {index: laid[index].resistance_ohm for index in spans}
+    layout = basis.model.connected.layout
+    ohms = {index: layout.spans[index].resistance_ohm for index in spans}
     return FaultHypothesis(
         code,
         partial(_cable_change, ohms),
-        [sum(each.spans[index] for index in spans) for each in basis.slopes],
+        [sum(each.spans[index] for index in spans) for each in basis.sensitivities],
         "1",
         neutral=1.0,
         low=LOWEST_CABLE,
@@ -183,16 +177,18 @@ def break_causes(basis: Basis) -> Iterator[FaultHypothesis]:
     number, rows = basis.routes.number, basis.model.rows
     ordered = sorted(range(len(rows)), key=lambda row: number[rows[row][0][0]])
     numbers = [number[rows[row][0][0]] for row in ordered]
-    so_far = [list(accumulate((each.rows[row] for row in ordered), initial=0.0)) for each in basis.slopes]
+    so_far = [
+        list(accumulate((each.rows[row] for row in ordered), initial=0.0)) for each in basis.sensitivities
+    ]
     for index, _ in basis.cable_spans():
         cut = basis.routes.cut_off(index)
         first, last = bisect_left(numbers, cut.first), bisect_right(numbers, cut.last)
         slope = [sums[first] - sums[last] for sums in so_far]
         if not cut:
-            slope = [each.spans[index] for each in basis.slopes]
-        for at, one in enumerate(basis.taken):
+            slope = [each.spans[index] for each in basis.sensitivities]
+        for at, one in enumerate(basis.measurements):
             if one.probe.is_voltage and one.probe.point in cut:
-                slope[at] = -basis.slopes[at].value
+                slope[at] = -basis.sensitivities[at].value
         change = Change(span_ohm={index: BROKEN_OHM}, cut=cut)
         yield FaultHypothesis(OPEN, partial(fixed, change), slope, spans=(index,))
 
@@ -216,29 +212,22 @@ def _cable_change(ohms: dict[int, float], size: float) -> Change:
 MOST_POWER = 10.0
 """Of a fixture's load, as of a halogen lamp in place of an LED; zero is a dark one. [-]"""
 
-
 USUAL_POWER = 1.0
 """A fixture that draws nothing or twice its load surprises nobody. [-]"""
-
 
 MOST_UNDECLARED, LEAST_UNDECLARED_W = 5.0, 300.0
 """Over everything that is declared, and at least so much. [-], [W]"""
 
-
 USUAL_UNDECLARED_W = 20.0
 """So much more, or as much as is declared, surprises nobody. [W]"""
 
-
 LOWEST_POWER_FACTOR = 0.3
-
 
 NO_POWER_FACTOR = 1e-3
 """Of a load below this nearly all is lag: no driver, and nothing to divide by. [-]"""
 
-
 MOST_PAIRS = 400
 """Pairs of fixtures that are tried as exchanged."""
-
 
 MOST_PAIRED = 28
 """Fixtures from which they are taken where there are more: so many make about as many pairs."""
@@ -262,7 +251,7 @@ def _power(basis: Basis, code: str, rows: tuple[int, ...]) -> FaultHypothesis:
     return FaultHypothesis(
         code,
         partial(_power_change, {row: basis.model.rows[row] for row in rows}),
-        [sum(each.rows[row] for row in rows) for each in basis.slopes],
+        [sum(each.rows[row] for row in rows) for each in basis.sensitivities],
         "1",
         neutral=1.0,
         high=MOST_POWER,
@@ -273,7 +262,7 @@ def _power(basis: Basis, code: str, rows: tuple[int, ...]) -> FaultHypothesis:
 
 
 def _point(basis: Basis, row: int) -> int:
-    """Where a fixture hangs on the cable."""
+    """The point of the cable at which a fixture is spliced."""
     return basis.model.connected.layout.fixtures[row].cable_point
 
 
@@ -282,16 +271,16 @@ def power_factor_causes(basis: Basis) -> Iterator[FaultHypothesis]:
     job = basis.model.connected.job
     if job.supply.direct_current or job.all_in_phase:
         return
-    for row, hung in enumerate(basis.model.rows):
-        load = hung[0][1]
+    for row, loads in enumerate(basis.model.rows):
+        load = loads[0][1]
         if load.power_w > 0.0 and load == Load(load.power_w, non_active_var=load.non_active_var):
             factor = load.power_w / hypot(load.power_w, load.non_active_var)
             if factor < NO_POWER_FACTOR:
                 continue
             yield FaultHypothesis(
                 POWER_FACTOR,
-                partial(_power_factor_change, row, hung),
-                [-each.rows[row] for each in basis.slopes],
+                partial(_power_factor_change, row, loads),
+                [-each.rows[row] for each in basis.sensitivities],
                 "1",
                 neutral=factor,
                 low=min(LOWEST_POWER_FACTOR, factor),
@@ -306,14 +295,14 @@ def undeclared_causes(basis: Basis) -> Iterator[FaultHypothesis]:
     spans = basis.model.connected.layout.spans
     ends = [end for index, _ in basis.cable_spans() for end in (spans[index].start, spans[index].end)]
     declared_w = sum(basis.model.network.open_circuit_draw())
-    idle = [basis.model.states[one.state].on == NO_LOAD for one in basis.taken]
+    idle = [basis.model.states[one.state].on == NO_LOAD for one in basis.measurements]
     for point in dict.fromkeys(ends):
         yield FaultHypothesis(
             UNDECLARED,
             partial(_undeclared_change, point),
             [
                 0.0 if nothing_on else each.watts[point]
-                for each, nothing_on in zip(basis.slopes, idle, strict=True)
+                for each, nothing_on in zip(basis.sensitivities, idle, strict=True)
             ],
             "W",
             high=max(MOST_UNDECLARED * declared_w, LEAST_UNDECLARED_W),
@@ -323,28 +312,32 @@ def undeclared_causes(basis: Basis) -> Iterator[FaultHypothesis]:
 
 
 def exchange_causes(basis: Basis) -> Iterator[FaultHypothesis]:
-    """Two fixtures each at the other's place; strips stay, and alike ones make no difference."""
-    hung = basis.model.rows
-    single = [row for row, each in enumerate(hung) if len(each) == 1 and each[0][1].real_power(1.0)]
+    """Two fixtures exchanged; strips are left out, and alike ones make no difference."""
+    loads = basis.model.rows
+    single = [row for row, each in enumerate(loads) if len(each) == 1 and each[0][1].real_power(1.0)]
     pairs = list(combinations(single, 2))
     if len(pairs) > MOST_PAIRS:
-        pairs = list(combinations(_most_urged(basis, single), 2))
+        pairs = list(combinations(_most_weighted(basis, single), 2))
     secondary_v = basis.model.network.open_circuit_v[TERMINAL]
     for a, b in pairs:
-        (at_a, load_a), (at_b, load_b) = hung[a][0], hung[b][0]
+        (at_a, load_a), (at_b, load_b) = loads[a][0], loads[b][0]
         if load_a != load_b:
             ratio = load_b.real_power(secondary_v) / load_a.real_power(secondary_v)
             change = Change(rows={a: [(at_a, load_b)], b: [(at_b, load_a)]})
             slope = [
-                each.rows[a] * (ratio - 1.0) + each.rows[b] * (1.0 / ratio - 1.0) for each in basis.slopes
+                each.rows[a] * (ratio - 1.0) + each.rows[b] * (1.0 / ratio - 1.0)
+                for each in basis.sensitivities
             ]
             yield FaultHypothesis(EXCHANGED, partial(fixed, change), slope, rows=(a, b))
 
 
-def _most_urged(basis: Basis, rows: Iterable[int]) -> list[int]:
+def _most_weighted(basis: Basis, rows: Iterable[int]) -> list[int]:
     """Fixtures whose own load the readings would change most, half of them each way."""
     urged = {
-        row: sum(each.rows[row] * urge for each, urge in zip(basis.slopes, basis.urge, strict=True))
+        row: sum(
+            each.rows[row] * weighted
+            for each, weighted in zip(basis.sensitivities, basis.weighted, strict=True)
+        )
         for row in rows
     }
     ordered = sorted(urged, key=urged.__getitem__)
@@ -352,13 +345,13 @@ def _most_urged(basis: Basis, rows: Iterable[int]) -> list[int]:
     return sorted({*ordered[:half], *ordered[-half:]})
 
 
-def _power_change(hung: dict[int, Hung], size: float) -> Change:
-    return Change(rows={row: [(at, load.scaled(size)) for at, load in each] for row, each in hung.items()})
+def _power_change(loads: dict[int, Loads], size: float) -> Change:
+    return Change(rows={row: [(at, load.scaled(size)) for at, load in each] for row, each in loads.items()})
 
 
-def _power_factor_change(row: int, hung: Hung, size: float) -> Change:
+def _power_factor_change(row: int, loads: Loads, size: float) -> Change:
     lag = sqrt(max(0.0, 1.0 - size * size)) / size
-    return Change(rows={row: [(at, load._replace(non_active_var=load.power_w * lag)) for at, load in hung]})
+    return Change(rows={row: [(at, load._replace(non_active_var=load.power_w * lag)) for at, load in loads]})
 
 
 def _undeclared_change(point: int, size: float) -> Change:

@@ -12,27 +12,29 @@ from math import exp, inf, isfinite, sqrt
 from typing import NamedTuple
 
 from service.circuit.work import WorkOverLimitError, count
-from service.estimation.covariance import PRODUCTS, WORK_OF_PRODUCTS, covariance_of
+from service.estimation.covariance import (
+    PRODUCTS,
+    WORK_OF_PRODUCTS,
+    Covariance,
+    chi_square_probability,
+    covariance_of,
+    dot,
+)
 from service.estimation.jacobian import Sensitivities, sensitivities_of
 from service.estimation.model import Measurement, Model
-from service.estimation.statistics import Covariance, chi_square_probability, dot
 from service.estimation.uncertainty import Uncertainty
 from service.studies.readings_check.fault import OPEN, SPLICE, SUPPLY, FaultHypothesis
 
 MOST_TRIALS = 14
 
-
 SETTLED = 0.02
 """A next step below this share of the size's own uncertainty ends the search. [-]"""
-
 
 LONGEST_STEP = 3.0
 """In the logarithm of a size: a factor of twenty at a time. [-]"""
 
-
 WITHIN, BOUND_TRIALS = 4.0, 12
 """A size this much of chi-square worse is two standard uncertainties off; how often the way is halved. [-]"""
-
 
 FIRST_SHARE = 0.1
 """Of the way to a bound, where nothing says how large the first step should be. [-]"""
@@ -66,8 +68,8 @@ class Fitter:
     """Readings to be explained."""
 
     model: Model
-    taken: list[Measurement]
-    spread: Covariance
+    measurements: list[Measurement]
+    covariance: Covariance
 
     def fit(self, cause: FaultHypothesis, *, start: float | None = None) -> Fit:
         """Fit one cause, from a size that is thought good or from nothing wrong."""
@@ -87,12 +89,12 @@ class Fitter:
         return Fit(cause, cause.size(best.x), best.predicted, best.chi_square)
 
     def slope(self, fit: Fit) -> list[float]:
-        """What one more unit of size does to each reading at the fit; empty where it cannot be told."""
+        """What one more unit of size does to each reading at the fit; empty where it cannot be computed."""
         cause = fit.cause
         x = cause.x(fit.size)
         step = 1e-3 if cause.scale else 1e-3 * (cause.high - cause.low)
         near = x - step if x - step >= cause.x(cause.low) else x + step
-        predicted = self.model.predicted(self.taken, cause.change(cause.size(near)))
+        predicted = self.model.predicted(self.measurements, cause.change(cause.size(near)))
         run = cause.size(near) - fit.size
         slope = [(new - old) / run for new, old in zip(predicted, fit.predicted, strict=True)]
         return slope if all(map(isfinite, slope)) else []
@@ -115,7 +117,7 @@ class Fitter:
         if start is not None:
             step = 0.05 if cause.scale else 0.01 * (high - low)
             return at.x + step if at.x + step <= high else at.x - step
-        white = self.spread.whitened(cause.slope)
+        white = self.covariance.whitened(cause.slope)
         square = dot(white, white)
         if not square:
             return FIRST_SHARE * (high if high > -low else low)
@@ -145,54 +147,45 @@ class Fitter:
         return x if x != other.x else 0.5 * (best.x + other.x)
 
     def _trial(self, cause: FaultHypothesis, x: float) -> TrialFit:
-        predicted = self.model.predicted(self.taken, cause.change(cause.size(x)))
-        left = self.spread.whitened(self._deviations(predicted))
+        predicted = self.model.predicted(self.measurements, cause.change(cause.size(x)))
+        left = self.covariance.whitened(self._residuals(predicted))
         return TrialFit(x, predicted, left, dot(left, left))
 
     def chi_square(self, predicted: list[float]) -> float:
         """What is left of the readings; infinite where the wiring cannot carry its load. [-]"""
-        deviations = self._deviations(predicted)
-        return self.spread.chi_square(deviations) if all(map(isfinite, deviations)) else inf
+        residuals = self._residuals(predicted)
+        return self.covariance.chi_square(residuals) if all(map(isfinite, residuals)) else inf
 
-    def _deviations(self, predicted: list[float]) -> list[float]:
-        return [one.value - each for one, each in zip(self.taken, predicted, strict=True)]
+    def _residuals(self, predicted: list[float]) -> list[float]:
+        return [one.value - each for one, each in zip(self.measurements, predicted, strict=True)]
 
 
 COST = 2.0
 """Added to the chi-square of every cause: one more unknown has to earn its place (Akaike 1974). [-]"""
 
-
 FITTING_WORK, REFINING_WORK = 30_000, 45_000
 """Work after which no further cause is fitted, and after which no further fit is refined."""
-
 
 WEIGHING_WORK = 8_000
 """Causes of more work than this are weighed roughly, and none of them alone makes readings disagree."""
 
-
 MOST_SHOWN = 12
-"""Explanations that are told."""
-
+"""Explanations in a reply."""
 
 MOST_REFINED = 18
 """Causes whose covariance is made anew at their fit."""
 
-
 ALIVE = 0.3
 """A reading above this share of the supply is not behind a break. [-]"""
-
 
 NEARLY_BROKEN = 0.1
 """A splice above this share of the largest that is tried might as well be larger. [-]"""
 
-
 HOPELESS = 30.0
-"""A cause this much of chi-square worse than the best is a million times less likely: it is told as it is."""
-
+"""A cause this much of chi-square worse than the best is a million times less likely: it is not refined."""
 
 ALWAYS_FITTED, USEFUL_BESIDE = 12, 0.25
 """So many causes are fitted in any case; further ones if their slope takes off this share of the most. [-]"""
-
 
 USEFUL = 1e-3
 """A cause whose slope takes off less than this share of chi-square is not fitted. [-]"""
@@ -235,15 +228,15 @@ class Ranker:
     """The readings and what may be off, as a base for every cause."""
 
     model: Model
-    allowance: Uncertainty
-    taken: list[Measurement]
-    spread: Covariance
-    deviations: list[float]
-    slopes: list[Sensitivities]
+    uncertainty: Uncertainty
+    measurements: list[Measurement]
+    covariance: Covariance
+    residuals: list[float]
+    sensitivities: list[Sensitivities]
 
     def weighed(self, causes: list[FaultHypothesis]) -> list[Weighed]:
         """What each cause would take off chi-square by its slope, most first; impossible ones left out."""
-        left = self.spread.whitened(self.deviations)
+        left = self.covariance.whitened(self.residuals)
         self.model.spend(1 + len(causes) * len(left) // WORK_OF_PRODUCTS)
         exact = self.is_cheap(causes)
         if exact:
@@ -258,13 +251,13 @@ class Ranker:
         return self._whitening_work(causes) <= WEIGHING_WORK
 
     def _whitening_work(self, causes: list[FaultHypothesis]) -> int:
-        return work_of_whitening(len(causes), len(self.taken))
+        return work_of_whitening(len(causes), len(self.measurements))
 
     def chance_of_best(self, weighed: list[Weighed]) -> float:
         """Chance that sound wiring lets the best of so many places take so much off chi-square. [-]
 
         Bonferroni's bound: one degree of freedom, as many trials as there are places. The supply's volts are
-        a question of their own, which is asked before all others and needs no allowance for them.
+        a hypothesis of their own, which is tested before all others and needs no allowance for them.
         """
         supply = max((each.gain for each in weighed if each.cause.code == SUPPLY), default=0.0)
         others = [each for each in weighed if each.cause.code != SUPPLY]
@@ -274,12 +267,12 @@ class Ranker:
 
     def rank(self, weighed: list[Weighed]) -> Ranked:
         """Fit as many causes as there is work for, the most promising first."""
-        chi_square = self.spread.chi_square(self.deviations)
+        chi_square = self.covariance.chi_square(self.residuals)
         promising = self._promising(weighed, chi_square)
         fitted = self._fitted(promising)
         fits = [fit for fit in fitted if fit.chi_square < chi_square and not fit.is_cut_short]
         fits.sort(key=lambda fit: round(fit.chi_square + fit.cause.surprise(fit.size), 6))
-        return _shared(self._all_told(fits), chi_square, len(promising) - len(fitted))
+        return _shared(self._explained(fits), chi_square, len(promising) - len(fitted))
 
     def _promising(self, weighed: list[Weighed], chi_square: float) -> list[FaultHypothesis]:
         most = weighed[0].gain if weighed else 0.0
@@ -290,12 +283,12 @@ class Ranker:
         ]
 
     def _gain(self, cause: FaultHypothesis, left: list[float]) -> float:
-        white = self.spread.whitened(cause.slope)
+        white = self.covariance.whitened(cause.slope)
         return _gain_of(cause, dot(white, left), dot(white, white))
 
     def _rough_gain(self, cause: FaultHypothesis, _: list[float]) -> float:
         """The same where it would be too much work: each reading by its own variance."""
-        parts = list(zip(cause.slope, self.deviations, self.spread.variance, strict=True))
+        parts = list(zip(cause.slope, self.residuals, self.covariance.variance, strict=True))
         along = sum(slope * off / variance for slope, off, variance in parts)
         return _gain_of(cause, along, sum(slope * slope / variance for slope, _, variance in parts))
 
@@ -307,12 +300,12 @@ class Ranker:
         volts = self.model.network.open_circuit_v
         return not any(
             one.probe.is_voltage and one.probe.point in cut and one.value > ALIVE * volts[one.probe.point]
-            for one in self.taken
+            for one in self.measurements
         )
 
     def _fitted(self, causes: list[FaultHypothesis]) -> list[Fit]:
         """As many causes fitted as there is work for."""
-        fitter = Fitter(self.model, self.taken, self.spread)
+        fitter = Fitter(self.model, self.measurements, self.covariance)
         fits: list[Fit] = []
         for cause in causes:
             if fits and self.model.spent > FITTING_WORK:
@@ -323,17 +316,17 @@ class Ranker:
                 break
         return fits
 
-    def _all_told(self, fits: list[Fit]) -> list[Explanation]:
+    def _explained(self, fits: list[Fit]) -> list[Explanation]:
         """The best fits, refined where they may matter and as long as there is work for it."""
         best = min((fit.chi_square for fit in fits), default=0.0)
         found: list[Explanation] = []
         for fit in fits[:MOST_REFINED]:
-            told: Explanation | None = self._plain(fit)
+            explanation: Explanation | None = self._plain(fit)
             if fit.chi_square < best + HOPELESS and (self.model.spent <= REFINING_WORK or not found):
                 with suppress(WorkOverLimitError):
-                    told = self._refined(fit)
-            if told is not None and not told.fit.is_cut_short:
-                found.append(told)
+                    explanation = self._refined(fit)
+            if explanation is not None and not explanation.fit.is_cut_short:
+                found.append(explanation)
         return found
 
     def _plain(self, fit: Fit) -> Explanation:
@@ -344,16 +337,18 @@ class Ranker:
     def _refined(self, fit: Fit) -> Explanation | None:
         """A fit judged, and its size found once more, by the covariance that holds where it fits."""
         change = fit.cause.change(fit.size)
-        slopes = sensitivities_of(self.model, self.taken, change)
-        spread = (
-            self.spread if slopes is None else covariance_of(self.model, self.allowance, self.taken, slopes)
+        sensitivities = sensitivities_of(self.model, self.measurements, change)
+        covariance = (
+            self.covariance
+            if sensitivities is None
+            else covariance_of(self.model, self.uncertainty, self.measurements, sensitivities)
         )
-        fitter = Fitter(self.model, self.taken, spread)
+        fitter = Fitter(self.model, self.measurements, covariance)
         again = fitter.fit(fit.cause, start=fit.size) if fit.cause.sized else fit
         chi_square = fitter.chi_square(again.predicted)
         if not isfinite(chi_square):
             return None
-        widened = spread.log_determinant - self.spread.log_determinant
+        widened = covariance.log_determinant - self.covariance.log_determinant
         cost = chi_square + widened + COST + again.cause.surprise(again.size)
         if again.cause.code == SPLICE and again.size > NEARLY_BROKEN * again.cause.high:
             return Explanation(again, chi_square, cost, 0.0, None, fitter.lower_bound(again))
@@ -379,7 +374,7 @@ def _uncertainty(fitter: Fitter, fit: Fit) -> float | None:
     """Standard uncertainty of a size; infinite where the readings do not depend on it. [unit]"""
     if not fit.cause.sized:
         return None
-    white = fitter.spread.whitened(slope) if (slope := fitter.slope(fit)) else []
+    white = fitter.covariance.whitened(slope) if (slope := fitter.slope(fit)) else []
     square = dot(white, white)
     return 1.0 / sqrt(square) if square else inf
 

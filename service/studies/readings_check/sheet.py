@@ -18,7 +18,6 @@ from service.wire.reply import Subject
 
 STUDY = "Readings check"
 
-
 CAUSE_ROOM = 150.0
 """What a sentence of a cause has of the line. [pt]"""
 

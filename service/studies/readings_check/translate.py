@@ -13,6 +13,7 @@ from service.estimation.job import (
     CURRENT,
     LISTED,
     NO_LOAD,
+    UNITS,
     VOLTAGE,
     Pointed,
     ReadingsJob,
@@ -31,6 +32,7 @@ from service.findings.rows import (
     source_rows,
 )
 from service.studies.readings_check.fault import EXCHANGED
+from service.studies.readings_check.next_reading import SuggestedReading as Following
 from service.studies.readings_check.ranking import Explanation
 from service.studies.readings_check.reply import (
     Between,
@@ -43,7 +45,7 @@ from service.studies.readings_check.reply import (
     ReadingsCheckReply,
 )
 from service.studies.readings_check.request import ReadingsCheckRequest
-from service.studies.readings_check.result import (
+from service.studies.readings_check.study import (
     AGREES,
     CONTRADICTS,
     DISAGREES,
@@ -52,7 +54,6 @@ from service.studies.readings_check.result import (
     CheckAnswer,
     Judged,
 )
-from service.studies.readings_check.result import SuggestedReading as Following
 from service.studies.readings_check.words import CONCLUSIONS, IDENTIFIABILITY, ReadingsWords
 from service.translate.job import described_job, length_unit
 from service.translate.naming import PlaceNames
@@ -106,19 +107,15 @@ def _state(state: wire.ReadingState, pointer: str) -> SwitchedState:
 
 RATIO_DECIMALS = 5
 
-
 LEAST_PERCENT, MOST_PERCENT = 0.01, 99.0
-"""Beyond these a chance is told as a bound."""
-
-
-UNITS = {True: "V", False: "A"}
+"""Beyond these a probability is given as a bound."""
 
 
 def reply_of(request: ReadingsCheckRequest, answer: CheckAnswer, sha256: str) -> ReadingsCheckReply:
     """The reply to a request; `sha256` is of the request as it came."""
     naming = PlaceNames(answer.model.connected.layout, length_unit(request))
-    telling = ReadingsWords(answer.model, answer.routes, naming)
-    messages = [telling.message(each) for each in answer.explanations]
+    words = ReadingsWords(answer.model, answer.routes, naming)
+    messages = [words.message(each) for each in answer.explanations]
     chance = answer.chance
     following = answer.next_reading
     return ReadingsCheckReply(
@@ -130,8 +127,8 @@ def reply_of(request: ReadingsCheckRequest, answer: CheckAnswer, sha256: str) ->
             _probability(chance.probability),
             UNSET if chance.single is None else _probability(chance.single),
         ),
-        [reading_row(answer, judged, telling) for judged in answer.readings],
-        [explanation_row(each, telling) for each in answer.explanations],
+        [reading_row(answer, judged, words) for judged in answer.readings],
+        [explanation_row(each, words) for each in answer.explanations],
         Identifiability(answer.place_settled, answer.alternatives, identifiability(answer, messages)),
         [_finding(finding, naming) for finding in answer.findings],
         assumption_rows(answer.assumptions),
@@ -141,7 +138,7 @@ def reply_of(request: ReadingsCheckRequest, answer: CheckAnswer, sha256: str) ->
         tables.TABLES_VERSION,
         sha256,
         request.id,
-        UNSET if following is None else next_row(following, messages, telling),
+        UNSET if following is None else next_row(following, messages, words),
     )
 
 
@@ -201,19 +198,19 @@ def identifiability(answer: CheckAnswer, messages: list[str]) -> str:
     return text
 
 
-def reading_row(answer: CheckAnswer, judged: Judged, telling: ReadingsWords) -> ReadingRow:
+def reading_row(answer: CheckAnswer, judged: Judged, words: ReadingsWords) -> ReadingRow:
     """One reading beside what the model says."""
-    asked = answer.asked.readings[judged.position]
-    unit = UNITS[judged.quantity == VOLTAGE]
-    where = asked.where
+    job = answer.job.readings[judged.position]
+    unit = UNITS[judged.quantity]
+    where = job.where
     discrepancy, uncertainty, normalised = judged.discrepancy, judged.uncertainty, judged.normalised
     return ReadingRow(
-        asked.subject.pointer,
-        telling.reading(asked),
+        job.subject.pointer,
+        words.reading(job),
         judged.verdict,
         ShownQuantity(round(judged.reading, DECIMALS[unit]), unit),
-        UNSET if asked.subject.id is None else asked.subject.id,
-        UNSET if isinstance(where, Terminal) else subject_row(telling.subject_of(where)),
+        UNSET if job.subject.id is None else job.subject.id,
+        UNSET if isinstance(where, Terminal) else subject_row(words.subject_of(where)),
         _shown(judged.predicted, unit),
         _shown(None if uncertainty is None else COVERAGE * uncertainty, unit),
         _shown(discrepancy, unit),
@@ -222,30 +219,35 @@ def reading_row(answer: CheckAnswer, judged: Judged, telling: ReadingsWords) -> 
     )
 
 
-def explanation_row(told: Explanation, telling: ReadingsWords) -> ExplanationRow:
+def explanation_row(explanation: Explanation, words: ReadingsWords) -> ExplanationRow:
     """One cause with its size."""
-    cause, unit = told.fit.cause, "ratio" if told.fit.cause.unit == "1" else told.fit.cause.unit
-    located, between = telling.located_at(cause), telling.between(cause)
+    cause, unit = (
+        explanation.fit.cause,
+        "ratio" if explanation.fit.cause.unit == "1" else explanation.fit.cause.unit,
+    )
+    located, between = words.located_at(cause), words.between(cause)
     sized = cause.sized
-    certain = told.uncertainty is not None and isfinite(told.uncertainty)
+    certain = explanation.uncertainty is not None and isfinite(explanation.uncertainty)
     return ExplanationRow(
         cause.code,
-        round(told.chi_square, 4),
-        round(told.share, 6),
-        telling.message(told),
+        round(explanation.chi_square, 4),
+        round(explanation.share, 6),
+        words.message(explanation),
         UNSET if located is None else subject_row(located),
         UNSET if between is None else Between(*between),
-        subject_row(telling.row_subject(cause.rows[1])) if cause.code == EXCHANGED else UNSET,
-        _sized(told.fit.size, unit) if sized and told.at_least is None else UNSET,
-        _sized(COVERAGE * told.uncertainty, unit) if told.uncertainty is not None and certain else UNSET,
-        UNSET if told.at_least is None else _sized(told.at_least, unit),
+        subject_row(words.row_subject(cause.rows[1])) if cause.code == EXCHANGED else UNSET,
+        _sized(explanation.fit.size, unit) if sized and explanation.at_least is None else UNSET,
+        _sized(COVERAGE * explanation.uncertainty, unit)
+        if explanation.uncertainty is not None and certain
+        else UNSET,
+        UNSET if explanation.at_least is None else _sized(explanation.at_least, unit),
     )
 
 
-def next_row(following: Following, messages: list[str], telling: ReadingsWords) -> NextReading:
+def next_row(following: Following, messages: list[str], words: ReadingsWords) -> NextReading:
     """The reading to take next."""
-    unit = UNITS[following.probe.is_voltage]
-    where = JobPart(following.where, number=telling.number(following.probe.row))
+    unit = UNITS[following.probe.quantity]
+    where = JobPart(following.where, number=words.number(following.probe.row))
     lit = UNSET if following.lit is None else [subject_row(JobPart(following.lit))]
     state = NextState(following.state.on, lit)
     expected = [
@@ -253,7 +255,7 @@ def next_row(following: Following, messages: list[str], telling: ReadingsWords) 
         for index, value in following.expected
     ]
     return NextReading(
-        telling.next_reading(following, messages),
+        words.next_reading(following, messages),
         subject_row(where),
         following.probe.quantity,
         state,

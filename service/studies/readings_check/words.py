@@ -13,6 +13,7 @@ from service.estimation.job import (
     ALL_ON,
     LISTED,
     NO_LOAD,
+    UNITS,
     VOLTAGE,
     WIRING,
     Pointed,
@@ -22,6 +23,7 @@ from service.estimation.job import (
 )
 from service.estimation.model import Model
 from service.estimation.probes import Routes
+from service.estimation.translate import capital, listed
 from service.estimation.uncertainty import COVERAGE
 from service.physics.network import TERMINAL
 from service.studies.readings_check.fault import (
@@ -38,8 +40,8 @@ from service.studies.readings_check.fault import (
     WINDING,
     FaultHypothesis,
 )
+from service.studies.readings_check.next_reading import SuggestedReading
 from service.studies.readings_check.ranking import Explanation
-from service.studies.readings_check.result import SuggestedReading
 from service.translate.naming import PlaceNames
 
 CONCLUSIONS: Final[dict[str, str]] = {
@@ -64,7 +66,6 @@ CONCLUSIONS: Final[dict[str, str]] = {
     "nothing-to-judge": "No reading can be judged against the wiring as described; the findings say why.",
 }
 
-
 IDENTIFIABILITY: Final[dict[str, str]] = {
     "agrees": "Nothing needs explaining. What these readings do not touch is not checked by them.",
     "alone": "No other single cause fits nearly as well.",
@@ -78,7 +79,6 @@ IDENTIFIABILITY: Final[dict[str, str]] = {
     "nothing-to-judge": "Nothing can be told apart without a reading that can be used.",
     "left-out": "{count} less promising causes were not tried: the work of one request is limited.",
 }
-
 
 EXPLANATIONS: Final[dict[str, str]] = {
     "supply-voltage": "The supply is {percent} % {height} than thought: {reason}.",
@@ -103,14 +103,11 @@ EXPLANATIONS: Final[dict[str, str]] = {
     "fixtures-exchanged": "{where} and {other} stand in each other's place.",
 }
 
-
 DARK = 0.1
 """A fixture that draws less than this share of its load is called dark. [-]"""
 
-
 MOST_NAMED = 3
-"""Lit places that are named in a state; of more only their number is told."""
-
+"""Lit places that are named in a state; of more only their number is given."""
 
 REASONS = {
     "transformer": "mains, tap or transformer",
@@ -118,7 +115,6 @@ REASONS = {
     "battery": "how full the battery is",
 }
 """What makes a supply give other volts, by its kind."""
-
 
 STATES = {NO_LOAD: "nothing on", ALL_ON: "everything on", LISTED: "what is listed on"}
 
@@ -139,11 +135,11 @@ class ReadingsWords:
         self._model, self._routes, self._naming = model, routes, naming
         self._layout = model.connected.layout
 
-    def message(self, told: Explanation) -> str:
+    def message(self, explanation: Explanation) -> str:
         """One cause in a sentence, with its size."""
-        cause, size = told.fit.cause, told.fit.size
+        cause, size = explanation.fit.cause, explanation.fit.size
         code = cause.code
-        at_least = told.at_least
+        at_least = explanation.at_least
         parts = {"where": self._where(cause), "size": number(size)}
         if code == SPLICE:
             parts["size"] = f"{number(size)} ohm" if at_least is None else f"{number(at_least)} ohm or more"
@@ -153,7 +149,7 @@ class ReadingsWords:
             parts["reason"] = REASONS[self._model.connected.job.supply.kind]
         if code in {CABLE, SPAN}:
             cable = self._layout.spans[cause.spans[0]].cable
-            parts["like"] = like_cables(cable, size, told.uncertainty, self._temperature_c)
+            parts["like"] = like_cables(cable, size, explanation.uncertainty, self._temperature_c)
         if code in {POWER, LINE_POWER}:
             declared_w = self._declared_w(cause)
             parts |= {"watts": number(declared_w * size), "declared": f"{declared_w:.4g}"}
@@ -161,7 +157,7 @@ class ReadingsWords:
             parts["declared"] = number(cause.neutral)
         if code == EXCHANGED:
             first, second = (self.fixture(row) for row in cause.rows)
-            parts |= {"where": _capital(first), "other": second}
+            parts |= {"where": capital(first), "other": second}
         return EXPLANATIONS[self._key(cause, size)].format(**parts)
 
     def _key(self, cause: FaultHypothesis, size: float) -> str:
@@ -186,8 +182,8 @@ class ReadingsWords:
 
     @property
     def _temperature_c(self) -> float:
-        said_c = self._model.connected.job.temperature_c
-        return DATUM_20_C if said_c is None else said_c
+        stated_c = self._model.connected.job.temperature_c
+        return DATUM_20_C if stated_c is None else stated_c
 
     def between(self, cause: FaultHypothesis) -> tuple[str, str] | None:
         """The ends of the stretch of cable that a cause is about, the one nearer to the supply first."""
@@ -200,7 +196,7 @@ class ReadingsWords:
         return self._naming.points[near], self._naming.points[far]
 
     def located_at(self, cause: FaultHypothesis) -> JobPart | None:
-        """A fixture, or what stands at the far end of a span or at a point; None: the supply."""
+        """A fixture, or what is at the far end of a span or at a point; None: the supply."""
         if cause.code in {SUPPLY, WINDING}:
             return None
         if cause.rows:
@@ -209,8 +205,8 @@ class ReadingsWords:
                 return placed.subject
             return None if self._is_every_line(cause) else placed.line.subject
         if cause.point is not None:
-            return self._standing_at(cause.point, None)
-        return self._standing_at(self._routes.far_end(cause.spans[-1]), cause.spans[-1])
+            return self._part_at(cause.point, None)
+        return self._part_at(self._routes.far_end(cause.spans[-1]), cause.spans[-1])
 
     def fixture(self, row: int) -> str:
         """The name of a fixture."""
@@ -221,7 +217,7 @@ class ReadingsWords:
         return self._layout.fixtures[row].subject
 
     def point(self, point: int) -> str:
-        """A point by the caller's own name, by what stands there, else by its place along the cable."""
+        """A point by the caller's own name, by what is there, else by its place along the cable."""
         if point == TERMINAL:
             return "the supply"
         if self._model.graph:
@@ -239,11 +235,11 @@ class ReadingsWords:
         ids |= {end.subject.pointer: end.subject.id for end in self._layout.ends}
         return JobPart(where.pointer, ids.get(where.pointer), where.number)
 
-    def reading(self, asked: StatedReading) -> str:
+    def reading(self, job: StatedReading) -> str:
         """What was read, where, and in which state."""
-        what = "Voltage" if asked.quantity == VOLTAGE else "Current"
-        where = "the supply" if isinstance(asked.where, Terminal) else self._pointed(asked.where, what)
-        state = "state not said" if asked.state is None else self._state(asked.state)
+        what = "Voltage" if job.quantity == VOLTAGE else "Current"
+        where = "the supply" if isinstance(job.where, Terminal) else self._pointed(job.where, what)
+        state = "state not said" if job.state is None else self._state(job.state)
         return f"{what} at {where}, {state}"
 
     def _state(self, state: SwitchedState) -> str:
@@ -257,7 +253,7 @@ class ReadingsWords:
         if len(state.lit) > MOST_NAMED:
             return f"only {len(state.lit)} listed places on"
         names = [self._lit(part) for part in state.lit]
-        return f"only {' and '.join([', '.join(names[:-1]), names[-1]] if names[1:] else names)} on"
+        return f"only {listed(names)} on"
 
     def _lit(self, part: Pointed) -> str:
         """The name of a fixture line, of one of its fixtures, or of a run."""
@@ -269,7 +265,7 @@ class ReadingsWords:
     def next_reading(self, following: SuggestedReading, messages: list[str]) -> str:
         """What to read next, and what it would say of each explanation."""
         what = "voltage" if following.probe.is_voltage else "current"
-        unit = "V" if following.probe.is_voltage else "A"
+        unit = UNITS[following.probe.quantity]
         number = self.number(following.probe.row)
         where = "the supply"
         if following.where != "/supply":
@@ -280,9 +276,9 @@ class ReadingsWords:
         alike: dict[str, list[str]] = {}
         for index, value in following.expected:
             alike.setdefault(f"{value:.2f} {unit}", []).append(messages[index].rstrip("."))
-        said = "; ".join(f"about {value} if: {' / '.join(those)}" for value, those in alike.items())
+        stated = "; ".join(f"about {value} if: {' / '.join(those)}" for value, those in alike.items())
         text = f"Read the {what} at {where}, {state}"
-        return f"{text}: {said}." if said else f"{text}."
+        return f"{text}: {stated}." if stated else f"{text}."
 
     def _pointed(self, where: Pointed, what: str) -> str:
         """The name of a place on the wiring."""
@@ -297,7 +293,7 @@ class ReadingsWords:
         part = "the far end of" if what == "Voltage" else "the start of"
         return f"{part} {self._run(JobPart(where.pointer))}"
 
-    def _standing_at(self, point: int, span: int | None) -> JobPart | None:
+    def _part_at(self, point: int, span: int | None) -> JobPart | None:
         if point == TERMINAL:
             return None
         placed = next((each for each in self._layout.fixtures if each.cable_point == point), None)
@@ -322,7 +318,7 @@ class ReadingsWords:
         if cause.code == UNDECLARED and cause.point is not None:
             return self.point(cause.point)
         if cause.code in {POWER, POWER_FACTOR}:
-            return _capital(self.fixture(cause.rows[0]))
+            return capital(self.fixture(cause.rows[0]))
         if cause.code == LINE_POWER:
             line = self._layout.fixtures[cause.rows[0]].line.subject
             return f'"{self._naming.fixture_at(line)}"'
@@ -332,14 +328,9 @@ class ReadingsWords:
         return self._naming.run(JobPart(subject.pointer.removesuffix("/return_leg")))
 
 
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
-
-
 LEAST_WITHIN, USUAL_WITHIN = 0.05, 0.12
 """A cable is named whose resistance is so near to what was found: at least, and where the size found has no
 uncertainty of its own. [-]"""
-
 
 CLAD = "copper-clad-aluminium"
 
@@ -350,7 +341,7 @@ def like_cables(cable: Cable | None, ratio: float, uncertainty: float | None, te
     Parameters
     ----------
     cable : Cable or None
-        What is said to be laid.
+        The cable as stated.
     ratio : float
         Resistance found over resistance thought. [-]
     uncertainty : float or None
@@ -369,15 +360,15 @@ def like_cables(cable: Cable | None, ratio: float, uncertainty: float | None, te
 
 def _size(cable: Cable, ratio: float, within: float, temperature_c: float) -> Iterator[str]:
     """The size of the same table, metal and stranding that comes nearest, if it comes near."""
-    said = cable.spec.conductor
-    if not isinstance(said, Listed) or cable.spec.other is not None:
+    stated = cable.spec.conductor
+    if not isinstance(stated, Listed) or cable.spec.other is not None:
         return
-    material, stranding = said.material or "copper", said.stranding or "stranded"
+    material, stranding = stated.material or "copper", stated.stranding or "stranded"
     found = []
     for row in tables.conductors():
         alike = (row.material, row.stranding, row.name.split()[1:])
-        if row.name != said.name and alike == (material, stranding, said.name.split()[1:]):
-            off = abs(_ratio(cable, said._replace(name=row.name), temperature_c) - ratio)
+        if row.name != stated.name and alike == (material, stranding, stated.name.split()[1:]):
+            off = abs(_ratio(cable, stated._replace(name=row.name), temperature_c) - ratio)
             found.append((off, row.name))
     off, name = min(found, default=(within, ""))
     if off < within:
@@ -386,15 +377,19 @@ def _size(cable: Cable, ratio: float, within: float, temperature_c: float) -> It
 
 def _clad(cable: Cable, ratio: float, within: float, temperature_c: float) -> Iterator[str]:
     """The same size in copper-clad aluminium, where copper is said."""
-    said = cable.spec.conductor
-    if not isinstance(said, Listed) or cable.spec.other is not None or said.material not in {None, "copper"}:
+    stated = cable.spec.conductor
+    if (
+        not isinstance(stated, Listed)
+        or cable.spec.other is not None
+        or stated.material not in {None, "copper"}
+    ):
         return
     try:
-        own = _ratio(cable, said._replace(material=CLAD), temperature_c)
+        own = _ratio(cable, stated._replace(material=CLAD), temperature_c)
     except tables.NotListedError:
         return
     if abs(own - ratio) < within:
-        yield f"{said.name} copper-clad aluminium"
+        yield f"{stated.name} copper-clad aluminium"
 
 
 def _ratio(cable: Cable, other: Listed, temperature_c: float) -> float:

@@ -10,7 +10,7 @@ import pytest
 
 from service.circuit.state import connect_job
 from service.estimation.covariance import columns_of, volts_variances
-from service.estimation.jacobian import linearised, slopes_at
+from service.estimation.jacobian import linearised, sensitivities_at
 from service.estimation.measurements import place_readings
 from service.estimation.model import Measurement, Model, model_of
 from service.estimation.uncertainty import uncertainty_of
@@ -93,19 +93,19 @@ def everywhere(request: Json) -> Json:
 
 
 def both_ways(request: Json) -> tuple[Model, list[Measurement], list[float], list[float]]:
-    asked = job_of(decode(json.dumps(everywhere(request)).encode(), ReadingsCheckRequest))
-    allowance = uncertainty_of(asked)
-    connected = connect_job(asked.job._replace(temperature_c=allowance.temperature_c))
-    placed = place_readings(asked, connected)
+    job = job_of(decode(json.dumps(everywhere(request)).encode(), ReadingsCheckRequest))
+    uncertainty = uncertainty_of(job)
+    connected = connect_job(job.circuit._replace(temperature_c=uncertainty.temperature_c))
+    placed = place_readings(job, connected)
     model = model_of(connected, placed.states)
     (state,) = model.states
     line = linearised(model, state, model.near_ideal)
     singly = []
-    for one in placed.taken:
-        columns = columns_of(model, allowance, [one], [slopes_at(model, line, one.probe)])
+    for one in placed.measurements:
+        columns = columns_of(model, uncertainty, [one], [sensitivities_at(model, line, one.probe)])
         singly.append(one.own**2 + sum(column[0] ** 2 for column in columns))
-    together = volts_variances(model, line, state, allowance, placed.taken)
-    return model, placed.taken, together, singly
+    together = volts_variances(model, line, state, uncertainty, placed.measurements)
+    return model, placed.measurements, together, singly
 
 
 @pytest.fixture(autouse=True)
@@ -116,9 +116,9 @@ def _adjoints_settled_to_the_last_digit(monkeypatch: pytest.MonkeyPatch) -> None
 
 @pytest.mark.parametrize("seed", range(24))
 def test_all_volts_of_a_tree_at_once_are_as_each_by_itself(seed: int) -> None:
-    model, taken, together, singly = both_ways(tree(seed))
+    model, measurements, together, singly = both_ways(tree(seed))
     assert is_tree(model.network)
-    assert len(taken) > 3
+    assert len(measurements) > 3
     assert together == pytest.approx(singly, rel=1e-12)
 
 

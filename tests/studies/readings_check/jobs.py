@@ -8,8 +8,7 @@ from typing import Any
 from service.estimation.job import ReadingsJob
 from service.intake import decode
 from service.studies.readings_check.request import ReadingsCheckRequest
-from service.studies.readings_check.result import CheckAnswer
-from service.studies.readings_check.study import readings_check
+from service.studies.readings_check.study import CheckAnswer, readings_check
 from service.studies.readings_check.translate import job_of
 from tests.client import Client
 from tests.http.jobs import Json, answer, quantity

@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 import pytest
 
-from service.studies.readings_check.result import CONTRADICTS, DISAGREES, CheckAnswer
+from service.studies.readings_check.study import CONTRADICTS, DISAGREES, CheckAnswer
 from tests.http.jobs import (
     Json,
     awg,

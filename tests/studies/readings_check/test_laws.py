@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from service.studies.readings_check.result import AGREES, CheckAnswer
+from service.studies.readings_check.study import AGREES, CheckAnswer
 from tests.circuit.gardens import ALL
 from tests.estimation.test_jacobian import GARDENS, read_everywhere
 from tests.http.jobs import (

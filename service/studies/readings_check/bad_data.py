@@ -1,30 +1,27 @@
-"""Readings that no wiring of this kind can give, whatever is wrong with it: named, and not fitted."""
+"""Bad data: readings that no wiring of this kind can give, and what looks like an error of recording."""
 
 from __future__ import annotations
 
-from math import hypot
+from collections.abc import Iterator
+from itertools import combinations
+from math import hypot, isfinite
 from typing import Final, NamedTuple
 
-from service.estimation.job import NO_LOAD, ReadingsJob
+from service.estimation.job import NO_LOAD, UNITS, ReadingsJob
 from service.estimation.model import AS_THOUGHT, Measurement, Model, ReadState
 from service.estimation.probes import Routes
-from service.findings.finding import FAULT, WARNING, Amount, FindingFacts, FindingKind
+from service.estimation.uncertainty import COVERAGE
+from service.findings.finding import FAULT, NOTE, WARNING, Amount, FindingFacts, FindingKind
 from service.physics.elimination import PivotNotPositiveError
 from service.physics.sensitivity import Tangent
 from service.physics.solve import NoOperatingPointError
 from service.studies.readings_check.faults import HIGHEST_SUPPLY
 
-COVERAGE = 2.0
-"""A difference beyond twice its standard uncertainty is more than the meter's error. [-]"""
-
-
 ABSURD_A = 60.0
 """More than the largest circuits of low-voltage lighting, 25 A, could carry for long. [A]"""
 
-
 ABSURD_LOAD = 10.0
 """And so many times what is declared. [-]"""
-
 
 HALF_DEAD = (0.1, 0.6)
 """Volts between these shares of the supply under such a current are neither a break nor a drop. [-]"""
@@ -56,11 +53,11 @@ READING_WITHOUT_STATE: Final = FindingKind(
 )
 
 
-def stateless(asked: ReadingsJob) -> list[Unused]:
+def stateless(job: ReadingsJob) -> list[Unused]:
     """Readings of which nobody said what was on."""
     return [
         Unused(index, READING_WITHOUT_STATE.found(reading.subject, "own-calculation"))
-        for index, reading in enumerate(asked.readings)
+        for index, reading in enumerate(job.readings)
         if reading.state is None
     ]
 
@@ -75,21 +72,21 @@ STATE_CANNOT_BE_CARRIED: Final = FindingKind(
 )
 
 
-def unusable(asked: ReadingsJob, model: Model, routes: Routes, taken: list[Measurement]) -> list[Unused]:
+def unusable(job: ReadingsJob, model: Model, routes: Routes, measurements: list[Measurement]) -> list[Unused]:
     """Readings with a state that cannot be; each is named once, for the first reason."""
     found: dict[int, Unused] = {}
     carried = [_is_carried(model, state) for state in model.states]
-    for one in taken:
-        finding = _alone(asked, model, routes, one)
+    for one in measurements:
+        finding = _alone(job, model, routes, one)
         if finding is None and not carried[one.state]:
-            finding = STATE_CANNOT_BE_CARRIED.found(asked.readings[one.position].subject, "own-calculation")
+            finding = STATE_CANNOT_BE_CARRIED.found(job.readings[one.position].subject, "own-calculation")
         if finding is not None:
             found[one.position] = Unused(one.position, finding)
-    rest = [one for one in taken if one.position not in found]
-    for index, finding in _above_upstream(asked, routes, rest):
+    rest = [one for one in measurements if one.position not in found]
+    for index, finding in _above_upstream(job, routes, rest):
         found[index] = Unused(index, finding)
     idle = [one for one in rest if one.position not in found and model.states[one.state].on == NO_LOAD]
-    for index, finding in _dropped_without_load(asked, model, routes, idle):
+    for index, finding in _dropped_without_load(job, model, routes, idle):
         found[index] = Unused(index, finding)
     return [found[index] for index in sorted(found)]
 
@@ -129,14 +126,14 @@ READING_ABOVE_SUPPLY: Final = FindingKind(
 )
 
 
-def _alone(asked: ReadingsJob, model: Model, routes: Routes, one: Measurement) -> FindingFacts | None:
+def _alone(job: ReadingsJob, model: Model, routes: Routes, one: Measurement) -> FindingFacts | None:
     """What is wrong with a reading by itself."""
-    subject, state = asked.readings[one.position].subject, model.states[one.state]
-    if asked.instrument.averaging and any(
+    subject, state = job.readings[one.position].subject, model.states[one.state]
+    if job.instrument.averaging and any(
         load.non_active_var or load.non_active_a for row in model.lit(state, AS_THOUGHT) for _, load in row
     ):
         return METER_AVERAGES.found(subject, "own-calculation")
-    unit, error = ("V" if one.probe.is_voltage else "A"), _error(one)
+    unit, error = UNITS[one.probe.quantity], _error(one)
     measured = Amount(one.value, unit)
     if not one.probe.is_voltage:
         if state.on == NO_LOAD and one.value > error:
@@ -146,7 +143,7 @@ def _alone(asked: ReadingsJob, model: Model, routes: Routes, one: Measurement) -
     if one.value - error > HIGHEST_SUPPLY * highest_v:
         limit = Amount(highest_v, "V")
         return READING_ABOVE_SUPPLY.found(subject, "own-calculation", measured, limit)
-    return _beyond_cable(asked, model, routes, one)
+    return _beyond_cable(job, model, routes, one)
 
 
 DROP_BEYOND_CABLE: Final = FindingKind(
@@ -159,7 +156,7 @@ DROP_BEYOND_CABLE: Final = FindingKind(
 )
 
 
-def _beyond_cable(asked: ReadingsJob, model: Model, routes: Routes, one: Measurement) -> FindingFacts | None:
+def _beyond_cable(job: ReadingsJob, model: Model, routes: Routes, one: Measurement) -> FindingFacts | None:
     """A drop for which the cable would have to carry what nothing here draws."""
     supply_v, state = _supply_v(model, one), model.states[one.state]
     ohm = routes.path_ohm(one.probe.point)
@@ -170,7 +167,7 @@ def _beyond_cable(asked: ReadingsJob, model: Model, routes: Routes, one: Measure
     drawn_a = sum(load.rms_current(supply_v) for row in model.lit(state, AS_THOUGHT) for _, load in row)
     if low < one.value / supply_v < high and needed_a > max(ABSURD_A, ABSURD_LOAD * drawn_a):
         length = Amount(needed_a, "A")
-        subject = asked.readings[one.position].subject
+        subject = job.readings[one.position].subject
         measured = Amount(one.value, "V")
         return DROP_BEYOND_CABLE.found(subject, "own-calculation", measured, length)
     return None
@@ -186,10 +183,10 @@ READING_ABOVE_UPSTREAM: Final = FindingKind(
 
 
 def _above_upstream(
-    asked: ReadingsJob, routes: Routes, taken: list[Measurement]
+    job: ReadingsJob, routes: Routes, measurements: list[Measurement]
 ) -> list[tuple[int, FindingFacts]]:
     """Volts higher than where they come from; of those that contradict each other the one in most pairs."""
-    volts = [one for one in taken if one.probe.is_voltage]
+    volts = [one for one in measurements if one.probe.is_voltage]
     pairs = [
         (up, down)
         for up in volts
@@ -209,7 +206,7 @@ def _above_upstream(
         out = {index for index, count in counts.items() if count == most}
         for index in sorted(out):
             up, down = next(pair for pair in pairs if index in {pair[0].position, pair[1].position})
-            found.append((index, _upstream_finding(asked, up, down, index)))
+            found.append((index, _upstream_finding(job, up, down, index)))
         pairs = [pair for pair in pairs if not out & {pair[0].position, pair[1].position}]
     return found
 
@@ -224,7 +221,7 @@ DROP_WITHOUT_LOAD: Final = FindingKind(
 
 
 def _dropped_without_load(
-    asked: ReadingsJob, model: Model, routes: Routes, idle: list[Measurement]
+    job: ReadingsJob, model: Model, routes: Routes, idle: list[Measurement]
 ) -> list[tuple[int, FindingFacts]]:
     """Volts lower than where they come from while nothing is on: cable without current loses none.
 
@@ -241,15 +238,15 @@ def _dropped_without_load(
                 and _same_tap(up, down)
                 and routes.is_behind(down.probe.point, up.probe.point)
             ):
-                subject = asked.readings[down.position].subject
+                subject = job.readings[down.position].subject
                 amounts = Amount(down.value, "V"), Amount(up.value, "V")
                 found[down.position] = DROP_WITHOUT_LOAD.found(subject, "own-calculation", *amounts)
     return list(found.items())
 
 
-def _upstream_finding(asked: ReadingsJob, up: Measurement, down: Measurement, index: int) -> FindingFacts:
+def _upstream_finding(job: ReadingsJob, up: Measurement, down: Measurement, index: int) -> FindingFacts:
     return READING_ABOVE_UPSTREAM.found(
-        asked.readings[index].subject,
+        job.readings[index].subject,
         "own-calculation",
         Amount(down.value, "V"),
         Amount(up.value, "V"),
@@ -276,3 +273,103 @@ def _supply_v(model: Model, one: Measurement) -> float:
     """Open-circuit voltage in a reading's state where it was taken. [V]"""
     volts = model.network.open_circuit_v[one.probe.point] * model.states[one.state].supply_ratio
     return volts * one.probe.tap_ratio if not one.probe.point else volts
+
+
+POWERS_OF_TEN = (0.001, 0.01, 0.1, 10.0, 100.0, 1000.0)
+
+NEAR_RATIO = 0.05
+"""Ten times as much fits where it is within this share of what is expected. [-]"""
+
+CLEARLY = 10.0
+"""A current is missed where so many times the meter's error were to flow. [-]"""
+
+MUCH_BETTER = 0.25
+"""Two readings are exchanged where that leaves at most this share of how far they are off. [-]"""
+
+
+class _Residual(NamedTuple):
+    """One reading beside what the wiring as described would show, and the meter's expanded error."""
+
+    one: Measurement
+    predicted: float
+    error: float
+
+
+def recording_errors(job: ReadingsJob, model: Model, measurements: list[Measurement]) -> list[FindingFacts]:
+    """What looks like a slip, in the order of the readings that it is about."""
+    predicted = model.predicted(measurements)
+    residuals = [
+        _Residual(one, each, _error(one))
+        for one, each in zip(measurements, predicted, strict=True)
+        if isfinite(each)
+    ]
+    found = [(residual.one.position, _recorded(job, model, residual)) for residual in residuals]
+    named = [(position, finding) for position, finding in found if finding is not None]
+    named += [(b.one.position, _exchanged(job, a, b)) for a, b in _pairs(residuals)]
+    return [finding for _, finding in sorted(named, key=lambda pair: pair[0])]
+
+
+CLAMP_READS_NOTHING: Final = FindingKind(
+    "clamp-reads-nothing",
+    (NOTE,),
+    "{where} shows {measured} where about {limit} are to flow. A clamp round both conductors shows"
+    " nothing: put it round one of them. If it was, nothing behind it was on.",
+    "A clamp that shows next to nothing where a current is expected.",
+)
+
+READING_DECIMAL: Final = FindingKind(
+    "reading-decimal",
+    (NOTE,),
+    "{where} says {measured}, and {limit} would fit: look at the decimal point, the unit and the meter's"
+    " range.",
+    "A reading that would fit if it were ten, a hundred or a thousand times as large or as small.",
+)
+
+
+def _recorded(job: ReadingsJob, model: Model, residual: _Residual) -> FindingFacts | None:
+    """A clamp round both conductors, or a decimal point in the wrong place."""
+    one, subject = residual.one, job.readings[residual.one.position].subject
+    lit = not one.probe.is_voltage and model.states[one.state].on != NO_LOAD
+    if lit and one.value <= residual.error and residual.predicted > CLEARLY * residual.error:
+        flows = Amount(residual.predicted, "A")
+        return CLAMP_READS_NOTHING.found(subject, "own-calculation", Amount(one.value, "A"), flows)
+    unit = UNITS[one.probe.quantity]
+    for power in POWERS_OF_TEN:
+        if residual.predicted and abs(one.value * power / residual.predicted - 1.0) < NEAR_RATIO:
+            meant = Amount(one.value * power, unit)
+            return READING_DECIMAL.found(subject, "own-calculation", Amount(one.value, unit), meant)
+    return None
+
+
+READINGS_EXCHANGED: Final = FindingKind(
+    "readings-exchanged",
+    (NOTE,),
+    "{where} and {name} fit if they were written down for each other: {measured} and {limit}.",
+    "Two readings of one state that are both off and would both fit at the other's place.",
+)
+
+
+def _pairs(residuals: list[_Residual]) -> Iterator[tuple[_Residual, _Residual]]:
+    """Pairs of volts in one state that are both off, and both fit at the other's place."""
+    volts = [residual for residual in residuals if residual.one.probe.is_voltage and _is_off(residual)]
+    for a, b in combinations(volts, 2):
+        if a.one.state == b.one.state:
+            here = abs(a.one.value - a.predicted) + abs(b.one.value - b.predicted)
+            there = abs(a.one.value - b.predicted) + abs(b.one.value - a.predicted)
+            if there < MUCH_BETTER * here:
+                yield a, b
+
+
+def _is_off(residual: _Residual) -> bool:
+    return abs(residual.one.value - residual.predicted) > residual.error
+
+
+def _exchanged(job: ReadingsJob, a: _Residual, b: _Residual) -> FindingFacts:
+    other = f"reading {a.one.position + 1}"
+    return READINGS_EXCHANGED.found(
+        job.readings[b.one.position].subject,
+        "own-calculation",
+        Amount(b.one.value, "V"),
+        Amount(a.one.value, "V"),
+        (("name", other),),
+    )
