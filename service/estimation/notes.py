@@ -7,7 +7,6 @@ from typing import Final
 from service.estimation.job import CURRENT, VOLTAGE, ReadingsJob
 from service.estimation.model import Model
 from service.findings.assumptions import (
-    CIRCUIT_LIMIT_DEFAULT,
     CONDUCTOR_20_DEGREES,
     MAINS_NOMINAL,
     ONE_CIRCUIT,
@@ -17,7 +16,7 @@ from service.findings.assumptions import (
     sources_of,
 )
 
-NOT_HERE: Final = frozenset({WINDOW_DEFAULT, CONDUCTOR_20_DEGREES, ONE_CIRCUIT, CIRCUIT_LIMIT_DEFAULT})
+NOT_HERE: Final = frozenset({WINDOW_DEFAULT, CONDUCTOR_20_DEGREES, ONE_CIRCUIT})
 """Assumptions of a voltage drop that no reading depends on, or that stand here in other words."""
 
 

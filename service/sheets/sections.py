@@ -491,7 +491,8 @@ def circuit_words(circuits: list[Circuit]) -> str:
     told = []
     for circuit in circuits:
         limit = said(circuit.limit)
-        told.append(f"{circuit.name} ({'25 A' if limit is None else asked(limit)})")
+        listed = ", listed system" if said(circuit.listed_system) else ""
+        told.append(f"{circuit.name} ({'device not stated' if limit is None else asked(limit)}{listed})")
     return ", ".join(told)
 
 
@@ -550,7 +551,9 @@ def _supply(supply: SupplyEnvelope) -> Iterator[tuple[str, str]]:
 def corner_words(corner: CornerState) -> str:
     """A corner in words."""
     alone = said(corner.alone)
-    words = f"mains {corner.mains}, conductors {corner.conductor_temperature}"
+    battery = said(corner.battery)
+    level = f"mains {corner.mains}" if battery is None else f"battery {battery}"
+    words = f"{level}, conductors {corner.conductor_temperature}"
     return words if alone is None else f"{words}, alone on: {alone.pointer}"
 
 

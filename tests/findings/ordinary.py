@@ -72,7 +72,7 @@ def is_sound(reply: Json) -> bool:
         return False
     volts = [row["voltage"]["value"] for row in reply["fixtures"]]
     inside = min(volts) >= LOWEST_V and max(volts) <= HIGHEST_V
-    return inside and reply["supply"]["loading_ratio"] < MOST_LOADING
+    return inside and bool(reply["supply"]["loading_ratio"] < MOST_LOADING)
 
 
 def _run(pick: random.Random, index: int) -> Json:

@@ -50,7 +50,7 @@ USUAL_DIGITS, FINE_DIGITS, FINE = 2, 4, 0.02
 INSIDE = "inside"
 
 
-MARKS = {"low": "*", "high": "*", "below": "**", "above": "**"}
+MARKS = {"low": "*", "below": "**", "above": "**"}
 
 
 _COLUMN = (

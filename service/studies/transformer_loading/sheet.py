@@ -4,7 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from service.sheets.figures import NOTHING, asked, either, figure, figures, percent, plain, quantity, said
+from service.sheets.figures import (
+    NOTHING,
+    asked,
+    either,
+    figure,
+    figures,
+    optional,
+    percent,
+    plain,
+    quantity,
+    said,
+)
 from service.sheets.sections import (
     asked_section,
     circuit_words,
@@ -74,7 +85,7 @@ def _result(reply: TransformerLoadingReply) -> list[Block]:
             f"{quantity(primary.voltage)}, {quantity(primary.current)}, {quantity(primary.apparent_power)}"
         )
         facts.append(("Taken from the mains", mains))
-    circuits = [[each.name, figure(each.current), plain(each.limit.value)] for each in reply.circuits]
+    circuits = [[each.name, figure(each.current), optional(each.limit)] for each in reply.circuits]
     table = Table([Column("Circuit"), *numbers("Highest current [A]", "Device [A]")], circuits)
     return [Facts(facts), _taps(reply.loading.taps), table]
 
