@@ -91,6 +91,7 @@ def _choose(load: Json, rating_va: float) -> Json:
 
 
 LOADING_PATH = "/v1/transformer-loading"
+HUNDRED_VA = transformer(winding=winding(100, 0))
 BEHIND_25_A = transformer(circuits=[{"name": "a", "limit": quantity(25, "A")}])
 WET: Json = {"conditions": {"wet_contact": True}}
 STRIP: Json = {"kind": "strip", "length": metres(1), "power_per_length": quantity(10, "W/m")}
@@ -344,6 +345,17 @@ TRANSFORMERS = (
         "division-impossible", "fault", RUN, "nec-411-secondary",
         _choose(amperes(25.000001), 600), _choose(amperes(24.999999), 600),
         (25.00001, "A"), (25.0, "A"), LOADING_PATH,
+    ),
+    Example(
+        "division-near-limit", "warning", "/stock/0", "continuous-load",
+        _choose(amperes(20.000001), 600), _choose(amperes(19.999999), 600),
+        (20.00001, "A"), (20.0, "A"), LOADING_PATH,
+    ),
+    Example(
+        "loading-over-share", "fault", "/supply", "caller",
+        _at_terminals(watts(80.0001), HUNDRED_VA) | {"maximum_loading_percent": 80},
+        _at_terminals(watts(79.9999), HUNDRED_VA) | {"maximum_loading_percent": 80},
+        (80.001, "percent"), (80.0, "percent"), LOADING_PATH,
     ),
     Example(
         "no-transformer-on-direct-current", "note", "/supply", "own-calculation",

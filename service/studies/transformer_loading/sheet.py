@@ -76,10 +76,13 @@ def transformer_loading_sheet(request: TransformerLoadingRequest, reply: Transfo
 def _result(reply: TransformerLoadingReply) -> list[Block]:
     connected = reply.connected
     both = f"{quantity(connected.real_power)}, {quantity(connected.apparent_power)}"
-    plates = ("Fixtures, by their plates", both)
+    plates = [
+        ("Fixtures, by their plates", both),
+        ("Least rating, spare included", quantity(connected.least_rating)),
+    ]
     if not isinstance(reply, TransformerLoaded):
-        return [Paragraph(COLLAPSED), Facts([plates, *margin_facts(reply.load_margin)])]
-    facts = [plates, *_loading(reply.loading)]
+        return [Paragraph(COLLAPSED), Facts([*plates, *margin_facts(reply.load_margin)])]
+    facts = [*plates, *_loading(reply.loading)]
     if (primary := said(reply.primary)) is not None:
         mains = (
             f"{quantity(primary.voltage)}, {quantity(primary.current)}, {quantity(primary.apparent_power)}"
@@ -87,7 +90,9 @@ def _result(reply: TransformerLoadingReply) -> list[Block]:
         facts.append(("Taken from the mains", mains))
     circuits = [[each.name, figure(each.current), optional(each.limit)] for each in reply.circuits]
     table = Table([Column("Circuit"), *numbers("Highest current [A]", "Device [A]")], circuits)
-    return [Facts(facts), _taps(reply.loading.taps), table]
+    placed = [[each.name, each.circuit] for each in said(reply.placement) or []]
+    runs = [Table(texts("Run", "put on circuit"), placed)] if placed else []
+    return [Facts(facts), _taps(reply.loading.taps), table, *runs]
 
 
 def _loading(loading: TerminalLoading) -> Iterator[tuple[str, str]]:
