@@ -13,15 +13,21 @@ from service.circuit.job import Corners, Job, JobPart, Mains, Supply
 
 TOGETHER, BY_RUN, INDIVIDUALLY = "together", "by-run", "individually"
 
+LOWEST, HIGHEST = "lowest", "highest"
+
 
 class Corner(NamedTuple):
-    """One state of supply and cable; `on` is what alone is on, None where all is. [-], [°C]"""
+    """One state of supply and cable; `on` is what alone is on, None where all is. [-], [°C]
+
+    `battery` is lowest or highest where a battery stands there; the mains are then as stated.
+    """
 
     mains: str
     mains_ratio: float | None
     temperature: str
     temperature_c: float | None
     on: JobPart | None = None
+    battery: str = ""
 
     def is_light(self, switching: str) -> bool:
         """Whether the highest voltage may be that of a light load in this corner.
@@ -29,7 +35,7 @@ class Corner(NamedTuple):
         So it may on hot cable as well: that keeps the other lamps of a run, or the filament itself, from the
         current that costs the shared cable and the winding their volts.
         """
-        return switching != TOGETHER and self.mains != "lowest"
+        return switching != TOGETHER and LOWEST not in {self.mains, self.battery}
 
 
 AS_STATED = Corner("as stated", None, "as stated", None)
@@ -43,16 +49,19 @@ def states_of(job: Job) -> list[Corner]:
 
 
 def corners_of(corners: Corners) -> list[Corner]:
-    """Every corner with all on: {lowest, highest mains} x {cold, hot cable}."""
-    mains: list[tuple[str, float | None]] = [("as stated", None)]
-    if corners.mains_ratios is not None:
-        mains = list(zip(("lowest", "highest"), corners.mains_ratios, strict=True))
-    temperatures: list[tuple[str, float | None]] = [("as stated", None)]
+    """Every corner with all on: {lowest, highest mains or battery} x {cold, hot cable}."""
+    levels = [AS_STATED]
+    if corners.battery:
+        levels = [AS_STATED._replace(battery=level) for level in (LOWEST, HIGHEST)]
+    elif corners.mains_ratios is not None:
+        named = zip((LOWEST, HIGHEST), corners.mains_ratios, strict=True)
+        levels = [AS_STATED._replace(mains=level, mains_ratio=ratio) for level, ratio in named]
+    temperatures: list[tuple[str, float | None]] = [(AS_STATED.temperature, None)]
     if corners.temperatures_c is not None:
         temperatures = list(zip(("cold", "hot"), corners.temperatures_c, strict=True))
     return [
-        Corner(level, ratio, warmth, temperature_c)
-        for level, ratio in mains
+        level._replace(temperature=warmth, temperature_c=temperature_c)
+        for level in levels
         for warmth, temperature_c in temperatures
     ]
 
@@ -61,17 +70,11 @@ def at_corner(job: Job, corner: Corner) -> Job:
     """The job as it stands in a corner."""
     temperature_c = job.temperature_c if corner.temperature_c is None else corner.temperature_c
     supply = job.supply
-    if corner.mains_ratio is not None:
-        supply = _battery_at(supply, corner) if supply.range_v else _mains_at(supply, corner.mains_ratio)
+    if corner.battery and supply.range_v is not None:
+        supply = supply._replace(standing_v=(min if corner.battery == LOWEST else max)(supply.range_v))
+    elif corner.mains_ratio is not None:
+        supply = _mains_at(supply, corner.mains_ratio)
     return job._replace(supply=supply, temperature_c=temperature_c, margin=False, corners=None)
-
-
-def _battery_at(supply: Supply, corner: Corner) -> Supply:
-    """A battery stands at its lowest or its highest where a transformer has low or high mains."""
-    if supply.range_v is None:
-        return supply
-    lowest_v, highest_v = min(supply.range_v), max(supply.range_v)
-    return supply._replace(standing_v=lowest_v if corner.mains == "lowest" else highest_v)
 
 
 def _mains_at(supply: Supply, ratio: float) -> Supply:

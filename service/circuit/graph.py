@@ -153,7 +153,8 @@ class _GraphLayer:
         return self._feed.open_circuit_v[self._feed.tap_of[self._leader[region]]]
 
     def _limit_a(self, feeder: int) -> float:
-        return self._feed.circuits[self._feed.circuit_of[feeder]].limit_a
+        """Limit of the circuit of a feeder; zero where none is known. [A]"""
+        return self._feed.circuits[self._feed.circuit_of[feeder]].limit_a or 0.0
 
 
 def regions(graph: Graph) -> dict[str, int]:

@@ -176,11 +176,15 @@ class WindingPlate(NamedTuple):
 
 
 class CircuitSpec(NamedTuple):
-    """A circuit by name, with the limit of its device where the caller said it. [A]"""
+    """A circuit by name, with the limit of its device where that is known. [A]
+
+    `listed_system`: cable and fixtures behind the device are listed together with it.
+    """
 
     subject: JobPart
     name: str
     limit_a: float | None
+    listed_system: bool = False
 
 
 class Supply(NamedTuple):
@@ -222,11 +226,14 @@ class Corners(NamedTuple):
         Coldest and hottest conductors; None where they stay as they are. [°C]
     switching : str
         together, by-run or individually: what may be on without the rest.
+    battery : bool
+        Whether a battery feeds the job: it stands between its lowest and its highest voltage.
     """
 
     mains_ratios: tuple[float, float] | None
     temperatures_c: tuple[float, float] | None
     switching: str
+    battery: bool = False
 
 
 class Job(NamedTuple):
@@ -234,6 +241,7 @@ class Job(NamedTuple):
 
     `temperature_c` and `nominal_v` are None where the caller left them open. `layout_unknown`: the wiring is
     one run with its whole load at the far end, because nobody said where along it the fixtures are.
+    `wet_contact`: whether wet contact is likely; None where the caller left that open.
     """
 
     subject: JobPart
@@ -246,6 +254,7 @@ class Job(NamedTuple):
     margin: bool
     corners: Corners | None = None
     layout_unknown: bool = False
+    wet_contact: bool | None = None
 
     def feeders(self) -> tuple[Feeder, ...]:
         """What leaves the supply, in the order of the request."""

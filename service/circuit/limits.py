@@ -33,9 +33,9 @@ def below_minimum_load(real_w: float, minimum_w: float | None) -> bool:
     return minimum_w is not None and real_w < minimum_w
 
 
-def over_circuit(current_a: float, limit_a: float) -> bool:
+def over_circuit(current_a: float, limit_a: float | None) -> bool:
     """Whether a circuit carries more than its device is rated for. [A]"""
-    return current_a > limit_a
+    return limit_a is not None and current_a > limit_a
 
 
 def continuous_limit(limit_a: float) -> float:

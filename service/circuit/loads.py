@@ -56,6 +56,8 @@ def read_strip(length_m: float, *, w_per_m: float, ohm_per_m: float | None, dire
     """The watts of a whole strip and its own resistance, both rails together. [m], [W/m], [ohm/m]"""
     rail_ohm = 0.0 if ohm_per_m is None else ohm_per_m * length_m
     remarks: tuple[str, ...] = ("strip-constant-power",)
+    if ohm_per_m is None:
+        remarks += ("strip-without-rail",)
     if rail_ohm >= NO_RAIL_OHM:
         remarks += ("strip-as-lumps",)
     if not direct_current:

@@ -88,8 +88,7 @@ class Connected:
     def bounds(self, line: FixtureSpec) -> WindowBounds:
         """The window that a fixture line is judged by."""
         nominal_v = REFERENCE_NOMINAL_V if self.job.nominal_v is None else self.job.nominal_v
-        several_taps = len(self.job.supply.taps_v) > 1 or len(self.feed.taps_v) > 1
-        return bounds_of(line, nominal_v=nominal_v, several_taps=several_taps)
+        return bounds_of(line, nominal_v=nominal_v)
 
 
 @dataclass(slots=True)
@@ -395,11 +394,11 @@ class TapResult(NamedTuple):
 
 
 class CircuitResult(NamedTuple):
-    """One circuit. [A]"""
+    """One circuit, and the limit of its device where that is known. [A]"""
 
     name: str
     current_a: float
-    limit_a: float
+    limit_a: float | None
 
 
 class SupplyResult(NamedTuple):

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from service import tables
-from service.circuit.job import CircuitSpec, Feeder, Supply
+from service.circuit.job import Feeder, Supply
 from service.physics.supply import SeriesWinding, open_circuit_voltage, winding_resistance
 
 NO_RESISTANCE_OHM = 1e-9
@@ -13,12 +12,12 @@ NO_RESISTANCE_OHM = 1e-9
 
 
 class FedCircuit(NamedTuple):
-    """A circuit in use or declared, and the limit of its device [A]; `stated` where the caller said it."""
+    """A circuit in use or declared, and the limit of its device, None where no device is stated. [A]"""
 
     name: str
-    limit_a: float
-    declared: bool
-    stated: bool = False
+    limit_a: float | None = None
+    declared: bool = True
+    listed_system: bool = False
 
 
 class Feed(NamedTuple):
@@ -48,10 +47,11 @@ class Feed(NamedTuple):
 
 def connect(supply: Supply, feeders: tuple[Feeder, ...]) -> Feed:
     """Connect the feeders to the taps and circuits that they name, else to the first of each."""
-    default_limit_a = tables.constant("secondary_circuit_limit").value
-    circuits = [_declared(circuit, default_limit_a) for circuit in supply.circuits]
+    circuits = [
+        FedCircuit(each.name, each.limit_a, listed_system=each.listed_system) for each in supply.circuits
+    ]
     if not circuits and all(feeder.circuit is None for feeder in feeders):
-        circuits = [FedCircuit("1", default_limit_a, declared=True)]
+        circuits = [FedCircuit("1")]
     index_of = {circuit.name: index for index, circuit in reversed(list(enumerate(circuits)))}
     taps_v = [supply.rated_v]
     tap_of, circuit_of = [], []
@@ -62,9 +62,9 @@ def connect(supply: Supply, feeders: tuple[Feeder, ...]) -> Feed:
         tap_of.append(taps_v.index(tap_v))
         if feeder.circuit is not None and feeder.circuit not in index_of:
             index_of[feeder.circuit] = len(circuits)
-            circuits.append(FedCircuit(feeder.circuit, default_limit_a, declared=not supply.circuits))
+            circuits.append(FedCircuit(feeder.circuit, declared=not supply.circuits))
         if feeder.circuit is None and not circuits:
-            circuits.append(FedCircuit("1", default_limit_a, declared=True))
+            circuits.append(FedCircuit("1"))
         circuit_of.append(0 if feeder.circuit is None else index_of[feeder.circuit])
     secondary_v = _open_circuit(supply)
     return Feed(
@@ -75,13 +75,6 @@ def connect(supply: Supply, feeders: tuple[Feeder, ...]) -> Feed:
         tap_of=tuple(tap_of),
         circuit_of=tuple(circuit_of),
     )
-
-
-def _declared(circuit: CircuitSpec, default_limit_a: float) -> FedCircuit:
-    """A circuit that the supply lists; the default device where its limit is not said. [A]"""
-    stated = circuit.limit_a is not None
-    limit_a = default_limit_a if circuit.limit_a is None else circuit.limit_a
-    return FedCircuit(circuit.name, limit_a, declared=True, stated=stated)
 
 
 def _open_circuit(supply: Supply) -> float:

@@ -9,7 +9,6 @@ from service.circuit.job import Supply
 from service.estimation.job import CURRENT, VOLTAGE, MeterSpec, ReadingsJob
 from service.estimation.model import Model
 from service.findings.assumptions import (
-    CIRCUIT_LIMIT_DEFAULT,
     CONDUCTOR_20_DEGREES,
     MAINS_NOMINAL,
     ONE_CIRCUIT,
@@ -148,7 +147,7 @@ def meter_error(instrument: MeterSpec, quantity: str, value: float) -> MeterErro
     return MeterError(own, sqrt(GAIN_SHARE) * relative)
 
 
-NOT_HERE: Final = frozenset({WINDOW_DEFAULT, CONDUCTOR_20_DEGREES, ONE_CIRCUIT, CIRCUIT_LIMIT_DEFAULT})
+NOT_HERE: Final = frozenset({WINDOW_DEFAULT, CONDUCTOR_20_DEGREES, ONE_CIRCUIT})
 """Assumptions of a voltage drop that no reading depends on, or that are here in other words."""
 
 METER_USUAL: Final = AssumptionKind(

@@ -41,17 +41,12 @@ TAPS_SHARE_WINDING: Final = AssumptionKind(
 
 BATTERY_NOMINAL: Final = AssumptionKind(
     "battery-nominal",
-    "The battery stands at its nominal voltage.",
+    "What is shown is at the battery's nominal voltage; it is judged from its lowest to its highest.",
 )
 
 ONE_CIRCUIT: Final = AssumptionKind(
     "one-circuit",
-    "All runs are on one circuit behind one 25 A device.",
-)
-
-CIRCUIT_LIMIT_DEFAULT: Final = AssumptionKind(
-    "circuit-limit-default",
-    "Circuits without a stated limit are each behind a 25 A device.",
+    "All runs are on one circuit.",
 )
 
 FIXTURES_12_VOLT: Final = AssumptionKind(
@@ -113,6 +108,11 @@ STRIP_CONSTANT_POWER: Final = AssumptionKind(
     " resistors alone draws less where the voltage is lower.",
 )
 
+STRIP_WITHOUT_RAIL: Final = AssumptionKind(
+    "strip-without-rail",
+    "A strip whose own resistance is not stated is taken without: its far end is shown as its start.",
+)
+
 STRIP_AS_LUMPS: Final = AssumptionKind(
     "strip-as-lumps",
     "A strip with resistance of its own is computed as 32 lumps: while it loses less than a third of the"
@@ -144,8 +144,6 @@ def assumptions_of(connected: Connected) -> list[AssumptionKind]:
         TAPS_SHARE_WINDING: len(feed.taps_v) > 1 and feed.source_resistance > 0.0,
         BATTERY_NOMINAL: supply.kind == "battery",
         ONE_CIRCUIT: len(feed.circuits) == 1 and not supply.circuits,
-        CIRCUIT_LIMIT_DEFAULT: bool(supply.circuits or len(feed.circuits) > 1)
-        and any(not fed.stated for fed in feed.circuits),
         FIXTURES_12_VOLT: job.nominal_v is None,
         POWER_FACTOR_ONE: POWER_FACTOR_ONE.code in remarks,
         WINDOW_DEFAULT: any(line.window is None for line in layout.lines),
@@ -158,6 +156,7 @@ def assumptions_of(connected: Connected) -> list[AssumptionKind]:
         LAYOUT_UNKNOWN: job.layout_unknown,
         SPREAD_AS_LUMPS: job.layout_unknown or SPREAD_AS_LUMPS.code in remarks,
         STRIP_CONSTANT_POWER: STRIP_CONSTANT_POWER.code in remarks,
+        STRIP_WITHOUT_RAIL: STRIP_WITHOUT_RAIL.code in remarks,
         STRIP_AS_LUMPS: STRIP_AS_LUMPS.code in remarks,
     }
     return [kind for kind, holds in held.items() if holds]

@@ -11,16 +11,18 @@ from service.findings.finding import FAULT, NOTE, WARNING, Amount, FindingFacts,
 
 WET_CONTACT_VOLTAGE: Final = FindingKind(
     "wet-contact-voltage",
-    (WARNING,),
+    (FAULT, NOTE),
     "The {tap} tap stands at {measured} without load; where wet contact is likely the limit is {limit}.",
     "The no-load voltage is above what is allowed where wet contact is likely.",
 )
 
 
 def wet_contact_findings(connected: Connected) -> list[FindingFacts]:
-    """Taps whose no-load voltage is above what is allowed where wet contact is likely."""
+    """Taps above what is allowed where wet contact is likely: a fault there, a note where nobody said."""
+    if connected.job.wet_contact is False:
+        return []
     limit = tables.constant("wet_contact_dc" if connected.job.supply.direct_current else "wet_contact_ac")
-    return _taps_above(connected, WET_CONTACT_VOLTAGE, limit)
+    return _taps_above(connected, WET_CONTACT_VOLTAGE, limit, FAULT if connected.job.wet_contact else NOTE)
 
 
 SUPPLY_ABOVE_LOW_VOLTAGE: Final = FindingKind(
@@ -35,10 +37,12 @@ SUPPLY_ABOVE_LOW_VOLTAGE: Final = FindingKind(
 def low_voltage_findings(connected: Connected) -> list[FindingFacts]:
     """Taps whose no-load voltage is no longer low voltage, because the mains that were said lift it there."""
     limit = tables.constant("low_voltage_dc" if connected.job.supply.direct_current else "low_voltage_ac")
-    return _taps_above(connected, SUPPLY_ABOVE_LOW_VOLTAGE, limit)
+    return _taps_above(connected, SUPPLY_ABOVE_LOW_VOLTAGE, limit, FAULT)
 
 
-def _taps_above(connected: Connected, kind: FindingKind, limit: tables.Constant) -> list[FindingFacts]:
+def _taps_above(
+    connected: Connected, kind: FindingKind, limit: tables.Constant, severity: str
+) -> list[FindingFacts]:
     """Taps whose no-load voltage is above a limit. [V]"""
     return [
         kind.found(
@@ -47,6 +51,7 @@ def _taps_above(connected: Connected, kind: FindingKind, limit: tables.Constant)
             measured=Amount(volts, "V", 1),
             limit=Amount(limit.value, "V"),
             parameters=(("tap", Amount(tap_v, "V")),),
+            severity=severity,
         )
         for tap_v, volts in zip(connected.feed.taps_v, _highest_v(connected), strict=True)
         if volts > limit.value

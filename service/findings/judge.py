@@ -16,15 +16,32 @@ from service.findings.connection import (
     wet_contact_findings,
 )
 from service.findings.finding import FAULT, NOTE, WARNING, FindingFacts
-from service.findings.loading import circuit_findings, class_2_findings, loading_findings
-from service.findings.protection import ampacity_findings, device_findings, short_circuit_findings
+from service.findings.loading import (
+    circuit_findings,
+    class_2_findings,
+    loading_findings,
+    power_factor_findings,
+)
+from service.findings.protection import (
+    ampacity_findings,
+    device_findings,
+    short_circuit_findings,
+    unstated_device_findings,
+)
 from service.findings.request import (
     duplicate_name_findings,
     empty_window_findings,
+    equivalent_findings,
     lamp_kind_findings,
     remark_findings,
 )
-from service.findings.voltage import corner_collapse_finding, drop_findings, outside_finding, window_findings
+from service.findings.voltage import (
+    corner_collapse_finding,
+    drop_findings,
+    outside_finding,
+    strip_findings,
+    window_findings,
+)
 
 
 def unsolved_findings(connected: Connected) -> list[FindingFacts]:
@@ -33,10 +50,12 @@ def unsolved_findings(connected: Connected) -> list[FindingFacts]:
         *low_voltage_findings(connected),
         *wet_contact_findings(connected),
         *tap_findings(connected),
+        *unstated_device_findings(connected),
         *length_findings(connected),
         *range_findings(connected),
         *empty_window_findings(connected),
         *lamp_kind_findings(connected),
+        *equivalent_findings(connected),
         *remark_findings(connected),
         *change_findings(connected),
         *repeated_change_findings(connected),
@@ -57,7 +76,9 @@ def _solved_findings(reading: StateReading) -> list[FindingFacts]:
     found = [
         *window_findings(state, reading.fixtures),
         *drop_findings(state, reading.fixtures),
+        *strip_findings(state, reading.fixtures),
         *loading_findings(state, supply),
+        *power_factor_findings(reading),
         *circuit_findings(state, supply),
         *class_2_findings(state, supply),
         *ampacity_findings(reading.spans),

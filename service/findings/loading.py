@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from math import hypot, sqrt
 from typing import Final
 
 from service import tables
 from service.circuit.job import JobPart
 from service.circuit.limits import continuous_limit, near_circuit_limit, over_circuit, over_rating
-from service.circuit.state import SolvedState, SupplyResult
+from service.circuit.state import SolvedState, StateReading, SupplyResult
+from service.findings.assumptions import POWER_FACTOR_ONE
 from service.findings.finding import FAULT, NOTE, WARNING, Amount, FindingFacts, FindingKind
 
 TRANSFORMER_OVER_RATING: Final = FindingKind(
@@ -58,6 +60,59 @@ def loading_findings(state: SolvedState, supply: SupplyResult) -> list[FindingFa
     return found
 
 
+RATING_AT_USUAL_POWER_FACTOR: Final = FindingKind(
+    "rating-at-usual-power-factor",
+    (WARNING,),
+    "Not every power factor is stated. At {power_factor}, usual for LED lamps, the wiring would draw about"
+    " {measured} from a transformer rated {limit}. Send the volt-amperes of the labels.",
+    "With the power factor that LED lamps usually have the supply would be over its rating.",
+)
+
+
+def power_factor_findings(reading: StateReading) -> list[FindingFacts]:
+    """A transformer within its rating only as long as lamps of unstated power factor have one of 1."""
+    winding, usual_va = reading.state.job.supply.winding, usual_apparent_va(reading)
+    if winding is None or usual_va is None or reading.supply.apparent_va > winding.rating_va:
+        return []
+    if usual_va <= winding.rating_va:
+        return []
+    usual = tables.constant("usual_power_factor")
+    return [
+        RATING_AT_USUAL_POWER_FACTOR.found(
+            reading.state.job.supply.subject,
+            usual.source,
+            measured=Amount(usual_va, "VA", 1),
+            limit=Amount(winding.rating_va, "VA"),
+            parameters=(("power_factor", f"{usual.value:g}"),),
+        )
+    ]
+
+
+def usual_apparent_va(reading: StateReading) -> float | None:
+    """About what would be drawn if fixtures of unstated power factor had a usual one. [VA]
+
+    The volts are taken as solved; heat in the cables grows with the square of what passes. None on direct
+    current, and where every power factor is stated.
+    """
+    unstated_w = sum(
+        row.real_w * row.placed.pieces
+        for row in reading.fixtures
+        if POWER_FACTOR_ONE.code in row.placed.line.remarks
+    )
+    if unstated_w <= 0.0:
+        return None
+    cosine = tables.constant("usual_power_factor").value
+    real_w, apparent_va = reading.supply.real_w, reading.supply.apparent_va
+    other_var = sqrt(max(0.0, apparent_va * apparent_va - real_w * real_w))
+    if reading.state.job.all_in_phase:
+        drawn_w = reading.fixture_w + unstated_w * (1.0 / cosine - 1.0)
+    else:
+        drawn_w, other_var = reading.fixture_w, other_var + unstated_w * sqrt(1.0 / (cosine * cosine) - 1.0)
+    before_va = hypot(reading.fixture_w, sqrt(max(0.0, apparent_va * apparent_va - real_w * real_w)))
+    loss_w = reading.cable_loss_w * (hypot(drawn_w, other_var) / before_va) ** 2
+    return hypot(drawn_w + loss_w, other_var)
+
+
 CIRCUIT_OVER_CURRENT: Final = FindingKind(
     "circuit-over-current",
     (FAULT,),
@@ -75,31 +130,25 @@ CIRCUIT_NEAR_LIMIT: Final = FindingKind(
 CIRCUIT_NOT_DECLARED: Final = FindingKind(
     "circuit-not-declared",
     (NOTE,),
-    'Circuit "{name}" is not among the supply\'s circuits; a device of {limit} is taken for it.',
+    'Circuit "{name}" is not among the supply\'s circuits; no device is known for it.',
     "A run names a circuit that the supply does not list.",
 )
 
 
 def circuit_findings(state: SolvedState, supply: SupplyResult) -> list[FindingFacts]:
-    """Each circuit against the limit of its device, and against the share of it for a continuous load."""
+    """Each circuit whose device is stated, against its limit and the share of that for a continuous load."""
     continuous = tables.constant("continuous_load_ratio")
-    default_source = tables.constant("secondary_circuit_limit").source
     found = []
     for index, circuit in enumerate(supply.circuits):
         subject = circuit_subject(state, index)
-        stated = (
-            index < len(state.job.supply.circuits) and state.job.supply.circuits[index].limit_a is not None
-        )
-        source = "caller" if stated else default_source
-        amps, limit = Amount(circuit.current_a, "A", 1), Amount(circuit.limit_a, "A")
-        name = (("name", circuit.name),)
-        if over_circuit(circuit.current_a, circuit.limit_a):
-            found.append(CIRCUIT_OVER_CURRENT.found(subject, source, amps, limit, name))
-        elif near_circuit_limit(circuit.current_a, circuit.limit_a):
-            near = Amount(continuous_limit(circuit.limit_a), "A")
+        amps, limit_a, name = Amount(circuit.current_a, "A", 1), circuit.limit_a, (("name", circuit.name),)
+        if limit_a is not None and over_circuit(circuit.current_a, limit_a):
+            found.append(CIRCUIT_OVER_CURRENT.found(subject, "caller", amps, Amount(limit_a, "A"), name))
+        elif limit_a is not None and near_circuit_limit(circuit.current_a, limit_a):
+            near = Amount(continuous_limit(limit_a), "A")
             found.append(CIRCUIT_NEAR_LIMIT.found(subject, continuous.source, amps, near, name))
         if not state.feed.circuits[index].declared:
-            found.append(CIRCUIT_NOT_DECLARED.found(subject, "caller", limit=limit, parameters=name))
+            found.append(CIRCUIT_NOT_DECLARED.found(subject, "caller", parameters=name))
     return found
 
 

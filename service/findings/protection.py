@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from typing import Final
 
-from service.circuit.layout import LaidSpan
+from service.circuit.cables import Cable
+from service.circuit.job import JobPart
+from service.circuit.layout import LaidSpan, Layout
 from service.circuit.limits import device_too_large, over_ampacity
-from service.circuit.state import SolvedState, SpanResult
+from service.circuit.state import Connected, SolvedState, SpanResult
 from service.findings.finding import FAULT, NOTE, WARNING, Amount, FindingFacts, FindingKind
 from service.physics.certificate import short_circuit_resistances
 
@@ -82,7 +84,7 @@ CONDUCTOR_BELOW_DEVICE: Final = FindingKind(
 
 
 def device_findings(state: SolvedState) -> list[FindingFacts]:
-    """The conductor least fit to stand behind each circuit's device, leads included."""
+    """The conductor least fit to stand behind each circuit's stated device, leads included."""
     if state.job.supply.class_2:
         return []  # A Class 2 source limits its own current; no device stands before its conductors.
     weakest: dict[int, tuple[float, LaidSpan]] = {}
@@ -94,18 +96,85 @@ def device_findings(state: SolvedState) -> list[FindingFacts]:
             weakest[circuit] = (laid.cable.device_a, laid)
     found = []
     for circuit, (device_a, laid) in weakest.items():
-        limit_a = state.feed.circuits[circuit].limit_a
-        if device_too_large(limit_a, device_a) and laid.cable is not None:
+        fed = state.feed.circuits[circuit]
+        if fed.limit_a is None or fed.listed_system or laid.cable is None:
+            continue
+        if device_too_large(fed.limit_a, device_a):
             found.append(
                 CONDUCTOR_BELOW_DEVICE.found(
                     laid.subject,
                     laid.cable.device_source,
-                    measured=Amount(limit_a, "A", 1),
+                    measured=Amount(fed.limit_a, "A", 1),
                     limit=Amount(device_a, "A"),
-                    parameters=(("conductor", laid.cable.name), ("name", state.feed.circuits[circuit].name)),
+                    parameters=(("conductor", laid.cable.name), ("name", fed.name)),
                 )
             )
     return found
+
+
+DEVICE_NOT_STATED: Final = FindingKind(
+    "device-not-stated",
+    (NOTE,),
+    "No overcurrent device is stated for {name}, so nothing is judged by one. State its rating with the"
+    " circuit.{allowed}",
+    "A circuit in use whose overcurrent device the request does not state.",
+)
+
+MOST_NAMED = 5
+"""Circuits that one message names."""
+
+
+def unstated_device_findings(connected: Connected) -> list[FindingFacts]:
+    """One note where a circuit in use has no stated device, and the largest that its cable allows."""
+    supply, feed = connected.job.supply, connected.feed
+    unstated = [each for each in dict.fromkeys(feed.circuit_of) if feed.circuits[each].limit_a is None]
+    if not unstated or supply.class_2:
+        return []
+    fed = {end.subject for end in connected.layout.run_ends() if feed.circuit_of[end.feeder] in unstated}
+    thinnest = [cable for run, cable in thinnest_cables(connected.layout).items() if run in fed]
+    name = ("name", _named(connected, unstated))
+    if not thinnest:
+        return [
+            DEVICE_NOT_STATED.found(supply.subject, "own-calculation", parameters=(name, ("allowed", "")))
+        ]
+    cable = min(thinnest, key=lambda each: each.device_a or 0.0)
+    limit = Amount(cable.device_a or 0.0, "A", -1)
+    allowed = f" Behind the thinnest cable, {cable.name}, it may be {limit.value:g} A at most, leads not"
+    allowed += " counted; the row of each run says it for that run."
+    return [
+        DEVICE_NOT_STATED.found(
+            supply.subject, cable.device_source, limit=limit, parameters=(name, ("allowed", allowed))
+        )
+    ]
+
+
+def _named(connected: Connected, circuits: list[int]) -> str:
+    """The circuits in words; the only one of a supply that lists none is the supply itself."""
+    feed = connected.feed
+    if len(feed.circuits) == 1 and not connected.job.supply.circuits:
+        return "the supply"
+    names = ", ".join(f'"{feed.circuits[circuit].name}"' for circuit in circuits[:MOST_NAMED])
+    return f"circuit {names}" + (" and others" if len(circuits) > MOST_NAMED else "")
+
+
+def thinnest_cables(layout: Layout) -> dict[JobPart, Cable]:
+    """Of each run, its branches and spurs included, the cable that stands behind the smallest device.
+
+    Leads are chosen with their fixture and are not counted. A run with a cable for which no table lists a
+    device is left out.
+    """
+    runs = {end.feeder: end.subject for end in layout.run_ends()}
+    thinnest: dict[JobPart, Cable] = {}
+    unknown: set[JobPart] = set()
+    for span in layout.spans:
+        if span.cable is None or not span.cable_at:
+            continue
+        run, device_a = runs[layout.leaders[span.feeder]], span.cable.device_a
+        if device_a is None:
+            unknown.add(run)
+        elif run not in thinnest or device_a < (thinnest[run].device_a or 0.0):
+            thinnest[run] = span.cable
+    return {run: cable for run, cable in thinnest.items() if run not in unknown}
 
 
 SHORT_CIRCUIT_BELOW_TRIP: Final = FindingKind(
@@ -118,15 +187,15 @@ SHORT_CIRCUIT_BELOW_TRIP: Final = FindingKind(
 
 
 def short_circuit_findings(state: SolvedState) -> list[FindingFacts]:
-    """The far end of each run where a bolted short draws least, if less than its device's rating."""
-    if state.job.supply.class_2:
+    """The far end of each run where a bolted short draws least, if less than its stated device's rating."""
+    if state.job.supply.class_2 or all(fed.limit_a is None for fed in state.feed.circuits):
         return []
     resistance = short_circuit_resistances(state.network)
     worst: dict[int, FindingFacts] = {}
     lowest_a: dict[int, float] = {}
     for end in state.layout.ends:
         circuit = state.feed.circuits[state.feed.circuit_of[end.feeder]]
-        if resistance[end.point] <= 0.0:
+        if circuit.limit_a is None or resistance[end.point] <= 0.0:
             continue
         short_a = 1.0 / (resistance[end.point] * state.tap_open_circuit_v(end.feeder))
         if short_a < circuit.limit_a and short_a < lowest_a.get(end.feeder, circuit.limit_a):

@@ -5,8 +5,10 @@ from __future__ import annotations
 from math import sqrt
 from typing import Final
 
+from service import tables
 from service.circuit.job import JobPart
 from service.circuit.state import Connected
+from service.circuit.windows import REFERENCE_NOMINAL_V
 from service.findings.finding import FAULT, NOTE, WARNING, Amount, FindingFacts, FindingKind
 
 WINDOW_EMPTY: Final = FindingKind(
@@ -85,6 +87,27 @@ def duplicate_name_findings(connected: Connected) -> list[FindingFacts]:
             found.append(DUPLICATE_NAME.found(subject, "caller", parameters=(("name", name),)))
         seen.add(name)
     return found
+
+
+WATTS_LIKE_EQUIVALENT: Final = FindingKind(
+    "watts-like-equivalent",
+    (NOTE,),
+    "{where}: {measured} is much for one LED fixture. Is it the power that it draws, or the watts of the lamp"
+    " that it replaces?",
+    "An LED fixture whose watts look like those of the lamp that it replaces.",
+)
+
+
+def equivalent_findings(connected: Connected) -> list[FindingFacts]:
+    """Lines of LED fixtures of 12 V whose watts look like an equivalent; totals are of many fixtures."""
+    if connected.job.layout_unknown or connected.job.nominal_v not in {None, REFERENCE_NOMINAL_V}:
+        return []
+    least = tables.constant("equivalent_from")
+    return [
+        WATTS_LIKE_EQUIVALENT.found(line.subject, least.source, measured=Amount(line.load.power_w, "W"))
+        for line in connected.layout.lines
+        if line.load.power_w >= least.value and not line.strip_m
+    ]
 
 
 APPARENT_BELOW_REAL: Final = FindingKind(

@@ -121,9 +121,10 @@ def conductor_violations(
         if cable.ampacity_a is not None and over_ampacity(each_a, cable.ampacity_a):
             found.append(Violation(SPAN_OVER_AMPACITY, laid.subject, each_a, cable.ampacity_a, "A", "thin"))
         circuit = state.feed.circuits[state.feed.circuit_of[laid.feeder]]
-        device_a = cable.device_a if circuit.stated and laid.cable_at else None
+        device_a = None if circuit.listed_system or not laid.cable_at else cable.device_a
         if (
             device_a is not None
+            and circuit.limit_a is not None
             and device_too_large(circuit.limit_a, device_a)
             and not state.job.supply.class_2
         ):

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from typing import Final
 
+from service import tables
 from service.circuit.corners import Corner
 from service.circuit.job import FixtureSpec, JobPart
 from service.circuit.state import Connected, FixtureResult, SolvedState
-from service.findings.finding import FAULT, WARNING, Amount, FindingFacts, FindingKind
+from service.findings.assumptions import STRIP_WITHOUT_RAIL
+from service.findings.finding import FAULT, NOTE, WARNING, Amount, FindingFacts, FindingKind
+from service.physics.end_voltage import even_spread
 
 FIXTURE_BELOW_WINDOW: Final = FindingKind(
     "fixture-below-window",
@@ -18,9 +21,9 @@ FIXTURE_BELOW_WINDOW: Final = FindingKind(
 
 FIXTURE_ABOVE_WINDOW: Final = FindingKind(
     "fixture-above-window",
-    (FAULT, WARNING),
+    (FAULT,),
     "{where} gets {measured}, above {limit}. {effect} {remedy}.",
-    "The voltage at the lamp is above its window, or above what the trade goes by.",
+    "The voltage at the lamp is above its window.",
 )
 
 
@@ -47,7 +50,7 @@ def outside_finding(
     kind = FIXTURE_BELOW_WINDOW if low else FIXTURE_ABOVE_WINDOW
     return kind.found(
         subject,
-        bounds.source_of(verdict),
+        bounds.source,
         measured=Amount(voltage_v, "V", -1 if low else 1),
         limit=Amount(bounds.limit_of(verdict), "V"),
         parameters=(
@@ -60,8 +63,6 @@ def outside_finding(
 
 def _effect(verdict: str, *, filament: bool, stated: bool) -> str:
     """What the voltage is likely to do to the fixture."""
-    if verdict == "high":
-        return "That is inside its window, but more than is common practice on a supply with several taps."
     if verdict == "above":
         return "A fixture fed above its window ages fast and may fail."
     if filament:
@@ -76,6 +77,49 @@ def _remedy(verdict: str, *, has_taps: bool) -> str:
     if verdict in {"below", "low"}:
         return "Use thicker cable, or a shorter or split run" + (", or a higher tap" if has_taps else "")
     return "Use a lower tap" if has_taps else "Use a supply of lower voltage"
+
+
+STRIP_RAIL_NOT_STATED: Final = FindingKind(
+    "strip-rail-not-stated",
+    (WARNING, NOTE),
+    "{where}: the strip's own resistance is not stated, so its far end is shown as its start. At {usual} ohm"
+    " a metre, usual for a strip, its far end would get {end}.{remedy} Ask its maker.",
+    "An LED strip whose own resistance the request does not state.",
+)
+
+STRIP_REMEDY = " Feed it at both ends or in shorter lengths."
+
+
+def strip_findings(state: SolvedState, fixtures: list[FixtureResult]) -> list[FindingFacts]:
+    """What the far end of a strip of unstated resistance would get at a usual one, once for each line.
+
+    The voltage where it is fed is taken as solved, so what its rails lose makes it draw no more from there.
+    """
+    lowest: dict[str, FixtureResult] = {}
+    for row in fixtures:
+        line = row.placed.line
+        if STRIP_WITHOUT_RAIL.code in line.remarks:
+            known = lowest.get(line.subject.pointer)
+            if known is None or row.start_v < known.start_v:
+                lowest[line.subject.pointer] = row
+    return [_strip_finding(state, row) for row in lowest.values()]
+
+
+def _strip_finding(state: SolvedState, row: FixtureResult) -> FindingFacts:
+    line, usual = row.placed.line, tables.constant("strip_rail_resistance")
+    burden = usual.value * line.strip_m * line.load.power_w / (row.start_v * row.start_v)
+    end = even_spread(1.0).end(burden)
+    bounds, end_v = state.bounds(line), 0.0 if end is None else row.start_v * end.voltage_ratio
+    low = bounds.is_low(end_v)
+    shown = "next to nothing" if end is None else f"about {end_v:.1f} V"
+    return STRIP_RAIL_NOT_STATED.found(
+        row.subject,
+        usual.source,
+        measured=None if end is None else Amount(end_v, "V", -1 if low else 0),
+        limit=Amount(bounds.low_v, "V") if low else None,
+        parameters=(("usual", f"{usual.value:g}"), ("end", shown), ("remedy", STRIP_REMEDY if low else "")),
+        severity=WARNING if low else NOTE,
+    )
 
 
 DROP_OVER_LIMIT: Final = FindingKind(

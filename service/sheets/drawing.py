@@ -105,7 +105,7 @@ SHAPES = {
 
 def mark(verdict: str, x: float, y: float) -> Area:
     """The mark of a fixture: a diamond inside its window, a triangle where too little or too much arrives."""
-    shape = {"inside": "inside", "above": "up", "high": "up"}.get(verdict, "down")
+    shape = {"inside": "inside", "above": "up"}.get(verdict, "down")
     points = [(x + dx, y + dy) for dx, dy in SHAPES[shape]]
     grave = verdict in ("below", "above")
     return Area(points, "ink" if shape == "inside" else "warn", hollow=shape != "inside" and not grave)

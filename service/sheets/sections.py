@@ -498,7 +498,9 @@ def circuit_words(circuits: list[Circuit]) -> str:
     parts = []
     for circuit in circuits:
         limit = said(circuit.limit)
-        parts.append(f"{circuit.name} ({'25 A' if limit is None else as_stated(limit)})")
+        listed = ", listed system" if said(circuit.listed_system) else ""
+        device = "device not stated" if limit is None else as_stated(limit)
+        parts.append(f"{circuit.name} ({device}{listed})")
     return ", ".join(parts)
 
 
@@ -557,7 +559,9 @@ def _supply(supply: SupplyEnvelope) -> Iterator[tuple[str, str]]:
 def corner_words(corner: CornerState) -> str:
     """A corner in words."""
     alone = said(corner.alone)
-    words = f"mains {corner.mains}, conductors {corner.conductor_temperature}"
+    battery = said(corner.battery)
+    level = f"mains {corner.mains}" if battery is None else f"battery {battery}"
+    words = f"{level}, conductors {corner.conductor_temperature}"
     return words if alone is None else f"{words}, alone on: {alone.pointer}"
 
 

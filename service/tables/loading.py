@@ -117,7 +117,7 @@ def version_of(texts: Mapping[str, str]) -> str:
     return sha256(whole).hexdigest()[:_VERSION_LENGTH]
 
 
-UNITS = ("1", "V", "A", "VA", "VA/V")
+UNITS = ("1", "V", "A", "W", "VA", "VA/V", "ohm/m")
 
 
 _CONSTANT_COLUMNS = ("name", "value", "unit", "source", "note")

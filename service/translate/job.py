@@ -8,7 +8,7 @@ from service import tables
 from service.circuit.corners import TOGETHER
 from service.circuit.job import Corners, Job, JobPart, Supply
 from service.translate.supply import supply_of
-from service.translate.wiring import amount, celsius, wiring_of
+from service.translate.wiring import amount, celsius, said, wiring_of
 from service.wire.conditions import Conditions, Mains, NamedMains
 from service.wire.fixture import Strip
 from service.wire.job import JobRequest
@@ -35,6 +35,7 @@ def described_job(request: JobRequest, *, margin: bool = False) -> Job:
         margin=margin,
         corners=corners_of(request.conditions, supply),
         layout_unknown=isinstance(request.wiring, TotalsWiring),
+        wet_contact=wet_contact_of(request.conditions),
     )
 
 
@@ -88,17 +89,23 @@ def temperature_of(conditions: Conditions | UnsetType) -> float | None:
     return celsius(conditions.conductor_temperature)
 
 
+def wet_contact_of(conditions: Conditions | UnsetType) -> bool | None:
+    """Whether wet contact is likely; None where that was left open."""
+    return None if isinstance(conditions, UnsetType) else said(conditions.wet_contact)
+
+
 def in_phase(conditions: Conditions | UnsetType) -> bool:
     """Whether every volt-ampere counts as if it were a watt."""
     return not isinstance(conditions, UnsetType) and conditions.non_active_current == "in-phase"
 
 
 def corners_of(conditions: Conditions | UnsetType, supply: Supply) -> Corners | None:
-    """The corners that a request asks for; None where it asks for one state only."""
+    """The corners that a request asks for, and a battery's own range; None where there is one state only."""
+    battery = supply.range_v is not None
     if isinstance(conditions, UnsetType):
-        return None
+        return Corners(None, None, TOGETHER, battery=True) if battery else None
     mains, warmth = conditions.mains, conditions.conductor_temperature_range
-    if mains is UNSET and warmth is UNSET and conditions.switching is UNSET:
+    if mains is UNSET and warmth is UNSET and conditions.switching is UNSET and not battery:
         return None
     temperatures_c = None
     if not isinstance(warmth, UnsetType):
@@ -108,6 +115,7 @@ def corners_of(conditions: Conditions | UnsetType, supply: Supply) -> Corners | 
         mains_ratios=None if isinstance(mains, UnsetType) else _ratios(mains, supply),
         temperatures_c=temperatures_c,
         switching=TOGETHER if conditions.switching is UNSET else conditions.switching,
+        battery=battery,
     )
 
 

@@ -65,7 +65,7 @@ def _floor(factor: float) -> float:
 VOLT_DECIMALS, AMP_DECIMALS, WATT_DECIMALS = DECIMALS["V"], DECIMALS["A"], DECIMALS["W"]
 
 
-TOWARDS_FAILING = {"below": -1, "low": -1, "inside": 0, "high": 1, "above": 1}
+TOWARDS_FAILING = {"below": -1, "low": -1, "inside": 0, "above": 1}
 """Which way a fixture's voltage may not be rounded away from."""
 
 
@@ -110,7 +110,11 @@ def supply_state(supply: SupplyResult) -> SupplyState:
             for tap in supply.taps
         ],
         circuits=[
-            CircuitState(circuit.name, amps(circuit.current_a, _over(circuit)), amps(circuit.limit_a))
+            CircuitState(
+                circuit.name,
+                amps(circuit.current_a, _over(circuit)),
+                UNSET if circuit.limit_a is None else amps(circuit.limit_a),
+            )
             for circuit in supply.circuits
         ],
         loading_ratio=UNSET if loading is None else rounded(loading, 5, over),
@@ -156,7 +160,7 @@ def envelope_row(envelope: EnvelopeResult, naming: PlaceNames) -> wire.Envelope:
 def corner_row(corner: Corner) -> wire.CornerState:
     """One corner in words."""
     alone = UNSET if corner.on is None else subject_row(corner.on)
-    return wire.CornerState(corner.mains, corner.temperature, alone)
+    return wire.CornerState(corner.mains, corner.temperature, alone, corner.battery or UNSET)
 
 
 def _supply(open_circuit_v: Range, terminal_v: Range, apparent_va: Range) -> wire.SupplyEnvelope | UnsetType:

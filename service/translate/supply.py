@@ -75,6 +75,7 @@ def circuits_of(circuits: list[wire.Circuit] | UnsetType, pointer: str) -> tuple
             JobPart(f"{pointer}/circuits/{index}"),
             circuit.name,
             None if circuit.limit is UNSET else amount(circuit.limit),
+            circuit.listed_system is True,
         )
         for index, circuit in enumerate(circuits)
     )

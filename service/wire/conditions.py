@@ -66,8 +66,9 @@ class Conditions(Struct, frozen=True, forbid_unknown_fields=True):
         Annotated[
             Mains,
             Meta(
-                description="Mains between which the answer must hold; a battery stands between its lowest"
-                " and highest, a DC supply does not follow the mains. Asks for the envelope."
+                description="Mains between which the answer must hold; a DC supply does not follow the"
+                " mains, and a battery is always judged from its lowest to its highest. Asks for the"
+                " envelope."
             ),
         ]
         | UnsetType
@@ -85,6 +86,16 @@ class Conditions(Struct, frozen=True, forbid_unknown_fields=True):
             Meta(
                 description="What may be on without the rest: a light load gives the highest voltage."
                 " Asks for the envelope. Left out: together."
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
+    wet_contact: (
+        Annotated[
+            bool,
+            Meta(
+                description="Whether people may touch the wiring wet, as at a pool: then a supply above the"
+                " limit for that is a fault. Left out: not known, and a note says so."
             ),
         ]
         | UnsetType

@@ -91,11 +91,12 @@ class SourceNote(Struct, frozen=True):
 
 
 class CornerState(Struct, frozen=True):
-    """One corner: the mains, the conductors, and what alone is on where not all is."""
+    """One corner: the mains or the battery, the conductors, and what alone is on where not all is."""
 
     mains: Annotated[str, Meta(description="lowest, highest, or as stated")]
     conductor_temperature: Annotated[str, Meta(description="cold, hot, or as stated")]
     alone: Subject | UnsetType = UNSET
+    battery: Annotated[str, Meta(description="lowest or highest; where a battery feeds")] | UnsetType = UNSET
 
 
 class ExtremeVoltage(Struct, frozen=True):
@@ -203,11 +204,11 @@ class TapState(Struct, frozen=True):
 
 
 class CircuitState(Struct, frozen=True):
-    """One circuit under load."""
+    """One circuit under load; `limit` where its device is stated."""
 
     name: str
     current: ShownCurrent
-    limit: ShownCurrent
+    limit: ShownCurrent | UnsetType = UNSET
 
 
 class SupplyState(Struct, frozen=True):

@@ -43,11 +43,27 @@ class Primary(Struct, frozen=True, forbid_unknown_fields=True):
 
 
 class Circuit(Struct, frozen=True, forbid_unknown_fields=True):
-    """What one secondary overcurrent device feeds; 25 A unless its limit is said."""
+    """What one secondary overcurrent device feeds."""
 
     name: Name
     limit: (
-        Annotated[DeviceCurrent, Meta(description="Rating of its overcurrent device. Left out: 25 A.")]
+        Annotated[
+            DeviceCurrent,
+            Meta(
+                description="Rating of its overcurrent device. Left out: not known, and nothing is judged by"
+                " it (`device-not-stated`)."
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
+    listed_system: (
+        Annotated[
+            bool,
+            Meta(
+                description="Whether cable and fixtures are listed as one system with this device, so that"
+                " a conductor thinner than the device asks for is covered. Left out: no."
+            ),
+        ]
         | UnsetType
     ) = UNSET
 
@@ -57,7 +73,7 @@ Circuits = Annotated[
     Meta(
         min_length=1,
         max_length=50,
-        description="Left out: all runs are on one circuit behind one 25 A device (`one-circuit`).",
+        description="Left out: all runs are on one circuit (`one-circuit`), its device not known.",
     ),
 ]
 

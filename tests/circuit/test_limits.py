@@ -14,7 +14,7 @@ from service.circuit.limits import (
     over_drop,
     over_rating,
 )
-from service.circuit.windows import WindowBounds, led_bounds
+from service.circuit.windows import WindowBounds, usual_bounds
 
 UPPER: dict[Callable[[float, float], bool], float] = {
     over_drop: 0.1,
@@ -23,7 +23,7 @@ UPPER: dict[Callable[[float, float], bool], float] = {
     over_circuit: 25.0,
 }
 
-STATED = WindowBounds(9.0, 10.0, 13.0, 15.0, "caller", "caller", stated=True)
+STATED = WindowBounds(9.0, 10.0, 13.0, "caller", stated=True)
 
 
 @pytest.mark.parametrize("breaks", UPPER)
@@ -59,9 +59,9 @@ def test_a_continuous_load_may_be_four_fifths_of_its_device() -> None:
     assert near_circuit_limit(0.81, 1.0)
 
 
-@pytest.mark.parametrize("bounds", [STATED, led_bounds(12.0), led_bounds(24.0)])
+@pytest.mark.parametrize("bounds", [STATED, usual_bounds("led", 12.0), usual_bounds("strip", 24.0)])
 def test_a_window_is_judged_alike_by_all_who_ask(bounds: WindowBounds) -> None:
-    edges = (bounds.lowest_v, bounds.low_v, bounds.high_v, bounds.highest_v)
+    edges = (bounds.lowest_v, bounds.low_v, bounds.highest_v)
     for volts in (
         *edges,
         *(nextafter(edge, 0.0) for edge in edges),

@@ -91,7 +91,10 @@ def _choose(load: Json, rating_va: float) -> Json:
 
 
 LOADING_PATH = "/v1/transformer-loading"
-MULTI_TAP = transformer(12.6, taps=[volts(12.6), volts(14)])
+HUNDRED_VA = transformer(winding=winding(100, 0))
+BEHIND_25_A = transformer(circuits=[{"name": "a", "limit": quantity(25, "A")}])
+WET: Json = {"conditions": {"wet_contact": True}}
+STRIP: Json = {"kind": "strip", "length": metres(1), "power_per_length": quantity(10, "W/m")}
 CLASS_2 = transformer(class_2=True)
 CLASS_2_AT_24_V = dc_supply(24, class_2=True)
 GRADUATED = transformer(taps=[volts(12), volts(13)])
@@ -128,9 +131,25 @@ VOLTAGE = (
         (15.0001, "V"), (15.0, "V"),
     ),
     Example(
-        "fixture-above-window", "warning", LAMP, "multi-tap-caution",
-        _at_terminals(watts(3), MULTI_TAP), _at_terminals(watts(3), transformer(12.6)),
-        (12.6, "V"), (12.5, "V"),
+        "fixture-above-window", "fault", LAMP, "strip-window",
+        _at_terminals(STRIP, transformer(13.20001)), _at_terminals(STRIP, transformer(13.2)),
+        (13.2001, "V"), (13.2, "V"),
+    ),
+    Example(
+        # 5 m: a burden of 0.75 x 50 / 144 = 2 D(u)^2 with Dawson's integral D leaves exp(-u^2) of 12 V.
+        "strip-rail-not-stated", "warning", LAMP, "strip-rail",
+        _at_terminals(STRIP | {"length": metres(5)}, transformer()),
+        _at_terminals(STRIP, transformer()), (10.2153, "V"), (10.8, "V"),
+    ),
+    Example(
+        "strip-rail-not-stated", "note", LAMP, "strip-rail",
+        _at_terminals(STRIP, transformer()),
+        _at_terminals(STRIP | {"resistance_per_length": quantity(0.15, "ohm/m")}, transformer()),
+        (11.9372, "V"),
+    ),
+    Example(
+        "watts-like-equivalent", "note", LAMP, "equivalent-watts",
+        _at_terminals(watts(35), transformer()), _at_terminals(watts(34.9), transformer()), (35.0, "W"),
     ),
     Example(
         "fixture-above-window", "fault", LAMP, "filament-window",
@@ -184,7 +203,6 @@ LOADING = (
         "circuit-not-declared", "note", f"{RUN}/circuit", "caller",
         job(run(lamp(1, watts(3)), circuit="b"), supply=transformer(circuits=[{"name": "a"}])),
         job(run(lamp(1, watts(3)), circuit="a"), supply=transformer(circuits=[{"name": "a"}])),
-        limit=(25.0, "A"),
     ),
     Example(
         "class-2-exceeded", "fault", RUN, "nec-11-a",
@@ -197,14 +215,21 @@ LOADING = (
         (4.17, "A"), (4.16667, "A"),
     ),
     Example(
-        "wet-contact-voltage", "warning", "/supply", "nec-411-scope",
+        "wet-contact-voltage", "note", "/supply", "nec-411-scope",
         job(run(), supply=transformer(15.00001)), job(run(), supply=transformer(15)),
         (15.0001, "V"), (15.0, "V"),
     ),
     Example(
-        "wet-contact-voltage", "warning", "/supply", "nec-411-scope",
-        job(run(), supply=dc_supply(30.00001)), job(run(), supply=dc_supply(30)),
+        "wet-contact-voltage", "fault", "/supply", "nec-411-scope",
+        job(run(), supply=dc_supply(30.00001), **WET), job(run(), supply=dc_supply(30), **WET),
         (30.0001, "V"), (30.0, "V"),
+    ),
+    Example(
+        # All of 70 W at a power factor of 0.7 are 100 VA, and a wire of no length loses nothing.
+        "rating-at-usual-power-factor", "warning", "/supply", "usual-power-factor",
+        _at_terminals(watts(70.001), transformer(winding=winding(100, 0))),
+        _at_terminals(watts(69.999), transformer(winding=winding(100, 0))),
+        (100.002, "VA"), (100.0, "VA"),
     ),
 )  # fmt: skip
 
@@ -225,7 +250,13 @@ PROTECTION = (
     ),
     Example(
         "short-circuit-below-trip", "warning", RUN, "own-calculation",
-        job(run(lamp(48.0001, watts(3)))), job(run(lamp(47.9999, watts(3)))), (24.99994, "A"), (25.0, "A"),
+        job(run(lamp(48.0001, watts(3))), supply=BEHIND_25_A),
+        job(run(lamp(47.9999, watts(3))), supply=BEHIND_25_A), (24.99994, "A"), (25.0, "A"),
+    ),
+    Example(
+        "device-not-stated", "note", "/supply", "nec-240-4-d",
+        job(run(lamp(1, watts(3)), cable=awg(14))),
+        job(run(lamp(1, watts(3)), cable=awg(14)), supply=BEHIND_25_A), None, (15.0, "A"),
     ),
     Example(
         "cable-too-long-for-supply", "fault", RUN, "caller",
@@ -314,6 +345,17 @@ TRANSFORMERS = (
         "division-impossible", "fault", RUN, "nec-411-secondary",
         _choose(amperes(25.000001), 600), _choose(amperes(24.999999), 600),
         (25.00001, "A"), (25.0, "A"), LOADING_PATH,
+    ),
+    Example(
+        "division-near-limit", "warning", "/stock/0", "continuous-load",
+        _choose(amperes(20.000001), 600), _choose(amperes(19.999999), 600),
+        (20.00001, "A"), (20.0, "A"), LOADING_PATH,
+    ),
+    Example(
+        "loading-over-share", "fault", "/supply", "caller",
+        _at_terminals(watts(80.0001), HUNDRED_VA) | {"maximum_loading_percent": 80},
+        _at_terminals(watts(79.9999), HUNDRED_VA) | {"maximum_loading_percent": 80},
+        (80.001, "percent"), (80.0, "percent"), LOADING_PATH,
     ),
     Example(
         "no-transformer-on-direct-current", "note", "/supply", "own-calculation",

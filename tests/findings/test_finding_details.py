@@ -28,6 +28,7 @@ from tests.http.jobs import (
 )
 
 LEAD_18: Json = {"length": metres(1), "cable": awg(18)}
+BEHIND_25_A: list[Json] = [{"name": "a", "limit": quantity(25, "A")}]
 
 
 def subjects(reply: Json, code: str) -> list[str]:
@@ -52,10 +53,9 @@ def test_default_windows_do_not_follow_the_tap(client: Client) -> None:
     ]
 
 
-def test_a_window_of_its_own_overrules_the_multi_tap_practice(client: Client) -> None:
+def test_several_taps_change_no_window(client: Client) -> None:
     supply = transformer(13, taps=[volts(12), volts(13)])
-    own = job(run(lamp(0, watts(3), window=window(9, 15))), supply=supply)
-    assert "fixture-above-window" not in codes(solved(client, own))
+    assert "fixture-above-window" not in codes(solved(client, job(run(lamp(0, watts(3))), supply=supply)))
 
 
 def test_the_verdict_of_a_row_is_that_of_its_finding(client: Client) -> None:
@@ -185,14 +185,17 @@ def test_runs_of_one_circuit_are_added_up(client: Client) -> None:
 
 
 def test_over_the_limit_is_not_also_near_the_limit(client: Client) -> None:
-    reply = solved(client, job(run(lamp(0, amperes(26)))))
+    supply = transformer(circuits=BEHIND_25_A)
+    reply = solved(client, job(run(lamp(0, amperes(26))), supply=supply))
     assert "circuit-over-current" in codes(reply)
     assert "circuit-near-limit" not in codes(reply)
 
 
 def test_the_thinnest_conductor_behind_a_device_is_named_leads_included(client: Client) -> None:
     fixture = lamp(5, watts(3), lead=LEAD_18)
-    reply = solved(client, job(run(fixture, cable=awg(10), branches=[branch(5, cable=awg(16))])))
+    supply = transformer(circuits=BEHIND_25_A)
+    runs = run(fixture, cable=awg(10), branches=[branch(5, cable=awg(16))])
+    reply = solved(client, job(runs, supply=supply))
     (found,) = findings(reply, "conductor-below-device")
     assert found["subject"]["pointer"] == "/wiring/runs/0/fixtures/0"
     assert (found["measured"], found["limit"]) == (quantity(25.0, "A"), quantity(7.0, "A"))
@@ -224,13 +227,15 @@ def test_the_weaker_conductor_of_an_unequal_pair_decides(client: Client) -> None
 
 def test_a_short_is_reckoned_through_winding_and_cable(client: Client) -> None:
     # 12.48 V over 0.0192 ohm of a 300 VA, 4 % box and 0.5 ohm of 50 m.
-    reply = solved(client, job(run(lamp(50, watts(3))), supply=transformer(winding=winding(300, 4))))
+    supply = transformer(winding=winding(300, 4), circuits=BEHIND_25_A)
+    reply = solved(client, job(run(lamp(50, watts(3))), supply=supply))
     (found,) = findings(reply, "short-circuit-below-trip")
     assert found["measured"]["value"] == pytest.approx(12.48 / 0.5192, abs=0.0001)
 
 
 def test_the_weakest_far_end_of_a_run_is_named_for_a_short(client: Client) -> None:
-    reply = solved(client, job(run(lamp(60, watts(1)), branches=[branch(10, lamp(70, watts(1)))])))
+    far = run(lamp(60, watts(1)), branches=[branch(10, lamp(70, watts(1)))])
+    reply = solved(client, job(far, supply=transformer(circuits=BEHIND_25_A)))
     assert subjects(reply, "short-circuit-below-trip") == ["/wiring/runs/0/branches/0"]
 
 
@@ -267,6 +272,88 @@ def test_a_change_just_before_the_end_is_no_finding(client: Client) -> None:
     change = {"at": metres(9.99), "cable": awg(18)}
     reply = solved(client, job(run(lamp(10, watts(3)), cable_changes=[change])))
     assert "cable-change-past-end" not in codes(reply)
+
+
+# Devices: what nobody stated is not judged, and what to state is said.
+
+
+def test_a_listed_system_covers_its_thin_conductors(client: Client) -> None:
+    thin = run(lamp(5, watts(3), lead=LEAD_18), cable=awg(14))
+    listed = [{**BEHIND_25_A[0], "listed_system": True}]
+    bare, covered = (
+        codes(solved(client, job(thin, supply=transformer(circuits=circuits))))
+        for circuits in (BEHIND_25_A, listed)
+    )
+    assert "conductor-below-device" in bare
+    assert "conductor-below-device" not in covered
+
+
+def test_without_a_stated_device_one_note_says_what_to_state(client: Client) -> None:
+    runs = [run(lamp(5, watts(3), lead=LEAD_18), cable=awg(size)) for size in (14, 10, 12)]
+    reply = solved(client, job(*runs))
+    (found,) = findings(reply, "device-not-stated")
+    assert found["limit"] == quantity(15.0, "A")
+    assert [row["largest_device"]["value"] for row in reply["runs"]] == [15.0, 30.0, 20.0]
+    assert "limit" not in reply["supply"]["circuits"][0]
+    protection = {"conductor-below-device", "short-circuit-below-trip", "circuit-over-current"}
+    assert not protection & set(codes(reply))
+
+
+def test_a_class_2_supply_needs_no_device(client: Client) -> None:
+    reply = solved(client, job(run(lamp(5, watts(3)), cable=awg(14)), supply=transformer(class_2=True)))
+    assert "device-not-stated" not in codes(reply)
+
+
+def test_a_cable_that_no_table_lists_allows_no_device_that_could_be_told(client: Client) -> None:
+    (row,) = solved(client, job(run(lamp(5, watts(3)))))["runs"]
+    assert "largest_device" not in row
+
+
+# Lamps whose label may say something else than what they draw.
+
+
+def test_a_power_factor_that_is_stated_raises_no_doubt(client: Client) -> None:
+    supply = transformer(winding=winding(100, 0))
+    stated = lamp(0, watts(90, power_factor=0.95))
+    assert "rating-at-usual-power-factor" not in codes(solved(client, job(run(stated), supply=supply)))
+
+
+def test_the_load_at_a_usual_power_factor_is_that_of_a_job_that_states_it(client: Client) -> None:
+    supply = transformer(winding=winding(150, 4))
+    lamps = [lamp(2 * index, watts(6)) for index in range(1, 23)]
+    stated = [lamp(2 * index, watts(6, power_factor=0.7)) for index in range(1, 23)]
+    (found,) = findings(
+        solved(client, job(run(*lamps, cable=awg(8)), supply=supply)), "rating-at-usual-power-factor"
+    )
+    solved_va = solved(client, job(run(*stated, cable=awg(8)), supply=supply))["supply"]["apparent_power"]
+    assert found["measured"]["value"] == pytest.approx(solved_va["value"], rel=0.01)
+
+
+def test_halogen_watts_are_no_equivalent(client: Client) -> None:
+    assert "watts-like-equivalent" not in codes(solved(client, job(run(lamp(0, halogen(50))))))
+
+
+# A battery stands anywhere in its own range.
+
+
+def test_a_battery_is_judged_over_its_own_range_without_being_asked(client: Client) -> None:
+    reply = solved(client, job(run(lamp(30, watts(40))), supply=battery(11, 12.8, 14.4)))
+    (low,) = findings(reply, "fixture-below-window")
+    assert "battery at its lowest" in low["message"]
+    assert low["measured"]["value"] < reply["fixtures"][0]["voltage"]["value"] - 1.0
+    assert reply["envelope"]["fixtures"][0]["lowest"]["corner"]["battery"] == "lowest"
+
+
+# Wet contact.
+
+
+@pytest.mark.parametrize(("wet", "severities"), [(None, ["note"]), (True, ["fault"]), (False, [])])
+def test_wet_contact_is_a_fault_where_it_is_likely(
+    client: Client, *, wet: bool | None, severities: list[str]
+) -> None:
+    conditions: Json = {} if wet is None else {"conditions": {"wet_contact": wet}}
+    reply = solved(client, job(run(lamp(1, watts(3))), supply=transformer(15.5), **conditions))
+    assert [found["severity"] for found in findings(reply, "wet-contact-voltage")] == severities
 
 
 # Words that an installer reads.

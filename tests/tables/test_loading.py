@@ -119,7 +119,7 @@ def test_a_broken_conductor_is_refused(old: str, new: str, sentence: str) -> Non
             '"name" is "11 AWG". Write one of: 18 AWG',
         ),
         ("device_limits.csv", "10 AWG,copper,30", "13 AWG,copper,30", '"name" is "13 AWG"'),
-        ("constants.csv", "0.55,1,", "0.55,K,", '"unit" is "K". Write one of: 1, V, A, VA, VA/V'),
+        ("constants.csv", "0.55,1,", "0.55,K,", '"unit" is "K". Write one of: 1, V, A, W, VA, VA/V, ohm/m'),
         ("mains_ranges.csv", "110,126,120", "121,126,120", '"lowest", "nominal" and "highest" do not rise'),
         (
             "sources.csv",

@@ -45,7 +45,7 @@ USUAL_DIGITS, FINE_DIGITS, FINE = 2, 4, 0.02
 
 INSIDE = "inside"
 
-MARKS = {"low": "*", "high": "*", "below": "**", "above": "**"}
+MARKS = {"low": "*", "below": "**", "above": "**"}
 
 _COLUMN = (
     "Each stage begins with the supply isolated. Take the column of the mains that the supply has while you"

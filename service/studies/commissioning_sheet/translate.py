@@ -191,7 +191,7 @@ def _expected(number: int, expected: Expected, point: ReadPoint) -> ExpectedValu
 
 
 def _window(bounds: WindowBounds) -> FixtureWindow:
-    return FixtureWindow(_volts(bounds.low_v), _volts(bounds.high_v))
+    return FixtureWindow(_volts(bounds.low_v), _volts(bounds.highest_v))
 
 
 def _volts(value_v: float) -> ShownVoltage:

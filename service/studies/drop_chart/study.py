@@ -17,7 +17,7 @@ from service.circuit.estimate import (
 from service.circuit.job import CableSpec, JobPart, Listed
 from service.circuit.limits import over_ampacity, over_drop
 from service.circuit.state import DEFAULT_TEMPERATURE_C
-from service.circuit.windows import REFERENCE_NOMINAL_V, WindowBounds, led_bounds
+from service.circuit.windows import REFERENCE_NOMINAL_V, WindowBounds, usual_bounds
 from service.circuit.work import (
     CHARTED,
     MAXIMUM_WORK,
@@ -153,7 +153,7 @@ def drop_chart(job: ChartJob, *, most_cells: int = MOST_CELLS) -> Chart:
     charge(work_of_cells(cells))
     count(CHARTED * cells)
     nominal_v = REFERENCE_NOMINAL_V if job.nominal_v is None else job.nominal_v
-    bounds = led_bounds(nominal_v)
+    bounds = usual_bounds("led", nominal_v)
     lines = [_charted(job, line, bounds, nominal_v) for line in job.lines]
     return Chart(lines, bounds, _assumptions(job, lines), _sources(lines, bounds))
 

@@ -143,7 +143,7 @@ def limits_row(bounds: WindowBounds, job: ChartJob) -> ChartLimits:
     return ChartLimits(
         below=volts(bounds.lowest_v),
         low=volts(bounds.low_v),
-        high=volts(bounds.high_v),
+        high=volts(bounds.highest_v),
         above=volts(bounds.highest_v),
         source=bounds.source,
         maximum_drop_percent=UNSET if most_ratio is None else round(100.0 * most_ratio, DECIMALS["%"]),

@@ -25,7 +25,7 @@ from service.studies.reach.request import (
     SpacingLayout,
 )
 from service.studies.reach.study import ReachAnswer, Trial, Tried
-from service.translate.job import METRIC, corners_of, in_phase, temperature_of
+from service.translate.job import METRIC, corners_of, in_phase, temperature_of, wet_contact_of
 from service.translate.naming import PlaceNames
 from service.translate.rows import end_row, extreme_volts
 from service.translate.supply import supply_of
@@ -62,6 +62,7 @@ def job_of(request: ReachRequest) -> trial.ReachJob:
         maximum_drop_ratio=None if drop_percent is UNSET else drop_percent / 100.0,
         margin=False,
         corners=corners_of(request.conditions, supply),
+        wet_contact=wet_contact_of(request.conditions),
     )
     line = _line(request, direct_current=supply.direct_current)
     return trial.ReachJob(job, line, cable_spec(request.cable), _question(request))

@@ -42,6 +42,10 @@ class ConnectedLoad(Struct, frozen=True):
         ShownApparentPower,
         Meta(description="Added up as plain numbers, which is never too little."),
     ]
+    least_rating: Annotated[
+        ShownApparentPower,
+        Meta(description="With what is to be spare: what a transformer must be rated at least."),
+    ]
 
 
 class PrimaryState(Struct, frozen=True):
@@ -127,6 +131,15 @@ class DividedCircuit(Struct, frozen=True):
     runs: list[DividedRun]
 
 
+class RunPlacement(Struct, frozen=True):
+    """A run, or all spans that meet behind the supply, and its circuit of the stated supply."""
+
+    pointer: Pointer
+    name: str
+    circuit: str
+    id: CallerId | UnsetType = UNSET
+
+
 class CircuitDivision(Struct, frozen=True):
     """The runs over the circuits of the recommended transformer: the fullest is as empty as can be."""
 
@@ -163,6 +176,16 @@ class TransformerLoaded(Struct, frozen=True, tag_field="status", tag="solved"):
     primary: PrimaryState | UnsetType = UNSET
     recommended: RecommendedTransformer | UnsetType = UNSET
     division: CircuitDivision | UnsetType = UNSET
+    placement: (
+        Annotated[
+            list[RunPlacement],
+            Meta(
+                description="Where the stated supply has several circuits and no run names one: how the runs"
+                " were put on them (`runs-placed`)."
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
 
 
 class TransformerCollapsed(Struct, frozen=True, tag_field="status", tag="no-operating-point"):

@@ -71,12 +71,17 @@ class Demand(NamedTuple):
 
     @property
     def wanted_va(self) -> float:
-        """The connected apparent power and the spare, without the last digits of the product. [VA]"""
-        return round(self.connected.apparent_va * (1.0 + self.spare_ratio), PLATE_DECIMALS)
+        """What a unit must be rated at least. [VA]"""
+        return least_rating(self.connected, self.spare_ratio)
 
     def limit_va(self, unit: TransformerUnit) -> float:
         """What a unit may be loaded to, without the last digits of the product. [VA]"""
         return round(self.maximum_ratio * unit.rating_va, PLATE_DECIMALS)
+
+
+def least_rating(connected: LoadSum, spare_ratio: float) -> float:
+    """The connected apparent power and the spare, without the last digits of the product. [VA]"""
+    return round(connected.apparent_va * (1.0 + spare_ratio), PLATE_DECIMALS)
 
 
 def select(units: tuple[TransformerUnit, ...], demand: Demand, budget: Budget) -> Selection:

@@ -4,7 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from service.sheets.figures import NOTHING, as_stated, either, figure, figures, percent, plain, quantity, said
+from service.sheets.figures import (
+    NOTHING,
+    as_stated,
+    either,
+    figure,
+    figures,
+    optional,
+    percent,
+    plain,
+    quantity,
+    said,
+)
 from service.sheets.sections import (
     circuit_words,
     closing_sections,
@@ -65,18 +76,23 @@ def transformer_loading_sheet(request: TransformerLoadingRequest, reply: Transfo
 def _result(reply: TransformerLoadingReply) -> list[Block]:
     connected = reply.connected
     both = f"{quantity(connected.real_power)}, {quantity(connected.apparent_power)}"
-    plates = ("Fixtures, by their plates", both)
+    plates = [
+        ("Fixtures, by their plates", both),
+        ("Least rating, spare included", quantity(connected.least_rating)),
+    ]
     if not isinstance(reply, TransformerLoaded):
-        return [Paragraph(COLLAPSED), Facts([plates, *margin_facts(reply.load_margin)])]
-    facts = [plates, *_loading(reply.loading)]
+        return [Paragraph(COLLAPSED), Facts([*plates, *margin_facts(reply.load_margin)])]
+    facts = [*plates, *_loading(reply.loading)]
     if (primary := said(reply.primary)) is not None:
         mains = (
             f"{quantity(primary.voltage)}, {quantity(primary.current)}, {quantity(primary.apparent_power)}"
         )
         facts.append(("Taken from the mains", mains))
-    circuits = [[each.name, figure(each.current), plain(each.limit.value)] for each in reply.circuits]
+    circuits = [[each.name, figure(each.current), optional(each.limit)] for each in reply.circuits]
     table = Table([Column("Circuit"), *numbers("Highest current [A]", "Device [A]")], circuits)
-    return [Facts(facts), _taps(reply.loading.taps), table]
+    placed = [[each.name, each.circuit] for each in said(reply.placement) or []]
+    runs = [Table(texts("Run", "put on circuit"), placed)] if placed else []
+    return [Facts(facts), _taps(reply.loading.taps), table, *runs]
 
 
 def _loading(loading: TerminalLoading) -> Iterator[tuple[str, str]]:

@@ -19,8 +19,10 @@ from service.circuit.estimate import (
     refuse_over_limit,
     size_of,
 )
-from service.circuit.job import Job, JobPart
+from service.circuit.graph import leaves_supply
+from service.circuit.job import Graph, Job, JobPart
 from service.circuit.layout import Layout
+from service.circuit.limits import continuous_limit, near_circuit_limit
 from service.circuit.state import (
     CircuitResult,
     Connected,
@@ -37,10 +39,12 @@ from service.circuit.work import (
     work_of,
 )
 from service.findings.assumptions import STATED_STATE_ONLY, AssumptionKind, assumptions_of, sources_of
-from service.findings.finding import FAULT, NOTE, Amount, FindingFacts, FindingKind
+from service.findings.finding import FAULT, NOTE, WARNING, Amount, FindingFacts, FindingKind
 from service.findings.judge import judged, with_corners
 from service.physics.solve import NoOperatingPointError
+from service.studies.transformer_loading.division import QUICK_STEPS, divide
 from service.studies.transformer_loading.loading import (
+    AS_STATED,
     LoadSum,
     StateLoading,
     connected_load,
@@ -50,17 +54,22 @@ from service.studies.transformer_loading.loading import (
 )
 from service.studies.transformer_loading.selection import (
     CIRCUIT_REASONS,
+    CIRCUITS_TOO_FEW,
+    RUN_OVER_CIRCUIT,
+    ChosenTransformer,
     Demand,
     LoadingJob,
     Reason,
     Rejected,
     Selection,
     TransformerUnit,
+    held_a,
+    least_rating,
+    run_currents,
     select,
     used_taps,
     usual_units,
 )
-from service.studies.transformer_loading.selection import LoadingJob as LoadingQuestion
 from service.studies.voltage_drop.study import collapsed
 
 EASILY_DIVIDED = 10
@@ -71,11 +80,13 @@ UNITS_SOLVED = 8
 """Transformers of a stock that are solved, of those that sag unlike."""
 
 
-def transformer_loading_work(question: LoadingQuestion) -> Estimate:
+def transformer_loading_work(question: LoadingJob) -> Estimate:
     """Of a loading: a voltage drop, and each transformer that is solved in every state."""
     job = question.job
     size = size_of(job)
     first = drop_work(job, size)
+    if _to_be_placed(job):
+        first += work_of(size.effort)
     if job.supply.direct_current:
         return estimate_of(first, findings_work(job, size))
     each = (1 + corner_count(job)) * work_of(size.effort)
@@ -103,6 +114,13 @@ class StatedLoading(NamedTuple):
     primary: PrimaryResult | None
 
 
+class Placement(NamedTuple):
+    """A run, or all feeders that meet behind it, and the circuit of the stated supply on which it is put."""
+
+    run: JobPart
+    circuit: str
+
+
 class LoadingAnswer(NamedTuple):
     """The answer; where the stated supply has no operating point, `loaded` is the share that it could carry.
 
@@ -116,6 +134,8 @@ class LoadingAnswer(NamedTuple):
     findings: list[FindingFacts]
     assumptions: list[AssumptionKind]
     sources: list[str]
+    least_rating_va: float
+    placements: tuple[Placement, ...] = ()
 
 
 def transformer_loading(question: LoadingJob) -> LoadingAnswer:
@@ -132,9 +152,12 @@ def transformer_loading(question: LoadingJob) -> LoadingAnswer:
     """
     refuse_over_limit(transformer_loading_work(question))
     connected = connect_job(question.job)
+    placements: tuple[Placement, ...] = ()
+    if _to_be_placed(question.job):
+        connected, placements = _on_circuits(connected)
     loaded, findings = _load(connected)
     selection, chosen_findings = _choose(question, connected)
-    findings = [*findings, *chosen_findings]
+    findings = [*findings, *_over_share(question, loaded), *chosen_findings]
     primary_shown = isinstance(loaded, StatedLoading) and loaded.primary is not None
     own = choice_assumptions(question, selection, primary_shown=primary_shown)
     sources = [*sources_of(connected, findings), *choice_sources(question, selection)]
@@ -144,9 +167,83 @@ def transformer_loading(question: LoadingJob) -> LoadingAnswer:
         loaded=loaded,
         selection=selection,
         findings=findings,
-        assumptions=[*assumptions_of(connected), *own],
+        assumptions=[*assumptions_of(connected), *own, *([RUNS_PLACED] if placements else [])],
         sources=list(dict.fromkeys(sources)),
+        least_rating_va=least_rating(connected_load(connected), question.spare),
+        placements=placements,
     )
+
+
+def _to_be_placed(job: Job) -> bool:
+    """Whether the stated supply has several circuits and no run says on which of them it is."""
+    return len(job.supply.circuits) > 1 and all(feeder.circuit is None for feeder in job.feeders())
+
+
+def _on_circuits(connected: Connected) -> tuple[Connected, tuple[Placement, ...]]:
+    """The runs put on the circuits of the stated supply so that the fullest is as empty as can be.
+
+    Runs are divided by their current in the stated state. A circuit of unstated device counts as the widest
+    of the others. Where the wiring cannot carry its load the runs stay where they are.
+    """
+    job, runs = connected.job, runs_of(connected)
+    try:
+        state = solve_connected(connected, network_of(connected))
+    except NoOperatingPointError:
+        return connected, ()
+    currents = run_currents(runs, [loading_of(read_off(state))])
+    stated_a = [circuit.limit_a for circuit in job.supply.circuits]
+    widest_a = max((limit_a for limit_a in stated_a if limit_a is not None), default=1.0)
+    limits_a = [widest_a if limit_a is None else limit_a for limit_a in stated_a]
+    division = divide([run.current_a for run in currents], limits_a, steps=QUICK_STEPS)
+    circuit_of = list(connected.feed.circuit_of)
+    for (_, feeders), circuit in zip(runs, division.circuit_of, strict=True):
+        for feeder in feeders:
+            circuit_of[feeder] = circuit
+    names = [job.supply.circuits[circuit].name for circuit in circuit_of]
+    placed = connect_job(with_circuits(job, names))
+    return placed, tuple(
+        Placement(subject, job.supply.circuits[circuit].name)
+        for (subject, _), circuit in zip(runs, division.circuit_of, strict=True)
+    )
+
+
+def with_circuits(job: Job, names: list[str]) -> Job:
+    """The job with each feeder on the circuit of a name, one per feeder."""
+    if isinstance(job.wiring, Graph):
+        named = iter(names)
+        spans = tuple(
+            span._replace(circuit=next(named)) if leaves_supply(span) else span for span in job.wiring.spans
+        )
+        return job._replace(wiring=job.wiring._replace(spans=spans))
+    runs = tuple(run._replace(circuit=name) for run, name in zip(job.wiring, names, strict=True))
+    return job._replace(wiring=runs)
+
+
+LOADING_OVER_SHARE: Final = FindingKind(
+    "loading-over-share",
+    (FAULT,),
+    "The transformer is loaded to {measured} of its rating; the request allows {limit}.",
+    "The stated supply carries more of its rating than the request allows.",
+)
+
+
+def _over_share(question: LoadingJob, loaded: StatedLoading | Margin) -> list[FindingFacts]:
+    """The stated supply against the share of its rating that the request allows."""
+    if question.maximum_ratio is None or isinstance(loaded, Margin):
+        return []
+    ratio = loaded.worst.supply.loading_ratio
+    if ratio is None or ratio <= question.maximum_ratio:
+        return []
+    corner = None if loaded.worst.corner == AS_STATED else loaded.worst.corner
+    return [
+        LOADING_OVER_SHARE.found(
+            question.job.supply.subject,
+            "caller",
+            measured=Amount(100.0 * ratio, "%", 1),
+            limit=Amount(100.0 * question.maximum_ratio, "%"),
+            corner=corner,
+        )
+    ]
 
 
 def _load(connected: Connected) -> tuple[StatedLoading | Margin, list[FindingFacts]]:
@@ -189,7 +286,35 @@ def _choose(question: LoadingJob, connected: Connected) -> tuple[Selection | Non
         runs=runs_of(connected),
     )
     selection = select(units, demand, Budget())
-    return selection, selection_findings(selection, units, wanted_va=demand.wanted_va)
+    findings = selection_findings(selection, units, wanted_va=demand.wanted_va)
+    return selection, [*findings, *_division_near_limit(selection.recommended)]
+
+
+DIVISION_NEAR_LIMIT: Final = FindingKind(
+    "division-near-limit",
+    (WARNING,),
+    'Circuit "{name}" of the recommended transformer would carry {measured}, over {limit}, 80 % of its'
+    " device: lighting is a continuous load.",
+    "With the runs divided as well as can be a circuit is over 80 % of its device.",
+)
+
+
+def _division_near_limit(chosen: ChosenTransformer | None) -> list[FindingFacts]:
+    """The fullest circuit of the recommended unit against the share of its limit for a continuous load."""
+    if chosen is None or not near_circuit_limit(chosen.division.largest_ratio, 1.0):
+        return []
+    limits_a = chosen.unit.limits_a()
+    held = held_a(chosen.runs, chosen.division, len(limits_a))
+    fullest = max(range(len(limits_a)), key=lambda circuit: held[circuit] / limits_a[circuit])
+    return [
+        DIVISION_NEAR_LIMIT.found(
+            JobPart(chosen.unit.subject.pointer or "/supply", chosen.unit.subject.id),
+            tables.constant("continuous_load_ratio").source,
+            measured=Amount(held[fullest], "A", 1),
+            limit=Amount(continuous_limit(limits_a[fullest]), "A"),
+            parameters=(("name", chosen.unit.circuit_names()[fullest]),),
+        )
+    ]
 
 
 def runs_of(connected: Connected) -> tuple[tuple[JobPart, tuple[int, ...]], ...]:
@@ -204,8 +329,8 @@ def runs_of(connected: Connected) -> tuple[tuple[JobPart, tuple[int, ...]], ...]
 NO_TRANSFORMER_FITS: Final = FindingKind(
     "no-transformer-fits",
     (FAULT,),
-    "No transformer on offer carries this job: it asks for {measured}, spare included, and the largest is"
-    " rated {limit}. The list of the rejected says what each lacks.",
+    "No transformer on offer carries this job, which asks for {measured}, spare included: {reason}. The list"
+    " of the rejected says what each lacks.",
     "Every transformer of the stock, or of the usual ratings, lacks something.",
 )
 
@@ -219,10 +344,32 @@ def selection_findings(
     largest_va = max(unit.rating_va for unit in units)
     # Stock has a place in the request; the usual ratings do not, and then it is about the supply.
     subject = JobPart("/stock" if units[0].subject.pointer else "/supply")
-    wanted, largest = Amount(wanted_va, "VA", 1), Amount(largest_va, "VA")
+    wanted = Amount(wanted_va, "VA", 1)
     source = "caller" if units[0].subject.pointer else tables.usual_ratings()[-1].source
-    none_fits = NO_TRANSFORMER_FITS.found(subject, source, measured=wanted, limit=largest)
+    large_enough = [each for each in selection.rejected if each.unit.rating_va >= wanted_va]
+    reason = f"the largest is rated {largest_va:g} VA"
+    if large_enough:
+        nearest = min(large_enough, key=lambda each: (len(each.reasons), each.unit.rating_va))
+        reason = LACKS[nearest.reasons[0].code]
+    none_fits = NO_TRANSFORMER_FITS.found(
+        subject,
+        source,
+        measured=wanted,
+        limit=None if large_enough else Amount(largest_va, "VA"),
+        parameters=(("reason", reason),),
+    )
     return [none_fits, *_division_findings(selection.rejected)]
+
+
+LACKS: Final[dict[str, str]] = {
+    "loading-over-maximum": "those large enough by their plates would be loaded to more than is allowed",
+    "tap-not-offered": "those large enough do not have every tap in use",
+    "no-operating-point": "whatever its rating, the cable cannot carry the load",
+    "below-minimum-load": "those large enough ask for a larger load",
+    RUN_OVER_CIRCUIT: "a run draws more than a circuit of any of them may carry",
+    CIRCUITS_TOO_FEW: "those large enough have too few circuits for the runs",
+}
+"""Of the nearest of several that are large enough what it lacks, in words."""
 
 
 DIVISION_IMPOSSIBLE: Final = FindingKind(
@@ -292,6 +439,12 @@ USUAL_RATINGS: Final = AssumptionKind(
     "usual-ratings",
     "No stock was sent: transformers of the usual ratings stand for it, each with every tap in use, a"
     " voltage that does not sag, and as many 25 A circuits as it fills at the lowest tap.",
+)
+
+RUNS_PLACED: Final = AssumptionKind(
+    "runs-placed",
+    "No run names its circuit: the runs are put on the circuits of the stated supply so that the fullest is"
+    " as empty as can be; `placement` says which goes where.",
 )
 
 STOCK_WITHOUT_REGULATION: Final = AssumptionKind(

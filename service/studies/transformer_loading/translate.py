@@ -29,6 +29,7 @@ from service.studies.transformer_loading.reply import (
     RecommendedTransformer,
     RejectedTransformer,
     RejectionReason,
+    RunPlacement,
     TerminalLoading,
     TransformerCollapsed,
     TransformerLoaded,
@@ -45,7 +46,7 @@ from service.studies.transformer_loading.selection import (
     TransformerUnit,
     held_a,
 )
-from service.studies.transformer_loading.study import LoadingAnswer, PrimaryResult
+from service.studies.transformer_loading.study import LoadingAnswer, Placement, PrimaryResult
 from service.translate.job import described_job, length_unit
 from service.translate.naming import PlaceNames
 from service.translate.rounding import DECIMALS, rounded
@@ -125,7 +126,8 @@ def reply_of(
     assumptions, sources = assumption_rows(answer.assumptions), source_rows(answer.sources)
     versions = CALCULATION_VERSION, tables.TABLES_VERSION, sha256, request.id
     said_of_all = assumptions, sources, CAUTION_ROWS, *versions
-    connected, choice = _connected(answer.connected), choice_rows(answer.selection, naming, request.currency)
+    connected = _connected(answer.connected, answer.least_rating_va)
+    choice = choice_rows(answer.selection, naming, request.currency)
     if isinstance(answer.loaded, Margin):
         margin = load_margin(answer.loaded)
         return TransformerCollapsed(
@@ -143,11 +145,21 @@ def reply_of(
         _primary(answer.loaded.primary),
         choice.recommended,
         choice.division,
+        _placement(answer.placements, naming),
     )
 
 
-def _connected(load: LoadSum) -> ConnectedLoad:
-    return ConnectedLoad(watts(load.real_w), volt_amperes(load.apparent_va))
+def _connected(load: LoadSum, least_rating_va: float) -> ConnectedLoad:
+    return ConnectedLoad(watts(load.real_w), volt_amperes(load.apparent_va), volt_amperes(least_rating_va, 1))
+
+
+def _placement(placements: tuple[Placement, ...], naming: PlaceNames) -> list[RunPlacement] | UnsetType:
+    """Which run is on which circuit of the stated supply, where the request left that open."""
+    rows = [
+        RunPlacement(run.pointer, naming.run(run), circuit, UNSET if run.id is None else run.id)
+        for run, circuit in placements
+    ]
+    return rows or UNSET
 
 
 def _primary(primary: PrimaryResult | None) -> PrimaryState | UnsetType:

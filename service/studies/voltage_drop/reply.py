@@ -112,6 +112,16 @@ class RunRow(Struct, frozen=True):
     id: CallerId | UnsetType = UNSET
     lowest_fixture: Pointer | UnsetType = UNSET
     lowest_number: RowNumber | UnsetType = UNSET
+    largest_device: (
+        Annotated[
+            ShownCurrent,
+            Meta(
+                description="The largest overcurrent device that its thinnest cable allows, branches and"
+                " spurs included, leads not; absent where the tables know none for one of its cables."
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
 
 
 class Totals(Struct, frozen=True):

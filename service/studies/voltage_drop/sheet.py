@@ -120,7 +120,7 @@ def _taps(supply: SupplyState) -> list[Table]:
     tap_rows = [
         [plain(tap.rated.value), *figures(tap.open_circuit, tap.terminal, tap.current)] for tap in supply.taps
     ]
-    circuits = [[each.name, figure(each.current), plain(each.limit.value)] for each in supply.circuits]
+    circuits = [[each.name, figure(each.current), optional(each.limit)] for each in supply.circuits]
     return [
         Table(numbers("Tap, rated [V]", "Open circuit [V]", "Terminal [V]", "Current [A]"), tap_rows),
         Table([Column("Circuit"), *numbers("Current [A]", "Device [A]")], circuits),

@@ -5,9 +5,11 @@ from __future__ import annotations
 from msgspec import UNSET
 
 from service import tables
+from service.circuit.cables import Cable
 from service.circuit.job import CALCULATION_VERSION, Job
 from service.circuit.layout import LaidSpan
 from service.circuit.state import FixtureResult, RunResult, SpanResult
+from service.findings.protection import thinnest_cables
 from service.findings.rows import CAUTION_ROWS, assumption_rows, finding_row, source_rows
 from service.studies.voltage_drop.reply import (
     FixtureRow,
@@ -72,7 +74,7 @@ def reply_of(request: VoltageDropRequest, answer: Answer, sha256: str) -> Voltag
         supply_state(answer.supply),
         [fixture_row(row, naming) for row in answer.fixtures],
         [span_row(row, naming) for row in answer.spans],
-        [run_row(row, naming) for row in answer.runs],
+        run_rows(answer, naming),
         Totals(watts(answer.fixture_w), watts(answer.cable_loss_w), watts(answer.winding_loss_w)),
         findings,
         solution(answer.proof),
@@ -103,7 +105,7 @@ def fixture_row(row: FixtureResult, naming: PlaceNames) -> FixtureRow:
         amps(row.current_a),
         watts(row.real_w),
         placed.lamp_point,
-        JudgedWindow(volts(row.bounds.low_v), volts(row.bounds.high_v)),
+        JudgedWindow(volts(row.bounds.low_v), volts(row.bounds.highest_v)),
         UNSET if subject.id is None else subject.id,
         UNSET if placed.number is None else placed.number,
         UNSET if placed.pieces == 1 else placed.pieces,
@@ -131,8 +133,14 @@ def span_row(row: SpanResult, naming: PlaceNames) -> SpanRow:
     )
 
 
-def run_row(row: RunResult, naming: PlaceNames) -> RunRow:
-    """One run under load."""
+def run_rows(answer: Answer, naming: PlaceNames) -> list[RunRow]:
+    """Every run under load."""
+    thinnest = thinnest_cables(answer.layout)
+    return [run_row(row, naming, thinnest.get(row.subject)) for row in answer.runs]
+
+
+def run_row(row: RunResult, naming: PlaceNames, thinnest: Cable | None) -> RunRow:
+    """One run under load, and what device its thinnest cable allows."""
     lowest = row.lowest
     towards = 0 if lowest is None else TOWARDS_FAILING[lowest.verdict]
     return RunRow(
@@ -145,6 +153,7 @@ def run_row(row: RunResult, naming: PlaceNames) -> RunRow:
         UNSET if row.subject.id is None else row.subject.id,
         UNSET if lowest is None else lowest.subject.pointer,
         UNSET if lowest is None or lowest.subject.number is None else lowest.subject.number,
+        UNSET if thinnest is None or thinnest.device_a is None else amps(thinnest.device_a, -1),
     )
 
 

@@ -60,7 +60,12 @@ SUPPLIES: Final = variants_of_all(
         ],
         "primary": [{"rated": of(120, "V"), "actual": of(117, "V")}],
         "taps": [[of(12, "V"), of(13, "V"), of(15, "V")]],
-        "circuits": [[{"name": "east", "limit": of(5, "A")}, {"name": "west"}]],
+        "circuits": [
+            [
+                {"name": "east", "limit": of(5, "A"), "listed_system": True},
+                {"name": "west", "listed_system": False},
+            ]
+        ],
         "minimum_load": [of(20, "W")],
         "maximum_cable_length": [of(60, "ft")],
         "class_2": [True, False],

@@ -2,6 +2,7 @@
 
 import hashlib
 import json
+from collections import Counter
 
 import pytest
 
@@ -13,6 +14,7 @@ from tests.http.jobs import (
     awg,
     codes,
     dc_supply,
+    findings,
     halogen,
     job,
     lamp,
@@ -205,6 +207,45 @@ def test_a_supply_that_collapses_may_still_be_replaced(client: Client) -> None:
     assert reply["recommended"]["rating"] == quantity(75.0, "VA")
 
 
+def test_the_size_that_a_job_asks_for_is_said_though_its_cable_carries_nothing(client: Client) -> None:
+    reply = ask(client, job(run(lamp(400, watts(100)))))
+    assert reply["status"] == "no-operating-point"
+    assert reply["connected"]["least_rating"] == quantity(110.0, "VA")
+    (finding,) = findings(reply, "no-transformer-fits")
+    assert "the cable cannot carry the load" in finding["message"]
+    assert "largest" not in finding["message"]
+
+
+# Circuits of the stated supply.
+
+
+def test_runs_that_name_no_circuit_are_spread_over_those_of_the_supply(client: Client) -> None:
+    three = [{"name": name, "limit": quantity(25, "A")} for name in ("left", "middle", "right")]
+    reply = ask(client, runs_of(9, 8, 7, 6, 5, 4, 3, 3, supply=transformer(circuits=three)))
+    # 45 A over three circuits: 15 A each is the most even there is.
+    assert [row["current"]["value"] for row in reply["circuits"]] == pytest.approx([15.0, 15.0, 15.0])
+    assert "circuit-over-current" not in codes(reply)
+    held = Counter(row["circuit"] for row in reply["placement"])
+    assert held.total() == 8
+    assert set(held) == {"left", "middle", "right"}
+
+
+def test_a_run_that_names_its_circuit_is_left_there(client: Client) -> None:
+    supply = transformer(circuits=TWO_COMMONS)
+    runs = [run(lamp(0, amperes(5)), circuit="right"), run(lamp(0, amperes(5)))]
+    reply = ask(client, job(*runs, supply=supply))
+    assert "placement" not in reply
+    assert [row["current"]["value"] for row in reply["circuits"]] == pytest.approx([5.0, 5.0])
+
+
+def test_spans_that_leave_the_supply_are_placed_as_well(client: Client) -> None:
+    spans = [{"from": "supply", "to": point, "length": metres(1), "cable": awg(10)} for point in ("a", "b")]
+    fixtures = [{"point": point, "load": amperes(6)} for point in ("a", "b")]
+    wiring = {"form": "spans", "spans": spans, "fixtures": fixtures}
+    reply = ask(client, {"supply": transformer(circuits=TWO_COMMONS), "wiring": wiring})
+    assert {row["circuit"] for row in reply["placement"]} == {"left", "right"}
+
+
 # What is said beside the numbers.
 
 ASSUMED: list[tuple[str, Json]] = [
@@ -214,6 +255,7 @@ ASSUMED: list[tuple[str, Json]] = [
     ("spare-10-percent", at_terminals(watts(5))),
     ("usual-ratings", at_terminals(watts(5))),
     ("runs-added-up", at_terminals(watts(5))),
+    ("runs-placed", runs_of(5, 4, supply=transformer(circuits=TWO_COMMONS))),
     ("stock-without-regulation", at_terminals(watts(5), stock=[unit("bare", 60)])),
     ("stock-without-circuits", at_terminals(watts(5), stock=[unit("bare", 60)])),
     ("stock-without-limit", at_terminals(watts(5), stock=[unit("two", 60, circuits=TWO_COMMONS)])),

@@ -138,8 +138,6 @@ ASSUMED: list[tuple[str, Json]] = [
     ("supply-ideal", ONE_LAMP),
     ("mains-nominal", ONE_LAMP),
     ("one-circuit", ONE_LAMP),
-    ("circuit-limit-default", job(run(circuit="left"), run(circuit="right"))),
-    ("circuit-limit-default", job(run(), supply=transformer(circuits=[{"name": "left"}]))),
     ("fixtures-12-volt", ONE_LAMP),
     ("power-factor-one", ONE_LAMP),
     ("window-default", ONE_LAMP),
@@ -173,6 +171,7 @@ ASSUMED: list[tuple[str, Json]] = [
     ("layout-unknown", totals(watts(20), 10)),
     ("spread-as-lumps", totals(watts(20), 10)),
     ("strip-constant-power", job(run(lamp(5, strip(5, 9.6))))),
+    ("strip-without-rail", job(run(lamp(5, strip(5, 9.6))))),
     ("strip-as-lumps", job(run(lamp(5, strip(5, 9.6, 0.09))))),
 ]
 
