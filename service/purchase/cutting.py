@@ -18,10 +18,10 @@ from service.purchase.knapsack import LENGTH_BITS
 from service.purchase.mixing import cheapest_mix
 from service.purchase.packing import (
     LOOKED_AT,
+    CuttingProblem,
     Filled,
     Offer,
     Packing,
-    Problem,
     Search,
     best_fit,
     fullest_first,
@@ -48,7 +48,7 @@ class Piece(NamedTuple):
     number: int = 1
 
 
-class Spool(NamedTuple):
+class SpoolKind(NamedTuple):
     """One length in which a cable is to be had: its price, if known, and how many, if there is an end.
 
     An off-cut on hand has a price of zero and the number that is there: it is used before anything is bought.
@@ -108,7 +108,7 @@ def work_of_first_cut(pieces: int, spools: int) -> int:
 
 def cut_whole(
     pieces: Sequence[Piece],
-    spools: Sequence[Spool],
+    spools: Sequence[SpoolKind],
     *,
     allowance: int = 0,
     work: int = MOST_WORK,
@@ -120,7 +120,7 @@ def cut_whole(
     ----------
     pieces : sequence of Piece
         What is needed; a length of zero needs nothing.
-    spools : sequence of Spool
+    spools : sequence of SpoolKind
         What is on offer; at least one.
     allowance : int
         What each piece takes beside its length.
@@ -158,7 +158,7 @@ def cut_whole(
 
 def cut_joined(
     pieces: Sequence[Piece],
-    spools: Sequence[Spool],
+    spools: Sequence[SpoolKind],
     *,
     work: int = MOST_WORK,
     budget: Budget | None = None,
@@ -261,12 +261,12 @@ class _Bench:
             self._groups.append(group)
 
 
-def _priced(spools: Sequence[Spool]) -> bool:
+def _priced(spools: Sequence[SpoolKind]) -> bool:
     """Whether the price of everything that is bought is known."""
     return all(spool.price is not None or spool.at_most is not None for spool in spools)
 
 
-def _offers(spools: Sequence[Spool]) -> list[Offer]:
+def _offers(spools: Sequence[SpoolKind]) -> list[Offer]:
     """The spools with a price each: their own, or their length where not every price is known."""
     priced = _priced(spools)
     offers = []
@@ -279,7 +279,7 @@ def _offers(spools: Sequence[Spool]) -> list[Offer]:
     return offers
 
 
-def _packed(problem: Problem, budget: Budget, work: int) -> tuple[Packing, int]:
+def _packed(problem: CuttingProblem, budget: Budget, work: int) -> tuple[Packing, int]:
     """The best packing that the work allows, and what none costs less than."""
     try:
         first = Steps(budget, budget.left)
@@ -300,7 +300,7 @@ def _packed(problem: Problem, budget: Budget, work: int) -> tuple[Packing, int]:
 class _Improving:
     """From a first packing to a better one, and from a first bound to a higher one, cheapest means first."""
 
-    def __init__(self, problem: Problem, best: Packing, steps: Steps, work: int) -> None:
+    def __init__(self, problem: CuttingProblem, best: Packing, steps: Steps, work: int) -> None:
         self._problem, self._steps, self._work = problem, steps, work
         self._bounds = [by_length(problem)]
         self._searched = False
@@ -395,7 +395,9 @@ class _Improving:
         return self.best.worth[0] > 0 or self.best.worth[1] > self.at_least()
 
 
-def _rows(problem: Problem, packing: Packing, pieces: Sequence[Piece], allowance: int) -> list[CutSpool]:
+def _rows(
+    problem: CuttingProblem, packing: Packing, pieces: Sequence[Piece], allowance: int
+) -> list[CutSpool]:
     """The fillings with the pieces that are cut, in the order of the request where they are alike."""
     waiting: dict[int, list[list[int]]] = {}
     for place, piece in enumerate(pieces):
@@ -424,7 +426,7 @@ def _next(queue: list[list[int]]) -> int:
 
 def _plan(  # noqa: PLR0913  what a plan is made of
     rows: Iterable[CutSpool],
-    spools: Sequence[Spool],
+    spools: Sequence[SpoolKind],
     prices: tuple[int, int],
     *,
     proven: bool,

@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from service.purchase.knapsack import Filling, best_filling
-from service.purchase.packing import Duals, Filled, Packing, Problem, packing_of, sparse
+from service.purchase.packing import CuttingProblem, Duals, Filled, Packing, packing_of, sparse
 from service.purchase.steps import OutOfStepsError, Steps
 
 WORTH_BITS = 45
@@ -35,7 +35,7 @@ MOST_ROUNDS = 4_000
 """Columns that are tried, so that floats which turn in a circle end."""
 
 
-def by_length(problem: Problem) -> Duals:
+def by_length(problem: CuttingProblem) -> Duals:
     """Each length worth what the cheapest spool costs per length; spools at hand spare what they hold."""
     endless = [offer for offer in problem.offers if offer.at_most is None]
     if not endless:
@@ -51,7 +51,7 @@ def by_length(problem: Problem) -> Duals:
     return Duals(tuple(best.price * length for length in problem.lengths), spared, best.room)
 
 
-class Column(NamedTuple):
+class Pattern(NamedTuple):
     """One filling, how many of each length by its index; below zero a length is cut once more than wanted."""
 
     offer: int
@@ -72,9 +72,9 @@ class Programme:
        problems, Operations Research 38 (1990), 922-923 (from memory): the bound.
     """
 
-    def __init__(self, problem: Problem, known: Sequence[Filled], steps: Steps) -> None:
+    def __init__(self, problem: CuttingProblem, known: Sequence[Filled], steps: Steps) -> None:
         self._problem, self._steps = problem, steps
-        self._known = [Column(each.offer, each.counts) for each in known]
+        self._known = [Pattern(each.offer, each.counts) for each in known]
         self._ended = [index for index, offer in enumerate(problem.offers) if offer.at_most is not None]
         self._dearest = max(offer.price for offer in problem.offers) or 1
         self._rows = len(problem.lengths) + len(self._ended)
@@ -85,7 +85,7 @@ class Programme:
     def _start(self) -> None:
         """A basis to begin with: each length alone in the spool that is cheapest for it."""
         problem = self._problem
-        self._basis: list[Column | None] = []
+        self._basis: list[Pattern | None] = []
         self._amounts: list[float] = []
         self._inverse = [[0.0] * self._rows for _ in range(self._rows)]
         for row, length in enumerate(problem.lengths):
@@ -96,7 +96,7 @@ class Programme:
             ]
             _, index = min(fits)
             each = min(problem.offers[index].room // length, problem.wanted[row])
-            self._basis.append(Column(index, ((row, each),)))
+            self._basis.append(Pattern(index, ((row, each),)))
             self._amounts.append(problem.wanted[row] / each)
             self._inverse[row][row] = 1.0 / each
         stock = problem.stock()
@@ -124,7 +124,7 @@ class Programme:
         lengths = len(self._problem.lengths)
         over = min(range(lengths), key=self._prices.__getitem__)
         if self._prices[over] < -TOO_SMALL:
-            return self._enter(Column(NO_OFFER, ((over, -1),)), self._prices[over])
+            return self._enter(Pattern(NO_OFFER, ((over, -1),)), self._prices[over])
         for row in range(lengths, self._rows):
             if self._prices[row] > TOO_SMALL:
                 return self._enter_unused(row)
@@ -146,7 +146,7 @@ class Programme:
             for offer in self._problem.offers
         ]
         self._keep_bound(whole, found)
-        self._known += [Column(index, sparse(filling.counts)) for index, filling in enumerate(found)]
+        self._known += [Pattern(index, sparse(filling.counts)) for index, filling in enumerate(found)]
         return self._enter_known()
 
     def _enter_known(self) -> bool:
@@ -189,7 +189,7 @@ class Programme:
         if not self.duals or duals.bound(wanted, stock) >= self.duals[-1].bound(wanted, stock):
             self.duals = [duals]
 
-    def _enter(self, column: Column, reduced: float) -> bool:
+    def _enter(self, column: Pattern, reduced: float) -> bool:
         """Put a column in the place of the one that it first brings to nothing."""
         used = list(column.counts)
         if column.offer in self._ended:
@@ -203,7 +203,7 @@ class Programme:
         through = [line[row] for line in self._inverse]
         return self._exchange(through, None, -self._prices[row])
 
-    def _exchange(self, through: list[float], column: Column | None, reduced: float) -> bool:
+    def _exchange(self, through: list[float], column: Pattern | None, reduced: float) -> bool:
         leaving = min(
             (row for row, value in enumerate(through) if value > TOO_SMALL),
             key=lambda row: (self._amounts[row] / through[row], row),

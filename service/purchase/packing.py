@@ -30,7 +30,7 @@ class Offer(NamedTuple):
         return 0 if self.at_most is not None and self.price == 0 else 1
 
 
-class Problem(NamedTuple):
+class CuttingProblem(NamedTuple):
     """Lengths, longest first, how many of each, and the spools on offer.
 
     `coin` divides every price, and so the price of every packing.
@@ -47,11 +47,11 @@ class Problem(NamedTuple):
         return tuple(pieces if each.at_most is None else min(each.at_most, pieces) for each in self.offers)
 
 
-def problem_of(wanted: dict[int, int], offers: Sequence[Offer]) -> Problem:
+def problem_of(wanted: dict[int, int], offers: Sequence[Offer]) -> CuttingProblem:
     """The problem of cutting so many of each length."""
     lengths = tuple(sorted(wanted, reverse=True))
     coin = gcd(*(offer.price for offer in offers)) or 1
-    return Problem(lengths, tuple(wanted[length] for length in lengths), tuple(offers), coin)
+    return CuttingProblem(lengths, tuple(wanted[length] for length in lengths), tuple(offers), coin)
 
 
 class Filled(NamedTuple):
@@ -73,7 +73,7 @@ class Packing(NamedTuple):
     fillings: tuple[Filled, ...]
 
 
-def packing_of(problem: Problem, fillings: Sequence[Filled]) -> Packing:
+def packing_of(problem: CuttingProblem, fillings: Sequence[Filled]) -> Packing:
     """The packing that these fillings make."""
     cut = sum(count * each.spools for each in fillings for _, count in each.counts)
     price = sum(problem.offers[each.offer].price * each.spools for each in fillings)
@@ -81,7 +81,7 @@ def packing_of(problem: Problem, fillings: Sequence[Filled]) -> Packing:
     return Packing((sum(problem.wanted) - cut, price, bought), tuple(fillings))
 
 
-def best_fit(problem: Problem, preferred: int, steps: Steps) -> Packing:
+def best_fit(problem: CuttingProblem, preferred: int, steps: Steps) -> Packing:
     """Longest pieces first, each where it leaves least; what is at hand first, then the preferred spool.
 
     Alike pieces are placed together. At last each spool is changed for the cheapest that holds as much.
@@ -125,7 +125,7 @@ def best_fit(problem: Problem, preferred: int, steps: Steps) -> Packing:
     return packing_of(problem, [each for each in fillings if each.counts])
 
 
-def _openings(problem: Problem, preferred: int) -> list[int]:
+def _openings(problem: CuttingProblem, preferred: int) -> list[int]:
     """In which order offers are opened: at hand, shortest first; the preferred; the cheapest."""
     offers = problem.offers
     free = [index for index, offer in enumerate(offers) if not offer.bought]
@@ -135,7 +135,7 @@ def _openings(problem: Problem, preferred: int) -> list[int]:
     return [*free, *([preferred] if offers[preferred].bought else []), *others]
 
 
-def _cheapest_for(problem: Problem, group: Filled) -> Filled:
+def _cheapest_for(problem: CuttingProblem, group: Filled) -> Filled:
     """Spools filled alike, in the cheapest kind that holds as much and of which there is no end."""
     used = sum(problem.lengths[index] * count for index, count in group.counts)
     cheapest = group.offer
@@ -150,7 +150,7 @@ STEPS_OF_A_FILLING = 1_000
 """Steps after which the fullest spool found so far is full enough."""
 
 
-def fullest_first(problem: Problem, bought: Sequence[int], steps: Steps) -> Packing:
+def fullest_first(problem: CuttingProblem, bought: Sequence[int], steps: Steps) -> Packing:
     """One filling after another, each the one that is cheapest for the length that it holds.
 
     Of what has a price only these offers are bought.
@@ -185,7 +185,7 @@ def fullest_first(problem: Problem, bought: Sequence[int], steps: Steps) -> Pack
     return packing_of(problem, shrunk)
 
 
-def _shortest(problem: Problem, wanted: Sequence[int]) -> int:
+def _shortest(problem: CuttingProblem, wanted: Sequence[int]) -> int:
     return min(length for length, count in zip(problem.lengths, wanted, strict=True) if count)
 
 
@@ -230,7 +230,7 @@ class Search:
 
     Parameters
     ----------
-    problem : Problem
+    problem : CuttingProblem
     duals : sequence of Duals
         By which a branch is left.
     best : Packing
@@ -239,7 +239,7 @@ class Search:
         Taken from.
     """
 
-    def __init__(self, problem: Problem, duals: Sequence[Duals], best: Packing, steps: Steps) -> None:
+    def __init__(self, problem: CuttingProblem, duals: Sequence[Duals], best: Packing, steps: Steps) -> None:
         self._problem, self._duals, self._steps = problem, duals, steps
         self._longest = max(offer.room for offer in problem.offers)
         self._dearest = max(offer.price for offer in problem.offers) or 1

@@ -28,7 +28,7 @@ CODE = re.compile(r'"([a-z0-9]+(?:-[a-z0-9]+)+)"')
 NOT_REMARKS = {"in-phase"}
 """Words of the same shape that are a condition."""
 
-PLACEHOLDERS = {"where", "measured", "limit", "name", "conductor", "tap", "effect", "remedy"}
+PLACEHOLDERS = {"where", "measured", "limit", "name", "conductor", "tap", "effect", "remedy", "joints"}
 
 KINDS: tuple[FindingKind | AssumptionKind, ...] = (*FINDINGS.values(), *ASSUMPTIONS.values())
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from service.purchase.cutting import CutPlan, Piece, Spool
+from service.purchase.cutting import CutPlan, Piece, SpoolKind
 
 NONE = (10**30, 10**30)
 
@@ -21,7 +21,7 @@ def partitions(items: Sequence[int]) -> Iterator[list[list[int]]]:
             yield [*partition[:place], [first, *group], *partition[place + 1 :]]
 
 
-def least(lengths: Sequence[int], spools: Sequence[Spool], allowance: int = 0) -> tuple[int, int]:
+def least(lengths: Sequence[int], spools: Sequence[SpoolKind], allowance: int = 0) -> tuple[int, int]:
     """The least price, and the fewest spools bought for it: every partition, every choice of spools."""
     best = NONE
     for groups in partitions(lengths):
@@ -30,7 +30,7 @@ def least(lengths: Sequence[int], spools: Sequence[Spool], allowance: int = 0) -
     return best
 
 
-def assigned(used: list[int], spools: list[Spool], stock: list[int | None]) -> tuple[int, int]:
+def assigned(used: list[int], spools: list[SpoolKind], stock: list[int | None]) -> tuple[int, int]:
     """Each group into some spool that holds it, while there are any: the least price and fewest bought."""
     if not used:
         return 0, 0
@@ -46,7 +46,7 @@ def assigned(used: list[int], spools: list[Spool], stock: list[int | None]) -> t
     return best
 
 
-def bought(plan: CutPlan, spools: Sequence[Spool]) -> tuple[int, int]:
+def bought(plan: CutPlan, spools: Sequence[SpoolKind]) -> tuple[int, int]:
     """Price and number of the spools of a plan, off-cuts on hand left out of the number."""
     price = sum((spools[row.spool].price or 0) * row.number for row in plan.spools)
     number = sum(
@@ -55,7 +55,9 @@ def bought(plan: CutPlan, spools: Sequence[Spool]) -> tuple[int, int]:
     return price, number
 
 
-def assert_cut(plan: CutPlan, pieces: Sequence[Piece], spools: Sequence[Spool], allowance: int = 0) -> None:
+def assert_cut(
+    plan: CutPlan, pieces: Sequence[Piece], spools: Sequence[SpoolKind], allowance: int = 0
+) -> None:
     """Each piece is there once, no spool is cut beyond its length, and pieces and off-cuts are the spools."""
     cut = [0] * len(pieces)
     parts = [0] * len(pieces)
