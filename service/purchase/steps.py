@@ -55,12 +55,12 @@ class Steps:
             It was more than there is.
         """
         work, self._owed = divmod(self._owed, OPERATIONS_OF_WORK)
-        count(work * OPERATIONS_OF_WORK)
         try:
             self._budget.spend(work)
             charge(work)
         except WorkOverLimitError as spent:
             raise OutOfStepsError from spent
+        count(work * OPERATIONS_OF_WORK)
         self._spend(work)
 
     def _spend(self, work: int) -> None:

@@ -1,11 +1,15 @@
 """Cut lists, against published instances, against trying everything, and against what must always hold."""
 
 import random
+from contextvars import ContextVar
 from itertools import pairwise
 
 import pytest
 
+from service.circuit import work
 from service.circuit.work import Budget, WorkOverLimitError, begin_request, done, spent
+from service.physics import effort
+from service.physics.effort import Tally
 from service.purchase.cutting import MOST_WORK, Cut, CutPlan, Piece, SpoolKind, cut_joined, cut_whole
 from tests.purchase.enumerate_cuts import assert_cut, assigned, bought, least
 
@@ -13,14 +17,20 @@ MORE_THAN_ASKED = 200
 """Work beyond what a search was given: its first cut list, and the last of its steps."""
 
 
+@pytest.fixture(autouse=True)
+def _what_is_charged_here_is_charged_to_no_other_test(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(work, "_REQUEST", ContextVar[Budget | None]("request", default=None))
+    monkeypatch.setattr(effort, "_TALLY", ContextVar[Tally | None]("tally", default=None))
+
+
 def picker(seed: int) -> random.Random:
     return random.Random(seed)  # noqa: S311  repeatable, not secret
 
 
 def whole(
-    pieces: list[Piece], spools: list[SpoolKind], *, allowance: int = 0, work: int = MOST_WORK
+    pieces: list[Piece], spools: list[SpoolKind], *, allowance: int = 0, most: int = MOST_WORK
 ) -> CutPlan:
-    plan = cut_whole(pieces, spools, allowance=allowance, work=work)
+    plan = cut_whole(pieces, spools, allowance=allowance, work=most)
     assert_cut(plan, pieces, spools, allowance)
     return plan
 
@@ -51,8 +61,8 @@ def test_the_thirteen_widths_of_the_encyclopaedia_come_to_73() -> None:
     assert (plan.price, plan.at_least, plan.proven) == (73, 73, True)
 
 
-@pytest.mark.parametrize(("spools", "work"), [(5, 3_000), (8, 3_000), (10, 10_000), (15, 40_000)])
-def test_triplets_that_fill_every_spool_are_put_together_again(spools: int, work: int) -> None:
+@pytest.mark.parametrize(("spools", "most"), [(5, 3_000), (8, 3_000), (10, 10_000), (15, 40_000)])
+def test_triplets_that_fill_every_spool_are_put_together_again(spools: int, most: int) -> None:
     # Falkenauer's triplets (Journal of Heuristics 2, 1996, from memory): spools of 1000 and three pieces from
     # 250 to 500 for each that fill it, so that the optimum is known from how they are made.
     pick, pieces = picker(3), []
@@ -60,7 +70,7 @@ def test_triplets_that_fill_every_spool_are_put_together_again(spools: int, work
         first = pick.randint(380, 490)
         second = pick.randint(250, (1000 - first) // 2)
         pieces += [Piece(first), Piece(second), Piece(1000 - first - second)]
-    plan = whole(pieces, [SpoolKind(1000, 7)], work=work)
+    plan = whole(pieces, [SpoolKind(1000, 7)], most=most)
     assert (plan.price, plan.at_least) == (7 * spools, 7 * spools)
 
 
@@ -236,7 +246,7 @@ def test_less_work_may_find_less_and_never_claims_more() -> None:
     pick = picker(8)
     pieces = [Piece(pick.randint(20_000, 490_000)) for _ in range(28)]
     spools = [SpoolKind(152_400, 95), SpoolKind(304_800, 180), SpoolKind(500_000, 290)]
-    plans = [whole(pieces, spools, work=work) for work in (1, 300, 3_000, 30_000)]
+    plans = [whole(pieces, spools, most=most) for most in (1, 300, 3_000, 30_000)]
     bounds = [plan.at_least or 0 for plan in plans]
     prices = [plan.price or 0 for plan in plans]
     assert max(bounds) <= min(prices)

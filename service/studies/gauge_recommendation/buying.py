@@ -11,7 +11,7 @@ from typing import Final, NamedTuple
 
 from service.circuit.job import Graph, Job, JobPart, RunSpec
 from service.circuit.layout import LaidSpan
-from service.circuit.work import Budget
+from service.circuit.work import Budget, WorkOverLimitError
 from service.findings.finding import FAULT, NOTE, Amount, FindingFacts, FindingKind
 from service.findings.violation import Violation
 from service.purchase.cutting import CutPlan, Piece, SpoolKind, cut_joined, cut_whole, work_of_first_cut
@@ -24,8 +24,8 @@ MICROMETRES = 1_000_000
 COINS = 10_000
 """In one of the currency: amounts have no more than four decimals."""
 
-WORK_OF_A_PRICE = 1_500
-"""Work that one cut list may take: a search among cables asks for many."""
+WORK_OF_A_PRICE, WORK_OF_A_PURCHASE = 1_500, 6_000
+"""Work that one cut list may take: in a search among cables, which asks for many, and of what is bought."""
 
 PIECE_LONGER_THAN_ANY_SPOOL: Final = FindingKind(
     "piece-longer-than-any-spool",
@@ -194,7 +194,7 @@ class Buyer:
     def __init__(self, assessor: Assessor, *, joints: bool) -> None:
         self._assessor, self._joints = assessor, joints
         self._stretches = _stretches(assessor.layout_spans, assessor.slots)
-        self._plans: dict[tuple[int, tuple[Piece, ...]], CutPlan] = {}
+        self._plans: dict[tuple[int, tuple[Piece, ...]], tuple[int, CutPlan]] = {}
         self._longest_m = [
             0.0 if not each.spools or joints else max(spool.length_m for spool in each.spools)
             for each in assessor.candidates
@@ -232,8 +232,18 @@ class Buyer:
         ]
         return max(found, key=lambda each: each.piece.length_m - each.longest_m, default=None)
 
-    def bought(self, choice: Choice, budget: Budget) -> list[Purchase]:
-        """What to buy for a choice that spools can hold, in the order of the stock; cut lists spend.
+    def settled(self, choice: Choice, budget: Budget) -> list[Purchase]:
+        """What to buy for a choice, once it is chosen: cut lists that may not be the best are sought again.
+
+        Raises
+        ------
+        WorkOverLimitError
+            The budget is spent, and for some cable there is no cut list yet.
+        """
+        return self._bought(choice, budget, WORK_OF_A_PURCHASE)
+
+    def _bought(self, choice: Choice, budget: Budget, work: int) -> list[Purchase]:
+        """What to buy for a choice that spools can hold, in the order of the stock.
 
         Raises
         ------
@@ -245,7 +255,10 @@ class Buyer:
             lengths[index] = lengths.get(index, 0.0) + slot.length_m
         in_spools = any(self._assessor.candidates[index].spools for index in lengths)
         pieces = _pieces(self._stretches, choice) if in_spools else {}
-        return [self._line(index, lengths[index], pieces.get(index, ()), budget) for index in sorted(lengths)]
+        return [
+            self._line(index, lengths[index], pieces.get(index, ()), budget, work)
+            for index in sorted(lengths)
+        ]
 
     def price(self, choice: Choice) -> Decimal | None:
         """Price of a choice of cables that all have one; None where spools cannot hold it. [currency]
@@ -257,30 +270,42 @@ class Buyer:
         """
         if self.too_long(choice) is not None:
             return None
-        lines = self.bought(choice, self._assessor.budget)
+        lines = self._bought(choice, self._assessor.budget, WORK_OF_A_PRICE)
         return sum((line.price or Decimal(0) for line in lines), start=Decimal(0))
 
-    def _line(self, index: int, length_m: float, pieces: Sequence[LaidPiece], budget: Budget) -> Purchase:
+    def _line(
+        self, index: int, length_m: float, pieces: Sequence[LaidPiece], budget: Budget, work: int
+    ) -> Purchase:
         candidate = self._assessor.candidates[index]
         if not candidate.spools:
             price = None if candidate.price_per_m is None else candidate.price_of(length_m)
             return Purchase(candidate, length_m, price)
-        plan = self._plan(index, pieces, budget)
+        plan = self._plan(index, pieces, budget, work)
         price = None if plan.price is None else Decimal(plan.price) / COINS
         return Purchase(candidate, length_m, price, tuple(pieces), plan)
 
-    def _plan(self, index: int, pieces: Sequence[LaidPiece], budget: Budget) -> CutPlan:
+    def _plan(self, index: int, pieces: Sequence[LaidPiece], budget: Budget, work: int) -> CutPlan:
+        """The best cut list so far; one that may be beaten is sought again where more may be spent on it."""
         wanted = tuple(Piece(_micrometres(piece.length_m), piece.number) for piece in pieces)
-        if (index, wanted) not in self._plans:
-            spools = [
-                SpoolKind(_micrometres(spool.length_m), int(spool.price * COINS))
-                for spool in self._assessor.candidates[index].spools
-            ]
-            cut = cut_joined if self._joints else cut_whole
-            plan = cut(wanted, spools, work=WORK_OF_A_PRICE, budget=budget)
-            self._plans[index, wanted] = plan
-            self.proven &= plan.proven
-        return self._plans[index, wanted]
+        worked, known = self._plans.get((index, wanted), (0, None))
+        if known is not None and (known.proven or worked >= work):
+            return known
+        spools = [
+            SpoolKind(_micrometres(spool.length_m), int(spool.price * COINS))
+            for spool in self._assessor.candidates[index].spools
+        ]
+        cut = cut_joined if self._joints else cut_whole
+        try:
+            plan = cut(wanted, spools, work=work, budget=budget)
+        except WorkOverLimitError:
+            if known is None:
+                raise
+            return known
+        if known is not None and (known.price or 0) < (plan.price or 0):
+            plan = known
+        self._plans[index, wanted] = work, plan
+        self.proven &= plan.proven
+        return plan
 
     def _is_too_long(self, length_m: float, index: int) -> bool:
         longest_m = self._longest_m[index]

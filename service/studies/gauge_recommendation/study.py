@@ -44,7 +44,10 @@ def gauge_recommendation_work(question: GaugeJob) -> Estimate:
 
 
 KEPT_FOR_REMEDIES = 4_000
-"""Work that the search leaves over, so that something can be tried where no choice passes."""
+"""Work that the search leaves over, so that something can be tried where no choice passes.
+
+Where one does, the cut list of what is bought may take it.
+"""
 
 
 class GaugeJob(NamedTuple):
@@ -112,14 +115,19 @@ def gauge_recommendation(question: GaugeJob) -> Recommendation:
     buyer = Buyer(assessor, joints=question.joints)
     pricing = _by_price(assessor, buyer) if priced else _by_metal(assessor, buyer)
     found = cheapest(assessor, pricing)
+    purchase: list[Purchase] = []
     if found is not None:
         found = _on_lowest_taps(assessor, found)
+    compared = _compare(assessor, buyer, priced=priced)
+    if found is not None:
+        cutting = first_cut_work(question.job, question.candidates, size_of(question.job).points)
+        purchase = buyer.settled(found.choice, Budget(assessor.budget.left + KEPT_FOR_REMEDIES + cutting))
     return Recommendation(
         found=found,
         slots=assessor.slots,
         spans=spans,
-        compared=_compare(assessor, buyer, priced=priced),
-        purchase=[] if found is None else buyer.bought(found.choice, Budget()),
+        compared=compared,
+        purchase=purchase,
         objective="least-price" if priced else "least-metal",
         remedies=[] if found is not None else _remedies(question, open_cables, assessor, buyer),
         open_cables=open_cables,
