@@ -13,6 +13,7 @@ from service.findings import assumptions, connection, loading, protection, reque
 from service.findings.assumptions import AssumptionKind
 from service.findings.finding import FindingKind
 from service.studies.commissioning_sheet import study as commissioning_sheet
+from service.studies.gauge_recommendation import buying
 from service.studies.gauge_recommendation import translate as gauge_recommendation
 from service.studies.readings_check import bad_data
 from service.studies.transformer_loading import study as transformer_loading
@@ -27,6 +28,7 @@ OWNERS: Final[tuple[ModuleType, ...]] = (
     uncertainty,
     transformer_loading,
     gauge_recommendation,
+    buying,
     bad_data,
     commissioning_sheet,
 )

@@ -103,6 +103,30 @@ def choice(runs: int, lamps: int, power_w: float, **more: Any) -> Json:
     return asked | {"scope": "per-run", "family": "awg", "conditions": CORNERS, **more}
 
 
+def spooled(**more: Any) -> Json:
+    """Ninety runs of as many lengths, twenty cables side by side, from the spools of forty cables."""
+    cable = {**awg(12), "cables_in_parallel": 20}
+    runs = [
+        run(lamp(10 + 0.37 * (place * 53 % 211), watts(0.1)), cable=cable, tail=metres(1))
+        for place in range(90)
+    ]
+    stock = [
+        {
+            "id": f"reel {place}",
+            "conductor": f"{(10, 8, 6, 4)[place % 4]} AWG",
+            "price": {
+                "kind": "per-spool",
+                "spools": [
+                    {"length": metres(length), "amount": f"{length * 0.6 + place + 30 / length:.2f}"}
+                    for length in (100, 150, 250, 400)
+                ],
+            },
+        }
+        for place in range(40)
+    ]
+    return job(*runs, supply=SUPPLY, nominal_v=24) | {"stock": stock, **more}
+
+
 def reach(question: Json) -> Json:
     """A question about one cable in every corner."""
     return {"supply": SUPPLY, "cable": awg(18), "question": question, "nominal_voltage": volts(24)} | {
@@ -210,6 +234,11 @@ LARGEST: Final[dict[str, tuple[str, Callable[[], Json]]]] = {
     "choice for the same, none passes": (
         "/v1/gauge-recommendation",
         lambda: tangle(2, family="awg", scope="per-span"),
+    ),
+    "choice of 40 cables in spools for 90 runs": ("/v1/gauge-recommendation", spooled),
+    "choice of the same, joints allowed": (
+        "/v1/gauge-recommendation",
+        lambda: spooled(cutting={"joints": "anywhere"}),
     ),
     "loading of 1,900 lamps in four corners": ("/v1/transformer-loading", loaded),
     "loading of 50 runs, to be shared over circuits": (

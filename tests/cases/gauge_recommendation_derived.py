@@ -101,6 +101,13 @@ def ring_with_a_thinner_link() -> Derived:
     return {"/compared/0/outcome/breaks/0/measured/value": voltages["thick"]}
 
 
+def two_runs_in_one_piece() -> Derived:
+    return {
+        "/purchase/0/quantity/value": 2.0 * 150.0,
+        "/purchase/0/cut_list/0/off_cut/value": 500.0 - 2.0 * 150.0,
+    }
+
+
 def _end(point: str) -> str:
     return SUPPLY if point == "A" else point
 

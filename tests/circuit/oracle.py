@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from fractions import Fraction
+from functools import cache
 from itertools import product
 from math import ceil
 from typing import Any
@@ -140,13 +141,22 @@ class Garden:
         every = list(product(range(len(self.sizes)), repeat=len(self.places(scope))))
         passing, marginal = self.passing(np.array(every, dtype=np.int64).reshape(len(every), -1), scope)
         priced = [
-            (self.cost(choice, scope), choice) for choice, good in zip(every, passing, strict=True) if good
+            (cost, choice)
+            for choice, good in zip(every, passing, strict=True)
+            if good and (cost := self.cost(choice, scope)) is not None
         ]
         return (min(priced)[1] if priced else None), not marginal
 
-    def cost(self, choice: tuple[int, ...], scope: str) -> Fraction:
-        """Price of a choice, whole spools included; of an unpriced stock its metal, by ASTM B258 areas."""
+    def cost(self, choice: tuple[int, ...], scope: str) -> Fraction | None:
+        """Price of a choice, whole spools included; of an unpriced stock its metal, by ASTM B258 areas.
+
+        None where a piece is longer than every spool of its cable, and may not be joined.
+        """
         lengths: dict[int, int] = {}
+        joined = self.request.get("cutting") == {"joints": "anywhere"}
+        in_spools = {} if joined else self.spooled(choice, scope)
+        if None in in_spools.values():
+            return None
         for index, (_, group) in zip(choice, self.places(scope), strict=True):
             lengths[index] = lengths.get(index, 0) + sum(piece.length_m for piece in group)
         stock = self.request["stock"]
@@ -154,7 +164,63 @@ class Garden:
             # Circular mils of the sizes, NEC chapter 9 table 8; wire sizes differ by enough to order any sum.
             mils = {18: 1620, 16: 2580, 14: 4110, 12: 6530, 10: 10380, 8: 16510}
             return Fraction(sum(mils[self.sizes[index]] * length for index, length in lengths.items()))
-        return sum((price(stock[index]["price"], length) for index, length in lengths.items()), Fraction(0))
+        total = Fraction(0)
+        for index, length in lengths.items():
+            total += in_spools.get(index) or price(stock[index]["price"], length)
+        return total
+
+    def spooled(self, choice: tuple[int, ...], scope: str) -> dict[int, Fraction | None]:
+        """Price of each cable that is sold in spools, every piece in one; None where one is too long."""
+        cable_of = {
+            id(piece): index
+            for index, (_, group) in zip(choice, self.places(scope), strict=True)
+            for piece in group
+        }
+        cut: dict[int, list[int]] = {}
+        before: Piece | None = None
+        for piece in self.pieces:
+            if piece.ohm is not None:
+                continue
+            own = cut.setdefault(cable_of[id(piece)], [])
+            if (
+                before is not None
+                and (before.cable_at, before.end, False) == (piece.cable_at, piece.start, piece.leg)
+                and cable_of[id(before)] == cable_of[id(piece)]
+            ):
+                own[-1] += piece.length_m
+            else:
+                own.append(piece.length_m)
+            before = piece
+        offers = [cable.get("price", {"kind": "per-length"}) for cable in self.request["stock"]]
+        return {
+            index: cut_price(
+                tuple((int(each["length"]["value"]), Fraction(each["amount"])) for each in offer["spools"]),
+                tuple(sorted(lengths)),
+            )
+            for index, lengths in cut.items()
+            for offer in [offers[index]]
+            if offer["kind"] == "per-spool"
+        }
+
+
+@cache
+def cut_price(spools: tuple[tuple[int, Fraction], ...], pieces: tuple[int, ...]) -> Fraction | None:
+    """The cheapest spools that hold every piece whole, by trying every set of pieces with the first."""
+    if not pieces:
+        return Fraction(0)
+    first, others = pieces[0], pieces[1:]
+    best: Fraction | None = None
+    for chosen in product((False, True), repeat=len(others)):
+        length = first + sum(each for each, with_it in zip(others, chosen, strict=True) if with_it)
+        own = min((cost for size, cost in spools if size >= length), default=None)
+        if own is None:
+            continue
+        rest = cut_price(
+            spools, tuple(each for each, with_it in zip(others, chosen, strict=True) if not with_it)
+        )
+        if rest is not None and (best is None or own + rest < best):
+            best = own + rest
+    return best
 
 
 def price(offer: Json, length_m: int) -> Fraction:

@@ -200,6 +200,22 @@ def chosen(lamps: int, scope: str = "one", **more: Any) -> Json:
     return ten_runs(lamps) | {"scope": scope, "family": "awg", "conditions": CORNERS, **more}
 
 
+SPOOLED = [
+    {
+        "id": f"awg-{size}",
+        "conductor": f"{size} AWG",
+        "price": {
+            "kind": "per-spool",
+            "spools": [
+                {"length": metres(length), "amount": f"{length * (20 - size) / 9 + 3:.2f}"}
+                for length in (50, 200, 1000)
+            ],
+        },
+    }
+    for size in (16, 12, 8)
+]
+
+
 def asked_along(fixtures: int) -> Json:
     """The largest load along so many fixtures."""
     question = largest_load(metres(100), spacing(100 / (fixtures - 0.5)), power_factor=1)
@@ -261,6 +277,8 @@ GROWING: dict[str, tuple[str, int, Callable[[int], Json]]] = {
     "readings of runs that agree": ("readings-check", 50, lambda n: read(ten_runs(n))),
     "choice of one cable": ("gauge-recommendation", 50, chosen),
     "choice of a cable for each run": ("gauge-recommendation", 50, lambda n: chosen(n, "per-run")),
+    "choice of one cable in spools": ("gauge-recommendation", 50, lambda n: chosen(n, stock=SPOOLED)),
+    "choice of spools for spans": ("gauge-recommendation", 50, lambda n: spans(n, stock=SPOOLED)),
     "choice of one cable for spans": ("gauge-recommendation", 50, lambda n: spans(n, family="awg")),
     "choice with open taps": (
         "gauge-recommendation",

@@ -52,10 +52,21 @@ DESCRIPTION: Final = Description(
         "What stands in the open places of the wiring only says where a cable lies. The filled `wiring`"
         " of the reply can be posted to voltage-drop as it is.\n\n"
         "`method` is `exact` where no cheaper choice passes; where the work of one request ran out before"
-        " that was certain it is `best-found`, with the bound that nothing can cost less than."
+        " that was certain it is `best-found`, with the bound that nothing can cost less than.\n\n"
+        "Cable that is sold in spools is cut: each piece (a run, a branch or a spur as far as it has one"
+        " cable, a return leg, a span) from one spool, unless `cutting.joints` is `anywhere`. `purchase` says"
+        " which spools are cheapest, whether that is `proven` or what they cost `at_least`, and in `cut_list`"
+        " which piece comes from which; joints are counted, their resistance is not solved with. A piece"
+        " longer than every spool rules that cable out (`piece-longer-than-any-spool`). Lengths are as the"
+        " wiring has them: nothing is added for slack or for making up ends."
     ),
     examples=(
         Example("per-run", "The cheapest cable for each run", file="gauge_recommendation.json"),
+        Example(
+            "spools",
+            "Two runs cut from spools, none of them joined",
+            file="gauge_recommendation_spools.json",
+        ),
         Example(
             "none-passes",
             "No cable of the stock is enough; what would help",

@@ -77,6 +77,13 @@ class Remedies:
                 found.extend(tried())
         return sorted(found, key=lambda remedy: not remedy.assessment.passes)
 
+    def for_spools(self, piece: JobPart) -> list[Remedy]:
+        """What helps where a piece is longer than any spool; the cable stays, and what it does."""
+        with suppress(WorkOverLimitError):
+            assessment = self._assess(self._job)
+            return [Remedy(code, piece, assessment) for code in ("allow-joints", "longer-spool")]
+        return []
+
     def _assess(
         self, job: Job, candidate: Candidate | None = None, taps_v: tuple[float, ...] | None = None
     ) -> Assessment:

@@ -79,6 +79,25 @@ class SpoolCount(Struct, frozen=True):
     count: Annotated[int, Meta(ge=1)]
 
 
+class CutPiece(Struct, frozen=True):
+    """One length to cut, and where it lies."""
+
+    pointer: Annotated[Pointer, Meta(description="To the cable in the request that it is for.")]
+    start: Annotated[str, Meta(description="Where the piece that it is for, or a part of, begins.")]
+    end: Annotated[str, Meta(description="Where that piece ends.")]
+    length: ShownLength
+    joined: Annotated[bool, Meta(description="Whether it is only a part, to be joined with others.")]
+
+
+class SpoolCuts(Struct, frozen=True):
+    """So many spools to cut alike, in the order of the pieces, and what is left of each."""
+
+    length: ShownLength
+    count: Annotated[int, Meta(ge=1)]
+    pieces: list[CutPiece]
+    off_cut: ShownLength
+
+
 class PurchaseLine(Struct, frozen=True):
     """What to buy of one cable."""
 
@@ -87,6 +106,20 @@ class PurchaseLine(Struct, frozen=True):
     stock_id: CallerId | UnsetType = UNSET
     spools: list[SpoolCount] | UnsetType = UNSET
     line_total: ShownAmount | UnsetType = UNSET
+    cut_list: (
+        Annotated[
+            list[SpoolCuts], Meta(description="Which piece from which spool; where it is sold in spools.")
+        ]
+        | UnsetType
+    ) = UNSET
+    joints: Annotated[int, Meta(ge=0, description="How often pieces are joined.")] | UnsetType = UNSET
+    proven: (
+        Annotated[bool, Meta(description="Whether no other spools for these pieces cost less.")] | UnsetType
+    ) = UNSET
+    at_least: (
+        Annotated[ShownAmount, Meta(description="No spools for these pieces cost less; where not proven.")]
+        | UnsetType
+    ) = UNSET
 
 
 class RemedyRow(Struct, frozen=True):
@@ -142,6 +175,9 @@ class NonePasses(Struct, frozen=True, tag_field="status", tag="none-passes"):
     objective: Word
     compared: list[ComparedCable]
     remedies: list[RemedyRow]
+    findings: Annotated[
+        list[Finding], Meta(description="Pieces of cable that the spools on offer cannot hold.")
+    ]
     assumptions: list[Assumption]
     sources: list[SourceNote]
     cautions: list[Caution]

@@ -33,6 +33,21 @@ ChoiceScope = Literal["one", "per-run", "per-span"]
 TapChoice = Literal["keep", "choose"]
 
 
+JointPlaces = Literal["nowhere", "anywhere"]
+
+
+class Cutting(Struct, frozen=True, forbid_unknown_fields=True):
+    """How cable is cut from spools."""
+
+    joints: Annotated[
+        JointPlaces,
+        Meta(
+            description="Where a piece may be joined from several spools. A piece is a run, a branch or a"
+            " spur as far as it has one cable, a return leg, or a span."
+        ),
+    ]
+
+
 class PricePerLength(Struct, frozen=True, forbid_unknown_fields=True, tag_field="kind", tag="per-length"):
     """A cable sold by length."""
 
@@ -48,7 +63,7 @@ class SpoolPrice(Struct, frozen=True, forbid_unknown_fields=True):
 
 
 class PricePerSpool(Struct, frozen=True, forbid_unknown_fields=True, tag_field="kind", tag="per-spool"):
-    """A cable sold in whole spools, joined end to end where one is too short."""
+    """A cable sold in whole spools."""
 
     spools: Annotated[list[SpoolPrice], Meta(min_length=1, max_length=4)]
 
@@ -111,3 +126,10 @@ class GaugeRecommendationRequest(JobRequest, frozen=True, forbid_unknown_fields=
         | UnsetType
     ) = UNSET
     currency: Currency | UnsetType = UNSET
+    cutting: (
+        Annotated[
+            Cutting,
+            Meta(description="Left out: each piece is cut from one spool (`cut-in-one-piece`)."),
+        ]
+        | UnsetType
+    ) = UNSET

@@ -14,6 +14,7 @@ found, with what nothing can cost less than.
 from __future__ import annotations
 
 from collections.abc import Callable
+from math import isfinite
 from typing import NamedTuple
 
 from service.circuit.work import WorkOverLimitError, charge, count
@@ -47,11 +48,15 @@ class Found(NamedTuple):
 class Pricing(NamedTuple):
     """What choices cost: `exact` a whole one, `least` one candidate in one slot at the very least.
 
-    `proven` says whether every exact price so far was the lowest there is.
+    Infinity is what cannot be bought: a piece is longer than any spool.
+
+    `can_begin` says whether the first slots can still be bought so, `proven` whether every exact price so far
+    was the lowest there is.
     """
 
     exact: Callable[[Choice], float]
     least: Callable[[int, int], float]
+    can_begin: Callable[[Choice], bool]
     proven: Callable[[], bool]
 
 
@@ -112,7 +117,7 @@ class _Search:
         resistances = list(map(self._assessor.resistances_of, range(len(self._assessor.candidates))))
         for index in sorted(range(len(resistances)), key=resistances.__getitem__):
             self._weigh((index,) * len(self._assessor.slots))
-        if self.best is None and not self.can_end and self._can_pass(()):
+        if self.best is None and not self.can_end and isfinite(self._rest[0]) and self._can_pass(()):
             mixtures = len(self._assessor.slots) * len(self._assessor.candidates)
             raise WorkOverLimitError(mixtures * len(self._assessor.layout_spans))
 
@@ -124,10 +129,10 @@ class _Search:
             return
         for least, index in self._by_cost[place]:
             further, cost = (*chosen, index), spent + least + self._rest[place + 1]
-            if cost > self._best_cost * (1.0 + CLOSE):
+            if not isfinite(cost) or cost > self._best_cost * (1.0 + CLOSE):
                 return
             self._spend(1)
-            if not self._only_ties(further, cost) and self._can_pass(further):
+            if not self._only_ties(further, cost) and self._may_pass(further):
                 self.fill(further, spent + least)
 
     def _spend(self, work: int) -> None:
@@ -146,7 +151,7 @@ class _Search:
         """Keep a whole choice if it passes and is better: cheaper, or as cheap and earlier in the stock."""
         self._spend(1 + len(choice) // SLOTS_A_WORK)
         cost = self._pricing.exact(choice)
-        if self._is_better(cost, choice) and self._assessor.remembered(choice).passes:
+        if isfinite(cost) and self._is_better(cost, choice) and self._assessor.remembered(choice).passes:
             self.best, self._best_cost = choice, cost
 
     def _is_better(self, cost: float, choice: Choice) -> bool:
@@ -155,6 +160,10 @@ class _Search:
         if abs(cost - self._best_cost) <= CLOSE * max(cost, self._best_cost):
             return choice < self.best
         return cost < self._best_cost
+
+    def _may_pass(self, chosen: Choice) -> bool:
+        """Whether the slots that are left might still be filled with what can be bought and passes."""
+        return self._pricing.can_begin(chosen) and self._can_pass(chosen)
 
     def _can_pass(self, chosen: Choice) -> bool:
         """Whether the slots that are left might still be filled so that every limit is kept."""

@@ -55,6 +55,7 @@ def _recommended(reply: Recommended, currency: str | None) -> list[Section]:
             "Cable by cable", [_chosen(reply), Table([Column("Connected at"), *numbers("Tap [V]")], taps)]
         ),
         Section("To buy", [_purchase(reply, currency)]),
+        Section("Cut list", [_cut_list(reply)]),
         Section("One size everywhere, compared", [_compared(reply.compared, currency)]),
         Section("The wiring with its cables", wiring_blocks(reply.wiring)),
     ]
@@ -71,6 +72,9 @@ def _summary(reply: Recommended, currency: str | None) -> Iterator[tuple[str, st
     metal = said(reply.least_possible_metal)
     if metal is not None:
         yield "No choice takes less metal than", f"{plain(metal.value)} {metal.unit}"
+    if lines := [line for line in reply.purchase if not isinstance(line.proven, UnsetType)]:
+        yield "Spools proven cheapest", "yes" if all(line.proven for line in lines) else "no"
+        yield "Joints in cable", str(sum(said(line.joints) or 0 for line in lines))
     names = [
         "Passes",
         "Lowest voltage [V]",
@@ -141,6 +145,23 @@ def _purchase(reply: Recommended, currency: str | None) -> Table:
     return Table(columns, rows, frozenset() if total is None else frozenset([len(rows) - 1]))
 
 
+def _cut_list(reply: Recommended) -> Table:
+    """Spool by spool, a row for each cut; what is left of it stands beside the last."""
+    unit = reply.purchase[0].quantity.unit if reply.purchase else "m"
+    rows = []
+    for line in reply.purchase:
+        for spool in said(line.cut_list) or ():
+            named = [f"{line.conductor} {said(line.stock_id) or ''}".rstrip()]
+            named.append(f"{spool.count} x {asked(spool.length)}")
+            for place, piece in enumerate(spool.pieces, start=1):
+                left = plain(spool.off_cut.value) if place == len(spool.pieces) else NOTHING
+                part = "a part, joined" if piece.joined else "whole"
+                rows.append([*named, plain(piece.length.value), piece.start, piece.end, part, left])
+                named = [NOTHING, NOTHING]
+    columns = [*texts("Cable", "Spools"), *numbers(f"Cut [{unit}]"), *texts("From", "To", "Piece")]
+    return Table([*columns, *numbers(f"Left over [{unit}]")], rows)
+
+
 def _priced(heading: str, currency: str | None) -> str:
     return f"{heading} [{currency}]" if currency else heading
 
@@ -171,6 +192,7 @@ def _none_passes(reply: NonePasses, currency: str | None) -> list[Section]:
     helps = frozenset(place for place, row in enumerate(reply.remedies) if row.outcome.passes)
     return [
         Section("Result", [Paragraph(NONE)]),
+        findings_section(reply.findings),
         Section("One size everywhere, compared", [_compared(reply.compared, currency)]),
         Section("What would help", [Table(columns, remedies, helps)]),
     ]
@@ -180,6 +202,8 @@ def _facts_of_job(request: GaugeRecommendationRequest) -> Iterator[tuple[str, st
     for name, member in (("Scope", request.scope), ("Taps", request.taps), ("Sizes", request.family)):
         if (value := said(member)) is not None:
             yield name, value
+    if (cutting := said(request.cutting)) is not None:
+        yield "Joints in cable", cutting.joints
     if (places := said(request.open)) is not None:
         yield "Cables to choose", ", ".join(places) or NOTHING
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from contextlib import suppress
 from decimal import Decimal
+from math import inf
 from typing import NamedTuple
 
 from service.circuit.estimate import (
@@ -27,6 +28,7 @@ from service.circuit.work import (
     work_of,
 )
 from service.studies.gauge_recommendation.assessment import Assessment, Assessor, Choice, Slot, slots_of
+from service.studies.gauge_recommendation.buying import Buyer, Purchase, TooLong, first_cut_work
 from service.studies.gauge_recommendation.candidates import Candidate
 from service.studies.gauge_recommendation.remedies import Remedies, Remedy
 from service.studies.gauge_recommendation.search import Found, Pricing, cheapest
@@ -37,42 +39,42 @@ def gauge_recommendation_work(question: GaugeJob) -> Estimate:
     job = question.job
     size = size_of(job)
     one = corner_work(job, size) + work_of(size.effort)
-    first = one + drop_work(job, size)
+    first = one + drop_work(job, size) + first_cut_work(job, question.candidates, size.points)
     return estimate_of(first, MAXIMUM_WORK * size.effort // size.points, turned=size.turned)
 
 
 KEPT_FOR_REMEDIES = 4_000
-"""Work that the search leaves over, so that something can be tried where no choice passes."""
+"""Work that the search leaves over, so that something can be tried where no choice passes.
+
+Where one does, the cut list of what is bought may take it.
+"""
 
 
 class GaugeJob(NamedTuple):
-    """Which cables are open, what may fill them, how far each is chosen for itself, which taps are open."""
+    """Which cables are open, what may fill them, how far each is chosen for itself, which taps are open.
+
+    `joints`: whether a piece of cable may be joined from several spools.
+    """
 
     job: Job
     open_cables: frozenset[str] | None
     candidates: tuple[Candidate, ...]
     scope: str
     offered_taps_v: tuple[float, ...]
+    joints: bool = False
 
 
 class Compared(NamedTuple):
     """One candidate in every open place; no price where none is known. [currency]
 
-    There is no assessment where the work that one request may ask for ended before it.
+    `too_long` is a piece that its spools cannot hold, which stands among the breaches as well. There is no
+    assessment where the work that one request may ask for ended before it.
     """
 
     candidate: Candidate
     assessment: Assessment | None
     price: Decimal | None
-
-
-class Purchase(NamedTuple):
-    """What to buy of one candidate: length [m], spools of each length offered, and price. [currency]"""
-
-    candidate: Candidate
-    length_m: float
-    spool_counts: tuple[int, ...]
-    price: Decimal | None
+    too_long: TooLong | None = None
 
 
 class Recommendation(NamedTuple):
@@ -110,18 +112,24 @@ def gauge_recommendation(question: GaugeJob) -> Recommendation:
     open_cables = laid_at if question.open_cables is None else question.open_cables & laid_at
     assessor.slots = slots_of(spans, open_cables, question.scope)
     priced = all(candidate.priced for candidate in question.candidates)
-    pricing = _by_price(assessor) if priced else _by_metal(assessor)
+    buyer = Buyer(assessor, joints=question.joints)
+    pricing = _by_price(assessor, buyer) if priced else _by_metal(assessor, buyer)
     found = cheapest(assessor, pricing)
+    purchase: list[Purchase] = []
     if found is not None:
         found = _on_lowest_taps(assessor, found)
+    compared = _compare(assessor, buyer, priced=priced)
+    if found is not None:
+        cutting = first_cut_work(question.job, question.candidates, size_of(question.job).points)
+        purchase = buyer.settled(found.choice, Budget(assessor.budget.left + KEPT_FOR_REMEDIES + cutting))
     return Recommendation(
         found=found,
         slots=assessor.slots,
         spans=spans,
-        compared=_compare(assessor, priced=priced),
-        purchase=[] if found is None else _purchase(assessor, found.choice),
+        compared=compared,
+        purchase=purchase,
         objective="least-price" if priced else "least-metal",
-        remedies=[] if found is not None else _remedies(question, open_cables, assessor),
+        remedies=[] if found is not None else _remedies(question, open_cables, assessor, buyer),
         open_cables=open_cables,
         taps_moved=found is not None and _taps_moved(question.job, found),
     )
@@ -140,79 +148,65 @@ def _on_lowest_taps(assessor: Assessor, found: Found) -> Found:
     return found
 
 
-def _remedies(question: GaugeJob, open_cables: frozenset[str], assessor: Assessor) -> list[Remedy]:
-    """What would help, tried with the cable of the stock that has the least resistance."""
+def _remedies(
+    question: GaugeJob, open_cables: frozenset[str], assessor: Assessor, buyer: Buyer
+) -> list[Remedy]:
+    """What would help, tried with the cable of the stock that has the least resistance.
+
+    Where that cable keeps every other limit and its spools are too short for it, only that is to be helped.
+    """
     resistances = [assessor.resistances_of(index) for index in range(len(assessor.candidates))]
-    thickest = assessor.candidates[resistances.index(min(resistances))]
+    thickest = resistances.index(min(resistances))
     budget = Budget(assessor.budget.left + KEPT_FOR_REMEDIES)
-    return Remedies(question.job, open_cables, thickest, question.offered_taps_v, budget).solved()
+    candidate = assessor.candidates[thickest]
+    remedies = Remedies(question.job, open_cables, candidate, question.offered_taps_v, budget)
+    too_long = buyer.too_long((thickest,) * len(assessor.slots))
+    helped = [] if too_long is None else remedies.for_spools(too_long.piece.subject)
+    return helped if any(remedy.assessment.passes for remedy in helped) else [*helped, *remedies.solved()]
 
 
-def _lengths(assessor: Assessor, choice: Choice) -> dict[int, float]:
-    """Length of each candidate that a choice needs. [m], by its index"""
-    lengths: dict[int, float] = {}
-    for slot, index in zip(assessor.slots, choice, strict=True):
-        lengths[index] = lengths.get(index, 0.0) + slot.length_m
-    return lengths
-
-
-def _by_price(assessor: Assessor) -> Pricing:
+def _by_price(assessor: Assessor, buyer: Buyer) -> Pricing:
     """Price of whole choices, spools included, and the least that one candidate can add. [currency]"""
     rates = [float(candidate.least_price_per_m()) for candidate in assessor.candidates]
-    prices: dict[tuple[int, float], Decimal] = {}
-    open_ended: set[int] = set()
-
-    def price(index: int, length_m: float) -> Decimal:
-        if (index, length_m) not in prices:
-            order = assessor.candidates[index].order(length_m)
-            if order is not None and not order.proven:
-                open_ended.add(index)
-            prices[index, length_m] = assessor.candidates[index].price(length_m)
-        return prices[index, length_m]
 
     def exact(choice: Choice) -> float:
-        return float(sum(price(index, length_m) for index, length_m in _lengths(assessor, choice).items()))
+        price = buyer.price(choice)
+        return inf if price is None else float(price)
 
     def least(slot: int, index: int) -> float:
-        return rates[index] * assessor.slots[slot].length_m
+        return rates[index] * assessor.slots[slot].length_m if buyer.can_hold(slot, index) else inf
 
-    return Pricing(exact, least, lambda: not open_ended)
+    return Pricing(exact, least, buyer.can_begin, lambda: buyer.proven)
 
 
-def _by_metal(assessor: Assessor) -> Pricing:
+def _by_metal(assessor: Assessor, buyer: Buyer) -> Pricing:
     """Volume of metal, where not every candidate has a price. [mm² m]"""
     sections = [candidate.metal_mm2() for candidate in assessor.candidates]
 
     def least(slot: int, index: int) -> float:
-        return sections[index] * assessor.slots[slot].length_m
+        return sections[index] * assessor.slots[slot].length_m if buyer.can_hold(slot, index) else inf
 
     def exact(choice: Choice) -> float:
+        if buyer.too_long(choice) is not None:
+            return inf
         return sum(least(slot, index) for slot, index in enumerate(choice))
 
-    return Pricing(exact, least, lambda: True)
+    return Pricing(exact, least, buyer.can_begin, lambda: True)
 
 
-def _compare(assessor: Assessor, *, priced: bool) -> list[Compared]:
-    """Each candidate in every open place at once."""
+def _compare(assessor: Assessor, buyer: Buyer, *, priced: bool) -> list[Compared]:
+    """Each candidate in every open place at once; a piece that its spools cannot hold is one more breach."""
     rows = []
     for index, candidate in enumerate(assessor.candidates):
         choice = (index,) * len(assessor.slots)
-        length_m = sum(slot.length_m for slot in assessor.slots)
-        price = candidate.price(length_m) if priced else None
-        assessment = None
+        price = assessment = None
+        too_long = buyer.too_long(choice)
         with suppress(WorkOverLimitError):
             assessment = assessor.remembered(choice)
-        rows.append(Compared(candidate, assessment, price))
+        if assessment is not None and too_long is not None:
+            assessment = assessment._replace(breaches=(*assessment.breaches, too_long.violation()))
+        if priced:
+            with suppress(WorkOverLimitError):
+                price = buyer.price(choice)
+        rows.append(Compared(candidate, assessment, price, too_long))
     return rows
-
-
-def _purchase(assessor: Assessor, choice: Choice) -> list[Purchase]:
-    """What to buy for a choice, in the order of the stock."""
-    lines = []
-    for index, length_m in sorted(_lengths(assessor, choice).items()):
-        candidate = assessor.candidates[index]
-        order = candidate.order(length_m)
-        counts = () if order is None else order.counts
-        price = candidate.price(length_m) if candidate.priced else None
-        lines.append(Purchase(candidate, length_m, counts, price))
-    return lines

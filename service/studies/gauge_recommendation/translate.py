@@ -7,6 +7,7 @@ from decimal import ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
 from typing import Any, Final
 
 from msgspec import UNSET, UnsetType, convert, to_builtins
+from msgspec.structs import replace
 
 from service import tables
 from service.circuit.job import (
@@ -20,7 +21,7 @@ from service.circuit.job import (
     WiringContradictoryError,
 )
 from service.findings.assumptions import STATED_STATE_ONLY, AssumptionKind
-from service.findings.finding import Amount
+from service.findings.finding import Amount, FindingFacts
 from service.findings.rows import CAUTION_ROWS, assumption_rows, finding_row, shown_amount, source_rows
 from service.findings.violation import Violation
 from service.findings.voltage import (
@@ -29,7 +30,14 @@ from service.findings.voltage import (
     FIXTURE_BELOW_WINDOW,
     NO_OPERATING_POINT,
 )
+from service.purchase.cutting import CutPlan
 from service.studies.gauge_recommendation.assessment import Assessment
+from service.studies.gauge_recommendation.buying import (
+    MICROMETRES,
+    LaidPiece,
+    Purchase,
+    joint_findings,
+)
 from service.studies.gauge_recommendation.candidates import Candidate, Spool
 from service.studies.gauge_recommendation.remedies import Remedy
 from service.studies.gauge_recommendation.reply import (
@@ -37,6 +45,7 @@ from service.studies.gauge_recommendation.reply import (
     ChosenCable,
     ChosenTap,
     ComparedCable,
+    CutPiece,
     NonePasses,
     Outcome,
     PurchaseLine,
@@ -44,6 +53,7 @@ from service.studies.gauge_recommendation.reply import (
     RemedyRow,
     ShownMetal,
     SpoolCount,
+    SpoolCuts,
 )
 from service.studies.gauge_recommendation.request import (
     GaugeRecommendationRequest,
@@ -51,7 +61,7 @@ from service.studies.gauge_recommendation.request import (
     StockCable,
 )
 from service.studies.gauge_recommendation.search import Found
-from service.studies.gauge_recommendation.study import Compared, GaugeJob, Purchase, Recommendation
+from service.studies.gauge_recommendation.study import Compared, GaugeJob, Recommendation
 from service.studies.voltage_drop.study import Answer
 from service.translate.job import described_job, length_unit
 from service.translate.naming import PlaceNames
@@ -60,6 +70,7 @@ from service.translate.rows import subject_row, volts, watts
 from service.translate.wiring import amount, said, wiring_of
 from service.units import inside
 from service.wire.quantities import ShownLength, ShownVoltage
+from service.wire.reply import Finding
 from service.wire.wiring import EvenWiring, TotalsWiring, Wiring
 
 REMEDIES: Final[dict[str, str]] = {
@@ -69,6 +80,8 @@ REMEDIES: Final[dict[str, str]] = {
     "feed-from-the-middle": "Bring the cable of {where} to the middle of its fixtures and feed both ways.",
     "close-the-loop": "Bring the far end of {where} back to the supply.",
     "twice-the-voltage": "Use a 24 V supply and 24 V fixtures of the same watts.",
+    "allow-joints": 'Allow joints in the cable: `cutting.joints` "anywhere".',
+    "longer-spool": "Offer a spool that holds the longest piece.",
     "fewer-watts": "Bring every load down to {parameter} of its watts.",
 }
 
@@ -87,6 +100,7 @@ def job_of(request: GaugeRecommendationRequest) -> GaugeJob:
         candidates=_candidates(request),
         scope="one" if request.scope is UNSET else request.scope,
         offered_taps_v=() if supply.direct_current else tuple(offered_v),
+        joints=not isinstance(request.cutting, UnsetType) and request.cutting.joints == "anywhere",
     )
 
 
@@ -169,8 +183,13 @@ def recommended_reply(  # noqa: PLR0913  everything that is known, one caller
         wiring=wiring,
         compared=_compared_rows(recommendation, naming),
         purchase=[_purchase(line, naming) for line in recommendation.purchase],
-        findings=[finding_row(finding, naming) for finding in solved.findings],
-        assumptions=assumption_rows([*solved.assumptions, *_own_assumptions(question, recommendation)]),
+        findings=[
+            finding_row(finding, naming)
+            for finding in (*solved.findings, *_joints(recommendation.purchase, naming))
+        ],
+        assumptions=assumption_rows(
+            [*solved.assumptions, *_own_assumptions(request, question, recommendation)]
+        ),
         sources=source_rows(solved.sources),
         cautions=CAUTION_ROWS,
         calculation_version=CALCULATION_VERSION,
@@ -197,7 +216,10 @@ def none_passes_reply(
         objective=recommendation.objective,
         compared=_compared_rows(recommendation, naming),
         remedies=[_remedy(remedy, naming) for remedy in recommendation.remedies],
-        assumptions=assumption_rows([*solved.assumptions, *_own_assumptions(question, recommendation)]),
+        findings=_too_long(recommendation, naming),
+        assumptions=assumption_rows(
+            [*solved.assumptions, *_own_assumptions(request, question, recommendation)]
+        ),
         sources=source_rows(solved.sources),
         cautions=CAUTION_ROWS,
         calculation_version=CALCULATION_VERSION,
@@ -224,11 +246,21 @@ CABLE_PRICE_MISSING: Final = AssumptionKind(
 )
 
 
-def _own_assumptions(question: GaugeJob, recommendation: Recommendation) -> list[AssumptionKind]:
+CUT_IN_ONE_PIECE: Final = AssumptionKind(
+    "cut-in-one-piece",
+    "Whether cable may be joined is not stated: each piece is cut from one spool.",
+)
+
+
+def _own_assumptions(
+    request: Asked, question: GaugeJob, recommendation: Recommendation
+) -> list[AssumptionKind]:
     held = {
         STATED_STATE_ONLY: question.job.corners is None,
         CABLE_PRICE_MISSING: recommendation.objective == "least-metal"
         and any(candidate.priced for candidate in question.candidates),
+        CUT_IN_ONE_PIECE: request.cutting is UNSET
+        and any(candidate.spools for candidate in question.candidates),
     }
     return [kind for kind, holds in held.items() if holds]
 
@@ -253,18 +285,78 @@ def _compared(row: Compared, assessment: Assessment, naming: PlaceNames) -> Comp
 
 
 def _purchase(line: Purchase, naming: PlaceNames) -> PurchaseLine:
-    spools = [
-        SpoolCount(_length(spool.length_m, naming), count)
-        for spool, count in zip(line.candidate.spools, line.spool_counts, strict=False)
-        if count
-    ]
-    return PurchaseLine(
+    plan, offers = line.plan, line.candidate.spools
+    told = PurchaseLine(
         conductor=cable_name(line.candidate),
         quantity=_length(line.length_m, naming),
         stock_id=_stock_id(line.candidate),
-        spools=spools if line.spool_counts else UNSET,
         line_total=UNSET if line.price is None else money(line.price),
     )
+    if plan is None:
+        return told
+    counts = [sum(row.number for row in plan.spools if row.spool == place) for place in range(len(offers))]
+    return replace(
+        told,
+        spools=[
+            SpoolCount(_length(offer.length_m, naming), count)
+            for offer, count in zip(offers, counts, strict=True)
+            if count
+        ],
+        cut_list=_cut_list(line, plan, naming),
+        joints=plan.joints,
+        proven=plan.proven,
+        at_least=UNSET if plan.proven or line.at_least is None else money(line.at_least, ROUND_FLOOR),
+    )
+
+
+def _cut_list(line: Purchase, plan: CutPlan, naming: PlaceNames) -> list[SpoolCuts]:
+    """Which piece from which spool."""
+    return [
+        SpoolCuts(
+            length=_length(line.candidate.spools[row.spool].length_m, naming),
+            count=row.number,
+            pieces=[_cut_piece(line.pieces[cut.piece], cut.length / MICROMETRES, naming) for cut in row.cuts],
+            off_cut=_length(row.off_cut / MICROMETRES, naming),
+        )
+        for row in plan.spools
+    ]
+
+
+def _cut_piece(piece: LaidPiece, length_m: float, naming: PlaceNames) -> CutPiece:
+    return CutPiece(
+        pointer=piece.cable_at,
+        start=naming.points[piece.start],
+        end=naming.points[piece.end],
+        length=_length(length_m, naming),
+        joined=piece.length_m - length_m > 1.0 / MICROMETRES,
+    )
+
+
+def _piece_words(piece: LaidPiece, naming: PlaceNames) -> str:
+    return f"The cable from {naming.points[piece.start]} to {naming.points[piece.end]}"
+
+
+def _joints(purchase: list[Purchase], naming: PlaceNames) -> list[FindingFacts]:
+    """What is said of joints."""
+    return [
+        finding
+        for line in purchase
+        for finding in joint_findings(line, [_piece_words(piece, naming) for piece in line.pieces])
+    ]
+
+
+def _too_long(recommendation: Recommendation, naming: PlaceNames) -> list[Finding]:
+    """The longest piece that each cable of the stock cannot give."""
+    found = [(row.too_long, row.candidate) for row in recommendation.compared if row.too_long is not None]
+    return [
+        finding_row(
+            too_long.finding(
+                _piece_words(too_long.piece, naming), candidate.subject.id or cable_name(candidate)
+            ),
+            naming,
+        )
+        for too_long, candidate in found
+    ]
 
 
 def _remedy(remedy: Remedy, naming: PlaceNames) -> RemedyRow:

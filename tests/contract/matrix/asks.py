@@ -97,6 +97,7 @@ SAMPLES: Final[dict[str, list[Any]]] = {
     "maximum_loading_percent": [80],
     "TransformerLoadingRequest.stock": _TRANSFORMER_STOCKS,
     "GaugeRecommendationRequest.stock": _CABLE_STOCKS,
+    "cutting": [{"joints": "nowhere"}, {"joints": "anywhere"}],
     "currency": ["EUR"],
     # The first cable of the wiring, and none at all; what stands there is put in by `aimed`.
     "open": [["first cable"], []],

@@ -1,4 +1,4 @@
-"""Jobs for what no pair of kinds reaches: too many runs to prove a division, a search that is left."""
+"""Jobs for what no pair of kinds reaches: too many runs to prove a division, searches that are left."""
 
 from collections.abc import Iterator
 from typing import Any, Final
@@ -83,6 +83,21 @@ def _left_search() -> Iterator[dict[str, Any]]:
     yield asked
 
 
+def _from_spools() -> Iterator[dict[str, Any]]:
+    """Cable that is joined, and runs whose cut list cannot be proven the cheapest."""
+    lengths = ((500, "290"), (250, "152"), (1000, "571.13"), (150, "99.99"))
+    for shortest, joints in ((3, "anywhere"), (0, "nowhere")):
+        offers = [{"length": of(feet, "ft"), "amount": amount} for feet, amount in lengths[shortest:]]
+        price = {"kind": "per-spool", "spools": offers}
+        runs = [_run(f"run {place}", 0.01, 30 + place * place * 37 % 449) for place in range(90)]
+        yield {
+            "supply": _BOX,
+            "wiring": _wiring(*runs),
+            "stock": [{"id": "reel", "conductor": "10 AWG", "price": price}],
+            "cutting": {"joints": joints},
+        }
+
+
 def _parts_lit() -> Iterator[dict[str, Any]]:
     """Readings in states that list what is lit, which leave two causes apart for the next reading."""
     east, west = ("/wiring/runs/0", "/wiring/runs/1")
@@ -125,6 +140,6 @@ _SPECIAL: Final[dict[str, list[dict[str, Any]]]] = {
     "/v1/voltage-drop": list(_collapse()),
     "/v1/drop-chart": list(_every_cable()),
     "/v1/transformer-loading": list(_division()),
-    "/v1/gauge-recommendation": list(_left_search()),
+    "/v1/gauge-recommendation": [*_left_search(), *_from_spools()],
     "/v1/readings-check": list(_parts_lit()),
 }

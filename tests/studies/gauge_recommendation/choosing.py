@@ -78,6 +78,8 @@ class Planter:
         }
         if garden.limit_ratio is not None:
             garden.request["limits"] = {"maximum_drop_percent": 100.0 * garden.limit_ratio}
+        if self.pick.random() < 0.25:
+            garden.request["cutting"] = {"joints": "anywhere"}
         return garden
 
     def stock(self, sizes: list[int]) -> list[Json]:

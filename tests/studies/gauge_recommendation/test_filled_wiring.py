@@ -65,7 +65,8 @@ def checked(request: Json) -> Json:
     assert max(row["voltage"]["value"] for row in rows) == outcome["highest_voltage"]["value"]
     assert max(row["drop_percent"] for row in rows) == pytest.approx(outcome["drop_percent"], abs=1e-3)
     assert solved["totals"]["cable_loss"] == outcome["cable_loss"]
-    assert solved["findings"] == reply["findings"]
+    # Joints are of what is bought, which a voltage drop does not know.
+    assert solved["findings"] == [row for row in reply["findings"] if row["code"] != "joint-in-run"]
     return reply
 
 

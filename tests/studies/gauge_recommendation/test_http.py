@@ -3,7 +3,7 @@
 import pytest
 
 from tests.client import Client
-from tests.http.jobs import Json, awg, job, lamp, run, transformer, volts, watts
+from tests.http.jobs import Json, awg, job, lamp, metres, run, transformer, volts, watts
 
 PATH = "/v1/gauge-recommendation"
 
@@ -19,17 +19,36 @@ def ask(client: Client, request: Json) -> Json:
     return dict(reply.json())
 
 
+IN_SPOOLS: list[Json] = [
+    {
+        "id": "a",
+        "conductor": "12 AWG",
+        "price": {"kind": "per-spool", "spools": [{"length": metres(30), "amount": "20"}]},
+    }
+]
+
 ASSUMED: list[tuple[str, Json]] = [
     (
         "cable-price-missing",
         job(run(lamp(10, watts(5)))) | {"stock": [*stock(12, price="1.20"), *stock(10)]},
     ),
+    ("cut-in-one-piece", job(run(lamp(10, watts(5)))) | {"stock": IN_SPOOLS}),
 ]
 
 
 @pytest.mark.parametrize(("code", "request_body"), ASSUMED, ids=[code for code, _ in ASSUMED])
 def test_what_is_left_open_is_said(client: Client, code: str, request_body: Json) -> None:
     assert code in {entry["code"] for entry in ask(client, request_body)["assumptions"]}
+
+
+def test_nothing_is_assumed_of_joints_where_they_are_stated_or_nothing_is_sold_in_spools(
+    client: Client,
+) -> None:
+    request = job(run(lamp(10, watts(5))))
+    stated: Json = {"stock": IN_SPOOLS, "cutting": {"joints": "nowhere"}}
+    for more in (stated, {"stock": stock(12, price="1.20")}):
+        codes = {entry["code"] for entry in ask(client, request | more)["assumptions"]}
+        assert "cut-in-one-piece" not in codes
 
 
 def test_the_filled_wiring_can_be_posted_and_gives_what_was_promised(client: Client) -> None:

@@ -301,7 +301,9 @@ def unit_pricing(made: Assessor) -> Pricing:
     def least(slot: int, index: int) -> float:
         return made.slots[slot].length_m * (1 + index)
 
-    return Pricing(lambda choice: sum(map(least, range(len(choice)), choice)), least, lambda: True)
+    return Pricing(
+        lambda choice: sum(map(least, range(len(choice)), choice)), least, lambda _: True, lambda: True
+    )
 
 
 def test_a_budget_is_never_overdrawn() -> None:
