@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
-from msgspec import UNSET
+from collections.abc import Iterable
+from typing import TypedDict
+
+from msgspec import UNSET, UnsetType
 
 from service import tables
 from service.circuit.corners import Corner
+from service.circuit.job import CALCULATION_VERSION
 from service.findings import finding as found
 from service.findings.assumptions import AssumptionKind
 from service.findings.cautions import CAUTIONS, READING_CAUTIONS
@@ -122,17 +126,53 @@ def shown_amount(amount: found.Amount, naming: PlaceNames) -> ShownQuantity:
     return ShownQuantity(value, {"1": "ratio", "%": "percent"}.get(amount.unit, amount.unit))
 
 
-def assumption_rows(kinds: list[AssumptionKind]) -> list[Assumption]:
-    """The assumptions in words."""
-    return [Assumption(kind.code, kind.message) for kind in kinds]
+class Closing(TypedDict):
+    """What every answer ends with, by the names of its members."""
+
+    assumptions: list[Assumption]
+    sources: list[SourceNote]
+    cautions: list[Caution]
+    calculation_version: str
+    tables_version: str
+    request_sha256: str
+    id: str | UnsetType
 
 
-def source_rows(identities: list[str]) -> list[SourceNote]:
-    """The sources in words: what, where in it, and how it is known."""
-    return [SourceNote(identity, _source_text(identity)) for identity in identities]
+def closing(
+    assumptions: Iterable[AssumptionKind],
+    sources: Iterable[str],
+    *,
+    sha256: str,
+    caller_id: str | UnsetType,
+    meter: bool = False,
+) -> Closing:
+    """How an answer ends.
+
+    Parameters
+    ----------
+    assumptions : iterable of AssumptionKind
+    sources : iterable of str
+        Ids of the sources that were used.
+    sha256 : str
+        Of the request as it came.
+    caller_id : str
+        The id of the request, where it has one.
+    meter : bool
+        Whether somebody goes out with a meter: then the cautions for that stand there too.
+    """
+    return Closing(
+        assumptions=[Assumption(kind.code, kind.message) for kind in assumptions],
+        sources=[SourceNote(identity, _source_text(identity)) for identity in sources],
+        cautions=[*CAUTION_ROWS, *READING_CAUTION_ROWS] if meter else CAUTION_ROWS,
+        calculation_version=CALCULATION_VERSION,
+        tables_version=tables.TABLES_VERSION,
+        request_sha256=sha256,
+        id=caller_id,
+    )
 
 
 def _source_text(identity: str) -> str:
+    """A source in words: what, where in it, and how it is known."""
     source = tables.source(identity)
     edition = "" if source.edition.startswith("not ") or not source.edition else f" ({source.edition})"
     clause = f", {source.clause}" if source.clause else ""

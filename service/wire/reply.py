@@ -90,6 +90,21 @@ class SourceNote(Struct, frozen=True):
     message: str
 
 
+class Answer(Struct, frozen=True, kw_only=True):
+    """What closes every answer, after the members of its own.
+
+    A reply with members behind these has them in a base of its own that is `kw_only` as well.
+    """
+
+    assumptions: list[Assumption]
+    sources: list[SourceNote]
+    cautions: list[Caution]
+    calculation_version: str
+    tables_version: str
+    request_sha256: Annotated[str, Meta(description="Of the body, or of the query string, as it was sent.")]
+    id: CallerId | UnsetType = UNSET
+
+
 class CornerState(Struct, frozen=True):
     """One corner: the mains or the battery, the conductors, and what alone is on where not all is."""
 

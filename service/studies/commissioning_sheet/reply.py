@@ -9,13 +9,11 @@ from msgspec import UNSET, Meta, Struct, UnsetType
 from service.wire.quantities import CallerId, ShownQuantity, ShownVoltage
 from service.wire.readings import NextState
 from service.wire.reply import (
-    Assumption,
-    Caution,
+    Answer,
     Code,
     Finding,
     Pointer,
     RowNumber,
-    SourceNote,
     Subject,
     Word,
 )
@@ -107,16 +105,9 @@ class Stage(Struct, frozen=True):
     subject: Annotated[Subject, Meta(description="The run that alone is on.")] | UnsetType = UNSET
 
 
-class CommissioningSheetReply(Struct, frozen=True):
+class CommissioningSheetReply(Answer, frozen=True):
     """The sheet."""
 
     mains: list[MainsColumn]
     stages: list[Stage]
     findings: list[Finding]
-    assumptions: list[Assumption]
-    sources: list[SourceNote]
-    cautions: list[Caution]
-    calculation_version: str
-    tables_version: str
-    request_sha256: str
-    id: CallerId | UnsetType = UNSET

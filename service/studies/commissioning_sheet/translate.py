@@ -7,19 +7,12 @@ from typing import Final
 
 from msgspec import UNSET, UnsetType
 
-from service import tables
-from service.circuit.job import CALCULATION_VERSION, Graph, JobPart
+from service.circuit.job import Graph, JobPart
 from service.circuit.state import Connected
 from service.circuit.windows import WindowBounds
 from service.estimation.job import LISTED, UNITS, VOLTAGE, Terminal
 from service.estimation.translate import capital, instrument_of, listed, priors_of
-from service.findings.rows import (
-    CAUTION_ROWS,
-    READING_CAUTION_ROWS,
-    assumption_rows,
-    finding_row,
-    source_rows,
-)
+from service.findings.rows import closing, finding_row
 from service.physics.network import TERMINAL
 from service.studies.commissioning_sheet.reply import (
     CommissioningSheetReply,
@@ -116,13 +109,7 @@ def reply_of(request: JobRequest, answer: CommissioningAnswer, sha256: str) -> C
         list(rows.columns()),
         list(rows.stages()),
         list(rows.findings()),
-        assumption_rows(answer.assumptions),
-        source_rows(answer.sources),
-        [*CAUTION_ROWS, *READING_CAUTION_ROWS],
-        CALCULATION_VERSION,
-        tables.TABLES_VERSION,
-        sha256,
-        request.id,
+        **closing(answer.assumptions, answer.sources, sha256=sha256, caller_id=request.id, meter=True),
     )
 
 

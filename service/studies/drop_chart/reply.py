@@ -13,7 +13,7 @@ from service.wire.quantities import (
     ShownRealPower,
     ShownVoltage,
 )
-from service.wire.reply import Assumption, Caution, Pointer, SourceNote, Word
+from service.wire.reply import Answer, Pointer, Word
 
 Verdict = Annotated[
     Word,
@@ -123,7 +123,16 @@ class ShownTemperature(Struct, frozen=True):
     unit: Literal["degC"]
 
 
-class DropChartReply(Struct, frozen=True):
+class ChartAnswer(Answer, frozen=True, kw_only=True):
+    """What closes a chart: beyond the usual its title."""
+
+    title: str | UnsetType = UNSET
+    shortcut_note: (
+        Annotated[str, Meta(description="What the shortcut is worth, where there is one.")] | UnsetType
+    ) = UNSET
+
+
+class DropChartReply(ChartAnswer, frozen=True):
     """The chart."""
 
     open_circuit: ShownVoltage
@@ -132,14 +141,3 @@ class DropChartReply(Struct, frozen=True):
     power_factor: float
     limits: ChartLimits
     cables: list[ChartedCable]
-    assumptions: list[Assumption]
-    sources: list[SourceNote]
-    cautions: list[Caution]
-    calculation_version: str
-    tables_version: str
-    request_sha256: Annotated[str, Meta(description="Of the body, or of the query string as it was sent.")]
-    title: str | UnsetType = UNSET
-    shortcut_note: (
-        Annotated[str, Meta(description="What the shortcut is worth, where there is one.")] | UnsetType
-    ) = UNSET
-    id: CallerId | UnsetType = UNSET

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from msgspec import UNSET, UnsetType
 
-from service import tables
-from service.circuit.job import CALCULATION_VERSION, JobPart
+from service.circuit.job import JobPart
 from service.circuit.state import DEFAULT_TEMPERATURE_C
 from service.circuit.windows import REFERENCE_NOMINAL_V, WindowBounds
-from service.findings.rows import CAUTION_ROWS, assumption_rows, source_rows
+from service.findings.rows import closing
 from service.studies.drop_chart.reply import (
     CableConstant,
     CarriedLoad,
@@ -115,15 +114,9 @@ def reply_of(request: DropChartRequest, job: ChartJob, chart: Chart, sha256: str
         power_factor=1.0 if job.power_factor is None else job.power_factor,
         limits=limits_row(chart.bounds, job),
         cables=[cable_row(line, unit) for line in chart.lines],
-        assumptions=assumption_rows(chart.assumptions),
-        sources=source_rows(chart.sources),
-        cautions=CAUTION_ROWS,
-        calculation_version=CALCULATION_VERSION,
-        tables_version=tables.TABLES_VERSION,
-        request_sha256=sha256,
         title=request.title,
         shortcut_note=SHORTCUT_NOTE if shortcut else UNSET,
-        id=request.id,
+        **closing(chart.assumptions, chart.sources, sha256=sha256, caller_id=request.id),
     )
 
 

@@ -14,7 +14,7 @@ from service.wire.quantities import (
     ShownRealPower,
     ShownVoltage,
 )
-from service.wire.reply import Assumption, Caution, Code, Finding, Pointer, SourceNote, Subject, Word
+from service.wire.reply import Answer, Code, Finding, Pointer, Subject, Word
 from service.wire.wiring import Wiring
 
 
@@ -132,26 +132,9 @@ class RemedyRow(Struct, frozen=True):
     parameter: str | UnsetType = UNSET
 
 
-class Recommended(Struct, frozen=True, tag_field="status", tag="recommended"):
-    """The best choice, and the wiring with it, ready to be posted to voltage-drop."""
+class RecommendedAnswer(Answer, frozen=True, kw_only=True):
+    """What closes a recommendation: beyond the usual taps and money."""
 
-    objective: Annotated[
-        Code, Meta(description="least-price, or least-metal where not every cable has a price")
-    ]
-    method: Annotated[Word, Meta(description="exact, or best-found where the work ran out")]
-    outcome: Outcome
-    chosen: list[ChosenCable]
-    wiring: Wiring
-    compared: list[ComparedCable]
-    purchase: list[PurchaseLine]
-    findings: list[Finding]
-    assumptions: list[Assumption]
-    sources: list[SourceNote]
-    cautions: list[Caution]
-    calculation_version: str
-    tables_version: str
-    request_sha256: str
-    id: CallerId | UnsetType = UNSET
     taps: list[ChosenTap] | UnsetType = UNSET
     total: ShownAmount | UnsetType = UNSET
     least_possible_total: (
@@ -169,7 +152,28 @@ class Recommended(Struct, frozen=True, tag_field="status", tag="recommended"):
     currency: Currency | UnsetType = UNSET
 
 
-class NonePasses(Struct, frozen=True, tag_field="status", tag="none-passes"):
+class Recommended(RecommendedAnswer, frozen=True, tag_field="status", tag="recommended"):
+    """The best choice, and the wiring with it, ready to be posted to voltage-drop."""
+
+    objective: Annotated[
+        Code, Meta(description="least-price, or least-metal where not every cable has a price")
+    ]
+    method: Annotated[Word, Meta(description="exact, or best-found where the work ran out")]
+    outcome: Outcome
+    chosen: list[ChosenCable]
+    wiring: Wiring
+    compared: list[ComparedCable]
+    purchase: list[PurchaseLine]
+    findings: list[Finding]
+
+
+class NonePassesAnswer(Answer, frozen=True, kw_only=True):
+    """What closes a choice of which none passes."""
+
+    currency: Currency | UnsetType = UNSET
+
+
+class NonePasses(NonePassesAnswer, frozen=True, tag_field="status", tag="none-passes"):
     """No choice keeps every limit; what each breaks, and what would help."""
 
     objective: Word
@@ -178,14 +182,6 @@ class NonePasses(Struct, frozen=True, tag_field="status", tag="none-passes"):
     findings: Annotated[
         list[Finding], Meta(description="Pieces of cable that the spools on offer cannot hold.")
     ]
-    assumptions: list[Assumption]
-    sources: list[SourceNote]
-    cautions: list[Caution]
-    calculation_version: str
-    tables_version: str
-    request_sha256: str
-    id: CallerId | UnsetType = UNSET
-    currency: Currency | UnsetType = UNSET
 
 
 GaugeRecommendationReply = Recommended | NonePasses

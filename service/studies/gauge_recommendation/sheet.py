@@ -152,7 +152,7 @@ def _cut_list(reply: Recommended) -> Table:
     for line in reply.purchase:
         for spool in said(line.cut_list) or ():
             named = [f"{line.conductor} {said(line.stock_id) or ''}".rstrip()]
-            named.append(f"{spool.count} x {asked(spool.length)}")
+            named.append(f"{spool.count} x {as_stated(spool.length)}")
             for place, piece in enumerate(spool.pieces, start=1):
                 left = plain(spool.off_cut.value) if place == len(spool.pieces) else NOTHING
                 part = "a part, joined" if piece.joined else "whole"

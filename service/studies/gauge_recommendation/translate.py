@@ -11,7 +11,6 @@ from msgspec.structs import replace
 
 from service import tables
 from service.circuit.job import (
-    CALCULATION_VERSION,
     Feeder,
     Graph,
     JobPart,
@@ -22,7 +21,7 @@ from service.circuit.job import (
 )
 from service.findings.assumptions import STATED_STATE_ONLY, AssumptionKind
 from service.findings.finding import Amount, FindingFacts
-from service.findings.rows import CAUTION_ROWS, assumption_rows, finding_row, shown_amount, source_rows
+from service.findings.rows import closing, finding_row, shown_amount
 from service.findings.violation import Violation
 from service.findings.voltage import (
     DROP_OVER_LIMIT,
@@ -172,6 +171,7 @@ def recommended_reply(  # noqa: PLR0913  everything that is known, one caller
 ) -> Recommended:
     """The reply where a choice passes; `solved` is the job with the chosen wiring."""
     naming = PlaceNames(solved.layout, length_unit(request))
+    assumptions = [*solved.assumptions, *_own_assumptions(request, question, recommendation)]
     unproven, priced = not found.exact, recommendation.objective == "least-price"
     prices = [line.price for line in recommendation.purchase if line.price is not None]
     complete = bool(prices) and len(prices) == len(recommendation.purchase)
@@ -187,15 +187,6 @@ def recommended_reply(  # noqa: PLR0913  everything that is known, one caller
             finding_row(finding, naming)
             for finding in (*solved.findings, *_joints(recommendation.purchase, naming))
         ],
-        assumptions=assumption_rows(
-            [*solved.assumptions, *_own_assumptions(request, question, recommendation)]
-        ),
-        sources=source_rows(solved.sources),
-        cautions=CAUTION_ROWS,
-        calculation_version=CALCULATION_VERSION,
-        tables_version=tables.TABLES_VERSION,
-        request_sha256=sha256,
-        id=request.id,
         taps=chosen_taps(question.job.feeders(), found),
         # Of the rounded lines, so that whoever adds them up finds the same; a part of the lines is no total.
         total=str(sum(map(in_cents, prices), start=Decimal(0))) if complete else UNSET,
@@ -204,6 +195,7 @@ def recommended_reply(  # noqa: PLR0913  everything that is known, one caller
         if priced or not unproven
         else ShownMetal(float(f"{found.bound:.6g}"), "mm2.m"),
         currency=request.currency,
+        **closing(assumptions, solved.sources, sha256=sha256, caller_id=request.id),
     )
 
 
@@ -212,21 +204,14 @@ def none_passes_reply(
 ) -> NonePasses:
     """The reply where none does; `solved` is the job as it stood in the request."""
     naming = PlaceNames(solved.layout, length_unit(request))
+    assumptions = [*solved.assumptions, *_own_assumptions(request, question, recommendation)]
     return NonePasses(
         objective=recommendation.objective,
         compared=_compared_rows(recommendation, naming),
         remedies=[_remedy(remedy, naming) for remedy in recommendation.remedies],
         findings=_too_long(recommendation, naming),
-        assumptions=assumption_rows(
-            [*solved.assumptions, *_own_assumptions(request, question, recommendation)]
-        ),
-        sources=source_rows(solved.sources),
-        cautions=CAUTION_ROWS,
-        calculation_version=CALCULATION_VERSION,
-        tables_version=tables.TABLES_VERSION,
-        request_sha256=sha256,
-        id=request.id,
         currency=request.currency,
+        **closing(assumptions, solved.sources, sha256=sha256, caller_id=request.id),
     )
 
 

@@ -6,8 +6,8 @@ from typing import Annotated
 
 from msgspec import UNSET, Meta, Struct, UnsetType
 
-from service.wire.quantities import CallerId, ShownLength, ShownRealPower
-from service.wire.reply import Assumption, Caution, EndState, ExtremeVoltage, Finding, SourceNote
+from service.wire.quantities import ShownLength, ShownRealPower
+from service.wire.reply import Answer, EndState, ExtremeVoltage, Finding
 from service.wire.wiring import RunsWiring
 
 
@@ -40,7 +40,7 @@ Postable = Annotated[
 ]
 
 
-class Reached(Struct, frozen=True, tag_field="status", tag="reached"):
+class Reached(Answer, frozen=True, tag_field="status", tag="reached"):
     """The largest value of four digits, or the largest number, with which every limit is kept."""
 
     answer: ReachPoint
@@ -48,42 +48,21 @@ class Reached(Struct, frozen=True, tag_field="status", tag="reached"):
     binding: Binding
     wiring: Postable
     findings: Annotated[list[Finding], Meta(description="About the run of the answer.")]
-    assumptions: list[Assumption]
-    sources: list[SourceNote]
-    cautions: list[Caution]
-    calculation_version: str
-    tables_version: str
-    request_sha256: str
-    id: CallerId | UnsetType = UNSET
 
 
-class OutOfReach(Struct, frozen=True, tag_field="status", tag="out-of-reach"):
+class OutOfReach(Answer, frozen=True, tag_field="status", tag="out-of-reach"):
     """Even the smallest run breaks a limit."""
 
     beyond: Annotated[ReachPoint, Meta(description="The smallest run that was tried.")]
     binding: Binding
-    assumptions: list[Assumption]
-    sources: list[SourceNote]
-    cautions: list[Caution]
-    calculation_version: str
-    tables_version: str
-    request_sha256: str
-    id: CallerId | UnsetType = UNSET
 
 
-class Unlimited(Struct, frozen=True, tag_field="status", tag="no-limit-in-range"):
+class Unlimited(Answer, frozen=True, tag_field="status", tag="no-limit-in-range"):
     """Even the largest run that is tried keeps every limit."""
 
     answer: Annotated[ReachPoint, Meta(description="The largest run that was tried.")]
     wiring: Postable
     findings: Annotated[list[Finding], Meta(description="About the run of the answer.")]
-    assumptions: list[Assumption]
-    sources: list[SourceNote]
-    cautions: list[Caution]
-    calculation_version: str
-    tables_version: str
-    request_sha256: str
-    id: CallerId | UnsetType = UNSET
 
 
 ReachReply = Reached | OutOfReach | Unlimited

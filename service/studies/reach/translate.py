@@ -7,12 +7,11 @@ from typing import TypeVar
 from msgspec import UNSET, UnsetType
 from msgspec.structs import replace
 
-from service import tables
-from service.circuit.job import CALCULATION_VERSION, FixtureSpec, Job, JobPart
+from service.circuit.job import FixtureSpec, Job, JobPart
 from service.circuit.loads import ReadLoad
 from service.findings.assumptions import SPREAD_AS_LUMPS
 from service.findings.finding import FindingFacts
-from service.findings.rows import CAUTION_ROWS, assumption_rows, finding_row, source_rows
+from service.findings.rows import closing, finding_row
 from service.studies.reach import study as trial
 from service.studies.reach.reply import OutOfReach, Reached, ReachPoint, ReachReply, Unlimited
 from service.studies.reach.request import (
@@ -73,25 +72,18 @@ def reply_of(request: ReachRequest, answer: ReachAnswer, sha256: str) -> ReachRe
     unit = length_unit(request)
     shown = answer.kept or answer.beyond
     assert shown is not None  # noqa: S101  the study has tried at least one run
-    ending = (
-        assumption_rows(shown.answer.assumptions),
-        source_rows(shown.answer.sources),
-        CAUTION_ROWS,
-        CALCULATION_VERSION,
-        tables.TABLES_VERSION,
-        sha256,
-        request.id,
-    )
+    solved = shown.answer
+    ending = closing(solved.assumptions, solved.sources, sha256=sha256, caller_id=request.id)
     beyond = None if answer.beyond is None else _point(answer.beyond, unit)
     binding = [] if answer.beyond is None else _findings(answer.binding, answer.beyond, unit)
     if answer.kept is None:
-        return OutOfReach(_point(shown, unit), binding, *ending)
+        return OutOfReach(_point(shown, unit), binding, **ending)
     kept = _point(answer.kept, unit)
     wiring = postable(request, _load(request.question, answer.kept.trial), answer.kept.trial, unit)
     findings = _findings(answer.kept.answer.findings, answer.kept, unit)
     if beyond is None:
-        return Unlimited(kept, wiring, findings, *ending)
-    return Reached(kept, beyond, binding, wiring, findings, *ending)
+        return Unlimited(kept, wiring, findings, **ending)
+    return Reached(kept, beyond, binding, wiring, findings, **ending)
 
 
 def length_unit(request: ReachRequest) -> str:

@@ -8,7 +8,7 @@ from msgspec import UNSET, Meta, Struct, UnsetType
 
 from service.wire.quantities import CallerId, ShownQuantity
 from service.wire.readings import NextState
-from service.wire.reply import Assumption, Caution, Code, Finding, Pointer, SourceNote, Subject
+from service.wire.reply import Answer, Code, Finding, Pointer, Subject
 
 
 class ChiSquare(Struct, frozen=True):
@@ -127,7 +127,13 @@ class NextReading(Struct, frozen=True):
     expected: list[Expectation]
 
 
-class ReadingsCheckReply(Struct, frozen=True):
+class CheckedAnswer(Answer, frozen=True, kw_only=True):
+    """What closes a check of readings: beyond the usual what to read next."""
+
+    next_reading: NextReading | UnsetType = UNSET
+
+
+class ReadingsCheckReply(CheckedAnswer, frozen=True):
     """What the readings say of the wiring."""
 
     verdict: Annotated[
@@ -143,11 +149,3 @@ class ReadingsCheckReply(Struct, frozen=True):
     explanations: list[ExplanationRow]
     identifiability: Identifiability
     findings: list[Finding]
-    assumptions: list[Assumption]
-    sources: list[SourceNote]
-    cautions: list[Caution]
-    calculation_version: str
-    tables_version: str
-    request_sha256: str
-    id: CallerId | UnsetType = UNSET
-    next_reading: NextReading | UnsetType = UNSET

@@ -6,8 +6,7 @@ from math import isfinite
 
 from msgspec import UNSET, UnsetType
 
-from service import tables
-from service.circuit.job import CALCULATION_VERSION, JobPart
+from service.circuit.job import JobPart
 from service.estimation.job import (
     ALL_ON,
     CURRENT,
@@ -24,13 +23,7 @@ from service.estimation.job import (
 from service.estimation.translate import instrument_of, listed, priors_of
 from service.estimation.uncertainty import COVERAGE
 from service.findings.finding import FindingFacts
-from service.findings.rows import (
-    CAUTION_ROWS,
-    READING_CAUTION_ROWS,
-    assumption_rows,
-    finding_row,
-    source_rows,
-)
+from service.findings.rows import closing, finding_row
 from service.studies.readings_check.fault import EXCHANGED
 from service.studies.readings_check.next_reading import SuggestedReading as Following
 from service.studies.readings_check.ranking import Explanation
@@ -131,14 +124,8 @@ def reply_of(request: ReadingsCheckRequest, answer: CheckAnswer, sha256: str) ->
         [explanation_row(each, words) for each in answer.explanations],
         Identifiability(answer.place_settled, answer.alternatives, identifiability(answer, messages)),
         [_finding(finding, naming) for finding in answer.findings],
-        assumption_rows(answer.assumptions),
-        source_rows(answer.sources),
-        [*CAUTION_ROWS, *READING_CAUTION_ROWS],
-        CALCULATION_VERSION,
-        tables.TABLES_VERSION,
-        sha256,
-        request.id,
-        UNSET if following is None else next_row(following, messages, words),
+        next_reading=UNSET if following is None else next_row(following, messages, words),
+        **closing(answer.assumptions, answer.sources, sha256=sha256, caller_id=request.id, meter=True),
     )
 
 

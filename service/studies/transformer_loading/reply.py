@@ -19,8 +19,7 @@ from service.wire.quantities import (
     ShownVoltage,
 )
 from service.wire.reply import (
-    Assumption,
-    Caution,
+    Answer,
     CircuitState,
     Code,
     CornerState,
@@ -28,7 +27,6 @@ from service.wire.reply import (
     LoadMargin,
     Pointer,
     Solution,
-    SourceNote,
     Subject,
     TapState,
 )
@@ -154,25 +152,9 @@ class CircuitDivision(Struct, frozen=True):
     ]
 
 
-class TransformerLoaded(Struct, frozen=True, tag_field="status", tag="solved"):
-    """What is asked of the stated supply, and which transformer would carry it."""
+class LoadedAnswer(Answer, frozen=True, kw_only=True):
+    """What closes a loading: beyond the usual the choice of a transformer."""
 
-    connected: ConnectedLoad
-    loading: TerminalLoading
-    circuits: Annotated[
-        list[CircuitState],
-        Meta(description="Of the stated supply, each at its highest current in any state."),
-    ]
-    rejected: list[RejectedTransformer]
-    findings: list[Finding]
-    solution: Solution
-    assumptions: list[Assumption]
-    sources: list[SourceNote]
-    cautions: list[Caution]
-    calculation_version: str
-    tables_version: str
-    request_sha256: str
-    id: CallerId | UnsetType = UNSET
     primary: PrimaryState | UnsetType = UNSET
     recommended: RecommendedTransformer | UnsetType = UNSET
     division: CircuitDivision | UnsetType = UNSET
@@ -188,22 +170,34 @@ class TransformerLoaded(Struct, frozen=True, tag_field="status", tag="solved"):
     ) = UNSET
 
 
-class TransformerCollapsed(Struct, frozen=True, tag_field="status", tag="no-operating-point"):
+class TransformerLoaded(LoadedAnswer, frozen=True, tag_field="status", tag="solved"):
+    """What is asked of the stated supply, and which transformer would carry it."""
+
+    connected: ConnectedLoad
+    loading: TerminalLoading
+    circuits: Annotated[
+        list[CircuitState],
+        Meta(description="Of the stated supply, each at its highest current in any state."),
+    ]
+    rejected: list[RejectedTransformer]
+    findings: list[Finding]
+    solution: Solution
+
+
+class CollapsedAnswer(Answer, frozen=True, kw_only=True):
+    """What closes a loading that cannot be carried."""
+
+    recommended: RecommendedTransformer | UnsetType = UNSET
+    division: CircuitDivision | UnsetType = UNSET
+
+
+class TransformerCollapsed(CollapsedAnswer, frozen=True, tag_field="status", tag="no-operating-point"):
     """The stated supply cannot carry that load at any voltage; another transformer may."""
 
     connected: ConnectedLoad
     rejected: list[RejectedTransformer]
     findings: list[Finding]
     load_margin: LoadMargin
-    assumptions: list[Assumption]
-    sources: list[SourceNote]
-    cautions: list[Caution]
-    calculation_version: str
-    tables_version: str
-    request_sha256: str
-    id: CallerId | UnsetType = UNSET
-    recommended: RecommendedTransformer | UnsetType = UNSET
-    division: CircuitDivision | UnsetType = UNSET
 
 
 TransformerLoadingReply = TransformerLoaded | TransformerCollapsed

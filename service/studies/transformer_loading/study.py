@@ -114,7 +114,7 @@ class StatedLoading(NamedTuple):
     primary: PrimaryResult | None
 
 
-class Placement(NamedTuple):
+class CircuitAssignment(NamedTuple):
     """A run, or all feeders that meet behind it, and the circuit of the stated supply on which it is put."""
 
     run: JobPart
@@ -135,7 +135,7 @@ class LoadingAnswer(NamedTuple):
     assumptions: list[AssumptionKind]
     sources: list[str]
     least_rating_va: float
-    placements: tuple[Placement, ...] = ()
+    placements: tuple[CircuitAssignment, ...] = ()
 
 
 def transformer_loading(question: LoadingJob) -> LoadingAnswer:
@@ -152,7 +152,7 @@ def transformer_loading(question: LoadingJob) -> LoadingAnswer:
     """
     refuse_over_limit(transformer_loading_work(question))
     connected = connect_job(question.job)
-    placements: tuple[Placement, ...] = ()
+    placements: tuple[CircuitAssignment, ...] = ()
     if _to_be_placed(question.job):
         connected, placements = _on_circuits(connected)
     loaded, findings = _load(connected)
@@ -179,7 +179,7 @@ def _to_be_placed(job: Job) -> bool:
     return len(job.supply.circuits) > 1 and all(feeder.circuit is None for feeder in job.feeders())
 
 
-def _on_circuits(connected: Connected) -> tuple[Connected, tuple[Placement, ...]]:
+def _on_circuits(connected: Connected) -> tuple[Connected, tuple[CircuitAssignment, ...]]:
     """The runs put on the circuits of the stated supply so that the fullest is as empty as can be.
 
     Runs are divided by their current in the stated state. A circuit of unstated device counts as the widest
@@ -202,7 +202,7 @@ def _on_circuits(connected: Connected) -> tuple[Connected, tuple[Placement, ...]
     names = [job.supply.circuits[circuit].name for circuit in circuit_of]
     placed = connect_job(with_circuits(job, names))
     return placed, tuple(
-        Placement(subject, job.supply.circuits[circuit].name)
+        CircuitAssignment(subject, job.supply.circuits[circuit].name)
         for (subject, _), circuit in zip(runs, division.circuit_of, strict=True)
     )
 

@@ -7,18 +7,10 @@ from typing import Final, NamedTuple
 
 from msgspec import UNSET, UnsetType
 
-from service import tables
-from service.circuit.job import CALCULATION_VERSION, JobPart
+from service.circuit.job import JobPart
 from service.circuit.limits import near_circuit_limit
 from service.circuit.state import Margin
-from service.findings.rows import (
-    CAUTION_ROWS,
-    assumption_rows,
-    compared_texts,
-    finding_row,
-    shown_amount,
-    source_rows,
-)
+from service.findings.rows import closing, compared_texts, finding_row, shown_amount
 from service.studies.transformer_loading.loading import LoadSum, StateLoading
 from service.studies.transformer_loading.reply import (
     CircuitDivision,
@@ -46,7 +38,7 @@ from service.studies.transformer_loading.selection import (
     TransformerUnit,
     held_a,
 )
-from service.studies.transformer_loading.study import LoadingAnswer, Placement, PrimaryResult
+from service.studies.transformer_loading.study import CircuitAssignment, LoadingAnswer, PrimaryResult
 from service.translate.job import described_job, length_unit
 from service.translate.naming import PlaceNames
 from service.translate.rounding import DECIMALS, rounded
@@ -123,15 +115,19 @@ def reply_of(
     """
     naming = PlaceNames(answer.layout, length_unit(request))
     findings = [finding_row(finding, naming) for finding in answer.findings]
-    assumptions, sources = assumption_rows(answer.assumptions), source_rows(answer.sources)
-    versions = CALCULATION_VERSION, tables.TABLES_VERSION, sha256, request.id
-    said_of_all = assumptions, sources, CAUTION_ROWS, *versions
+    ending = closing(answer.assumptions, answer.sources, sha256=sha256, caller_id=request.id)
     connected = _connected(answer.connected, answer.least_rating_va)
     choice = choice_rows(answer.selection, naming, request.currency)
     if isinstance(answer.loaded, Margin):
         margin = load_margin(answer.loaded)
         return TransformerCollapsed(
-            connected, choice.rejected, findings, margin, *said_of_all, choice.recommended, choice.division
+            connected,
+            choice.rejected,
+            findings,
+            margin,
+            recommended=choice.recommended,
+            division=choice.division,
+            **ending,
         )
     worst = answer.loaded.worst
     return TransformerLoaded(
@@ -141,11 +137,11 @@ def reply_of(
         choice.rejected,
         findings,
         solution(worst.state.proof),
-        *said_of_all,
-        _primary(answer.loaded.primary),
-        choice.recommended,
-        choice.division,
-        _placement(answer.placements, naming),
+        primary=_primary(answer.loaded.primary),
+        recommended=choice.recommended,
+        division=choice.division,
+        placement=_placement(answer.placements, naming),
+        **ending,
     )
 
 
@@ -153,7 +149,9 @@ def _connected(load: LoadSum, least_rating_va: float) -> ConnectedLoad:
     return ConnectedLoad(watts(load.real_w), volt_amperes(load.apparent_va), volt_amperes(least_rating_va, 1))
 
 
-def _placement(placements: tuple[Placement, ...], naming: PlaceNames) -> list[RunPlacement] | UnsetType:
+def _placement(
+    placements: tuple[CircuitAssignment, ...], naming: PlaceNames
+) -> list[RunPlacement] | UnsetType:
     """Which run is on which circuit of the stated supply, where the request left that open."""
     rows = [
         RunPlacement(run.pointer, naming.run(run), circuit, UNSET if run.id is None else run.id)

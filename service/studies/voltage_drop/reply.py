@@ -15,9 +15,8 @@ from service.wire.quantities import (
     ShownVoltage,
 )
 from service.wire.reply import (
-    Assumption,
+    Answer,
     Bracket,
-    Caution,
     Code,
     Envelope,
     Finding,
@@ -25,7 +24,6 @@ from service.wire.reply import (
     Pointer,
     RowNumber,
     Solution,
-    SourceNote,
     SupplyState,
 )
 
@@ -132,7 +130,17 @@ class Totals(Struct, frozen=True):
     winding_loss: ShownRealPower
 
 
-class Solved(Struct, frozen=True, tag_field="status", tag="solved"):
+class SolvedAnswer(Answer, frozen=True, kw_only=True):
+    """What closes a solved state: beyond the usual its extremes."""
+
+    envelope: Envelope | UnsetType = UNSET
+    bracket: (
+        Annotated[Bracket, Meta(description="Where only totals were given: how far the layout matters.")]
+        | UnsetType
+    ) = UNSET
+
+
+class Solved(SolvedAnswer, frozen=True, tag_field="status", tag="solved"):
     """The operating point."""
 
     supply: SupplyState
@@ -143,37 +151,23 @@ class Solved(Struct, frozen=True, tag_field="status", tag="solved"):
     findings: list[Finding]
     solution: Solution
     load_margin: LoadMargin
-    assumptions: list[Assumption]
-    sources: list[SourceNote]
-    cautions: list[Caution]
-    calculation_version: str
-    tables_version: str
-    request_sha256: str
-    id: CallerId | UnsetType = UNSET
-    envelope: Envelope | UnsetType = UNSET
+
+
+class UnsolvedAnswer(Answer, frozen=True, kw_only=True):
+    """What closes a state without an operating point."""
+
     bracket: (
         Annotated[Bracket, Meta(description="Where only totals were given: how far the layout matters.")]
         | UnsetType
     ) = UNSET
 
 
-class NoOperatingPoint(Struct, frozen=True, tag_field="status", tag="no-operating-point"):
+class NoOperatingPoint(UnsolvedAnswer, frozen=True, tag_field="status", tag="no-operating-point"):
     """The cable cannot carry that load at any voltage; no number is shown."""
 
     fixtures: list[FixtureRow]
     findings: list[Finding]
     load_margin: LoadMargin
-    assumptions: list[Assumption]
-    sources: list[SourceNote]
-    cautions: list[Caution]
-    calculation_version: str
-    tables_version: str
-    request_sha256: str
-    id: CallerId | UnsetType = UNSET
-    bracket: (
-        Annotated[Bracket, Meta(description="Where only totals were given: how far the layout matters.")]
-        | UnsetType
-    ) = UNSET
 
 
 VoltageDropReply = Solved | NoOperatingPoint

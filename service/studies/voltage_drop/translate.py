@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from msgspec import UNSET
 
-from service import tables
 from service.circuit.cables import Cable
-from service.circuit.job import CALCULATION_VERSION, Job
+from service.circuit.job import Job
 from service.circuit.layout import LaidSpan
 from service.circuit.state import FixtureResult, RunResult, SpanResult
 from service.findings.protection import thinnest_cables
-from service.findings.rows import CAUTION_ROWS, assumption_rows, finding_row, source_rows
+from service.findings.rows import closing, finding_row
 from service.studies.voltage_drop.reply import (
     FixtureRow,
     JudgedWindow,
@@ -64,12 +63,11 @@ def reply_of(request: VoltageDropRequest, answer: Answer, sha256: str) -> Voltag
     """
     naming = PlaceNames(answer.layout, length_unit(request))
     findings = [finding_row(finding, naming) for finding in answer.findings]
-    assumptions, sources = assumption_rows(answer.assumptions), source_rows(answer.sources)
+    ending = closing(answer.assumptions, answer.sources, sha256=sha256, caller_id=request.id)
     margin = load_margin(answer.margin)
     bracket = UNSET if answer.bracket is None else bracket_row(answer.bracket)
-    versions = CALCULATION_VERSION, tables.TABLES_VERSION, sha256, request.id
     if answer.proof is None or answer.supply is None:
-        return NoOperatingPoint([], findings, margin, assumptions, sources, CAUTION_ROWS, *versions, bracket)
+        return NoOperatingPoint([], findings, margin, bracket=bracket, **ending)
     return Solved(
         supply_state(answer.supply),
         [fixture_row(row, naming) for row in answer.fixtures],
@@ -79,12 +77,9 @@ def reply_of(request: VoltageDropRequest, answer: Answer, sha256: str) -> Voltag
         findings,
         solution(answer.proof),
         margin,
-        assumptions,
-        sources,
-        CAUTION_ROWS,
-        *versions,
-        UNSET if answer.envelope is None else envelope_row(answer.envelope, naming),
-        bracket,
+        envelope=UNSET if answer.envelope is None else envelope_row(answer.envelope, naming),
+        bracket=bracket,
+        **ending,
     )
 
 
