@@ -93,9 +93,11 @@ class _Mixing:
             self._left -= 1
             if self._left <= 0 or not self._pays():
                 self.complete = False
-            if self.best and not (self.complete and self._can_be_better(left, (*counts, number), spent)):
+            if not self.best or (self.complete and self._can_be_better(left, (*counts, number), spent)):
+                self.fill(left, (*counts, number), spent)
+            elif offer.at_most is None or not self.complete:
+                # Of what there is an end of, more may still be cheaper than what comes after it.
                 return
-            self.fill(left, (*counts, number), spent)
 
     def _pays(self) -> bool:
         try:

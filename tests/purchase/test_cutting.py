@@ -115,6 +115,12 @@ def cheapest_of(length: int, spools: list[SpoolKind]) -> int:
     return table[short]
 
 
+def test_cheap_spools_of_which_there_is_an_end_are_used_up_before_dear_ones() -> None:
+    spools = [SpoolKind(1502, 1, 1), SpoolKind(1098, 7, 1), SpoolKind(1000, 172)]
+    assert joined([Piece(631), Piece(438), Piece(923), Piece(72)], spools).price == 8
+    assert joined([Piece(2000), Piece(601)], spools).price == 180
+
+
 def test_a_piece_longer_than_every_spool_is_left_uncut_and_said() -> None:
     plan = whole([Piece(150, 2), Piece(60)], [SpoolKind(100, 60)])
     assert plan.uncut == (2, 0)
