@@ -11,7 +11,6 @@ from service.circuit.job import Corners, FixtureSpec, Job, JobPart
 from service.circuit.layout import PlacedFixture, loads_at
 from service.circuit.state import (
     Connected,
-    FixtureResult,
     SolvedState,
     StateReading,
     SupplyResult,
@@ -77,12 +76,11 @@ class EnvelopeResult:
     states: list[tuple[Corner, StateReading]] = field(default_factory=list)
     lightest: list[Connected] = field(default_factory=list)
 
-    def take_fixtures(self, rows: list[FixtureResult], corner: Corner) -> None:
-        """Take the voltages of fixtures that are on."""
-        for row in rows:
-            extremes = self.fixtures.setdefault(row.subject, Range())
-            extremes.add(row.start_v, corner)
-            extremes.add(row.far_v, corner)
+    def take_fixture(self, subject: JobPart, start_v: float, far_v: float, corner: Corner) -> None:
+        """Take the voltages of a fixture that is on. [V]"""
+        extremes = self.fixtures.setdefault(subject, Range())
+        extremes.add(start_v, corner)
+        extremes.add(far_v, corner)
 
     def light_loads(self) -> Iterator[tuple[Connected, FixtureSpec, JobPart, Extreme]]:
         """Fixtures whose highest voltage comes with little else on."""
@@ -158,7 +156,8 @@ def _take_all_on(envelope: EnvelopeResult, connected: Connected, network: Networ
         return
     reading = read_off(state)
     envelope.states.append((corner, reading))
-    envelope.take_fixtures(reading.fixtures, corner)
+    for row in reading.fixtures:
+        envelope.take_fixture(row.subject, row.start_v, row.far_v, corner)
     envelope.take_supply(reading.supply, corner)
 
 
@@ -171,8 +170,12 @@ def _take_by_run(envelope: EnvelopeResult, connected: Connected, network: Networ
         state = _lit(connected, network, on) if any(on) else None
         if state is not None:
             alone = corner._replace(on=subject)
-            rows = state.fixtures(state.voltages())
-            envelope.take_fixtures([row for row, lit in zip(rows, on, strict=True) if lit], alone)
+            volts = state.fixture_voltages(state.voltages())
+            for placed, lit, start_v, far_v in zip(
+                layout.fixtures, on, volts.start_v, volts.far_v, strict=True
+            ):
+                if lit:
+                    envelope.take_fixture(placed.subject, start_v, far_v, alone)
             envelope.terminal_v.add(connected.feed.open_circuit_v[0] * abs(state.terminal), alone)
 
 

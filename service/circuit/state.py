@@ -80,6 +80,8 @@ class Connected:
     job: Job
     feed: Feed
     layout: Layout
+    windows: list[WindowBounds]
+    """What each fixture row is judged by, in the order of the layout; the same in every state."""
 
     def tap_open_circuit_v(self, feeder: int) -> float:
         """Open-circuit voltage of the tap of a feeder. [V]"""
@@ -87,8 +89,20 @@ class Connected:
 
     def bounds(self, line: FixtureSpec) -> WindowBounds:
         """The window that a fixture line is judged by."""
-        nominal_v = REFERENCE_NOMINAL_V if self.job.nominal_v is None else self.job.nominal_v
-        return bounds_of(line, nominal_v=nominal_v)
+        return _window_of(line, self.job)
+
+
+class FixtureVoltages(NamedTuple):
+    """Columns with one entry per fixture row: what a limit on voltage is held against. [V], [-]
+
+    A strip has a voltage at its start and one at its far end, of which one is judged; drops are those of the
+    start, of the rated tap voltage.
+    """
+
+    start_v: list[float]
+    far_v: list[float]
+    judged_v: list[float]
+    drop_ratio: list[float]
 
 
 @dataclass(slots=True)
@@ -134,20 +148,32 @@ class SolvedState(Connected):
             rows.append(SpanResult(laid, signed_a, start_v - end_v, loss_w))
         return rows
 
+    def fixture_voltages(self, voltage_v: list[float]) -> FixtureVoltages:
+        """The voltages of every fixture row and nothing else; `voltage_v` is that of each point. [V]"""
+        level, feed = abs(self.terminal), self.feed
+        count(READ_OFF * len(self.layout.fixtures))
+        columns = FixtureVoltages([], [], [], [])
+        for placed, window in zip(self.layout.fixtures, self.windows, strict=True):
+            tap = feed.tap_of[placed.feeder]
+            terminal_v = feed.open_circuit_v[tap] * level
+            start_v = voltage_v[placed.lamp_point] if placed.lamp_point else terminal_v
+            far_v = voltage_v[placed.far_point] if placed.rail else start_v
+            columns.start_v.append(start_v)
+            columns.far_v.append(far_v)
+            columns.judged_v.append(window.judged_v(start_v, far_v))
+            columns.drop_ratio.append((terminal_v - start_v) / feed.taps_v[tap])
+        return columns
+
     def fixtures(self, voltage_v: list[float]) -> list[FixtureResult]:
         """Every fixture row under load; `voltage_v` is that of each point. [V]"""
         level, limit_ratio = abs(self.terminal), self.job.maximum_drop_ratio
-        count(READ_OFF * len(self.layout.fixtures))
         rows = []
-        for placed in self.layout.fixtures:
+        columns = self.fixture_voltages(voltage_v)
+        facts = zip(self.layout.fixtures, self.windows, *columns, strict=True)
+        for placed, bounds, lamp_v, far_v, judged_v, drop_ratio in facts:
             line, tap = placed.line, self.feed.tap_of[placed.feeder]
             open_circuit_v = self.feed.open_circuit_v[tap]
             terminal_v = open_circuit_v * level
-            lamp_v = voltage_v[placed.lamp_point] if placed.lamp_point else terminal_v
-            far_v = voltage_v[placed.far_point] if placed.rail else lamp_v
-            bounds = self.bounds(line)
-            judged_v = bounds.judged_v(lamp_v, far_v)
-            drop_ratio = (terminal_v - lamp_v) / self.feed.taps_v[tap]
             rows.append(
                 FixtureResult(
                     placed=placed,
@@ -252,12 +278,22 @@ def connect_job(job: Job) -> Connected:
     feed = connect(job.supply, job.feeders())
     temperature_c = DEFAULT_TEMPERATURE_C if job.temperature_c is None else job.temperature_c
     if isinstance(job.wiring, Graph):
-        return Connected(job, feed, lay_graph(job.wiring, feed, temperature_c))
+        return _connected(job, feed, lay_graph(job.wiring, feed, temperature_c))
     refuse_too_large(
         points=sum(count_points(run) for run in job.wiring),
         loops=sum(count_loops(run) for run in job.wiring),
     )
-    return Connected(job, feed, lay_runs(job.wiring, feed, temperature_c))
+    return _connected(job, feed, lay_runs(job.wiring, feed, temperature_c))
+
+
+def _connected(job: Job, feed: Feed, layout: Layout) -> Connected:
+    return Connected(job, feed, layout, [_window_of(placed.line, job) for placed in layout.fixtures])
+
+
+def _window_of(line: FixtureSpec, job: Job) -> WindowBounds:
+    """The window that a fixture line is judged by."""
+    nominal_v = REFERENCE_NOMINAL_V if job.nominal_v is None else job.nominal_v
+    return bounds_of(line, nominal_v=nominal_v)
 
 
 def network_of(connected: Connected) -> Network:
@@ -285,7 +321,7 @@ def solve_connected(connected: Connected, network: Network) -> SolvedState:
     """
     with charged(work_of(network.effort)):
         point = solve(network)
-    return SolvedState(connected.job, connected.feed, connected.layout, network, point)
+    return SolvedState(connected.job, connected.feed, connected.layout, connected.windows, network, point)
 
 
 def solve_job(job: Job) -> SolvedState:

@@ -8,8 +8,8 @@ from typing import NamedTuple
 from service.circuit.cables import Cable
 from service.circuit.envelope import EnvelopeResult
 from service.circuit.job import JobPart
-from service.circuit.limits import device_too_large, over_ampacity
-from service.circuit.state import FixtureResult, SolvedState
+from service.circuit.limits import device_too_large, over_ampacity, over_drop
+from service.circuit.state import FixtureVoltages, SolvedState
 from service.findings.finding import FindingKind
 from service.findings.protection import CONDUCTOR_BELOW_DEVICE, SPAN_OVER_AMPACITY
 from service.findings.voltage import DROP_OVER_LIMIT, FIXTURE_ABOVE_WINDOW, FIXTURE_BELOW_WINDOW
@@ -60,25 +60,26 @@ def currents(state: SolvedState, ohms: list[float]) -> list[float]:
     ]
 
 
-def window_violations(state: SolvedState, rows: list[FixtureResult]) -> list[Violation]:
+def window_violations(state: SolvedState, volts: FixtureVoltages) -> list[Violation]:
     """The fixture farthest below its window, and the one farthest above.
 
     Low is judged by the warning bound, high by the fault bound: a lamp that is only dim is no recommendation.
     """
     low = high = None
-    for row in rows:
-        bounds = state.bounds(row.placed.line)
-        if bounds.is_low(row.voltage_v) and (low is None or row.voltage_v - bounds.low_v < low[0]):
-            low = (row.voltage_v - bounds.low_v, row, bounds.low_v)
-        if bounds.is_above(row.voltage_v) and (high is None or row.voltage_v - bounds.highest_v > high[0]):
-            high = (row.voltage_v - bounds.highest_v, row, bounds.highest_v)
-    found = []
+    for index, (window, judged_v) in enumerate(zip(state.windows, volts.judged_v, strict=True)):
+        if window.is_low(judged_v) and (low is None or judged_v - window.low_v < low[0]):
+            low = (judged_v - window.low_v, index, window.low_v)
+        if window.is_above(judged_v) and (high is None or judged_v - window.highest_v > high[0]):
+            high = (judged_v - window.highest_v, index, window.highest_v)
+    found, fixtures = [], state.layout.fixtures
     if low is not None:
-        found.append(Violation(FIXTURE_BELOW_WINDOW, low[1].subject, low[1].voltage_v, low[2], "V", "low"))
+        _, index, limit_v = low
+        subject, judged_v = fixtures[index].subject, volts.judged_v[index]
+        found.append(Violation(FIXTURE_BELOW_WINDOW, subject, judged_v, limit_v, "V", "low"))
     if high is not None:
-        found.append(
-            Violation(FIXTURE_ABOVE_WINDOW, high[1].subject, high[1].voltage_v, high[2], "V", "high")
-        )
+        _, index, limit_v = high
+        subject, judged_v = fixtures[index].subject, volts.judged_v[index]
+        found.append(Violation(FIXTURE_ABOVE_WINDOW, subject, judged_v, limit_v, "V", "high"))
     return found
 
 
@@ -94,15 +95,14 @@ def light_load_violations(light: EnvelopeResult) -> list[Violation]:
     return found
 
 
-def drop_violations(state: SolvedState, rows: list[FixtureResult]) -> list[Violation]:
+def drop_violations(state: SolvedState, volts: FixtureVoltages) -> list[Violation]:
     """The fixture with the largest drop, where that is over the request's limit."""
     limit_ratio = state.job.maximum_drop_ratio
-    over = [row for row in rows if row.drop_over]
-    if limit_ratio is None or not over:
+    worst = max(volts.drop_ratio, default=0.0)
+    if limit_ratio is None or not over_drop(worst, limit_ratio):
         return []
-    worst = max(over, key=lambda row: row.drop_ratio)
-    percent = 100.0 * worst.drop_ratio
-    return [Violation(DROP_OVER_LIMIT, worst.subject, percent, 100.0 * limit_ratio, "%", "low")]
+    subject = state.layout.fixtures[volts.drop_ratio.index(worst)].subject
+    return [Violation(DROP_OVER_LIMIT, subject, 100.0 * worst, 100.0 * limit_ratio, "%", "low")]
 
 
 def conductor_violations(
@@ -134,6 +134,12 @@ def conductor_violations(
     return found
 
 
-def is_low(state: SolvedState, row: FixtureResult) -> bool:
-    """Whether a fixture is below what it is recommended at."""
-    return state.bounds(row.placed.line).is_low(row.voltage_v)
+def low_feeders(state: SolvedState, volts: FixtureVoltages) -> frozenset[int]:
+    """The feeders with a fixture below what it is recommended at, or with too large a drop."""
+    limit_ratio = state.job.maximum_drop_ratio
+    facts = zip(state.layout.fixtures, state.windows, volts.judged_v, volts.drop_ratio, strict=True)
+    return frozenset(
+        placed.feeder
+        for placed, window, judged_v, drop_ratio in facts
+        if over_drop(drop_ratio, limit_ratio) or window.is_low(judged_v)
+    )

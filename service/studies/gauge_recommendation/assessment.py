@@ -11,15 +11,15 @@ from service.circuit.envelope import EnvelopeResult, light_work, take_light_load
 from service.circuit.graph import leaves_supply
 from service.circuit.job import CableSpec, Graph, Job
 from service.circuit.layout import LaidSpan
-from service.circuit.state import Connected, FixtureResult, connect_job, network_of, solve_connected
+from service.circuit.state import Connected, FixtureVoltages, connect_job, network_of, solve_connected
 from service.circuit.work import FILLED, Budget, count, work_of
 from service.findings.violation import (
     Violation,
     conductor_violations,
     currents,
     drop_violations,
-    is_low,
     light_load_violations,
+    low_feeders,
     window_violations,
     worst_of_each,
 )
@@ -76,7 +76,7 @@ class PreparedState(NamedTuple):
 class StateResult(NamedTuple):
     """One state of a choice: its fixtures, the highest voltage with little on [V], loss [W], and breaches."""
 
-    rows: list[FixtureResult]
+    volts: FixtureVoltages
     alone_v: float | None
     loss_w: float
     breaches: list[Violation]
@@ -192,7 +192,7 @@ class Assessor:
             state = solve_connected(connected, network)
         except NoOperatingPointError:
             return True
-        return any(row.drop_over or is_low(state, row) for row in state.fixtures(state.voltages()))
+        return bool(low_feeders(state, state.fixture_voltages(state.voltages())))
 
     def _ladder(self, choice: Choice) -> TapLadder:
         leaders = self._base.connected.layout.leaders
@@ -201,13 +201,14 @@ class Assessor:
     def _assess_at(self, choice: Choice, taps_v: Taps) -> Assessment:
         """Assess a choice on given taps."""
         readings = [self._read(standing, choice) for standing in self._states_at(taps_v)]
-        rows = [row for reading in readings for row in reading.rows]
-        highest_v = [row.voltage_v for row in rows]
-        highest_v += [reading.alone_v for reading in readings if reading.alone_v is not None]
+        judged_v = [volts for reading in readings for volts in reading.volts.judged_v]
+        highest_v = judged_v + [reading.alone_v for reading in readings if reading.alone_v is not None]
         return Assessment(
-            lowest_v=min((row.voltage_v for row in rows), default=None),
+            lowest_v=min(judged_v, default=None),
             highest_v=max(highest_v, default=None),
-            drop_ratio=max((row.drop_ratio for row in rows), default=None),
+            drop_ratio=max(
+                (ratio for reading in readings for ratio in reading.volts.drop_ratio), default=None
+            ),
             cable_loss_w=max((reading.loss_w for reading in readings), default=None),
             breaches=worst_of_each(breach for reading in readings for breach in reading.breaches),
             taps_v=taps_v,
@@ -238,21 +239,22 @@ class Assessor:
             state = solve_connected(connected, network)
         except NoOperatingPointError:
             breach = Violation(NO_OPERATING_POINT, connected.job.supply.subject, 0.0, 0.0, "1", "low")
-            return StateResult([], None, 0.0, [breach], frozenset(range(len(connected.feed.tap_of))))
-        rows = state.fixtures(state.voltages())
+            nothing = FixtureVoltages([], [], [], [])
+            return StateResult(nothing, None, 0.0, [breach], frozenset(range(len(connected.feed.tap_of))))
+        volts = state.fixture_voltages(state.voltages())
         ohms = [span.resistance_ohm for span in spans]
         currents_a = currents(state, ohms)
         count(FILLED * len(spans))
         loss_w = sum(amps * amps * ohm for amps, ohm in zip(currents_a, ohms, strict=True))
         light = self._light(standing, network)
         found = [
-            *window_violations(state, rows),
-            *drop_violations(state, rows),
+            *window_violations(state, volts),
+            *drop_violations(state, volts),
             *conductor_violations(state, currents_a, cables),
         ]
-        low = frozenset(row.placed.feeder for row in rows if row.drop_over or is_low(state, row))
+        low = low_feeders(state, volts)
         alone_v = max((highest.value for _, _, _, highest in light.light_loads()), default=None)
-        return StateResult(rows, alone_v, loss_w, [*found, *light_load_violations(light)], low)
+        return StateResult(volts, alone_v, loss_w, [*found, *light_load_violations(light)], low)
 
     def _light(self, standing: PreparedState, network: Network) -> EnvelopeResult:
         """The highest voltages with little on, where the switching allows that."""
@@ -393,9 +395,9 @@ def least_loads(connected: Connected) -> list[tuple[int, Load]]:
     layout = connected.layout
     by_fixture = layout.loads_by_fixture(all_in_phase=connected.job.all_in_phase)
     loads = []
-    for placed, hung in zip(layout.fixtures, by_fixture, strict=True):
+    for placed, window, hung in zip(layout.fixtures, connected.windows, by_fixture, strict=True):
         # A lamp at the terminal itself is referred to another voltage than its own: zero is less as well.
-        low_v = connected.bounds(placed.line).low_v if placed.lamp_point else 0.0
+        low_v = window.low_v if placed.lamp_point else 0.0
         loads += [(point, held(load, low_v)) for point, load in hung]
     return loads
 

@@ -251,15 +251,16 @@ def lowest_outside(state: SolvedState, network: Network) -> JobPart | None:
     try:
         point = solve(network)
     except NoOperatingPointError:
-        lowest = min(state.fixtures(state.voltages()), key=lambda row: row.voltage_v)
-        return lowest.subject
-    other = SolvedState(state.job, state.feed, state.layout, network, point)
+        judged_v = state.fixture_voltages(state.voltages()).judged_v
+        return state.layout.fixtures[judged_v.index(min(judged_v))].subject
+    other = SolvedState(state.job, state.feed, state.layout, state.windows, network, point)
+    judged = other.fixture_voltages(other.voltages()).judged_v
     below = [
-        (row.voltage_v - state.bounds(row.placed.line).lowest_v, index, row.subject)
-        for index, row in enumerate(other.fixtures(other.voltages()))
-        if row.verdict == "below"
+        (judged_v - window.lowest_v, index)
+        for index, (window, judged_v) in enumerate(zip(state.windows, judged, strict=True))
+        if judged_v < window.lowest_v
     ]
-    return min(below)[2] if below else None
+    return state.layout.fixtures[min(below)[1]].subject if below else None
 
 
 Solver = Callable[[Job], Answer]
