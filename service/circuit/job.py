@@ -241,7 +241,8 @@ class Job(NamedTuple):
 
     `temperature_c` and `nominal_v` are None where the caller left them open. `layout_unknown`: the wiring is
     one run with its whole load at the far end, because nobody said where along it the fixtures are.
-    `wet_contact`: whether wet contact is likely; None where the caller left that open.
+    `wet_contact`: whether wet contact is likely; None where the caller left that open. `usual_range`: some
+    corners are those that are usual, because the caller stated none.
     """
 
     subject: JobPart
@@ -255,6 +256,7 @@ class Job(NamedTuple):
     corners: Corners | None = None
     layout_unknown: bool = False
     wet_contact: bool | None = None
+    usual_range: bool = False
 
     def feeders(self) -> tuple[Feeder, ...]:
         """What leaves the supply, in the order of the request."""

@@ -124,6 +124,12 @@ ALL_CURRENT_IN_PHASE: Final = AssumptionKind(
     "Every volt-ampere is counted as if it were a watt, as the request asks.",
 )
 
+USUAL_RANGE: Final = AssumptionKind(
+    "usual-range",
+    "Where the request states no range, what is judged holds at mains of 110 to 126 of 120 V (a battery's own"
+    " range) and conductors from -10 to 40 °C: common practice, no published source.",
+)
+
 STATED_STATE_ONLY: Final = AssumptionKind(
     "stated-state-only",
     "No corners were asked for: the choice is made for the state that the request describes, not for low"
@@ -153,6 +159,7 @@ def assumptions_of(connected: Connected) -> list[AssumptionKind]:
         CONDUCTOR_DERIVED: CONDUCTOR_DERIVED.code in cables,
         POINTS_MERGED: layout.merged,
         ALL_CURRENT_IN_PHASE: job.all_in_phase,
+        USUAL_RANGE: job.usual_range,
         LAYOUT_UNKNOWN: job.layout_unknown,
         SPREAD_AS_LUMPS: job.layout_unknown or SPREAD_AS_LUMPS.code in remarks,
         STRIP_CONSTANT_POWER: STRIP_CONSTANT_POWER.code in remarks,

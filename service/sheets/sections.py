@@ -71,6 +71,10 @@ def condition_facts(conditions: Conditions | UnsetType) -> Iterator[tuple[str, s
         yield "Conductors between", f"{temperature(both.lowest)} and {temperature(both.highest)}"
     if not isinstance(conditions.mains, UnsetType):
         yield "Mains", _mains(conditions.mains)
+    if (judged := said(conditions.range)) is not None:
+        yield "Where no range is stated", judged
+    if (wet := said(conditions.wet_contact)) is not None:
+        yield "Wet contact", "likely" if wet else "not likely"
     if (switching := said(conditions.switching)) is not None:
         yield "Switched", switching
     if (beyond := said(conditions.non_active_current)) is not None:

@@ -114,6 +114,7 @@ _ASSUMPTIONS: Final = (
     assumptions.CONDUCTOR_STRANDED,
     assumptions.CONDUCTOR_DERIVED,
     assumptions.POINTS_MERGED,
+    assumptions.USUAL_RANGE,
     assumptions.STATED_STATE_ONLY,
     gauge_recommendation.CABLE_PRICE_MISSING,
     assumptions.LAYOUT_UNKNOWN,

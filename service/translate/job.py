@@ -2,25 +2,39 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from msgspec import UNSET, UnsetType
+from msgspec.structs import replace
 
 from service import tables
 from service.circuit.corners import TOGETHER
 from service.circuit.job import Corners, Job, JobPart, Supply
 from service.translate.supply import supply_of
 from service.translate.wiring import amount, celsius, said, wiring_of
-from service.wire.conditions import Conditions, Mains, NamedMains
+from service.wire import supply as wire
+from service.wire.conditions import Conditions, Mains, NamedMains, TemperatureRange
 from service.wire.fixture import Strip
 from service.wire.job import JobRequest
-from service.wire.quantities import Length
+from service.wire.quantities import Celsius, Length
 from service.wire.wiring import EvenWiring, Run, SpansWiring, TotalsWiring
 
 METRIC = frozenset({"m", "cm", "mm", "km"})
 
 
-def described_job(request: JobRequest, *, margin: bool = False) -> Job:
-    """The job that a request asks about; `margin` asks for the exact one as well."""
+def described_job(request: JobRequest, *, margin: bool = False, usual: bool = False) -> Job:
+    """The job that a request asks about.
+
+    Parameters
+    ----------
+    request : JobRequest
+    margin : bool
+        Whether the exact margin is asked for as well.
+    usual : bool
+        Whether a usual range is judged where the request leaves it open, as in a choice.
+    """
     supply = supply_of(request.supply, "/supply")
+    judged = judged_conditions(request.conditions, request.supply, usual=usual)
     limits = request.limits
     drop_percent = UNSET if limits is UNSET else limits.maximum_drop_percent
     nominal = request.wiring.nominal_voltage
@@ -33,10 +47,35 @@ def described_job(request: JobRequest, *, margin: bool = False) -> Job:
         all_in_phase=in_phase(request.conditions),
         maximum_drop_ratio=None if drop_percent is UNSET else drop_percent / 100.0,
         margin=margin,
-        corners=corners_of(request.conditions, supply),
+        corners=corners_of(judged, supply),
         layout_unknown=isinstance(request.wiring, TotalsWiring),
         wet_contact=wet_contact_of(request.conditions),
+        usual_range=judged is not request.conditions,
     )
+
+
+USUAL_MAINS: Final = NamedMains("outlet")
+USUAL_TEMPERATURES: Final = TemperatureRange(Celsius(-10), Celsius(40))
+"""What a choice is judged over where nothing else is stated: common practice, no published source."""
+
+
+def judged_conditions(
+    conditions: Conditions | UnsetType, supply: wire.Supply, *, usual: bool
+) -> Conditions | UnsetType:
+    """The conditions that are judged, complete: those of the request, its open ranges filled by usual ones.
+
+    Whoever posts them to another study is judged over the same range there. A DC supply does not follow the
+    mains, and a battery has its own range.
+    """
+    stated = Conditions() if isinstance(conditions, UnsetType) else conditions
+    if stated.range == "as-stated" or (stated.range is UNSET and not usual):
+        return conditions
+    judged = stated
+    if stated.mains is UNSET and isinstance(supply, wire.Transformer):
+        judged = replace(judged, mains=USUAL_MAINS)
+    if stated.conductor_temperature_range is UNSET:
+        judged = replace(judged, conductor_temperature_range=USUAL_TEMPERATURES)
+    return conditions if judged is stated else judged
 
 
 def length_unit(request: JobRequest) -> str:

@@ -46,6 +46,9 @@ class TemperatureRange(Struct, frozen=True, forbid_unknown_fields=True):
 Mains = NamedMains | MeasuredMains
 
 
+JudgedRange = Literal["usual", "as-stated"]
+
+
 class Conditions(Struct, frozen=True, forbid_unknown_fields=True):
     """The state that is answered."""
 
@@ -86,6 +89,17 @@ class Conditions(Struct, frozen=True, forbid_unknown_fields=True):
             Meta(
                 description="What may be on without the rest: a light load gives the highest voltage."
                 " Asks for the envelope. Left out: together."
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
+    range: (
+        Annotated[
+            JudgedRange,
+            Meta(
+                description="What is judged beside the stated state where no range is stated: `usual` is the"
+                " mains of an outlet and conductors from -10 to 40 °C (`usual-range`), `as-stated` nothing."
+                " Left out: `usual` for a choice (gauge, reach, loading), else `as-stated`."
             ),
         ]
         | UnsetType

@@ -78,6 +78,31 @@ OwnSheet = Annotated[
 ]
 
 
+AcceptedWarning = Literal[
+    "fixture-below-window",
+    "below-minimum-load",
+    "circuit-near-limit",
+    "division-near-limit",
+    "conductor-below-device",
+    "short-circuit-below-trip",
+    "near-collapse",
+    "supply-nominal-outside-range",
+    "apparent-below-real",
+    "strip-rail-not-stated",
+    "rating-at-usual-power-factor",
+]
+
+
+Accept = Annotated[
+    list[AcceptedWarning],
+    Meta(
+        max_length=20,
+        description="Warnings with which a choice passes all the same, by their codes; a fault is never"
+        " accepted. Left out: none.",
+    ),
+]
+
+
 class JobRequest(Struct, frozen=True, forbid_unknown_fields=True):
     """A supply and its wiring."""
 

@@ -6,6 +6,7 @@ from tests.client import Client
 from tests.http.jobs import (
     Json,
     amperes,
+    assumed,
     awg,
     battery,
     branch,
@@ -389,3 +390,26 @@ def test_sources_read_as_sentences(client: Client) -> None:
     for row in reply["sources"]:
         assert ", :" not in row["message"]
         assert ",," not in row["message"]
+
+
+# The usual range.
+
+
+def test_the_usual_range_is_that_of_an_outlet_and_of_the_weather(client: Client) -> None:
+    usual = solved(client, job(run(lamp(10, watts(40))), conditions={"range": "usual"}))
+    written: Json = {
+        "mains": {"kind": "named", "range": "outlet"},
+        "conductor_temperature_range": {"lowest": quantity(-10, "degC"), "highest": quantity(40, "degC")},
+    }
+    stated = solved(client, job(run(lamp(10, watts(40))), conditions=written))
+    assert usual["envelope"] == stated["envelope"]
+    assert "usual-range" not in assumed(stated)
+
+
+def test_a_range_that_is_stated_is_kept_and_only_the_open_one_is_filled(client: Client) -> None:
+    mains: Json = {"mains": {"kind": "named", "range": "en-50160"}, "range": "usual"}
+    (row,) = solved(client, job(run(lamp(10, watts(40))), conditions=mains))["envelope"]["fixtures"]
+    plain = solved(client, job(run(lamp(10, watts(40)))))
+    assert plain.get("envelope") is None
+    assert row["lowest"]["corner"] == {"mains": "lowest", "conductor_temperature": "hot"}
+    assert row["lowest"]["voltage"]["value"] < 10.5

@@ -14,13 +14,13 @@ Extra = dict[str, Any]
 
 _CONDITIONS: Final = [
     {"mains": {"kind": "named", "range": "outlet"}, "switching": "by-run", "wet_contact": False},
-    {"mains": {"kind": "named", "range": "service"}},
+    {"mains": {"kind": "named", "range": "service"}, "range": "as-stated"},
     {"mains": {"kind": "named", "range": "en-50160"}, "switching": "individually"},
     {"mains": {"kind": "measured", "lowest": of(112, "V"), "highest": of(124, "V")}},
     {"conductor_temperature": of(50, "degC"), "non_active_current": "in-phase"},
     {"conductor_temperature": of(14, "degF"), "non_active_current": "quadrature"},
     {"conductor_temperature_range": {"lowest": of(-10, "degC"), "highest": of(104, "degF")}},
-    {"switching": "together", "wet_contact": True},
+    {"switching": "together", "wet_contact": True, "range": "usual"},
 ]
 _SHEET: Final[Extra] = {"title": "North garden", "lines": ["Lane 4", "", "2026"], "paper": "a4"}
 _INSTRUMENT: Final = {

@@ -168,6 +168,7 @@ ASSUMED: list[tuple[str, Json]] = [
             supply=transformer(winding={"rating": quantity(100, "VA"), "regulation_percent": 4}),
         ),
     ),
+    ("usual-range", ONE_LAMP | {"conditions": {"range": "usual"}}),
     ("layout-unknown", totals(watts(20), 10)),
     ("spread-as-lumps", totals(watts(20), 10)),
     ("strip-constant-power", job(run(lamp(5, strip(5, 9.6))))),

@@ -1,0 +1,23 @@
+"""What rules a choice out: faults always, warnings unless they are accepted, notes never."""
+
+from typing import get_args
+
+from service.circuit.job import JobPart
+from service.findings.finding import FAULT, NOTE, WARNING, FindingKind
+from service.findings.limits import unaccepted
+from service.studies.catalogue import FINDINGS
+from service.wire.job import AcceptedWarning
+
+KIND = FindingKind("made-up", (FAULT, WARNING, NOTE), "Words.", "Meaning.")
+OF_READINGS = {"reading-without-state", "current-without-load", "meter-averages", "stage-needs-true-rms"}
+
+
+def test_a_fault_is_never_accepted_and_a_note_never_asked_about() -> None:
+    found = [KIND.found(JobPart(""), "caller", severity=severity) for severity in (FAULT, WARNING, NOTE)]
+    assert [each.severity for each in unaccepted(found, frozenset())] == [FAULT, WARNING]
+    assert [each.severity for each in unaccepted(found, frozenset({"made-up"}))] == [FAULT]
+
+
+def test_every_warning_of_a_job_can_be_accepted_by_its_code() -> None:
+    warnings = {code for code, kind in FINDINGS.items() if WARNING in kind.severities}
+    assert set(get_args(AcceptedWarning)) == warnings - OF_READINGS
