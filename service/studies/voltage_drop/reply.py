@@ -24,6 +24,7 @@ from service.wire.reply import (
     Pointer,
     RowNumber,
     Solution,
+    Subject,
     SupplyState,
 )
 
@@ -153,11 +154,27 @@ class Solved(SolvedAnswer, frozen=True, tag_field="status", tag="solved"):
     load_margin: LoadMargin
 
 
+class RestState(Struct, frozen=True):
+    """What the others get while the runs that the wiring cannot carry are switched off."""
+
+    off: Annotated[list[Subject], Meta(description="The runs that are taken as switched off.")]
+    supply: SupplyState
+    fixtures: list[FixtureRow]
+    spans: list[SpanRow]
+    runs: list[RunRow]
+    totals: Totals
+    findings: Annotated[list[Finding], Meta(description="About this state.")]
+
+
 class UnsolvedAnswer(Answer, frozen=True, kw_only=True):
     """What closes a state without an operating point."""
 
     bracket: (
         Annotated[Bracket, Meta(description="Where only totals were given: how far the layout matters.")]
+        | UnsetType
+    ) = UNSET
+    rest: (
+        Annotated[RestState, Meta(description="Absent where no run is left, or the work does not reach.")]
         | UnsetType
     ) = UNSET
 

@@ -30,7 +30,14 @@ from service.studies.commissioning_sheet.sheet import commissioning_sections
 from service.studies.voltage_drop.by_hand import calculation_section
 from service.studies.voltage_drop.drawing import plans, profile
 from service.studies.voltage_drop.network import drawn_network_of
-from service.studies.voltage_drop.reply import FixtureRow, NoOperatingPoint, Solved, SpanRow, VoltageDropReply
+from service.studies.voltage_drop.reply import (
+    FixtureRow,
+    NoOperatingPoint,
+    RestState,
+    Solved,
+    SpanRow,
+    VoltageDropReply,
+)
 from service.studies.voltage_drop.request import VoltageDropRequest
 from service.translate.job import length_unit
 from service.wire.reply import SupplyState
@@ -98,7 +105,20 @@ def _collapsed(reply: NoOperatingPoint) -> list[Section]:
     return [
         Section("Result", [Paragraph(COLLAPSED), Facts(margin_facts(reply.load_margin))]),
         findings_section(reply.findings),
+        *_rest(said(reply.rest)),
         *bracket_section(said(reply.bracket)),
+    ]
+
+
+def _rest(rest: RestState | None) -> list[Section]:
+    """The others while some runs are off."""
+    if rest is None:
+        return []
+    off = ", ".join(each.pointer for each in rest.off)
+    return [
+        Section("The other runs", [Paragraph(f"As if switched off: {off}."), *_taps(rest.supply)]),
+        Section("What the others get", [_fixture_table(rest.fixtures), Paragraph(_COLUMNS)]),
+        Section("Findings about the others", findings_section(rest.findings).blocks),
     ]
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import suppress
 from typing import NamedTuple
 
 from service.circuit.envelope import EnvelopeResult, envelope_of
@@ -83,6 +84,18 @@ class Answer(NamedTuple):
     sources: list[str]
     envelope: EnvelopeResult | None = None
     bracket: BracketResult | None = None
+    rest: RestResult | None = None
+
+
+class RestResult(NamedTuple):
+    """A job without the runs that it cannot carry: those, and what the others get."""
+
+    off: tuple[JobPart, ...]
+    answer: Answer
+
+
+MOST_RUNS_OFF = 20
+"""Runs that are switched off one after another because the supply cannot carry all of them together."""
 
 
 STATES_OF_A_MARGIN = 30
@@ -130,8 +143,64 @@ def _solve(job: Job) -> Answer:
     try:
         state = solve_connected(connected, network)
     except NoOperatingPointError:
-        return collapsed(connected, network)
+        answer = collapsed(connected, network)
+        with suppress(WorkOverLimitError):
+            return answer._replace(rest=_rest_of(connected, network))
+        return answer
     return _answer_of(state)
+
+
+def _rest_of(connected: Connected, network: Network) -> RestResult | None:
+    """What the others get with the runs off that give way; None where none is left.
+
+    Off are the runs that cannot carry their load even alone; where the supply cannot carry the others
+    together, the weakest of them as well, one after another.
+
+    Raises
+    ------
+    WorkOverLimitError
+        The request has spent the work that it may ask for.
+    """
+    off = _collapsed_alone(connected.job)
+    for _ in range(MOST_RUNS_OFF):
+        if not off:
+            off.append(_weakest_run(connected, network))
+        job = connected.job
+        for run in off:
+            job = _without_run(job, connected, run)
+        rest = connect_job(job._replace(margin=False))
+        if not rest.layout.fixtures:
+            return None
+        network = network_of(rest)
+        with suppress(NoOperatingPointError):
+            return RestResult(tuple(off), _answer_of(solve_connected(rest, network)))
+        off.append(_weakest_run(rest, network))
+    return None
+
+
+def _collapsed_alone(job: Job) -> list[JobPart]:
+    """The runs that the supply cannot carry even one by one; of a graph none is looked at."""
+    if isinstance(job.wiring, Graph):
+        return []
+    off = []
+    for run in job.wiring:
+        alone = connect_job(job._replace(wiring=(run,)))
+        try:
+            solve_connected(alone, network_of(alone))
+        except NoOperatingPointError:
+            off.append(run.subject)
+    return off
+
+
+def _without_run(job: Job, connected: Connected, run: JobPart) -> Job:
+    """A job without a run; of a graph without the fixtures of all that meets behind the supply there."""
+    layout = connected.layout
+    if not isinstance(job.wiring, Graph):
+        return job._replace(wiring=tuple(each for each in job.wiring if each.subject != run))
+    feeders = {end.feeder for end in layout.run_ends() if end.subject == run}
+    lines = {placed.line.subject for placed in layout.fixtures if layout.leaders[placed.feeder] in feeders}
+    kept = tuple(each for each in job.wiring.fixtures if each.line.subject not in lines)
+    return job._replace(wiring=job.wiring._replace(fixtures=kept))
 
 
 def _answer_of(state: SolvedState) -> Answer:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from msgspec import UNSET
+from msgspec import UNSET, UnsetType
 
 from service.circuit.cables import Cable
 from service.circuit.job import Job
@@ -14,6 +14,7 @@ from service.studies.voltage_drop.reply import (
     FixtureRow,
     JudgedWindow,
     NoOperatingPoint,
+    RestState,
     RunRow,
     Solved,
     SpanRow,
@@ -21,7 +22,7 @@ from service.studies.voltage_drop.reply import (
     VoltageDropReply,
 )
 from service.studies.voltage_drop.request import VoltageDropRequest
-from service.studies.voltage_drop.study import Answer, BracketResult
+from service.studies.voltage_drop.study import Answer, BracketResult, RestResult
 from service.translate.job import described_job, length_unit
 from service.translate.naming import PlaceNames
 from service.translate.rounding import DECIMALS, rounded
@@ -32,6 +33,7 @@ from service.translate.rows import (
     envelope_row,
     load_margin,
     solution,
+    subject_row,
     supply_state,
     volts,
     watts,
@@ -67,19 +69,41 @@ def reply_of(request: VoltageDropRequest, answer: Answer, sha256: str) -> Voltag
     margin = load_margin(answer.margin)
     bracket = UNSET if answer.bracket is None else bracket_row(answer.bracket)
     if answer.proof is None or answer.supply is None:
-        return NoOperatingPoint([], findings, margin, bracket=bracket, **ending)
+        rest = UNSET if answer.rest is None else rest_row(answer.rest, length_unit(request))
+        return NoOperatingPoint([], findings, margin, bracket=bracket, rest=rest, **ending)
     return Solved(
         supply_state(answer.supply),
         [fixture_row(row, naming) for row in answer.fixtures],
         [span_row(row, naming) for row in answer.spans],
         run_rows(answer, naming),
-        Totals(watts(answer.fixture_w), watts(answer.cable_loss_w), watts(answer.winding_loss_w)),
+        totals_row(answer),
         findings,
         solution(answer.proof),
         margin,
         envelope=UNSET if answer.envelope is None else envelope_row(answer.envelope, naming),
         bracket=bracket,
         **ending,
+    )
+
+
+def totals_row(answer: Answer) -> Totals:
+    """Where the power goes."""
+    return Totals(watts(answer.fixture_w), watts(answer.cable_loss_w), watts(answer.winding_loss_w))
+
+
+def rest_row(rest: RestResult, unit: str) -> RestState | UnsetType:
+    """What the others get while some runs are off."""
+    answer, naming = rest.answer, PlaceNames(rest.answer.layout, unit)
+    if answer.supply is None:
+        return UNSET
+    return RestState(
+        [subject_row(run) for run in rest.off],
+        supply_state(answer.supply),
+        [fixture_row(row, naming) for row in answer.fixtures],
+        [span_row(row, naming) for row in answer.spans],
+        run_rows(answer, naming),
+        totals_row(answer),
+        [finding_row(finding, naming) for finding in answer.findings],
     )
 
 
