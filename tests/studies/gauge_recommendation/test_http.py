@@ -2,8 +2,9 @@
 
 import pytest
 
+from tests import jobs
 from tests.client import Client
-from tests.http.jobs import Json, awg, job, lamp, run, transformer, volts, watts
+from tests.jobs import Json
 
 PATH = "/v1/gauge-recommendation"
 
@@ -22,7 +23,7 @@ def ask(client: Client, request: Json) -> Json:
 ASSUMED: list[tuple[str, Json]] = [
     (
         "cable-price-missing",
-        job(run(lamp(10, watts(5)))) | {"stock": [*stock(12, price="1.20"), *stock(10)]},
+        jobs.job(jobs.run(jobs.lamp(10, jobs.watts(5)))) | {"stock": [*stock(12, price="1.20"), *stock(10)]},
     ),
 ]
 
@@ -33,7 +34,9 @@ def test_what_is_left_open_is_said(client: Client, code: str, request_body: Json
 
 
 def test_the_filled_wiring_can_be_posted_and_gives_what_was_promised(client: Client) -> None:
-    request = job(run(lamp(40, watts(10)), lamp(60, watts(10)), cable=awg(18)))
+    request = jobs.job(
+        jobs.run(jobs.lamp(40, jobs.watts(10)), jobs.lamp(60, jobs.watts(10)), cable=jobs.awg(18))
+    )
     reply = ask(client, request | {"stock": stock(16, 12, 8)})
     again = client.post("/v1/voltage-drop", json=request | {"wiring": reply["wiring"]}).json()
     lowest = min(row["voltage"]["value"] for row in again["fixtures"])
@@ -42,7 +45,7 @@ def test_the_filled_wiring_can_be_posted_and_gives_what_was_promised(client: Cli
 
 
 def test_nothing_that_passes_names_what_would_help(client: Client) -> None:
-    request = job(run(lamp(200, watts(40)))) | {"stock": stock(18, 16)}
+    request = jobs.job(jobs.run(jobs.lamp(200, jobs.watts(40)))) | {"stock": stock(18, 16)}
     reply = ask(client, request)
     assert reply["status"] == "none-passes"
     assert [row["outcome"]["passes"] for row in reply["compared"]] == [False, False]
@@ -50,8 +53,11 @@ def test_nothing_that_passes_names_what_would_help(client: Client) -> None:
 
 
 def test_the_lowest_tap_that_lights_the_last_lamp_is_chosen(client: Client) -> None:
-    supply = transformer(taps=[volts(tap_v) for tap_v in (12, 13, 14, 15)])
-    request = job(run(lamp(60, watts(30))), supply=supply) | {"stock": stock(12), "taps": "choose"}
+    supply = jobs.transformer(taps=[jobs.volts(tap_v) for tap_v in (12, 13, 14, 15)])
+    request = jobs.job(jobs.run(jobs.lamp(60, jobs.watts(30))), supply=supply) | {
+        "stock": stock(12),
+        "taps": "choose",
+    }
     reply = ask(client, request)
     (chosen,) = reply["taps"]
     low = next(tap_v for tap_v in (12, 13, 14, 15) if lamp_v(client, supply, tap_v) >= 10.0)
@@ -59,20 +65,25 @@ def test_the_lowest_tap_that_lights_the_last_lamp_is_chosen(client: Client) -> N
 
 
 def lamp_v(client: Client, supply: Json, tap_v: float) -> float:
-    request = job(run(lamp(60, watts(30)), cable=awg(12), tap=volts(tap_v)), supply=supply)
+    request = jobs.job(
+        jobs.run(jobs.lamp(60, jobs.watts(30)), cable=jobs.awg(12), tap=jobs.volts(tap_v)), supply=supply
+    )
     rows = client.post("/v1/voltage-drop", json=request).json()["fixtures"]
     return float(rows[0]["voltage"]["value"]) if rows else 0.0
 
 
 def test_a_choice_for_each_of_many_spans_ends_within_its_work(client: Client) -> None:
-    lamps = [lamp(index, watts(0.1)) for index in range(1, 150)]
-    reply = ask(client, job(run(*lamps)) | {"scope": "per-span"})
+    lamps = [jobs.lamp(index, jobs.watts(0.1)) for index in range(1, 150)]
+    reply = ask(client, jobs.job(jobs.run(*lamps)) | {"scope": "per-span"})
     assert reply["method"] in {"exact", "best-found"}
 
 
 @pytest.mark.parametrize("pointer", ["/wiring/runs/1/cable", "/wiring/runs/0", "/supply/cable", "/x"])
 def test_a_pointer_at_no_cable_is_refused_where_it_stands(client: Client, pointer: str) -> None:
-    reply = client.post(PATH, json=job(run(lamp(10, watts(5)))) | {"open": ["/wiring/runs/0/cable", pointer]})
+    reply = client.post(
+        PATH,
+        json=jobs.job(jobs.run(jobs.lamp(10, jobs.watts(5)))) | {"open": ["/wiring/runs/0/cable", pointer]},
+    )
     assert reply.status_code == 422
     assert [(error["code"], error["pointer"]) for error in reply.json()["errors"]] == [
         ("unknown-cable", "/open/1")

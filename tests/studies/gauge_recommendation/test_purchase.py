@@ -11,7 +11,8 @@ import pytest
 
 from service.studies.gauge_recommendation import GAUGE_RECOMMENDATION
 from service.studies.gauge_recommendation.candidates import Spool, cheapest_spools
-from tests.http.jobs import Json, awg, job, lamp, metres, quantity, run, transformer, watts
+from tests import jobs
+from tests.jobs import Json
 
 
 def spools(*offers: tuple[float, str]) -> tuple[Spool, ...]:
@@ -19,7 +20,7 @@ def spools(*offers: tuple[float, str]) -> tuple[Spool, ...]:
 
 
 def answer(*runs: Json, stock: list[Json], **more: object) -> Json:
-    request = {**job(*runs, supply=transformer()), "stock": stock, **more}
+    request = {**jobs.job(*runs, supply=jobs.transformer()), "stock": stock, **more}
     reply: Json = json.loads(msgspec.json.encode(GAUGE_RECOMMENDATION.reply_to(json.dumps(request).encode())))
     return reply
 
@@ -77,8 +78,8 @@ def test_the_lines_are_in_whole_cents_and_add_up_to_the_total() -> None:
         {"id": "a", "conductor": "12 AWG", "price": per_metre("0.0125")},
         {"id": "b", "conductor": "10 AWG", "price": per_metre("0.0130")},
     ]
-    near = run(lamp(10, watts(5)), cable=awg(12))
-    far = run(lamp(10.01, watts(100)), cable=awg(12))
+    near = jobs.run(jobs.lamp(10, jobs.watts(5)), cable=jobs.awg(12))
+    far = jobs.run(jobs.lamp(10.01, jobs.watts(100)), cable=jobs.awg(12))
     reply = answer(
         near, far, stock=stock, scope="per-run", limits={"maximum_drop_percent": 6}, currency="EUR"
     )
@@ -90,19 +91,24 @@ def test_the_lines_are_in_whole_cents_and_add_up_to_the_total() -> None:
 
 
 def test_what_is_bought_is_what_is_laid_every_parallel_cable_counted() -> None:
-    cable = {**awg(12), "cables_in_parallel": 2}
+    cable = {**jobs.awg(12), "cables_in_parallel": 2}
     stock = [{"id": "a", "conductor": "12 AWG", "price": per_metre("1")}]
-    looped = run(lamp(10, watts(5)), cable=cable, tail=metres(3), return_leg={"length": metres(6)})
+    looped = jobs.run(
+        jobs.lamp(10, jobs.watts(5)), cable=cable, tail=jobs.metres(3), return_leg={"length": jobs.metres(6)}
+    )
     reply = answer(looped, stock=stock)
     (line,) = reply["purchase"]
-    assert line["quantity"] == quantity(2 * (10 + 3 + 6), "m")
+    assert line["quantity"] == jobs.quantity(2 * (10 + 3 + 6), "m")
     assert line["line_total"] == "38.00"
 
 
 def test_a_stock_that_is_priced_in_part_has_no_total() -> None:
     priced: Json = {"id": "a", "conductor": "12 AWG", "price": per_metre("1")}
     stock = [priced, {"id": "b", "conductor": "10 AWG"}]
-    near, far = run(lamp(2, watts(5)), cable=awg(12)), run(lamp(10, watts(100)), cable=awg(12))
+    near, far = (
+        jobs.run(jobs.lamp(2, jobs.watts(5)), cable=jobs.awg(12)),
+        jobs.run(jobs.lamp(10, jobs.watts(100)), cable=jobs.awg(12)),
+    )
     reply = answer(near, far, stock=stock, scope="per-run", limits={"maximum_drop_percent": 6})
     assert [line.get("line_total") for line in reply["purchase"]] == ["2.00", None]
     assert "total" not in reply
@@ -111,28 +117,28 @@ def test_a_stock_that_is_priced_in_part_has_no_total() -> None:
 
 def test_spools_are_listed_as_they_are_sold() -> None:
     offers = [
-        {"length": quantity(feet, "ft"), "amount": amount} for feet, amount in ((100, "45"), (250, "95"))
+        {"length": jobs.quantity(feet, "ft"), "amount": amount} for feet, amount in ((100, "45"), (250, "95"))
     ]
     stock = [{"id": "a", "conductor": "12 AWG", "price": {"kind": "per-spool", "spools": offers}}]
-    lights = {"at": quantity(310, "ft"), "load": watts(2)}
-    reply = answer(run(lights, cable=awg(12)), stock=stock)
+    lights = {"at": jobs.quantity(310, "ft"), "load": jobs.watts(2)}
+    reply = answer(jobs.run(lights, cable=jobs.awg(12)), stock=stock)
     (line,) = reply["purchase"]
     assert line["spools"] == [
-        {"length": quantity(100, "ft"), "count": 1},
-        {"length": quantity(250, "ft"), "count": 1},
+        {"length": jobs.quantity(100, "ft"), "count": 1},
+        {"length": jobs.quantity(250, "ft"), "count": 1},
     ]
     assert line["line_total"] == reply["total"] == "140.00"
 
 
 @pytest.mark.parametrize("feet", [100, 300, 1000])
 def test_feet_are_not_lost_in_metres(feet: int) -> None:
-    offers = [{"length": quantity(100, "ft"), "amount": "10"}]
+    offers = [{"length": jobs.quantity(100, "ft"), "amount": "10"}]
     stock = [{"id": "a", "conductor": "10 AWG", "price": {"kind": "per-spool", "spools": offers}}]
     lights = {
-        "at": quantity(feet / 10, "ft"),
-        "spacing": quantity(feet / 10, "ft"),
+        "at": jobs.quantity(feet / 10, "ft"),
+        "spacing": jobs.quantity(feet / 10, "ft"),
         "count": 10,
-        "load": watts(0.01),
+        "load": jobs.watts(0.01),
     }
-    reply = answer(run(lights, cable=awg(12)), stock=stock)
-    assert reply["purchase"][0]["spools"] == [{"length": quantity(100, "ft"), "count": feet // 100}]
+    reply = answer(jobs.run(lights, cable=jobs.awg(12)), stock=stock)
+    assert reply["purchase"][0]["spools"] == [{"length": jobs.quantity(100, "ft"), "count": feet // 100}]

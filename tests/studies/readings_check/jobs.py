@@ -12,7 +12,7 @@ from service.studies.readings_check.result import CheckAnswer
 from service.studies.readings_check.study import readings_check
 from service.studies.readings_check.translate import job_of
 from tests.client import Client
-from tests.http.jobs import Json, answer, quantity
+from tests.jobs import Json, answer, quantity
 
 PATH = "/v1/readings-check"
 

@@ -5,28 +5,9 @@ import json
 
 import pytest
 
+from tests import jobs
 from tests.client import Client
-from tests.http.jobs import (
-    Json,
-    amperes,
-    assumed,
-    awg,
-    codes,
-    dc_supply,
-    halogen,
-    job,
-    lamp,
-    metres,
-    quantity,
-    resistor,
-    run,
-    solved,
-    transformer,
-    volt_amperes,
-    volts,
-    watts,
-    winding,
-)
+from tests.jobs import Json
 from tests.studies.transformer_loading.transformers import (
     COLD_TO_HOT,
     MAINS_120,
@@ -50,22 +31,36 @@ def post(client: Client, request: Json) -> tuple[int, Json]:
 
 
 def test_connected_volt_amperes_are_the_sum_of_the_labels(client: Client) -> None:
-    request = job(run(lamp(5, volt_amperes(6, 9), count=4), lamp(9, resistor(10)), lamp(9, halogen(20))))
+    request = jobs.job(
+        jobs.run(
+            jobs.lamp(5, jobs.volt_amperes(6, 9), count=4),
+            jobs.lamp(9, jobs.resistor(10)),
+            jobs.lamp(9, jobs.halogen(20)),
+        )
+    )
     connected = ask(client, request)["connected"]
     # Addition: 4 x 6 + 10 + 20 W and 4 x 9 + 10 + 20 VA.
-    assert connected["real_power"] == quantity(54.0, "W")
-    assert connected["apparent_power"] == quantity(66.0, "VA")
+    assert connected["real_power"] == jobs.quantity(54.0, "W")
+    assert connected["apparent_power"] == jobs.quantity(66.0, "VA")
 
 
 def test_a_label_counts_at_its_own_voltage_and_a_current_at_that_of_its_tap(client: Client) -> None:
-    request = job(run(lamp(0, resistor(10, 24.0)), lamp(0, amperes(2, power_factor=0.5)), tap=volts(13)))
+    request = jobs.job(
+        jobs.run(
+            jobs.lamp(0, jobs.resistor(10, 24.0)),
+            jobs.lamp(0, jobs.amperes(2, power_factor=0.5)),
+            tap=jobs.volts(13),
+        )
+    )
     connected = ask(client, request)["connected"]
-    assert connected["real_power"] == quantity(10.0 + 13.0, "W")
-    assert connected["apparent_power"] == quantity(10.0 + 26.0, "VA")
+    assert connected["real_power"] == jobs.quantity(10.0 + 13.0, "W")
+    assert connected["apparent_power"] == jobs.quantity(10.0 + 26.0, "VA")
 
 
 def test_the_sum_of_labels_is_never_below_what_unlike_lamps_draw(client: Client) -> None:
-    reply = ask(client, job(run(lamp(0, watts(30)), lamp(0, volt_amperes(20, 50)))))
+    reply = ask(
+        client, jobs.job(jobs.run(jobs.lamp(0, jobs.watts(30)), jobs.lamp(0, jobs.volt_amperes(20, 50))))
+    )
     # Phasors by hand: 50 W, and sqrt(50² - 20²) var on top.
     assert reply["loading"]["apparent_power"]["value"] == pytest.approx((50**2 + 2100) ** 0.5, abs=1e-3)
     assert reply["connected"]["apparent_power"]["value"] == 80.0
@@ -76,51 +71,57 @@ def test_the_sum_of_labels_is_never_below_what_unlike_lamps_draw(client: Client)
 
 def test_at_rated_current_and_mains_the_terminal_is_the_rated_voltage(client: Client) -> None:
     # The definition of regulation that toroid makers print: 300 VA, 12 V, 4 % is 12.48 V behind 0.0192 ohm.
-    supply = transformer(12, winding=winding(300, 4), primary=MAINS_120)
-    reply = ask(client, at_terminals(amperes(25, power_factor=1), supply))
+    supply = jobs.transformer(12, winding=jobs.winding(300, 4), primary=MAINS_120)
+    reply = ask(client, at_terminals(jobs.amperes(25, power_factor=1), supply))
     loading = reply["loading"]
-    assert loading["taps"][0]["open_circuit"] == volts(12.48)
-    assert loading["taps"][0]["terminal"] == volts(12.0)
+    assert loading["taps"][0]["open_circuit"] == jobs.volts(12.48)
+    assert loading["taps"][0]["terminal"] == jobs.volts(12.0)
     assert loading["loading_ratio"] == 1.0
-    assert loading["spare"] == quantity(0.0, "VA")
-    assert loading["winding_loss"] == quantity(12.0, "W")  # 25² x 0.0192
-    assert reply["primary"]["current"] == quantity(2.6, "A")  # 12.48 x 25 over 120
+    assert loading["spare"] == jobs.quantity(0.0, "VA")
+    assert loading["winding_loss"] == jobs.quantity(12.0, "W")  # 25² x 0.0192
+    assert reply["primary"]["current"] == jobs.quantity(2.6, "A")  # 12.48 x 25 over 120
 
 
 def test_the_primary_current_is_that_of_an_ideal_core(client: Client) -> None:
     # Ampere-turns balance: the primary current is the secondary one times open-circuit over mains voltage.
-    supply = transformer(12, winding=winding(150, 8), primary={"rated": volts(120), "actual": volts(113)})
-    reply = ask(client, job(run(lamp(12, volt_amperes(50, 80))), supply=supply))
+    supply = jobs.transformer(
+        12, winding=jobs.winding(150, 8), primary={"rated": jobs.volts(120), "actual": jobs.volts(113)}
+    )
+    reply = ask(client, jobs.job(jobs.run(jobs.lamp(12, jobs.volt_amperes(50, 80))), supply=supply))
     tap = reply["loading"]["taps"][0]
     by_turns = tap["current"]["value"] * tap["open_circuit"]["value"] / 113.0
     assert reply["primary"]["current"]["value"] == pytest.approx(by_turns, abs=2e-5)
-    assert "core-ideal" in assumed(reply)
+    assert "core-ideal" in jobs.assumed(reply)
 
 
 def test_without_mains_there_is_no_primary_current(client: Client) -> None:
-    reply = ask(client, at_terminals(watts(5)))
+    reply = ask(client, at_terminals(jobs.watts(5)))
     assert "primary" not in reply
-    assert "core-ideal" not in assumed(reply)
+    assert "core-ideal" not in jobs.assumed(reply)
 
 
 def test_the_loading_is_the_one_that_voltage_drop_gives(client: Client) -> None:
-    request = job(
-        run(lamp(10, volt_amperes(6, 9), count=6, spacing=metres(3)), cable=awg(12)),
-        run(lamp(20, halogen(20)), cable=awg(14)),
-        supply=transformer(12, winding=winding(150, 6)),
+    request = jobs.job(
+        jobs.run(jobs.lamp(10, jobs.volt_amperes(6, 9), count=6, spacing=jobs.metres(3)), cable=jobs.awg(12)),
+        jobs.run(jobs.lamp(20, jobs.halogen(20)), cable=jobs.awg(14)),
+        supply=jobs.transformer(12, winding=jobs.winding(150, 6)),
     )
-    here, there = ask(client, request), solved(client, request)
+    here, there = ask(client, request), jobs.solved(client, request)
     assert here["loading"]["apparent_power"] == there["supply"]["apparent_power"]
     assert here["loading"]["loading_ratio"] == there["supply"]["loading_ratio"]
     assert here["loading"]["cable_loss"] == there["totals"]["cable_loss"]
     assert here["loading"]["winding_loss"] == there["totals"]["winding_loss"]
     assert here["circuits"] == there["supply"]["circuits"]
-    assert set(codes(there)) == set(codes(here))
+    assert set(jobs.codes(there)) == set(jobs.codes(here))
 
 
 def test_power_factor_and_losses_fit_together(client: Client) -> None:
     reply = ask(
-        client, job(run(lamp(15, volt_amperes(40, 64))), supply=transformer(12, winding=winding(90, 9)))
+        client,
+        jobs.job(
+            jobs.run(jobs.lamp(15, jobs.volt_amperes(40, 64))),
+            supply=jobs.transformer(12, winding=jobs.winding(90, 9)),
+        ),
     )
     loading = reply["loading"]
     real_w = 40.0 + loading["cable_loss"]["value"]
@@ -129,13 +130,15 @@ def test_power_factor_and_losses_fit_together(client: Client) -> None:
 
 
 def test_what_is_left_of_an_overloaded_rating_is_negative(client: Client) -> None:
-    loading = ask(client, at_terminals(watts(60.0001), transformer(winding=winding(60, 0))))["loading"]
+    loading = ask(client, at_terminals(jobs.watts(60.0001), jobs.transformer(winding=jobs.winding(60, 0))))[
+        "loading"
+    ]
     assert loading["spare"]["value"] == -0.001
     assert loading["spare_ratio"] < 0.0
 
 
 def test_direct_current_has_no_power_factor_and_no_transformer(client: Client) -> None:
-    reply = ask(client, at_terminals(watts(30), dc_supply(rating=quantity(60, "W"))))
+    reply = ask(client, at_terminals(jobs.watts(30), jobs.dc_supply(rating=jobs.quantity(60, "W"))))
     assert "power_factor" not in reply["loading"]
     assert reply["loading"]["loading_ratio"] == 0.5
     assert "recommended" not in reply
@@ -146,103 +149,121 @@ def test_direct_current_has_no_power_factor_and_no_transformer(client: Client) -
 
 
 def test_drivers_load_the_supply_most_at_low_mains_in_a_hot_cable(client: Client) -> None:
-    request = job(run(lamp(20, watts(60)), cable=awg(12)), conditions=OUTLET | COLD_TO_HOT)
+    request = jobs.job(
+        jobs.run(jobs.lamp(20, jobs.watts(60)), cable=jobs.awg(12)), conditions=OUTLET | COLD_TO_HOT
+    )
     corner = ask(client, request)["loading"]["corner"]
     assert corner == {"mains": "lowest", "conductor_temperature": "hot"}
 
 
 def test_filaments_load_the_supply_most_at_high_mains_in_a_cold_cable(client: Client) -> None:
-    request = job(run(lamp(20, halogen(60)), cable=awg(12)), conditions=OUTLET | COLD_TO_HOT)
+    request = jobs.job(
+        jobs.run(jobs.lamp(20, jobs.halogen(60)), cable=jobs.awg(12)), conditions=OUTLET | COLD_TO_HOT
+    )
     corner = ask(client, request)["loading"]["corner"]
     assert corner == {"mains": "highest", "conductor_temperature": "cold"}
 
 
 def test_high_mains_load_a_resistor_by_their_square(client: Client) -> None:
     # 126 of 120 V (ANSI C84.1): 1.05² of the label.
-    loading = ask(client, at_terminals(resistor(100), conditions=OUTLET))["loading"]
-    assert loading["apparent_power"] == quantity(110.25, "VA")
+    loading = ask(client, at_terminals(jobs.resistor(100), conditions=OUTLET))["loading"]
+    assert loading["apparent_power"] == jobs.quantity(110.25, "VA")
 
 
 def test_each_circuit_stands_at_its_own_highest_current(client: Client) -> None:
     named = [{"name": "drivers"}, {"name": "resistors"}]
-    runs = run(lamp(0, watts(100)), circuit="drivers"), run(lamp(0, resistor(100)), circuit="resistors")
-    circuits = ask(client, job(*runs, supply=transformer(circuits=named), conditions=OUTLET))["circuits"]
+    runs = (
+        jobs.run(jobs.lamp(0, jobs.watts(100)), circuit="drivers"),
+        jobs.run(jobs.lamp(0, jobs.resistor(100)), circuit="resistors"),
+    )
+    circuits = ask(client, jobs.job(*runs, supply=jobs.transformer(circuits=named), conditions=OUTLET))[
+        "circuits"
+    ]
     # 100 W at 11 V, and 100/12 A at 126 of 120 V.
     assert [row["current"]["value"] for row in circuits] == pytest.approx([100.0 / 11.0, 8.75], abs=1e-5)
 
 
 def test_without_corners_the_stated_state_is_the_one(client: Client) -> None:
-    reply = ask(client, at_terminals(watts(5)))
+    reply = ask(client, at_terminals(jobs.watts(5)))
     assert reply["loading"]["corner"] == {"mains": "as stated", "conductor_temperature": "as stated"}
-    assert "stated-state-only" in assumed(reply)
-    assert "stated-state-only" not in assumed(ask(client, at_terminals(watts(5), conditions=OUTLET)))
+    assert "stated-state-only" in jobs.assumed(reply)
+    assert "stated-state-only" not in jobs.assumed(
+        ask(client, at_terminals(jobs.watts(5), conditions=OUTLET))
+    )
 
 
 @pytest.mark.parametrize("switching", ["together", "by-run", "individually"])
 def test_switching_something_off_never_loads_the_supply_more(client: Client, switching: str) -> None:
-    request = job(run(lamp(9, watts(30))), run(lamp(9, halogen(20))), conditions={"switching": switching})
+    request = jobs.job(
+        jobs.run(jobs.lamp(9, jobs.watts(30))),
+        jobs.run(jobs.lamp(9, jobs.halogen(20))),
+        conditions={"switching": switching},
+    )
     loading = ask(client, request)["loading"]
     assert loading["apparent_power"] == ask(client, request | {"conditions": {}})["loading"]["apparent_power"]
 
 
 def test_a_corner_that_collapses_is_a_fault_and_rules_a_transformer_out(client: Client) -> None:
     # 0.1 ohm carries 360 W from 12 V and 302.5 W from 11 V (E²/4R).
-    request = job(run(lamp(10, watts(320))), supply=transformer(circuits=[
-        {"name": "a", "limit": quantity(100, "A")}]), conditions=OUTLET,
-        stock=[unit("only", 900, circuits=[{"name": "a", "limit": quantity(100, "A")}])])  # fmt: skip
+    request = jobs.job(jobs.run(jobs.lamp(10, jobs.watts(320))), supply=jobs.transformer(circuits=[
+        {"name": "a", "limit": jobs.quantity(100, "A")}]), conditions=OUTLET,
+        stock=[unit("only", 900, circuits=[{"name": "a", "limit": jobs.quantity(100, "A")}])])  # fmt: skip
     reply = ask(client, request)
     assert reply["status"] == "solved"
-    assert "no-operating-point" in codes(reply)
+    assert "no-operating-point" in jobs.codes(reply)
     assert reasons(reply) == {"only": ["no-operating-point"]}
 
 
 def test_a_supply_that_collapses_may_still_be_replaced(client: Client) -> None:
     # 24 V behind 7.2 ohm gives 20 W at most; a stiff transformer gives the 60 W that the lamp asks for.
-    reply = ask(client, at_terminals(watts(60), transformer(12, winding=winding(20, 100))))
+    reply = ask(client, at_terminals(jobs.watts(60), jobs.transformer(12, winding=jobs.winding(20, 100))))
     assert reply["status"] == "no-operating-point"
     assert reply["load_margin"]["exact"] == pytest.approx(1 / 3, rel=0.011)
     assert "loading" not in reply
-    assert reply["recommended"]["rating"] == quantity(75.0, "VA")
+    assert reply["recommended"]["rating"] == jobs.quantity(75.0, "VA")
 
 
 # What is said beside the numbers.
 
 ASSUMED: list[tuple[str, Json]] = [
-    ("connected-added-up", at_terminals(watts(5))),
-    ("stated-state-only", at_terminals(watts(5))),
-    ("core-ideal", at_terminals(watts(5), transformer(primary=MAINS_120))),
-    ("spare-10-percent", at_terminals(watts(5))),
-    ("usual-ratings", at_terminals(watts(5))),
-    ("runs-added-up", at_terminals(watts(5))),
-    ("stock-without-regulation", at_terminals(watts(5), stock=[unit("bare", 60)])),
-    ("stock-without-circuits", at_terminals(watts(5), stock=[unit("bare", 60)])),
-    ("stock-without-limit", at_terminals(watts(5), stock=[unit("two", 60, circuits=TWO_COMMONS)])),
-    ("prices-without-currency", at_terminals(watts(5), stock=[unit("priced", 60, price="9.90")])),
+    ("connected-added-up", at_terminals(jobs.watts(5))),
+    ("stated-state-only", at_terminals(jobs.watts(5))),
+    ("core-ideal", at_terminals(jobs.watts(5), jobs.transformer(primary=MAINS_120))),
+    ("spare-10-percent", at_terminals(jobs.watts(5))),
+    ("usual-ratings", at_terminals(jobs.watts(5))),
+    ("runs-added-up", at_terminals(jobs.watts(5))),
+    ("stock-without-regulation", at_terminals(jobs.watts(5), stock=[unit("bare", 60)])),
+    ("stock-without-circuits", at_terminals(jobs.watts(5), stock=[unit("bare", 60)])),
+    ("stock-without-limit", at_terminals(jobs.watts(5), stock=[unit("two", 60, circuits=TWO_COMMONS)])),
+    ("prices-without-currency", at_terminals(jobs.watts(5), stock=[unit("priced", 60, price="9.90")])),
 ]
 
 
 @pytest.mark.parametrize(("code", "request_body"), ASSUMED, ids=[code for code, _ in ASSUMED])
 def test_what_the_choice_takes_for_granted_is_said(client: Client, code: str, request_body: Json) -> None:
-    assert code in assumed(ask(client, request_body))
+    assert code in jobs.assumed(ask(client, request_body))
 
 
 def test_a_choice_that_leaves_nothing_open_takes_little_for_granted(client: Client) -> None:
     whole = unit("whole", 60, regulation_percent=5, price="9.90",
-                 circuits=[{"name": "a", "limit": quantity(25, "A")}])  # fmt: skip
+                 circuits=[{"name": "a", "limit": jobs.quantity(25, "A")}])  # fmt: skip
     more = {"spare_percent": 10, "currency": "EUR", "conditions": OUTLET, "stock": [whole]}
-    said = set(assumed(ask(client, at_terminals(watts(5)) | more)))
+    said = set(jobs.assumed(ask(client, at_terminals(jobs.watts(5)) | more)))
     assert said & {code for code, _ in ASSUMED} == {"connected-added-up", "runs-added-up"}
 
 
 def test_every_source_of_a_finding_is_explained(client: Client) -> None:
-    for request in (runs_of(26), runs_of(*[20] * 6), at_terminals(watts(3), dc_supply())):
+    for request in (runs_of(26), runs_of(*[20] * 6), at_terminals(jobs.watts(3), jobs.dc_supply())):
         reply = ask(client, request)
         named = {finding["source"] for finding in reply["findings"]} - {"caller", "own-calculation"}
         assert named <= {row["code"] for row in reply["sources"]}
 
 
 def test_identity_hash_versions_and_cautions_are_there_solved_or_not(client: Client) -> None:
-    for request in (at_terminals(watts(5)), at_terminals(watts(60), transformer(winding=winding(20, 100)))):
+    for request in (
+        at_terminals(jobs.watts(5)),
+        at_terminals(jobs.watts(60), jobs.transformer(winding=jobs.winding(20, 100))),
+    ):
         body = json.dumps(request | {"id": "heron court 17"}).encode()
         reply = client.post(PATH, content=body, headers={"content-type": "application/json"})
         assert b"null" not in reply.content
@@ -279,22 +300,28 @@ def test_a_batch_answers_as_if_asked_alone(client: Client) -> None:
 def test_a_request_that_does_not_fit_is_refused_where_it_does_not(
     client: Client, more: Json, pointer: str
 ) -> None:
-    status, problem = post(client, at_terminals(watts(5)) | more)
+    status, problem = post(client, at_terminals(jobs.watts(5)) | more)
     assert status == 400
     assert [error["pointer"] for error in problem["errors"]] == [pointer]
 
 
 def test_more_transformers_to_solve_than_one_request_may_ask_for_are_refused(client: Client) -> None:
     stock = [
-        unit(f"T{each}", 600, regulation_percent=1 + each / 100, minimum_load=quantity(500, "W"))
+        unit(f"T{each}", 600, regulation_percent=1 + each / 100, minimum_load=jobs.quantity(500, "W"))
         for each in range(100)
     ]
-    request = job(run(lamp(1, watts(0.2), count=900, spacing=metres(0.1)), cable=awg(8)), stock=stock)
+    request = jobs.job(
+        jobs.run(jobs.lamp(1, jobs.watts(0.2), count=900, spacing=jobs.metres(0.1)), cable=jobs.awg(8)),
+        stock=stock,
+    )
     status, problem = post(client, request)
     assert (status, problem["code"]) == (422, "work-over-limit")
 
 
 def test_units_that_sag_alike_are_solved_once(client: Client) -> None:
-    stock = [unit(f"T{each}", 600, minimum_load=quantity(500, "W")) for each in range(100)]
-    request = job(run(lamp(1, watts(0.2), count=900, spacing=metres(0.1)), cable=awg(8)), stock=stock)
+    stock = [unit(f"T{each}", 600, minimum_load=jobs.quantity(500, "W")) for each in range(100)]
+    request = jobs.job(
+        jobs.run(jobs.lamp(1, jobs.watts(0.2), count=900, spacing=jobs.metres(0.1)), cable=jobs.awg(8)),
+        stock=stock,
+    )
     assert post(client, request)[0] == 200

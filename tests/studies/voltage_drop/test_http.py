@@ -6,36 +6,11 @@ import time
 
 import pytest
 
+from tests import jobs
 from tests.client import Client
-from tests.http.jobs import (
-    Json,
-    amperes,
-    answer,
-    assumed,
-    awg,
-    branch,
-    dc_supply,
-    even,
-    feet,
-    findings,
-    halogen,
-    job,
-    lamp,
-    metres,
-    ohms_per_km,
-    quantity,
-    resistor,
-    run,
-    solved,
-    transformer,
-    voltages,
-    volts,
-    watts,
-    window,
-)
-from tests.http.questions import strip, totals
+from tests.jobs import Json
 
-ONE_LAMP = job(run(lamp(10, watts(6))))
+ONE_LAMP = jobs.job(jobs.run(jobs.lamp(10, jobs.watts(6))))
 
 
 def post(client: Client, request: Json) -> tuple[int, Json]:
@@ -47,16 +22,16 @@ def post(client: Client, request: Json) -> tuple[int, Json]:
 
 
 def test_ids_are_echoed_on_every_row_that_has_one(client: Client) -> None:
-    side = branch(5, lamp(1, watts(3), id="lamp 3"), id="branch/1")
-    request = job(
-        run(
-            lamp(10, watts(3), id='lamp "1"'),
-            lamp(12, watts(3), id="lamp 2", count=2, spacing=metres(1)),
+    side = jobs.branch(5, jobs.lamp(1, jobs.watts(3), id="lamp 3"), id="branch/1")
+    request = jobs.job(
+        jobs.run(
+            jobs.lamp(10, jobs.watts(3), id='lamp "1"'),
+            jobs.lamp(12, jobs.watts(3), id="lamp 2", count=2, spacing=jobs.metres(1)),
             branches=[side],
             id="run#0",
         )
     )
-    reply = solved(client, request | {"id": "heron court 17"})
+    reply = jobs.solved(client, request | {"id": "heron court 17"})
     assert reply["id"] == "heron court 17"
     assert [row.get("id") for row in reply["fixtures"]] == ['lamp "1"', "lamp 2", "lamp 2", "lamp 3"]
     assert reply["runs"][0]["id"] == "run#0"
@@ -65,7 +40,7 @@ def test_ids_are_echoed_on_every_row_that_has_one(client: Client) -> None:
 
 def test_optional_members_are_absent_rather_than_null(client: Client) -> None:
     assert "null" not in client.post("/v1/voltage-drop", json=ONE_LAMP).text
-    assert "id" not in answer(client, ONE_LAMP)
+    assert "id" not in jobs.answer(client, ONE_LAMP)
 
 
 def test_the_hash_is_that_of_the_very_bytes_sent(client: Client) -> None:
@@ -75,15 +50,15 @@ def test_the_hash_is_that_of_the_very_bytes_sent(client: Client) -> None:
 
 
 def test_every_answer_carries_versions_sources_and_cautions(client: Client) -> None:
-    for request in (ONE_LAMP, job(run(lamp(10, watts(720))))):
-        reply = answer(client, request)
+    for request in (ONE_LAMP, jobs.job(jobs.run(jobs.lamp(10, jobs.watts(720))))):
+        reply = jobs.answer(client, request)
         assert reply["calculation_version"]
         assert reply["tables_version"]
         assert len(reply["cautions"]) >= 4
 
 
 def test_the_sources_say_how_they_are_known(client: Client) -> None:
-    reply = solved(client, job(run(lamp(10, halogen(20)), cable=awg(12))))
+    reply = jobs.solved(client, jobs.job(jobs.run(jobs.lamp(10, jobs.halogen(20)), cable=jobs.awg(12))))
     assert {"nec-9-8", "lamp-rerating"} <= {row["code"] for row in reply["sources"]}
     assert all(": " in row["message"] for row in reply["sources"])
 
@@ -98,26 +73,35 @@ def lengths(reply: Json) -> set[str]:
 
 @pytest.mark.parametrize(("asked", "unit"), [("us", "ft"), ("metric", "m")])
 def test_the_reply_speaks_the_units_that_were_asked_for(client: Client, asked: str, unit: str) -> None:
-    reply = solved(client, ONE_LAMP | {"units": asked})
+    reply = jobs.solved(client, ONE_LAMP | {"units": asked})
     assert lengths(reply) == {unit}
-    assert voltages(reply) == voltages(solved(client, ONE_LAMP))
+    assert jobs.voltages(reply) == jobs.voltages(jobs.solved(client, ONE_LAMP))
 
 
 @pytest.mark.parametrize(("unit", "shown"), [("mm", "m"), ("km", "m"), ("in", "ft"), ("yd", "ft")])
 def test_without_a_wish_the_reply_follows_the_first_length(client: Client, unit: str, shown: str) -> None:
-    reply = solved(client, job(run({"at": quantity(0.5, unit), "load": watts(0.01)})))
+    reply = jobs.solved(
+        client, jobs.job(jobs.run({"at": jobs.quantity(0.5, unit), "load": jobs.watts(0.01)}))
+    )
     assert lengths(reply) == {shown}
 
 
 def test_the_first_length_may_stand_on_a_branch(client: Client) -> None:
-    side = {"at": feet(30), "cable": awg(12), "fixtures": [{"at": feet(5), "load": watts(3)}]}
-    assert lengths(solved(client, job(run(branches=[side])))) == {"ft"}
+    side = {
+        "at": jobs.feet(30),
+        "cable": jobs.awg(12),
+        "fixtures": [{"at": jobs.feet(5), "load": jobs.watts(3)}],
+    }
+    assert lengths(jobs.solved(client, jobs.job(jobs.run(branches=[side])))) == {"ft"}
 
 
 def test_a_finding_about_a_length_speaks_the_units_of_the_reply(client: Client) -> None:
-    request = job(run(lamp(12.192, watts(3))), supply=transformer(maximum_cable_length=metres(3.048)))
-    (found,) = findings(solved(client, request | {"units": "us"}), "cable-too-long-for-supply")
-    assert (found["measured"], found["limit"]) == (feet(40.0), feet(10.0))
+    request = jobs.job(
+        jobs.run(jobs.lamp(12.192, jobs.watts(3))),
+        supply=jobs.transformer(maximum_cable_length=jobs.metres(3.048)),
+    )
+    (found,) = jobs.findings(jobs.solved(client, request | {"units": "us"}), "cable-too-long-for-supply")
+    assert (found["measured"], found["limit"]) == (jobs.feet(40.0), jobs.feet(10.0))
     assert "40 ft" in found["message"]
 
 
@@ -125,67 +109,86 @@ def test_a_finding_about_a_length_speaks_the_units_of_the_reply(client: Client) 
 
 
 def test_everything_stated_leaves_few_assumptions(client: Client) -> None:
-    supply = dc_supply(
-        12, internal_resistance=quantity(10, "mohm"), circuits=[{"name": "a", "limit": quantity(20, "A")}]
+    supply = jobs.dc_supply(
+        12,
+        internal_resistance=jobs.quantity(10, "mohm"),
+        circuits=[{"name": "a", "limit": jobs.quantity(20, "A")}],
     )
-    cable = awg(12, material="copper", stranding="stranded")
-    stated = job(run(lamp(10, watts(3), window=window(9, 15)), cable=cable), supply=supply, nominal_v=12)
-    stated["conditions"] = {"conductor_temperature": quantity(30, "degC")}
-    assert assumed(solved(client, stated)) == []
+    cable = jobs.awg(12, material="copper", stranding="stranded")
+    stated = jobs.job(
+        jobs.run(jobs.lamp(10, jobs.watts(3), window=jobs.window(9, 15)), cable=cable),
+        supply=supply,
+        nominal_v=12,
+    )
+    stated["conditions"] = {"conductor_temperature": jobs.quantity(30, "degC")}
+    assert jobs.assumed(jobs.solved(client, stated)) == []
 
 
 ASSUMED: list[tuple[str, Json]] = [
     ("supply-ideal", ONE_LAMP),
     ("mains-nominal", ONE_LAMP),
     ("one-circuit", ONE_LAMP),
-    ("circuit-limit-default", job(run(circuit="left"), run(circuit="right"))),
-    ("circuit-limit-default", job(run(), supply=transformer(circuits=[{"name": "left"}]))),
+    ("circuit-limit-default", jobs.job(jobs.run(circuit="left"), jobs.run(circuit="right"))),
+    ("circuit-limit-default", jobs.job(jobs.run(), supply=jobs.transformer(circuits=[{"name": "left"}]))),
     ("fixtures-12-volt", ONE_LAMP),
     ("power-factor-one", ONE_LAMP),
     ("window-default", ONE_LAMP),
     ("conductor-20-degrees", ONE_LAMP),
     ("conductor-copper", ONE_LAMP),
-    ("conductor-stranded", job(run(lamp(10, watts(6)), cable=awg(12)))),
-    ("conductor-derived", job(run(lamp(10, watts(6)), cable=awg(12, stranding="flexible")))),
-    ("points-merged", job(run(lamp(10, watts(6)), lamp(10.0005, watts(6))))),
+    ("conductor-stranded", jobs.job(jobs.run(jobs.lamp(10, jobs.watts(6)), cable=jobs.awg(12)))),
+    (
+        "conductor-derived",
+        jobs.job(jobs.run(jobs.lamp(10, jobs.watts(6)), cable=jobs.awg(12, stranding="flexible"))),
+    ),
+    ("points-merged", jobs.job(jobs.run(jobs.lamp(10, jobs.watts(6)), jobs.lamp(10.0005, jobs.watts(6))))),
     ("all-current-in-phase", ONE_LAMP | {"conditions": {"non_active_current": "in-phase"}}),
     (
         "battery-nominal",
-        job(
-            run(lamp(1, watts(3))),
-            supply={"kind": "battery", "lowest": volts(11), "nominal": volts(12), "highest": volts(14)},
+        jobs.job(
+            jobs.run(jobs.lamp(1, jobs.watts(3))),
+            supply={
+                "kind": "battery",
+                "lowest": jobs.volts(11),
+                "nominal": jobs.volts(12),
+                "highest": jobs.volts(14),
+            },
         ),
     ),
     (
         "mains-as-measured",
-        job(
-            run(lamp(1, watts(3))),
-            supply=transformer(open_circuit={"voltage": volts(12.3), "at_primary": volts(119)}),
+        jobs.job(
+            jobs.run(jobs.lamp(1, jobs.watts(3))),
+            supply=jobs.transformer(
+                open_circuit={"voltage": jobs.volts(12.3), "at_primary": jobs.volts(119)}
+            ),
         ),
     ),
     (
         "taps-share-winding",
-        job(
-            run(lamp(1, watts(3)), tap=volts(13)),
-            supply=transformer(winding={"rating": quantity(100, "VA"), "regulation_percent": 4}),
+        jobs.job(
+            jobs.run(jobs.lamp(1, jobs.watts(3)), tap=jobs.volts(13)),
+            supply=jobs.transformer(winding={"rating": jobs.quantity(100, "VA"), "regulation_percent": 4}),
         ),
     ),
-    ("layout-unknown", totals(watts(20), 10)),
-    ("spread-as-lumps", totals(watts(20), 10)),
-    ("strip-constant-power", job(run(lamp(5, strip(5, 9.6))))),
-    ("strip-as-lumps", job(run(lamp(5, strip(5, 9.6, 0.09))))),
+    ("layout-unknown", jobs.totals(jobs.watts(20), 10)),
+    ("spread-as-lumps", jobs.totals(jobs.watts(20), 10)),
+    ("strip-constant-power", jobs.job(jobs.run(jobs.lamp(5, jobs.strip(5, 9.6))))),
+    ("strip-as-lumps", jobs.job(jobs.run(jobs.lamp(5, jobs.strip(5, 9.6, 0.09))))),
 ]
 
 
 @pytest.mark.parametrize(("code", "request_body"), ASSUMED, ids=[code for code, _ in ASSUMED])
 def test_what_is_left_open_is_said(client: Client, code: str, request_body: Json) -> None:
-    assert code in assumed(solved(client, request_body))
+    assert code in jobs.assumed(jobs.solved(client, request_body))
 
 
 def test_several_named_circuits_are_not_said_to_be_one(client: Client) -> None:
-    two = job(run(lamp(1, watts(3)), circuit="left"), run(lamp(1, watts(3)), circuit="right"))
-    reply = solved(client, two)
-    assert "one-circuit" not in assumed(reply)
+    two = jobs.job(
+        jobs.run(jobs.lamp(1, jobs.watts(3)), circuit="left"),
+        jobs.run(jobs.lamp(1, jobs.watts(3)), circuit="right"),
+    )
+    reply = jobs.solved(client, two)
+    assert "one-circuit" not in jobs.assumed(reply)
     assert [row["name"] for row in reply["supply"]["circuits"]] == ["left", "right"]
 
 
@@ -194,21 +197,21 @@ def test_several_named_circuits_are_not_said_to_be_one(client: Client) -> None:
 
 def test_two_thousand_fixtures_are_answered_quickly(client: Client) -> None:
     began = time.perf_counter()
-    reply = solved(client, even(2000, watts(0.005), 400))
+    reply = jobs.solved(client, jobs.even(2000, jobs.watts(0.005), 400))
     assert time.perf_counter() - began < 3.0
     assert len(reply["fixtures"]) == 2000
 
 
 def test_two_thousand_fixtures_in_one_spot_are_one_row(client: Client) -> None:
-    reply = solved(client, job(run(lamp(1, watts(0.02), count=2000))))
+    reply = jobs.solved(client, jobs.job(jobs.run(jobs.lamp(1, jobs.watts(0.02), count=2000))))
     assert [row["count"] for row in reply["fixtures"]] == [2000]
 
 
 @pytest.mark.parametrize(
     "too_large",
     [
-        job(*[run(lamp(1, watts(0.01), count=1500, spacing=metres(1))) for _ in range(2)]),
-        job(*[run(lamp(1, watts(1)), return_leg={"length": metres(1)}) for _ in range(101)]),
+        jobs.job(*(jobs.run(jobs.lamp(1, jobs.watts(0.01), count=1500, spacing=jobs.metres(1))),) * 2),
+        jobs.job(*(jobs.run(jobs.lamp(1, jobs.watts(1)), return_leg={"length": jobs.metres(1)}),) * 101),
     ],
     ids=["points", "loops"],
 )  # fmt: skip
@@ -220,68 +223,80 @@ def test_a_job_too_large_is_refused_with_a_pointer(client: Client, too_large: Js
 
 
 def test_the_largest_number_of_loops_is_answered(client: Client) -> None:
-    request = job(*[run(lamp(2, watts(0.1)), return_leg={"length": metres(1)}) for _ in range(100)])
-    assert len(solved(client, request)["runs"]) == 100
+    request = jobs.job(
+        *[jobs.run(jobs.lamp(2, jobs.watts(0.1)), return_leg={"length": jobs.metres(1)}) for _ in range(100)]
+    )
+    assert len(jobs.solved(client, request)["runs"]) == 100
 
 
 # Things of no length.
 
 NOTHING_LONG: dict[str, Json] = {
-    "lamp at the supply": job(run(lamp(0, watts(6)))),
-    "run without anything": job(run()),
-    "tail of nought": job(run(lamp(5, watts(6)), tail=metres(0))),
-    "spacing of nought": job(run(lamp(5, watts(6), count=4, spacing=metres(0)))),
-    "lead of nought": job(run(lamp(5, watts(6), lead={"length": metres(0), "cable": awg(18)}))),
-    "lead and splice of nought": job(
-        run(
-            lamp(
+    "lamp at the supply": jobs.job(jobs.run(jobs.lamp(0, jobs.watts(6)))),
+    "run without anything": jobs.job(jobs.run()),
+    "tail of nought": jobs.job(jobs.run(jobs.lamp(5, jobs.watts(6)), tail=jobs.metres(0))),
+    "spacing of nought": jobs.job(jobs.run(jobs.lamp(5, jobs.watts(6), count=4, spacing=jobs.metres(0)))),
+    "lead of nought": jobs.job(
+        jobs.run(jobs.lamp(5, jobs.watts(6), lead={"length": jobs.metres(0), "cable": jobs.awg(18)}))
+    ),
+    "lead and splice of nought": jobs.job(
+        jobs.run(
+            jobs.lamp(
                 5,
-                watts(6),
-                lead={"length": metres(0), "cable": awg(18)},
-                splice_resistance=quantity(0, "ohm"),
+                jobs.watts(6),
+                lead={"length": jobs.metres(0), "cable": jobs.awg(18)},
+                splice_resistance=jobs.quantity(0, "ohm"),
             )
         )
     ),
-    "splice at the supply": job(run(lamp(0, watts(6), splice_resistance=quantity(10, "mohm")))),
-    "branch at the supply": job(run(branches=[branch(0, lamp(0, watts(6)))])),
-    "return leg of nothing": job(run(return_leg={"length": metres(5)})),
-    "change at the start": job(
-        run(lamp(5, watts(6)), cable_changes=[{"at": metres(0), "cable": ohms_per_km(9)}])
+    "splice at the supply": jobs.job(
+        jobs.run(jobs.lamp(0, jobs.watts(6), splice_resistance=jobs.quantity(10, "mohm")))
     ),
-    "even over no length": even(3, watts(6), 0),
-    "half a millimetre": job(run(lamp(0.0005, watts(6)))),
+    "branch at the supply": jobs.job(jobs.run(branches=[jobs.branch(0, jobs.lamp(0, jobs.watts(6)))])),
+    "return leg of nothing": jobs.job(jobs.run(return_leg={"length": jobs.metres(5)})),
+    "change at the start": jobs.job(
+        jobs.run(
+            jobs.lamp(5, jobs.watts(6)), cable_changes=[{"at": jobs.metres(0), "cable": jobs.ohms_per_km(9)}]
+        )
+    ),
+    "even over no length": jobs.even(3, jobs.watts(6), 0),
+    "half a millimetre": jobs.job(jobs.run(jobs.lamp(0.0005, jobs.watts(6)))),
 }
 
 
 @pytest.mark.parametrize("name", NOTHING_LONG)
 def test_things_of_no_length_are_answered(client: Client, name: str) -> None:
-    reply = solved(client, NOTHING_LONG[name])
-    assert all(11.0 < voltage <= 12.0 for voltage in voltages(reply))
+    reply = jobs.solved(client, NOTHING_LONG[name])
+    assert all(11.0 < voltage <= 12.0 for voltage in jobs.voltages(reply))
     assert all(span["resistance"]["value"] > 0 for span in reply["spans"])
 
 
 def test_spacing_of_nought_is_the_same_as_none(client: Client) -> None:
-    apart = solved(client, NOTHING_LONG["spacing of nought"])
-    together = solved(client, job(run(lamp(5, watts(6), count=4))))
-    assert voltages(apart) == voltages(together) * 4
+    apart = jobs.solved(client, NOTHING_LONG["spacing of nought"])
+    together = jobs.solved(client, jobs.job(jobs.run(jobs.lamp(5, jobs.watts(6), count=4))))
+    assert jobs.voltages(apart) == jobs.voltages(together) * 4
 
 
 def test_a_lamp_at_the_supply_has_the_terminal_voltage(client: Client) -> None:
-    reply = solved(client, job(run(lamp(0, resistor(30)), lamp(4, amperes(1)))))
+    reply = jobs.solved(
+        client, jobs.job(jobs.run(jobs.lamp(0, jobs.resistor(30)), jobs.lamp(4, jobs.amperes(1))))
+    )
     assert reply["fixtures"][0]["voltage"] == reply["supply"]["terminal"]
 
 
 def test_a_return_leg_of_no_length_is_not_passed_over_in_silence(client: Client) -> None:
     # Of no length it would make the far end the near end; if it is set aside, that must be said.
-    ring = solved(client, job(run(lamp(20, watts(6)), return_leg={"length": metres(0)})))
-    plain = solved(client, job(run(lamp(20, watts(6)))))
+    ring = jobs.solved(
+        client, jobs.job(jobs.run(jobs.lamp(20, jobs.watts(6)), return_leg={"length": jobs.metres(0)}))
+    )
+    plain = jobs.solved(client, jobs.job(jobs.run(jobs.lamp(20, jobs.watts(6)))))
     said = {entry["code"] for entry in [*ring["findings"], *ring["assumptions"]]}
     known = {entry["code"] for entry in [*plain["findings"], *plain["assumptions"]]}
-    assert voltages(ring) == [12.0] or said - known
+    assert jobs.voltages(ring) == [12.0] or said - known
 
 
 def test_a_first_fixture_past_the_end_is_not_moved_in_silence(client: Client) -> None:
     # The length is 10 m; the first fixture was asked for at 50 m.
-    moved = solved(client, even(3, watts(6), 10, first_at=metres(50)))
-    plain = solved(client, even(3, watts(6), 10))
+    moved = jobs.solved(client, jobs.even(3, jobs.watts(6), 10, first_at=jobs.metres(50)))
+    plain = jobs.solved(client, jobs.even(3, jobs.watts(6), 10))
     assert {entry["code"] for entry in moved["findings"]} - {entry["code"] for entry in plain["findings"]}

@@ -8,30 +8,11 @@ from service.circuit.layout import STRIP_LUMPS, along
 from service.physics.load import constant_power
 from service.physics.network import Span, build_network
 from service.physics.solve import solve
+from tests import jobs
 from tests.client import Client
-from tests.http.jobs import (
-    Json,
-    answer,
-    assumed,
-    awg,
-    codes,
-    dc_supply,
-    findings,
-    job,
-    lamp,
-    metres,
-    ohms_per_km,
-    quantity,
-    run,
-    solved,
-    transformer,
-    volts,
-    watts,
-    window,
-)
-from tests.http.questions import strip, totals
+from tests.jobs import Json
 
-DC_24_V = dc_supply(24.0)
+DC_24_V = jobs.dc_supply(24.0)
 
 
 def lumped_far_v(start_v: float, ohm: float, power_w: float, lumps: int) -> float:
@@ -75,42 +56,50 @@ def test_a_strip_shows_both_of_its_ends(client: Client) -> None:
     start_v, far_v = 24.0, 21.0
     own_ohm = 0.8
     power_w = ohm_watts(start_v, far_v) / own_ohm
-    (row,) = solved(client, job(run(lamp(0, strip(10, power_w / 10, own_ohm / 10))), supply=DC_24_V))[
-        "fixtures"
-    ]
-    assert row["voltage"] == volts(24.0)
+    (row,) = jobs.solved(
+        client, jobs.job(jobs.run(jobs.lamp(0, jobs.strip(10, power_w / 10, own_ohm / 10))), supply=DC_24_V)
+    )["fixtures"]
+    assert row["voltage"] == jobs.volts(24.0)
     assert row["far_voltage"]["value"] == pytest.approx(far_v, abs=1e-3)
-    assert row["cable_drop"] == volts(0.0)
+    assert row["cable_drop"] == jobs.volts(0.0)
 
 
 def test_the_window_is_judged_at_the_far_end(client: Client) -> None:
-    light = strip(10, 10, 0.08)
-    fed = job(run(lamp(2, light, window=window(22.5, 26))), supply=DC_24_V)
-    reply = solved(client, fed)
+    light = jobs.strip(10, 10, 0.08)
+    fed = jobs.job(jobs.run(jobs.lamp(2, light, window=jobs.window(22.5, 26))), supply=DC_24_V)
+    reply = jobs.solved(client, fed)
     (row,) = reply["fixtures"]
     assert row["voltage"]["value"] > 22.5 > row["far_voltage"]["value"]
     assert row["verdict"] == "below"
-    (found,) = findings(reply, "fixture-below-window")
+    (found,) = jobs.findings(reply, "fixture-below-window")
     assert found["measured"] == row["far_voltage"]
 
 
 def test_too_high_a_voltage_is_judged_where_the_strip_is_fed(client: Client) -> None:
-    reply = solved(client, job(run(lamp(2, strip(10, 10, 0.08), window=window(9, 23))), supply=DC_24_V))
+    reply = jobs.solved(
+        client,
+        jobs.job(jobs.run(jobs.lamp(2, jobs.strip(10, 10, 0.08), window=jobs.window(9, 23))), supply=DC_24_V),
+    )
     (row,) = reply["fixtures"]
     assert row["verdict"] == "above"
-    (found,) = findings(reply, "fixture-above-window")
+    (found,) = jobs.findings(reply, "fixture-above-window")
     assert found["measured"] == row["voltage"]
 
 
 def test_a_strip_without_resistance_is_a_lamp_of_its_watts(client: Client) -> None:
-    plain = solved(client, job(run(lamp(5, strip(5, 9.6))), supply=DC_24_V))
+    plain = jobs.solved(client, jobs.job(jobs.run(jobs.lamp(5, jobs.strip(5, 9.6))), supply=DC_24_V))
     assert "far_voltage" not in plain["fixtures"][0]
-    assert plain["fixtures"] == solved(client, job(run(lamp(5, watts(48))), supply=DC_24_V))["fixtures"]
+    assert (
+        plain["fixtures"]
+        == jobs.solved(client, jobs.job(jobs.run(jobs.lamp(5, jobs.watts(48))), supply=DC_24_V))["fixtures"]
+    )
 
 
 def test_a_strip_is_the_even_spread_of_a_cable_like_it(client: Client) -> None:
-    own = solved(client, job(run(lamp(0, strip(20, 3, 0.01)))))
-    spread = solved(client, totals(watts(60), 20, supply=transformer()))["bracket"]["evenly_spread"]
+    own = jobs.solved(client, jobs.job(jobs.run(jobs.lamp(0, jobs.strip(20, 3, 0.01)))))
+    spread = jobs.solved(client, jobs.totals(jobs.watts(60), 20, supply=jobs.transformer()))["bracket"][
+        "evenly_spread"
+    ]
     far_v = own["fixtures"][0]["far_voltage"]["value"]
     assert far_v == pytest.approx(spread["end_voltage"]["value"], abs=1e-3)
 
@@ -118,17 +107,23 @@ def test_a_strip_is_the_even_spread_of_a_cable_like_it(client: Client) -> None:
 def test_three_pieces_on_one_lead_lose_what_the_asker_computed(client: Client) -> None:
     # A public question: three times 3 × 0.45 m of 19.2 W/m on 5 m of 14 AWG at 8.286 mohm/m from 12 V: 6.5 A
     # and 0.539 V where the current is taken at 12 V; constant power draws a little more.
-    request = job(run(lamp(5, strip(1.35, 19.2), count=3), cable=ohms_per_km(8.286)), supply=dc_supply(12.0))
-    (row,) = solved(client, request)["fixtures"]
+    request = jobs.job(
+        jobs.run(jobs.lamp(5, jobs.strip(1.35, 19.2), count=3), cable=jobs.ohms_per_km(8.286)),
+        supply=jobs.dc_supply(12.0),
+    )
+    (row,) = jobs.solved(client, request)["fixtures"]
     closed_v = (12 + sqrt(144 - 4 * 0.08286 * 3 * 1.35 * 19.2)) / 2
     assert row["voltage"]["value"] == pytest.approx(closed_v, abs=1e-4)
     assert row["cable_drop"]["value"] == pytest.approx(0.539, rel=0.06)
 
 
 def test_watts_per_foot_are_watts_per_metre_of_a_foot(client: Client) -> None:
-    in_ft = strip(10, 0) | {"power_per_length": quantity(3, "W/ft")}
-    per_m = strip(10, 3 / 0.3048)
-    rows = [solved(client, job(run(lamp(5, light)), supply=DC_24_V))["fixtures"] for light in (in_ft, per_m)]
+    in_ft = jobs.strip(10, 0) | {"power_per_length": jobs.quantity(3, "W/ft")}
+    per_m = jobs.strip(10, 3 / 0.3048)
+    rows = [
+        jobs.solved(client, jobs.job(jobs.run(jobs.lamp(5, light)), supply=DC_24_V))["fixtures"]
+        for light in (in_ft, per_m)
+    ]
     assert rows[0] == rows[1]
 
 
@@ -144,8 +139,10 @@ def _balance(reply: Json) -> float:
 @pytest.mark.parametrize("at_m", [0, 4])
 @pytest.mark.parametrize("count", [1, 3])
 def test_the_supply_gives_what_strips_and_cable_take(client: Client, at_m: float, count: int) -> None:
-    light = lamp(at_m, strip(10, 8, 0.05), count=count, lead={"length": metres(1), "cable": awg(16)})
-    reply = solved(client, job(run(light), supply=DC_24_V))
+    light = jobs.lamp(
+        at_m, jobs.strip(10, 8, 0.05), count=count, lead={"length": jobs.metres(1), "cable": jobs.awg(16)}
+    )
+    reply = jobs.solved(client, jobs.job(jobs.run(light), supply=DC_24_V))
     assert _balance(reply) == pytest.approx(0.0, abs=2e-3)
     current_a = reply["fixtures"][0]["current"]["value"]
     assert reply["supply"]["current"]["value"] == pytest.approx(count * current_a, abs=1e-4)
@@ -153,16 +150,18 @@ def test_the_supply_gives_what_strips_and_cable_take(client: Client, at_m: float
 
 
 def test_the_supply_current_counts_a_strip_at_its_terminals(client: Client) -> None:
-    reply = solved(client, job(run(lamp(0, strip(10, 8, 0.05))), supply=DC_24_V))
+    reply = jobs.solved(client, jobs.job(jobs.run(jobs.lamp(0, jobs.strip(10, 8, 0.05))), supply=DC_24_V))
     assert reply["supply"]["current"] == reply["fixtures"][0]["current"]
 
 
 def test_a_strip_is_one_row_among_the_spans(client: Client) -> None:
-    reply = solved(client, job(run(lamp(4, strip(5, 9.6, 0.09), name="beam")), supply=DC_24_V))
+    reply = jobs.solved(
+        client, jobs.job(jobs.run(jobs.lamp(4, jobs.strip(5, 9.6, 0.09), name="beam")), supply=DC_24_V)
+    )
     cable, own = reply["spans"]
     assert own["to"] == "far end of beam"
-    assert own["resistance"] == quantity(0.45, "ohm")
-    assert own["length"] == metres(5)
+    assert own["resistance"] == jobs.quantity(0.45, "ohm")
+    assert own["length"] == jobs.metres(5)
     assert own["current"] == cable["current"] == reply["fixtures"][0]["current"]
     row = reply["fixtures"][0]
     assert own["drop"]["value"] == pytest.approx(
@@ -171,61 +170,77 @@ def test_a_strip_is_one_row_among_the_spans(client: Client) -> None:
 
 
 def test_strips_hang_on_graphs_and_even_wiring_too(client: Client) -> None:
-    light = strip(5, 9.6, 0.09)
+    light = jobs.strip(5, 9.6, 0.09)
     graph = {
         "supply": DC_24_V,
         "wiring": {
             "form": "spans",
-            "spans": [{"from": "supply", "to": "post", "length": metres(4), "cable": ohms_per_km(5)}],
+            "spans": [
+                {"from": "supply", "to": "post", "length": jobs.metres(4), "cable": jobs.ohms_per_km(5)}
+            ],
             "fixtures": [{"point": "post", "load": light}],
         },
     }
     even = {
         "supply": DC_24_V,
-        "wiring": {"form": "even", "count": 1, "load": light, "cable": ohms_per_km(5), "length": metres(4)},
+        "wiring": {
+            "form": "even",
+            "count": 1,
+            "load": light,
+            "cable": jobs.ohms_per_km(5),
+            "length": jobs.metres(4),
+        },
     }
-    found = [solved(client, request)["fixtures"][0]["far_voltage"] for request in (graph, even)]
+    found = [jobs.solved(client, request)["fixtures"][0]["far_voltage"] for request in (graph, even)]
     assert (
         found[0]
         == found[1]
-        == solved(client, job(run(lamp(4, light)), supply=DC_24_V))["fixtures"][0]["far_voltage"]
+        == jobs.solved(client, jobs.job(jobs.run(jobs.lamp(4, light)), supply=DC_24_V))["fixtures"][0][
+            "far_voltage"
+        ]
     )
 
 
 @pytest.mark.parametrize("switching", ["together", "by-run", "individually"])
 def test_the_envelope_spans_a_strip_from_end_to_end(client: Client, switching: str) -> None:
-    lights = run(lamp(4, strip(5, 9.6, 0.09)), lamp(8, strip(5, 9.6, 0.09)))
-    garden = job(lights, lights, supply=DC_24_V, nominal_v=24, conditions={"switching": switching})
-    reply = solved(client, garden)
+    lights = jobs.run(jobs.lamp(4, jobs.strip(5, 9.6, 0.09)), jobs.lamp(8, jobs.strip(5, 9.6, 0.09)))
+    garden = jobs.job(lights, lights, supply=DC_24_V, nominal_v=24, conditions={"switching": switching})
+    reply = jobs.solved(client, garden)
     for row, extremes in zip(reply["fixtures"], reply["envelope"]["fixtures"], strict=True):
         assert extremes["lowest"]["voltage"] == row["far_voltage"]
         assert extremes["highest"]["voltage"]["value"] >= row["voltage"]["value"]
 
 
 def test_a_strip_alone_on_stands_where_a_job_of_its_own_says(client: Client) -> None:
-    lights = run(lamp(4, strip(5, 9.6, 0.09)), lamp(8, watts(40)))
-    reply = solved(client, job(lights, supply=DC_24_V, conditions={"switching": "individually"}))
-    alone = solved(client, job(run(lamp(4, strip(5, 9.6, 0.09))), supply=DC_24_V))
+    lights = jobs.run(jobs.lamp(4, jobs.strip(5, 9.6, 0.09)), jobs.lamp(8, jobs.watts(40)))
+    reply = jobs.solved(client, jobs.job(lights, supply=DC_24_V, conditions={"switching": "individually"}))
+    alone = jobs.solved(client, jobs.job(jobs.run(jobs.lamp(4, jobs.strip(5, 9.6, 0.09))), supply=DC_24_V))
     assert reply["envelope"]["fixtures"][0]["highest"]["voltage"] == alone["fixtures"][0]["voltage"]
 
 
 def test_more_strip_than_can_be_fed_is_no_operating_point(client: Client) -> None:
     assert (
-        answer(client, job(run(lamp(4, strip(100, 20, 0.09))), supply=DC_24_V))["status"]
+        jobs.answer(client, jobs.job(jobs.run(jobs.lamp(4, jobs.strip(100, 20, 0.09))), supply=DC_24_V))[
+            "status"
+        ]
         == "no-operating-point"
     )
 
 
 def test_how_a_strip_is_read_is_said(client: Client) -> None:
-    said = assumed(solved(client, job(run(lamp(4, strip(5, 9.6, 0.09))), supply=DC_24_V)))
+    said = jobs.assumed(
+        jobs.solved(client, jobs.job(jobs.run(jobs.lamp(4, jobs.strip(5, 9.6, 0.09))), supply=DC_24_V))
+    )
     assert {"strip-constant-power", "strip-as-lumps"} <= set(said)
     assert "power-factor-one" not in said
-    assert "strip-as-lumps" not in assumed(solved(client, job(run(lamp(4, strip(5, 9.6))), supply=DC_24_V)))
+    assert "strip-as-lumps" not in jobs.assumed(
+        jobs.solved(client, jobs.job(jobs.run(jobs.lamp(4, jobs.strip(5, 9.6))), supply=DC_24_V))
+    )
 
 
 def test_strips_count_as_the_points_that_they_are(client: Client) -> None:
-    light = strip(1, 0.001, 0.09)
-    many = job(run(lamp(1, light, count=61, spacing=metres(1))), supply=DC_24_V)
+    light = jobs.strip(1, 0.001, 0.09)
+    many = jobs.job(jobs.run(jobs.lamp(1, light, count=61, spacing=jobs.metres(1))), supply=DC_24_V)
     assert client.post("/v1/voltage-drop", json=many).json()["code"] == "job-too-large"
-    fewer = job(run(lamp(1, light, count=60, spacing=metres(1))), supply=DC_24_V)
-    assert "no-operating-point" not in codes(solved(client, fewer))
+    fewer = jobs.job(jobs.run(jobs.lamp(1, light, count=60, spacing=jobs.metres(1))), supply=DC_24_V)
+    assert "no-operating-point" not in jobs.codes(jobs.solved(client, fewer))
