@@ -5,60 +5,48 @@ from collections.abc import Callable
 from itertools import pairwise
 from typing import Any, Final
 
-from tests.http.jobs import (
-    Json,
-    awg,
-    branch,
-    even,
-    halogen,
-    job,
-    lamp,
-    metres,
-    quantity,
-    run,
-    transformer,
-    volts,
-    watts,
-    winding,
-)
-from tests.http.questions import largest_load, longest_run, most_fixtures, spacing
+from tests import jobs
+from tests.jobs import Json
 from tests.studies.readings_check.jobs import amps_at, read_off, volts_at
 
 POINTS: Final = 2_000
 LOOPS: Final = 100
 ITEMS: Final = 50
 
-SUPPLY: Final = transformer(24.0, winding=winding(2_000, 4))
+SUPPLY: Final = jobs.transformer(24.0, winding=jobs.winding(2_000, 4))
 CORNERS: Final[Json] = {
     "mains": {"kind": "named", "range": "outlet"},
-    "conductor_temperature_range": {"lowest": quantity(-10, "degC"), "highest": quantity(60, "degC")},
+    "conductor_temperature_range": {
+        "lowest": jobs.quantity(-10, "degC"),
+        "highest": jobs.quantity(60, "degC"),
+    },
 }
 
 
 def faint(power_w: float = 0.05) -> Json:
     """A lamp of which two thousand hang on one cable."""
-    return watts(power_w, power_factor=0.9)
+    return jobs.watts(power_w, power_factor=0.9)
 
 
 def chain(count: int, **more: Any) -> Json:
     """One cable with lamps one after another."""
-    return run(lamp(0.1, faint(), count=count, spacing=metres(0.1)), cable=awg(4), **more)
+    return jobs.run(jobs.lamp(0.1, faint(), count=count, spacing=jobs.metres(0.1)), cable=jobs.awg(4), **more)
 
 
 def long_chain() -> Json:
     """Every point on one cable, power factor and margin."""
-    return job(chain(POINTS - 1), supply=SUPPLY, nominal_v=24, margin=True)
+    return jobs.job(chain(POINTS - 1), supply=SUPPLY, nominal_v=24, margin=True)
 
 
 def hundred_runs() -> Json:
     """Runs side by side."""
-    return job(*[chain(POINTS // LOOPS - 1)] * LOOPS, supply=SUPPLY, nominal_v=24, margin=True)
+    return jobs.job(*[chain(POINTS // LOOPS - 1)] * LOOPS, supply=SUPPLY, nominal_v=24, margin=True)
 
 
 def hundred_rings() -> Json:
     """Runs that each close to a loop."""
-    ring = chain(POINTS // LOOPS - 2, return_leg={"length": metres(3)})
-    return job(*[ring] * LOOPS, supply=SUPPLY, nominal_v=24, margin=True)
+    ring = chain(POINTS // LOOPS - 2, return_leg={"length": jobs.metres(3)})
+    return jobs.job(*[ring] * LOOPS, supply=SUPPLY, nominal_v=24, margin=True)
 
 
 def tangle(power_w: float = 0.05, **more: Any) -> Json:
@@ -66,18 +54,20 @@ def tangle(power_w: float = 0.05, **more: Any) -> Json:
     pick = random.Random(3)  # noqa: S311  # repeatable, not secret
     names = ["supply", *(f"p{number}" for number in range(1, POINTS))]
     ends = [*pairwise(names), *(tuple(pick.sample(names[1:], 2)) for _ in range(LOOPS))]
-    spans = [{"from": a, "to": b, "length": metres(0.1), "cable": awg(4)} for a, b in ends]
+    spans = [{"from": a, "to": b, "length": jobs.metres(0.1), "cable": jobs.awg(4)} for a, b in ends]
     fixtures = [{"point": name, "load": faint(power_w)} for name in names[1:]]
-    wiring = {"form": "spans", "spans": spans, "fixtures": fixtures, "nominal_voltage": volts(24)}
+    wiring = {"form": "spans", "spans": spans, "fixtures": fixtures, "nominal_voltage": jobs.volts(24)}
     return {"supply": SUPPLY, "wiring": wiring, **more}
 
 
 def deep_branches() -> Json:
     """Runs with branches with spurs."""
-    spurs = [branch(number, lamp(1, faint()), cable=awg(12)) for number in range(1, 9)]
-    branches = [branch(number, lamp(9, faint()), cable=awg(10), spurs=spurs) for number in range(1, 10)]
-    runs = [run(lamp(12, faint()), cable=awg(4), branches=branches)] * 12
-    return job(*runs, supply=SUPPLY, nominal_v=24, margin=True)
+    spurs = [jobs.branch(number, jobs.lamp(1, faint()), cable=jobs.awg(12)) for number in range(1, 9)]
+    branches = [
+        jobs.branch(number, jobs.lamp(9, faint()), cable=jobs.awg(10), spurs=spurs) for number in range(1, 10)
+    ]
+    runs = [jobs.run(jobs.lamp(12, faint()), cable=jobs.awg(4), branches=branches)] * 12
+    return jobs.job(*runs, supply=SUPPLY, nominal_v=24, margin=True)
 
 
 def cornered(count: int, switching: str) -> Callable[[], Json]:
@@ -86,20 +76,20 @@ def cornered(count: int, switching: str) -> Callable[[], Json]:
     def build() -> Json:
         runs = [chain(count // 10)] * 10
         conditions = {**CORNERS, "switching": switching}
-        return job(*runs, supply=SUPPLY, nominal_v=24, margin=True, conditions=conditions)
+        return jobs.job(*runs, supply=SUPPLY, nominal_v=24, margin=True, conditions=conditions)
 
     return build
 
 
 def loaded() -> Json:
     """A transformer under many lamps in four corners."""
-    return job(chain(1_900), supply=SUPPLY, nominal_v=24, conditions=CORNERS)
+    return jobs.job(chain(1_900), supply=SUPPLY, nominal_v=24, conditions=CORNERS)
 
 
 def choice(runs: int, lamps: int, power_w: float, **more: Any) -> Json:
     """A choice of cables, each run for itself."""
-    line = lamp(2, watts(power_w, power_factor=0.9), count=lamps, spacing=metres(2))
-    asked = job(*[run(line, cable=awg(12))] * runs, supply=SUPPLY, nominal_v=24)
+    line = jobs.lamp(2, jobs.watts(power_w, power_factor=0.9), count=lamps, spacing=jobs.metres(2))
+    asked = jobs.job(*[jobs.run(line, cable=jobs.awg(12))] * runs, supply=SUPPLY, nominal_v=24)
     return asked | {"scope": "per-run", "family": "awg", "conditions": CORNERS, **more}
 
 
@@ -129,55 +119,58 @@ def spooled(**more: Any) -> Json:
 
 def reach(question: Json) -> Json:
     """A question about one cable in every corner."""
-    return {"supply": SUPPLY, "cable": awg(18), "question": question, "nominal_voltage": volts(24)} | {
-        "conditions": CORNERS
-    }
+    return {
+        "supply": SUPPLY,
+        "cable": jobs.awg(18),
+        "question": question,
+        "nominal_voltage": jobs.volts(24),
+    } | {"conditions": CORNERS}
 
 
 def longest() -> Json:
     """How far a load may be spread over fixtures close together."""
-    return reach(longest_run(faint(60), spacing(0.5)))
+    return reach(jobs.longest_run(faint(60), jobs.spacing(0.5)))
 
 
 def most(load: Json) -> Json:
     """How many small lamps may stand close together."""
-    return reach(most_fixtures(load, 0.1))
+    return reach(jobs.most_fixtures(load, 0.1))
 
 
 def heaviest() -> Json:
     """How much the most fixtures that are tried may draw together."""
-    return reach(largest_load(metres(100), spacing(100 / 499), power_factor=0.9))
+    return reach(jobs.largest_load(jobs.metres(100), jobs.spacing(100 / 499), power_factor=0.9))
 
 
 def chart(lengths: int) -> Json:
     """Loads times lengths for a dozen cables."""
     sizes = (18, 16, 14, 12, 10, 8, 6, 4, 18, 16, 14, 12)
     return {
-        "cables": [{"cable": awg(size)} for size in sizes],
-        "powers": [quantity(3.0 * number, "W") for number in range(1, 41)],
-        "lengths": [metres(7.0 * number) for number in range(1, lengths + 1)],
-        "open_circuit": volts(12),
+        "cables": [{"cable": jobs.awg(size)} for size in sizes],
+        "powers": [jobs.quantity(3.0 * number, "W") for number in range(1, 41)],
+        "lengths": [jobs.metres(7.0 * number) for number in range(1, lengths + 1)],
+        "open_circuit": jobs.volts(12),
         "power_factor": 0.9,
     }
 
 
 def sheet(lamps: int) -> Json:
     """Every one of many lamps on one cable, as it should be read."""
-    return even(lamps, watts(0.02), 200, cable=awg(4), nominal_voltage=volts(24)) | {
-        "supply": {"kind": "dc-supply", "output": volts(24)},
+    return jobs.even(lamps, jobs.watts(0.02), 200, cable=jobs.awg(4), nominal_voltage=jobs.volts(24)) | {
+        "supply": {"kind": "dc-supply", "output": jobs.volts(24)},
         "points": "every",
     }
 
 
 def sheet_of_runs(runs: int, lamps: int, points: str) -> Json:
     """Runs of lamps with a power factor, in five columns of mains."""
-    return job(*[chain(lamps)] * runs, supply=SUPPLY, nominal_v=24, points=points)
+    return jobs.job(*[chain(lamps)] * runs, supply=SUPPLY, nominal_v=24, points=points)
 
 
 def checked(runs: int, lamps: int, *, wrong: bool) -> Json:
     """Readings of a garden, a hundred of them, that agree or do not."""
-    line = lamp(1, faint(), count=lamps, spacing=metres(0.5))
-    plain = job(*[run(line, cable=awg(10))] * runs, supply=SUPPLY, nominal_v=24)
+    line = jobs.lamp(1, faint(), count=lamps, spacing=jobs.metres(0.5))
+    plain = jobs.job(*[jobs.run(line, cable=jobs.awg(10))] * runs, supply=SUPPLY, nominal_v=24)
     each = max(1, 100 // runs)
     taken = [volts_at(None, 24.0)]
     for number in range(runs):
@@ -243,7 +236,9 @@ LARGEST: Final[dict[str, tuple[str, Callable[[], Json]]]] = {
     "loading of 1,900 lamps in four corners": ("/v1/transformer-loading", loaded),
     "loading of 50 runs, to be shared over circuits": (
         "/v1/transformer-loading",
-        lambda: job(*[run(lamp(5, watts(30)), cable=awg(12))] * 50, supply=SUPPLY, nominal_v=24),
+        lambda: jobs.job(
+            *[jobs.run(jobs.lamp(5, jobs.watts(30)), cable=jobs.awg(12))] * 50, supply=SUPPLY, nominal_v=24
+        ),
     ),
     "loading of 2,000 points, 100 loops, four corners": (
         "/v1/transformer-loading",
@@ -251,7 +246,7 @@ LARGEST: Final[dict[str, tuple[str, Callable[[], Json]]]] = {
     ),
     "longest run shared by fixtures, four corners": ("/v1/reach", longest),
     "most fixtures, four corners": ("/v1/reach", lambda: most(faint(0.1))),
-    "most filaments, four corners": ("/v1/reach", lambda: most(halogen(0.1, 24.0))),
+    "most filaments, four corners": ("/v1/reach", lambda: most(jobs.halogen(0.1, 24.0))),
     "largest load along 500 fixtures, four corners": ("/v1/reach", heaviest),
     "sheet of every one of 1,998 lamps on one cable": ("/v1/commissioning-sheet", lambda: sheet(1_998)),
     "sheet of every one of 900 lamps on 10 runs, power factor": (
@@ -273,11 +268,13 @@ LARGEST: Final[dict[str, tuple[str, Callable[[], Json]]]] = {
     "chart of 12 cables, 40 loads, 5 lengths": ("/v1/drop-chart", lambda: chart(5)),
     "batch of 50 jobs of 2,000 points": (
         "/v1/batch",
-        lambda: batch("voltage-drop", even(POINTS - 2, watts(0.02), 200, cable=awg(4))),
+        lambda: batch("voltage-drop", jobs.even(POINTS - 2, jobs.watts(0.02), 200, cable=jobs.awg(4))),
     ),
     "batch of 50 jobs of 2,000 points, power factor, margin": (
         "/v1/batch",
-        lambda: batch("voltage-drop", even(POINTS - 2, faint(0.02), 200, cable=awg(4)) | {"margin": True}),
+        lambda: batch(
+            "voltage-drop", jobs.even(POINTS - 2, faint(0.02), 200, cable=jobs.awg(4)) | {"margin": True}
+        ),
     ),
     "batch of 50 choices, none passes": (
         "/v1/batch",

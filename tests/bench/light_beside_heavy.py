@@ -18,8 +18,8 @@ from pathlib import Path
 from statistics import median
 from typing import Final, NamedTuple
 
+from tests import jobs
 from tests.bench.requests_per_second import CONNECTIONS, SECONDS, ask, keep_asking, twenty_lamps
-from tests.http.jobs import even, watts
 from tests.load.asking import Seen, load, post
 
 ROOT: Final = Path(__file__).parents[2]
@@ -61,7 +61,7 @@ async def alone() -> float:
 
 async def beside_heavy() -> Seen:
     """Light requests now and then, while two callers ask for large sheets one after the other."""
-    large = post(json.dumps(even(500, watts(0.02), 24)).encode(), "/v1/voltage-drop", HEAVY)
+    large = post(json.dumps(jobs.even(500, jobs.watts(0.02), 24)).encode(), "/v1/voltage-drop", HEAVY)
     light, _ = await asyncio.gather(
         load(PORT, 2, SECONDS, pause=LIGHT_PAUSE_S), load(PORT, 2, SECONDS, message=large)
     )

@@ -15,7 +15,8 @@ from time import perf_counter
 from service.circuit.work import begin_request
 from service.studies.readings_check import READINGS_CHECK
 from service.studies.voltage_drop import VOLTAGE_DROP
-from tests.http.jobs import Json, awg, job, lamp, run, transformer, volts, watts, winding
+from tests import jobs
+from tests.jobs import Json
 from tests.studies.readings_check.jobs import amps_at, fixture, lit, read_off, volts_at
 
 SIZES = ((1, 5, 2), (1, 20, 2), (4, 10, 4), (10, 20, 2), (10, 20, 10))
@@ -31,11 +32,13 @@ HEADING = """\
 
 def garden(runs: int, lamps: int) -> Json:
     """Runs of lamps alike, a metre apart, on one transformer."""
-    load = watts(120.0 / runs / lamps, power_factor=0.9)
-    lines = [lamp(30.0 / lamps * (index + 1), load) for index in range(lamps)]
-    each = run(*lines, cable=awg(12))
-    measured = {"voltage": volts(12.6)}
-    return job(*[each] * runs, supply=transformer(winding=winding(300, 5), open_circuit=measured))
+    load = jobs.watts(120.0 / runs / lamps, power_factor=0.9)
+    lines = [jobs.lamp(30.0 / lamps * (index + 1), load) for index in range(lamps)]
+    each = jobs.run(*lines, cable=jobs.awg(12))
+    measured = {"voltage": jobs.volts(12.6)}
+    return jobs.job(
+        *[each] * runs, supply=jobs.transformer(winding=jobs.winding(300, 5), open_circuit=measured)
+    )
 
 
 def readings(runs: int, lamps: int, states: int) -> list[Json]:

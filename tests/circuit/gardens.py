@@ -1,6 +1,6 @@
 """Jobs that differ in shape, for laws that hold in all of them."""
 
-from tests.http.jobs import (
+from tests.jobs import (
     Json,
     amperes,
     awg,

@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tests.cases.derivation import nec_awg
-from tests.http.jobs import Json
+from tests.jobs import Json
 
 Numbers = NDArray[np.complex128]
 

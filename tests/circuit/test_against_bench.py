@@ -10,7 +10,7 @@ import pytest
 
 from tests.cases.derivation import SUPPLY, Bench, Draw, current, power, resistance
 from tests.client import Client
-from tests.http.jobs import (
+from tests.jobs import (
     Json,
     amperes,
     branch,

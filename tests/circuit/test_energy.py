@@ -7,7 +7,7 @@ import pytest
 
 from tests.circuit.gardens import ALL, IN_PHASE
 from tests.client import Client
-from tests.http.jobs import Json, solved
+from tests.jobs import Json, solved
 
 every_garden = pytest.mark.parametrize("name", ALL)
 every_in_phase_garden = pytest.mark.parametrize("name", IN_PHASE)

@@ -31,7 +31,7 @@ from service.physics.solve import NoOperatingPointError
 from service.studies.voltage_drop.request import VoltageDropRequest
 from service.studies.voltage_drop.translate import job_of
 from tests.cases.derivation import nec_awg
-from tests.http.jobs import (
+from tests.jobs import (
     Json,
     amperes,
     awg,

@@ -9,7 +9,7 @@ import pytest
 
 from tests.circuit.gardens import ALL, BOX, LEAD, POND, RING, WALK
 from tests.client import Client
-from tests.http.jobs import (
+from tests.jobs import (
     Json,
     amperes,
     awg,

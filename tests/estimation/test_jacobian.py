@@ -16,7 +16,7 @@ from service.physics.load import Load
 from service.studies.readings_check.request import ReadingsCheckRequest
 from service.studies.readings_check.translate import job_of
 from tests.circuit.gardens import ALL
-from tests.http.jobs import Json
+from tests.jobs import Json
 from tests.studies.readings_check.jobs import amps_at, volts_at
 
 GARDENS = [name for name in ALL if name != "nothing on"]

@@ -6,7 +6,7 @@ Amperes and volts lie within 1e-5 of the limits, below what a reply shows: a fai
 
 from typing import Any, NamedTuple
 
-from tests.http.jobs import (
+from tests.jobs import (
     Json,
     amperes,
     awg,

@@ -9,7 +9,7 @@ from service.studies.catalogue import ASSUMPTIONS, FINDINGS
 from tests.client import Client
 from tests.findings.finding_examples import EXAMPLES as STUDIED
 from tests.findings.finding_examples import Example
-from tests.http.jobs import Json, answer, assumed, codes, findings
+from tests.jobs import Json, answer, assumed, codes, findings
 from tests.studies.commissioning_sheet.findings import COMMISSIONING
 from tests.studies.gauge_recommendation.findings import BUYING
 from tests.studies.readings_check.findings import READINGS

@@ -5,7 +5,7 @@ from itertools import count
 
 from tests.client import Client
 from tests.findings.ordinary import JOBS, is_sound, ordinary
-from tests.http.jobs import answer
+from tests.jobs import answer
 
 LEAST_CLEAN = 0.9
 

@@ -9,14 +9,15 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from service.document.examples import FOLDER
+from tests import jobs
 from tests.client import Client
 from tests.document.reading import followed
 from tests.fuzz.asking import BATCH, CLIENT, JSON, calculations, post
 from tests.fuzz.mutations import changed_requests
-from tests.http.jobs import Json, even, watts
+from tests.jobs import Json
 
 STUDIES: Final = {one.path.removeprefix("/v1/"): one.requests for one in calculations() if one.path != BATCH}
-ONE_JOB: Final = even(4, watts(5), 24)
+ONE_JOB: Final = jobs.even(4, jobs.watts(5), 24)
 ONE: Final = json.dumps(ONE_JOB).encode()
 TOO_MANY: Final = (FOLDER / "voltage_drop_too_large.json").read_bytes()
 

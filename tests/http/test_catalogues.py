@@ -13,7 +13,7 @@ from tests.contract.matrix.soundness import document
 from tests.document.reading import examples, followed, operations
 from tests.findings.finding_examples import EXAMPLES
 from tests.fuzz.asking import CLIENT, JSON
-from tests.http.jobs import Json
+from tests.jobs import Json
 
 PATHS: Final = tuple(
     found.path

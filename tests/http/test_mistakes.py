@@ -1,17 +1,18 @@
 """What is wrong with a wiring is told as other mistakes are: the first hundred, and that there are more."""
 
+from tests import jobs
 from tests.client import Client
-from tests.http.jobs import Json, awg, metres, transformer, watts
+from tests.jobs import Json
 
 
 def _lost(fixtures: int) -> Json:
     """A graph of two points whose fixtures all stand at others."""
     return {
-        "supply": transformer(),
+        "supply": jobs.transformer(),
         "wiring": {
             "form": "spans",
-            "spans": [{"from": "supply", "to": "fern gate", "length": metres(5), "cable": awg(12)}],
-            "fixtures": [{"point": "Fern-gatte", "load": watts(1)} for _ in range(fixtures)],
+            "spans": [{"from": "supply", "to": "fern gate", "length": jobs.metres(5), "cable": jobs.awg(12)}],
+            "fixtures": [{"point": "Fern-gatte", "load": jobs.watts(1)} for _ in range(fixtures)],
         },
     }
 

@@ -10,8 +10,8 @@ from collections.abc import Iterator
 
 import pytest
 
+from tests import jobs
 from tests.bench.largest import chart
-from tests.http.jobs import awg, even, transformer, watts
 from tests.load.asking import HOST, TWENTY_LAMPS, post
 from tests.test_commands import Service
 
@@ -279,7 +279,7 @@ def test_a_request_that_will_never_be_whole_is_let_go_after_the_answers_before_i
     assert statuses(half_closed(service, LONG + LIVE + b"\r\n" + part)) == [200, 200]
 
 
-LONG_RUN = {**even(1_900, watts(0.01), 200, cable=awg(4)), "supply": transformer()}
+LONG_RUN = {**jobs.even(1_900, jobs.watts(0.01), 200, cable=jobs.awg(4)), "supply": jobs.transformer()}
 LARGE = post(
     json.dumps({"items": [{"study": "voltage-drop", "request": LONG_RUN}] * 6}).encode(), "/v1/batch"
 )

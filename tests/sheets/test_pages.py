@@ -11,7 +11,7 @@ from service.sheets.drawing import Words
 from service.sheets.flow import EDGE, FOOT, SMALLEST, laid_out
 from service.sheets.sheet import Column, Facts, Paragraph, Section, Sheet, Table, numbers
 from tests.client import Client
-from tests.http.jobs import awg, job, lamp, metres, run, transformer, watts
+from tests.jobs import awg, job, lamp, metres, run, transformer, watts
 from tests.sheets.reading import PDF, pdf_pages, printed
 from tests.sheets.studies import STUDIES
 

@@ -10,7 +10,7 @@ import pytest
 from pypdf import PdfReader
 
 from tests.client import Client
-from tests.http.jobs import awg, job, lamp, metres, run, transformer, watts
+from tests.jobs import awg, job, lamp, metres, run, transformer, watts
 from tests.sheets.reading import HTML, printed
 
 PATH = "/v1/voltage-drop"

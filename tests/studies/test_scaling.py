@@ -40,25 +40,9 @@ from service.studies.transformer_loading.study import transformer_loading, trans
 from service.studies.voltage_drop.request import VoltageDropRequest
 from service.studies.voltage_drop.study import voltage_drop, voltage_drop_work
 from service.studies.voltage_drop.translate import job_of as drop_job_of
+from tests import jobs
 from tests.bench.largest import CORNERS, LARGEST, tangle
-from tests.http.jobs import (
-    Json,
-    amperes,
-    awg,
-    even,
-    halogen,
-    job,
-    lamp,
-    metres,
-    quantity,
-    resistor,
-    run,
-    transformer,
-    volts,
-    watts,
-    winding,
-)
-from tests.http.questions import largest_load, spacing
+from tests.jobs import Json
 from tests.studies.readings_check.jobs import amps_at, read_off, volts_at
 
 
@@ -120,45 +104,45 @@ def worked(study: str, request: Json) -> Worked:
     return Worked(asked.estimate(question), spent(), done())
 
 
-STRONG = transformer(24.0, winding=winding(2_000, 4))
+STRONG = jobs.transformer(24.0, winding=jobs.winding(2_000, 4))
 FAINT = {
-    "watts": watts(0.02, power_factor=1),
-    "lagging": watts(0.02, power_factor=0.9),
-    "amperes": amperes(0.001, power_factor=1),
-    "resistor": resistor(0.02, 24.0),
-    "filament": halogen(0.02, 24.0),
+    "watts": jobs.watts(0.02, power_factor=1),
+    "lagging": jobs.watts(0.02, power_factor=0.9),
+    "amperes": jobs.amperes(0.001, power_factor=1),
+    "resistor": jobs.resistor(0.02, 24.0),
+    "filament": jobs.halogen(0.02, 24.0),
 }
 """Lamps that no cable here feels, so that every state takes as many steps whatever the size."""
 
-THICK = awg(4)
+THICK = jobs.awg(4)
 
 
 def chained(lamps: int, load: str = "watts", **more: Any) -> Json:
     """One cable with lamps one after another, as long whatever their number."""
-    line = lamp(30 / lamps, FAINT[load], count=lamps, spacing=metres(30 / lamps))
-    return job(run(line, cable=THICK), supply=STRONG, nominal_v=24, **more)
+    line = jobs.lamp(30 / lamps, FAINT[load], count=lamps, spacing=jobs.metres(30 / lamps))
+    return jobs.job(jobs.run(line, cable=THICK), supply=STRONG, nominal_v=24, **more)
 
 
 def ten_runs(lamps: int, load: str = "watts", **more: Any) -> Json:
     """The same lamps on ten runs."""
-    line = lamp(1, FAINT[load], count=lamps // 10, spacing=metres(0.1))
-    return job(*[run(line, cable=THICK)] * 10, supply=STRONG, nominal_v=24, **more)
+    line = jobs.lamp(1, FAINT[load], count=lamps // 10, spacing=jobs.metres(0.1))
+    return jobs.job(*[jobs.run(line, cable=THICK)] * 10, supply=STRONG, nominal_v=24, **more)
 
 
 def spans(lamps: int, **more: Any) -> Json:
     """The same chain as spans."""
     names = ["supply", *(f"p{number}" for number in range(lamps))]
-    laid = [{"from": a, "to": b, "length": metres(0.1), "cable": THICK} for a, b in pairwise(names)]
+    laid = [{"from": a, "to": b, "length": jobs.metres(0.1), "cable": THICK} for a, b in pairwise(names)]
     fixtures = [{"point": name, "load": FAINT["watts"]} for name in names[1:]]
-    wiring = {"form": "spans", "spans": laid, "fixtures": fixtures, "nominal_voltage": volts(24)}
+    wiring = {"form": "spans", "spans": laid, "fixtures": fixtures, "nominal_voltage": jobs.volts(24)}
     return {"supply": STRONG, "wiring": wiring, **more}
 
 
 def ringed(lamps: int, **more: Any) -> Json:
     """One ring."""
-    line = lamp(30 / lamps, FAINT["watts"], count=lamps, spacing=metres(30 / lamps))
-    ring = run(line, cable=THICK, return_leg={"length": metres(30)})
-    return job(ring, supply=STRONG, nominal_v=24, **more)
+    line = jobs.lamp(30 / lamps, FAINT["watts"], count=lamps, spacing=jobs.metres(30 / lamps))
+    ring = jobs.run(line, cable=THICK, return_leg={"length": jobs.metres(30)})
+    return jobs.job(ring, supply=STRONG, nominal_v=24, **more)
 
 
 def sized(count: int, switching: str, load: str = "watts") -> Json:
@@ -168,15 +152,20 @@ def sized(count: int, switching: str, load: str = "watts") -> Json:
 def stocked(count: int) -> Json:
     """Transformers that sag unlike."""
     units = [
-        {"id": f"{va}", "rating": quantity(va, "VA"), "taps": [volts(24)], "regulation_percent": va / 1_000}
+        {
+            "id": f"{va}",
+            "rating": jobs.quantity(va, "VA"),
+            "taps": [jobs.volts(24)],
+            "regulation_percent": va / 1_000,
+        }
         for va in (500, 1_000, 2_000)
     ]
     return chained(count, stock=units)
 
 
 def evenly(count: int) -> Json:
-    wiring = even(count, FAINT["watts"], 30, cable=THICK)["wiring"]
-    return {"supply": STRONG, "wiring": {**wiring, "nominal_voltage": volts(24)}}
+    wiring = jobs.even(count, FAINT["watts"], 30, cable=THICK)["wiring"]
+    return {"supply": STRONG, "wiring": {**wiring, "nominal_voltage": jobs.volts(24)}}
 
 
 def read(request: Json, off_v: float = 0.0) -> Json:
@@ -218,16 +207,16 @@ SPOOLED = [
 
 def asked_along(fixtures: int) -> Json:
     """The largest load along so many fixtures."""
-    question = largest_load(metres(100), spacing(100 / (fixtures - 0.5)), power_factor=1)
-    return {"supply": STRONG, "cable": awg(18), "question": question, "nominal_voltage": volts(24)}
+    question = jobs.largest_load(jobs.metres(100), jobs.spacing(100 / (fixtures - 0.5)), power_factor=1)
+    return {"supply": STRONG, "cable": jobs.awg(18), "question": question, "nominal_voltage": jobs.volts(24)}
 
 
 def charted(cells: int) -> Json:
     return {
-        "cables": [{"cable": awg(12)}],
-        "powers": [quantity(float(number), "W") for number in range(1, cells // 10 + 1)],
-        "lengths": [metres(0.5 * number) for number in range(1, 11)],
-        "open_circuit": volts(12),
+        "cables": [{"cable": jobs.awg(12)}],
+        "powers": [jobs.quantity(float(number), "W") for number in range(1, cells // 10 + 1)],
+        "lengths": [jobs.metres(0.5 * number) for number in range(1, 11)],
+        "open_circuit": jobs.volts(12),
     }
 
 
@@ -262,7 +251,7 @@ GROWING: dict[str, tuple[str, int, Callable[[int], Json]]] = {
     "sheet of every place, lagging": (
         "commissioning-sheet",
         100,
-        lambda n: chained(n, "lagging", points="every", mains=[quantity(120, "V")]),
+        lambda n: chained(n, "lagging", points="every", mains=[jobs.quantity(120, "V")]),
     ),
     "sheet of key places of runs": ("commissioning-sheet", 100, ten_runs),
     "sheet of every place of runs": ("commissioning-sheet", 100, lambda n: ten_runs(n, points="every")),
@@ -283,7 +272,9 @@ GROWING: dict[str, tuple[str, int, Callable[[int], Json]]] = {
     "choice with open taps": (
         "gauge-recommendation",
         50,
-        lambda n: chosen(n, taps="choose", supply={**STRONG, "taps": [volts(23), volts(24), volts(25)]}),
+        lambda n: chosen(
+            n, taps="choose", supply={**STRONG, "taps": [jobs.volts(23), jobs.volts(24), jobs.volts(25)]}
+        ),
     ),
     "reach of watts": ("reach", 60, asked_along),
     "reach of watts, corners": ("reach", 60, lambda n: {**asked_along(n), "conditions": CORNERS}),
@@ -346,8 +337,10 @@ def test_the_largest_requests_are_charged_within_a_factor_of_two(name: str) -> N
 
 def test_what_cannot_have_its_first_answer_is_refused_before_anything_is_done() -> None:
     asked = STUDIES["voltage-drop"]
-    runs = [run(lamp(5, watts(0.1), count=19, spacing=metres(2)), cable=awg(12))] * 100
-    request = job(*runs, conditions={**CORNERS, "switching": "by-run"})
+    runs = [
+        jobs.run(jobs.lamp(5, jobs.watts(0.1), count=19, spacing=jobs.metres(2)), cable=jobs.awg(12))
+    ] * 100
+    request = jobs.job(*runs, conditions={**CORNERS, "switching": "by-run"})
     question = asked.question(decode(json.dumps(request).encode(), asked.message))
     begin_request()
     with pytest.raises(WorkOverLimitError) as refused:
@@ -370,7 +363,7 @@ def test_every_place_of_a_ring_takes_places_times_points() -> None:
     # On a loop no point stands for all behind it: each place is followed by itself, and charged so.
     def counted(lamps: int) -> int:
         return worked(
-            "commissioning-sheet", ringed(lamps, points="every", mains=[quantity(120, "V")])
+            "commissioning-sheet", ringed(lamps, points="every", mains=[jobs.quantity(120, "V")])
         ).counted
 
     once, twice, four = (counted(60 * times) for times in (1, 2, 4))

@@ -1,7 +1,7 @@
 """For each finding about a stage the smallest request that shows it and a neighbour that does not."""
 
 from tests.findings.finding_examples import Example
-from tests.http.jobs import awg, job, lamp, run, volt_amperes, watts
+from tests.jobs import awg, job, lamp, run, volt_amperes, watts
 
 PATH = "/v1/commissioning-sheet"
 OWN = "own-calculation"

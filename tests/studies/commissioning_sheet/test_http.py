@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 from tests.client import Client
-from tests.http.jobs import (
+from tests.jobs import (
     Json,
     amperes,
     answer,

@@ -20,7 +20,7 @@ from service.studies.commissioning_sheet.stages import RUN_ALONE
 from service.studies.commissioning_sheet.study import commissioning_sheet
 from service.studies.commissioning_sheet.translate import job_of, reply_of
 from tests.circuit.gardens import ALL
-from tests.http.jobs import Json, awg, job, lamp, quantity, run, transformer, volts, watts, winding
+from tests.jobs import Json, awg, job, lamp, quantity, run, transformer, volts, watts, winding
 from tests.studies.commissioning_sheet.test_http import checkable, places, readings
 from tests.studies.readings_check.jobs import checked
 

@@ -11,8 +11,8 @@ from typing import Any
 import pytest
 
 from service.studies.drop_chart.study import MOST_CELLS, MOST_CELLS_TOGETHER
+from tests import jobs
 from tests.client import Client
-from tests.http.jobs import feet, quantity, volts
 
 ADDRESS = "/v1/drop-chart?conductor=14%20AWG&conductor=12+AWG&watts=20,60&feet=25,50,75&volts=12"
 
@@ -31,9 +31,9 @@ HOSTILE = '=HYPERLINK("https://example.org") <script>alert(1)</script> & \'"]]>'
 def body(**more: Any) -> dict[str, Any]:
     return {
         "cables": [{"cable": {"kind": "listed", "conductor": "14 AWG"}}],
-        "powers": [quantity(20, "W")],
-        "lengths": [feet(25)],
-        "open_circuit": volts(12),
+        "powers": [jobs.quantity(20, "W")],
+        "lengths": [jobs.feet(25)],
+        "open_circuit": jobs.volts(12),
         **more,
     }
 
@@ -181,12 +181,12 @@ def test_a_query_and_its_body_get_the_same_numbers(client: Client) -> None:
     )
     request = {
         "cables": [{"cable": {"kind": "listed", "conductor": "12 AWG"}}],
-        "powers": [quantity(40, "W")],
-        "lengths": [quantity(10, "m"), quantity(20, "m")],
-        "open_circuit": volts(15),
-        "nominal_voltage": volts(15),
+        "powers": [jobs.quantity(40, "W")],
+        "lengths": [jobs.quantity(10, "m"), jobs.quantity(20, "m")],
+        "open_circuit": jobs.volts(15),
+        "nominal_voltage": jobs.volts(15),
         "power_factor": 0.8,
-        "conductor_temperature": quantity(40, "degC"),
+        "conductor_temperature": jobs.quantity(40, "degC"),
         "limits": {"maximum_drop_percent": 4},
     }
     asked, sent = client.get(address).json(), client.post("/v1/drop-chart", json=request).json()
@@ -233,8 +233,8 @@ def test_a_chart_over_the_work_of_one_request_is_refused(client: Client) -> None
     def of(cables: int, loads: int, lengths: int) -> dict[str, Any]:
         return body(
             cables=body()["cables"] * cables,
-            powers=[quantity(20, "W")] * loads,
-            lengths=[feet(25)] * lengths,
+            powers=[jobs.quantity(20, "W")] * loads,
+            lengths=[jobs.feet(25)] * lengths,
         )
 
     assert MOST_CELLS >= 2400
@@ -247,7 +247,7 @@ def test_a_chart_over_the_work_of_one_request_is_refused(client: Client) -> None
 
 
 def test_a_batch_answers_charts_of_its_own_size(client: Client) -> None:
-    large = body(powers=[quantity(20, "W")] * 40, lengths=[feet(25)] * 40)
+    large = body(powers=[jobs.quantity(20, "W")] * 40, lengths=[jobs.feet(25)] * 40)
     items = [{"study": "drop-chart", "request": request} for request in (body(), large)]
     small, refused = client.post("/v1/batch", json={"items": items}).json()["items"]
     alone = client.post("/v1/drop-chart", json=body()).json()

@@ -5,8 +5,8 @@ from typing import Any
 
 import pytest
 
+from tests import jobs
 from tests.client import Client
-from tests.http.jobs import feet, metres, quantity, volts, watts
 
 Json = dict[str, Any]
 
@@ -23,9 +23,9 @@ def listed(conductor: str, **more: Any) -> Json:
 def ask(client: Client, cables: list[Json], powers: list[float], lengths: list[Json], **more: Any) -> Json:
     request = {
         "cables": cables,
-        "powers": [quantity(power, "W") for power in powers],
+        "powers": [jobs.quantity(power, "W") for power in powers],
         "lengths": lengths,
-        "open_circuit": volts(12),
+        "open_circuit": jobs.volts(12),
         **more,
     }
     reply = client.post("/v1/drop-chart", json=request)
@@ -47,7 +47,9 @@ def closed_form(ohm: float, power_w: float) -> float:
 
 def test_every_lumped_cell_is_the_closed_form(client: Client) -> None:
     powers, lengths = [0.0, 5.0, 20.0, 60.0, 150.0], [0.0, 10.0, 25.0, 75.0, 200.0]
-    answer = ask(client, [listed(name) for name in STRANDED_OHM_PER_KFT], powers, [feet(x) for x in lengths])
+    answer = ask(
+        client, [listed(name) for name in STRANDED_OHM_PER_KFT], powers, [jobs.feet(x) for x in lengths]
+    )
     outcomes = set()
     for cable in answer["cables"]:
         per_foot = STRANDED_OHM_PER_KFT[cable["conductor"]] * AT_20 / 1000.0
@@ -64,7 +66,7 @@ def test_every_lumped_cell_is_the_closed_form(client: Client) -> None:
 
 
 def test_cells_stand_load_by_load_in_the_order_of_the_request(client: Client) -> None:
-    cells = ask(client, [listed("12 AWG")], [30, 10], [feet(50), feet(25)])["cables"][0]["cells"]
+    cells = ask(client, [listed("12 AWG")], [30, 10], [jobs.feet(50), jobs.feet(25)])["cables"][0]["cells"]
     asked = [(cell["power"]["value"], cell["length"]["value"]) for cell in cells]
     assert asked == [(30, 50), (30, 25), (10, 50), (10, 25)]
 
@@ -73,16 +75,16 @@ def test_cells_stand_load_by_load_in_the_order_of_the_request(client: Client) ->
 def test_both_layouts_agree_with_the_answer_for_totals(client: Client, power_factor: float) -> None:
     # The other study solves lumps and states what that may leave; the chart solves the continuous load.
     job = {
-        "supply": {"kind": "transformer", "secondary": volts(12)},
+        "supply": {"kind": "transformer", "secondary": jobs.volts(12)},
         "wiring": {
             "form": "totals",
-            "load": watts(60, power_factor=power_factor),
-            "length": feet(75),
+            "load": jobs.watts(60, power_factor=power_factor),
+            "length": jobs.feet(75),
             "cable": {"kind": "listed", "conductor": "14 AWG"},
         },
     }
     bracket = client.post("/v1/voltage-drop", json=job).json()["bracket"]
-    cell = one(client, listed("14 AWG"), 60, feet(75), power_factor=power_factor)
+    cell = one(client, listed("14 AWG"), 60, jobs.feet(75), power_factor=power_factor)
     assert cell["lumped"]["end_voltage"] == bracket["lumped"]["end_voltage"]
     assert cell["lumped"]["current"] == bracket["lumped"]["current"]
     spread, lumps = cell["evenly_spread"], bracket["evenly_spread"]
@@ -94,20 +96,20 @@ def test_both_layouts_agree_with_the_answer_for_totals(client: Client, power_fac
 def test_the_shortcut_takes_60_w_at_75_ft_of_14_awg_for_10_71_v(client: Client) -> None:
     # 12 − 60 × 75 / 3500: common practice, no published source. Beside it 9.64 V lumped, which is the closed
     # form with 100 % IACS copper (2.525 ohm/kft) or the solid row of the code; its stranded row gives 9.57 V.
-    solid = one(client, listed("14 AWG", stranding="solid"), 60, feet(75))
+    solid = one(client, listed("14 AWG", stranding="solid"), 60, jobs.feet(75))
     assert solid["shortcut"]["end_voltage"]["value"] == pytest.approx(10.71, abs=0.005)
     assert solid["lumped"]["end_voltage"]["value"] == pytest.approx(9.64, abs=0.005)
-    stranded = one(client, listed("14 AWG"), 60, feet(75))
+    stranded = one(client, listed("14 AWG"), 60, jobs.feet(75))
     assert stranded["lumped"]["end_voltage"]["value"] == pytest.approx(9.57, abs=0.005)
     assert stranded["shortcut"] == {
-        "end_voltage": volts(10.7143),
-        "minus_lumped": volts(round(10.7142857 - closed_form(0.15 * 3.14 * AT_20, 60), 4)),
-        "minus_evenly_spread": volts(-0.2415),
+        "end_voltage": jobs.volts(10.7143),
+        "minus_lumped": jobs.volts(round(10.7142857 - closed_form(0.15 * 3.14 * AT_20, 60), 4)),
+        "minus_evenly_spread": jobs.volts(-0.2415),
     }
 
 
 def test_the_shortcut_flatters_a_load_at_the_end_and_the_note_says_so(client: Client) -> None:
-    answer = ask(client, [listed("18 AWG"), listed("12 AWG")], [20, 40], [feet(25), feet(40)])
+    answer = ask(client, [listed("18 AWG"), listed("12 AWG")], [20, 40], [jobs.feet(25), jobs.feet(40)])
     flattery = [
         cell["shortcut"]["minus_lumped"]["value"] for cable in answer["cables"] for cell in cable["cells"]
     ]
@@ -127,22 +129,22 @@ def test_the_shortcut_flatters_a_load_at_the_end_and_the_note_says_so(client: Cl
         (listed("12 AWG", material="copper-clad-aluminium"), {}),
         (listed("12 AWG", cables_in_parallel=2), {}),
         (listed("12 AWG", other_conductor={"kind": "listed", "conductor": "14 AWG"}), {}),
-        (listed("12 AWG"), {"nominal_voltage": volts(24), "open_circuit": volts(24)}),
+        (listed("12 AWG"), {"nominal_voltage": jobs.volts(24), "open_circuit": jobs.volts(24)}),
     ],
 )
 def test_there_is_no_shortcut_but_for_a_plain_pair_of_copper_on_12_volt(
     client: Client, cable: Json, more: Json
 ) -> None:
-    cell = one(client, cable, 20, feet(20), **more)
+    cell = one(client, cable, 20, jobs.feet(20), **more)
     assert "shortcut" not in cell
     assert "shortcut_note" not in cell["chart"]
     assert "cable-constants" not in [row["code"] for row in cell["chart"]["sources"]]
 
 
 def test_a_shortcut_stands_alone_where_the_cable_collapses(client: Client) -> None:
-    cell = one(client, listed("18 AWG"), 100, feet(100))
+    cell = one(client, listed("18 AWG"), 100, jobs.feet(100))
     assert cell["lumped"] == cell["evenly_spread"] == {"outcome": "collapsed"}
-    assert cell["shortcut"] == {"end_voltage": volts(round(12 - 100 * 100 / 1380, 4))}
+    assert cell["shortcut"] == {"end_voltage": jobs.volts(round(12 - 100 * 100 / 1380, 4))}
 
 
 @pytest.mark.parametrize(
@@ -151,7 +153,7 @@ def test_a_shortcut_stands_alone_where_the_cable_collapses(client: Client) -> No
         (5, 10, {}, "inside"),
         (60, 70, {}, "low"),
         (60, 105, {}, "below"),
-        (5, 10, {"open_circuit": volts(16)}, "above"),
+        (5, 10, {"open_circuit": jobs.volts(16)}, "above"),
         (60, 40, {"limits": {"maximum_drop_percent": 5}}, "over-drop"),
         (60, 105, {"limits": {"maximum_drop_percent": 5}}, "below"),
         (60, 70, {"limits": {"maximum_drop_percent": 50}}, "low"),
@@ -161,22 +163,22 @@ def test_a_shortcut_stands_alone_where_the_cable_collapses(client: Client) -> No
 def test_the_gravest_verdict_is_said(
     client: Client, power: float, length: float, more: Json, verdict: str
 ) -> None:
-    assert one(client, listed("14 AWG"), power, feet(length), **more)["lumped"]["verdict"] == verdict
+    assert one(client, listed("14 AWG"), power, jobs.feet(length), **more)["lumped"]["verdict"] == verdict
 
 
 def test_a_voltage_just_under_its_limit_is_not_rounded_up_to_it(client: Client) -> None:
     # R P = V (E − V) puts the end anywhere: here 10 V less a hundred-thousandth.
     end = 10.0 - 1e-5
     per_foot = 2.0 * 3.14 * AT_20 / 1000.0
-    cell = one(client, listed("14 AWG"), end * (12.0 - end) / (per_foot * 50.0), feet(50))
+    cell = one(client, listed("14 AWG"), end * (12.0 - end) / (per_foot * 50.0), jobs.feet(50))
     assert cell["lumped"]["verdict"] == "low"
     assert cell["lumped"]["end_voltage"]["value"] == 9.9999
 
 
 def test_the_window_follows_the_fixtures(client: Client) -> None:
-    limits = one(client, listed("12 AWG"), 5, feet(5), nominal_voltage=volts(24), open_circuit=volts(24))[
-        "chart"
-    ]["limits"]
+    limits = one(
+        client, listed("12 AWG"), 5, jobs.feet(5), nominal_voltage=jobs.volts(24), open_circuit=jobs.volts(24)
+    )["chart"]["limits"]
     bounds = [limits[name]["value"] for name in ("below", "low", "high", "above")]
     assert bounds == [16, 20, 30, 30]
 
@@ -196,11 +198,11 @@ def test_the_three_per_cent_table_is_that_rule_rounded_to_sections(
     cable = {
         "cable": {
             "kind": "measured",
-            "resistance": quantity(per_km, "ohm/km"),
-            "at_temperature": quantity(20, "degC"),
+            "resistance": jobs.quantity(per_km, "ohm/km"),
+            "at_temperature": jobs.quantity(20, "degC"),
         }
     }
-    cell = one(client, cable, 1.2, metres(length))
+    cell = one(client, cable, 1.2, jobs.metres(length))
     lost_v = 100 * (12.0 - cell["lumped"]["end_voltage"]["value"])
     assert lost_v == pytest.approx(2 * per_km * length / 1000 * 10, abs=0.006)
     assert 0.025 <= lost_v / 12 <= 0.037
@@ -211,7 +213,9 @@ def test_an_electronic_load_on_real_cable_breaks_all_but_the_last_cell_of_that_t
     client: Client, section: float, length: float
 ) -> None:
     # IEC 60228 allows class 2 more resistance, and constant power draws more as the voltage falls.
-    cell = one(client, listed(f"{section:g} mm2"), 120, metres(length), limits={"maximum_drop_percent": 3})
+    cell = one(
+        client, listed(f"{section:g} mm2"), 120, jobs.metres(length), limits={"maximum_drop_percent": 3}
+    )
     per_km = {2.5: 7.41, 4: 4.61, 6: 3.08, 10: 1.83, 16: 1.15}[section]
     expected = closed_form(2 * per_km * length / 1000, 120)
     assert cell["lumped"]["end_voltage"]["value"] == pytest.approx(expected, abs=1.01e-4)
@@ -219,25 +223,25 @@ def test_an_electronic_load_on_real_cable_breaks_all_but_the_last_cell_of_that_t
 
 
 def test_feet_and_metres_agree(client: Client) -> None:
-    in_feet = one(client, listed("14 AWG"), 60, feet(75))
-    in_metres = one(client, listed("14 AWG"), 60, metres(22.86))
-    assert in_metres["length"] == metres(22.86)
-    assert in_feet["length"] == feet(75)
+    in_feet = one(client, listed("14 AWG"), 60, jobs.feet(75))
+    in_metres = one(client, listed("14 AWG"), 60, jobs.metres(22.86))
+    assert in_metres["length"] == jobs.metres(22.86)
+    assert in_feet["length"] == jobs.feet(75)
     assert in_feet["lumped"] == in_metres["lumped"]
     assert in_feet["shortcut"] == in_metres["shortcut"]
 
 
 def test_a_hot_cable_loses_more(client: Client) -> None:
-    cold = one(client, listed("14 AWG"), 40, feet(50))
-    hot = one(client, listed("14 AWG"), 40, feet(50), conductor_temperature=quantity(140, "degF"))
-    assert hot["chart"]["conductor_temperature"] == quantity(60, "degC")
+    cold = one(client, listed("14 AWG"), 40, jobs.feet(50))
+    hot = one(client, listed("14 AWG"), 40, jobs.feet(50), conductor_temperature=jobs.quantity(140, "degF"))
+    assert hot["chart"]["conductor_temperature"] == jobs.quantity(60, "degC")
     assert hot["lumped"]["end_voltage"]["value"] < cold["lumped"]["end_voltage"]["value"]
     assert "conductor-20-degrees" in [row["code"] for row in cold["chart"]["assumptions"]]
     assert "conductor-20-degrees" not in [row["code"] for row in hot["chart"]["assumptions"]]
 
 
 def test_what_is_left_open_is_said(client: Client) -> None:
-    chart = one(client, listed("14 AWG"), 40, feet(50))["chart"]
+    chart = one(client, listed("14 AWG"), 40, jobs.feet(50))["chart"]
     assert [row["code"] for row in chart["assumptions"]] == [
         "supply-ideal",
         "fixtures-12-volt",

@@ -13,7 +13,7 @@ from service.studies.gauge_recommendation.request import GaugeRecommendationRequ
 from service.studies.gauge_recommendation.study import GaugeJob, Recommendation
 from service.studies.gauge_recommendation.translate import job_of
 from tests.circuit.oracle import Garden, Hung, Piece
-from tests.http.jobs import (
+from tests.jobs import (
     Json,
     amperes,
     awg,

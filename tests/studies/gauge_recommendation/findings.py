@@ -1,7 +1,7 @@
 """For each finding about what is bought the smallest request that shows it and a neighbour that does not."""
 
 from tests.findings.finding_examples import Example
-from tests.http.jobs import Json, awg, job, lamp, metres, run, watts
+from tests.jobs import Json, awg, job, lamp, metres, run, watts
 
 PATH = "/v1/gauge-recommendation"
 

@@ -3,7 +3,7 @@
 import pytest
 
 from tests.client import Client
-from tests.http.jobs import Json, awg, job, lamp, metres, run, transformer, volts, watts
+from tests.jobs import Json, awg, job, lamp, metres, run, transformer, volts, watts
 
 PATH = "/v1/gauge-recommendation"
 

@@ -9,7 +9,7 @@ import msgspec
 import pytest
 
 from service.studies.gauge_recommendation import GAUGE_RECOMMENDATION
-from tests.http.jobs import Json, awg, branch, job, lamp, metres, quantity, run, transformer, watts
+from tests.jobs import Json, awg, branch, job, lamp, metres, quantity, run, transformer, watts
 
 
 def answer(*runs: Json, stock: list[Json], **more: object) -> Json:

@@ -13,7 +13,7 @@ from service.studies.gauge_recommendation.translate import job_of, none_passes_r
 from service.studies.voltage_drop.request import VoltageDropRequest
 from service.studies.voltage_drop.study import Answer, voltage_drop
 from service.studies.voltage_drop.translate import job_of as drop_job_of
-from tests.http.jobs import (
+from tests.jobs import (
     Json,
     amperes,
     awg,

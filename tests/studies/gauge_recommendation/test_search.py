@@ -13,25 +13,9 @@ from service.studies.gauge_recommendation.assessment import Assessor
 from service.studies.gauge_recommendation.search import Pricing, cheapest
 from service.studies.gauge_recommendation.study import gauge_recommendation
 from service.studies.gauge_recommendation.translate import cable_name
+from tests import jobs
 from tests.cases.derivation import Bench, Draw, nec_awg
-from tests.http.jobs import (
-    Json,
-    amperes,
-    awg,
-    branch,
-    halogen,
-    job,
-    lamp,
-    metres,
-    quantity,
-    resistor,
-    run,
-    transformer,
-    volts,
-    watts,
-    winding,
-    window,
-)
+from tests.jobs import Json
 from tests.studies.gauge_recommendation.choosing import assessor_of, question
 
 SIZES = (16, 14, 12, 10, 8, 6, 4)
@@ -79,9 +63,14 @@ def filaments(*others_ohm: float) -> list[float]:
 
 def garden_of(others: int, lowest_first_v: float) -> Json:
     """The same as a request; the cables of the others are 20 m long and open."""
-    first = run(lamp(8, halogen(50), window=window(lowest_first_v, 14)), cable=awg(12))
-    rest = [run(lamp(20, halogen(50), window=window(1, 14)), cable=awg(12)) for _ in range(others)]
-    request = asked(job(first, *rest, supply=transformer(winding=winding(48, 4))))
+    first = jobs.run(
+        jobs.lamp(8, jobs.halogen(50), window=jobs.window(lowest_first_v, 14)), cable=jobs.awg(12)
+    )
+    rest = [
+        jobs.run(jobs.lamp(20, jobs.halogen(50), window=jobs.window(1, 14)), cable=jobs.awg(12))
+        for _ in range(others)
+    ]
+    request = asked(jobs.job(first, *rest, supply=jobs.transformer(winding=jobs.winding(48, 4))))
     return {**request, "open": [f"/wiring/runs/{index + 1}/cable" for index in range(others)]}
 
 
@@ -133,8 +122,8 @@ def test_a_lagging_constant_current_lets_thicker_cable_lower_a_neighbour() -> No
         return bench.voltages()["first"]
 
     assert first_v(0.5) - first_v(0.05) > 1e-4
-    lagging = job(run(lamp(5, amperes(1, power_factor=0.9)), cable=awg(12)))
-    leading = job(run(lamp(5, amperes(1, power_factor=1)), cable=awg(12)))
+    lagging = jobs.job(jobs.run(jobs.lamp(5, jobs.amperes(1, power_factor=0.9)), cable=jobs.awg(12)))
+    leading = jobs.job(jobs.run(jobs.lamp(5, jobs.amperes(1, power_factor=1)), cable=jobs.awg(12)))
     assert not assessor_of(asked(lagging)).monotone
     assert not assessor_of(asked(lagging)).bounded
     assert assessor_of(asked(leading)).monotone
@@ -143,10 +132,18 @@ def test_a_lagging_constant_current_lets_thicker_cable_lower_a_neighbour() -> No
 @pytest.mark.parametrize(
     ("request_", "monotone", "bounded"),
     [
-        (job(run(lamp(5, watts(5)), cable=awg(12))), True, True),
-        (job(run(lamp(5, halogen(5)), cable=awg(12))), False, True),
-        (job(run(lamp(5, resistor(5)), cable=awg(12))), False, True),
-        (job(run(lamp(5, watts(5)), cable=awg(12), return_leg={"length": metres(5)})), False, False),
+        (jobs.job(jobs.run(jobs.lamp(5, jobs.watts(5)), cable=jobs.awg(12))), True, True),
+        (jobs.job(jobs.run(jobs.lamp(5, jobs.halogen(5)), cable=jobs.awg(12))), False, True),
+        (jobs.job(jobs.run(jobs.lamp(5, jobs.resistor(5)), cable=jobs.awg(12))), False, True),
+        (
+            jobs.job(
+                jobs.run(
+                    jobs.lamp(5, jobs.watts(5)), cable=jobs.awg(12), return_leg={"length": jobs.metres(5)}
+                )
+            ),
+            False,
+            False,
+        ),
     ],
     ids=["drivers", "filaments", "resistors", "loop"],
 )
@@ -161,18 +158,26 @@ def test_what_is_called_hopeless_fails_with_every_thinner_choice() -> None:
     pick, hopeless = random.Random(5), 0  # noqa: S311  repeatable, not secret
     for _ in range(120):
         runs = [
-            run(
-                lamp(
+            jobs.run(
+                jobs.lamp(
                     pick.randint(3, 25),
-                    halogen(pick.uniform(10, 60)),
-                    window=window(pick.uniform(10, 11.6), 14),
+                    jobs.halogen(pick.uniform(10, 60)),
+                    window=jobs.window(pick.uniform(10, 11.6), 14),
                 ),
-                cable=awg(12),
-                branches=[branch(2, lamp(pick.randint(2, 9), resistor(pick.uniform(5, 30))), cable=awg(12))],
+                cable=jobs.awg(12),
+                branches=[
+                    jobs.branch(
+                        2,
+                        jobs.lamp(pick.randint(2, 9), jobs.resistor(pick.uniform(5, 30))),
+                        cable=jobs.awg(12),
+                    )
+                ],
             )
             for _ in range(2)
         ]
-        made = assessor_of(asked(job(*runs, supply=transformer(winding=winding(300, 5))), STOCK[:3]))
+        made = assessor_of(
+            asked(jobs.job(*runs, supply=jobs.transformer(winding=jobs.winding(300, 5))), STOCK[:3])
+        )
         thickest = tuple(pick.randrange(3) for _ in made.slots)
         if made.is_hopeless(thickest):
             hopeless += 1
@@ -187,8 +192,8 @@ def test_metals_that_swap_places_when_warm_are_not_told_thicker_from_thinner() -
         {"id": "clad", "conductor": "14 AWG", "material": "copper-clad-aluminium"},
         {"id": "copper", "conductor": "16 AWG"},
     ]
-    warm = {"lowest": quantity(20, "degC"), "highest": quantity(90, "degC")}
-    request = asked(job(run(lamp(10, watts(20)), cable=awg(12))), stock)
+    warm = {"lowest": jobs.quantity(20, "degC"), "highest": jobs.quantity(90, "degC")}
+    request = asked(jobs.job(jobs.run(jobs.lamp(10, jobs.watts(20)), cable=jobs.awg(12))), stock)
     made = assessor_of({**request, "conditions": {"conductor_temperature_range": warm}})
     clad, copper = made.resistances_of(0), made.resistances_of(1)
     assert clad[0] < copper[0]
@@ -198,8 +203,10 @@ def test_metals_that_swap_places_when_warm_are_not_told_thicker_from_thinner() -
     assert lamp_v[1] is not None
     limit_v = (lamp_v[0] + lamp_v[1]) / 2
     # One run can do with the cheap clad cable, the other only with copper: the thicker when both are warm.
-    loose = run(lamp(10, watts(20), window=window(5, 15)), cable=awg(12))
-    tight = job(loose, run(lamp(10, watts(20), window=window(limit_v, 15)), cable=awg(12)))
+    loose = jobs.run(jobs.lamp(10, jobs.watts(20), window=jobs.window(5, 15)), cable=jobs.awg(12))
+    tight = jobs.job(
+        loose, jobs.run(jobs.lamp(10, jobs.watts(20), window=jobs.window(limit_v, 15)), cable=jobs.awg(12))
+    )
     dear = {"kind": "per-length", "amount": "9.00", "per": "m"}
     cheap = {"kind": "per-length", "amount": "1.00", "per": "m"}
     priced = [{**stock[0], "price": cheap}, {**stock[1], "price": dear}]
@@ -212,7 +219,13 @@ def test_of_choices_that_cost_the_same_the_first_of_the_stock_is_taken() -> None
     stock = [
         {"id": name, "conductor": size, "price": same} for name, size in (("b", "12 AWG"), ("a", "10 AWG"))
     ]
-    request = asked(job(run(lamp(5, watts(5)), cable=awg(12)), run(lamp(5, watts(5)), cable=awg(12))), stock)
+    request = asked(
+        jobs.job(
+            jobs.run(jobs.lamp(5, jobs.watts(5)), cable=jobs.awg(12)),
+            jobs.run(jobs.lamp(5, jobs.watts(5)), cable=jobs.awg(12)),
+        ),
+        stock,
+    )
     assert names(request) == ["12 AWG", "12 AWG"]
     assert names({**request, "stock": stock[::-1]}) == ["10 AWG", "10 AWG"]
 
@@ -224,18 +237,20 @@ def ring_of(spans: int) -> Json:
     points = ["supply", *(f"p{index}" for index in range(spans)), "supply"]
     pairs = pairwise(points)
     return {
-        "supply": transformer(),
+        "supply": jobs.transformer(),
         "wiring": {
             "form": "spans",
-            "spans": [{"from": a, "to": b, "length": metres(2), "cable": awg(12)} for a, b in pairs],
-            "fixtures": [{"point": f"p{index}", "load": watts(1)} for index in range(spans)],
+            "spans": [
+                {"from": a, "to": b, "length": jobs.metres(2), "cable": jobs.awg(12)} for a, b in pairs
+            ],
+            "fixtures": [{"point": f"p{index}", "load": jobs.watts(1)} for index in range(spans)],
         },
     }
 
 
 def chain_of(lamps: int, load: Json) -> Json:
-    line = lamp(2, load, count=lamps, spacing=metres(2))
-    return job(run(line, cable=awg(12)), supply=transformer(winding=winding(600, 4)))
+    line = jobs.lamp(2, load, count=lamps, spacing=jobs.metres(2))
+    return jobs.job(jobs.run(line, cable=jobs.awg(12)), supply=jobs.transformer(winding=jobs.winding(600, 4)))
 
 
 def test_equal_choices_without_end_do_not_keep_the_search_from_ending() -> None:
@@ -250,7 +265,7 @@ def test_equal_choices_without_end_do_not_keep_the_search_from_ending() -> None:
 
 
 def test_spools_that_make_every_mixture_dearer_than_its_bound_do_not_either() -> None:
-    spool = {"kind": "per-spool", "spools": [{"length": metres(10_000), "amount": "1000"}]}
+    spool = {"kind": "per-spool", "spools": [{"length": jobs.metres(10_000), "amount": "1000"}]}
     stock = [{"id": f"{size}", "conductor": f"{size} AWG", "price": spool} for size in (12, 10)]
     began = time.monotonic()
     answer = gauge_recommendation(question(asked(ring_of(40), stock, "per-span")))
@@ -262,7 +277,7 @@ def test_spools_that_make_every_mixture_dearer_than_its_bound_do_not_either() ->
 
 @pytest.mark.parametrize("lamps", [60, 150])
 def test_what_was_found_is_answered_although_the_work_ran_out(lamps: int) -> None:
-    answer = gauge_recommendation(question(asked(chain_of(lamps, watts(0.5)), STOCK, "per-span")))
+    answer = gauge_recommendation(question(asked(chain_of(lamps, jobs.watts(0.5)), STOCK, "per-span")))
     assert answer.found is not None
     assert answer.found.assessment.passes
     assert not answer.found.exact
@@ -270,7 +285,7 @@ def test_what_was_found_is_answered_although_the_work_ran_out(lamps: int) -> Non
 
 
 def test_where_the_thickest_fails_everywhere_none_passes_however_many_the_places() -> None:
-    answer = gauge_recommendation(question(asked(chain_of(150, watts(4)), STOCK[:2], "per-span")))
+    answer = gauge_recommendation(question(asked(chain_of(150, jobs.watts(4)), STOCK[:2], "per-span")))
     assert answer.found is None
     assert answer.remedies
 
@@ -279,14 +294,14 @@ def test_only_where_nothing_was_found_the_work_is_over_the_limit() -> None:
     # On a ring nothing is proven by the thickest cable, and 120 places are too many to try.
     request = ring_of(120)
     for fixture in request["wiring"]["fixtures"]:
-        fixture["window"] = window(11.9999, 15)
+        fixture["window"] = jobs.window(11.9999, 15)
     with pytest.raises(WorkOverLimitError) as error:
         gauge_recommendation(question(asked(request, STOCK[:2], "per-span")))
     assert error.value.work > MAXIMUM_WORK
 
 
 def test_the_work_is_the_same_however_often_it_is_asked() -> None:
-    request = asked(chain_of(30, halogen(2)), STOCK, "per-span")
+    request = asked(chain_of(30, jobs.halogen(2)), STOCK, "per-span")
     left = []
     for _ in range(2):
         made = assessor_of(request, Budget(5_000))
@@ -307,7 +322,7 @@ def unit_pricing(made: Assessor) -> Pricing:
 
 
 def test_a_budget_is_never_overdrawn() -> None:
-    made = assessor_of(asked(chain_of(30, halogen(2)), STOCK, "per-span"), Budget(400))
+    made = assessor_of(asked(chain_of(30, jobs.halogen(2)), STOCK, "per-span"), Budget(400))
     found = cheapest(made, unit_pricing(made))
     assert found is not None
     assert not found.exact
@@ -318,15 +333,19 @@ def test_a_budget_is_never_overdrawn() -> None:
 def test_the_largest_requests_end_within_their_time(scope: str) -> None:
     # 190 runs of ten lamps behind branches, every corner, the whole stock: nothing larger can be asked.
     runs = [
-        run(lamp(0.5, halogen(0.1), count=9, spacing=metres(0.5)), cable=awg(12), branches=[
-            branch(2, lamp(1, watts(0.1)), cable=awg(12))])
+        jobs.run(jobs.lamp(0.5, jobs.halogen(0.1), count=9, spacing=jobs.metres(0.5)),
+                 cable=jobs.awg(12), branches=[
+            jobs.branch(2, jobs.lamp(1, jobs.watts(0.1)), cable=jobs.awg(12))])
         for _ in range(180)
     ]  # fmt: skip
     conditions = {
         "mains": {"kind": "named", "range": "outlet"},
-        "conductor_temperature_range": {"lowest": quantity(-20, "degC"), "highest": quantity(70, "degC")},
+        "conductor_temperature_range": {
+            "lowest": jobs.quantity(-20, "degC"),
+            "highest": jobs.quantity(70, "degC"),
+        },
     }
-    request = {**asked(job(*runs), STOCK, scope), "conditions": conditions}
+    request = {**asked(jobs.job(*runs), STOCK, scope), "conditions": conditions}
     began = time.monotonic()
     with suppress(WorkOverLimitError):
         gauge_recommendation(question(request))
@@ -335,12 +354,18 @@ def test_the_largest_requests_end_within_their_time(scope: str) -> None:
 
 def test_the_thickest_is_looked_at_first_so_that_a_large_job_is_answered_at_all() -> None:
     # 1,350 points in five states: the work is enough for one cable of the four.
-    runs = [run(lamp(0.5, halogen(0.1), count=9, spacing=metres(0.5)), cable=awg(12)) for _ in range(150)]
+    runs = [
+        jobs.run(jobs.lamp(0.5, jobs.halogen(0.1), count=9, spacing=jobs.metres(0.5)), cable=jobs.awg(12))
+        for _ in range(150)
+    ]
     conditions = {
-        "mains": {"kind": "measured", "lowest": volts(118), "highest": volts(122)},
-        "conductor_temperature_range": {"lowest": quantity(-20, "degC"), "highest": quantity(70, "degC")},
+        "mains": {"kind": "measured", "lowest": jobs.volts(118), "highest": jobs.volts(122)},
+        "conductor_temperature_range": {
+            "lowest": jobs.quantity(-20, "degC"),
+            "highest": jobs.quantity(70, "degC"),
+        },
     }
-    answer = gauge_recommendation(question({**asked(job(*runs)), "conditions": conditions}))
+    answer = gauge_recommendation(question({**asked(jobs.job(*runs)), "conditions": conditions}))
     assert answer.found is not None
     assert not answer.found.exact
     assert {answer.compared[index].candidate.conductor.name for index in answer.found.choice} <= {

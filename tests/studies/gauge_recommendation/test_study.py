@@ -9,9 +9,10 @@ import pytest
 from service.physics.load import Load
 from service.physics.network import Span
 from service.studies.gauge_recommendation.study import Recommendation, gauge_recommendation
+from tests import jobs
 from tests.cases.derivation import ideal_awg, nec_awg
 from tests.circuit.oracle import Garden
-from tests.http.jobs import Json, amperes, awg, dc_supply, feet, job, metres, run, window
+from tests.jobs import Json
 from tests.physics.networks import Circuit
 from tests.physics.power_grid import arrays_of, flow
 from tests.studies.gauge_recommendation.choosing import Planter, chosen, question
@@ -96,9 +97,9 @@ HEADS = [{"id": str(size), "conductor": f"{size} AWG", "stranding": "stranded"} 
 
 
 def heads(limit_percent: float, *, scope: str = "per-span") -> Json:
-    amps = amperes(25.0 / 6.0)
-    lamps = [{"at": feet(at), "load": amps, "window": window(5, 7)} for at in (22.0, 37.0)]
-    wiring = job(run(*lamps, cable=awg(10)), supply=dc_supply(6))
+    amps = jobs.amperes(25.0 / 6.0)
+    lamps = [{"at": jobs.feet(at), "load": amps, "window": jobs.window(5, 7)} for at in (22.0, 37.0)]
+    wiring = jobs.job(jobs.run(*lamps, cable=jobs.awg(10)), supply=jobs.dc_supply(6))
     return {**wiring, "stock": HEADS, "scope": scope, "limits": {"maximum_drop_percent": limit_percent}}
 
 
@@ -144,14 +145,17 @@ TRUNK_SHARE = 8.62 / 22
 
 def branches(limit_percent: float) -> Json:
     return {
-        "supply": dc_supply(12),
+        "supply": jobs.dc_supply(12),
         "wiring": {
             "form": "spans",
             "spans": [
-                {"from": start, "to": end, "length": metres(length), "cable": awg(10)}
+                {"from": start, "to": end, "length": jobs.metres(length), "cable": jobs.awg(10)}
                 for start, end, length in (("supply", "c", 24), ("c", "d", 10.5), ("c", "e", 45))
             ],
-            "fixtures": [{"point": "d", "load": amperes(0.5)}, {"point": "e", "load": amperes(1.0)}],
+            "fixtures": [
+                {"point": "d", "load": jobs.amperes(0.5)},
+                {"point": "e", "load": jobs.amperes(1.0)},
+            ],
         },
         "scope": "per-span",
         "limits": {"maximum_drop_percent": limit_percent},
@@ -198,18 +202,27 @@ def ring(lowest_v: float, *, stock: list[str]) -> Json:
     """The ring at a tenth of its volts and amperes, its ohms kept; only the link C to E may be chosen."""
     spans = []
     for name, ohm in RING_OHM.items():
-        length = {"length": metres(1), "cable": ohms_of(ohm)}
+        length = {"length": jobs.metres(1), "cable": ohms_of(ohm)}
         if name == "CE":
-            length = {"length": metres(ohm / 2 / 1.15e-3), "cable": ohms_of(ohm)}
+            length = {"length": jobs.metres(ohm / 2 / 1.15e-3), "cable": ohms_of(ohm)}
         ends = ["supply" if point == "A" else point for point in name]
         spans.append({"from": ends[0], "to": ends[1], **length})
     lamps = [
-        {"point": point, "load": amperes(amps / 10), "window": window(lowest_v if point == "E" else 1, 23)}
+        {
+            "point": point,
+            "load": jobs.amperes(amps / 10),
+            "window": jobs.window(lowest_v if point == "E" else 1, 23),
+        }
         for point, amps in RING_A.items()
     ]
     cables = [{"id": name, "conductor": name} for name in stock]
     wiring = {"form": "spans", "spans": spans, "fixtures": lamps}
-    return {"supply": dc_supply(22), "wiring": wiring, "open": ["/wiring/spans/5/cable"], "stock": cables}
+    return {
+        "supply": jobs.dc_supply(22),
+        "wiring": wiring,
+        "open": ["/wiring/spans/5/cable"],
+        "stock": cables,
+    }
 
 
 def ohms_of(loop_ohm: float) -> Json:
@@ -247,8 +260,12 @@ def test_a_stock_of_one_size_is_priced_for_every_run() -> None:
         {"id": "coil", "conductor": "12 AWG", "price": {"kind": "per-length", "amount": "1.10", "per": "ft"}},
         {"id": "thin", "conductor": "16 AWG", "price": {"kind": "per-length", "amount": "0.40", "per": "ft"}},
     ]
-    lights = [{"at": feet(50), "load": amperes(10 / 12), "window": window(11, 14)}]
-    request = job(run(*lights, cable=awg(16)), run(*lights, cable=awg(12)), supply=dc_supply(12))
+    lights = [{"at": jobs.feet(50), "load": jobs.amperes(10 / 12), "window": jobs.window(11, 14)}]
+    request = jobs.job(
+        jobs.run(*lights, cable=jobs.awg(16)),
+        jobs.run(*lights, cable=jobs.awg(12)),
+        supply=jobs.dc_supply(12),
+    )
     answer = recommended({**request, "stock": stock, "scope": "per-run"})
     prices = [float(row.price) for row in answer.compared if row.price is not None]
     assert prices == [pytest.approx(110.0), pytest.approx(40.0)]

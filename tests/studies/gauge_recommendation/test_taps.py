@@ -10,22 +10,9 @@ import pytest
 from service.circuit.work import Budget
 from service.studies.gauge_recommendation.assessment import Assessment, Assessor, TapLadder, slots_of
 from service.studies.gauge_recommendation.study import gauge_recommendation
+from tests import jobs
 from tests.circuit.oracle import Garden, Hung, Piece
-from tests.http.jobs import (
-    Json,
-    awg,
-    halogen,
-    job,
-    lamp,
-    metres,
-    quantity,
-    run,
-    transformer,
-    volts,
-    watts,
-    winding,
-    window,
-)
+from tests.jobs import Json
 from tests.studies.gauge_recommendation.choosing import question
 
 OFFERED_V = (12.0, 13.0, 14.0, 15.0)
@@ -33,8 +20,8 @@ REGULATION_RATIO, RATING_VA = 0.06, 150.0
 
 
 def box(**more: Any) -> Json:
-    plate = winding(RATING_VA, 100 * REGULATION_RATIO)
-    return transformer(winding=plate, taps=[volts(tap_v) for tap_v in OFFERED_V], **more)
+    plate = jobs.winding(RATING_VA, 100 * REGULATION_RATIO)
+    return jobs.transformer(winding=plate, taps=[jobs.volts(tap_v) for tap_v in OFFERED_V], **more)
 
 
 def planted(seed: int, kinds: tuple[str, ...]) -> Garden:
@@ -53,11 +40,11 @@ def planted(seed: int, kinds: tuple[str, ...]) -> Garden:
             low_v = pick.uniform(10.5, 12)
             high_v = low_v + pick.uniform(0.9, 3)
             garden.lamps.append(Hung(point, kind, size_w, 0.0, low_v, high_v, index))
-            load = watts(size_w, power_factor=1) if kind == "power" else halogen(size_w)
-            lamps.append(lamp(at_m, load, window=window(low_v, high_v)))
-        runs.append(run(*lamps, cable=awg(12)))
+            load = jobs.watts(size_w, power_factor=1) if kind == "power" else jobs.halogen(size_w)
+            lamps.append(jobs.lamp(at_m, load, window=jobs.window(low_v, high_v)))
+        runs.append(jobs.run(*lamps, cable=jobs.awg(12)))
     stock = [{"id": "a", "conductor": "12 AWG"}]
-    garden.request = {**job(*runs, supply=box()), "stock": stock, "taps": "choose"}
+    garden.request = {**jobs.job(*runs, supply=box()), "stock": stock, "taps": "choose"}
     return garden
 
 
@@ -127,24 +114,24 @@ def test_with_filaments_the_taps_are_lower_than_any_that_pass_run_by_run() -> No
 
 def test_a_driver_raised_beside_another_is_lowered_again_where_the_other_alone_helps() -> None:
     # Both are just too low on 12 V; one tap up, either draws so much less that the other has enough.
-    far = lamp(60, watts(60), window=window(9.0, 15))
-    request = job(run(far, cable=awg(10)), run(far, cable=awg(10)), supply=box())
+    far = jobs.lamp(60, jobs.watts(60), window=jobs.window(9.0, 15))
+    request = jobs.job(jobs.run(far, cable=jobs.awg(10)), jobs.run(far, cable=jobs.awg(10)), supply=box())
     stock = [{"id": "a", "conductor": "10 AWG"}]
 
     def lowest(*taps_v: float) -> float:
         runs = [
-            {**each, "tap": volts(tap_v)}
+            {**each, "tap": jobs.volts(tap_v)}
             for each, tap_v in zip(request["wiring"]["runs"], taps_v, strict=True)
         ]
-        put = question({**job(*runs, supply=box()), "stock": stock})
+        put = question({**jobs.job(*runs, supply=box()), "stock": stock})
         assessor = Assessor(put.job, put.candidates, Budget())
         assessor.slots = slots_of(assessor.layout_spans, frozenset(), "one")
         return assessor.assess(()).lowest_v or 0.0
 
     alone_v, neither_v = lowest(12, 13), lowest(12, 12)
     assert neither_v < alone_v
-    tight = lamp(60, watts(60), window=window((neither_v + alone_v) / 2, 15))
-    request = job(run(tight, cable=awg(10)), run(tight, cable=awg(10)), supply=box())
+    tight = jobs.lamp(60, jobs.watts(60), window=jobs.window((neither_v + alone_v) / 2, 15))
+    request = jobs.job(jobs.run(tight, cable=jobs.awg(10)), jobs.run(tight, cable=jobs.awg(10)), supply=box())
     answer = gauge_recommendation(question({**request, "stock": stock, "taps": "choose"}))
     assert answer.found is not None
     assert sorted(answer.found.assessment.taps_v) == [12.0, 13.0]
@@ -152,11 +139,13 @@ def test_a_driver_raised_beside_another_is_lowered_again_where_the_other_alone_h
 
 def test_runs_that_meet_in_a_mesh_move_to_a_tap_together() -> None:
     spans = [
-        {"from": "supply", "to": "a", "length": metres(40), "cable": awg(12)},
-        {"from": "supply", "to": "a", "length": metres(50), "cable": awg(12)},
-        {"from": "supply", "to": "b", "length": metres(5), "cable": awg(12)},
+        {"from": "supply", "to": "a", "length": jobs.metres(40), "cable": jobs.awg(12)},
+        {"from": "supply", "to": "a", "length": jobs.metres(50), "cable": jobs.awg(12)},
+        {"from": "supply", "to": "b", "length": jobs.metres(5), "cable": jobs.awg(12)},
     ]
-    fixtures = [{"point": name, "load": watts(50), "window": window(11.5, 15)} for name in ("a", "b")]
+    fixtures = [
+        {"point": name, "load": jobs.watts(50), "window": jobs.window(11.5, 15)} for name in ("a", "b")
+    ]
     request = {"supply": box(), "wiring": {"form": "spans", "spans": spans, "fixtures": fixtures}}
     answer = gauge_recommendation(
         question({**request, "stock": [{"id": "a", "conductor": "12 AWG"}], "taps": "choose"})
@@ -168,8 +157,11 @@ def test_runs_that_meet_in_a_mesh_move_to_a_tap_together() -> None:
 
 def test_a_lamp_too_low_on_one_tap_and_its_neighbour_too_high_on_the_next_is_a_conflict() -> None:
     # A tap chosen at the first lamp alone says nothing of the last.
-    lamps = (lamp(2, halogen(20)), lamp(60, halogen(50)))
-    request = {**job(run(*lamps, cable=awg(14)), supply=box()), "stock": [{"id": "a", "conductor": "14 AWG"}]}
+    lamps = (jobs.lamp(2, jobs.halogen(20)), jobs.lamp(60, jobs.halogen(50)))
+    request = {
+        **jobs.job(jobs.run(*lamps, cable=jobs.awg(14)), supply=box()),
+        "stock": [{"id": "a", "conductor": "14 AWG"}],
+    }
     answer = gauge_recommendation(question({**request, "taps": "choose"}))
     assert answer.found is None
     assert answer.compared[0].assessment is not None
@@ -180,10 +172,13 @@ def test_a_lamp_too_low_on_one_tap_and_its_neighbour_too_high_on_the_next_is_a_c
 
 
 def test_taps_are_judged_at_low_and_at_high_mains() -> None:
-    mains = {"mains": {"kind": "measured", "lowest": volts(108), "highest": volts(132)}}
-    lights = lamp(20, watts(30), window=window(11, 13.2))
+    mains = {"mains": {"kind": "measured", "lowest": jobs.volts(108), "highest": jobs.volts(132)}}
+    lights = jobs.lamp(20, jobs.watts(30), window=jobs.window(11, 13.2))
     request = {
-        **job(run(lights, cable=awg(12)), supply=box(primary={"rated": volts(120), "actual": volts(120)})),
+        **jobs.job(
+            jobs.run(lights, cable=jobs.awg(12)),
+            supply=box(primary={"rated": jobs.volts(120), "actual": jobs.volts(120)}),
+        ),
         "stock": [{"id": "a", "conductor": "12 AWG"}],
         "taps": "choose",
     }
@@ -195,7 +190,7 @@ def test_taps_are_judged_at_low_and_at_high_mains() -> None:
 
 
 def test_taps_stay_where_the_request_does_not_open_them() -> None:
-    request = {**job(run(lamp(60, halogen(50)), cable=awg(12)), supply=box())}
+    request = {**jobs.job(jobs.run(jobs.lamp(60, jobs.halogen(50)), cable=jobs.awg(12)), supply=box())}
     answer = gauge_recommendation(question({**request, "stock": [{"id": "a", "conductor": "12 AWG"}]}))
     assert answer.found is None
     assert answer.compared[0].assessment is not None
@@ -203,8 +198,8 @@ def test_taps_stay_where_the_request_does_not_open_them() -> None:
 
 
 def test_a_box_that_says_no_taps_leaves_the_runs_on_theirs() -> None:
-    tapped = {**run(lamp(5, watts(5)), cable=awg(12)), "tap": volts(13)}
-    request = {**job(tapped, supply=transformer()), "stock": [{"id": "a", "conductor": "12 AWG"}]}
+    tapped = {**jobs.run(jobs.lamp(5, jobs.watts(5)), cable=jobs.awg(12)), "tap": jobs.volts(13)}
+    request = {**jobs.job(tapped, supply=jobs.transformer()), "stock": [{"id": "a", "conductor": "12 AWG"}]}
     answer = gauge_recommendation(question({**request, "taps": "choose"}))
     assert answer.found is not None
     assert answer.found.assessment.taps_v == ()
@@ -227,13 +222,16 @@ def test_the_tap_of_a_published_hub_is_found() -> None:
     # A trade answer: five 35 W spots 120 ft off, 10 AWG to the hub, equal legs; the 15 V tap brings all into
     # 11.3 to 11.9 V (with legs of 15 ft of 12 AWG, which it does not state).
     legs = [
-        {"from": "hub", "to": f"spot {n}", "length": quantity(15, "ft"), "cable": awg(12)} for n in range(5)
+        {"from": "hub", "to": f"spot {n}", "length": jobs.quantity(15, "ft"), "cable": jobs.awg(12)}
+        for n in range(5)
     ]
-    trunk = {"from": "supply", "to": "hub", "length": quantity(120, "ft"), "cable": awg(10)}
-    spots = [{"point": f"spot {n}", "load": halogen(35), "window": window(11.3, 11.9)} for n in range(5)]
-    taps = [volts(tap_v) for tap_v in (12, 13, 14, 15, 16)]
+    trunk = {"from": "supply", "to": "hub", "length": jobs.quantity(120, "ft"), "cable": jobs.awg(10)}
+    spots = [
+        {"point": f"spot {n}", "load": jobs.halogen(35), "window": jobs.window(11.3, 11.9)} for n in range(5)
+    ]
+    taps = [jobs.volts(tap_v) for tap_v in (12, 13, 14, 15, 16)]
     request = {
-        "supply": transformer(taps=taps),
+        "supply": jobs.transformer(taps=taps),
         "wiring": {"form": "spans", "spans": [trunk, *legs], "fixtures": spots},
         "open": [],
         "taps": "choose",

@@ -14,7 +14,7 @@ from service.studies.readings_check.reply import ReadingsCheckReply
 from service.studies.readings_check.request import ReadingsCheckRequest
 from service.studies.readings_check.study import readings_check
 from service.studies.readings_check.translate import job_of, reply_of
-from tests.http.jobs import (
+from tests.jobs import (
     Json,
     awg,
     branch,

@@ -20,7 +20,7 @@ from service.physics.tree import is_tree
 from service.studies.readings_check.request import ReadingsCheckRequest
 from service.studies.readings_check.translate import job_of
 from tests.circuit.gardens import ALL
-from tests.http.jobs import (
+from tests.jobs import (
     Json,
     amperes,
     awg,
@@ -32,12 +32,12 @@ from tests.http.jobs import (
     metres,
     resistor,
     run,
+    strip,
     transformer,
     volt_amperes,
     watts,
     winding,
 )
-from tests.http.questions import strip
 from tests.studies.readings_check.jobs import volts_at
 
 LEAD: Json = {"length": metres(1), "cable": awg(18)}

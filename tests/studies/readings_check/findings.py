@@ -3,7 +3,7 @@
 from typing import Any
 
 from tests.findings.finding_examples import Example
-from tests.http.jobs import (
+from tests.jobs import (
     Json,
     amperes,
     awg,

@@ -11,7 +11,7 @@ from service.studies.readings_check.request import ReadingsCheckRequest
 from service.studies.readings_check.study import CheckAnswer, readings_check
 from service.studies.readings_check.translate import job_of
 from tests.client import Client
-from tests.http.jobs import Json, answer, quantity
+from tests.jobs import Json, answer, quantity
 
 PATH = "/v1/readings-check"
 

@@ -4,7 +4,7 @@ from typing import Any
 
 from tests.client import Client
 from tests.fuzz.asking import assert_sound
-from tests.http.jobs import (
+from tests.jobs import (
     Json,
     awg,
     branch,

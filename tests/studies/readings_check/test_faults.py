@@ -8,7 +8,7 @@ from collections.abc import Callable
 import pytest
 
 from service.studies.readings_check.study import CONTRADICTS, DISAGREES, CheckAnswer
-from tests.http.jobs import (
+from tests.jobs import (
     Json,
     awg,
     branch,

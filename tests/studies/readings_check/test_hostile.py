@@ -7,7 +7,7 @@ import pytest
 
 from tests.client import Client
 from tests.fuzz.asking import assert_sound
-from tests.http.jobs import (
+from tests.jobs import (
     Json,
     volts,
 )

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from tests.client import Client
-from tests.http.jobs import (
+from tests.jobs import (
     Json,
     assumed,
     awg,

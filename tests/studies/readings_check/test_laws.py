@@ -10,7 +10,7 @@ import pytest
 from service.studies.readings_check.study import AGREES, CheckAnswer
 from tests.circuit.gardens import ALL
 from tests.estimation.test_jacobian import GARDENS, read_everywhere
-from tests.http.jobs import (
+from tests.jobs import (
     Json,
     job,
     lamp,

@@ -11,7 +11,7 @@ import copy
 import pytest
 
 from tests.client import Client
-from tests.http.jobs import (
+from tests.jobs import (
     Json,
     battery,
     codes,

@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from service.physics.load import Load
 from service.physics.network import Span
-from tests.http.jobs import Json, awg, feet, job, transformer, volts, watts, winding
+from tests.jobs import Json, awg, feet, job, transformer, volts, watts, winding
 from tests.physics.networks import Circuit
 from tests.physics.power_grid import arrays_of, flow
 from tests.studies.readings_check.jobs import RUN, amps_at, fixture, volts_at

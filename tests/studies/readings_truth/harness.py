@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any, NamedTuple
 
 from tests.client import Client
-from tests.http.jobs import Json, answer
+from tests.jobs import Json, answer
 from tests.studies.readings_truth.garden import Garden, Place
 from tests.studies.readings_truth.identifiable import Seen, seen
 from tests.studies.readings_truth.places import Where, where_is

@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import sqrt
 from typing import Any
 
-from tests.http.jobs import (
+from tests.jobs import (
     Json,
     amperes,
     lamp,

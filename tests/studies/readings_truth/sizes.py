@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tests.http.jobs import Json
+from tests.jobs import Json
 from tests.studies.readings_truth.population import Case
 
 

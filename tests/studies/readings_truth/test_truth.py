@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from tests.client import Client
-from tests.http.jobs import solved
+from tests.jobs import solved
 from tests.studies.readings_truth.circuit import NothingSettlesError
 from tests.studies.readings_truth.covariance import covariance
 from tests.studies.readings_truth.garden import RATED_MAINS_V, Cable, Garden, Lamp, Place, Span

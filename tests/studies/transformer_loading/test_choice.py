@@ -4,28 +4,9 @@ import json
 
 import pytest
 
+from tests import jobs
 from tests.client import Client
-from tests.http.jobs import (
-    Json,
-    amperes,
-    answer,
-    assumed,
-    awg,
-    codes,
-    findings,
-    halogen,
-    job,
-    lamp,
-    metres,
-    quantity,
-    resistor,
-    run,
-    transformer,
-    volt_amperes,
-    volts,
-    watts,
-    winding,
-)
+from tests.jobs import Json
 from tests.studies.transformer_loading.transformers import (
     COLD_TO_HOT,
     FREE,
@@ -44,7 +25,7 @@ from tests.studies.transformer_loading.transformers import (
 
 def test_every_transformer_is_either_recommended_or_rejected_with_a_reason(client: Client) -> None:
     stock = [unit(f"T{rating}", rating) for rating in (900, 60, 150, 100)]
-    reply = ask(client, at_terminals(watts(80), stock=stock))
+    reply = ask(client, at_terminals(jobs.watts(80), stock=stock))
     assert reply["recommended"]["id"] == "T100"
     assert reasons(reply) == {
         "T900": ["larger-than-needed"], "T60": ["rating-below-connected"], "T150": ["larger-than-needed"],
@@ -54,22 +35,25 @@ def test_every_transformer_is_either_recommended_or_rejected_with_a_reason(clien
 
 def test_a_tenth_to_spare_is_met_to_the_last_digit(client: Client) -> None:
     # 100 VA and a tenth are 110 VA, not 110.00000000000001.
-    assert chosen_of(client, at_terminals(watts(100), stock=[unit("even", 110)]))["id"] == "even"
-    assert "recommended" not in ask(client, at_terminals(watts(100.0001), stock=[unit("even", 110)]))
+    assert chosen_of(client, at_terminals(jobs.watts(100), stock=[unit("even", 110)]))["id"] == "even"
+    assert "recommended" not in ask(client, at_terminals(jobs.watts(100.0001), stock=[unit("even", 110)]))
 
 
 def test_the_maximum_loading_counts_only_when_it_is_sent(client: Client) -> None:
-    request = at_terminals(watts(90), stock=[unit("hundred", 100)]) | FREE
+    request = at_terminals(jobs.watts(90), stock=[unit("hundred", 100)]) | FREE
     assert chosen_of(client, request)["loading"]["loading_ratio"] == 0.9
     held = ask(client, request | {"maximum_loading_percent": 80})
     assert reasons(held) == {"hundred": ["loading-over-maximum"]}
     (reason,) = held["rejected"][0]["reasons"]
-    assert (reason["measured"], reason["limit"]) == (quantity(90.0, "VA"), quantity(80.0, "VA"))
+    assert (reason["measured"], reason["limit"]) == (jobs.quantity(90.0, "VA"), jobs.quantity(80.0, "VA"))
 
 
 def test_cable_loss_can_ask_for_more_than_the_labels(client: Client) -> None:
     # By hand: 60 W through 0.2 ohm from 12 V take 6 - sqrt(36 - 12) over 0.2, 5.505 A, and 66.06 VA.
-    request = job(run(lamp(20, watts(60))), stock=[unit("labels", 60), unit("cable too", 75)]) | FREE
+    request = (
+        jobs.job(jobs.run(jobs.lamp(20, jobs.watts(60))), stock=[unit("labels", 60), unit("cable too", 75)])
+        | FREE
+    )
     reply = ask(client, request)
     assert reply["recommended"]["id"] == "cable too"
     assert reply["recommended"]["loading"]["apparent_power"]["value"] == pytest.approx(66.061, abs=1e-3)
@@ -77,7 +61,9 @@ def test_cable_loss_can_ask_for_more_than_the_labels(client: Client) -> None:
 
 
 def test_a_transformer_without_a_tap_in_use_is_ruled_out(client: Client) -> None:
-    request = job(run(lamp(0, watts(9))), run(lamp(0, watts(9)), tap=volts(14)))
+    request = jobs.job(
+        jobs.run(jobs.lamp(0, jobs.watts(9))), jobs.run(jobs.lamp(0, jobs.watts(9)), tap=jobs.volts(14))
+    )
     reply = ask(
         client, request | {"stock": [unit("one", 60, 12), unit("other", 60, 14), unit("both", 60, 12, 14)]}
     )
@@ -86,15 +72,17 @@ def test_a_transformer_without_a_tap_in_use_is_ruled_out(client: Client) -> None
 
 
 def test_a_tap_that_nothing_hangs_on_is_not_asked_for(client: Client) -> None:
-    request = job(run(lamp(0, watts(9)), tap=volts(14)), stock=[unit("high", 60, 14)])
+    request = jobs.job(
+        jobs.run(jobs.lamp(0, jobs.watts(9)), tap=jobs.volts(14)), stock=[unit("high", 60, 14)]
+    )
     assert chosen_of(client, request)["id"] == "high"
 
 
 def test_a_minimum_load_is_judged_in_watts_in_the_lightest_state(client: Client) -> None:
     # 100 W of resistor at 110 of 120 V: 84.03 W.
-    request = at_terminals(resistor(100), conditions=OUTLET)
-    fits = unit("fits", 150, minimum_load=quantity(84, "W"))
-    fails = unit("fails", 150, minimum_load=quantity(84.1, "W"))
+    request = at_terminals(jobs.resistor(100), conditions=OUTLET)
+    fits = unit("fits", 150, minimum_load=jobs.quantity(84, "W"))
+    fails = unit("fails", 150, minimum_load=jobs.quantity(84.1, "W"))
     reply = ask(client, request | {"stock": [fails, fits]})
     assert reply["recommended"]["id"] == "fits"
     assert reasons(reply) == {"fails": ["below-minimum-load"]}
@@ -104,7 +92,7 @@ def test_of_one_rating_the_cheapest_is_taken_and_of_one_price_the_first(client: 
     prices = {"dear": "90.00", "first": "12.5", "second": "12.50"}
     stock = [unit(name, 60, price=price) for name, price in prices.items()]
     stock += [unit("unpriced", 60), unit("cheap but large", 75, price="1")]
-    reply = ask(client, at_terminals(watts(9), stock=stock, currency="EUR"))
+    reply = ask(client, at_terminals(jobs.watts(9), stock=stock, currency="EUR"))
     assert (reply["recommended"]["id"], reply["recommended"]["price"]) == ("first", "12.5")
     assert reply["recommended"]["currency"] == "EUR"
     assert reasons(reply) == {
@@ -114,16 +102,20 @@ def test_of_one_rating_the_cheapest_is_taken_and_of_one_price_the_first(client: 
 
 
 def test_the_mains_stay_when_the_transformer_is_changed(client: Client) -> None:
-    supply = transformer(12, winding=winding(60, 8), primary={"rated": volts(120), "actual": volts(113)})
-    taken = chosen_of(client, at_terminals(watts(9), supply, stock=[unit("new", 60, regulation_percent=5)]))
-    assert taken["loading"]["taps"][0]["open_circuit"] == volts(11.865)  # 12 x 1.05 x 113/120
+    supply = jobs.transformer(
+        12, winding=jobs.winding(60, 8), primary={"rated": jobs.volts(120), "actual": jobs.volts(113)}
+    )
+    taken = chosen_of(
+        client, at_terminals(jobs.watts(9), supply, stock=[unit("new", 60, regulation_percent=5)])
+    )
+    assert taken["loading"]["taps"][0]["open_circuit"] == jobs.volts(11.865)  # 12 x 1.05 x 113/120
 
 
 def test_the_usual_ratings_stand_for_a_stock_that_is_not_sent(client: Client) -> None:
-    reply = ask(client, at_terminals(watts(130)))
-    assert reply["recommended"]["rating"] == quantity(150.0, "VA")
+    reply = ask(client, at_terminals(jobs.watts(130)))
+    assert reply["recommended"]["rating"] == jobs.quantity(150.0, "VA")
     assert "id" not in reply["recommended"]
-    assert "usual-ratings" in assumed(reply)
+    assert "usual-ratings" in jobs.assumed(reply)
     assert {"usual-ratings", "spare-capacity"} <= {row["code"] for row in reply["sources"]}
 
 
@@ -131,33 +123,36 @@ def test_a_usual_rating_has_as_many_circuits_as_fill_it(client: Client) -> None:
     # 500 VA at 12 V are 41.7 A: two circuits of 25 A.
     reply = ask(client, runs_of(18, 18))
     division = reply["division"]
-    assert reply["recommended"]["rating"] == quantity(500.0, "VA")
-    assert [circuit["limit"] for circuit in division["circuits"]] == [quantity(25.0, "A")] * 2
+    assert reply["recommended"]["rating"] == jobs.quantity(500.0, "VA")
+    assert [circuit["limit"] for circuit in division["circuits"]] == [jobs.quantity(25.0, "A")] * 2
 
 
 def test_a_load_beyond_every_usual_rating_is_said(client: Client) -> None:
-    (finding,) = findings(ask(client, runs_of(*[20] * 6)), "no-transformer-fits")
+    (finding,) = jobs.findings(ask(client, runs_of(*[20] * 6)), "no-transformer-fits")
     assert (finding["subject"], finding["source"]) == ({"pointer": "/supply"}, "usual-ratings")
-    assert finding["measured"] == quantity(1584.0, "VA")
-    assert finding["limit"] == quantity(1200.0, "VA")
+    assert finding["measured"] == jobs.quantity(1584.0, "VA")
+    assert finding["limit"] == jobs.quantity(1200.0, "VA")
 
 
 CARRIED: dict[str, Json] = {
-    "two taps": job(
-        run(lamp(12, volt_amperes(6, 9), count=8, spacing=metres(3)), cable=awg(12), tap=volts(13)),
-        run(lamp(8, halogen(20), count=3), cable=awg(12)),
-        run(lamp(9, volt_amperes(7, 10), count=9, spacing=metres(2)), cable=awg(10)),
+    "two taps": jobs.job(
+        jobs.run(jobs.lamp(12, jobs.volt_amperes(6, 9), count=8, spacing=jobs.metres(3)),
+                 cable=jobs.awg(12), tap=jobs.volts(13)),
+        jobs.run(jobs.lamp(8, jobs.halogen(20), count=3), cable=jobs.awg(12)),
+        jobs.run(jobs.lamp(9, jobs.volt_amperes(7, 10), count=9, spacing=jobs.metres(2)), cable=jobs.awg(10)),
         conditions=OUTLET | COLD_TO_HOT,
         stock=[
             unit("small", 150, 12, 13, regulation_percent=6),
             unit("right", 300, 12, 13, regulation_percent=5, circuits=[
-                {"name": "a", "limit": quantity(15, "A")}, {"name": "b", "limit": quantity(15, "A")}]),
+                {"name": "a", "limit": jobs.quantity(15, "A")},
+                {"name": "b", "limit": jobs.quantity(15, "A")}]),
         ],
     ),
-    "many runs": job(
-        *[run(lamp(6, volt_amperes(5 + k, 8 + k), count=4), cable=awg(12)) for k in range(9)],
+    "many runs": jobs.job(
+        *[jobs.run(jobs.lamp(6, jobs.volt_amperes(5 + k, 8 + k), count=4), cable=jobs.awg(12))
+          for k in range(9)],
         stock=[unit("three", 600, regulation_percent=3, circuits=[
-            {"name": name, "limit": quantity(25, "A")} for name in "abc"])],
+            {"name": name, "limit": jobs.quantity(25, "A")} for name in "abc"])],
     ),
 }  # fmt: skip
 
@@ -173,16 +168,16 @@ def test_the_recommended_transformer_carries_the_job_as_voltage_drop_solves_it(
     for circuit in reply["division"]["circuits"]:
         for each in circuit["runs"]:
             wiring["runs"][int(each["pointer"].rpartition("/")[2])]["circuit"] = circuit["name"]
-    supply = transformer(
+    supply = jobs.transformer(
         12, winding={"rating": taken["rating"], "regulation_percent": taken["regulation_percent"]},
         taps=taken["taps"], circuits=taken["circuits"],
     )  # fmt: skip
     conditions = {"conditions": request["conditions"]} if "conditions" in request else {}
-    again = answer(client, {"supply": supply, "wiring": wiring, **conditions})
+    again = jobs.answer(client, {"supply": supply, "wiring": wiring, **conditions})
     assert again["status"] == "solved"
     never = {"circuit-over-current", "circuit-near-limit", "transformer-over-rating", "no-operating-point",
              "tap-not-offered", "circuit-not-declared"}  # fmt: skip
-    assert not never & set(codes(again))
+    assert not never & set(jobs.codes(again))
     worst = (
         again["envelope"]["supply"]["highest_apparent_power"]["apparent_power"]
         if conditions
@@ -207,9 +202,9 @@ def test_runs_are_divided_so_that_the_fullest_circuit_is_as_empty_as_can_be(clie
 
 def test_a_run_is_divided_by_its_highest_current_in_any_state(client: Client) -> None:
     # At 126 of 120 V a resistor of 100 W takes 8.75 A; at 110 of 120 V a driver of 100 W takes 100/11 A.
-    runs = run(lamp(0, resistor(100))), run(lamp(0, watts(100)))
+    runs = jobs.run(jobs.lamp(0, jobs.resistor(100))), jobs.run(jobs.lamp(0, jobs.watts(100)))
     stock = [unit("two", 600, circuits=TWO_COMMONS)]
-    division = ask(client, job(*runs, conditions=OUTLET, stock=stock))["division"]
+    division = ask(client, jobs.job(*runs, conditions=OUTLET, stock=stock))["division"]
     currents = [circuit["runs"][0]["current"]["value"] for circuit in division["circuits"]]
     assert sorted(currents) == pytest.approx([8.75, 100.0 / 11.0], abs=1e-5)
 
@@ -221,7 +216,7 @@ def test_a_division_above_80_percent_says_so(client: Client) -> None:
 
 def test_the_run_that_no_circuit_holds_is_named(client: Client) -> None:
     reply = ask(client, runs_of(5, 26, stock=[unit("two", 600, circuits=TWO_COMMONS)]))
-    (finding,) = findings(reply, "division-impossible")
+    (finding,) = jobs.findings(reply, "division-impossible")
     assert finding["subject"] == {"pointer": "/wiring/runs/1"}
     assert finding["message"].startswith("Bed 26 ")
     assert reasons(reply) == {"two": ["run-over-circuit"]}
@@ -231,10 +226,10 @@ def test_the_run_that_no_circuit_holds_is_named(client: Client) -> None:
 def test_runs_that_do_not_fit_together_are_named_too(client: Client) -> None:
     reply = ask(client, runs_of(15, 14, 13, stock=[unit("two", 600, circuits=TWO_COMMONS)]))
     assert reasons(reply) == {"two": ["circuits-too-few"]}
-    (finding,) = findings(reply, "division-impossible")
+    (finding,) = jobs.findings(reply, "division-impossible")
     # 42 A would fit two circuits of 25 A, but any two of the runs are more than 25 A.
-    assert finding["measured"] == quantity(27.0, "A")
-    assert finding["limit"] == quantity(25.0, "A")
+    assert finding["measured"] == jobs.quantity(27.0, "A")
+    assert finding["limit"] == jobs.quantity(25.0, "A")
 
 
 def test_a_transformer_with_circuits_enough_is_taken_before_a_larger_one(client: Client) -> None:
@@ -247,11 +242,15 @@ def test_a_transformer_with_circuits_enough_is_taken_before_a_larger_one(client:
 
 def test_spans_that_meet_behind_the_supply_go_on_one_circuit(client: Client) -> None:
     def span(start: str, end: str) -> Json:
-        return {"from": start, "to": end, "length": metres(5), "cable": awg(10)}
+        return {"from": start, "to": end, "length": jobs.metres(5), "cable": jobs.awg(10)}
 
     ring = [span("supply", "a"), span("a", "b"), span("b", "supply"), span("supply", "c")]
-    fixtures = [{"point": point, "load": amperes(6, power_factor=1)} for point in "abc"]
+    fixtures = [{"point": point, "load": jobs.amperes(6, power_factor=1)} for point in "abc"]
     wiring = {"form": "spans", "spans": ring, "fixtures": fixtures}
-    request = {"supply": transformer(), "wiring": wiring, "stock": [unit("two", 600, circuits=TWO_COMMONS)]}
+    request = {
+        "supply": jobs.transformer(),
+        "wiring": wiring,
+        "stock": [unit("two", 600, circuits=TWO_COMMONS)],
+    }
     circuits = ask(client, request)["division"]["circuits"]
     assert sorted(circuit["current"]["value"] for circuit in circuits) == [6.0, 12.0]

@@ -7,7 +7,7 @@ from collections import Counter
 import pytest
 
 from tests.client import Client
-from tests.http.jobs import (
+from tests.jobs import (
     Json,
     amperes,
     assumed,

@@ -8,23 +8,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from service.app import app
+from tests import jobs
 from tests.cases.derivation import SUPPLY, Bench, nec_awg, power
 from tests.client import Client
-from tests.http.jobs import (
-    Json,
-    amperes,
-    answer,
-    awg,
-    feet,
-    job,
-    lamp,
-    quantity,
-    run,
-    transformer,
-    volt_amperes,
-    volts,
-    winding,
-)
+from tests.jobs import Json
 from tests.studies.transformer_loading.transformers import ask, unit
 
 CLIENT = Client(app)
@@ -50,22 +37,22 @@ def drawn_va(bench: Bench) -> float:
 
 
 def bench_job(conditions: Json) -> Json:
-    lamps = [{"at": feet(at), "load": volt_amperes(REAL_W, APPARENT_VA)} for at in LAMPS_AT_FT]
-    primary = {"rated": volts(120), "actual": volts(120)}
-    supply = transformer(12, winding=winding(100, 7), primary=primary)
-    return job(run(*lamps, cable=awg(14)), supply=supply, conditions=conditions)
+    lamps = [{"at": jobs.feet(at), "load": jobs.volt_amperes(REAL_W, APPARENT_VA)} for at in LAMPS_AT_FT]
+    primary = {"rated": jobs.volts(120), "actual": jobs.volts(120)}
+    supply = jobs.transformer(12, winding=jobs.winding(100, 7), primary=primary)
+    return jobs.job(jobs.run(*lamps, cable=jobs.awg(14)), supply=supply, conditions=conditions)
 
 
 @pytest.mark.parametrize("temperature_c", [-10.0, 20.0, 50.0])
 def test_the_loading_is_that_of_an_impedance_matrix(temperature_c: float) -> None:
     # The service works in per-unit by Newton; the bench inverts a matrix and repeats from no load.
-    reply = ask(CLIENT, bench_job({"conductor_temperature": quantity(temperature_c, "degC")}))
+    reply = ask(CLIENT, bench_job({"conductor_temperature": jobs.quantity(temperature_c, "degC")}))
     expected_va = drawn_va(bench_of(1.0, temperature_c))
     assert reply["loading"]["apparent_power"]["value"] == pytest.approx(expected_va, abs=1e-3)
 
 
 def test_the_worst_corner_is_the_worst_of_the_bench() -> None:
-    ends = {"lowest": quantity(-10, "degC"), "highest": quantity(50, "degC")}
+    ends = {"lowest": jobs.quantity(-10, "degC"), "highest": jobs.quantity(50, "degC")}
     mains = {"kind": "named", "range": "outlet"}
     reply = ask(CLIENT, bench_job({"mains": mains, "conductor_temperature_range": ends}))
     # ANSI C84.1 range A at the outlet: 110 to 126 of 120 V.
@@ -83,14 +70,17 @@ RUN_CURRENTS_A = (4.0, 6.5, 9.0)
 
 
 def chain_job() -> Json:
-    runs = [run(lamp(3, amperes(amps, power_factor=1)), cable=awg(12)) for amps in RUN_CURRENTS_A]
-    return job(*runs, conditions={"mains": {"kind": "named", "range": "outlet"}})
+    runs = [
+        jobs.run(jobs.lamp(3, jobs.amperes(amps, power_factor=1)), cable=jobs.awg(12))
+        for amps in RUN_CURRENTS_A
+    ]
+    return jobs.job(*runs, conditions={"mains": {"kind": "named", "range": "outlet"}})
 
 
 UNITS = st.builds(
     lambda rating, reg, taps, limits, least, price: unit(
-        "", rating, *taps, regulation_percent=reg, minimum_load=quantity(least, "W"), price=price,
-        circuits=[{"name": str(at), "limit": quantity(limit, "A")} for at, limit in enumerate(limits)],
+        "", rating, *taps, regulation_percent=reg, minimum_load=jobs.quantity(least, "W"), price=price,
+        circuits=[{"name": str(at), "limit": jobs.quantity(limit, "A")} for at, limit in enumerate(limits)],
     ),
     st.sampled_from([200, 240, 260, 300, 600]),
     st.sampled_from([0, 3, 8]),
@@ -109,10 +99,12 @@ def carries(item: Json, maximum_ratio: float) -> bool:
     if round(12.0 * sum(RUN_CURRENTS_A) * 1.1, 9) > rating_va:
         return False
     reg = item["regulation_percent"]
-    supply = transformer(12, winding=winding(rating_va, reg))
+    supply = jobs.transformer(12, winding=jobs.winding(rating_va, reg))
     states = [
-        answer(CLIENT, {**chain_job(), "supply": {**supply, "primary": primary}, "conditions": {}})["supply"]
-        for primary in ({"rated": volts(120), "actual": volts(at_v)} for at_v in (110, 120, 126))
+        jobs.answer(CLIENT, {**chain_job(), "supply": {**supply, "primary": primary}, "conditions": {}})[
+            "supply"
+        ]
+        for primary in ({"rated": jobs.volts(120), "actual": jobs.volts(at_v)} for at_v in (110, 120, 126))
     ]
     worst_va = max(12.0 * sum(RUN_CURRENTS_A), *(state["apparent_power"]["value"] for state in states))
     lowest_w = min(state["real_power"]["value"] for state in states)

@@ -2,15 +2,16 @@
 
 from typing import Any
 
+from tests import jobs
 from tests.client import Client
-from tests.http.jobs import Json, amperes, answer, job, lamp, quantity, run, volts
+from tests.jobs import Json
 
 PATH = "/v1/transformer-loading"
 
-MAINS_120: Json = {"rated": volts(120), "actual": volts(120)}
+MAINS_120: Json = {"rated": jobs.volts(120), "actual": jobs.volts(120)}
 OUTLET: Json = {"mains": {"kind": "named", "range": "outlet"}}
 COLD_TO_HOT: Json = {"conductor_temperature_range": {
-    "lowest": quantity(-10, "degC"), "highest": quantity(50, "degC")}}  # fmt: skip
+    "lowest": jobs.quantity(-10, "degC"), "highest": jobs.quantity(50, "degC")}}  # fmt: skip
 FREE: Json = {"spare_percent": 0}
 
 TWO_COMMONS: list[Json] = [{"name": "left"}, {"name": "right"}]
@@ -18,12 +19,12 @@ TWO_COMMONS: list[Json] = [{"name": "left"}, {"name": "right"}]
 
 def unit(name: str, rating_va: float, *taps_v: float, **more: Any) -> Json:
     """One transformer of a stock, on 12 V unless said otherwise."""
-    taps = [volts(tap_v) for tap_v in taps_v or (12.0,)]
-    return {"id": name, "rating": quantity(rating_va, "VA"), "taps": taps, **more}
+    taps = [jobs.volts(tap_v) for tap_v in taps_v or (12.0,)]
+    return {"id": name, "rating": jobs.quantity(rating_va, "VA"), "taps": taps, **more}
 
 
 def ask(client: Client, request: Json) -> Json:
-    return answer(client, request, PATH)
+    return jobs.answer(client, request, PATH)
 
 
 def chosen_of(client: Client, request: Json) -> Json:
@@ -41,9 +42,12 @@ def reasons(reply: Json) -> dict[str, list[str]]:
 
 def at_terminals(load: Json, supply: Json | None = None, **more: Any) -> Json:
     """One lamp where nothing is lost in cable."""
-    return job(run(lamp(0, load)), supply=supply, **more)
+    return jobs.job(jobs.run(jobs.lamp(0, load)), supply=supply, **more)
 
 
 def runs_of(*amps: float, **more: Any) -> Json:
     """Runs that draw so much each, wherever the voltage is. [A]"""
-    return job(*[run(lamp(0, amperes(each, power_factor=1)), name=f"bed {each:g}") for each in amps], **more)
+    return jobs.job(
+        *[jobs.run(jobs.lamp(0, jobs.amperes(each, power_factor=1)), name=f"bed {each:g}") for each in amps],
+        **more,
+    )

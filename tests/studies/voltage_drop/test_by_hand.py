@@ -5,60 +5,50 @@ from typing import Any
 
 import pytest
 
+from tests import jobs
 from tests.client import Client
-from tests.http.jobs import (
-    awg,
-    branch,
-    dc_supply,
-    halogen,
-    job,
-    lamp,
-    metres,
-    ohms_per_km,
-    quantity,
-    run,
-    transformer,
-    volt_amperes,
-    watts,
-    winding,
-    window,
-)
 from tests.sheets.reading import page_of
 from tests.sheets.studies import VOLTAGE_DROP
 
 PATH = "/v1/voltage-drop"
-TREE = job(
-    run(
-        lamp(4, volt_amperes(6, 9), name="fern", count=5, spacing=metres(3)),
+TREE = jobs.job(
+    jobs.run(
+        jobs.lamp(4, jobs.volt_amperes(6, 9), name="fern", count=5, spacing=jobs.metres(3)),
         name="walk",
-        cable=awg(14),
+        cable=jobs.awg(14),
         branches=[
-            branch(
+            jobs.branch(
                 7,
-                lamp(6, halogen(20), name="willow", count=2, lead={"length": metres(2), "cable": awg(18)}),
+                jobs.lamp(
+                    6,
+                    jobs.halogen(20),
+                    name="willow",
+                    count=2,
+                    lead={"length": jobs.metres(2), "cable": jobs.awg(18)},
+                ),
                 name="pond",
-                cable=awg(16),
+                cable=jobs.awg(16),
             )
         ],
     ),
-    run(lamp(5, watts(4), name="step", window=window(9, 15)), name="terrace"),
-    supply=transformer(winding=winding(150, 5)),
+    jobs.run(jobs.lamp(5, jobs.watts(4), name="step", window=jobs.window(9, 15)), name="terrace"),
+    supply=jobs.transformer(winding=jobs.winding(150, 5)),
 )
-LOOP = job(
-    run(
-        lamp(10, watts(5), name="arch"),
-        lamp(20, watts(8), name="urn"),
+LOOP = jobs.job(
+    jobs.run(
+        jobs.lamp(10, jobs.watts(5), name="arch"),
+        jobs.lamp(20, jobs.watts(8), name="urn"),
         name="ring",
-        return_leg={"length": metres(15)},
+        return_leg={"length": jobs.metres(15)},
     ),
-    supply=transformer(winding=winding(60, 6)),
+    supply=jobs.transformer(winding=jobs.winding(60, 6)),
 )
 JOBS = {
     "tree": TREE,
     "loop": LOOP,
-    "battery": job(
-        run(lamp(12, watts(6), name="reed")),
-        supply=dc_supply(12, internal_resistance=quantity(80, "mohm")),
+    "battery": jobs.job(
+        jobs.run(jobs.lamp(12, jobs.watts(6), name="reed")),
+        supply=jobs.dc_supply(12, internal_resistance=jobs.quantity(80, "mohm")),
     ),
     **{each.file: each.request() for each in VOLTAGE_DROP if "no_operating_point" not in each.file},
 }
@@ -192,10 +182,10 @@ def test_on_a_loop_no_sum_of_lamps_is_claimed(client: Client) -> None:
 
 def test_runs_of_one_name_are_told_apart(client: Client) -> None:
     alike = [
-        run(lamp(length, watts(9), name="step"), name="walk", cable=ohms_per_km(5.0))
+        jobs.run(jobs.lamp(length, jobs.watts(9), name="step"), name="walk", cable=jobs.ohms_per_km(5.0))
         for length in (10, 30, 20)
     ]
-    request = job(*alike)
+    request = jobs.job(*alike)
     _, lines, _ = followed(client, request)
     assert lines[1]["From → to"] == "winding"
     assert lines[2]["m, one way"] == "30"
@@ -208,9 +198,9 @@ def test_spans_told_towards_the_supply_are_followed_like_those_told_away_from_it
     lines = []
     for ways in (away, [away[0], *((end, start, length) for start, end, length in away[1:])]):
         spans = [
-            {"from": start, "to": end, "length": metres(length), "cable": awg(14)}
+            {"from": start, "to": end, "length": jobs.metres(length), "cable": jobs.awg(14)}
             for start, end, length in ways
         ]
-        wiring = {"form": "spans", "spans": spans, "fixtures": [{"point": "moss", "load": watts(20)}]}
-        lines.append(followed(client, {"supply": transformer(), "wiring": wiring})[1])
+        wiring = {"form": "spans", "spans": spans, "fixtures": [{"point": "moss", "load": jobs.watts(20)}]}
+        lines.append(followed(client, {"supply": jobs.transformer(), "wiring": wiring})[1])
     assert lines[0] == lines[1]

@@ -16,7 +16,7 @@ from service.studies.voltage_drop.request import VoltageDropRequest
 from service.studies.voltage_drop.study import voltage_drop
 from service.studies.voltage_drop.translate import job_of, reply_of
 from tests.client import Client
-from tests.http.jobs import awg, branch, job, lamp, metres, run, transformer, watts, winding
+from tests.jobs import awg, branch, job, lamp, metres, run, transformer, watts, winding
 from tests.sheets.reading import SVG, printed
 from tests.sheets.studies import VOLTAGE_DROP
 

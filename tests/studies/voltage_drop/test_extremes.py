@@ -8,8 +8,9 @@ import numpy as np
 import pytest
 
 from service.wire.quantities import Length, ResistancePerLength, bounds_of
+from tests import jobs
 from tests.client import Client
-from tests.http.jobs import Json, job, metres, ohms_per_km, quantity, volts
+from tests.jobs import Json
 
 LENGTHS = (0.0, 1e-9, 0.001, 1.0, 100_000.0)
 POWERS = (0.0, 1e-9, 1.0, 100_000.0)
@@ -24,29 +25,29 @@ def lengths(pick: np.random.Generator) -> Json:
 
 def rated(pick: np.random.Generator) -> Json:
     return {
-        "power": quantity(float(pick.choice(POWERS)), "W"),
-        "rated_voltage": volts(float(pick.choice(LAMP_VOLTS))),
+        "power": jobs.quantity(float(pick.choice(POWERS)), "W"),
+        "rated_voltage": jobs.volts(float(pick.choice(LAMP_VOLTS))),
     }
 
 
 def load(pick: np.random.Generator) -> Json:
     power_w, other_w = (float(pick.choice(POWERS)) for _ in range(2))
-    volt = volts(float(pick.choice(LAMP_VOLTS)))
+    volt = jobs.volts(float(pick.choice(LAMP_VOLTS)))
     kinds: list[Json] = [
-        {"kind": "constant-power", "power": quantity(power_w / 1_000, "kW"), "power_factor": 0.05},
+        {"kind": "constant-power", "power": jobs.quantity(power_w / 1_000, "kW"), "power_factor": 0.05},
         {
             "kind": "constant-power",
-            "power": quantity(power_w, "W"),
-            "apparent_power": quantity(other_w, "VA"),
+            "power": jobs.quantity(power_w, "W"),
+            "apparent_power": jobs.quantity(other_w, "VA"),
         },
-        {"kind": "constant-current", "current": quantity(power_w / 10, "A"), "power_factor": 0.05},
+        {"kind": "constant-current", "current": jobs.quantity(power_w / 10, "A"), "power_factor": 0.05},
         {"kind": "constant-resistance", **rated(pick)},
         {"kind": "filament", **rated(pick)},
         {
             "kind": "zip",
-            "constant_power_part": quantity(power_w, "W"),
-            "constant_current_part": quantity(other_w, "W"),
-            "constant_resistance_part": quantity(power_w, "W"),
+            "constant_power_part": jobs.quantity(power_w, "W"),
+            "constant_current_part": jobs.quantity(other_w, "W"),
+            "constant_resistance_part": jobs.quantity(power_w, "W"),
             "rated_voltage": volt,
         },
     ]
@@ -60,7 +61,7 @@ def fixture(pick: np.random.Generator) -> Json:
     if pick.random() < 0.3:
         made |= {"lead": {"length": lengths(pick), "cable": cable(pick)}}
     if pick.random() < 0.3:
-        made |= {"splice_resistance": quantity(float(pick.choice([0.0, 1e-12, 1000.0])), "ohm")}
+        made |= {"splice_resistance": jobs.quantity(float(pick.choice([0.0, 1e-12, 1000.0])), "ohm")}
     return made
 
 
@@ -70,7 +71,7 @@ def cable(pick: np.random.Generator) -> Json:
         "value": min(float(pick.choice(RESISTANCES)), bounds_of(ResistancePerLength)[unit].most),
         "unit": unit,
     }
-    return ohms_per_km(1.0, cables_in_parallel=int(pick.choice([1, 20]))) | {"resistance": per}
+    return jobs.ohms_per_km(1.0, cables_in_parallel=int(pick.choice([1, 20]))) | {"resistance": per}
 
 
 def stretch(pick: np.random.Generator) -> Json:
@@ -86,16 +87,23 @@ def stretch(pick: np.random.Generator) -> Json:
 
 def supply(pick: np.random.Generator) -> Json:
     level = float(pick.choice([0.001, 12.0, 30.0]))
-    mains = {"rated": volts(float(pick.choice([1, 120]))), "actual": volts(float(pick.choice([1, 1000])))}
+    mains = {
+        "rated": jobs.volts(float(pick.choice([1, 120]))),
+        "actual": jobs.volts(float(pick.choice([1, 1000]))),
+    }
     plate = {
-        "rating": quantity(float(pick.choice([0.1, 150, 100_000])), "VA"),
+        "rating": jobs.quantity(float(pick.choice([0.1, 150, 100_000])), "VA"),
         "regulation_percent": float(pick.choice([0, 4, 100])),
     }
     made: list[Json] = [
-        {"kind": "transformer", "secondary": volts(level), "winding": plate, "primary": mains},
-        {"kind": "transformer", "secondary": volts(level), "open_circuit": {"voltage": volts(0.001)}},
-        {"kind": "dc-supply", "output": volts(level), "internal_resistance": quantity(1000, "ohm")},
-        {"kind": "dc-supply", "output": volts(60), "rating": quantity(0.1, "W")},
+        {"kind": "transformer", "secondary": jobs.volts(level), "winding": plate, "primary": mains},
+        {
+            "kind": "transformer",
+            "secondary": jobs.volts(level),
+            "open_circuit": {"voltage": jobs.volts(0.001)},
+        },
+        {"kind": "dc-supply", "output": jobs.volts(level), "internal_resistance": jobs.quantity(1000, "ohm")},
+        {"kind": "dc-supply", "output": jobs.volts(60), "rating": jobs.quantity(0.1, "W")},
     ]
     return made[int(pick.integers(len(made)))]
 
@@ -110,9 +118,9 @@ def request(seed: int) -> Json:
                 {"at": lengths(pick), **stretch(pick), "spurs": [{"at": lengths(pick), **stretch(pick)}]}
             ]
         if pick.random() < 0.3:
-            made["tap"] = volts(float(pick.choice([0.001, 12.0, 30.0])))
+            made["tap"] = jobs.volts(float(pick.choice([0.001, 12.0, 30.0])))
         runs.append(made)
-    return job(*runs, supply=supply(pick)) | {
+    return jobs.job(*runs, supply=supply(pick)) | {
         "margin": bool(pick.random() < 0.5),
         "conditions": {"non_active_current": str(pick.choice(["in-phase", "quadrature"]))},
         "limits": {"maximum_drop_percent": 0.1},
@@ -142,9 +150,11 @@ def test_extremes_are_answered_with_finite_numbers(client: Client, first: int) -
 def test_a_lamp_that_only_dims_always_has_an_operating_point(client: Client, kind: str, far_m: float) -> None:
     # Both draw nothing at no voltage, so current and drop meet somewhere for every resistance.
     lamp = {
-        "at": metres(far_m),
-        "load": {"kind": kind, "power": quantity(100_000, "W"), "rated_voltage": volts(12)},
+        "at": jobs.metres(far_m),
+        "load": {"kind": kind, "power": jobs.quantity(100_000, "W"), "rated_voltage": jobs.volts(12)},
     }
-    reply = client.post("/v1/voltage-drop", json=job({"cable": ohms_per_km(10.0), "fixtures": [lamp]}))
+    reply = client.post(
+        "/v1/voltage-drop", json=jobs.job({"cable": jobs.ohms_per_km(10.0), "fixtures": [lamp]})
+    )
     assert reply.status_code == 200
     assert reply.json()["status"] == "solved"

@@ -7,7 +7,7 @@ import time
 import pytest
 
 from tests.client import Client
-from tests.http.jobs import (
+from tests.jobs import (
     Json,
     amperes,
     answer,
@@ -27,13 +27,14 @@ from tests.http.jobs import (
     resistor,
     run,
     solved,
+    strip,
+    totals,
     transformer,
     voltages,
     volts,
     watts,
     window,
 )
-from tests.http.questions import strip, totals
 
 ONE_LAMP = job(run(lamp(10, watts(6))))
 

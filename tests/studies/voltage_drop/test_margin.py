@@ -2,36 +2,17 @@
 
 import pytest
 
+from tests import jobs
 from tests.client import Client
-from tests.http.jobs import (
-    Json,
-    amperes,
-    answer,
-    codes,
-    findings,
-    halogen,
-    job,
-    lamp,
-    metres,
-    ohms_per_km,
-    parameters,
-    resistor,
-    run,
-    solved,
-    transformer,
-    volt_amperes,
-    voltages,
-    volts,
-    watts,
-    winding,
-    window,
-)
+from tests.jobs import Json
 
 NUMBERS = {"supply", "spans", "runs", "totals", "solution"}
 
 
 def margin(client: Client, *fixtures: Json, supply: Json | None = None) -> Json:
-    return dict(solved(client, job(run(*fixtures), supply=supply) | {"margin": True})["load_margin"])
+    return dict(
+        jobs.solved(client, jobs.job(jobs.run(*fixtures), supply=supply) | {"margin": True})["load_margin"]
+    )
 
 
 def within_1_percent_below(found: float, exact: float) -> bool:
@@ -41,59 +22,63 @@ def within_1_percent_below(found: float, exact: float) -> bool:
 @pytest.mark.parametrize("power_w", [5.0, 60.0, 200.0, 340.0])
 def test_the_margin_of_one_lamp_is_e_squared_over_4_r(client: Client, power_w: float) -> None:
     # Maximum power transfer: E²/4R = 144/0.4 = 360 W through 10 m of 0.01 ohm/m.
-    assert within_1_percent_below(margin(client, lamp(10, watts(power_w)))["exact"], 360.0 / power_w)
+    assert within_1_percent_below(
+        margin(client, jobs.lamp(10, jobs.watts(power_w)))["exact"], 360.0 / power_w
+    )
 
 
 def test_the_margin_counts_the_winding(client: Client) -> None:
     # 12.6 V behind 0.072 ohm of a 100 VA, 5 % box, and 0.1 ohm of cable: 12.6²/(4 x 0.172) W.
-    found = margin(client, lamp(10, watts(20)), supply=transformer(winding=winding(100, 5)))
+    found = margin(
+        client, jobs.lamp(10, jobs.watts(20)), supply=jobs.transformer(winding=jobs.winding(100, 5))
+    )
     assert within_1_percent_below(found["exact"], 12.6**2 / (4 * 0.172) / 20)
 
 
 def test_the_margin_of_a_lagging_lamp_is_the_nose_of_its_phasor_form(client: Client) -> None:
     # E² = 2 R (P + S) at the nose: 144 = 0.2 (P + S).
-    found = margin(client, lamp(10, volt_amperes(60, 100)))
+    found = margin(client, jobs.lamp(10, jobs.volt_amperes(60, 100)))
     assert within_1_percent_below(found["exact"], 720.0 / 160.0)
 
 
 def test_the_margin_of_a_constant_current_ends_where_nothing_is_left(client: Client) -> None:
-    assert within_1_percent_below(margin(client, lamp(10, amperes(30)))["exact"], 120.0 / 30.0)
+    assert within_1_percent_below(margin(client, jobs.lamp(10, jobs.amperes(30)))["exact"], 120.0 / 30.0)
 
 
 @pytest.mark.parametrize("power_w", [5.0, 60.0, 300.0])
 def test_what_is_certain_is_never_more_than_what_is_exact(client: Client, power_w: float) -> None:
-    request = job(run(lamp(4, watts(power_w)), lamp(10, watts(20))))
-    certain = solved(client, request)["load_margin"]["at_least"]
-    assert 1.0 <= certain <= solved(client, request | {"margin": True})["load_margin"]["exact"] * 1.01
+    request = jobs.job(jobs.run(jobs.lamp(4, jobs.watts(power_w)), jobs.lamp(10, jobs.watts(20))))
+    certain = jobs.solved(client, request)["load_margin"]["at_least"]
+    assert 1.0 <= certain <= jobs.solved(client, request | {"margin": True})["load_margin"]["exact"] * 1.01
 
 
 def test_the_first_to_leave_its_window_is_named_with_the_factor(client: Client) -> None:
     # The window ends at 9 V: P = V (E - V)/R = 9 x 3/0.1 = 270 W.
-    found = margin(client, lamp(10, watts(60), window=window(9, 15)))
+    found = margin(client, jobs.lamp(10, jobs.watts(60), window=jobs.window(9, 15)))
     assert found["first_out_of_window"]["pointer"] == "/wiring/runs/0/fixtures/0"
     assert within_1_percent_below(found["first_out_of_window"]["factor"], 270.0 / 60.0)
 
 
 def test_the_first_to_leave_carries_its_number(client: Client) -> None:
-    found = margin(client, lamp(4, watts(5), count=3, spacing=metres(5)))
+    found = margin(client, jobs.lamp(4, jobs.watts(5), count=3, spacing=jobs.metres(5)))
     assert found["first_out_of_window"]["number"] == 3
 
 
 def test_a_fixture_already_below_its_window_has_a_factor_below_one(client: Client) -> None:
-    found = margin(client, lamp(10, watts(300), window=window(9, 15)))
+    found = margin(client, jobs.lamp(10, jobs.watts(300), window=jobs.window(9, 15)))
     assert within_1_percent_below(found["first_out_of_window"]["factor"], 270.0 / 300.0)
 
 
-@pytest.mark.parametrize("load", [resistor(50), halogen(50)])
+@pytest.mark.parametrize("load", [jobs.resistor(50), jobs.halogen(50)])
 def test_lamps_that_cannot_collapse_have_no_margin_and_say_so(client: Client, load: Json) -> None:
-    found = margin(client, lamp(10, load))
+    found = margin(client, jobs.lamp(10, load))
     assert found["absent_because"] == "no-load-that-can-collapse"
     assert "exact" not in found
 
 
 def test_volt_amperes_without_watts_can_collapse_as_well(client: Client) -> None:
     # Without watts the nose is at E²/2R = 720 VA.
-    found = margin(client, lamp(10, volt_amperes(0, 100)))
+    found = margin(client, jobs.lamp(10, jobs.volt_amperes(0, 100)))
     assert within_1_percent_below(found["exact"], 7.2)
 
 
@@ -103,7 +88,7 @@ def test_a_load_past_the_nose_gets_no_number_and_a_share(
     client: Client, share: float, metres_away: float
 ) -> None:
     largest_w = 144.0 / (4 * 0.01 * metres_away)
-    reply = answer(client, job(run(lamp(metres_away, watts(share * largest_w)))))
+    reply = jobs.answer(client, jobs.job(jobs.run(jobs.lamp(metres_away, jobs.watts(share * largest_w)))))
     assert reply["status"] == "no-operating-point"
     assert reply["fixtures"] == []
     assert not NUMBERS & set(reply)
@@ -113,32 +98,39 @@ def test_a_load_past_the_nose_gets_no_number_and_a_share(
 
 @pytest.mark.parametrize("share", [0.5, 0.9, 0.99, 0.9999])
 def test_a_load_before_the_nose_is_solved(client: Client, share: float) -> None:
-    (found_v,) = voltages(solved(client, job(run(lamp(10, watts(360 * share))))))
+    (found_v,) = jobs.voltages(
+        jobs.solved(client, jobs.job(jobs.run(jobs.lamp(10, jobs.watts(360 * share)))))
+    )
     assert found_v == pytest.approx(6.0 + 6.0 * (1.0 - share) ** 0.5, abs=0.0002)
 
 
 def test_the_run_that_gives_way_is_named(client: Client) -> None:
-    good, bad = run(lamp(10, watts(30)), name="hedge"), run(lamp(90, watts(60)), name="far gate", id="R-2")
-    (found,) = findings(answer(client, job(good, bad)), "no-operating-point")
+    good, bad = (
+        jobs.run(jobs.lamp(10, jobs.watts(30)), name="hedge"),
+        jobs.run(jobs.lamp(90, jobs.watts(60)), name="far gate", id="R-2"),
+    )
+    (found,) = jobs.findings(jobs.answer(client, jobs.job(good, bad)), "no-operating-point")
     assert found["subject"] == {"pointer": "/wiring/runs/1", "id": "R-2"}
     assert found["message"].startswith("Far gate cannot carry its load")
 
 
 def test_the_share_in_words_is_the_share_in_numbers(client: Client) -> None:
-    reply = answer(client, job(run(lamp(10, watts(720)))))
-    (found,) = findings(reply, "no-operating-point")
+    reply = jobs.answer(client, jobs.job(jobs.run(jobs.lamp(10, jobs.watts(720)))))
+    (found,) = jobs.findings(reply, "no-operating-point")
     assert found["limit"]["unit"] == "percent"
     assert found["limit"]["value"] == pytest.approx(100 * reply["load_margin"]["exact"], abs=0.02)
-    assert parameters(found)["limit"] in found["message"]
+    assert jobs.parameters(found)["limit"] in found["message"]
 
 
 def test_what_the_request_itself_shows_is_said_without_an_operating_point(client: Client) -> None:
-    faulty = run(lamp(10, watts(720), window=window(13, 9)), name="walk")
-    reply = answer(client, job(faulty, run(name="walk"), supply=transformer(16, taps=[volts(16)])))
-    assert {"window-empty", "duplicate-name", "wet-contact-voltage"} <= set(codes(reply))
+    faulty = jobs.run(jobs.lamp(10, jobs.watts(720), window=jobs.window(13, 9)), name="walk")
+    reply = jobs.answer(
+        client, jobs.job(faulty, jobs.run(name="walk"), supply=jobs.transformer(16, taps=[jobs.volts(16)]))
+    )
+    assert {"window-empty", "duplicate-name", "wet-contact-voltage"} <= set(jobs.codes(reply))
 
 
 def test_a_load_of_nothing_never_comes_near_collapse(client: Client) -> None:
-    reply = solved(client, job(run(lamp(10, watts(0)), cable=ohms_per_km(500))))
+    reply = jobs.solved(client, jobs.job(jobs.run(jobs.lamp(10, jobs.watts(0)), cable=jobs.ohms_per_km(500))))
     assert reply["load_margin"] == {"at_least": 100.0}
-    assert "near-collapse" not in codes(reply)
+    assert "near-collapse" not in jobs.codes(reply)

@@ -3,7 +3,7 @@
 import pytest
 
 from tests.client import Client
-from tests.http.jobs import (
+from tests.jobs import (
     Json,
     answer,
     awg,

@@ -9,7 +9,7 @@ from service.physics.load import constant_power
 from service.physics.network import Span, build_network
 from service.physics.solve import solve
 from tests.client import Client
-from tests.http.jobs import (
+from tests.jobs import (
     Json,
     answer,
     assumed,
@@ -24,12 +24,13 @@ from tests.http.jobs import (
     quantity,
     run,
     solved,
+    strip,
+    totals,
     transformer,
     volts,
     watts,
     window,
 )
-from tests.http.questions import strip, totals
 
 DC_24_V = dc_supply(24.0)
 

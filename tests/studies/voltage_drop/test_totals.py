@@ -2,26 +2,9 @@
 
 import pytest
 
+from tests import jobs
 from tests.client import Client
-from tests.http.jobs import (
-    Json,
-    amperes,
-    answer,
-    assumed,
-    codes,
-    dc_supply,
-    even,
-    halogen,
-    metres,
-    ohms_per_km,
-    resistor,
-    solved,
-    transformer,
-    volts,
-    watts,
-    winding,
-)
-from tests.http.questions import ANY_DEVICE, end_v, totals
+from tests.jobs import Json
 
 
 def bracket(reply: Json, side: str) -> Json:
@@ -32,8 +15,10 @@ def bracket(reply: Json, side: str) -> Json:
 def test_a_uniform_current_loses_what_the_textbook_says(client: Client) -> None:
     # Mehta, Principles of Power System, example 13.5: 2 A/m over 200 m, 0.3 ohm/km a conductor: 24.0 V at the
     # end, here from 60 V. All of it at the end loses twice as much (Gonen, examples 4.2 to 4.5).
-    supply = dc_supply(60, circuits=ANY_DEVICE)
-    reply = solved(client, totals(amperes(400), 200, supply=supply, cable=ohms_per_km(0.3)))
+    supply = jobs.dc_supply(60, circuits=jobs.ANY_DEVICE)
+    reply = jobs.solved(
+        client, jobs.totals(jobs.amperes(400), 200, supply=supply, cable=jobs.ohms_per_km(0.3))
+    )
     spread, lumped = bracket(reply, "evenly_spread"), bracket(reply, "lumped")
     assert spread["cable_drop"]["value"] == pytest.approx(24.0, abs=1e-4)
     assert lumped["cable_drop"]["value"] == pytest.approx(48.0, abs=1e-4)
@@ -43,71 +28,81 @@ def test_a_uniform_current_loses_what_the_textbook_says(client: Client) -> None:
 def test_a_uniform_current_heats_the_cable_as_the_textbook_says(client: Client) -> None:
     # Mehta, example 13.9: 0.75 A/m over 300 m, 0.00018 ohm/m go and return: loss i² r L³/3 = 911.25 W. 64
     # lumps fall short by 1/(4 × 64²) of it.
-    supply = dc_supply(60, circuits=ANY_DEVICE)
-    reply = solved(client, totals(amperes(225), 300, supply=supply, cable=ohms_per_km(0.09)))
+    supply = jobs.dc_supply(60, circuits=jobs.ANY_DEVICE)
+    reply = jobs.solved(
+        client, jobs.totals(jobs.amperes(225), 300, supply=supply, cable=jobs.ohms_per_km(0.09))
+    )
     assert bracket(reply, "evenly_spread")["cable_loss"]["value"] == pytest.approx(911.25, rel=1e-4)
 
 
 def test_the_solved_state_is_the_lumped_one_in_one_row(client: Client) -> None:
-    request = totals(watts(60, power_factor=0.9), 20, supply=transformer(winding=winding(150, 6)))
-    reply = solved(client, request)
+    request = jobs.totals(
+        jobs.watts(60, power_factor=0.9), 20, supply=jobs.transformer(winding=jobs.winding(150, 6))
+    )
+    reply = jobs.solved(client, request)
     (row,) = reply["fixtures"]
     assert row["pointer"] == "/wiring"
-    assert row["at"] == metres(20)
-    assert row["voltage"]["value"] == end_v({"end": bracket(reply, "lumped")})
-    one = even(1, watts(60, power_factor=0.9), 20) | {"supply": request["supply"]}
-    assert row["voltage"] == solved(client, one)["fixtures"][0]["voltage"]
+    assert row["at"] == jobs.metres(20)
+    assert row["voltage"]["value"] == jobs.end_v({"end": bracket(reply, "lumped")})
+    one = jobs.even(1, jobs.watts(60, power_factor=0.9), 20) | {"supply": request["supply"]}
+    assert row["voltage"] == jobs.solved(client, one)["fixtures"][0]["voltage"]
 
 
-@pytest.mark.parametrize("load", [watts(50, power_factor=0.8), amperes(4), resistor(50), halogen(50)])
+@pytest.mark.parametrize(
+    "load", [jobs.watts(50, power_factor=0.8), jobs.amperes(4), jobs.resistor(50), jobs.halogen(50)]
+)
 def test_what_is_spread_ends_higher_than_what_is_lumped(client: Client, load: Json) -> None:
-    reply = solved(client, totals(load, 20, supply=transformer(winding=winding(150, 6))))
+    reply = jobs.solved(client, jobs.totals(load, 20, supply=jobs.transformer(winding=jobs.winding(150, 6))))
     lumped, spread = bracket(reply, "lumped"), bracket(reply, "evenly_spread")
     assert lumped["end_voltage"]["value"] < spread["end_voltage"]["value"] < 12.72
 
 
-@pytest.mark.parametrize("load", [watts(50), resistor(50), halogen(50)])
+@pytest.mark.parametrize("load", [jobs.watts(50), jobs.resistor(50), jobs.halogen(50)])
 def test_many_even_fixtures_come_near_the_spread(client: Client, load: Json) -> None:
     # N equal lamps, the last at the end, lose (N + 1)/N of what the spread loses: algebra, equal currents.
-    reply = solved(client, totals(load, 10))
+    reply = jobs.solved(client, jobs.totals(load, 10))
     shared = load | {"power": {"value": load["power"]["value"] / 500, "unit": "W"}}
-    lamps = solved(client, even(500, shared, 10))
+    lamps = jobs.solved(client, jobs.even(500, shared, 10))
     drop = bracket(reply, "evenly_spread")["cable_drop"]["value"]
     assert lamps["fixtures"][-1]["cable_drop"]["value"] == pytest.approx(drop * 501 / 500, abs=1.5e-4)
 
 
 def test_what_collapses_lumped_may_be_carried_when_it_is_spread(client: Client) -> None:
     # Lumped: P ≤ E²/(4R) = 144/(4 × 0.3) = 120 W (maximum power transfer).
-    reply = answer(client, totals(watts(150), 30))
+    reply = jobs.answer(client, jobs.totals(jobs.watts(150), 30))
     assert reply["status"] == "no-operating-point"
     assert bracket(reply, "lumped") == {"outcome": "collapsed"}
     assert bracket(reply, "evenly_spread")["outcome"] == "carried"
-    both = answer(client, totals(watts(400), 30))
+    both = jobs.answer(client, jobs.totals(jobs.watts(400), 30))
     assert bracket(both, "evenly_spread") == {"outcome": "collapsed"}
 
 
 def test_a_lamp_next_to_the_supply_may_get_too_much(client: Client) -> None:
     # 16 V at the terminals: too much for a lamp there, though the end of the cable is inside the window.
-    reply = solved(client, totals(amperes(15), 20, supply=transformer(16.0)))
+    reply = jobs.solved(client, jobs.totals(jobs.amperes(15), 20, supply=jobs.transformer(16.0)))
     assert bracket(reply, "lumped")["verdict"] == "inside"
-    assert "fixture-above-window" in codes(reply)
+    assert "fixture-above-window" in jobs.codes(reply)
 
 
 def test_that_the_layout_is_unknown_is_said(client: Client) -> None:
-    assert "layout-unknown" in assumed(solved(client, totals(watts(20), 10)))
-    assert "layout-unknown" not in assumed(solved(client, even(4, watts(5), 10)))
+    assert "layout-unknown" in jobs.assumed(jobs.solved(client, jobs.totals(jobs.watts(20), 10)))
+    assert "layout-unknown" not in jobs.assumed(jobs.solved(client, jobs.even(4, jobs.watts(5), 10)))
 
 
 def test_a_length_of_nought_is_no_drop(client: Client) -> None:
-    reply = solved(client, totals(watts(20), 0))
-    assert {bracket(reply, side)["end_voltage"]["value"] for side in reply["bracket"]} == {volts(12)["value"]}
+    reply = jobs.solved(client, jobs.totals(jobs.watts(20), 0))
+    assert {bracket(reply, side)["end_voltage"]["value"] for side in reply["bracket"]} == {
+        jobs.volts(12)["value"]
+    }
 
 
-@pytest.mark.parametrize(("load", "status"), [(watts(60), "recommended"), (watts(2000), "none-passes")])
+@pytest.mark.parametrize(
+    ("load", "status"), [(jobs.watts(60), "recommended"), (jobs.watts(2000), "none-passes")]
+)
 def test_a_gauge_is_recommended_for_the_lumped_layout(client: Client, load: Json, status: str) -> None:
     # 2,000 W at 12 V is more than any single size of the tables carries.
-    reply = client.post("/v1/gauge-recommendation", json=totals(load, 20)).json()
+    reply = client.post("/v1/gauge-recommendation", json=jobs.totals(load, 20)).json()
     assert reply["status"] == status
-    assert "layout-unknown" in assumed(reply)
+    assert "layout-unknown" in jobs.assumed(reply)
     if status == "recommended":
-        assert solved(client, {"supply": transformer(), "wiring": reply["wiring"]})["bracket"]
+        assert jobs.solved(client, {"supply": jobs.transformer(), "wiring": reply["wiring"]})["bracket"]

@@ -1,4 +1,7 @@
-"""Requests to `POST /v1/voltage-drop`, written as short as an installer would say them."""
+"""Requests to every study, written as short as an installer would say them, and what is read off the answers.
+
+Used as `from tests import jobs`. An answer is that of `POST /v1/voltage-drop` unless a path is said.
+"""
 
 from typing import Any
 
@@ -149,3 +152,78 @@ def assumed(reply: Json) -> list[str]:
 
 def parameters(finding: Json) -> dict[str, str]:
     return {part["name"]: part["value"] for part in finding["parameters"]}
+
+
+LUMPED: Json = {"kind": "lumped"}
+EVENLY_SPREAD: Json = {"kind": "evenly-spread"}
+
+ANY_DEVICE: list[Json] = [{"name": "a", "limit": {"value": 10_000, "unit": "A"}}]
+"""Of a supply whose device is never the limit."""
+
+DC_12_V = dc_supply(12.0, circuits=ANY_DEVICE)
+
+ANY_WINDOW = window(0.001, 100)
+
+
+def spacing(spacing_m: float, **more: Any) -> Json:
+    return {"kind": "spacing", "spacing": metres(spacing_m), **more}
+
+
+def longest_run(load: Json, layout: Json = LUMPED) -> Json:
+    return {"kind": "longest-run", "load": load, "layout": layout}
+
+
+def largest_load(length: Json, layout: Json = LUMPED, **more: Any) -> Json:
+    return {"kind": "largest-load", "length": length, "layout": layout, **more}
+
+
+def most_fixtures(load: Json, spacing_m: float, **more: Any) -> Json:
+    return {"kind": "most-fixtures", "load": load, "spacing": metres(spacing_m), **more}
+
+
+def question(asked: Json, *, supply: Json | None = None, cable: Json | None = None, **more: Any) -> Json:
+    """A question about a pair of 5 ohm/km a conductor behind an ideal 12 V, unless said otherwise."""
+    return {"supply": supply or DC_12_V, "cable": cable or ohms_per_km(5.0), "question": asked, **more}
+
+
+def within(minimum_v: float, **more: Any) -> Json:
+    return {"window": window(minimum_v, 100), **more}
+
+
+def asked(client: Client, request: Json) -> Json:
+    """The answer of `POST /v1/reach` to a question that must be answered."""
+    return answer(client, request, "/v1/reach")
+
+
+def reached(client: Client, request: Json) -> Json:
+    """The answer to a question that has one."""
+    reply = asked(client, request)
+    assert reply["status"] == "reached", reply
+    return reply
+
+
+def binding(reply: Json) -> list[str]:
+    return [finding["code"] for finding in reply["binding"]]
+
+
+def end_v(point: Json) -> float:
+    found: float = point["end"]["end_voltage"]["value"]
+    return found
+
+
+def totals(load: Json, length_m: float, *, supply: Json | None = None, cable: Json | None = None) -> Json:
+    """Total load and length, and no more."""
+    wiring = {
+        "form": "totals", "load": load, "cable": cable or ohms_per_km(5.0), "length": metres(length_m),
+    }  # fmt: skip
+    return {"supply": supply or transformer(), "wiring": wiring}
+
+
+def strip(length_m: float, w_per_m: float, ohm_per_m: float | None = None) -> Json:
+    own = {} if ohm_per_m is None else {"resistance_per_length": {"value": ohm_per_m, "unit": "ohm/m"}}
+    return {
+        "kind": "strip",
+        "length": metres(length_m),
+        "power_per_length": {"value": w_per_m, "unit": "W/m"},
+        **own,
+    }
