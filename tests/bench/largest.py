@@ -95,9 +95,9 @@ def choice(runs: int, lamps: int, power_w: float, **more: Any) -> Json:
 
 def spooled(**more: Any) -> Json:
     """Ninety runs of as many lengths, twenty cables side by side, from the spools of forty cables."""
-    cable = {**awg(12), "cables_in_parallel": 20}
+    cable = {**jobs.awg(12), "cables_in_parallel": 20}
     runs = [
-        run(lamp(10 + 0.37 * (place * 53 % 211), watts(0.1)), cable=cable, tail=metres(1))
+        jobs.run(jobs.lamp(10 + 0.37 * (place * 53 % 211), jobs.watts(0.1)), cable=cable, tail=jobs.metres(1))
         for place in range(90)
     ]
     stock = [
@@ -107,14 +107,14 @@ def spooled(**more: Any) -> Json:
             "price": {
                 "kind": "per-spool",
                 "spools": [
-                    {"length": metres(length), "amount": f"{length * 0.6 + place + 30 / length:.2f}"}
+                    {"length": jobs.metres(length), "amount": f"{length * 0.6 + place + 30 / length:.2f}"}
                     for length in (100, 150, 250, 400)
                 ],
             },
         }
         for place in range(40)
     ]
-    return job(*runs, supply=SUPPLY, nominal_v=24) | {"stock": stock, **more}
+    return jobs.job(*runs, supply=SUPPLY, nominal_v=24) | {"stock": stock, **more}
 
 
 def reach(question: Json) -> Json:

@@ -196,7 +196,7 @@ SPOOLED = [
         "price": {
             "kind": "per-spool",
             "spools": [
-                {"length": metres(length), "amount": f"{length * (20 - size) / 9 + 3:.2f}"}
+                {"length": jobs.metres(length), "amount": f"{length * (20 - size) / 9 + 3:.2f}"}
                 for length in (50, 200, 1000)
             ],
         },
