@@ -36,7 +36,7 @@ _MARKS: Final[tuple[tuple[Point, ...], ...]] = (
 )
 
 
-class Limit(NamedTuple):
+class ChartLimit(NamedTuple):
     """A value at which the verdict changes, and its words; `fails` says on which side it is bad."""
 
     value: float
@@ -85,7 +85,7 @@ class Chart(NamedTuple):
         parts.append(Words(words, middle, bottom + 2.9 * size, size, "middle", "quiet"))
         return [*parts, Stroke([(left, top), (left, bottom), (right, bottom)])]
 
-    def tints(self, limits: Sequence[Limit]) -> list[Part]:
+    def tints(self, limits: Sequence[ChartLimit]) -> list[Part]:
         """A tint where a limit is broken."""
         return [
             Area([*self.across(limit.value), (self.frame.right, edge), (self.frame.left, edge)], "tint")
@@ -94,11 +94,11 @@ class Chart(NamedTuple):
             for edge in [self.frame.bottom if limit.fails == "below" else self.frame.top]
         ]
 
-    def limit_lines(self, limits: Sequence[Limit]) -> list[Part]:
+    def limit_lines(self, limits: Sequence[ChartLimit]) -> list[Part]:
         """Where the verdict changes."""
         return [Stroke(self.across(limit.value), "limit") for limit in limits]
 
-    def limit_words(self, limits: Sequence[Limit]) -> list[Part]:
+    def limit_words(self, limits: Sequence[ChartLimit]) -> list[Part]:
         """What the limits are; two that are near to each other have their words on either side."""
         size = self.frame.size
         parts: list[Part] = []

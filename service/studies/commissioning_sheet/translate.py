@@ -120,7 +120,7 @@ class _Rows:
         connected = answer.model.connected
         self._answer, self._connected = answer, connected
         self._naming = PlaceNames(connected.layout, unit)
-        self._words = SheetWords(connected, self._naming)
+        self._words = StageWords(connected, self._naming)
         self._number = 0
 
     def columns(self) -> Iterator[MainsColumn]:
@@ -200,7 +200,7 @@ def _state(stage: StageSpec) -> NextState:
     return NextState(stage.on, lit)
 
 
-class SheetWords:
+class StageWords:
     """Finds the words of one sheet.
 
     Parameters

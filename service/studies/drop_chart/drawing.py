@@ -15,8 +15,8 @@ from service.findings.cautions import CAUTIONS
 from service.sheets.chart import (
     SAMPLE,
     Chart,
+    ChartLimit,
     Frame,
-    Limit,
     Scale,
     apart,
     clipped,
@@ -50,7 +50,7 @@ _MOST_TOLD: Final = 24
 MOST_MARKS: Final = 8
 
 
-class Layout(NamedTuple):
+class PanelSize(NamedTuple):
     """Where the axes of a panel stand, how tall and wide it is, and how long a name is beside its line."""
 
     frame: Frame
@@ -59,10 +59,10 @@ class Layout(NamedTuple):
     longest_name: int
 
 
-ON_SHEET: Final = Layout(Frame(left=34.0, right=372.0, top=12.0, bottom=150.0), 184.0, WIDE, 18)
+ON_SHEET: Final = PanelSize(Frame(left=34.0, right=372.0, top=12.0, bottom=150.0), 184.0, WIDE, 18)
 
 
-ALONE: Final = Layout(Frame(left=30.0, right=264.0, top=28.0, bottom=224.0, size=12.0), 270.0, 416.0, 10)
+ALONE: Final = PanelSize(Frame(left=30.0, right=264.0, top=28.0, bottom=224.0, size=12.0), 270.0, 416.0, 10)
 """Narrow, with large words, as a picture stands in a page."""
 
 
@@ -80,7 +80,7 @@ def chart_drawing(request: DropChartRequest, reply: DropChartReply) -> Drawing:
     return Drawing(title, _description(reply, lengths), height, [*parts, *foot], ALONE.width)
 
 
-def panels(reply: DropChartReply, lengths: int, layout: Layout) -> list[Drawing]:
+def panels(reply: DropChartReply, lengths: int, layout: PanelSize) -> list[Drawing]:
     """A drawing for each load; all share their axes, so that they can be compared."""
     panel = _panel(reply, layout)
     return [
@@ -128,7 +128,7 @@ def _conditions(reply: DropChartReply) -> str:
     return ", ".join(conditions)
 
 
-def _panel(reply: DropChartReply, layout: Layout) -> _Panel:
+def _panel(reply: DropChartReply, layout: PanelSize) -> _Panel:
     """Axes that hold all panels, so that they can be compared."""
     cells = [cell for cable in reply.cables for cell in cable.cells]
     ends = [cell.lumped.end_voltage.value for cell in cells if isinstance(cell.lumped, CarriedLoad)]
@@ -145,19 +145,19 @@ def _panel(reply: DropChartReply, layout: Layout) -> _Panel:
     return _Panel(names, limits, open_circuit_v, Chart(layout.frame, x, y), cells[0].length.unit)
 
 
-def _limits(reply: DropChartReply, lowest_v: float) -> Iterator[Limit]:
+def _limits(reply: DropChartReply, lowest_v: float) -> Iterator[ChartLimit]:
     """The limits that matter here: the low one always, the others where something comes near them."""
     limits, lamp = reply.limits, f"{reply.nominal_voltage.value:g} V LED"
-    yield Limit(limits.low.value, f"{limits.low.value:g} V: low for {lamp}", "below")
+    yield ChartLimit(limits.low.value, f"{limits.low.value:g} V: low for {lamp}", "below")
     if lowest_v < limits.low.value:
         below = limits.below.value
-        yield Limit(below, f"{below:g} V: below the window of {lamp}", "below")
+        yield ChartLimit(below, f"{below:g} V: below the window of {lamp}", "below")
     if reply.open_circuit.value > limits.high.value:
         high = limits.high.value
-        yield Limit(high, f"{high:g} V: above the window of {lamp}", "above")
+        yield ChartLimit(high, f"{high:g} V: above the window of {lamp}", "above")
     if not isinstance(limits.over_drop, UnsetType):
         text = f"{limits.over_drop.value:g} V: {limits.maximum_drop_percent:g} % drop"
-        yield Limit(limits.over_drop.value, text, "below")
+        yield ChartLimit(limits.over_drop.value, text, "below")
 
 
 def _foot(reply: DropChartReply, top: float) -> tuple[list[Part], float]:
@@ -207,7 +207,7 @@ class _Panel(NamedTuple):
     """What all panels share: the names of the lines, the limits, the axes and the unit of length. [V]"""
 
     names: list[str]
-    limits: list[Limit]
+    limits: list[ChartLimit]
     open_circuit_v: float
     chart: Chart
     unit: str

@@ -133,7 +133,7 @@ MOST_CELLS = MAXIMUM_WORK // WORK_OF_A_CELL
 """Cells of one chart: a load and a length on one cable each."""
 
 
-def drop_chart(job: ChartJob, *, most_cells: int = MOST_CELLS) -> Chart:
+def drop_chart(job: ChartJob, *, most_cells: int = MOST_CELLS) -> ChartResult:
     """Solve every cell of a chart.
 
     Parameters
@@ -155,7 +155,7 @@ def drop_chart(job: ChartJob, *, most_cells: int = MOST_CELLS) -> Chart:
     nominal_v = REFERENCE_NOMINAL_V if job.nominal_v is None else job.nominal_v
     bounds = usual_bounds("led", nominal_v)
     lines = [_charted(job, line, bounds, nominal_v) for line in job.lines]
-    return Chart(lines, bounds, _assumptions(job, lines), _sources(lines, bounds))
+    return ChartResult(lines, bounds, _assumptions(job, lines), _sources(lines, bounds))
 
 
 MOST_CELLS_TOGETHER = 500
@@ -227,7 +227,7 @@ class ChartedLine(NamedTuple):
     cells: list[Cell]
 
 
-class Chart(NamedTuple):
+class ChartResult(NamedTuple):
     """All cables, the window that was judged by, and what was assumed and used."""
 
     lines: list[ChartedLine]

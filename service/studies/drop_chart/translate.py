@@ -21,7 +21,7 @@ from service.studies.drop_chart.reply import (
     UncarriedLoad,
 )
 from service.studies.drop_chart.request import ChartCable, DropChartQuery, DropChartRequest
-from service.studies.drop_chart.study import Cell, Chart, ChartedLine, ChartJob, ChartLine, SolvedEnd
+from service.studies.drop_chart.study import Cell, ChartedLine, ChartJob, ChartLine, ChartResult, SolvedEnd
 from service.translate.job import METRIC
 from service.translate.rounding import DECIMALS, rounded
 from service.translate.rows import TOWARDS_FAILING, amps, volts, watts
@@ -91,7 +91,7 @@ def job_of(request: DropChartRequest, cables_at: str = BODY) -> ChartJob:
     )
 
 
-def reply_of(request: DropChartRequest, job: ChartJob, chart: Chart, sha256: str) -> DropChartReply:
+def reply_of(request: DropChartRequest, job: ChartJob, chart: ChartResult, sha256: str) -> DropChartReply:
     """The reply to a request.
 
     Parameters
@@ -99,7 +99,7 @@ def reply_of(request: DropChartRequest, job: ChartJob, chart: Chart, sha256: str
     request : DropChartRequest
     job : ChartJob
         What was solved.
-    chart : Chart
+    chart : ChartResult
         What the study found.
     sha256 : str
         Of the request as it came.

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from msgspec import UnsetType
 
-from service.sheets.chart import Chart, Frame, Limit, Scale, apart, clipped, round_step
+from service.sheets.chart import Chart, ChartLimit, Frame, Scale, apart, clipped, round_step
 from service.sheets.drawing import WIDE, Drawing, Part, Stroke, Words, breadth, mark
 from service.sheets.figures import plain
 from service.studies.voltage_drop.network import (
@@ -46,7 +46,9 @@ def profile(reply: Solved, network: DrawnNetwork) -> Drawing:
     )
     unit = reply.spans[0].length.unit if reply.spans else "m"
     whose = "these" if len(least_v) == 1 else "some"
-    limits = [Limit(volts, f"{plain(volts)} V: least that {whose} fixtures should get") for volts in least_v]
+    limits = [
+        ChartLimit(volts, f"{plain(volts)} V: least that {whose} fixtures should get") for volts in least_v
+    ]
     parts = [
         *chart.axes(f"from the supply along the cable, one way [{unit}]"),
         *chart.limit_lines(limits),
