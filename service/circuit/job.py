@@ -242,7 +242,7 @@ class Job(NamedTuple):
     `temperature_c` and `nominal_v` are None where the caller left them open. `layout_unknown`: the wiring is
     one run with its whole load at the far end, because nobody said where along it the fixtures are.
     `wet_contact`: whether wet contact is likely; None where the caller left that open. `usual_range`: some
-    corners are those that are usual, because the caller stated none.
+    corners are those that are usual, because the caller stated none; `stated_corners` are those without them.
     """
 
     subject: JobPart
@@ -257,6 +257,11 @@ class Job(NamedTuple):
     layout_unknown: bool = False
     wet_contact: bool | None = None
     usual_range: bool = False
+    stated_corners: Corners | None = None
+
+    def as_stated(self) -> Job:
+        """The job in the corners that the caller stated, without those that are only usual."""
+        return self._replace(corners=self.stated_corners, usual_range=False) if self.usual_range else self
 
     def feeders(self) -> tuple[Feeder, ...]:
         """What leaves the supply, in the order of the request."""

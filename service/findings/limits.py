@@ -3,8 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import Final
 
-from service.findings.finding import FAULT, NOTE, FindingFacts
+from service.findings.finding import FAULT, NOTE, WARNING, FindingFacts, FindingKind
+
+RANGE_NOT_HELD: Final = FindingKind(
+    "range-not-held",
+    (WARNING,),
+    "What is recommended holds the state as stated, not the whole range that is usual: {reason}. Nothing on"
+    " offer holds all of it.",
+    "No choice holds the range, so one that holds the stated state is recommended.",
+)
 
 
 def unaccepted(findings: Iterable[FindingFacts], accepted: frozenset[str]) -> list[FindingFacts]:

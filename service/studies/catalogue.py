@@ -9,7 +9,7 @@ from types import ModuleType
 from typing import Final, TypeVar
 
 from service.estimation import uncertainty
-from service.findings import assumptions, connection, loading, protection, request, voltage
+from service.findings import assumptions, connection, limits, loading, protection, request, voltage
 from service.findings.assumptions import AssumptionKind
 from service.findings.finding import FindingKind
 from service.studies.commissioning_sheet import study as commissioning_sheet
@@ -23,6 +23,7 @@ OWNERS: Final[tuple[ModuleType, ...]] = (
     loading,
     protection,
     connection,
+    limits,
     request,
     assumptions,
     uncertainty,

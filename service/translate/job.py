@@ -51,6 +51,7 @@ def described_job(request: JobRequest, *, margin: bool = False, usual: bool = Fa
         layout_unknown=isinstance(request.wiring, TotalsWiring),
         wet_contact=wet_contact_of(request.conditions),
         usual_range=judged is not request.conditions,
+        stated_corners=corners_of(request.conditions, supply),
     )
 
 
@@ -76,6 +77,12 @@ def judged_conditions(
     if stated.conductor_temperature_range is UNSET:
         judged = replace(judged, conductor_temperature_range=USUAL_TEMPERATURES)
     return conditions if judged is stated else judged
+
+
+def complete_conditions(conditions: Conditions | UnsetType, supply: wire.Supply) -> Conditions:
+    """The conditions by which a choice is judged, as they may be posted to any study, to mean the same."""
+    judged = judged_conditions(conditions, supply, usual=True)
+    return replace(Conditions() if isinstance(judged, UnsetType) else judged, range="as-stated")
 
 
 def length_unit(request: JobRequest) -> str:

@@ -20,6 +20,7 @@ from tests.jobs import (
     metres,
     ohms_per_km,
     quantity,
+    resistor,
     run,
     transformer,
     volt_amperes,
@@ -350,6 +351,12 @@ TRANSFORMERS = (
         "division-near-limit", "warning", "/stock/0", "continuous-load",
         _choose(amperes(20.000001), 600), _choose(amperes(19.999999), 600),
         (20.00001, "A"), (20.0, "A"), LOADING_PATH,
+    ),
+    Example(
+        # A resistor of 100.1 W takes 110.36025 W at 126 of 120 V.
+        "range-not-held", "warning", "/stock/0", "own-calculation",
+        _choose(resistor(100.1), 105), _choose(resistor(100.1), 111),
+        (110.361, "VA"), (105.0, "VA"), LOADING_PATH,
     ),
     Example(
         "loading-over-share", "fault", "/supply", "caller",

@@ -14,6 +14,7 @@ from service.circuit.job import JobPart
 from service.findings.assumptions import STATED_STATE_ONLY, AssumptionKind
 from service.findings.cautions import CAUTIONS
 from service.findings.finding import FAULT, NOTE, WARNING, FindingKind
+from service.findings.limits import RANGE_NOT_HELD
 from service.studies.catalogue import ASSUMPTIONS, FINDINGS, OWNERS
 from service.studies.transformer_loading.translate import REJECTIONS
 from tests.studies.commissioning_sheet.test_http import ASSUMED as COMMISSIONING_ASSUMED
@@ -63,7 +64,7 @@ def test_a_kind_stands_in_the_file_that_uses_it() -> None:
         name = kind.code.upper().replace("-", "_")
         (home,) = [text for text in texts if f"\n{name}: Final" in text]
         # What two studies that are independent of each other decide stands below both.
-        assert len(re.findall(rf"\b{name}\b", home)) > 1 or kind is STATED_STATE_ONLY, name
+        assert len(re.findall(rf"\b{name}\b", home)) > 1 or kind in {STATED_STATE_ONLY, RANGE_NOT_HELD}, name
 
 
 def test_every_remark_on_a_load_or_a_cable_is_a_finding_or_an_assumption() -> None:

@@ -9,6 +9,7 @@ from msgspec import UNSET, Meta, Struct, UnsetType
 from service.studies.transformer_loading.request import (
     ShareOfRating,
 )
+from service.wire.conditions import Conditions
 from service.wire.money import Amount, Currency
 from service.wire.quantities import (
     CallerId,
@@ -168,6 +169,9 @@ class LoadedAnswer(Answer, frozen=True, kw_only=True):
         ]
         | UnsetType
     ) = UNSET
+    judged_conditions: (
+        Annotated[Conditions, Meta(description="What was judged, complete: any study takes it.")] | UnsetType
+    ) = UNSET
 
 
 class TransformerLoaded(LoadedAnswer, frozen=True, tag_field="status", tag="solved"):
@@ -189,6 +193,9 @@ class CollapsedAnswer(Answer, frozen=True, kw_only=True):
 
     recommended: RecommendedTransformer | UnsetType = UNSET
     division: CircuitDivision | UnsetType = UNSET
+    judged_conditions: (
+        Annotated[Conditions, Meta(description="What was judged, complete: any study takes it.")] | UnsetType
+    ) = UNSET
 
 
 class TransformerCollapsed(CollapsedAnswer, frozen=True, tag_field="status", tag="no-operating-point"):

@@ -41,6 +41,7 @@ from service.circuit.work import (
 from service.findings.assumptions import STATED_STATE_ONLY, AssumptionKind, assumptions_of, sources_of
 from service.findings.finding import FAULT, NOTE, WARNING, Amount, FindingFacts, FindingKind
 from service.findings.judge import judged, with_corners
+from service.findings.limits import RANGE_NOT_HELD
 from service.physics.solve import NoOperatingPointError
 from service.studies.transformer_loading.division import QUICK_STEPS, divide
 from service.studies.transformer_loading.loading import (
@@ -286,8 +287,40 @@ def _choose(question: LoadingJob, connected: Connected) -> tuple[Selection | Non
         runs=runs_of(connected),
     )
     selection = select(units, demand, Budget())
+    not_held: list[FindingFacts] = []
+    if selection.recommended is None and job.usual_range:
+        as_stated = select(units, demand._replace(job=job.as_stated()), Budget())
+        if as_stated.recommended is not None:
+            not_held = [_range_not_held(as_stated.recommended.unit, selection)]
+            selection = as_stated
     findings = selection_findings(selection, units, wanted_va=demand.wanted_va)
-    return selection, [*findings, *_division_near_limit(selection.recommended)]
+    return selection, [*findings, *not_held, *_division_near_limit(selection.recommended)]
+
+
+IN_THE_RANGE: Final[dict[str, str]] = {
+    "loading-over-maximum": "at its worst it would be loaded to {measured}, and {limit} is the most",
+    "no-operating-point": "at its worst the wiring behind it cannot carry its load",
+    "below-minimum-load": "at its lightest {measured} are drawn, and it asks for {limit}",
+    RUN_OVER_CIRCUIT: "at its worst a run draws {measured}, more than the {limit} of its widest circuit",
+    CIRCUITS_TOO_FEW: "at its worst a circuit would carry {measured} of {limit}",
+}
+"""Why a unit that carries the stated state does not carry every corner."""
+
+
+def _range_not_held(unit: TransformerUnit, over_range: Selection) -> FindingFacts:
+    """What keeps the unit that is recommended from the whole range."""
+    (rejected,) = [each for each in over_range.rejected if each.unit is unit]
+    reason = rejected.reasons[0]
+    words = IN_THE_RANGE[reason.code].format(measured=_text(reason.measured), limit=_text(reason.limit))
+    subject = JobPart(unit.subject.pointer or "/supply", unit.subject.id)
+    return RANGE_NOT_HELD.found(
+        subject, "own-calculation", reason.measured, reason.limit, (("reason", words),)
+    )
+
+
+def _text(amount: Amount | None) -> str:
+    """A quantity inside a sentence, to a tenth."""
+    return "" if amount is None else f"{amount.value:.1f} {amount.unit}"
 
 
 DIVISION_NEAR_LIMIT: Final = FindingKind(

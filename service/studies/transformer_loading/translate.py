@@ -39,7 +39,7 @@ from service.studies.transformer_loading.selection import (
     held_a,
 )
 from service.studies.transformer_loading.study import CircuitAssignment, LoadingAnswer, PrimaryResult
-from service.translate.job import described_job, length_unit
+from service.translate.job import complete_conditions, described_job, length_unit
 from service.translate.naming import PlaceNames
 from service.translate.rounding import DECIMALS, rounded
 from service.translate.rows import (
@@ -75,7 +75,7 @@ def job_of(request: TransformerLoadingRequest) -> LoadingJob:
     """What a request asks."""
     stock = () if isinstance(request.stock, UnsetType) else tuple(request.stock)
     return LoadingJob(
-        job=described_job(request),
+        job=described_job(request, usual=True),
         spare_ratio=_ratio(request.spare_percent),
         maximum_ratio=_ratio(request.maximum_loading_percent),
         stock=tuple(_unit(item, f"/stock/{index}") for index, item in enumerate(stock)),
@@ -116,6 +116,7 @@ def reply_of(
     naming = PlaceNames(answer.layout, length_unit(request))
     findings = [finding_row(finding, naming) for finding in answer.findings]
     ending = closing(answer.assumptions, answer.sources, sha256=sha256, caller_id=request.id)
+    judged = complete_conditions(request.conditions, request.supply)
     connected = _connected(answer.connected, answer.least_rating_va)
     choice = choice_rows(answer.selection, naming, request.currency)
     if isinstance(answer.loaded, Margin):
@@ -127,6 +128,7 @@ def reply_of(
             margin,
             recommended=choice.recommended,
             division=choice.division,
+            judged_conditions=judged,
             **ending,
         )
     worst = answer.loaded.worst
@@ -141,6 +143,7 @@ def reply_of(
         recommended=choice.recommended,
         division=choice.division,
         placement=_placement(answer.placements, naming),
+        judged_conditions=judged,
         **ending,
     )
 

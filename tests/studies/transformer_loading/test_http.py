@@ -6,6 +6,7 @@ from collections import Counter
 
 import pytest
 
+from tests import jobs
 from tests.client import Client
 from tests.jobs import (
     Json,
@@ -35,6 +36,7 @@ from tests.studies.transformer_loading.transformers import (
     OUTLET,
     PATH,
     TWO_COMMONS,
+    as_stated,
     ask,
     at_terminals,
     reasons,
@@ -216,6 +218,41 @@ def test_the_size_that_a_job_asks_for_is_said_though_its_cable_carries_nothing(c
     assert "largest" not in finding["message"]
 
 
+# The usual range.
+
+
+def test_a_loading_is_judged_over_the_usual_mains_unless_it_says_otherwise(client: Client) -> None:
+    request = at_terminals(resistor(100))
+    usual = jobs.answer(client, request, PATH)
+    assert usual["loading"]["apparent_power"]["value"] == pytest.approx(100 * 1.05**2)
+    assert "usual-range" in assumed(usual)
+    assert ask(client, request)["loading"]["apparent_power"]["value"] == pytest.approx(100.0)
+
+
+def test_what_was_judged_can_be_posted_and_means_the_same(client: Client) -> None:
+    request = at_terminals(resistor(100))
+    judged = jobs.answer(client, request, PATH)
+    stated = {**request, "conditions": judged["judged_conditions"]}
+    assert jobs.answer(client, stated, PATH)["loading"] == judged["loading"]
+    drop = jobs.answer(client, stated)
+    assert drop["envelope"]["supply"]["highest_apparent_power"]["apparent_power"]["value"] == pytest.approx(
+        judged["loading"]["apparent_power"]["value"]
+    )
+
+
+def test_nobody_is_left_without_a_transformer_because_of_a_range_that_he_did_not_ask_for(
+    client: Client,
+) -> None:
+    stock = [unit("only", 105)]
+    free = {**at_terminals(resistor(100), stock=stock), "spare_percent": 0}
+    reply = jobs.answer(client, free, PATH)
+    assert reply["recommended"]["id"] == "only"
+    (finding,) = findings(reply, "range-not-held")
+    assert "110.2 VA" in finding["message"] or "110.3 VA" in finding["message"]
+    asked = {**free, "conditions": OUTLET}
+    assert "recommended" not in jobs.answer(client, asked, PATH)
+
+
 # Circuits of the stated supply.
 
 
@@ -296,7 +333,7 @@ def test_identity_hash_versions_and_cautions_are_there_solved_or_not(client: Cli
 
 
 def test_a_batch_answers_as_if_asked_alone(client: Client) -> None:
-    request = runs_of(9, 8, stock=[unit("two", 600, circuits=TWO_COMMONS)])
+    request = as_stated(runs_of(9, 8, stock=[unit("two", 600, circuits=TWO_COMMONS)]))
     batch = {"items": [{"study": "transformer-loading", "request": request}]}
     (item,) = client.post("/v1/batch", json=batch).json()["items"]
     alone = ask(client, request)

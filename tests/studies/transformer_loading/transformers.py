@@ -23,8 +23,13 @@ def unit(name: str, rating_va: float, *taps_v: float, **more: Any) -> Json:
     return {"id": name, "rating": jobs.quantity(rating_va, "VA"), "taps": taps, **more}
 
 
+def as_stated(request: Json) -> Json:
+    """A request that is judged in the state, or the corners, that it states and no others."""
+    return {**request, "conditions": {"range": "as-stated", **request.get("conditions", {})}}
+
+
 def ask(client: Client, request: Json) -> Json:
-    return jobs.answer(client, request, PATH)
+    return jobs.answer(client, as_stated(request), PATH)
 
 
 def chosen_of(client: Client, request: Json) -> Json:
