@@ -92,20 +92,24 @@ def request_schemas(document: Any) -> dict[str, Any]:
     return reached(document, bodies)
 
 
+POSTED_AGAIN = {"wiring", "judged_conditions"}
+"""Members of replies that are made to be posted again."""
+
+
 def reply_schemas(document: Any) -> dict[str, Any]:
-    """Find what replies are made of, but for a `wiring`: that is a request again, ready to be posted."""
+    """Find what replies are made of, but for what is made to be posted again."""
     replies = [found.operation["responses"] for found in operations(document)]
     return reached(without_wiring(document), without_wiring(replies))
 
 
 def without_wiring(node: Any) -> Any:
-    """Take every member called `wiring` out of every list of properties."""
+    """Take what is made to be posted again out of every list of properties."""
     if isinstance(node, list):
         return [without_wiring(child) for child in node]
     if not isinstance(node, dict):
         return node
     return {
-        name: {key: value for key, value in without_wiring(child).items() if key != "wiring"}
+        name: {key: value for key, value in without_wiring(child).items() if key not in POSTED_AGAIN}
         if name == "properties"
         else without_wiring(child)
         for name, child in node.items()

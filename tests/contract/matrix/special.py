@@ -134,6 +134,7 @@ def _every_cable() -> Iterator[dict[str, Any]]:
 
 def _collapse() -> Iterator[dict[str, Any]]:
     yield {"supply": _BOX, "wiring": _wiring(_run("east", 2_000)), "id": "too much"}
+    yield {"supply": _BOX, "wiring": _wiring(_run("east", 2_000), _run("west", 8))}
 
 
 _SPECIAL: Final[dict[str, list[dict[str, Any]]]] = {
