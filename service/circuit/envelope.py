@@ -9,16 +9,8 @@ from typing import NamedTuple
 from service.circuit.corners import BY_RUN, INDIVIDUALLY, Corner, at_corner, corners_of
 from service.circuit.job import Corners, FixtureSpec, Job, JobPart
 from service.circuit.layout import PlacedFixture, loads_at
-from service.circuit.state import (
-    Connected,
-    SolvedState,
-    StateReading,
-    SupplyResult,
-    connect_job,
-    network_of,
-    read_off,
-    solve_connected,
-)
+from service.circuit.reading import StateReading, SupplyResult, feeder_currents, read_off
+from service.circuit.state import Connected, SolvedState, connect_job, network_of, solve_connected
 from service.circuit.work import LAMP_ALONE, MAXIMUM_REQUEST_WORK, WORK_ALONE, Budget, charge, count, work_of
 from service.physics.certificate import short_circuit_resistances
 from service.physics.network import Network, Span, build_network, magnitude, with_loads
@@ -156,8 +148,9 @@ def _take_all_on(envelope: EnvelopeResult, connected: Connected, network: Networ
         return
     reading = read_off(state)
     envelope.states.append((corner, reading))
-    for row in reading.fixtures:
-        envelope.take_fixture(row.subject, row.start_v, row.far_v, corner)
+    fixtures, volts = connected.layout.fixtures, reading.volts
+    for placed, start_v, far_v in zip(fixtures, volts.start_v, volts.far_v, strict=True):
+        envelope.take_fixture(placed.subject, start_v, far_v, corner)
     envelope.take_supply(reading.supply, corner)
 
 
@@ -187,7 +180,7 @@ def _take_circuits(envelope: EnvelopeResult, connected: Connected, network: Netw
         state = _lit(connected, network, on)
         if state is not None:
             subject = connected.job.feeders()[feed.circuit_of.index(circuit)].subject
-            taken = zip(feed.circuit_of, state.feeder_currents(), strict=True)
+            taken = zip(feed.circuit_of, feeder_currents(state), strict=True)
             current_a = abs(sum(amps for own, amps in taken if own == circuit))
             extremes = envelope.circuits.setdefault(feed.circuits[circuit].name, Range())
             extremes.add(current_a, corner._replace(on=subject))

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from service.circuit.envelope import EnvelopeResult
 from service.circuit.job import JobPart
-from service.circuit.state import Connected, StateReading
+from service.circuit.reading import StateReading
+from service.circuit.state import Connected
 from service.circuit.work import FOUND, JUDGED, charge, count, work_of_judging
 from service.findings.connection import (
     change_findings,
@@ -70,18 +71,18 @@ def judged(reading: StateReading) -> list[FindingFacts]:
 
 def _solved_findings(reading: StateReading) -> list[FindingFacts]:
     """What one solved state shows: lamps first, then the supply, then the cables."""
-    state, supply = reading.state, reading.supply
+    state = reading.state
     charge(work_of_judging(state.network.points))
     count(JUDGED * state.network.points)
     found = [
-        *window_findings(state, reading.fixtures),
-        *drop_findings(state, reading.fixtures),
-        *strip_findings(state, reading.fixtures),
-        *loading_findings(state, supply),
+        *window_findings(reading),
+        *drop_findings(reading),
+        *strip_findings(reading),
+        *loading_findings(reading),
         *power_factor_findings(reading),
-        *circuit_findings(state, supply),
-        *class_2_findings(state, supply),
-        *ampacity_findings(reading.spans),
+        *circuit_findings(reading),
+        *class_2_findings(reading),
+        *ampacity_findings(reading),
         *device_findings(state),
         *short_circuit_findings(state),
     ]

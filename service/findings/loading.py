@@ -8,7 +8,8 @@ from typing import Final
 from service import tables
 from service.circuit.job import JobPart
 from service.circuit.limits import continuous_limit, near_circuit_limit, over_circuit, over_rating
-from service.circuit.state import SolvedState, StateReading, SupplyResult
+from service.circuit.reading import StateReading
+from service.circuit.state import SolvedState
 from service.findings.assumptions import POWER_FACTOR_ONE
 from service.findings.finding import FAULT, NOTE, WARNING, Amount, FindingFacts, FindingKind
 
@@ -35,8 +36,9 @@ BELOW_MINIMUM_LOAD: Final = FindingKind(
 )
 
 
-def loading_findings(state: SolvedState, supply: SupplyResult) -> list[FindingFacts]:
+def loading_findings(reading: StateReading) -> list[FindingFacts]:
     """The rating of the supply, too much and too little."""
+    state, supply = reading.state, reading.supply
     job_supply, subject = state.job.supply, state.job.supply.subject
     found = []
     if over_rating(supply.loading_ratio):
@@ -95,9 +97,9 @@ def usual_apparent_va(reading: StateReading) -> float | None:
     current, and where every power factor is stated.
     """
     unstated_w = sum(
-        row.real_w * row.placed.pieces
-        for row in reading.fixtures
-        if POWER_FACTOR_ONE.code in row.placed.line.remarks
+        watts * placed.pieces
+        for placed, watts in zip(reading.state.layout.fixtures, reading.real_w, strict=True)
+        if POWER_FACTOR_ONE.code in placed.line.remarks
     )
     if unstated_w <= 0.0:
         return None
@@ -135,8 +137,9 @@ CIRCUIT_NOT_DECLARED: Final = FindingKind(
 )
 
 
-def circuit_findings(state: SolvedState, supply: SupplyResult) -> list[FindingFacts]:
+def circuit_findings(reading: StateReading) -> list[FindingFacts]:
     """Each circuit whose device is stated, against its limit and the share of that for a continuous load."""
+    state, supply = reading.state, reading.supply
     continuous = tables.constant("continuous_load_ratio")
     found = []
     for index, circuit in enumerate(supply.circuits):
@@ -160,8 +163,9 @@ CLASS_2_EXCEEDED: Final = FindingKind(
 )
 
 
-def class_2_findings(state: SolvedState, supply: SupplyResult) -> list[FindingFacts]:
+def class_2_findings(reading: StateReading) -> list[FindingFacts]:
     """Each circuit of a Class 2 supply against the largest nameplate current of its voltage."""
+    state, supply = reading.state, reading.supply
     if not state.job.supply.class_2:
         return []
     highest_v = max(tap.open_circuit_v for tap in supply.taps)

@@ -8,7 +8,8 @@ from service.circuit.cables import Cable
 from service.circuit.job import JobPart
 from service.circuit.layout import LaidSpan, Layout
 from service.circuit.limits import device_too_large, over_ampacity
-from service.circuit.state import Connected, SolvedState, SpanResult
+from service.circuit.reading import StateReading
+from service.circuit.state import Connected, SolvedState
 from service.findings.finding import FAULT, NOTE, WARNING, Amount, FindingFacts, FindingKind
 from service.physics.certificate import short_circuit_resistances
 
@@ -27,51 +28,38 @@ AMPACITY_NOT_LISTED: Final = FindingKind(
 )
 
 
-def ampacity_findings(spans: list[SpanResult]) -> list[FindingFacts]:
-    """Cables that carry more than their ampacity, and cables for which no table lists one."""
-    worst: dict[tuple[str, str], SpanResult] = {}
-    unlisted: dict[tuple[str, str], SpanResult] = {}
-    for span in spans:
-        cable = span.laid.cable
+def ampacity_findings(reading: StateReading) -> list[FindingFacts]:
+    """Cables that carry more than their ampacity, and cables for which no table lists one.
+
+    Of each the stretch with the most current in one cable, where leads alike lie side by side. [A]
+    """
+    worst: dict[tuple[str, str], tuple[float, JobPart, Cable]] = {}
+    unlisted: dict[tuple[str, str], tuple[float, JobPart, Cable]] = {}
+    for span, signed_a in zip(reading.state.layout.spans, reading.spans.current_a, strict=True):
+        cable = span.cable
         if cable is None:
             continue
-        key = (span.laid.subject.pointer, cable.name)
+        key, each_a = (span.subject.pointer, cable.name), abs(signed_a) / span.pieces
         if cable.ampacity_a is None:
-            unlisted.setdefault(key, span)
-        elif over_ampacity(each_a(span), cable.ampacity_a) and (
-            key not in worst or each_a(span) > each_a(worst[key])
-        ):
-            worst[key] = span
-    over = [_over_ampacity(span) for span in worst.values()]
-    return over + [_not_listed(span) for span in unlisted.values()]
-
-
-def each_a(span: SpanResult) -> float:
-    """Current of one cable, where leads alike lie side by side. [A]"""
-    return abs(span.current_a) / span.laid.pieces
-
-
-def _over_ampacity(span: SpanResult) -> FindingFacts:
-    cable = span.laid.cable
-    assert cable is not None  # noqa: S101  only spans with a cable are collected
-    return SPAN_OVER_AMPACITY.found(
-        span.laid.subject,
-        cable.ampacity_source,
-        measured=Amount(each_a(span), "A", 1),
-        limit=Amount(cable.ampacity_a or 0.0, "A"),
-        parameters=(("conductor", cable.name),),
-    )
-
-
-def _not_listed(span: SpanResult) -> FindingFacts:
-    cable = span.laid.cable
-    name = "" if cable is None else cable.name
-    return AMPACITY_NOT_LISTED.found(
-        span.laid.subject,
-        "caller",
-        measured=Amount(each_a(span), "A", 1),
-        parameters=(("conductor", name),),
-    )
+            unlisted.setdefault(key, (each_a, span.subject, cable))
+        elif over_ampacity(each_a, cable.ampacity_a) and (key not in worst or each_a > worst[key][0]):
+            worst[key] = each_a, span.subject, cable
+    over = [
+        SPAN_OVER_AMPACITY.found(
+            subject,
+            cable.ampacity_source,
+            measured=Amount(each_a, "A", 1),
+            limit=Amount(cable.ampacity_a or 0.0, "A"),
+            parameters=(("conductor", cable.name),),
+        )
+        for each_a, subject, cable in worst.values()
+    ]
+    return over + [
+        AMPACITY_NOT_LISTED.found(
+            subject, "caller", measured=Amount(each_a, "A", 1), parameters=(("conductor", cable.name),)
+        )
+        for each_a, subject, cable in unlisted.values()
+    ]
 
 
 CONDUCTOR_BELOW_DEVICE: Final = FindingKind(
@@ -88,25 +76,25 @@ def device_findings(state: SolvedState) -> list[FindingFacts]:
     if state.job.supply.class_2:
         return []  # A Class 2 source limits its own current; no device stands before its conductors.
     weakest: dict[int, tuple[float, LaidSpan]] = {}
-    for laid in state.layout.spans:
-        if laid.cable is None or laid.cable.device_a is None:
+    for span in state.layout.spans:
+        if span.cable is None or span.cable.device_a is None:
             continue
-        circuit = state.feed.circuit_of[laid.feeder]
-        if circuit not in weakest or laid.cable.device_a < weakest[circuit][0]:
-            weakest[circuit] = (laid.cable.device_a, laid)
+        circuit = state.feed.circuit_of[span.feeder]
+        if circuit not in weakest or span.cable.device_a < weakest[circuit][0]:
+            weakest[circuit] = (span.cable.device_a, span)
     found = []
-    for circuit, (device_a, laid) in weakest.items():
+    for circuit, (device_a, span) in weakest.items():
         fed = state.feed.circuits[circuit]
-        if fed.limit_a is None or fed.listed_system or laid.cable is None:
+        if fed.limit_a is None or fed.listed_system or span.cable is None:
             continue
         if device_too_large(fed.limit_a, device_a):
             found.append(
                 CONDUCTOR_BELOW_DEVICE.found(
-                    laid.subject,
-                    laid.cable.device_source,
+                    span.subject,
+                    span.cable.device_source,
                     measured=Amount(fed.limit_a, "A", 1),
                     limit=Amount(device_a, "A"),
-                    parameters=(("conductor", laid.cable.name), ("name", fed.name)),
+                    parameters=(("conductor", span.cable.name), ("name", fed.name)),
                 )
             )
     return found

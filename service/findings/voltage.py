@@ -7,7 +7,10 @@ from typing import Final
 from service import tables
 from service.circuit.corners import Corner
 from service.circuit.job import FixtureSpec, JobPart
-from service.circuit.state import Connected, FixtureResult, SolvedState
+from service.circuit.layout import PlacedFixture
+from service.circuit.limits import over_drop
+from service.circuit.reading import StateReading
+from service.circuit.state import Connected, SolvedState
 from service.findings.assumptions import STRIP_WITHOUT_RAIL
 from service.findings.finding import FAULT, NOTE, WARNING, Amount, FindingFacts, FindingKind
 from service.physics.end_voltage import even_spread
@@ -27,13 +30,14 @@ FIXTURE_ABOVE_WINDOW: Final = FindingKind(
 )
 
 
-def window_findings(state: SolvedState, fixtures: list[FixtureResult]) -> list[FindingFacts]:
+def window_findings(reading: StateReading) -> list[FindingFacts]:
     """One finding for each fixture that is not inside its window."""
+    state, judged_v = reading.state, reading.volts.judged_v
     return [
         found
-        for row in fixtures
-        if row.verdict != "inside"
-        and (found := outside_finding(state, row.subject, row.placed.line, row.voltage_v)) is not None
+        for placed, verdict, volts in zip(state.layout.fixtures, reading.verdicts, judged_v, strict=True)
+        if verdict != "inside"
+        and (found := outside_finding(state, placed.subject, placed.line, volts)) is not None
     ]
 
 
@@ -90,30 +94,31 @@ STRIP_RAIL_NOT_STATED: Final = FindingKind(
 STRIP_REMEDY = " Feed it at both ends or in shorter lengths."
 
 
-def strip_findings(state: SolvedState, fixtures: list[FixtureResult]) -> list[FindingFacts]:
+def strip_findings(reading: StateReading) -> list[FindingFacts]:
     """What the far end of a strip of unstated resistance would get at a usual one, once for each line.
 
     The voltage where it is fed is taken as solved, so what its rails lose makes it draw no more from there.
     """
-    lowest: dict[str, FixtureResult] = {}
-    for row in fixtures:
-        line = row.placed.line
-        if STRIP_WITHOUT_RAIL.code in line.remarks:
-            known = lowest.get(line.subject.pointer)
-            if known is None or row.start_v < known.start_v:
-                lowest[line.subject.pointer] = row
-    return [_strip_finding(state, row) for row in lowest.values()]
+    lowest: dict[str, tuple[float, PlacedFixture]] = {}
+    for placed, start_v in zip(reading.state.layout.fixtures, reading.volts.start_v, strict=True):
+        pointer = placed.line.subject.pointer
+        if STRIP_WITHOUT_RAIL.code in placed.line.remarks and (
+            pointer not in lowest or start_v < lowest[pointer][0]
+        ):
+            lowest[pointer] = start_v, placed
+    return [_strip_finding(reading.state, start_v, placed) for start_v, placed in lowest.values()]
 
 
-def _strip_finding(state: SolvedState, row: FixtureResult) -> FindingFacts:
-    line, usual = row.placed.line, tables.constant("strip_rail_resistance")
-    burden = usual.value * line.strip_m * line.load.power_w / (row.start_v * row.start_v)
+def _strip_finding(state: SolvedState, start_v: float, placed: PlacedFixture) -> FindingFacts:
+    """The far end of one strip that is fed at a voltage. [V]"""
+    line, usual = placed.line, tables.constant("strip_rail_resistance")
+    burden = usual.value * line.strip_m * line.load.power_w / (start_v * start_v)
     end = even_spread(1.0).end(burden)
-    bounds, end_v = state.bounds(line), 0.0 if end is None else row.start_v * end.voltage_ratio
+    bounds, end_v = state.bounds(line), 0.0 if end is None else start_v * end.voltage_ratio
     low = bounds.is_low(end_v)
     shown = "next to nothing" if end is None else f"about {end_v:.1f} V"
     return STRIP_RAIL_NOT_STATED.found(
-        row.subject,
+        placed.subject,
         usual.source,
         measured=None if end is None else Amount(end_v, "V", -1 if low else 0),
         limit=Amount(bounds.low_v, "V") if low else None,
@@ -130,18 +135,20 @@ DROP_OVER_LIMIT: Final = FindingKind(
 )
 
 
-def drop_findings(state: SolvedState, fixtures: list[FixtureResult]) -> list[FindingFacts]:
+def drop_findings(reading: StateReading) -> list[FindingFacts]:
     """Fixtures whose cable drop is over the caller's own limit."""
-    limit_ratio = state.job.maximum_drop_ratio or 0.0
+    limit_ratio = reading.state.job.maximum_drop_ratio
+    if limit_ratio is None:
+        return []
     return [
         DROP_OVER_LIMIT.found(
-            row.subject,
+            placed.subject,
             "caller",
-            measured=Amount(100.0 * row.drop_ratio, "%", 1),
+            measured=Amount(100.0 * drop_ratio, "%", 1),
             limit=Amount(100.0 * limit_ratio, "%"),
         )
-        for row in fixtures
-        if row.drop_over
+        for placed, drop_ratio in zip(reading.state.layout.fixtures, reading.volts.drop_ratio, strict=True)
+        if over_drop(drop_ratio, limit_ratio)
     ]
 
 

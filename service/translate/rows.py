@@ -10,7 +10,8 @@ from service.circuit import job
 from service.circuit.corners import Corner
 from service.circuit.envelope import EnvelopeResult, Extreme, Range
 from service.circuit.limits import over_circuit, over_rating
-from service.circuit.state import CircuitResult, EndResult, Margin, Proof, SupplyResult
+from service.circuit.reading import CircuitResult, EndResult, Margin, SupplyResult
+from service.circuit.state import Proof
 from service.translate.naming import PlaceNames
 from service.translate.rounding import DECIMALS, rounded
 from service.wire import reply as wire

@@ -16,9 +16,9 @@ import pytest
 from service.circuit.corners import Corner, at_corner
 from service.circuit.envelope import EnvelopeResult, envelope_of
 from service.circuit.job import Job
+from service.circuit.reading import SupplyResult, feeder_currents, supply_at
 from service.circuit.state import (
     SolvedState,
-    SupplyResult,
     connect_job,
     network_of,
     solve_connected,
@@ -168,12 +168,13 @@ def states(laid: Job, pick: random.Random, count: int, *, at_the_ends: bool) -> 
 def outside_v(envelope: EnvelopeResult, lit: Lit) -> float:
     """How far the farthest fixture that is on, or the terminal, lies outside. [V]"""
     worst = -1.0
-    for row, on in zip(lit.state.fixtures(lit.state.voltages()), lit.on, strict=True):
-        extremes = envelope.fixtures[row.subject]
+    judged_v = lit.state.fixture_voltages(lit.state.voltages()).judged_v
+    for placed, shown_v, on in zip(lit.state.layout.fixtures, judged_v, lit.on, strict=True):
+        extremes = envelope.fixtures[placed.subject]
         assert extremes.lowest is not None
         assert extremes.highest is not None
         if on:
-            worst = max(worst, extremes.lowest.value - row.voltage_v, row.voltage_v - extremes.highest.value)
+            worst = max(worst, extremes.lowest.value - shown_v, shown_v - extremes.highest.value)
     lowest, highest = envelope.terminal_v.lowest, envelope.terminal_v.highest
     assert lowest is not None
     assert highest is not None
@@ -192,7 +193,7 @@ def over_a(envelope: EnvelopeResult, lit: Lit) -> float:
 
 
 def supply_of(lit: Lit) -> SupplyResult:
-    return lit.state.supply(lit.state.feeder_currents(), delivered_w=0.0)
+    return supply_at(lit.state, feeder_currents(lit.state), delivered_w=0.0)
 
 
 @pytest.mark.parametrize("switching", ["together", "by-run", "individually"])
@@ -279,7 +280,9 @@ def test_of_a_run_alone_a_lamp_may_be_highest_on_hot_cable() -> None:
         temperature_c=HOT_C,
     )
     state = solve_job(alone)
-    assert first.highest.value == pytest.approx(state.fixtures(state.voltages())[0].voltage_v, abs=1e-9)
+    assert first.highest.value == pytest.approx(
+        state.fixture_voltages(state.voltages()).judged_v[0], abs=1e-9
+    )
 
 
 def test_a_circuit_of_filaments_draws_most_with_the_other_circuit_off() -> None:
@@ -291,8 +294,8 @@ def test_a_circuit_of_filaments_draws_most_with_the_other_circuit_off() -> None:
     both = solve_job(laid._replace(corners=None))
     highest = envelope.circuits["a"].highest
     assert highest is not None
-    assert highest.value == pytest.approx(abs(alone.feeder_currents()[0]), abs=1e-9)
-    assert highest.value > abs(both.feeder_currents()[0]) + 0.05
+    assert highest.value == pytest.approx(abs(feeder_currents(alone)[0]), abs=1e-9)
+    assert highest.value > abs(feeder_currents(both)[0]) + 0.05
 
 
 def test_between_two_temperatures_a_resistor_may_be_higher_than_at_either() -> None:
@@ -308,7 +311,7 @@ def test_between_two_temperatures_a_resistor_may_be_higher_than_at_either() -> N
     first = next(iter(envelope.fixtures.values()))
     assert first.highest is not None
     state = solve_job(laid._replace(corners=None, temperature_c=30.0))
-    missed_v = state.fixtures(state.voltages())[0].voltage_v - first.highest.value
+    missed_v = state.fixture_voltages(state.voltages()).judged_v[0] - first.highest.value
     assert 0.0 < missed_v < INTERIOR_V
 
 

@@ -115,6 +115,7 @@ def in_numbers(value: Any) -> Any:
         if name
         not in (
             "message",
+            "judged_conditions",
             "parameters",
             "request_sha256",
             "wiring",

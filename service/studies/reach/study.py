@@ -22,8 +22,9 @@ from service.circuit.estimate import (
     refuse_over_limit,
 )
 from service.circuit.job import CableSpec, FixtureSpec, Job, JobPart, JobTooLargeError, RunSpec
+from service.circuit.reading import EndResult, StateReading, read_off
 from service.circuit.runs import LUMPS, Placement, evenly_spread, lines_at, lumped, spaced
-from service.circuit.state import EndResult, StateReading, connect_job, network_of, read_off, solve_connected
+from service.circuit.state import connect_job, network_of, solve_connected
 from service.circuit.work import (
     work_of,
 )
@@ -155,15 +156,14 @@ def _state_keeps(job: Job) -> bool:
 
 def _limit_findings(reading: StateReading) -> list[FindingFacts]:
     """Those findings of one state among which the binding ones are."""
-    state, supply = reading.state, reading.supply
     return [
-        *window_findings(state, reading.fixtures),
-        *drop_findings(state, reading.fixtures),
-        *loading_findings(state, supply),
-        *circuit_findings(state, supply),
-        *class_2_findings(state, supply),
-        *ampacity_findings(reading.spans),
-        *length_findings(state),
+        *window_findings(reading),
+        *drop_findings(reading),
+        *loading_findings(reading),
+        *circuit_findings(reading),
+        *class_2_findings(reading),
+        *ampacity_findings(reading),
+        *length_findings(reading.state),
     ]
 
 

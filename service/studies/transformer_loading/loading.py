@@ -6,17 +6,8 @@ from typing import NamedTuple
 
 from service.circuit.corners import Corner, at_corner, corners_of
 from service.circuit.job import Job
-from service.circuit.state import (
-    CircuitResult,
-    Connected,
-    SolvedState,
-    StateReading,
-    SupplyResult,
-    connect_job,
-    network_of,
-    read_off,
-    solve_connected,
-)
+from service.circuit.reading import CircuitResult, StateReading, SupplyResult, read_off
+from service.circuit.state import Connected, SolvedState, connect_job, network_of, solve_connected
 from service.circuit.work import Budget, work_of
 from service.physics.solve import NoOperatingPointError
 
@@ -49,6 +40,8 @@ class StateLoading(NamedTuple):
         Heat in cables. [W]
     feeder_a : list of complex
         In phase and in quadrature. [A], one per feeder
+    winding_loss_w : float
+        Heat in the transformer. [W]
     """
 
     corner: Corner
@@ -56,11 +49,7 @@ class StateLoading(NamedTuple):
     supply: SupplyResult
     cable_loss_w: float
     feeder_a: list[complex]
-
-    @property
-    def winding_loss_w(self) -> float:
-        """Heat in the transformer. [W]"""
-        return self.state.winding_loss_w()
+    winding_loss_w: float
 
     @property
     def rating_va(self) -> float | None:
@@ -100,7 +89,14 @@ def connected_load(connected: Connected) -> LoadSum:
 
 def loading_of(reading: StateReading, corner: Corner = AS_STATED) -> StateLoading:
     """What one solved state asks of the supply."""
-    return StateLoading(corner, reading.state, reading.supply, reading.cable_loss_w, reading.feeder_a)
+    return StateLoading(
+        corner,
+        reading.state,
+        reading.supply,
+        reading.cable_loss_w,
+        reading.feeder_a,
+        reading.winding_loss_w,
+    )
 
 
 def every_state(job: Job, budget: Budget) -> list[StateLoading] | None:

@@ -23,15 +23,8 @@ from service.circuit.graph import leaves_supply
 from service.circuit.job import Graph, Job, JobPart
 from service.circuit.layout import Layout
 from service.circuit.limits import continuous_limit, near_circuit_limit
-from service.circuit.state import (
-    CircuitResult,
-    Connected,
-    Margin,
-    connect_job,
-    network_of,
-    read_off,
-    solve_connected,
-)
+from service.circuit.reading import CircuitResult, Margin, read_off
+from service.circuit.state import Connected, connect_job, network_of, solve_connected
 from service.circuit.work import (
     MAXIMUM_REQUEST_WORK,
     MAXIMUM_WORK,
@@ -362,8 +355,8 @@ def runs_of(connected: Connected) -> tuple[tuple[JobPart, tuple[int, ...]], ...]
 NO_TRANSFORMER_FITS: Final = FindingKind(
     "no-transformer-fits",
     (FAULT,),
-    "No transformer on offer carries this job, which asks for {measured}, spare included: {reason}. The list"
-    " of the rejected says what each lacks.",
+    "No transformer on offer carries this job: it asks for {measured}, spare included, and the largest is"
+    " rated {limit}{reason}. The list of the rejected says what each lacks.",
     "Every transformer of the stock, or of the usual ratings, lacks something.",
 )
 
@@ -380,15 +373,15 @@ def selection_findings(
     wanted = Amount(wanted_va, "VA", 1)
     source = "caller" if units[0].subject.pointer else tables.usual_ratings()[-1].source
     large_enough = [each for each in selection.rejected if each.unit.rating_va >= wanted_va]
-    reason = f"the largest is rated {largest_va:g} VA"
+    reason = ""
     if large_enough:
         nearest = min(large_enough, key=lambda each: (len(each.reasons), each.unit.rating_va))
-        reason = LACKS[nearest.reasons[0].code]
+        reason = f"; but {LACKS[nearest.reasons[0].code]}"
     none_fits = NO_TRANSFORMER_FITS.found(
         subject,
         source,
         measured=wanted,
-        limit=None if large_enough else Amount(largest_va, "VA"),
+        limit=Amount(largest_va, "VA"),
         parameters=(("reason", reason),),
     )
     return [none_fits, *_division_findings(selection.rejected)]

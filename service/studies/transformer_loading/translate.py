@@ -9,7 +9,7 @@ from msgspec import UNSET, UnsetType
 
 from service.circuit.job import JobPart
 from service.circuit.limits import near_circuit_limit
-from service.circuit.state import Margin
+from service.circuit.reading import Margin
 from service.findings.rows import closing, compared_texts, finding_row, shown_amount
 from service.studies.transformer_loading.loading import LoadSum, StateLoading
 from service.studies.transformer_loading.reply import (

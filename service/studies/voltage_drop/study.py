@@ -17,24 +17,9 @@ from service.circuit.estimate import (
 )
 from service.circuit.job import Graph, Job, JobPart
 from service.circuit.layout import Layout
+from service.circuit.reading import EndResult, Margin, StateReading, read_off, run_states
 from service.circuit.runs import LUMPS, evenly_spread, lines_at
-from service.circuit.state import (
-    Connected,
-    EndResult,
-    FixtureResult,
-    Margin,
-    Proof,
-    RunResult,
-    SolvedState,
-    SpanResult,
-    SupplyResult,
-    connect_job,
-    network_of,
-    read_off,
-    run_states,
-    solve_connected,
-    with_strips_joined,
-)
+from service.circuit.state import Connected, SolvedState, connect_job, network_of, solve_connected
 from service.circuit.work import (
     TOLD,
     WorkOverLimitError,
@@ -67,17 +52,10 @@ class BracketResult(NamedTuple):
 
 
 class Answer(NamedTuple):
-    """A solved state; `proof` is None where there is no operating point, and the rows are empty then."""
+    """A solved state as it was read off; `reading` is None where there is no operating point."""
 
     layout: Layout
-    proof: Proof | None
-    supply: SupplyResult | None
-    fixtures: list[FixtureResult]
-    spans: list[SpanResult]
-    runs: list[RunResult]
-    fixture_w: float
-    cable_loss_w: float
-    winding_loss_w: float
+    reading: StateReading | None
     margin: Margin
     findings: list[FindingFacts]
     assumptions: list[AssumptionKind]
@@ -217,14 +195,7 @@ def _answer_of(state: SolvedState) -> Answer:
     findings += near
     return Answer(
         layout=state.layout,
-        proof=state.proof,
-        supply=reading.supply,
-        fixtures=reading.fixtures,
-        spans=with_strips_joined(reading.spans, reading.fixtures),
-        runs=run_states(reading),
-        fixture_w=reading.fixture_w,
-        cable_loss_w=reading.cable_loss_w,
-        winding_loss_w=state.winding_loss_w(),
+        reading=reading,
         margin=margin,
         findings=findings,
         assumptions=assumptions_of(state),
@@ -250,14 +221,7 @@ def collapsed(connected: Connected, network: Network) -> Answer:
     findings = [collapse, *unsolved_findings(connected)]
     return Answer(
         layout=connected.layout,
-        proof=None,
-        supply=None,
-        fixtures=[],
-        spans=[],
-        runs=[],
-        fixture_w=0.0,
-        cable_loss_w=0.0,
-        winding_loss_w=0.0,
+        reading=None,
         margin=Margin(exact=share),
         findings=findings,
         assumptions=assumptions_of(connected),
@@ -360,17 +324,18 @@ def spread_job(job: Job, lumps: int) -> Job:
 
 def end_of(job: Job, answer: Answer) -> EndResult | None:
     """The far end of the one run of an answer; None where it cannot carry its load."""
-    if answer.supply is None:
+    reading = answer.reading
+    if reading is None:
         return None
-    (run,) = answer.runs
-    terminal_v = answer.supply.terminal_v
+    (run,) = run_states(reading)
+    terminal_v = reading.supply.terminal_v
     return EndResult(
         end_v=run.end_v,
-        verdict=answer.fixtures[-1].verdict,
+        verdict=reading.verdicts[-1],
         terminal_v=terminal_v,
         drop_ratio=(terminal_v - run.end_v) / job.supply.rated_v,
         current_a=run.current_a,
-        cable_loss_w=answer.cable_loss_w,
+        cable_loss_w=reading.cable_loss_w,
     )
 
 

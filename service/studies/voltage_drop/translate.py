@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from msgspec import UNSET, UnsetType
 
-from service.circuit.cables import Cable
 from service.circuit.job import Job
 from service.circuit.layout import LaidSpan
-from service.circuit.state import FixtureResult, RunResult, SpanResult
+from service.circuit.limits import over_drop
+from service.circuit.reading import SpanResult, StateReading, run_states, span_states
+from service.circuit.windows import WindowBounds
 from service.findings.protection import thinnest_cables
 from service.findings.rows import closing, finding_row
 from service.studies.voltage_drop.reply import (
@@ -68,17 +69,18 @@ def reply_of(request: VoltageDropRequest, answer: Answer, sha256: str) -> Voltag
     ending = closing(answer.assumptions, answer.sources, sha256=sha256, caller_id=request.id)
     margin = load_margin(answer.margin)
     bracket = UNSET if answer.bracket is None else bracket_row(answer.bracket)
-    if answer.proof is None or answer.supply is None:
+    reading = answer.reading
+    if reading is None:
         rest = UNSET if answer.rest is None else rest_row(answer.rest, length_unit(request))
         return NoOperatingPoint([], findings, margin, bracket=bracket, rest=rest, **ending)
     return Solved(
-        supply_state(answer.supply),
-        [fixture_row(row, naming) for row in answer.fixtures],
-        [span_row(row, naming) for row in answer.spans],
-        run_rows(answer, naming),
-        totals_row(answer),
+        supply_state(reading.supply),
+        fixture_rows(reading, naming),
+        [span_row(row, naming) for row in span_states(reading)],
+        run_rows(reading, naming),
+        totals_row(reading),
         findings,
-        solution(answer.proof),
+        solution(reading.state.proof),
         margin,
         envelope=UNSET if answer.envelope is None else envelope_row(answer.envelope, naming),
         bracket=bracket,
@@ -86,100 +88,117 @@ def reply_of(request: VoltageDropRequest, answer: Answer, sha256: str) -> Voltag
     )
 
 
-def totals_row(answer: Answer) -> Totals:
+def totals_row(reading: StateReading) -> Totals:
     """Where the power goes."""
-    return Totals(watts(answer.fixture_w), watts(answer.cable_loss_w), watts(answer.winding_loss_w))
+    return Totals(watts(reading.fixture_w), watts(reading.cable_loss_w), watts(reading.winding_loss_w))
 
 
 def rest_row(rest: RestResult, unit: str) -> RestState | UnsetType:
     """What the others get while some runs are off."""
-    answer, naming = rest.answer, PlaceNames(rest.answer.layout, unit)
-    if answer.supply is None:
+    reading, naming = rest.answer.reading, PlaceNames(rest.answer.layout, unit)
+    if reading is None:
         return UNSET
     return RestState(
         [subject_row(run) for run in rest.off],
-        supply_state(answer.supply),
-        [fixture_row(row, naming) for row in answer.fixtures],
-        [span_row(row, naming) for row in answer.spans],
-        run_rows(answer, naming),
-        totals_row(answer),
-        [finding_row(finding, naming) for finding in answer.findings],
+        supply_state(reading.supply),
+        fixture_rows(reading, naming),
+        [span_row(row, naming) for row in span_states(reading)],
+        run_rows(reading, naming),
+        totals_row(reading),
+        [finding_row(finding, naming) for finding in rest.answer.findings],
     )
 
 
-def fixture_row(row: FixtureResult, naming: PlaceNames) -> FixtureRow:
-    """One fixture under load."""
-    placed = row.placed
-    subject = row.subject
-    towards = TOWARDS_FAILING[row.verdict]
-    return FixtureRow(
-        subject.pointer,
-        naming.fixture(placed.line, placed.number),
-        ShownLength(naming.length(placed.at_m), naming.length_unit),  # type: ignore[arg-type]
-        volts(row.start_v, max(0, towards) if placed.rail else towards),
-        row.verdict,
-        volts(row.cable_drop_v),
-        volts(row.total_drop_v),
-        rounded(100.0 * row.drop_ratio, DECIMALS["%"], int(row.drop_over)),
-        amps(row.current_a),
-        watts(row.real_w),
-        placed.lamp_point,
-        JudgedWindow(volts(row.bounds.low_v), volts(row.bounds.highest_v)),
-        UNSET if subject.id is None else subject.id,
-        UNSET if placed.number is None else placed.number,
-        UNSET if placed.pieces == 1 else placed.pieces,
-        UNSET if placed.lamp_point == placed.cable_point else volts(row.splice_v),
-        volts(row.far_v, min(0, towards)) if placed.rail else UNSET,
-    )
+def fixture_rows(reading: StateReading, naming: PlaceNames) -> list[FixtureRow]:
+    """Every fixture under load."""
+    state, voltage_v, limit_ratio = reading.state, reading.voltage_v, reading.state.job.maximum_drop_ratio
+    unit, tap_of, level = naming.length_unit, state.feed.tap_of, abs(state.terminal)
+    windows: dict[WindowBounds, JudgedWindow] = {}
+    rows = []
+    columns = zip(
+        state.layout.fixtures, state.windows, *reading.volts, reading.current_a, reading.real_w,
+        reading.verdicts, strict=True,
+    )  # fmt: skip
+    for placed, bounds, start_v, far_v, _, drop_ratio, current_a, real_w, verdict in columns:
+        subject, towards = placed.subject, TOWARDS_FAILING[verdict]
+        open_circuit_v = state.feed.open_circuit_v[tap_of[placed.feeder]]
+        terminal_v = open_circuit_v * level
+        if bounds not in windows:
+            windows[bounds] = JudgedWindow(volts(bounds.low_v), volts(bounds.highest_v))
+        over = over_drop(drop_ratio, limit_ratio)
+        splice_v = voltage_v[placed.cable_point] if placed.cable_point else terminal_v
+        rows.append(
+            FixtureRow(
+                subject.pointer,
+                naming.fixture(placed.line, placed.number),
+                ShownLength(naming.length(placed.at_m), unit),  # type: ignore[arg-type]
+                volts(start_v, max(0, towards) if placed.rail else towards),
+                verdict,
+                volts(terminal_v - start_v),
+                volts(open_circuit_v - start_v),
+                rounded(100.0 * drop_ratio, DECIMALS["%"], int(over)),
+                amps(current_a),
+                watts(real_w),
+                placed.lamp_point,
+                windows[bounds],
+                UNSET if subject.id is None else subject.id,
+                UNSET if placed.number is None else placed.number,
+                UNSET if placed.pieces == 1 else placed.pieces,
+                UNSET if placed.lamp_point == placed.cable_point else volts(splice_v),
+                volts(far_v, min(0, towards)) if placed.rail else UNSET,
+            )
+        )
+    return rows
 
 
 def span_row(row: SpanResult, naming: PlaceNames) -> SpanRow:
     """One span under load."""
-    laid = row.laid
+    span = row.span
     return SpanRow(
-        naming.points[laid.start],
-        naming.points[laid.end],
-        ShownLength(naming.length(laid.length_m), naming.length_unit),  # type: ignore[arg-type]
-        ShownResistance(round(laid.resistance_ohm, DECIMALS["ohm"]), "ohm"),
+        naming.points[span.start],
+        naming.points[span.end],
+        ShownLength(naming.length(span.length_m), naming.length_unit),  # type: ignore[arg-type]
+        ShownResistance(round(span.resistance_ohm, DECIMALS["ohm"]), "ohm"),
         amps(row.current_a),
         volts(row.drop_v),
         watts(row.loss_w),
-        laid.start,
-        laid.end,
-        laid.subject.pointer,
-        UNSET if laid.subject.id is None else laid.subject.id,
-        UNSET if laid.cable is None else _cables(laid),
+        span.start,
+        span.end,
+        span.subject.pointer,
+        UNSET if span.subject.id is None else span.subject.id,
+        UNSET if span.cable is None else _cables(span),
     )
 
 
-def run_rows(answer: Answer, naming: PlaceNames) -> list[RunRow]:
-    """Every run under load."""
-    thinnest = thinnest_cables(answer.layout)
-    return [run_row(row, naming, thinnest.get(row.subject)) for row in answer.runs]
+def run_rows(reading: StateReading, naming: PlaceNames) -> list[RunRow]:
+    """Every run under load, and what device its thinnest cable allows."""
+    fixtures, thinnest = reading.state.layout.fixtures, thinnest_cables(reading.state.layout)
+    rows = []
+    for run in run_states(reading):
+        lowest = None if run.lowest is None else fixtures[run.lowest].subject
+        towards = 0 if run.lowest is None else TOWARDS_FAILING[reading.verdicts[run.lowest]]
+        cable = thinnest.get(run.subject)
+        rows.append(
+            RunRow(
+                run.subject.pointer,
+                naming.run(run.subject),
+                amps(run.current_a),
+                volts(run.lowest_v, towards),
+                volts(run.end_v),
+                watts(run.cable_loss_w),
+                UNSET if run.subject.id is None else run.subject.id,
+                UNSET if lowest is None else lowest.pointer,
+                UNSET if lowest is None or lowest.number is None else lowest.number,
+                UNSET if cable is None or cable.device_a is None else amps(cable.device_a, -1),
+            )
+        )
+    return rows
 
 
-def run_row(row: RunResult, naming: PlaceNames, thinnest: Cable | None) -> RunRow:
-    """One run under load, and what device its thinnest cable allows."""
-    lowest = row.lowest
-    towards = 0 if lowest is None else TOWARDS_FAILING[lowest.verdict]
-    return RunRow(
-        row.subject.pointer,
-        naming.run(row.subject),
-        amps(row.current_a),
-        volts(row.lowest_v, towards),
-        volts(row.end_v),
-        watts(row.cable_loss_w),
-        UNSET if row.subject.id is None else row.subject.id,
-        UNSET if lowest is None else lowest.subject.pointer,
-        UNSET if lowest is None or lowest.subject.number is None else lowest.subject.number,
-        UNSET if thinnest is None or thinnest.device_a is None else amps(thinnest.device_a, -1),
-    )
-
-
-def _cables(laid: LaidSpan) -> str:
+def _cables(span: LaidSpan) -> str:
     """The conductor of a span, and how many leads alike stand for it."""
-    name = "" if laid.cable is None else laid.cable.name
-    return name if laid.pieces == 1 else f"{laid.pieces} x {name}"
+    name = "" if span.cable is None else span.cable.name
+    return name if span.pieces == 1 else f"{span.pieces} x {name}"
 
 
 def bracket_row(bracket: BracketResult) -> Bracket:

@@ -5,6 +5,7 @@ from typing import Any
 
 import pytest
 
+from service.circuit.state import FixtureVoltages
 from service.intake import decode
 from service.studies.gauge_recommendation.remedies import Remedy
 from service.studies.gauge_recommendation.request import GaugeRecommendationRequest
@@ -54,7 +55,12 @@ def solve(*runs: Json, supply: Json = BOX, nominal_v: float | None = None) -> An
 
 
 def lowest_v(*runs: Json, supply: Json = BOX, nominal_v: float | None = None) -> float:
-    return min(row.voltage_v for row in solve(*runs, supply=supply, nominal_v=nominal_v).fixtures)
+    return min(volts_of(solve(*runs, supply=supply, nominal_v=nominal_v)).judged_v)
+
+
+def volts_of(answer: Answer) -> FixtureVoltages:
+    assert answer.reading is not None
+    return answer.reading.volts
 
 
 def remedy(answer: Recommendation, code: str) -> Remedy:
@@ -107,10 +113,9 @@ def test_the_thicker_conductor_is_the_next_that_helps(answer: Recommendation) ->
     size = int(found.parameter.split()[0])
     drops = {
         each: max(
-            row.drop_ratio
-            for row in solve(
-                far(*LAMPS_M, size=each, tail=metres(2)), run(lamp(5, watts(5)), cable=awg(each))
-            ).fixtures
+            volts_of(
+                solve(far(*LAMPS_M, size=each, tail=metres(2)), run(lamp(5, watts(5)), cable=awg(each)))
+            ).drop_ratio
         )
         for each in (size, size + 2)
     }
@@ -150,7 +155,7 @@ def test_fewer_watts_pass_at_the_share_that_is_told_and_at_no_per_cent_more(answ
             far(*LAMPS_M, load=watts(12 * share), tail=metres(2)),
             run(lamp(5, watts(5 * share)), cable=awg(14)),
         )
-        return max(row.drop_ratio for row in solve(*runs).fixtures)
+        return max(volts_of(solve(*runs)).drop_ratio)
 
     assert found.assessment.drop_ratio == pytest.approx(worst_drop(percent / 100), abs=1e-12)
     assert worst_drop(percent / 100) <= 0.08 < worst_drop((percent + 1) / 100)

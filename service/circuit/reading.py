@@ -1,0 +1,303 @@
+"""A solved state read off: volts, currents and watts as columns, the supply at its terminals.
+
+One list for each quantity with one entry for each fixture row or span, in the order of the layout; what they
+are stands in the layout, and what they are judged by in the windows of the connected job.
+"""
+
+from __future__ import annotations
+
+from math import sqrt
+from typing import NamedTuple
+
+from service.circuit.job import JobPart
+from service.circuit.layout import LaidSpan, PlacedFixture, loads_at
+from service.circuit.limits import below_minimum_load
+from service.circuit.state import FixtureVoltages, SolvedState
+from service.physics.network import TERMINAL
+
+
+class SpanColumns(NamedTuple):
+    """Of each span as it was laid; positive from its start to its end. [A], [V], [W]"""
+
+    current_a: list[float]
+    drop_v: list[float]
+    loss_w: list[float]
+
+
+class TapResult(NamedTuple):
+    """One tap in use. [V], [A]"""
+
+    rated_v: float
+    open_circuit_v: float
+    terminal_v: float
+    current_a: float
+
+
+class CircuitResult(NamedTuple):
+    """One circuit, and the limit of its device where that is known. [A]"""
+
+    name: str
+    current_a: float
+    limit_a: float | None
+
+
+class SupplyResult(NamedTuple):
+    """The supply at its terminals. [V], [A], [W], [VA]; loading is None where no rating is known."""
+
+    open_circuit_v: float
+    terminal_v: float
+    current_a: float
+    real_w: float
+    apparent_va: float
+    loading_ratio: float | None
+    below_minimum: bool
+    taps: tuple[TapResult, ...]
+    circuits: tuple[CircuitResult, ...]
+
+
+class StateReading(NamedTuple):
+    """Everything that one solved state says, worked out once.
+
+    Parameters
+    ----------
+    state : SolvedState
+    voltage_v : list of float
+        At each point; that of the terminal depends on the tap. [V]
+    volts : FixtureVoltages
+        Of each fixture row. [V]
+    current_a, real_w : list of float
+        Of one fixture of each row. [A], [W]
+    verdicts : list of str
+        Where the voltage of each fixture row stands against its window.
+    spans : SpanColumns
+        As laid, each stretch of a strip by itself.
+    feeder_a : list of complex
+        In phase and in quadrature. [A], one per feeder
+    fixture_w, cable_loss_w : float
+        What fixtures turn into light and heat, and what cables turn into heat. [W]
+    supply : SupplyResult
+        At the terminals.
+    """
+
+    state: SolvedState
+    voltage_v: list[float]
+    volts: FixtureVoltages
+    current_a: list[float]
+    real_w: list[float]
+    verdicts: list[str]
+    spans: SpanColumns
+    feeder_a: list[complex]
+    fixture_w: float
+    cable_loss_w: float
+    supply: SupplyResult
+
+    @property
+    def winding_loss_w(self) -> float:
+        """Heat in the winding or in the internal resistance. [W]"""
+        state = self.state
+        resistance = state.network.source_resistance
+        if not resistance:
+            return 0.0
+        fall, turn = state.point.drop[TERMINAL], state.point.quadrature[TERMINAL]
+        return (fall * fall + turn * turn) / resistance
+
+
+def read_off(state: SolvedState) -> StateReading:
+    """Read a solved state off; its network must be that of the spans that were laid."""
+    voltage_v = state.voltages()
+    volts, spans, feeder_a = (
+        state.fixture_voltages(voltage_v),
+        _spans(state, voltage_v),
+        feeder_currents(state),
+    )
+    current_a, real_w, verdicts, fixture_w = [], [], [], 0.0
+    rows = zip(state.layout.fixtures, state.windows, volts.start_v, volts.judged_v, strict=True)
+    for placed, window, start_v, judged_v in rows:
+        load = placed.line.load
+        current_a.append(_strip_current(state, placed) if placed.rail else load.rms_current(start_v))
+        watts = load.real_power(start_v)
+        real_w.append(watts)
+        fixture_w += watts * placed.pieces
+        verdicts.append(window.verdict(judged_v))
+    cable_loss_w = sum(spans.loss_w)
+    supply = supply_at(state, feeder_a, delivered_w=fixture_w + cable_loss_w)
+    return StateReading(
+        state, voltage_v, volts, current_a, real_w, verdicts, spans, feeder_a, fixture_w, cable_loss_w, supply
+    )
+
+
+def _spans(state: SolvedState, voltage_v: list[float]) -> SpanColumns:
+    """Every span under load; `voltage_v` is that of each point. [V]"""
+    drop, across = state.point.drop, state.point.quadrature
+    open_circuit_v, level = state.layout.open_circuit_v, abs(state.terminal)
+    columns = SpanColumns([], [], [])
+    for span in state.layout.spans:
+        start, end, ohm = span.start, span.end, span.resistance_ohm
+        tap_v = open_circuit_v[end or start]
+        fall, turn = drop[end] - drop[start], across[end] - across[start]
+        current_a = tap_v * (sqrt(fall * fall + turn * turn) if turn else abs(fall)) / ohm
+        start_v = voltage_v[start] if start else level * tap_v
+        end_v = voltage_v[end] if end else level * tap_v
+        columns.current_a.append(current_a if fall >= 0.0 else -current_a)
+        columns.drop_v.append(start_v - end_v)
+        columns.loss_w.append(current_a * current_a * ohm)
+    return columns
+
+
+def _strip_current(state: SolvedState, placed: PlacedFixture) -> float:
+    """Current into one strip: what all of its lumps draw. [A]"""
+    drop, across = state.point.drop, state.point.quadrature
+    phasors = [
+        load.phasor(complex(1.0 - drop[at], across[at]) * placed.open_circuit_v)
+        for at, load in loads_at(placed, all_in_phase=state.job.all_in_phase)
+    ]
+    return abs(sum(phasors)) / placed.pieces
+
+
+def feeder_currents(state: SolvedState) -> list[complex]:
+    """Current that each feeder takes, in phase and in quadrature. [A], one per feeder"""
+    drop, across, layout = state.point.drop, state.point.quadrature, state.layout
+    taken = [0j] * len(state.feed.tap_of)
+    for span in layout.spans:
+        if TERMINAL in {span.start, span.end}:
+            far = span.end or span.start
+            flow = complex(drop[far] - drop[TERMINAL], across[TERMINAL] - across[far])
+            taken[span.feeder] += flow * layout.open_circuit_v[far] / span.resistance_ohm
+    for placed in layout.fixtures:
+        if placed.lamp_point == TERMINAL:
+            _, load = loads_at(placed, all_in_phase=state.job.all_in_phase)[0]
+            taken[placed.feeder] += load.phasor(state.terminal * state.tap_open_circuit_v(placed.feeder))
+    return taken
+
+
+def supply_at(state: SolvedState, taken: list[complex], *, delivered_w: float) -> SupplyResult:
+    """The supply at its terminals.
+
+    Parameters
+    ----------
+    state : SolvedState
+    taken : list of complex
+        [A], one per feeder
+    delivered_w : float
+        What fixtures and cable turn into light and heat. [W]
+    """
+    feed, level, minimum_w = state.feed, abs(state.terminal), state.job.supply.minimum_load_w
+    by_tap, by_circuit = [0j] * len(feed.taps_v), [0j] * len(feed.circuits)
+    for feeder, current in enumerate(taken):
+        by_tap[feed.tap_of[feeder]] += current
+        by_circuit[feed.circuit_of[feeder]] += current
+    drawn_w = sum(volts * current for volts, current in zip(feed.open_circuit_v, by_tap, strict=True))
+    apparent_va = level * abs(drawn_w)
+    taps = zip(feed.taps_v, feed.open_circuit_v, by_tap, strict=True)
+    circuits = zip(feed.circuits, by_circuit, strict=True)
+    return SupplyResult(
+        open_circuit_v=feed.open_circuit_v[0],
+        terminal_v=feed.open_circuit_v[0] * level,
+        current_a=abs(sum(by_tap)),
+        real_w=delivered_w,
+        apparent_va=apparent_va,
+        loading_ratio=_loading(state, apparent_va),
+        below_minimum=below_minimum_load(delivered_w, minimum_w),
+        taps=tuple(TapResult(rated, volts, volts * level, abs(amps)) for rated, volts, amps in taps),
+        circuits=tuple(CircuitResult(fed.name, abs(amps), fed.limit_a) for fed, amps in circuits),
+    )
+
+
+def _loading(state: SolvedState, apparent_va: float) -> float | None:
+    """Share of the rating that is drawn, where the rating is known. [-]"""
+    supply = state.job.supply
+    if supply.winding is not None:
+        return apparent_va / supply.winding.rating_va
+    return apparent_va / supply.rating_w if supply.rating_w else None
+
+
+class RunResult(NamedTuple):
+    """One run that leaves the supply, branches included. [A], [V], [W]
+
+    `lowest` is its lowest fixture, by its place among the rows.
+    """
+
+    subject: JobPart
+    current_a: float
+    lowest_v: float
+    lowest: int | None
+    end_v: float
+    cable_loss_w: float
+
+
+def run_states(reading: StateReading) -> list[RunResult]:
+    """One row per run that leaves the supply; its lowest voltage is that of its lowest fixture or its end."""
+    state, voltage_v, taken, far_v = reading.state, reading.voltage_v, reading.feeder_a, reading.volts.far_v
+    leaders = state.layout.leaders
+    lowest: dict[int, int] = {}
+    loss_w, current = [0.0] * len(taken), [0j] * len(taken)
+    for index, placed in enumerate(state.layout.fixtures):
+        leader = leaders[placed.feeder]
+        if leader not in lowest or far_v[index] < far_v[lowest[leader]]:
+            lowest[leader] = index
+    for span, loss in zip(state.layout.spans, reading.spans.loss_w, strict=True):
+        loss_w[leaders[span.feeder]] += loss
+    for feeder, amps in enumerate(taken):
+        current[leaders[feeder]] += amps
+    rows = []
+    for end in state.layout.run_ends():
+        feeder = end.feeder
+        end_v = voltage_v[end.point] if end.point else abs(state.terminal) * state.tap_open_circuit_v(feeder)
+        low = lowest.get(feeder)
+        lowest_v = end_v if low is None else far_v[low]
+        rows.append(RunResult(end.subject, abs(current[feeder]), lowest_v, low, end_v, loss_w[feeder]))
+    return rows
+
+
+class SpanResult(NamedTuple):
+    """One span under load, or a whole strip. [A], [V], [W]"""
+
+    span: LaidSpan
+    current_a: float
+    drop_v: float
+    loss_w: float
+
+
+def span_states(reading: StateReading) -> list[SpanResult]:
+    """Every span under load, the stretches of each strip in one: from its start to its far end."""
+    fixtures = zip(reading.state.layout.fixtures, reading.current_a, strict=True)
+    into_a = {placed.far_point: amps * placed.pieces for placed, amps in fixtures if placed.rail}
+    joined: list[SpanResult] = []
+    for span, *shown in zip(reading.state.layout.spans, *reading.spans, strict=True):
+        last = joined[-1] if joined else None
+        if span.rail and last is not None and last.span.rail and last.span.end == span.start:
+            joined[-1] = _joined(last, SpanResult(span, *shown))
+        else:
+            joined.append(SpanResult(span, *shown))
+    return [row._replace(current_a=into_a[row.span.end]) if row.span.rail else row for row in joined]
+
+
+def _joined(first: SpanResult, second: SpanResult) -> SpanResult:
+    """Two stretches of one strip in a row."""
+    span = first.span._replace(
+        end=second.span.end,
+        resistance_ohm=first.span.resistance_ohm + second.span.resistance_ohm,
+        length_m=first.span.length_m + second.span.length_m,
+    )
+    return SpanResult(span, first.current_a, first.drop_v + second.drop_v, first.loss_w + second.loss_w)
+
+
+class Margin(NamedTuple):
+    """By what common factor the loads could grow. [-]"""
+
+    at_least: float | None = None
+    exact: float | None = None
+    first_out: tuple[float, JobPart] | None = None
+    absent_because: str | None = None
+
+
+class EndResult(NamedTuple):
+    """The far end of a run. [V], [-], [A], [W]; `error_v` is what lumps may be wrong by. [V]"""
+
+    end_v: float
+    verdict: str
+    terminal_v: float
+    drop_ratio: float
+    current_a: float
+    cable_loss_w: float
+    error_v: float | None = None
