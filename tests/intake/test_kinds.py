@@ -1,11 +1,13 @@
 """A kind that is not known is never taken for another kind, which would be other physics."""
 
 import pytest
-from msgspec import json
+from msgspec import inspect, json
 
 from service.intake import decode
+from service.intake.walk import faults
 from service.problems import Refused
 from service.studies.voltage_drop.request import VoltageDropRequest
+from service.wire.fixture import FixtureLoad
 
 
 def refusal_of_supply(kind: str) -> tuple[str, str]:
@@ -26,3 +28,18 @@ def test_another_kind_of_supply_is_answered_with_the_kinds_and_no_guess(kind: st
 
 def test_another_spelling_of_the_same_kind_is_answered_with_its_name() -> None:
     assert 'Did you mean "dc-supply"?' in refusal_of_supply("DC supply")[1]
+
+
+@pytest.mark.parametrize("kind", ["constant-voltage", "constant-curent", "filaments"])
+def test_another_kind_of_load_is_answered_with_the_kinds_and_no_guess(kind: str) -> None:
+    [error] = faults({"kind": kind}, inspect.type_info(FixtureLoad), "")
+    assert (error.code, error.pointer) == ("unknown-name", "/kind")
+    assert "Did you mean" not in error.detail
+    assert error.allowed == [
+        "constant-current",
+        "constant-power",
+        "constant-resistance",
+        "filament",
+        "strip",
+        "zip",
+    ]
