@@ -37,6 +37,7 @@ from service.intake.words import (
     nearest_name,
     needed,
     options,
+    same_name,
     shown,
     spoken,
     wrong_type,
@@ -117,7 +118,13 @@ def _tagged_faults(
         yield from _struct_faults(members, structs[tags.index(tag)], pointer)
     else:
         # Which members belong here hangs on the tag, so nothing is said about them.
-        yield from choice_faults(tag, tags, child(pointer, tag_field))
+        yield from _tag_faults(tag, tags, child(pointer, tag_field))
+
+
+def _tag_faults(tag: object, tags: tuple[Any, ...], pointer: str) -> Iterator[ErrorItem]:
+    """Check a kind; another kind is other physics, so only another spelling of the same is guessed."""
+    if tag not in tags:
+        yield from name_faults(tag, [str(choice) for choice in tags], pointer, same_name)
 
 
 def _missing_tag(tag_field: str, tags: tuple[object, ...], pointer: str) -> ErrorItem:
@@ -156,7 +163,7 @@ def _member_faults(
     if field is not None:
         yield from _field_faults(member, field, child(pointer, name))
     elif name == kind.tag_field:
-        yield from choice_faults(member, (kind.tag,), child(pointer, name))
+        yield from _tag_faults(member, (kind.tag,), child(pointer, name))
     elif kind.forbid_unknown_fields:
         yield _unknown_member(name, [*filter(None, [kind.tag_field]), *fields], pointer)
 

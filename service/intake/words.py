@@ -2,7 +2,7 @@
 
 import json
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from difflib import get_close_matches
 from typing import Final
 from unicodedata import normalize
@@ -304,14 +304,38 @@ def nearest_name(text: str, names: Sequence[str]) -> str | None:
     """
     if len(text) > _LONGEST_COMPARED:
         return None
-    form = _form(text)
-    for name in names:
-        if form and form == _form(name):
-            return name
+    same = same_name(text, names)
+    if same:
+        return same
     digits = _DIGITS.findall(text)
     close = {name.casefold(): name for name in names if _DIGITS.findall(name) == digits}
     found = get_close_matches(text.casefold(), close, n=1)
     return close[found[0]] if found else None
+
+
+def same_name(text: str, names: Sequence[str]) -> str | None:
+    """Find the name that a text is another spelling of, and no other, however close.
+
+    Parameters
+    ----------
+    text : str
+        What the caller wrote.
+    names : sequence of str
+        What may be written.
+
+    Returns
+    -------
+    name : str or None
+        The name of the same letters and digits.
+
+    Examples
+    --------
+    >>> same_name("DC supply", ["transformer", "dc-supply"])
+    'dc-supply'
+    >>> same_name("electronic-transformer", ["transformer", "dc-supply"])
+    """
+    form = _form(text) if len(text) <= _LONGEST_COMPARED else ()
+    return next((name for name in names if form and form == _form(name)), None)
 
 
 def nearest_unit(text: str, units: Sequence[str]) -> str | None:
@@ -418,7 +442,12 @@ def _rank(name: str) -> tuple[str, float, str]:
     return (name[found.end() :], float(found[0]), name) if found else (name, 0.0, name)
 
 
-def name_faults(value: object, names: Sequence[str], pointer: str) -> Iterator[ErrorItem]:
+def name_faults(
+    value: object,
+    names: Sequence[str],
+    pointer: str,
+    guess: Callable[[str, Sequence[str]], str | None] = nearest_name,
+) -> Iterator[ErrorItem]:
     """Check that a value is one of the names.
 
     Parameters
@@ -429,6 +458,8 @@ def name_faults(value: object, names: Sequence[str], pointer: str) -> Iterator[E
         What may be written.
     pointer : str
         Where the value stands.
+    guess : callable, optional
+        Finds the name that was meant, if any.
 
     Yields
     ------
@@ -444,11 +475,10 @@ def name_faults(value: object, names: Sequence[str], pointer: str) -> Iterator[E
     elif allowed[0] in DIMENSION_OF:
         yield _unit_fault(value, allowed, pointer)
     else:
-        yield _name_fault(value, allowed, pointer)
+        yield _name_fault(value, allowed, pointer, guess(value, allowed))
 
 
-def _name_fault(text: str, allowed: list[str], pointer: str) -> ErrorItem:
-    meant = nearest_name(text, allowed)
+def _name_fault(text: str, allowed: list[str], pointer: str, meant: str | None) -> ErrorItem:
     asked = f" Did you mean {shown(meant)}?" if meant else ""
     detail = f"{shown(text)} is not one of the names for this member.{asked} Use {listed(allowed)}."
     return ErrorItem("unknown-name", pointer, detail, allowed)

@@ -84,7 +84,7 @@ def read_conductors(
 
     Returns
     -------
-    conductors : dict of (name, material, stranding) to ListedConductor
+    conductors : dict of (name, material, stranding) to ConductorEntry
         In the order of the file, thin to thick within a column of the standard.
 
     Raises
@@ -199,7 +199,7 @@ def complete(
 
     Parameters
     ----------
-    printed : mapping of (name, material, stranding) to ListedConductor
+    printed : mapping of (name, material, stranding) to ConductorEntry
         What the standards print.
     derivations : iterable of Derivation
         In order of preference.
@@ -208,7 +208,7 @@ def complete(
 
     Returns
     -------
-    conductors : dict of (name, material, stranding) to ListedConductor
+    conductors : dict of (name, material, stranding) to ConductorEntry
         Every combination; the printed ones unchanged.
 
     Raises

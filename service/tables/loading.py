@@ -240,7 +240,7 @@ def read_cable_constants(
 
     Returns
     -------
-    constants : dict of str to CableConstant
+    constants : dict of str to CableConstantEntry
         By conductor; a size that is not listed has none. [W·ft/V]
 
     Raises

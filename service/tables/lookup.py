@@ -47,7 +47,7 @@ def conductor(name: str, material: str, stranding: str) -> ConductorEntry:
 
     Returns
     -------
-    conductor : ListedConductor
+    conductor : ConductorEntry
         Resistance of ONE conductor at its datum, with the coefficient of that datum.
 
     Raises
