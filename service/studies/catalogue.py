@@ -9,7 +9,7 @@ from types import ModuleType
 from typing import Final, TypeVar
 
 from service.estimation import uncertainty
-from service.findings import assumptions, connection, loading, protection, request, voltage
+from service.findings import assumptions, connection, limits, loading, protection, request, voltage
 from service.findings.assumptions import AssumptionKind
 from service.findings.finding import FindingKind
 from service.studies.commissioning_sheet import study as commissioning_sheet
@@ -23,6 +23,7 @@ OWNERS: Final[tuple[ModuleType, ...]] = (
     loading,
     protection,
     connection,
+    limits,
     request,
     assumptions,
     uncertainty,
@@ -68,6 +69,7 @@ _FINDINGS: Final = (
     connection.TAP_ON_DIRECT_CURRENT,
     voltage.NO_OPERATING_POINT,
     voltage.NEAR_COLLAPSE,
+    limits.RANGE_NOT_HELD,
     request.WINDOW_EMPTY,
     connection.SUPPLY_ABOVE_LOW_VOLTAGE,
     connection.SUPPLY_NOMINAL_OUTSIDE_RANGE,

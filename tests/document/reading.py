@@ -93,20 +93,23 @@ def request_schemas(document: Any) -> dict[str, Any]:
 
 
 def reply_schemas(document: Any) -> dict[str, Any]:
-    """Find what replies are made of, but for a `wiring`: that is a request again, ready to be posted."""
+    """Find what replies are made of, but for what is part of a request again, ready to be posted."""
     replies = [found.operation["responses"] for found in operations(document)]
-    return reached(without_wiring(document), without_wiring(replies))
+    return reached(without_postable(document), without_postable(replies))
 
 
-def without_wiring(node: Any) -> Any:
-    """Take every member called `wiring` out of every list of properties."""
+POSTABLE = {"wiring", "judged_conditions"}
+
+
+def without_postable(node: Any) -> Any:
+    """Take every member that can be posted out of every list of properties."""
     if isinstance(node, list):
-        return [without_wiring(child) for child in node]
+        return [without_postable(child) for child in node]
     if not isinstance(node, dict):
         return node
     return {
-        name: {key: value for key, value in without_wiring(child).items() if key != "wiring"}
+        name: {key: value for key, value in without_postable(child).items() if key not in POSTABLE}
         if name == "properties"
-        else without_wiring(child)
+        else without_postable(child)
         for name, child in node.items()
     }

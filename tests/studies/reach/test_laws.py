@@ -14,10 +14,19 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from service.circuit.state import connect_job, solve_job
+from service.findings.limits import unaccepted
 from service.physics.network import Span
 from service.physics.solve import NoOperatingPointError
 from service.studies.reach.request import ReachRequest
-from service.studies.reach.study import ReachJob, job_of, keeps_limits, reach, rung, trial_of
+from service.studies.reach.study import (
+    ReachJob,
+    broken_as_stated,
+    broken_in_corners,
+    job_of,
+    reach,
+    rung,
+    trial_of,
+)
 from service.studies.reach.translate import job_of as asked_of
 from tests.http.jobs import (
     Json,
@@ -32,7 +41,6 @@ from tests.http.jobs import (
     winding,
 )
 from tests.http.questions import (
-    ANY_DEVICE,
     EVENLY_SPREAD,
     LUMPED,
     largest_load,
@@ -45,7 +53,7 @@ from tests.http.questions import (
 from tests.physics.networks import Circuit
 from tests.physics.power_grid import arrays_of, flow
 
-BOX = transformer(winding=winding(300, 5), circuits=ANY_DEVICE)
+BOX = transformer(winding=winding(300, 5))
 CORNERS: Json = {
     "mains": {"kind": "named", "range": "outlet"},
     "conductor_temperature_range": {"lowest": quantity(-20, "degC"), "highest": quantity(70, "degC")},
@@ -67,6 +75,10 @@ QUESTIONS = st.one_of(
 
 def studied(request: Json) -> ReachJob:
     return asked_of(msgspec.convert(request, ReachRequest))
+
+
+def keeps_limits(asked: ReachJob, index: int) -> bool:
+    return not broken_as_stated(asked, index) and not broken_in_corners(asked, index)
 
 
 def lowest_v(asked: ReachJob, index: int) -> float:
@@ -98,9 +110,8 @@ def test_a_run_that_keeps_the_limits_in_all_corners_does_so_when_it_is_shorter(
 ) -> None:
     asked = studied(question(asks, supply=BOX, limits=within(9.5), conditions=CORNERS))
     low, high = places(asked, shares)
-    shortest = keeps_limits(job_of(asked, trial_of(asked, 0)))
-    if shortest and keeps_limits(job_of(asked, trial_of(asked, high))):
-        assert keeps_limits(job_of(asked, trial_of(asked, low)))
+    if keeps_limits(asked, 0) and keeps_limits(asked, high):
+        assert keeps_limits(asked, low)
 
 
 @settings(max_examples=25)
@@ -109,10 +120,9 @@ def test_the_answer_keeps_every_limit_and_the_next_run_breaks_one(asks: Json) ->
     asked = studied(question(asks, supply=BOX, limits=within(9.5, maximum_drop_percent=8)))
     found = reach(asked)
     if found.kept is not None:
-        assert keeps_limits(job_of(asked, found.kept.trial))
+        assert not unaccepted(found.kept.answer.findings, asked.accepted)
     if found.beyond is not None:
-        assert not keeps_limits(job_of(asked, found.beyond.trial))
-        assert found.binding
+        assert found.binding == unaccepted(found.binding, asked.accepted) != []
 
 
 @settings(max_examples=25)
