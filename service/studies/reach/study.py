@@ -12,6 +12,7 @@ from functools import cache
 from itertools import pairwise
 from typing import NamedTuple
 
+from service.circuit.corners import LOWEST, TOGETHER, Corner, at_corner, corners_of
 from service.circuit.envelope import Extreme, envelope_of
 from service.circuit.estimate import (
     Estimate,
@@ -25,7 +26,15 @@ from service.circuit.estimate import (
 )
 from service.circuit.job import CableSpec, Corners, FixtureSpec, Job, JobPart, JobTooLargeError, RunSpec
 from service.circuit.runs import LUMPS, Placement, evenly_spread, lines_at, lumped, spaced
-from service.circuit.state import EndResult, connect_job, network_of, read_off, solve_connected
+from service.circuit.state import (
+    Connected,
+    EndResult,
+    SolvedState,
+    connect_job,
+    network_of,
+    read_off,
+    solve_connected,
+)
 from service.circuit.work import work_of, work_of_judging
 from service.findings.finding import FindingFacts
 from service.findings.judge import corner_findings, judged
@@ -46,23 +55,36 @@ def reach_work(asked: ReachJob) -> Estimate:
     """Of a reach: every run that is scanned and one edge; then the other edge, and all as stated."""
     places = scanned(asked)
     steps = max(far - near for near, far in pairwise(places)).bit_length()
-    scan = sum(_trial_work(asked, _trial_points(asked, (at + 1) / (asked.last + 1))) for at in places)
     points = _trial_points(asked, 1.0)
-    edge, size = steps * _trial_work(asked, points), _size(points)
+    scanning = [_trial_points(asked, (at + 1) / (asked.last + 1)) for at in places]
+    scan, edge = (sum(_trial_work(asked, each) for each in tried) for tried in (scanning, [points] * steps))
+    light = sum(_light_work(asked, each) for each in (*scanning, *[points] * 3 * steps))
+    size = _size(points)
     told = 2 * drop_work(asked.job, size)
     coarse = 2 * (work_of(LUMPS) + answer_work(LUMPS)) if asked.gapless else 0
     found = (len(places) + 3 * steps) * findings_work(asked.job, size)
     shifted = asked.line.load.non_active_var or asked.line.load.non_active_a
     turned = bool(shifted) and not asked.job.all_in_phase
-    optional = 2 * edge + told + coarse + found
+    optional = 2 * edge + told + coarse + found + light
     if asked.job.usual_range:
         optional += 3 * edge
-    return estimate_of(scan + edge + told + coarse, (1 + turned) * optional, turned=turned)
+    # About half of the runs on the way to an edge fail, most of them in the first states that are solved.
+    return estimate_of(scan + edge // 2 + told + coarse, (1 + turned) * optional, turned=turned)
 
 
 def _trial_work(asked: ReachJob, points: int) -> int:
     """Work of judging one run in every state, and with a little more load."""
-    return 2 * work_of(points) + work_of_judging(points) + corner_work(asked.job, _size(points))
+    together = None if asked.job.corners is None else asked.job.corners._replace(switching=TOGETHER)
+    corners = corner_work(asked.job._replace(corners=together), _size(points))
+    return 2 * work_of(points) + work_of_judging(points) + corners
+
+
+def _light_work(asked: ReachJob, points: int) -> int:
+    """Work of judging one run with little on; only runs that keep the limits with all on take it."""
+    corners = asked.job.corners
+    if corners is None or corners.switching == TOGETHER:
+        return 0
+    return corner_work(asked.job, _size(points))
 
 
 def _size(points: int) -> Size:
@@ -116,7 +138,8 @@ def reach(asked: ReachJob) -> ReachAnswer:
     found = search(broken, sorted({*places, *held.kept}))
     if found.kept is not None:
         return _told(asked, found, [])
-    return _told(stated, held, [range_finding(broken(held.kept.last))])._replace(as_stated=True)
+    remarks = [range_finding(broken_in_corners(asked, held.kept.last))]
+    return _told(stated, held, remarks)._replace(as_stated=True)
 
 
 def _told(asked: ReachJob, found: Found, remarks: list[FindingFacts]) -> ReachAnswer:
@@ -150,21 +173,60 @@ def _binding_of(asked: ReachJob, tried: Tried) -> list[FindingFacts]:
 
 def _broken(asked: ReachJob, as_stated: Broken) -> Broken:
     """What rules out each value, in the stated state or else in the corners; each worked out once."""
-    return cache(lambda index: as_stated(index) or broken_in_corners(asked, index))
+    return cache(
+        lambda index: as_stated(index) or _broken_with_all_on(asked, index) or _broken_by_light(asked, index)
+    )
 
 
 def broken_as_stated(asked: ReachJob, index: int) -> list[FindingFacts]:
     """What rules a run out in the state that was said."""
     connected = connect_job(job_of(asked, trial_of(asked, index)))
-    try:
-        state = solve_connected(connected, network_of(connected))
-    except NoOperatingPointError:
-        return [NO_OPERATING_POINT.found(connected.job.supply.subject, "own-calculation")]
+    state = _solved(connected)
+    if state is None:
+        return [_collapse(connected)]
     found = unaccepted(judged(read_off(state)), asked.accepted)
     if found:
         return found
     certain = certified_margin(worst_open_circuit_drop(state.network))
     return unaccepted(growth_findings(state, certain=certain), asked.accepted)
+
+
+def _broken_with_all_on(asked: ReachJob, index: int) -> list[FindingFacts]:
+    """What rules a run out in the first corner that does so with all on; first those at which most break."""
+    if asked.job.corners is None:
+        return []
+    job = job_of(asked, trial_of(asked, index))
+    for corner in sorted(corners_of(asked.job.corners), key=_is_mild):
+        connected = connect_job(at_corner(job, corner))
+        state = _solved(connected)
+        found = [_collapse(connected)] if state is None else judged(read_off(state))
+        ruled_out = unaccepted(found, asked.accepted)
+        if ruled_out:
+            return ruled_out
+    return []
+
+
+def _is_mild(corner: Corner) -> bool:
+    """Whether a corner is neither that of the fewest volts, low and hot, nor that of the most."""
+    return (LOWEST in {corner.mains, corner.battery}) == (corner.temperature == "cold")
+
+
+def _broken_by_light(asked: ReachJob, index: int) -> list[FindingFacts]:
+    """What rules a run out with little on, where the request asks for that."""
+    corners = asked.job.corners
+    return [] if corners is None or corners.switching == TOGETHER else broken_in_corners(asked, index)
+
+
+def _solved(connected: Connected) -> SolvedState | None:
+    """The state of a run; None where it cannot carry its load."""
+    try:
+        return solve_connected(connected, network_of(connected))
+    except NoOperatingPointError:
+        return None
+
+
+def _collapse(connected: Connected) -> FindingFacts:
+    return NO_OPERATING_POINT.found(connected.job.supply.subject, "own-calculation")
 
 
 def broken_in_corners(asked: ReachJob, index: int) -> list[FindingFacts]:

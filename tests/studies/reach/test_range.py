@@ -139,6 +139,28 @@ def test_a_warning_that_is_accepted_does_not_bind(client: Client) -> None:
     assert over["answer"]["power"]["value"] > near["answer"]["power"]["value"]
 
 
+def test_both_edges_of_a_range_along_499_fixtures_are_found_within_the_work_of_one_request(
+    client: Client,
+) -> None:
+    box = transformer(winding=winding(2000, 4), minimum_load=quantity(20, "W"))
+    asks = largest_load(metres(100), spacing(100 / 499), power_factor=0.5)
+    reply = reached(client, question(asks, supply=box, cable=awg(8), conditions=USUAL))
+    assert [found["code"] for found in reply["binding_below"]] == ["below-minimum-load"]
+    assert binding(reply) == ["fixture-below-window"]
+
+
+def test_a_lamp_alone_that_gets_too_much_rules_a_run_out(client: Client) -> None:
+    # All on, the winding holds the lamps down; alone the nearest stands near 12 × 1.1 = 13.2 V.
+    box = transformer(winding=winding(100, 10))
+    asks = question(
+        most_fixtures(watts(4, power_factor=1), 1), supply=box, limits={"window": window(8, 12.9)}
+    )
+    assert reached(client, asks)["from"]["count"] > 1
+    alone = asked(client, asks | {"conditions": AS_STATED | {"switching": "individually"}})
+    assert alone["status"] == "out-of-reach"
+    assert binding(alone) == ["fixture-above-window"]
+
+
 # The usual range.
 
 
