@@ -160,7 +160,10 @@ EVENLY_SPREAD: Json = {"kind": "evenly-spread"}
 ANY_DEVICE: list[Json] = [{"name": "a", "limit": {"value": 10_000, "unit": "A"}}]
 """Of a supply whose device is never the limit."""
 
-DC_12_V = dc_supply(12.0, circuits=ANY_DEVICE)
+DC_12_V = dc_supply(12.0)
+
+AS_STATED: Json = {"range": "as-stated"}
+"""Conditions under which the stated state alone is judged."""
 
 ANY_WINDOW = window(0.001, 100)
 
@@ -182,8 +185,14 @@ def most_fixtures(load: Json, spacing_m: float, **more: Any) -> Json:
 
 
 def question(asked: Json, *, supply: Json | None = None, cable: Json | None = None, **more: Any) -> Json:
-    """A question about a pair of 5 ohm/km a conductor behind an ideal 12 V, unless said otherwise."""
-    return {"supply": supply or DC_12_V, "cable": cable or ohms_per_km(5.0), "question": asked, **more}
+    """Asks about a pair of 5 ohm/km a conductor behind an ideal 12 V, as stated, unless it says more."""
+    return {
+        "supply": supply or DC_12_V,
+        "cable": cable or ohms_per_km(5.0),
+        "question": asked,
+        "conditions": AS_STATED,
+        **more,
+    }
 
 
 def within(minimum_v: float, **more: Any) -> Json:

@@ -100,14 +100,14 @@ def with_corners(findings: list[FindingFacts], envelope: EnvelopeResult) -> list
     A finding that the stated state shows keeps its place; one that only a corner shows follows, and names it.
     """
     worst: dict[tuple[str, JobPart, str], FindingFacts] = {_key(finding): finding for finding in findings}
-    for finding in _corner_findings(envelope):
+    for finding in corner_findings(envelope):
         known = worst.get(_key(finding))
         if known is None or _graver(finding, known):
             worst[_key(finding)] = finding
     return list(worst.values())
 
 
-def _corner_findings(envelope: EnvelopeResult) -> list[FindingFacts]:
+def corner_findings(envelope: EnvelopeResult) -> list[FindingFacts]:
     """Everything that the solved corners show, those without an operating point and those with little on."""
     found = [
         finding._replace(corner=corner) for corner, reading in envelope.states for finding in judged(reading)

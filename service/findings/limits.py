@@ -7,14 +7,6 @@ from typing import Final
 
 from service.findings.finding import FAULT, NOTE, WARNING, FindingFacts, FindingKind
 
-RANGE_NOT_HELD: Final = FindingKind(
-    "range-not-held",
-    (WARNING,),
-    "What is recommended holds the state as stated, not the whole range that is usual: {reason}. Nothing on"
-    " offer holds all of it.",
-    "No choice holds the range, so one that holds the stated state is recommended.",
-)
-
 
 def unaccepted(findings: Iterable[FindingFacts], accepted: frozenset[str]) -> list[FindingFacts]:
     """Every fault, and every warning whose code was not accepted.
@@ -31,3 +23,47 @@ def unaccepted(findings: Iterable[FindingFacts], accepted: frozenset[str]) -> li
         for found in findings
         if found.severity == FAULT or (found.severity != NOTE and found.code not in accepted)
     ]
+
+
+RANGE_NOT_HELD: Final = FindingKind(
+    "range-not-held",
+    (WARNING,),
+    "No choice keeps every limit over the usual range, so this one is judged as stated. {where} {shown}.",
+    "What is answered keeps the limits in the stated state, and no choice does over the usual range.",
+    "No choice keeps every limit over the usual range, so this one is judged as stated. {where} {shown}"
+    " at {corner}.",
+)
+
+
+def range_finding(broken: list[FindingFacts]) -> FindingFacts:
+    """That a choice does not hold the usual range, by the limit that it breaks most there.
+
+    Parameters
+    ----------
+    broken : list of FindingFacts
+        What the range shows that the caller did not accept; at least one.
+    """
+    worst = max(broken, key=excess)
+    return RANGE_NOT_HELD.found(
+        worst.subject,
+        worst.source,
+        measured=worst.measured,
+        limit=worst.limit,
+        parameters=(("shown", _shown(worst)), ("broken", worst.code)),
+        corner=worst.corner,
+    )
+
+
+def _shown(broken: FindingFacts) -> str:
+    """Value and limit in words, where there are both."""
+    if broken.measured is None or broken.limit is None:
+        return "breaks a limit"
+    unit = "" if broken.measured.unit == "1" else f" {broken.measured.unit}"
+    return f"has {broken.measured.value:.2f}{unit}, and the limit is {broken.limit.value:.2f}{unit}"
+
+
+def excess(finding: FindingFacts) -> float:
+    """How far a value is beyond its limit, as a share of it; one where there are no two numbers. [-]"""
+    if finding.measured is None or finding.limit is None or not finding.limit.value:
+        return 1.0
+    return abs(finding.measured.value / finding.limit.value - 1.0)

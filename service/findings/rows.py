@@ -76,7 +76,8 @@ def _sentence(finding: found.FindingFacts, parts: dict[str, str]) -> str:
     if finding.corner is None:
         return kind.template.format(**parts)
     template = kind.corner_template or kind.template
-    return f"{template.format(**parts)} ({corner_text(finding.corner)})"
+    words = template.format(**parts)
+    return words if "{corner}" in template else f"{words} ({corner_text(finding.corner)})"
 
 
 def corner_text(corner: Corner) -> str:

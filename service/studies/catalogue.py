@@ -69,6 +69,7 @@ _FINDINGS: Final = (
     connection.TAP_ON_DIRECT_CURRENT,
     voltage.NO_OPERATING_POINT,
     voltage.NEAR_COLLAPSE,
+    limits.RANGE_NOT_HELD,
     request.WINDOW_EMPTY,
     connection.SUPPLY_ABOVE_LOW_VOLTAGE,
     connection.SUPPLY_NOMINAL_OUTSIDE_RANGE,

@@ -99,18 +99,18 @@ POSTED_AGAIN = {"wiring", "judged_conditions"}
 def reply_schemas(document: Any) -> dict[str, Any]:
     """Find what replies are made of, but for what is made to be posted again."""
     replies = [found.operation["responses"] for found in operations(document)]
-    return reached(without_wiring(document), without_wiring(replies))
+    return reached(without_postable(document), without_postable(replies))
 
 
-def without_wiring(node: Any) -> Any:
+def without_postable(node: Any) -> Any:
     """Take what is made to be posted again out of every list of properties."""
     if isinstance(node, list):
-        return [without_wiring(child) for child in node]
+        return [without_postable(child) for child in node]
     if not isinstance(node, dict):
         return node
     return {
-        name: {key: value for key, value in without_wiring(child).items() if key not in POSTED_AGAIN}
+        name: {key: value for key, value in without_postable(child).items() if key not in POSTED_AGAIN}
         if name == "properties"
-        else without_wiring(child)
+        else without_postable(child)
         for name, child in node.items()
     }

@@ -12,9 +12,10 @@ from tests.findings.finding_examples import Example
 from tests.jobs import Json, answer, assumed, codes, findings
 from tests.studies.commissioning_sheet.findings import COMMISSIONING
 from tests.studies.gauge_recommendation.findings import BUYING
+from tests.studies.reach.findings import REACHING
 from tests.studies.readings_check.findings import READINGS
 
-EXAMPLES = (*STUDIED, *READINGS, *COMMISSIONING, *BUYING)
+EXAMPLES = (*STUDIED, *READINGS, *COMMISSIONING, *BUYING, *REACHING)
 IDS = [f"{index} {example.code}" for index, example in enumerate(EXAMPLES)]
 every_example = pytest.mark.parametrize("example", EXAMPLES, ids=IDS)
 

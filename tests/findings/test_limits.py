@@ -9,6 +9,7 @@ from service.studies.catalogue import FINDINGS
 from service.wire.job import AcceptedWarning
 
 KIND = FindingKind("made-up", (FAULT, WARNING, NOTE), "Words.", "Meaning.")
+OF_A_CHOICE = {"range-not-held"}
 OF_READINGS = {"reading-without-state", "current-without-load", "meter-averages", "stage-needs-true-rms"}
 
 

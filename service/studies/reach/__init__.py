@@ -21,21 +21,26 @@ DESCRIPTION: Final = Description(
     question="How far, how much, how many?"
     " The longest run for a load, the largest load for a run, most fixtures.",
     reply=ReachReply,
-    reply_words="The largest run that keeps every limit, and what breaks with the next.",
+    reply_words="The run, or the range of runs, that keeps every limit, and what breaks beyond.",
     refusals=("job-too-large", "work-over-limit"),
     more=(
-        "One run of one cable is made longer, loaded more or given one more fixture until a limit breaks:"
-        " a window's minimum (without a window of your own the value below which common practice warns),"
-        " the drop that the request allows, the cable's ampacity, 80 % of the device, the supply's rating"
-        " or longest cable, a Class 2 limit, or the collapse of the voltage. Lengths and watts are tried"
-        " in steps of their fourth digit, so the answer itself was solved and keeps every limit, and the"
-        " value tried beyond it, at most 0.1 % larger, does not. Lengths go from 0.1 to 9,999 of the unit"
+        "One run of one cable is made longer, loaded more or given one more fixture. A value keeps every"
+        " limit where `/v1/voltage-drop` shows no fault and no warning, but for the codes in `accept`, in the"
+        " stated state and in every corner. Without a range in `conditions` that is the usual one"
+        " (`usual-range`); where no value holds it, the answer is for the stated state and"
+        " `range-not-held` says so.\n\n"
+        "Small values may fail as well as large ones: lamps near the supply above their window, a supply"
+        " below its least load, a filament that draws too much. Then the answer is a range, from `from` to"
+        " `answer`. Lengths and watts have four digits; both ends were solved and keep every limit, the value"
+        " next to each, at most 0.1 % away, does not. Found it is by trying one and three of each decade, or"
+        " 1, 2, 4 … fixtures, and by halving from there; values between that fail, or that hold between"
+        " two which fail by the same limit, may be missed. Lengths go from 0.1 to 9,999 of the unit"
         " of the reply, loads from 0.1 W to 9,999 W, fixtures from 1 to 500; a largest load at a"
         " `spacing` that asks for more fixtures is refused (`job-too-large`). Where a load draws"
         " volt-amperes beyond its watts and the collapse binds, the answer may be 1 % short.\n\n"
-        "`wiring` is the answer in the form that `/v1/voltage-drop` takes. Where `conditions` ask for"
-        " corners, the limits are kept in each of them; the ends shown are those of the described state,"
-        " and `lowest` is the lowest voltage of the corners.\n\n"
+        "`wiring` is the answer in the form that `/v1/voltage-drop` takes, and `judged_conditions` are those"
+        " under which it keeps every limit there. The ends shown are those of the described state, and"
+        " `lowest` is the lowest voltage of the corners.\n\n"
         "The same bytes always get the same bytes back; a request may be repeated safely."
     ),
     examples=(Example("longest-run", "How far, at low mains and in hot cable", file="reach.json"),),

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from msgspec import UNSET, Meta, Struct, UnsetType
+from msgspec import UNSET, Meta, Struct, UnsetType, field
 
+from service.wire.conditions import Conditions
 from service.wire.quantities import ShownLength, ShownRealPower
 from service.wire.reply import Answer, EndState, ExtremeVoltage, Finding
 from service.wire.wiring import RunsWiring
@@ -31,8 +32,37 @@ class ReachPoint(Struct, frozen=True):
 
 Binding = Annotated[
     list[Finding],
-    Meta(description="Every limit that breaks just beyond the answer; about the run tried there."),
+    Meta(
+        description="What rules the run of `beyond` out: its faults and the warnings that were not accepted,"
+        " of each code the one farthest beyond its limit."
+    ),
 ]
+
+
+JudgedConditions = Annotated[
+    Conditions,
+    Meta(
+        description="Over which the answer was judged, complete: beside `supply` and `wiring` they can be"
+        " posted to `/v1/voltage-drop` as they are."
+    ),
+]
+
+
+Smallest = Annotated[
+    ReachPoint,
+    Meta(
+        description="The smallest run that keeps every limit, where smaller ones do not: the range is from"
+        " here to `answer`. Absent: the smallest that is tried keeps every limit too."
+    ),
+]
+
+
+Below = Annotated[
+    ReachPoint, Meta(description="The next smaller value than `from`, with which some limit is broken.")
+]
+
+
+BindingBelow = Annotated[list[Finding], Meta(description="What rules the run of `below` out.")]
 
 
 Postable = Annotated[
@@ -48,13 +78,21 @@ class Reached(Answer, frozen=True, tag_field="status", tag="reached"):
     binding: Binding
     wiring: Postable
     findings: Annotated[list[Finding], Meta(description="About the run of the answer.")]
+    judged_conditions: JudgedConditions
+    from_: Smallest | UnsetType = field(name="from", default=UNSET)
+    below: Below | UnsetType = UNSET
+    binding_below: BindingBelow | UnsetType = UNSET
 
 
 class OutOfReach(Answer, frozen=True, tag_field="status", tag="out-of-reach"):
-    """Even the smallest run breaks a limit."""
+    """Every run that was tried breaks a limit."""
 
-    beyond: Annotated[ReachPoint, Meta(description="The smallest run that was tried.")]
+    beyond: Annotated[
+        ReachPoint,
+        Meta(description="Of the runs that were tried the one that comes nearest to keeping every limit."),
+    ]
     binding: Binding
+    judged_conditions: JudgedConditions
 
 
 class Unlimited(Answer, frozen=True, tag_field="status", tag="no-limit-in-range"):
@@ -63,6 +101,10 @@ class Unlimited(Answer, frozen=True, tag_field="status", tag="no-limit-in-range"
     answer: Annotated[ReachPoint, Meta(description="The largest run that was tried.")]
     wiring: Postable
     findings: Annotated[list[Finding], Meta(description="About the run of the answer.")]
+    judged_conditions: JudgedConditions
+    from_: Smallest | UnsetType = field(name="from", default=UNSET)
+    below: Below | UnsetType = UNSET
+    binding_below: BindingBelow | UnsetType = UNSET
 
 
 ReachReply = Reached | OutOfReach | Unlimited

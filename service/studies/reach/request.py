@@ -9,7 +9,7 @@ from msgspec import UNSET, Meta, Struct, UnsetType
 from service.wire.cable import Cable
 from service.wire.conditions import Conditions
 from service.wire.fixture import Load, Window
-from service.wire.job import DropPercent, OwnSheet, UnitSystem
+from service.wire.job import Accept, DropPercent, OwnSheet, UnitSystem
 from service.wire.quantities import CallerId, Length, PowerFactor
 from service.wire.supply import Supply
 from service.wire.wiring import FixtureVoltage
@@ -82,11 +82,13 @@ class ReachRequest(Struct, frozen=True, forbid_unknown_fields=True):
     id: CallerId | UnsetType = UNSET
     nominal_voltage: FixtureVoltage | UnsetType = UNSET
     limits: ReachLimits | UnsetType = UNSET
+    accept: Accept | UnsetType = UNSET
     conditions: (
         Annotated[
             Conditions,
             Meta(
-                description="With `mains` or temperatures to stand, the answer holds in every corner of them."
+                description="The answer holds in every corner of `mains` and temperatures; where those are"
+                " left out, in the usual ones, unless `range` is `as-stated`."
             ),
         ]
         | UnsetType

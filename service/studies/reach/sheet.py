@@ -35,7 +35,7 @@ from service.studies.reach.translate import length_unit
 STUDY = "Reach"
 
 
-_OUT = "Even the smallest run that is tried breaks a limit."
+_OUT = "Every run that is tried breaks a limit; this one comes nearest."
 
 
 _REACHED = "The largest run that keeps every limit, beside the next one tried, which breaks one."
@@ -44,10 +44,15 @@ _REACHED = "The largest run that keeps every limit, beside the next one tried, w
 _UNLIMITED = "Even the largest run that is tried keeps every limit."
 
 
+_FROM = " Smaller ones break a limit too: what keeps all of them goes from the one row to the other."
+
+
 def reach_sheet(request: ReachRequest, reply: ReachReply) -> Sheet:
     """How far, how much, how many, and which limit binds."""
     tried = list(_tried(reply))
     words = _OUT if isinstance(reply, OutOfReach) else _REACHED if isinstance(reply, Reached) else _UNLIMITED
+    if not isinstance(reply, OutOfReach) and said(reply.from_) is not None:
+        words += _FROM
     ends = [(name, point.end) for name, point in tried]
     sections = [
         Section("Result", [Paragraph(words), _table(tried), *unsure(ends)]),
@@ -66,6 +71,9 @@ def reach_sheet(request: ReachRequest, reply: ReachReply) -> Sheet:
 def _tried(reply: ReachReply) -> Iterator[tuple[str, ReachPoint]]:
     if not isinstance(reply, OutOfReach):
         yield "answer", reply.answer
+        for name, point in (("from", said(reply.from_)), ("below", said(reply.below))):
+            if point is not None:
+                yield name, point
     if isinstance(reply, Reached | OutOfReach):
         yield "beyond", reply.beyond
 
@@ -107,6 +115,8 @@ def _findings(reply: ReachReply) -> list[Section]:
     if isinstance(reply, Reached | OutOfReach):
         found.append(findings_section(reply.binding, "What breaks beyond"))
     if not isinstance(reply, OutOfReach):
+        if (under := said(reply.binding_below)) is not None:
+            found.append(findings_section(under, "What breaks below"))
         found.append(findings_section(reply.findings, "Findings about the answer"))
     return found
 

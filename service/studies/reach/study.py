@@ -1,78 +1,93 @@
 """The longest run for a load, the largest load for a run, the most fixtures at a spacing.
 
-Each estimate follows the charges of its study, with as many points as the wiring may need at most. What a
-state takes beyond the usual because it is near its limit is not foreseen.
+Small values may fail as well as large ones, so that a range is sought. What rules a value out is what a
+voltage drop shows of it. Each estimate follows the charges of its study, with as many points as the wiring
+may need at most. What a state takes beyond the usual because it is near its limit is not foreseen.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from math import log2
-from typing import Final, NamedTuple
+from functools import cache
+from itertools import pairwise
+from typing import NamedTuple
 
-from service.circuit.corners import at_corner, corners_of
-from service.circuit.envelope import Extreme
+from service.circuit.corners import LOWEST, TOGETHER, Corner, at_corner, corners_of
+from service.circuit.envelope import Extreme, envelope_of
 from service.circuit.estimate import (
     Estimate,
     Size,
     answer_work,
-    corner_count,
+    corner_work,
     drop_work,
     estimate_of,
+    findings_work,
     refuse_over_limit,
 )
-from service.circuit.job import CableSpec, FixtureSpec, Job, JobPart, JobTooLargeError, RunSpec
-from service.circuit.reading import EndResult, StateReading, read_off
+from service.circuit.job import CableSpec, Corners, FixtureSpec, Job, JobPart, JobTooLargeError, RunSpec
+from service.circuit.reading import EndResult, read_off
 from service.circuit.runs import LUMPS, Placement, evenly_spread, lines_at, lumped, spaced
-from service.circuit.state import connect_job, network_of, solve_connected
-from service.circuit.work import (
-    work_of,
+from service.circuit.state import (
+    Connected,
+    SolvedState,
+    connect_job,
+    network_of,
+    solve_connected,
 )
-from service.findings.connection import CABLE_TOO_LONG_FOR_SUPPLY, length_findings
+from service.circuit.work import work_of, work_of_judging
 from service.findings.finding import FindingFacts
-from service.findings.loading import (
-    CIRCUIT_NEAR_LIMIT,
-    CIRCUIT_OVER_CURRENT,
-    CLASS_2_EXCEEDED,
-    DC_SUPPLY_OVER_RATING,
-    TRANSFORMER_OVER_RATING,
-    circuit_findings,
-    class_2_findings,
-    loading_findings,
-)
-from service.findings.protection import SPAN_OVER_AMPACITY, ampacity_findings
-from service.findings.voltage import (
-    DROP_OVER_LIMIT,
-    FIXTURE_BELOW_WINDOW,
-    NO_OPERATING_POINT,
-    drop_findings,
-    window_findings,
-)
+from service.findings.judge import corner_findings, judged
+from service.findings.limits import excess, range_finding, unaccepted
+from service.findings.voltage import NO_OPERATING_POINT
+from service.physics.certificate import certified_margin, worst_open_circuit_drop
 from service.physics.solve import NoOperatingPointError
 from service.studies.voltage_drop.study import (
     Answer,
     closer,
     end_of,
+    growth_findings,
     voltage_drop,
 )
 
 
 def reach_work(asked: ReachJob) -> Estimate:
-    """Of a reach: every run that is tried in every state, the last two in full."""
-    points = [_trial_points(asked, share) for share in _trial_shares(asked)]
-    states = 1 + corner_count(asked.job)
-    tried = sum(states * work_of(each) for each in points)
-    largest = Size(max(points), max(points), max(points), 0, 1, 1, looped=False, turned=False)
-    told = 2 * drop_work(asked.job, largest)
+    """Of a reach: every run that is scanned and one edge; then the other edge, and all as stated."""
+    places = scanned(asked)
+    steps = max(far - near for near, far in pairwise(places)).bit_length()
+    points = _trial_points(asked, 1.0)
+    scanning = [_trial_points(asked, (at + 1) / (asked.last + 1)) for at in places]
+    scan, edge = (sum(_trial_work(asked, each) for each in tried) for tried in (scanning, [points] * steps))
+    light = sum(_light_work(asked, each) for each in (*scanning, *[points] * 3 * steps))
+    size = _size(points)
+    told = 2 * drop_work(asked.job, size)
     coarse = 2 * (work_of(LUMPS) + answer_work(LUMPS)) if asked.gapless else 0
+    found = (len(places) + 3 * steps) * findings_work(asked.job, size)
     shifted = asked.line.load.non_active_var or asked.line.load.non_active_a
-    return estimate_of(tried + told + coarse, 0, turned=bool(shifted) and not asked.job.all_in_phase)
+    turned = bool(shifted) and not asked.job.all_in_phase
+    optional = 2 * edge + told + coarse + found + light
+    if asked.job.usual_range:
+        optional += 3 * edge
+    # About half of the runs on the way to an edge fail, most of them in the first states that are solved.
+    return estimate_of(scan + edge // 2 + told + coarse, (1 + turned) * optional, turned=turned)
 
 
-def _trial_shares(asked: ReachJob) -> list[float]:
-    """How large each run that is tried is, over the largest: doubled from the first on, then halved."""
-    steps = int(log2(asked.last + 1)) + 1
-    return [*(2.0 ** (step - steps) for step in range(steps)), *[1.0] * steps]
+def _trial_work(asked: ReachJob, points: int) -> int:
+    """Work of judging one run in every state, and with a little more load."""
+    together = None if asked.job.corners is None else asked.job.corners._replace(switching=TOGETHER)
+    corners = corner_work(asked.job._replace(corners=together), _size(points))
+    return 2 * work_of(points) + work_of_judging(points) + corners
+
+
+def _light_work(asked: ReachJob, points: int) -> int:
+    """Work of judging one run with little on; only runs that keep the limits with all on take it."""
+    corners = asked.job.corners
+    if corners is None or corners.switching == TOGETHER:
+        return 0
+    return corner_work(asked.job, _size(points))
+
+
+def _size(points: int) -> Size:
+    return Size(points, points, points, 0, 1, 1, looped=False, turned=False)
 
 
 def _trial_points(asked: ReachJob, share: float) -> int:
@@ -93,23 +108,15 @@ def _fixtures_along(asked: ReachJob) -> int:
         return MOST_FIXTURES
 
 
-BINDING: Final = (
-    NO_OPERATING_POINT,
-    FIXTURE_BELOW_WINDOW,
-    DROP_OVER_LIMIT,
-    SPAN_OVER_AMPACITY,
-    CIRCUIT_OVER_CURRENT,
-    CIRCUIT_NEAR_LIMIT,
-    CLASS_2_EXCEEDED,
-    TRANSFORMER_OVER_RATING,
-    DC_SUPPLY_OVER_RATING,
-    CABLE_TOO_LONG_FOR_SUPPLY,
-)
-"""Findings that a longer run, a larger load or more fixtures bring about."""
+Broken = Callable[[int], list[FindingFacts]]
+"""What rules out each value, by its place in the row of all; empty where it keeps every limit."""
 
 
 def reach(asked: ReachJob) -> ReachAnswer:
-    """Answer a question about a run.
+    """Answer a question about a run: the values that keep every limit, and what breaks beyond.
+
+    A value keeps the limits where it shows no fault and no warning that was not accepted, in the state that
+    was said and in every corner. Where none holds the usual range, those are sought that hold as stated.
 
     Raises
     ------
@@ -117,54 +124,197 @@ def reach(asked: ReachJob) -> ReachAnswer:
         A run of the length asked for would have more fixtures than are tried.
     """
     refuse_over_limit(reach_work(asked))
-    found = last_holding(lambda index: keeps_limits(job_of(asked, trial_of(asked, index))), asked.last)
-    kept = None if found is None else _tried(asked, found)
-    following = 0 if found is None else found + 1
-    if following > asked.last:
-        return ReachAnswer(kept, None, [])
-    beyond = _tried(asked, following)
-    return ReachAnswer(kept, beyond, binding_of(beyond.answer))
+    as_stated = cache(lambda index: broken_as_stated(asked, index))
+    broken, places = _broken(asked, as_stated), scanned(asked)
+    found = search(broken, places)
+    if found.kept is not None or not asked.job.usual_range:
+        return _told(asked, found, [])
+    stated = asked.stated()
+    held = search(_broken(stated, as_stated), places)
+    if held.kept is None:
+        return _told(stated, held, [])._replace(as_stated=True)
+    # What holds the range holds as stated too, so it is looked for once more where that does.
+    found = search(broken, sorted({*places, *held.kept}))
+    if found.kept is not None:
+        return _told(asked, found, [])
+    remarks = [range_finding(broken_in_corners(asked, held.kept.last))]
+    return _told(stated, held, remarks)._replace(as_stated=True)
 
 
-def keeps_limits(job: Job) -> bool:
-    """Whether a run keeps every limit, in the state that was said and in every corner."""
-    corners = [] if job.corners is None else corners_of(job.corners)
-    return all(_state_keeps(each) for each in (job, *(at_corner(job, corner) for corner in corners)))
+def _told(asked: ReachJob, found: Found, remarks: list[FindingFacts]) -> ReachAnswer:
+    """What was found, each of its values solved in full."""
+    if found.kept is None:
+        nearest = _tried(asked, found.nearest)
+        return ReachAnswer(None, nearest, _binding_of(asked, nearest))
+    first, last = found.kept
+    kept = _tried(asked, last)._replace(remarks=remarks)
+    beyond = None if last == asked.last else _tried(asked, last + 1)
+    answer = ReachAnswer(kept, beyond, [] if beyond is None else _binding_of(asked, beyond))
+    if first == 0:
+        return answer
+    below = _tried(asked, first - 1)
+    return answer._replace(
+        first=kept if first == last else _tried(asked, first),
+        below=below,
+        binding_below=tuple(_binding_of(asked, below)),
+    )
 
 
-def binding_of(answer: Answer) -> list[FindingFacts]:
-    """Of the findings those that bind: of each kind the one farthest beyond its limit."""
-    alike = [[finding for finding in answer.findings if finding.kind is kind] for kind in BINDING]
-    return [max(found, key=_excess) for found in alike if found]
+def _binding_of(asked: ReachJob, tried: Tried) -> list[FindingFacts]:
+    """Of what rules a run out the finding of each code that is farthest beyond its limit."""
+    farthest: dict[str, FindingFacts] = {}
+    for finding in unaccepted(tried.answer.findings, asked.accepted):
+        known = farthest.get(finding.code)
+        if known is None or excess(finding) > excess(known):
+            farthest[finding.code] = finding
+    return list(farthest.values())
 
 
-def _excess(finding: FindingFacts) -> float:
-    """How far a value lies beyond its limit; zero where one of them is not a number. [of its unit]"""
-    if finding.measured is None or finding.limit is None:
-        return 0.0
-    return abs(finding.measured.value - finding.limit.value)
+def _broken(asked: ReachJob, as_stated: Broken) -> Broken:
+    """What rules out each value, in the stated state or else in the corners; each worked out once."""
+    return cache(
+        lambda index: as_stated(index) or _broken_with_all_on(asked, index) or _broken_by_light(asked, index)
+    )
 
 
-def _state_keeps(job: Job) -> bool:
-    connected = connect_job(job)
+def broken_as_stated(asked: ReachJob, index: int) -> list[FindingFacts]:
+    """What rules a run out in the state that was said."""
+    connected = connect_job(job_of(asked, trial_of(asked, index)))
+    state = _solved(connected)
+    if state is None:
+        return [_collapse(connected)]
+    found = unaccepted(judged(read_off(state)), asked.accepted)
+    if found:
+        return found
+    certain = certified_margin(worst_open_circuit_drop(state.network))
+    return unaccepted(growth_findings(state, certain=certain), asked.accepted)
+
+
+def _broken_with_all_on(asked: ReachJob, index: int) -> list[FindingFacts]:
+    """What rules a run out in the first corner that does so with all on; first those at which most break."""
+    if asked.job.corners is None:
+        return []
+    job = job_of(asked, trial_of(asked, index))
+    for corner in sorted(corners_of(asked.job.corners), key=_is_mild):
+        connected = connect_job(at_corner(job, corner))
+        state = _solved(connected)
+        found = [_collapse(connected)] if state is None else judged(read_off(state))
+        ruled_out = unaccepted(found, asked.accepted)
+        if ruled_out:
+            return ruled_out
+    return []
+
+
+def _is_mild(corner: Corner) -> bool:
+    """Whether a corner is neither that of the fewest volts, low and hot, nor that of the most."""
+    return (LOWEST in {corner.mains, corner.battery}) == (corner.temperature == "cold")
+
+
+def _broken_by_light(asked: ReachJob, index: int) -> list[FindingFacts]:
+    """What rules a run out with little on, where the request asks for that."""
+    corners = asked.job.corners
+    return [] if corners is None or corners.switching == TOGETHER else broken_in_corners(asked, index)
+
+
+def _solved(connected: Connected) -> SolvedState | None:
+    """The state of a run; None where it cannot carry its load."""
     try:
-        state = solve_connected(connected, network_of(connected))
+        return solve_connected(connected, network_of(connected))
     except NoOperatingPointError:
-        return False
-    return not any(finding.kind in BINDING for finding in _limit_findings(read_off(state)))
+        return None
 
 
-def _limit_findings(reading: StateReading) -> list[FindingFacts]:
-    """Those findings of one state among which the binding ones are."""
-    return [
-        *window_findings(reading),
-        *drop_findings(reading),
-        *loading_findings(reading),
-        *circuit_findings(reading),
-        *class_2_findings(reading),
-        *ampacity_findings(reading),
-        *length_findings(reading.state),
-    ]
+def _collapse(connected: Connected) -> FindingFacts:
+    return NO_OPERATING_POINT.found(connected.job.supply.subject, "own-calculation")
+
+
+def broken_in_corners(asked: ReachJob, index: int) -> list[FindingFacts]:
+    """What rules a run out in the corners that it must stand, if there are any."""
+    if asked.job.corners is None:
+        return []
+    envelope = envelope_of(job_of(asked, trial_of(asked, index)), asked.job.corners)
+    return unaccepted(corner_findings(envelope), asked.accepted)
+
+
+class Span(NamedTuple):
+    """The first and the last place of values that keep every limit."""
+
+    first: int
+    last: int
+
+
+class Found(NamedTuple):
+    """Values that keep every limit, None where none was found; and the place that came nearest to it."""
+
+    kept: Span | None
+    nearest: int
+
+
+def search(broken: Broken, places: list[int]) -> Found:
+    """Find the values that keep every limit, although small ones may fail as well as large ones.
+
+    The places are tried. Where none of them holds, a limit of small values and one of large ones may leave
+    room between two of them: then halving goes to where the one gives way to the other. From what holds,
+    halving goes up to what fails and down to what fails.
+
+    Certain is this: `first` and `last` hold, and the values next to them outside fail, so both edges are
+    exact to one step; every place that was tried between them holds, and none that was tried above does.
+    Values that fail between two places that hold, or hold between two that fail by the same limit, may be
+    missed.
+
+    Parameters
+    ----------
+    broken : callable
+    places : list of int
+        Rising; the first and the last are the smallest and the largest that there are.
+    """
+    tried = {at: {finding.code for finding in broken(at)} for at in places}
+    held = [at for at in places if not tried[at]]
+    if not held:
+        held = _between(broken, tried)
+    if not held:
+        nearest = min(sorted(tried), key=lambda at: max(map(excess, broken(at))))
+        return Found(None, nearest)
+    first = last = held[-1]
+    failing = sorted(at for at, codes in tried.items() if codes)
+    above = next((at for at in failing if at > last), None)
+    below = next((at for at in reversed(failing) if at < first), None)
+    if above is not None:
+        last = _edge(broken, last, above)
+    first = places[0] if below is None else _edge(broken, first, below)
+    return Found(Span(first, last), last)
+
+
+def _between(broken: Broken, tried: dict[int, set[str]]) -> list[int]:
+    """The place that holds between two that fail by unlike limits, if any; the largest pair first."""
+    for low, high in reversed(list(pairwise(sorted(tried)))):
+        near, far = low, high
+        while far - near > 1 and not tried[near] & tried[far]:
+            middle = (near + far) // 2
+            tried[middle] = {finding.code for finding in broken(middle)}
+            if not tried[middle]:
+                return [middle]
+            near, far = (near, middle) if tried[middle] & tried[far] else (middle, far)
+    return []
+
+
+def _edge(broken: Broken, holds: int, fails: int) -> int:
+    """The place that holds beside one that fails, on the way from the one to the other."""
+    while abs(fails - holds) > 1:
+        middle = (holds + fails) // 2
+        if broken(middle):
+            fails = middle
+        else:
+            holds = middle
+    return holds
+
+
+def scanned(asked: ReachJob) -> list[int]:
+    """The places that are tried first: one, two, four ... fixtures, or one and three of each decade."""
+    if asked.counted:
+        doubled = [2**step - 1 for step in range(asked.last.bit_length())]
+        return [*(at for at in doubled if at < asked.last), asked.last]
+    return [*(decade * PER_DECADE + at for decade in range(DECADES) for at in (0, 2 * DIGITS)), LAST_RUNG]
 
 
 def _tried(asked: ReachJob, index: int) -> Tried:
@@ -176,7 +326,7 @@ def _tried(asked: ReachJob, index: int) -> Tried:
     if asked.gapless:
         coarse = job_of(asked, trial_of(asked, index, LUMPS // 2))
         end = closer(end, end_of(coarse, voltage_drop(coarse._replace(corners=None))))
-    return Tried(trial, answer, end, _lowest(answer))
+    return Tried(trial, answer, end, _lowest(answer), [])
 
 
 def _lowest(answer: Answer) -> Extreme | None:
@@ -229,12 +379,22 @@ class CountSearch(NamedTuple):
 
 
 class ReachJob(NamedTuple):
-    """A question: a job without wiring, the fixture line and the cable that its runs are made of."""
+    """A question: a job without wiring, the fixture line and the cable that its runs are made of.
+
+    `stated_corners` are those that the request states, where the job has usual ones; `accepted` are the codes
+    of warnings that the caller accepts.
+    """
 
     job: Job
     line: FixtureSpec
     cable: CableSpec
     question: LengthSearch | LoadSearch | CountSearch
+    stated_corners: Corners | None
+    accepted: frozenset[str]
+
+    def stated(self) -> ReachJob:
+        """The same question, judged over what the request states and no usual range."""
+        return self._replace(job=self.job._replace(corners=self.stated_corners, usual_range=False))
 
     @property
     def gapless(self) -> bool:
@@ -275,14 +435,24 @@ class Tried(NamedTuple):
     answer: Answer
     end: EndResult | None
     lowest: Extreme | None
+    remarks: list[FindingFacts]
 
 
 class ReachAnswer(NamedTuple):
-    """The largest run that keeps every limit, the next one, and what breaks there; None: there is none."""
+    """The largest run that keeps every limit, the next one, and what breaks there; None: there is none.
+
+    `first` is the smallest, where smaller ones fail: `below` is the next, and `binding_below` what breaks
+    there. Where nothing is kept `beyond` is the run that came nearest. `as_stated`: no run holds the usual
+    range, so all are judged without.
+    """
 
     kept: Tried | None
     beyond: Tried | None
     binding: list[FindingFacts]
+    first: Tried | None = None
+    below: Tried | None = None
+    binding_below: tuple[FindingFacts, ...] = ()
+    as_stated: bool = False
 
 
 def trial_of(asked: ReachJob, index: int, lumps: int = LUMPS) -> Trial:
@@ -384,31 +554,3 @@ def rung(index: int) -> float:
     shift = SMALLEST_DECADE + decade - 3
     whole = digits + DIGITS
     return whole / 10**-shift if shift < 0 else float(whole * 10**shift)
-
-
-def last_holding(holds: Callable[[int], bool], last: int) -> int | None:
-    """The last index that holds, where all before it hold too; None where not even the first does.
-
-    Steps double from the first on, so that nothing much larger than the answer is tried; then they halve.
-
-    Parameters
-    ----------
-    holds : callable
-        Once it fails it must keep failing.
-    last : int
-        The largest index there is.
-    """
-    if not holds(0):
-        return None
-    low, step = 0, 1
-    while low < last and holds(min(low + step, last)):
-        low = min(low + step, last)
-        step *= 2
-    high = min(low + step, last + 1)
-    while high - low > 1:
-        middle = (low + high) // 2
-        if holds(middle):
-            low = middle
-        else:
-            high = middle
-    return low

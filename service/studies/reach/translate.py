@@ -24,12 +24,20 @@ from service.studies.reach.request import (
     SpacingLayout,
 )
 from service.studies.reach.study import ReachAnswer, Trial, Tried
-from service.translate.job import METRIC, corners_of, in_phase, temperature_of, wet_contact_of
+from service.translate.job import (
+    METRIC,
+    corners_of,
+    in_phase,
+    judged_conditions,
+    temperature_of,
+    wet_contact_of,
+)
 from service.translate.naming import PlaceNames
 from service.translate.rows import end_row, extreme_volts
 from service.translate.supply import supply_of
 from service.translate.wiring import amount, cable_spec, read_load, window_of
 from service.units import from_inside, inside
+from service.wire.conditions import Conditions
 from service.wire.fixture import (
     ConstantCurrent,
     ConstantPower,
@@ -50,6 +58,7 @@ def job_of(request: ReachRequest) -> trial.ReachJob:
     """The question that a request asks."""
     supply = supply_of(request.supply, "/supply")
     limits, nominal = request.limits, request.nominal_voltage
+    judged = judged_conditions(request.conditions, request.supply, usual=True)
     drop_percent = UNSET if limits is UNSET else limits.maximum_drop_percent
     job = Job(
         subject=JobPart("", None if request.id is UNSET else request.id),
@@ -60,11 +69,14 @@ def job_of(request: ReachRequest) -> trial.ReachJob:
         all_in_phase=in_phase(request.conditions),
         maximum_drop_ratio=None if drop_percent is UNSET else drop_percent / 100.0,
         margin=False,
-        corners=corners_of(request.conditions, supply),
+        corners=corners_of(judged, supply),
         wet_contact=wet_contact_of(request.conditions),
+        usual_range=judged is not request.conditions,
     )
     line = _line(request, direct_current=supply.direct_current)
-    return trial.ReachJob(job, line, cable_spec(request.cable), _question(request))
+    accepted = frozenset(() if isinstance(request.accept, UnsetType) else request.accept)
+    stated = corners_of(request.conditions, supply)
+    return trial.ReachJob(job, line, cable_spec(request.cable), _question(request), stated, accepted)
 
 
 def reply_of(request: ReachRequest, answer: ReachAnswer, sha256: str) -> ReachReply:
@@ -73,17 +85,37 @@ def reply_of(request: ReachRequest, answer: ReachAnswer, sha256: str) -> ReachRe
     shown = answer.kept or answer.beyond
     assert shown is not None  # noqa: S101  the study has tried at least one run
     solved = shown.answer
-    ending = closing(solved.assumptions, solved.sources, sha256=sha256, caller_id=request.id)
+    ending = closing(solved.assumptions, _sources(answer, shown), sha256=sha256, caller_id=request.id)
+    judged = _judged(request, as_stated=answer.as_stated)
     beyond = None if answer.beyond is None else _point(answer.beyond, unit)
     binding = [] if answer.beyond is None else _findings(answer.binding, answer.beyond, unit)
     if answer.kept is None:
-        return OutOfReach(_point(shown, unit), binding, **ending)
+        return OutOfReach(_point(shown, unit), binding, judged, **ending)
     kept = _point(answer.kept, unit)
     wiring = postable(request, _load(request.question, answer.kept.trial), answer.kept.trial, unit)
-    findings = _findings(answer.kept.answer.findings, answer.kept, unit)
+    findings = _findings([*answer.kept.remarks, *answer.kept.answer.findings], answer.kept, unit)
+    first = UNSET if answer.first is None else _point(answer.first, unit)
+    below = UNSET if answer.below is None else _point(answer.below, unit)
+    under = UNSET if answer.below is None else _findings(list(answer.binding_below), answer.below, unit)
     if beyond is None:
-        return Unlimited(kept, wiring, findings, **ending)
-    return Reached(kept, beyond, binding, wiring, findings, **ending)
+        return Unlimited(kept, wiring, findings, judged, first, below, under, **ending)
+    return Reached(kept, beyond, binding, wiring, findings, judged, first, below, under, **ending)
+
+
+def _sources(answer: ReachAnswer, shown: Tried) -> list[str]:
+    """Ids of the sources of the run that is shown, and of every limit that is named beside it."""
+    named = [found.source for found in (*shown.remarks, *answer.binding, *answer.binding_below)]
+    used = dict.fromkeys([*shown.answer.sources, *named])
+    return [source for source in used if source not in {"caller", "own-calculation"}]
+
+
+def _judged(request: ReachRequest, *, as_stated: bool) -> Conditions:
+    """The conditions over which every limit is kept, complete."""
+    stated = Conditions() if isinstance(request.conditions, UnsetType) else request.conditions
+    if as_stated:
+        return replace(stated, range="as-stated")
+    judged = judged_conditions(stated, request.supply, usual=True)
+    return stated if isinstance(judged, UnsetType) else judged
 
 
 def length_unit(request: ReachRequest) -> str:

@@ -307,7 +307,11 @@ def _range_not_held(unit: TransformerUnit, over_range: Selection) -> FindingFact
     words = IN_THE_RANGE[reason.code].format(measured=_text(reason.measured), limit=_text(reason.limit))
     subject = JobPart(unit.subject.pointer or "/supply", unit.subject.id)
     return RANGE_NOT_HELD.found(
-        subject, "own-calculation", reason.measured, reason.limit, (("reason", words),)
+        subject,
+        "own-calculation",
+        reason.measured,
+        reason.limit,
+        (("shown", words), ("broken", reason.code)),
     )
 
 

@@ -207,10 +207,23 @@ def _answer_of(state: SolvedState) -> Answer:
 def _margin(state: SolvedState) -> tuple[Margin, list[FindingFacts]]:
     """How much more load the wiring carries: certain from the certificate, exact where it was asked for."""
     at_least = max(1.0, certified_margin(worst_open_circuit_drop(state.network)))
-    near = at_least < GROWTH_WATCHED and not paid(can_be_carried)(state.network.scaled(GROWTH_WATCHED))
-    found = [near_collapse_finding(state, growth=GROWTH_WATCHED)] if near else []
+    found = growth_findings(state, certain=at_least)
     margin = searched_margin(state, certain=at_least) if state.job.margin else Margin(at_least=at_least)
     return margin, found
+
+
+def growth_findings(state: SolvedState, *, certain: float) -> list[FindingFacts]:
+    """That a little more load would bring the voltage down, where it would.
+
+    Parameters
+    ----------
+    state : SolvedState
+        Solved at factor 1.
+    certain : float
+        A factor that is known to be carried. [-]
+    """
+    near = certain < GROWTH_WATCHED and not paid(can_be_carried)(state.network.scaled(GROWTH_WATCHED))
+    return [near_collapse_finding(state, growth=GROWTH_WATCHED)] if near else []
 
 
 def collapsed(connected: Connected, network: Network) -> Answer:

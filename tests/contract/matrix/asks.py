@@ -1,12 +1,13 @@
 """What may be asked beside a job: each optional member of each request, with every word of a closed list."""
 
 from collections.abc import Iterator
-from typing import Any, Final
+from typing import Any, Final, get_args
 
 from msgspec import inspect
 from msgspec.inspect import StructType
 
 from service.intake.words import options
+from service.wire.job import AcceptedWarning
 from tests.contract.matrix.grammar import grammar
 from tests.contract.matrix.parts import of
 
@@ -79,6 +80,7 @@ _TRANSFORMER_STOCKS: Final = [
 
 SAMPLES: Final[dict[str, list[Any]]] = {
     "id": ["job 1"],
+    "accept": [["below-minimum-load"], list(get_args(AcceptedWarning))],
     "limits": [{"maximum_drop_percent": 5}],
     "ReachRequest.limits": [
         {"window": {"minimum": of(10, "V"), "maximum": of(15, "V")}, "maximum_drop_percent": 5}

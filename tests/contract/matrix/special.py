@@ -137,10 +137,19 @@ def _collapse() -> Iterator[dict[str, Any]]:
     yield {"supply": _BOX, "wiring": _wiring(_run("east", 2_000), _run("west", 8))}
 
 
+def _unlimited() -> Iterator[dict[str, Any]]:
+    """A load of nothing, which may stand as far away as is tried."""
+    load = {"kind": "constant-power", "power": of(0, "W")}
+    asked = {"kind": "longest-run", "load": load, "layout": {"kind": "lumped"}}
+    supply = {"kind": "dc-supply", "output": of(12, "V")}
+    yield {"supply": supply, "cable": PLAIN, "question": asked, "id": "nothing"}
+
+
 _SPECIAL: Final[dict[str, list[dict[str, Any]]]] = {
     "/v1/voltage-drop": list(_collapse()),
     "/v1/drop-chart": list(_every_cable()),
     "/v1/transformer-loading": list(_division()),
     "/v1/gauge-recommendation": [*_left_search(), *_from_spools()],
     "/v1/readings-check": list(_parts_lit()),
+    "/v1/reach": list(_unlimited()),
 }

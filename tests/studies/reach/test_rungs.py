@@ -1,12 +1,16 @@
-"""Values of four digits, and the search for the last that holds."""
+"""Values of four digits, and the search for those that hold."""
 
+from collections.abc import Callable
 from decimal import ROUND_FLOOR, Decimal
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.studies.reach.study import LAST_RUNG, last_holding, rung
+from service.circuit.job import JobPart
+from service.findings.finding import FAULT, Amount, FindingFacts
+from service.findings.voltage import FIXTURE_ABOVE_WINDOW, FIXTURE_BELOW_WINDOW
+from service.studies.reach.study import LAST_RUNG, rung, search
 
 RUNGS = st.integers(0, LAST_RUNG)
 
@@ -30,25 +34,57 @@ def test_a_rung_is_found_by_its_value(index: int) -> None:
     assert 1000 <= below <= 9999
 
 
-@given(last=st.integers(0, 5000), share=st.floats(0, 1))
-def test_the_search_finds_the_last_that_holds(last: int, share: float) -> None:
-    bound = round(share * last)
-    tried: list[int] = []
+# Limits as bands of places: one that breaks below the band, one that breaks above it.
 
-    def holds(index: int) -> bool:
-        tried.append(index)
-        return index <= bound
 
-    assert last_holding(holds, last) == bound
-    assert max(tried) <= max(1, 3 * bound + 1)
-    assert len(tried) <= 30
+def outside(*bands: tuple[int, int]) -> Callable[[int], list[FindingFacts]]:
+    """What rules out each place that no band holds: too near below the band, too far above it."""
+
+    def broken(at: int) -> list[FindingFacts]:
+        if any(first <= at <= last for first, last in bands):
+            return []
+        far = at > bands[0][1]
+        kind = FIXTURE_BELOW_WINDOW if far else FIXTURE_ABOVE_WINDOW
+        distance = at - bands[0][1] if far else bands[0][0] - at
+        limit, over = Amount(10.0, "V"), Amount(10.0 + distance, "V")
+        return [kind.found(JobPart("/question"), "caller", measured=over, limit=limit, severity=FAULT)]
+
+    return broken
+
+
+PLACES = st.lists(st.integers(1, 4999), min_size=1, max_size=12, unique=True).map(
+    lambda places: sorted({0, *places, 5000})
+)
+
+
+@given(places=PLACES, first=st.integers(0, 5000), width=st.integers(0, 5000))
+def test_a_band_is_found_to_one_step_at_both_edges_however_narrow(
+    places: list[int], first: int, width: int
+) -> None:
+    last = min(first + width, 5000)
+    assert search(outside((first, last)), places).kept == (first, last)
+
+
+@given(places=PLACES, low=st.integers(0, 2400), high=st.integers(2500, 5000), width=st.integers(0, 99))
+def test_of_two_bands_one_is_answered_whose_edges_are_exact(
+    places: list[int], low: int, high: int, width: int
+) -> None:
+    bands = (low, low + width), (high, min(high + width, 5000))
+    broken = outside(*bands)
+    found = search(broken, places).kept
+    assert found is not None
+    assert not broken(found.first)
+    assert not broken(found.last)
+    assert found.first == 0 or broken(found.first - 1)
+    assert found.last == 5000 or broken(found.last + 1)
+
+
+@pytest.mark.parametrize("places", [[0], [0, 7], [0, 3, 9]])
+def test_where_nothing_holds_the_place_that_comes_nearest_is_named(places: list[int]) -> None:
+    assert search(outside((20, 20)), places) == (None, places[-1])
+    assert search(outside((-9, -9)), places) == (None, 0)
 
 
 @pytest.mark.parametrize("last", [0, 1, 1000])
-def test_where_nothing_holds_there_is_no_last(last: int) -> None:
-    assert last_holding(lambda _: False, last) is None
-
-
-@pytest.mark.parametrize("last", [0, 1, 1000])
-def test_where_all_hold_it_is_the_last_of_all(last: int) -> None:
-    assert last_holding(lambda _: True, last) == last
+def test_where_all_hold_the_band_is_all_there_is(last: int) -> None:
+    assert search(outside((0, 1000)), sorted({0, last})).kept == (0, last)
