@@ -15,7 +15,7 @@ from service.findings.finding import FAULT, NOTE, WARNING, Amount, FindingFacts,
 from service.physics.elimination import PivotNotPositiveError
 from service.physics.sensitivity import Tangent
 from service.physics.solve import NoOperatingPointError
-from service.studies.readings_check.faults import HIGHEST_SUPPLY
+from service.studies.readings_check.plausible import HIGHEST_SUPPLY
 
 ABSURD_A = 60.0
 """More than the largest circuits of low-voltage lighting, 25 A, could carry for long. [A]"""

@@ -257,8 +257,8 @@ def _answer(  # noqa: PLR0913, PLR0917  the parts of one answer
     places = [each.fit.cause.place for each in explanations]
     elsewhere = [index for index in alternatives if places[index] != places[0]]
     following = None
-    if ranker is not None and elsewhere and verdict == DISAGREES:
-        following = next_reading(base.job, ranker, [0, *elsewhere], explanations)
+    if ranker is not None and alternatives and verdict == DISAGREES:
+        following = next_reading(base.job, ranker, [0, *(elsewhere or alternatives)], explanations)
     return CheckAnswer(
         job=base.job,
         verdict=verdict,

@@ -107,6 +107,9 @@ def _state(state: wire.ReadingState, pointer: str) -> SwitchedState:
 
 RATIO_DECIMALS = 5
 
+MOST_TIES = 5
+"""Causes that the conclusion names where nothing tells them apart; of more the number."""
+
 LEAST_PERCENT, MOST_PERCENT = 0.01, 99.0
 """Beyond these a probability is given as a bound."""
 
@@ -120,7 +123,7 @@ def reply_of(request: ReadingsCheckRequest, answer: CheckAnswer, sha256: str) ->
     following = answer.next_reading
     return ReadingsCheckReply(
         answer.verdict,
-        conclusion(answer, messages),
+        conclusion(answer, messages, words),
         ChiSquare(
             round(chance.value, 4),
             chance.degrees,
@@ -142,7 +145,7 @@ def reply_of(request: ReadingsCheckRequest, answer: CheckAnswer, sha256: str) ->
     )
 
 
-def conclusion(answer: CheckAnswer, messages: list[str]) -> str:
+def conclusion(answer: CheckAnswer, messages: list[str], words: ReadingsWords) -> str:
     """The whole answer in one plain sentence."""
     parts = {"probability": _percent(answer.chance.probability), "first": messages[0] if messages else ""}
     key = answer.verdict
@@ -157,11 +160,24 @@ def conclusion(answer: CheckAnswer, messages: list[str]) -> str:
         high, low = _torn(answer)
         key = "contradicts-both-ways" if high and low else CONTRADICTS
         parts |= {"high": high, "low": low}
+    if key.startswith("disagrees-"):
+        parts["ties"] = _ties([messages[index] for index in (0, *answer.alternatives)])
     said = CONCLUSIONS[key].format(**parts)
     outside = [f"reading {each.position + 1}" for each in answer.readings if each.verdict in {"high", "low"}]
     if key == AGREES and outside:
         said += CONCLUSIONS["agrees-but"].format(which=listed(outside))
+    if "ties" in parts:
+        following = answer.next_reading
+        place = "" if following is None else words.place_to_read(following)
+        said += CONCLUSIONS["read-next" if place else "look-there"].format(place=place)
     return said
+
+
+def _ties(messages: list[str]) -> str:
+    """What these readings do not tell apart, as a set; of many the number."""
+    named = [each.rstrip(".") for each in messages[:MOST_TIES]]
+    more = len(messages) - len(named)
+    return " / ".join([*named, *([f"{more} more"] if more else [])])
 
 
 def _torn(answer: CheckAnswer) -> tuple[str, str]:

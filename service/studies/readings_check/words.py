@@ -50,10 +50,12 @@ CONCLUSIONS: Final[dict[str, str]] = {
     "agrees-but": " Taken one by one {which} would be outside what is expected, as one in twenty is by"
     " chance: look there again.",
     "disagrees": "The readings do not fit the wiring as described. One thing would explain them: {first}",
-    "disagrees-place": "The readings do not fit the wiring as described. One place would explain them. The"
-    " likeliest cause there, which these readings do not tell from others, is: {first}",
-    "disagrees-unsettled": "The readings do not fit the wiring as described. The likeliest single cause,"
-    " which these readings do not tell from others, is: {first}",
+    "disagrees-place": "The readings do not fit the wiring as described. One place would explain them, and"
+    " they cannot tell which of these it is there: {ties}.",
+    "disagrees-unsettled": "The readings do not fit the wiring as described. One of these would explain them,"
+    " and they cannot tell which: {ties}.",
+    "read-next": " {place}, next.",
+    "look-there": " No reading that is easily taken tells them apart: look there.",
     "contradicts": "No single cause explains these readings together: a reading is wrong, or more than one"
     " thing is wrong. Take them again, one state at a time, before anything is opened.",
     "contradicts-both-ways": "No single cause explains these readings together: under the best one {high} is"
@@ -262,10 +264,9 @@ class ReadingsWords:
             return self._naming.fixture_at(JobPart(part.pointer, None, part.number))
         return self._run(JobPart(part.pointer))
 
-    def next_reading(self, following: SuggestedReading, messages: list[str]) -> str:
-        """What to read next, and what it would say of each explanation."""
+    def place_to_read(self, following: SuggestedReading) -> str:
+        """What to read next, where, and what is on."""
         what = "voltage" if following.probe.is_voltage else "current"
-        unit = UNITS[following.probe.quantity]
         number = self.number(following.probe.row)
         where = "the supply"
         if following.where != "/supply":
@@ -273,11 +274,16 @@ class ReadingsWords:
         state = STATES[following.state.on]
         if following.lit is not None:
             state = f"{self._run(JobPart(following.lit))} alone on"
+        return f"Read the {what} at {where}, {state}"
+
+    def next_reading(self, following: SuggestedReading, messages: list[str]) -> str:
+        """What to read next, and what it would say of each explanation."""
+        unit = UNITS[following.probe.quantity]
         alike: dict[str, list[str]] = {}
         for index, value in following.expected:
             alike.setdefault(f"{value:.2f} {unit}", []).append(messages[index].rstrip("."))
         stated = "; ".join(f"about {value} if: {' / '.join(those)}" for value, those in alike.items())
-        text = f"Read the {what} at {where}, {state}"
+        text = self.place_to_read(following)
         return f"{text}: {stated}." if stated else f"{text}."
 
     def _pointed(self, where: Pointed, what: str) -> str:
