@@ -102,7 +102,9 @@ def sensitivities_of(
             if wanted:
                 line = linearised(model, state, change)
                 for index in wanted:
-                    found[index] = sensitivities_at(model, line, measurements[index].probe, watts=watts)
+                    found[index] = sensitivities_at(
+                        model, line, change.reads(measurements[index].probe), watts=watts
+                    )
     except (NoOperatingPointError, PivotNotPositiveError):
         return None
     return [found[index] for index in range(len(measurements))]

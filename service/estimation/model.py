@@ -57,7 +57,8 @@ class Measurement(NamedTuple):
 class Change(NamedTuple):
     """What is different from the wiring as it is thought to be; by default nothing.
 
-    Ohms by span, the ohms of the supply itself, loads by row, one load more, all rows behind a break dark.
+    Ohms by span, the ohms of the supply itself, loads by row, one load more, all rows behind a break dark;
+    open-circuit volts by point, over what they were thought to be [-]; probes that others were read for.
     """
 
     supply_ratio: float = 1.0
@@ -66,6 +67,12 @@ class Change(NamedTuple):
     rows: Mapping[int, Loads] = {}
     more: tuple[tuple[int, Load], ...] = ()
     cut: Behind = NOTHING
+    volts: Mapping[int, float] = {}
+    probes: Mapping[Probe, Probe] = {}
+
+    def reads(self, probe: Probe) -> Probe:
+        """What a meter really reads where it is said to read something."""
+        return self.probes.get(probe, probe)
 
 
 AS_THOUGHT = Change()
@@ -153,12 +160,16 @@ class Model:
     def _network(self, state: ReadState, change: Change, rows: list[Loads]) -> Network:
         network = self.network
         ratio = state.supply_ratio * change.supply_ratio
-        if ratio != 1.0:
-            network = replace(network, open_circuit_v=[volts * ratio for volts in network.open_circuit_v])
+        if ratio != 1.0 or change.volts:
+            volts = [
+                each * ratio * change.volts.get(point, 1.0)
+                for point, each in enumerate(network.open_circuit_v)
+            ]
+            network = replace(network, open_circuit_v=volts)
         secondary_v = network.open_circuit_v[TERMINAL]
         ohm = self.source_ohm if change.source_ohm is None else change.source_ohm
         network = replace(network, source_resistance=ohm / (secondary_v * secondary_v))
-        if change.span_ohm or ratio != 1.0:
+        if change.span_ohm or change.volts or ratio != 1.0:
             spans = list(network.spans)
             for index, span_ohm in change.span_ohm.items():
                 spans[index] = spans[index]._replace(resistance_ohm=span_ohm)
@@ -178,7 +189,7 @@ class Model:
             except NoOperatingPointError:
                 return [nan] * len(measurements)
             for index in wanted:
-                found[index] = read(solved, measurements[index].probe, cut=change.cut)
+                found[index] = read(solved, change.reads(measurements[index].probe), cut=change.cut)
         return found
 
 

@@ -43,6 +43,7 @@ from service.studies.readings_check.plausible import (
     SMALL_SPLICE_OHM,
     cable_bounds,
 )
+from service.studies.readings_check.runs import run_causes
 
 CAUSES_OF_POINT = 6
 """Causes for each point: a joint, a stretch, a break; a fixture, its power factor, one more."""
@@ -66,6 +67,7 @@ def causes_of(basis: Basis) -> list[FaultHypothesis]:
         *(power_factor_causes(basis) if currents else ()),
         *undeclared_causes(basis),
         *exchange_causes(basis),
+        *run_causes(basis),
     ]
     count(len(found) * (CONCEIVED + FOLLOWED * len(basis.measurements)))
     return found

@@ -6,7 +6,7 @@ from typing import Annotated
 
 from msgspec import UNSET, Meta, Struct, UnsetType
 
-from service.wire.quantities import CallerId, ShownQuantity
+from service.wire.quantities import CallerId, ShownQuantity, ShownVoltage
 from service.wire.readings import NextState
 from service.wire.reply import Assumption, Caution, Code, Finding, Pointer, SourceNote, Subject
 
@@ -71,11 +71,11 @@ class ExplanationRow(Struct, frozen=True):
     ]
     message: str
     located_at: (
-        Annotated[Subject, Meta(description="The fixture, or what stands at the far end of the span.")]
+        Annotated[Subject, Meta(description="The fixture, the run, or what is at the far end of the span.")]
         | UnsetType
     ) = UNSET
     between: Between | UnsetType = UNSET
-    exchanged_with: Annotated[Subject, Meta(description="The other fixture.")] | UnsetType = UNSET
+    exchanged_with: Annotated[Subject, Meta(description="The other fixture or run.")] | UnsetType = UNSET
     size: (
         Annotated[
             ShownQuantity,
@@ -94,6 +94,7 @@ class ExplanationRow(Struct, frozen=True):
         Annotated[ShownQuantity, Meta(description="Of a size that the readings bound from below alone.")]
         | UnsetType
     ) = UNSET
+    tap: Annotated[ShownVoltage, Meta(description="The tap that the run is on.")] | UnsetType = UNSET
 
 
 class Identifiability(Struct, frozen=True):

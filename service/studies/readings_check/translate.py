@@ -31,7 +31,6 @@ from service.findings.rows import (
     finding_row,
     source_rows,
 )
-from service.studies.readings_check.fault import EXCHANGED
 from service.studies.readings_check.next_reading import SuggestedReading as Following
 from service.studies.readings_check.ranking import Explanation
 from service.studies.readings_check.reply import (
@@ -62,7 +61,7 @@ from service.translate.rows import subject_row
 from service.translate.wiring import said
 from service.units import inside
 from service.wire import readings as wire
-from service.wire.quantities import ShownQuantity
+from service.wire.quantities import ShownQuantity, ShownVoltage
 from service.wire.readings import NextState
 from service.wire.reply import Finding as FindingRow
 
@@ -242,6 +241,7 @@ def explanation_row(explanation: Explanation, words: ReadingsWords) -> Explanati
         "ratio" if explanation.fit.cause.unit == "1" else explanation.fit.cause.unit,
     )
     located, between = words.located_at(cause), words.between(cause)
+    other = words.exchanged_with(cause)
     sized = cause.sized
     certain = explanation.uncertainty is not None and isfinite(explanation.uncertainty)
     return ExplanationRow(
@@ -251,12 +251,13 @@ def explanation_row(explanation: Explanation, words: ReadingsWords) -> Explanati
         words.message(explanation),
         UNSET if located is None else subject_row(located),
         UNSET if between is None else Between(*between),
-        subject_row(words.row_subject(cause.rows[1])) if cause.code == EXCHANGED else UNSET,
+        UNSET if other is None else subject_row(other),
         _sized(explanation.fit.size, unit) if sized and explanation.at_least is None else UNSET,
         _sized(COVERAGE * explanation.uncertainty, unit)
         if explanation.uncertainty is not None and certain
         else UNSET,
         UNSET if explanation.at_least is None else _sized(explanation.at_least, unit),
+        UNSET if cause.tap_v is None else ShownVoltage(cause.tap_v, "V"),
     )
 
 

@@ -29,8 +29,10 @@ from service.physics.network import TERMINAL
 from service.studies.readings_check.fault import (
     CABLE,
     EXCHANGED,
+    EXCHANGED_RUNS,
     LINE_POWER,
     OPEN,
+    OTHER_TAP,
     POWER,
     POWER_FACTOR,
     SPAN,
@@ -102,6 +104,10 @@ EXPLANATIONS: Final[dict[str, str]] = {
     " labels that say too much.",
     "fixture-power-factor": "{where} has a power factor of about {size}.",
     "undeclared-load": "About {size} W more than declared at {where} or beyond.",
+    "other-tap": "{where} is on the {tap} V tap, not on the {declared} V tap.",
+    "exchanged-runs": "{where} and {other} are on each other's terminals at the supply: cables or labels are"
+    " exchanged.",
+    "exchanged-in-record": "What was written down for {where} was read on {other}, and the other way round.",
     "fixtures-exchanged": "{where} and {other} stand in each other's place.",
 }
 
@@ -160,6 +166,13 @@ class ReadingsWords:
         if code == EXCHANGED:
             first, second = (self.fixture(row) for row in cause.rows)
             parts |= {"where": capital(first), "other": second}
+        if code in {OTHER_TAP, EXCHANGED_RUNS}:
+            names = [self._run(self._run_subject(run)) for run in cause.runs]
+            parts |= {"where": names[0] if cause.recorded else capital(names[0]), "other": names[-1]}
+        if code == OTHER_TAP and cause.tap_v is not None:
+            feed = self._model.connected.feed
+            declared_v = feed.taps_v[feed.tap_of[cause.runs[0]]]
+            parts |= {"tap": f"{cause.tap_v:g}", "declared": f"{declared_v:g}"}
         return EXPLANATIONS[self._key(cause, size)].format(**parts)
 
     def _key(self, cause: FaultHypothesis, size: float) -> str:
@@ -170,6 +183,8 @@ class ReadingsWords:
             return "fixture-dark"
         if cause.code == WINDING and size < cause.neutral:
             return "winding-lower"
+        if cause.recorded:
+            return "exchanged-in-record"
         if cause.code == LINE_POWER and self._is_every_line(cause):
             return "all-power-more" if size > 1.0 else "all-power-less"
         return cause.code
@@ -201,6 +216,8 @@ class ReadingsWords:
         """A fixture, or what is at the far end of a span or at a point; None: the supply."""
         if cause.code in {SUPPLY, WINDING}:
             return None
+        if cause.runs:
+            return self._run_subject(cause.runs[0])
         if cause.rows:
             placed = self._layout.fixtures[cause.rows[0]]
             if cause.code != LINE_POWER:
@@ -210,13 +227,18 @@ class ReadingsWords:
             return self._part_at(cause.point, None)
         return self._part_at(self._routes.far_end(cause.spans[-1]), cause.spans[-1])
 
+    def exchanged_with(self, cause: FaultHypothesis) -> JobPart | None:
+        """The other fixture or run of two that are exchanged."""
+        if cause.code == EXCHANGED_RUNS:
+            return self._run_subject(cause.runs[1])
+        return self._layout.fixtures[cause.rows[1]].subject if cause.code == EXCHANGED else None
+
+    def _run_subject(self, feeder: int) -> JobPart:
+        return self._model.connected.job.feeders()[feeder].subject
+
     def fixture(self, row: int) -> str:
         """The name of a fixture."""
         return self._naming.fixture_at(self._layout.fixtures[row].subject)
-
-    def row_subject(self, row: int) -> JobPart:
-        """A fixture by its pointer."""
-        return self._layout.fixtures[row].subject
 
     def point(self, point: int) -> str:
         """A point by the caller's own name, by what is there, else by its place along the cable."""
