@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from math import isfinite, nan
 from typing import NamedTuple
@@ -76,6 +76,23 @@ class Change(NamedTuple):
 
 
 AS_THOUGHT = Change()
+
+
+def together(changes: Iterable[Change]) -> Change:
+    """Several changes of different runs at once."""
+    both = AS_THOUGHT
+    for each in changes:
+        both = Change(
+            both.supply_ratio * each.supply_ratio,
+            each.source_ohm if both.source_ohm is None else both.source_ohm,
+            {**both.span_ohm, **each.span_ohm},
+            {**both.rows, **each.rows},
+            (*both.more, *each.more),
+            each.cut._replace(other=both.cut) if each.cut else both.cut,
+            {**both.volts, **each.volts},
+            {**both.probes, **each.probes},
+        )
+    return both
 
 
 class SolvedModel(NamedTuple):

@@ -222,19 +222,22 @@ def _under(pointer: str, around: str) -> bool:
 
 
 class Behind(NamedTuple):
-    """Points whose number lies in a range."""
+    """Points whose number lies in a range, and those behind another break."""
 
     number: list[int]
     first: int
     last: int
+    other: Behind | None = None
 
     def __contains__(self, point: object) -> bool:
         """Whether a point is among them."""
-        return bool(self) and isinstance(point, int) and self.first <= self.number[point] <= self.last
+        if self.other is not None and point in self.other:
+            return True
+        return isinstance(point, int) and self.last >= self.first <= self.number[point] <= self.last
 
     def __bool__(self) -> bool:
         """Whether there are any."""
-        return self.last >= self.first
+        return self.last >= self.first or bool(self.other)
 
 
 NOTHING = Behind([], 0, -1)

@@ -62,7 +62,7 @@ class Between(Struct, frozen=True, rename={"start": "from", "end": "to"}):
 
 
 class ExplanationRow(Struct, frozen=True):
-    """One single cause, with the size at which the readings fit it best."""
+    """One single cause, with the size at which the readings fit it best; of one run where several are."""
 
     code: Code
     chi_square: Annotated[float, Meta(ge=0, description="What it leaves of the whole chi-square.")]
@@ -95,6 +95,24 @@ class ExplanationRow(Struct, frozen=True):
         | UnsetType
     ) = UNSET
     tap: Annotated[ShownVoltage, Meta(description="The tap that the run is on.")] | UnsetType = UNSET
+
+
+class RunRow(Struct, frozen=True):
+    """One run judged by itself: by the volts at the terminals and by what was read on it."""
+
+    subject: Subject
+    verdict: Annotated[Code, Meta(description="agrees, disagrees or contradicts")]
+    readings: Annotated[int, Meta(ge=1, description="How many were used, those at the terminals included.")]
+    probability: Annotated[
+        float, Meta(ge=0, le=1, description="That a sound run and a sound meter give as much or more.")
+    ]
+    explained_by: Annotated[
+        list[int],
+        Meta(
+            description="Explanations of this run, by index from 0, best first, which these readings do"
+            " not tell apart; only where several runs have each a fault of its own."
+        ),
+    ]
 
 
 class Identifiability(Struct, frozen=True):
@@ -134,7 +152,8 @@ class ReadingsCheckReply(Struct, frozen=True):
     verdict: Annotated[
         Code,
         Meta(
-            description="agrees; disagrees: one single cause explains the readings; contradicts: none does;"
+            description="agrees; disagrees: one single cause explains the readings, or one on each of"
+            " several runs (`by_run`); contradicts: none does;"
             " nothing-to-judge"
         ),
     ]
@@ -152,3 +171,13 @@ class ReadingsCheckReply(Struct, frozen=True):
     request_sha256: str
     id: CallerId | UnsetType = UNSET
     next_reading: NextReading | UnsetType = UNSET
+    by_run: (
+        Annotated[
+            list[RunRow],
+            Meta(
+                description="Each run by itself, where a job of several runs does not agree. Left out: a"
+                " graph, more than 12 runs, or too much work."
+            ),
+        ]
+        | UnsetType
+    ) = UNSET

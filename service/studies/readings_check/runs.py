@@ -46,6 +46,14 @@ class Run(NamedTuple):
         spans, rows = {index for index, _ in probe.spans}, {row for row, _ in probe.rows}
         return bool(spans or rows) and spans <= self.spans and rows <= self.rows
 
+    def has(self, cause: FaultHypothesis) -> bool:
+        """Whether a cause is on this run and on nothing else."""
+        if cause.runs:
+            return cause.runs == (self.feeder,)
+        if cause.spans:
+            return self.spans.issuperset(cause.spans)
+        return self.rows.issuperset(cause.rows) if cause.rows else cause.point in self.points
+
 
 def runs_of(connected: Connected) -> list[Run]:
     """The runs that leave the supply, in their order; none of a graph, which nobody labels run by run."""

@@ -27,6 +27,7 @@ def readings_check_sheet(request: ReadingsCheckRequest, reply: ReadingsCheckRepl
     sections = [
         Section("Result", [Paragraph(reply.conclusion), Facts(list(_result(reply)))]),
         Section("Readings", [_readings(reply.readings)]),
+        *_by_run(reply),
         *_explanations(reply),
         *_expected(reply),
         findings_section(reply.findings),
@@ -84,6 +85,22 @@ def _explanations(reply: ReadingsCheckReply) -> list[Section]:
     ]
     rows = [[plain(float(place)), *_cause(each)] for place, each in enumerate(reply.explanations)]
     return [Section("What would explain them", [Table(columns, rows)])] if rows else []
+
+
+def _by_run(reply: ReadingsCheckReply) -> list[Section]:
+    """Each run by itself, where they were judged so."""
+    rows = [
+        [
+            _place(each.subject),
+            each.verdict,
+            plain(float(each.readings)),
+            plain(each.probability),
+            ", ".join(str(index) for index in each.explained_by) or NOTHING,
+        ]
+        for each in said(reply.by_run) or ()
+    ]
+    columns = [Column("Run"), Column("Verdict", short=True), *numbers("Readings", "Probability", "Cause no.")]
+    return [Section("Run by run", [Table(columns, rows)])] if rows else []
 
 
 def _expected(reply: ReadingsCheckReply) -> list[Section]:

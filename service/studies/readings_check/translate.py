@@ -21,7 +21,7 @@ from service.estimation.job import (
     SwitchedState,
     Terminal,
 )
-from service.estimation.translate import instrument_of, listed, priors_of
+from service.estimation.translate import capital, instrument_of, listed, priors_of
 from service.estimation.uncertainty import COVERAGE
 from service.findings.finding import FindingFacts
 from service.findings.rows import (
@@ -42,6 +42,7 @@ from service.studies.readings_check.reply import (
     NextReading,
     ReadingRow,
     ReadingsCheckReply,
+    RunRow,
 )
 from service.studies.readings_check.request import ReadingsCheckRequest
 from service.studies.readings_check.study import (
@@ -52,6 +53,7 @@ from service.studies.readings_check.study import (
     NOTHING,
     CheckAnswer,
     Judged,
+    RunCheck,
 )
 from service.studies.readings_check.words import CONCLUSIONS, IDENTIFIABILITY, ReadingsWords
 from service.translate.job import described_job, length_unit
@@ -106,6 +108,8 @@ def _state(state: wire.ReadingState, pointer: str) -> SwitchedState:
 
 RATIO_DECIMALS = 5
 
+COUNTS = {2: "two", 3: "three", 4: "four"}
+
 MOST_TIES = 5
 """Causes that the conclusion names where nothing tells them apart; of more the number."""
 
@@ -141,6 +145,19 @@ def reply_of(request: ReadingsCheckRequest, answer: CheckAnswer, sha256: str) ->
         sha256,
         request.id,
         UNSET if following is None else next_row(following, messages, words),
+        [run_row(each) for each in answer.by_run] or UNSET,
+    )
+
+
+def run_row(check: RunCheck) -> RunRow:
+    """One run by itself."""
+    chance = check.chance
+    return RunRow(
+        subject_row(check.run.subject),
+        check.verdict,
+        chance.degrees,
+        _probability(chance.probability),
+        list(check.explained_by),
     )
 
 
@@ -159,7 +176,14 @@ def conclusion(answer: CheckAnswer, messages: list[str], words: ReadingsWords) -
         high, low = _torn(answer)
         key = "contradicts-both-ways" if high and low else CONTRADICTS
         parts |= {"high": high, "low": low}
-    if key.startswith("disagrees-"):
+    if answer.several:
+        key = "several"
+        parts |= {"count": capital(COUNTS.get(len(answer.several), str(len(answer.several))))}
+        parts["runs"] = ". ".join(
+            f"{words.run(each.run.subject)}: {_ties([messages[index] for index in each.explained_by])}"
+            for each in answer.several
+        )
+    elif key.startswith("disagrees-"):
         parts["ties"] = _ties([messages[index] for index in (0, *answer.alternatives)])
     said = CONCLUSIONS[key].format(**parts)
     outside = [f"reading {each.position + 1}" for each in answer.readings if each.verdict in {"high", "low"}]
@@ -202,6 +226,8 @@ def identifiability(answer: CheckAnswer, messages: list[str]) -> str:
     key = answer.verdict
     if answer.chance.is_chance and answer.impossible:
         key = IMPOSSIBLE if key != NOTHING else key
+    elif answer.several:
+        key = "several"
     elif key == DISAGREES:
         apart = "not-separated" if others[1:] else "not-separated-one"
         key = "alone" if not others else "same-place" if answer.place_settled else apart

@@ -56,6 +56,8 @@ CONCLUSIONS: Final[dict[str, str]] = {
     " they cannot tell which of these it is there: {ties}.",
     "disagrees-unsettled": "The readings do not fit the wiring as described. One of these would explain them,"
     " and they cannot tell which: {ties}.",
+    "several": "The readings do not fit the wiring as described. {count} things are wrong, each on a run of"
+    " its own. {runs}.",
     "read-next": " {place}, next.",
     "look-there": " No reading that is easily taken tells them apart: look there.",
     "contradicts": "No single cause explains these readings together: a reading is wrong, or more than one"
@@ -81,6 +83,7 @@ IDENTIFIABILITY: Final[dict[str, str]] = {
     "contradicts": "Nothing is separated: no single cause fits.",
     "impossible": "No cause is sought for what cannot be: take the reading again first.",
     "nothing-to-judge": "Nothing can be told apart without a reading that can be used.",
+    "several": "Each run was judged by itself; no single cause explains all of them nearly as well.",
     "left-out": "{count} less promising causes were not tried: the work of one request is limited.",
 }
 
@@ -351,6 +354,10 @@ class ReadingsWords:
             line = self._layout.fixtures[cause.rows[0]].line.subject
             return f'"{self._naming.fixture_at(line)}"'
         return ""
+
+    def run(self, subject: JobPart) -> str:
+        """The name of a run."""
+        return capital(self._run(subject))
 
     def _run(self, subject: JobPart) -> str:
         return self._naming.run(JobPart(subject.pointer.removesuffix("/return_leg")))

@@ -1,5 +1,6 @@
 """Whole runs: on another tap, exchanged at the supply or in the record, and each with a fault of its own."""
 
+from copy import deepcopy
 from typing import Any
 
 import pytest
@@ -104,3 +105,75 @@ def test_two_runs_mixed_up_in_the_record_are_found(client: Client) -> None:
     said = reply["explanations"][0]
     assert (reply["verdict"], said["code"]) == ("disagrees", "exchanged-runs")
     assert said["message"].startswith("What was written down for Drive was read on Terrace")
+
+
+def with_load(described: Json, run_index: int, place: int, load_w: float) -> Json:
+    built = deepcopy(described)
+    built["wiring"]["runs"][run_index]["fixtures"][place]["load"] = watts(load_w, power_factor=1)
+    return built
+
+
+def with_splice(described: Json, run_index: int, place: int, ohm: float) -> Json:
+    """More ohms behind the last fixture before a place: its cable is so much longer."""
+    built = deepcopy(described)
+    fixtures = built["wiring"]["runs"][run_index]["fixtures"]
+    for fixture_after in fixtures[place:]:
+        fixture_after["at"]["value"] += ohm / (2 * 1.98 / 304.8)
+    return built
+
+
+def test_two_faults_on_two_runs_are_two_answers(client: Client) -> None:
+    described = garden(12.0, 12.0)
+    built = with_splice(with_load(described, 1, 2, 30.0), 0, 1, 0.12)
+    reply = told(client, described, built, visit(2))
+    first, second = reply["explanations"][:2]
+    assert reply["verdict"] == "disagrees"
+    assert [each["verdict"] for each in reply["by_run"]] == ["disagrees", "disagrees"]
+    assert [each["explained_by"][0] for each in reply["by_run"]] == [0, 1]
+    assert first["code"] in {"splice-resistance", "span-resistance"}
+    assert first["located_at"]["pointer"] == fixture(1, 0)
+    assert second["code"] in {"fixture-power", "undeclared-load"}
+    assert second["located_at"]["pointer"] == fixture(2, 1)
+    said = reply["conclusion"].removeprefix("The readings do not fit the wiring as described. ")
+    assert said.startswith("Two things are wrong, each on a run of its own. Drive: ")
+    assert "Terrace: " in reply["conclusion"]
+
+
+def test_three_runs_of_which_two_are_wrong_leave_the_third_alone(client: Client) -> None:
+    described = garden(12.0, 12.0, 12.0)
+    built = with_load(with_load(described, 0, 2, 60.0), 2, 1, 0.1)
+    reply = told(client, described, built, visit(3))
+    assert [each["verdict"] for each in reply["by_run"]] == ["disagrees", "agrees", "disagrees"]
+    assert [each["explained_by"] for each in reply["by_run"]][1] == []
+    assert {each["located_at"]["pointer"] for each in reply["explanations"][:2]} == {
+        fixture(2, 0),
+        fixture(1, 2),
+    }
+
+
+def test_two_breaks_on_two_runs_are_two_answers(client: Client) -> None:
+    described = garden(12.0, 12.0)
+    built = with_load(with_load(described, 0, 2, 0.0), 1, 2, 0.0)
+    request = as_built({**described, "readings": visit(2)}, built)
+    for each in request["readings"]:
+        if each["subject"].get("pointer") in {fixture(2, 0), fixture(2, 1)}:
+            each["quantity"]["value"]["value"] = 0.0
+    reply = check(client, request)
+    assert reply["verdict"] == "disagrees"
+    assert [each["code"] for each in reply["explanations"][:2]] == ["open-circuit", "open-circuit"]
+
+
+def test_what_is_wrong_with_the_supply_stays_one_answer(client: Client) -> None:
+    described, built = garden(12.0, 12.0), garden(12.0, 12.0)
+    built["supply"]["winding"] = winding(300, 40)
+    reply = told(client, described, built, visit(2))
+    assert reply["explanations"][0]["code"] in {"supply-voltage", "winding-resistance"}
+    assert {each["verdict"] for each in reply["by_run"]} == {"agrees"}
+    assert all(each["explained_by"] == [] for each in reply["by_run"])
+
+
+def test_one_run_has_nothing_to_be_judged_beside(client: Client) -> None:
+    described = garden(12.0)
+    reply = told(client, described, with_load(described, 0, 1, 0.1), visit(1))
+    assert reply["verdict"] == "disagrees"
+    assert "by_run" not in reply
