@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from service.circuit.job import Job, JobPart
+from service.circuit.job import Job, JobPart, Mistake
 
 VOLTAGE, CURRENT = "voltage", "current"
 
@@ -78,11 +78,18 @@ class StatedReading(NamedTuple):
     value: float
     state: SwitchedState | None
 
+    @property
+    def name(self) -> str:
+        """What a sentence calls it: by its place in the list, or by its line of a sheet."""
+        _, listed, index = self.subject.pointer.rpartition("/readings/")
+        return f"reading {int(index) + 1}" if listed else f"line {self.subject.number} of the sheet"
+
 
 class ReadingsJob(NamedTuple):
-    """The wiring as it is thought to be, and what a meter said."""
+    """The wiring as it is thought to be, and what a meter said; `mistakes` of a sheet that was filled in."""
 
     circuit: Job
     instrument: MeterSpec
     priors: PriorSpec
     readings: tuple[StatedReading, ...]
+    mistakes: tuple[Mistake, ...] = ()

@@ -35,6 +35,7 @@ def place_readings(job: ReadingsJob, connected: Connected) -> Placed:
         With every reading and every lit fixture that points at nothing.
     """
     places = Probes(connected)
+    places.mistakes += job.mistakes
     states: list[ReadState] = []
     measurements = []
     for index, reading in enumerate(job.readings):

@@ -250,8 +250,12 @@ def _upstream_finding(job: ReadingsJob, up: Measurement, down: Measurement, inde
         "own-calculation",
         Amount(down.value, "V"),
         Amount(up.value, "V"),
-        (("upstream", f"/readings/{up.position}"), ("downstream", f"/readings/{down.position}")),
+        (("upstream", _pointer(job, up)), ("downstream", _pointer(job, down))),
     )
+
+
+def _pointer(job: ReadingsJob, one: Measurement) -> str:
+    return job.readings[one.position].subject.pointer
 
 
 def _same_tap(up: Measurement, down: Measurement) -> bool:
@@ -365,7 +369,7 @@ def _is_off(residual: _Residual) -> bool:
 
 
 def _exchanged(job: ReadingsJob, a: _Residual, b: _Residual) -> FindingFacts:
-    other = f"reading {a.one.position + 1}"
+    other = job.readings[a.one.position].name
     return READINGS_EXCHANGED.found(
         job.readings[b.one.position].subject,
         "own-calculation",

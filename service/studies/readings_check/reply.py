@@ -52,6 +52,7 @@ class ReadingRow(Struct, frozen=True):
         Annotated[float, Meta(description="Discrepancy over its standard uncertainty.")] | UnsetType
     ) = UNSET
     reason: Annotated[Code, Meta(description="Why it was not used: a finding's code.")] | UnsetType = UNSET
+    line: Annotated[int, Meta(ge=2, description="Of `readings_csv`.")] | UnsetType = UNSET
 
 
 class Between(Struct, frozen=True, rename={"start": "from", "end": "to"}):

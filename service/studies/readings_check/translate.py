@@ -31,6 +31,7 @@ from service.findings.rows import (
     finding_row,
     source_rows,
 )
+from service.studies.readings_check.csv import SheetRows, readings_of_csv
 from service.studies.readings_check.next_reading import SuggestedReading as Following
 from service.studies.readings_check.ranking import Explanation
 from service.studies.readings_check.reply import (
@@ -70,11 +71,21 @@ from service.wire.reply import Finding as FindingRow
 
 def job_of(request: ReadingsCheckRequest) -> ReadingsJob:
     """The wiring and the readings of it; what a corner or a limit would add is not asked here."""
-    readings = tuple(
-        _reading(reading, f"/readings/{index}") for index, reading in enumerate(request.readings)
+    readings = [
+        _reading(reading, f"/readings/{index}") for index, reading in enumerate(said(request.readings) or ())
+    ]
+    text, mains = said(request.readings_csv), said(request.mains_read)
+    sheet = SheetRows([], [])
+    if text is not None:
+        sheet = readings_of_csv(text, None if mains is None else inside(mains.value, mains.unit))
+    circuit = described_job(request)._replace(corners=None, maximum_drop_ratio=None)
+    return ReadingsJob(
+        circuit,
+        instrument_of(request.instrument),
+        priors_of(request.priors),
+        (*readings, *sheet.readings),
+        tuple(sheet.mistakes),
     )
-    job = described_job(request)._replace(corners=None, maximum_drop_ratio=None)
-    return ReadingsJob(job, instrument_of(request.instrument), priors_of(request.priors), readings)
 
 
 def _reading(reading: wire.Reading, pointer: str) -> StatedReading:
@@ -122,6 +133,7 @@ def reply_of(request: ReadingsCheckRequest, answer: CheckAnswer, sha256: str) ->
     naming = PlaceNames(answer.model.connected.layout, length_unit(request))
     words = ReadingsWords(answer.model, answer.routes, naming)
     messages = [words.message(each) for each in answer.explanations]
+    names = {each.subject: each.name for each in answer.job.readings}
     chance = answer.chance
     following = answer.next_reading
     return ReadingsCheckReply(
@@ -136,7 +148,7 @@ def reply_of(request: ReadingsCheckRequest, answer: CheckAnswer, sha256: str) ->
         [reading_row(answer, judged, words) for judged in answer.readings],
         [explanation_row(each, words) for each in answer.explanations],
         Identifiability(answer.place_settled, answer.alternatives, identifiability(answer, messages)),
-        [_finding(finding, naming) for finding in answer.findings],
+        [_finding(finding, naming, names) for finding in answer.findings],
         assumption_rows(answer.assumptions),
         source_rows(answer.sources),
         [*CAUTION_ROWS, *READING_CAUTION_ROWS],
@@ -170,7 +182,7 @@ def conclusion(answer: CheckAnswer, messages: list[str], words: ReadingsWords) -
     elif key == DISAGREES and answer.alternatives:
         key = "disagrees-place"
     if key != NOTHING and answer.impossible and answer.chance.is_chance:
-        parts["which"] = listed([f"reading {position + 1}" for position in answer.impossible])
+        parts["which"] = listed([answer.job.readings[position].name for position in answer.impossible])
         key = IMPOSSIBLE if len(answer.impossible) == 1 else f"{IMPOSSIBLE}-some"
     elif key == CONTRADICTS:
         high, low = _torn(answer)
@@ -186,7 +198,9 @@ def conclusion(answer: CheckAnswer, messages: list[str], words: ReadingsWords) -
     elif key.startswith("disagrees-"):
         parts["ties"] = _ties([messages[index] for index in (0, *answer.alternatives)])
     said = CONCLUSIONS[key].format(**parts)
-    outside = [f"reading {each.position + 1}" for each in answer.readings if each.verdict in {"high", "low"}]
+    outside = [
+        answer.job.readings[each.position].name for each in answer.readings if each.verdict in {"high", "low"}
+    ]
     if key == AGREES and outside:
         said += CONCLUSIONS["agrees-but"].format(which=listed(outside))
     if "ties" in parts:
@@ -212,7 +226,7 @@ def _torn(answer: CheckAnswer) -> tuple[str, str]:
     left = [
         (
             (judged.reading - (each or 0.0)) / (judged.uncertainty or 1.0),
-            f"reading {judged.position + 1}",
+            answer.job.readings[judged.position].name,
         )
         for judged, each in zip(used, predicted, strict=True)
     ]
@@ -241,22 +255,23 @@ def identifiability(answer: CheckAnswer, messages: list[str]) -> str:
 
 def reading_row(answer: CheckAnswer, judged: Judged, words: ReadingsWords) -> ReadingRow:
     """One reading beside what the model says."""
-    job = answer.job.readings[judged.position]
+    stated = answer.job.readings[judged.position]
     unit = UNITS[judged.quantity]
-    where = job.where
+    where = stated.where
     discrepancy, uncertainty, normalised = judged.discrepancy, judged.uncertainty, judged.normalised
     return ReadingRow(
-        job.subject.pointer,
-        words.reading(job),
+        stated.subject.pointer,
+        words.reading(stated),
         judged.verdict,
         ShownQuantity(round(judged.reading, DECIMALS[unit]), unit),
-        UNSET if job.subject.id is None else job.subject.id,
+        UNSET if stated.subject.id is None else stated.subject.id,
         UNSET if isinstance(where, Terminal) else subject_row(words.subject_of(where)),
         _shown(judged.predicted, unit),
         _shown(None if uncertainty is None else COVERAGE * uncertainty, unit),
         _shown(discrepancy, unit),
         UNSET if normalised is None else round(normalised, 3),
         UNSET if judged.reason is None else judged.reason,
+        UNSET if stated.subject.number is None else stated.subject.number,
     )
 
 
@@ -306,11 +321,11 @@ def next_row(following: Following, messages: list[str], words: ReadingsWords) ->
     )
 
 
-def _finding(finding: FindingFacts, naming: PlaceNames) -> FindingRow:
+def _finding(finding: FindingFacts, naming: PlaceNames, names: dict[JobPart, str]) -> FindingRow:
     """A finding about a reading, which has a place in the list and no name on the wiring."""
-    index = finding.subject.pointer.rpartition("/readings/")[2]
-    if index.isdigit():
-        where = f"Reading {int(index) + 1}"
+    name = names.get(finding.subject)
+    if name is not None:
+        where = capital(name)
         finding = finding._replace(parameters=(*finding.parameters, ("where", where)))
     return finding_row(finding, naming)
 

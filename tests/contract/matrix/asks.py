@@ -23,6 +23,11 @@ _CONDITIONS: Final = [
     {"switching": "together"},
 ]
 _SHEET: Final[Extra] = {"title": "North garden", "lines": ["Lane 4", "", "2026"], "paper": "a4"}
+_FILLED_IN: Final = (
+    "quantity,read,subject,state\r\nvoltage,12.1,terminal,no-load\r\nvoltage,,terminal,all-on\r\n"
+)
+"""Two rows of a commissioning sheet of any job, one of them filled in."""
+
 _INSTRUMENT: Final = {
     "kind": "true-rms",
     "accuracy_percent": 0.5,
@@ -90,6 +95,8 @@ SAMPLES: Final[dict[str, list[Any]]] = {
         {"paper": "letter", "commissioning": False},
         {"commissioning": True},
     ],
+    "readings_csv": [_FILLED_IN],
+    "mains_read": [of(118, "V")],
     "instrument": [_INSTRUMENT, {"kind": "averaging"}],
     "priors": [_PRIORS, {"length_percent": 0}],
     "mains": [[of(114, "V"), of(120, "V"), of(126, "V")]],
