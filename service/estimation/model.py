@@ -10,8 +10,10 @@ from typing import NamedTuple
 from service.circuit.job import Graph
 from service.circuit.state import Connected, network_of
 from service.circuit.work import charge, charged, count
+from service.estimation.job import DISCONNECTED, NO_LOAD
 from service.estimation.probes import NOTHING, Behind, Probe
 from service.physics.load import Load
+from service.physics.loop import loop_resistance
 from service.physics.network import TERMINAL, Network, magnitude, with_loads, with_resistances
 from service.physics.solve import NoOperatingPointError, OperatingPoint, solve
 
@@ -191,7 +193,7 @@ class Model:
             for index, span_ohm in change.span_ohm.items():
                 spans[index] = spans[index]._replace(resistance_ohm=span_ohm)
             network = with_resistances(network, spans)
-        more = change.more if state.on != "no-load" else ()
+        more = change.more if state.on not in {NO_LOAD, DISCONNECTED} else ()
         return with_loads(network, [*(each for row in rows for each in row), *more])
 
     def predicted(self, measurements: list[Measurement], change: Change = AS_THOUGHT) -> list[float]:
@@ -205,6 +207,8 @@ class Model:
                 solved = self.solved(state, change)
             except NoOperatingPointError:
                 return [nan] * len(measurements)
+            loops = sum(measurements[index].probe.is_resistance for index in wanted)
+            self.spend(loops * work_of_solve(solved.network.effort, turned=False))
             for index in wanted:
                 found[index] = read(solved, change.reads(measurements[index].probe), cut=change.cut)
         return found
@@ -224,8 +228,10 @@ def model_of(connected: Connected, states: list[ReadState]) -> Model:
 
 
 def read(solved: SolvedModel, probe: Probe, *, cut: Behind = NOTHING) -> float:
-    """What a faultless meter says. [V], [A]"""
+    """What a faultless meter says. [V], [A], [ohm]"""
     network, point = solved.network, solved.point
+    if probe.is_resistance:
+        return probe.lead_ohm + loop_resistance(network, probe.point).ohm
     if not probe.is_voltage:
         return abs(current_at(solved, probe))
     if probe.point in cut:

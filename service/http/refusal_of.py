@@ -125,6 +125,8 @@ _WORDS: Final = {
     "reading-number-unknown": "{0} stands for {1} fixtures. Send a `number` from 1 to {1}.",
     "reading-unknown-tap": "Nothing is wired to a tap of {0}. Taps in use: {1}.",
     "reading-unknown-circuit": 'No circuit is called "{0}". Circuits: {1}.',
+    "reading-ohms-of-supply": "An ohmmeter is never put on a supply. Point at the fixture, run, branch or"
+    " spur at whose end the conductors were joined, and read at the end that was taken off the supply.",
     "csv-unreadable": "It breaks off, or has a quotation mark out of place. Send the sheet as it was saved.",
     "csv-columns": "The header lacks {0}. Send the CSV of /v1/commissioning-sheet with all of its columns.",
     "csv-too-many": "The sheet has more than {0} readings. Send it in parts, each with the header.",

@@ -105,6 +105,7 @@ ERROR_CODES: Final[dict[str, str]] = {
     "reading-number-unknown": "A number is above how many fixtures the line stands for.",
     "reading-unknown-tap": "A reading names a tap that nothing is wired to.",
     "reading-unknown-circuit": "A reading names a circuit that does not exist.",
+    "reading-ohms-of-supply": "Ohms are asked of the supply, which no ohmmeter may be put on.",
     "csv-unreadable": "A sheet of comma-separated values breaks off or has a quote out of place.",
     "csv-columns": "A sheet lacks columns that say what was read.",
     "csv-too-many": "A sheet has more readings than one request may.",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import re
 from io import StringIO
 from math import isfinite
 from typing import NamedTuple
@@ -19,6 +20,7 @@ from service.estimation.job import (
     Terminal,
 )
 from service.translate.csv_cells import as_text
+from service.wire.quantities import ID_PATTERN
 from service.wire.readings import MOST_READINGS
 
 AT = "/readings_csv"
@@ -30,6 +32,11 @@ HIGHEST = 1e5
 """As of a reading that is sent one by one. [V], [A]"""
 
 LONGEST_POINTER = 200
+
+LONGEST_ID = 64
+
+MOST_DIGITS = 6
+"""No line stands for so many fixtures."""
 
 MAINS_V = (1.0, 1000.0)
 
@@ -92,7 +99,7 @@ def _add(found: SheetRows, row: dict[str, str], line: int, mains_v: float | None
         if isinstance(where, Mistake) or isinstance(state, Mistake):
             found.mistakes.extend(each for each in (where, state) if isinstance(each, Mistake))
         else:
-            subject = JobPart(AT, row.get("id") or None, line)
+            subject = JobPart(AT, _id(row.get("id", "")), line)
             found.readings.append(StatedReading(subject, where, row["quantity"], value, state))
 
 
@@ -103,7 +110,7 @@ def _where(row: dict[str, str], at: str, separator: str) -> Pointed | Terminal |
     if not subject.startswith("/") or len(subject) > LONGEST_POINTER:
         return Mistake("csv-word", at, ("subject", subject, "terminal, or a pointer into the wiring"))
     number = row.get("subject_number", "")
-    if number and not number.isdecimal():
+    if number and not (number.isdecimal() and len(number) <= MOST_DIGITS and int(number)):
         return Mistake("csv-value", at, ("subject_number", number, "a whole number from 1"))
     return Pointed(subject, int(number) if number else None, at)
 
@@ -126,6 +133,12 @@ def _number(cell: str, separator: str) -> float | None:
     except ValueError:
         return None
     return value if isfinite(value) else None
+
+
+def _id(cell: str) -> str | None:
+    """The id of a fixture; None where it is none that a request may have."""
+    own_id = _plain(cell)
+    return own_id if len(own_id) <= LONGEST_ID and re.match(ID_PATTERN, own_id) else None
 
 
 def _plain(cell: str) -> str:

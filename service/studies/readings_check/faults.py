@@ -9,7 +9,7 @@ from itertools import accumulate, combinations
 from math import hypot, sqrt
 
 from service.circuit.work import OPERATIONS_OF_WORK, count
-from service.estimation.job import NO_LOAD
+from service.estimation.job import CURRENT, NO_LOAD
 from service.estimation.model import Change, Loads
 from service.physics.load import Load
 from service.physics.network import TERMINAL
@@ -56,7 +56,7 @@ def causes_of(basis: Basis) -> list[FaultHypothesis]:
     """Every cause, in the order in which equals are told: the supply first, then joints, then the rest."""
     basis.model.spend(work_of_causes(basis.model.network.points, len(basis.measurements)))
     # Volts hardly follow a power factor: it is a cause only where amperes were read.
-    currents = any(not one.probe.is_voltage for one in basis.measurements)
+    currents = any(one.probe.quantity == CURRENT for one in basis.measurements)
     found = [
         *supply_causes(basis),
         *splice_causes(basis),

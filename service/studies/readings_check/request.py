@@ -14,6 +14,10 @@ LONGEST_SHEET = 200_000
 """A sheet of 200 places with seven columns of mains has about 40,000 characters."""
 
 
+SHEET_PATTERN = r"^[^\x00-\x08\x0B\x0C\x0E-\x1F\x7F]*(?![\s\S])"
+"""A text with tabs and line ends, and no other control characters."""
+
+
 class ReadingsCheckRequest(JobRequest, frozen=True, forbid_unknown_fields=True, kw_only=True):
     """A job as `/v1/voltage-drop` takes it, and what a meter said; limits and corners are not judged here."""
 
@@ -23,6 +27,7 @@ class ReadingsCheckRequest(JobRequest, frozen=True, forbid_unknown_fields=True, 
             str,
             Meta(
                 max_length=LONGEST_SHEET,
+                pattern=SHEET_PATTERN,
                 description="The CSV of `/v1/commissioning-sheet` of this job with its column `read` filled"
                 " in (empty cells are passed over), `mains_read` where the mains moved; read as are those of"
                 " `readings`. Semicolons and decimal commas are taken too. A line that is not of this job is"

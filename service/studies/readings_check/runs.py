@@ -41,7 +41,7 @@ class Run(NamedTuple):
 
     def holds(self, probe: Probe) -> bool:
         """Whether a probe is on this run and on nothing else."""
-        if probe.is_voltage:
+        if probe.quantity != CURRENT:
             return probe.point in self.points
         spans, rows = {index for index, _ in probe.spans}, {row for row, _ in probe.rows}
         return bool(spans or rows) and spans <= self.spans and rows <= self.rows
@@ -112,6 +112,8 @@ def _on_tap(basis: Basis, run: Run, tap_v: float) -> FaultHypothesis:
 def _scaled(basis: Basis, index: int, one: Measurement, ratio: float) -> float:
     """About what a reading moves by on other volts: loads of constant power draw so much less. [V], [A]"""
     value = basis.sensitivities[index].value
+    if one.probe.is_resistance:
+        return 0.0
     return value * (ratio - 1.0) if one.probe.is_voltage else value * (1.0 / ratio - 1.0)
 
 

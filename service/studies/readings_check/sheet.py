@@ -164,12 +164,20 @@ def _meter(meter: Instrument | UnsetType) -> Iterator[tuple[str, str]]:
             meter.current_counts,
             meter.current_resolution,
         ),
+        (
+            "Ohms within",
+            meter.resistance_accuracy_percent,
+            meter.resistance_counts,
+            meter.resistance_resolution,
+        ),
     ):
         parts = [] if isinstance(percent, UnsetType) else [f"{plain(percent)} %"]
         parts += [] if isinstance(counts, UnsetType) else [f"{plain(counts)} counts"]
         parts += [] if isinstance(resolution, UnsetType) else [f"of {asked(resolution)}"]
         if parts:
             yield name, " ".join(parts)
+    if not isinstance(meter.lead_resistance, UnsetType):
+        yield "Leads of the ohmmeter", asked(meter.lead_resistance)
 
 
 def _priors(priors: Priors | UnsetType) -> Iterator[tuple[str, str]]:

@@ -20,7 +20,7 @@ from service.circuit.state import connect_job
 from service.circuit.work import WorkOverLimitError
 from service.estimation.covariance import chi_square_probability, covariance_of, work_of_covariance
 from service.estimation.jacobian import Sensitivities, sensitivities_of, work_of_sensitivities
-from service.estimation.job import ReadingsJob
+from service.estimation.job import RESISTANCE, ReadingsJob
 from service.estimation.measurements import Placed, place_readings
 from service.estimation.model import Measurement, Model, model_of, together, work_of_solve
 from service.estimation.probes import Routes
@@ -192,6 +192,8 @@ def readings_check_work(job: ReadingsJob) -> Estimate:
     size, readings = size_of(job.circuit), len(job.readings)
     states = len({reading.state for reading in job.readings}) or 1
     solved = SOLVED_OF_A_STATE * states * work_of_solve(size.effort, turned=size.turned)
+    loops = sum(reading.quantity == RESISTANCE for reading in job.readings)
+    solved += SOLVED_OF_A_STATE * loops * work_of_solve(size.effort, turned=False)
     followed = readings * work_of_sensitivities(size.effort, turned=size.turned)
     weighed = min(WEIGHING_WORK, work_of_whitening(CAUSES_OF_POINT * size.points, readings))
     weighed += work_of_covariance(readings, 2 * size.points) + work_of_causes(size.points, readings)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from math import isfinite
+from typing import Final
 
 from msgspec import UNSET, UnsetType
 
@@ -11,8 +12,10 @@ from service.circuit.job import CALCULATION_VERSION, JobPart
 from service.estimation.job import (
     ALL_ON,
     CURRENT,
+    DISCONNECTED,
     LISTED,
     NO_LOAD,
+    RESISTANCE,
     UNITS,
     VOLTAGE,
     Pointed,
@@ -99,7 +102,7 @@ def _reading(reading: wire.Reading, pointer: str) -> StatedReading:
     return StatedReading(
         subject=JobPart(pointer, said(reading.id)),
         where=where,
-        quantity=VOLTAGE if isinstance(quantity, wire.VoltageRead) else CURRENT,
+        quantity=QUANTITIES[type(quantity)],
         value=inside(quantity.value.value, quantity.value.unit),
         state=None if isinstance(reading.state, UnsetType) else _state(reading.state, f"{pointer}/state"),
     )
@@ -110,6 +113,8 @@ def _pointed(part: wire.Wired | wire.LitPart, at: str) -> Pointed:
 
 
 def _state(state: wire.ReadingState, pointer: str) -> SwitchedState:
+    if isinstance(state, wire.DisconnectedState):
+        return SwitchedState(DISCONNECTED, lamps_out=said(state.lamps_out) or False)
     mains_v = None if state.mains is UNSET else inside(state.mains.value, state.mains.unit)
     if isinstance(state, wire.ListedState):
         lit = tuple(_pointed(part, f"{pointer}/lit/{index}") for index, part in enumerate(state.lit))
@@ -118,6 +123,12 @@ def _state(state: wire.ReadingState, pointer: str) -> SwitchedState:
 
 
 RATIO_DECIMALS = 5
+
+QUANTITIES: Final = {
+    wire.VoltageRead: VOLTAGE,
+    wire.CurrentRead: CURRENT,
+    wire.ResistanceRead: RESISTANCE,
+}
 
 COUNTS = {2: "two", 3: "three", 4: "four"}
 

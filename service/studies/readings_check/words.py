@@ -11,10 +11,10 @@ from service.circuit.cables import DATUM_20_C, Cable, resolve_cable
 from service.circuit.job import JobPart, Listed
 from service.estimation.job import (
     ALL_ON,
+    DISCONNECTED,
     LISTED,
     NO_LOAD,
     UNITS,
-    VOLTAGE,
     WIRING,
     Pointed,
     StatedReading,
@@ -127,7 +127,12 @@ REASONS = {
 }
 """What makes a supply give other volts, by its kind."""
 
-STATES = {NO_LOAD: "nothing on", ALL_ON: "everything on", LISTED: "what is listed on"}
+STATES = {
+    DISCONNECTED: "supply off and disconnected",
+    NO_LOAD: "nothing on",
+    ALL_ON: "everything on",
+    LISTED: "what is listed on",
+}
 
 
 class ReadingsWords:
@@ -264,7 +269,7 @@ class ReadingsWords:
 
     def reading(self, job: StatedReading) -> str:
         """What was read, where, and in which state."""
-        what = "Voltage" if job.quantity == VOLTAGE else "Current"
+        what = job.quantity.capitalize()
         where = "the supply" if isinstance(job.where, Terminal) else self._pointed(job.where, what)
         state = "state not said" if job.state is None else self._state(job.state)
         return f"{what} at {where}, {state}"
@@ -321,7 +326,7 @@ class ReadingsWords:
         if self._model.graph and spans:
             names = self._naming.points
             return f"the span from {names[spans[0].start]} to {names[spans[0].end]}"
-        part = "the far end of" if what == "Voltage" else "the start of"
+        part = "the start of" if what == "Current" else "the far end of"
         return f"{part} {self._run(JobPart(where.pointer))}"
 
     def _part_at(self, point: int, span: int | None) -> JobPart | None:

@@ -23,6 +23,13 @@ _CONDITIONS: Final = [
     {"switching": "together"},
 ]
 _SHEET: Final[Extra] = {"title": "North garden", "lines": ["Lane 4", "", "2026"], "paper": "a4"}
+_TERMINALS: Final[Any] = [
+    {
+        "subject": {"kind": "terminal"},
+        "quantity": {"kind": "voltage", "value": of(12.4, "V")},
+        "state": {"on": "all-on"},
+    }
+]
 _FILLED_IN: Final = (
     "quantity,read,subject,state\r\nvoltage,12.1,terminal,no-load\r\nvoltage,,terminal,all-on\r\n"
 )
@@ -36,6 +43,10 @@ _INSTRUMENT: Final = {
     "current_accuracy_percent": 2,
     "current_counts": 4,
     "current_resolution": of(0.1, "A"),
+    "resistance_accuracy_percent": 0.5,
+    "resistance_counts": 2,
+    "resistance_resolution": of(10, "mohm"),
+    "lead_resistance": of(0.1, "ohm"),
 }
 _PRIORS: Final = {
     "length_percent": 5,
@@ -95,6 +106,7 @@ SAMPLES: Final[dict[str, list[Any]]] = {
         {"paper": "letter", "commissioning": False},
         {"commissioning": True},
     ],
+    "readings": [_TERMINALS],
     "readings_csv": [_FILLED_IN],
     "mains_read": [of(118, "V")],
     "instrument": [_INSTRUMENT, {"kind": "averaging"}],

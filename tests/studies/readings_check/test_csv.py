@@ -157,10 +157,9 @@ def test_every_line_that_is_not_of_this_job_is_refused_by_its_number(client: Cli
         (f"quantity,read,subject,state\r\nvoltage,1,/{'x' * 5000},no-load\r\n", "csv-word"),
         (f"quantity,read,subject,state\r\n{'v' * 140000},1,terminal,no-load\r\n", "csv-unreadable"),
         ("quantity,read,subject,state\r\nvoltage,12\r\n", "csv-word"),
-        (
-            "quantity,read,subject,subject_number,state\r\nvoltage,12,/wiring/runs/0/fixtures/0,²,all-on",
-            "csv-value",
-        ),
+        ("quantity,read,subject,subject_number,state\nvoltage,12,/wiring,²,all-on", "csv-value"),
+        ("quantity,read,subject,subject_number,state\nvoltage,12,/wiring,0,all-on", "csv-value"),
+        (f"quantity,read,subject,subject_number,state\nvoltage,12,/wiring,{'9' * 6000},all-on", "csv-value"),
     ],
 )
 def test_a_sheet_that_is_none_is_refused(client: Client, text: str, code: str) -> None:
@@ -168,6 +167,13 @@ def test_a_sheet_that_is_none_is_refused(client: Client, text: str, code: str) -
     assert errors[0]["code"] == code
     assert errors[0]["pointer"] == "/readings_csv"
     assert len(errors[0]["detail"]) < 400
+
+
+def test_the_id_of_a_row_comes_back_where_a_request_may_have_it(client: Client) -> None:
+    rows = ["voltage,12,terminal,no-load,step 2", "voltage,12,terminal,no-load,'=1+1"]
+    rows += [f"voltage,12,terminal,no-load,{each}" for each in ("x" * 65, "naïve", "")]
+    reply = check(client, {**job(), "readings_csv": "\n".join(["quantity,read,subject,state,id", *rows])})
+    assert [each.get("id") for each in reply["readings"]] == ["step 2", "=1+1", None, None, None]
 
 
 def test_nothing_read_at_all_asks_for_the_terminals_first(client: Client) -> None:
