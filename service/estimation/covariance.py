@@ -10,6 +10,7 @@ from service.circuit.cables import resolve_cable
 from service.circuit.job import CableSpec
 from service.circuit.work import count
 from service.estimation.jacobian import Linearised, Sensitivities, volts_reader
+from service.estimation.job import UNITS
 from service.estimation.model import Measurement, Model, ReadState
 from service.estimation.uncertainty import Uncertainty
 from service.physics.network import TERMINAL, Network
@@ -237,11 +238,11 @@ def _power_columns(uncertainty: Uncertainty, sensitivities: list[Sensitivities])
 
 
 def _meter_columns(measurements: list[Measurement], sensitivities: list[Sensitivities]) -> list[list[float]]:
-    """One gain for all volts and one for all amperes: a meter that reads high reads high everywhere."""
+    """One gain for each quantity: a meter that reads high reads high everywhere."""
     pairs = list(zip(measurements, sensitivities, strict=True))
     return [
-        [each.value * one.gain if one.probe.is_voltage is voltage else 0.0 for one, each in pairs]
-        for voltage in (True, False)
+        [each.value * one.gain if one.probe.quantity == quantity else 0.0 for one, each in pairs]
+        for quantity in UNITS
     ]
 
 

@@ -21,6 +21,7 @@ from service.estimation.model import (
 from service.estimation.probes import Behind, Probe
 from service.physics.elimination import PivotNotPositiveError
 from service.physics.load import FILAMENT_EXPONENT, Load
+from service.physics.loop import loop_resistance
 from service.physics.network import TERMINAL, magnitude
 from service.physics.sensitivity import Tangent
 from service.physics.solve import NoOperatingPointError
@@ -102,7 +103,9 @@ def sensitivities_of(
             if wanted:
                 line = linearised(model, state, change)
                 for index in wanted:
-                    found[index] = sensitivities_at(model, line, measurements[index].probe, watts=watts)
+                    found[index] = sensitivities_at(
+                        model, line, change.reads(measurements[index].probe), watts=watts
+                    )
     except (NoOperatingPointError, PivotNotPositiveError):
         return None
     return [found[index] for index in range(len(measurements))]
@@ -123,6 +126,9 @@ def sensitivities_at(model: Model, line: Linearised, probe: Probe, *, watts: boo
         return Sensitivities(0.0, 0.0, 0.0, *zero)
     model.spend(work_of_sensitivities(network.effort, turned=network.has_non_active))
     count(FOLLOWED * network.points)
+    if probe.is_resistance:
+        loop, rows = loop_resistance(network, probe.point), [0.0] * len(solved.rows)
+        return Sensitivities(probe.lead_ohm + loop.ohm, 0.0, 0.0, loop.by_span, rows, [0.0] * network.points)
     reader = volts_reader(solved, probe) if probe.is_voltage else _amps(solved, probe)
     lam, mu = line.tangent.adjoint(reader.by_drop, reader.by_quadrature)
     return Sensitivities(

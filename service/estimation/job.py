@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from service.circuit.job import Job, JobPart
+from service.circuit.job import Job, JobPart, Mistake
 
-VOLTAGE, CURRENT = "voltage", "current"
+VOLTAGE, CURRENT, RESISTANCE = "voltage", "current", "resistance"
 
-UNITS = {VOLTAGE: "V", CURRENT: "A"}
+UNITS = {VOLTAGE: "V", CURRENT: "A", RESISTANCE: "ohm"}
 """The unit of each quantity that is read."""
 
 NO_LOAD, ALL_ON, LISTED = "no-load", "all-on", "listed"
+
+DISCONNECTED = "disconnected"
+"""The supply off, and the run taken off its terminals."""
 
 AVERAGING = "averaging"
 
@@ -20,7 +23,7 @@ WIRING = "/wiring"
 
 
 class MeterSpec(NamedTuple):
-    """A meter by its sheet; None where a member was left out. [%], [-], [V], [A]"""
+    """A meter by its sheet; None where a member was left out. [%], [-], [V], [A], [ohm]"""
 
     averaging: bool = False
     accuracy_percent: float | None = None
@@ -29,6 +32,10 @@ class MeterSpec(NamedTuple):
     current_accuracy_percent: float | None = None
     current_counts: float | None = None
     resolution_a: float | None = None
+    resistance_accuracy_percent: float | None = None
+    resistance_counts: float | None = None
+    resolution_ohm: float | None = None
+    lead_ohm: float | None = None
 
 
 class PriorSpec(NamedTuple):
@@ -67,10 +74,11 @@ class SwitchedState(NamedTuple):
     on: str
     lit: tuple[Pointed, ...] = ()
     mains_v: float | None = None
+    lamps_out: bool = False
 
 
 class StatedReading(NamedTuple):
-    """One value off a meter [V] or [A], where, and in which state; no state: nobody can say."""
+    """One value off a meter [V], [A] or [ohm], where, and in which state; no state: nobody can say."""
 
     subject: JobPart
     where: Pointed | Terminal
@@ -78,11 +86,18 @@ class StatedReading(NamedTuple):
     value: float
     state: SwitchedState | None
 
+    @property
+    def name(self) -> str:
+        """What a sentence calls it: by its place in the list, or by its line of a sheet."""
+        _, listed, index = self.subject.pointer.rpartition("/readings/")
+        return f"reading {int(index) + 1}" if listed else f"line {self.subject.number} of the sheet"
+
 
 class ReadingsJob(NamedTuple):
-    """The wiring as it is thought to be, and what a meter said."""
+    """The wiring as it is thought to be, and what a meter said; `mistakes` of a sheet that was filled in."""
 
     circuit: Job
     instrument: MeterSpec
     priors: PriorSpec
     readings: tuple[StatedReading, ...]
+    mistakes: tuple[Mistake, ...] = ()

@@ -7,10 +7,18 @@ from typing import NamedTuple
 from service.circuit.job import Mains, ReadingsContradictoryError, Supply
 from service.circuit.state import Connected
 from service.circuit.supply import connect
-from service.estimation.job import ALL_ON, LISTED, NO_LOAD, ReadingsJob, StatedReading, SwitchedState
+from service.estimation.job import (
+    ALL_ON,
+    DISCONNECTED,
+    LISTED,
+    NO_LOAD,
+    ReadingsJob,
+    StatedReading,
+    SwitchedState,
+)
 from service.estimation.model import Measurement, ReadState
 from service.estimation.probes import Probe, Probes
-from service.estimation.uncertainty import meter_error, supply_measured, supply_uncertainty
+from service.estimation.uncertainty import lead_resistance, meter_error, supply_measured, supply_uncertainty
 
 USUAL_RATED_V = (120.0, 230.0)
 """Rated mains that are taken where mains were measured but no rated primary is said. [V]"""
@@ -35,6 +43,7 @@ def place_readings(job: ReadingsJob, connected: Connected) -> Placed:
         With every reading and every lit fixture that points at nothing.
     """
     places = Probes(connected)
+    places.mistakes += job.mistakes
     states: list[ReadState] = []
     measurements = []
     for index, reading in enumerate(job.readings):
@@ -55,6 +64,8 @@ def _measurement(
     job: ReadingsJob, index: int, reading: StatedReading, probe: Probe, state: int
 ) -> Measurement:
     error = meter_error(job.instrument, reading.quantity, reading.value)
+    if probe.is_resistance:
+        probe = probe._replace(lead_ohm=lead_resistance(job.instrument))
     return Measurement(index, probe, state, reading.value, error.own, error.gain)
 
 
@@ -73,6 +84,8 @@ def _read_state(job: ReadingsJob, connected: Connected, places: Probes, state: S
     if shares and len(shares) == rows and all(share == 1.0 for share in shares.values()):
         shares = None
     on = ALL_ON if shares is None else LISTED if shares else NO_LOAD
+    if state.on == DISCONNECTED:
+        on = DISCONNECTED
     supply = job.circuit.supply
     measured = supply_measured(supply, state.mains_v)
     common, drift = supply_uncertainty(job, measured=measured)

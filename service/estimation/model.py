@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from math import isfinite, nan
 from typing import NamedTuple
@@ -10,8 +10,10 @@ from typing import NamedTuple
 from service.circuit.job import Graph
 from service.circuit.state import Connected, network_of
 from service.circuit.work import charge, charged, count
+from service.estimation.job import DISCONNECTED, NO_LOAD
 from service.estimation.probes import NOTHING, Behind, Probe
 from service.physics.load import Load
+from service.physics.loop import loop_resistance
 from service.physics.network import TERMINAL, Network, magnitude, with_loads, with_resistances
 from service.physics.solve import NoOperatingPointError, OperatingPoint, solve
 
@@ -57,7 +59,8 @@ class Measurement(NamedTuple):
 class Change(NamedTuple):
     """What is different from the wiring as it is thought to be; by default nothing.
 
-    Ohms by span, the ohms of the supply itself, loads by row, one load more, all rows behind a break dark.
+    Ohms by span, the ohms of the supply itself, loads by row, one load more, all rows behind a break dark;
+    open-circuit volts by point, over what they were thought to be [-]; probes that others were read for.
     """
 
     supply_ratio: float = 1.0
@@ -66,9 +69,32 @@ class Change(NamedTuple):
     rows: Mapping[int, Loads] = {}
     more: tuple[tuple[int, Load], ...] = ()
     cut: Behind = NOTHING
+    volts: Mapping[int, float] = {}
+    probes: Mapping[Probe, Probe] = {}
+
+    def reads(self, probe: Probe) -> Probe:
+        """What a meter really reads where it is said to read something."""
+        return self.probes.get(probe, probe)
 
 
 AS_THOUGHT = Change()
+
+
+def together(changes: Iterable[Change]) -> Change:
+    """Several changes of different runs at once."""
+    both = AS_THOUGHT
+    for each in changes:
+        both = Change(
+            both.supply_ratio * each.supply_ratio,
+            each.source_ohm if both.source_ohm is None else both.source_ohm,
+            {**both.span_ohm, **each.span_ohm},
+            {**both.rows, **each.rows},
+            (*both.more, *each.more),
+            each.cut._replace(other=both.cut) if each.cut else both.cut,
+            {**both.volts, **each.volts},
+            {**both.probes, **each.probes},
+        )
+    return both
 
 
 class SolvedModel(NamedTuple):
@@ -153,17 +179,21 @@ class Model:
     def _network(self, state: ReadState, change: Change, rows: list[Loads]) -> Network:
         network = self.network
         ratio = state.supply_ratio * change.supply_ratio
-        if ratio != 1.0:
-            network = replace(network, open_circuit_v=[volts * ratio for volts in network.open_circuit_v])
+        if ratio != 1.0 or change.volts:
+            volts = [
+                each * ratio * change.volts.get(point, 1.0)
+                for point, each in enumerate(network.open_circuit_v)
+            ]
+            network = replace(network, open_circuit_v=volts)
         secondary_v = network.open_circuit_v[TERMINAL]
         ohm = self.source_ohm if change.source_ohm is None else change.source_ohm
         network = replace(network, source_resistance=ohm / (secondary_v * secondary_v))
-        if change.span_ohm or ratio != 1.0:
+        if change.span_ohm or change.volts or ratio != 1.0:
             spans = list(network.spans)
             for index, span_ohm in change.span_ohm.items():
                 spans[index] = spans[index]._replace(resistance_ohm=span_ohm)
             network = with_resistances(network, spans)
-        more = change.more if state.on != "no-load" else ()
+        more = change.more if state.on not in {NO_LOAD, DISCONNECTED} else ()
         return with_loads(network, [*(each for row in rows for each in row), *more])
 
     def predicted(self, measurements: list[Measurement], change: Change = AS_THOUGHT) -> list[float]:
@@ -177,8 +207,10 @@ class Model:
                 solved = self.solved(state, change)
             except NoOperatingPointError:
                 return [nan] * len(measurements)
+            loops = sum(measurements[index].probe.is_resistance for index in wanted)
+            self.spend(loops * work_of_solve(solved.network.effort, turned=False))
             for index in wanted:
-                found[index] = read(solved, measurements[index].probe, cut=change.cut)
+                found[index] = read(solved, change.reads(measurements[index].probe), cut=change.cut)
         return found
 
 
@@ -196,8 +228,10 @@ def model_of(connected: Connected, states: list[ReadState]) -> Model:
 
 
 def read(solved: SolvedModel, probe: Probe, *, cut: Behind = NOTHING) -> float:
-    """What a faultless meter says. [V], [A]"""
+    """What a faultless meter says. [V], [A], [ohm]"""
     network, point = solved.network, solved.point
+    if probe.is_resistance:
+        return probe.lead_ohm + loop_resistance(network, probe.point).ohm
     if not probe.is_voltage:
         return abs(current_at(solved, probe))
     if probe.point in cut:

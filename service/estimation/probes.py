@@ -8,7 +8,7 @@ from typing import NamedTuple
 from service.circuit.job import Graph, Mistake
 from service.circuit.layout import Layout
 from service.circuit.state import Connected
-from service.estimation.job import VOLTAGE, WIRING, Pointed, StatedReading, Terminal
+from service.estimation.job import CURRENT, RESISTANCE, VOLTAGE, WIRING, Pointed, StatedReading, Terminal
 from service.physics.network import TERMINAL
 
 
@@ -27,10 +27,16 @@ class Probe(NamedTuple):
     rows: tuple[tuple[int, float], ...] = ()
     shared_by: float = 1.0
     row: int | None = None
+    lead_ohm: float = 0.0
+
+    @property
+    def is_resistance(self) -> bool:
+        """Whether ohms of a loop are read, joined at `point`; the meter's own leads are `lead_ohm`. [ohm]"""
+        return self.quantity == RESISTANCE
 
     @property
     def is_voltage(self) -> bool:
-        """Whether volts are read; amperes else."""
+        """Whether volts are read."""
         return self.quantity == VOLTAGE
 
 
@@ -72,7 +78,7 @@ class Probes:
         if span is None or where.number is not None:
             self._refuse("reading-unknown-place", where)
             return None
-        if reading.quantity == VOLTAGE:
+        if reading.quantity != CURRENT:
             self._refuse("reading-volts-of-span", where)
             return None
         return Probe(reading.quantity, spans=((span, 1),))
@@ -80,6 +86,8 @@ class Probes:
     def fixture_probe(self, row: int, quantity: str) -> Probe:
         """Volts at a fixture's splice, before its lead; or what one fixture of a row draws."""
         placed = self._connected.layout.fixtures[row]
+        if quantity == RESISTANCE:
+            return Probe(quantity, placed.cable_point, row=row)
         if quantity == VOLTAGE:
             return Probe(quantity, placed.cable_point, self._tap_ratio(placed.open_circuit_v), row=row)
         return Probe(quantity, rows=(self._referred(row),), shared_by=placed.pieces, row=row)
@@ -87,6 +95,8 @@ class Probes:
     def run_probe(self, pointer: str, quantity: str) -> Probe:
         """Volts at the far end of a run, a branch or a spur; or what flows into it."""
         end = self._ends[pointer]
+        if quantity == RESISTANCE:
+            return Probe(quantity, end.point)
         if quantity == VOLTAGE:
             tap_v = self._connected.tap_open_circuit_v(end.feeder)
             return Probe(quantity, end.point, self._tap_ratio(tap_v))
@@ -117,6 +127,9 @@ class Probes:
 
     def terminal_probe(self, where: Terminal, quantity: str) -> Probe | None:
         """Volts of a tap; or what leaves by a tap and a circuit; None, and a mistake, where there is none."""
+        if quantity == RESISTANCE:
+            self.mistakes.append(Mistake("reading-ohms-of-supply", where.at))
+            return None
         feed = self._connected.feed
         tap_v = feed.taps_v[0] if where.tap_v is None else where.tap_v
         if tap_v not in feed.taps_v:
@@ -222,19 +235,22 @@ def _under(pointer: str, around: str) -> bool:
 
 
 class Behind(NamedTuple):
-    """Points whose number lies in a range."""
+    """Points whose number lies in a range, and those behind another break."""
 
     number: list[int]
     first: int
     last: int
+    other: Behind | None = None
 
     def __contains__(self, point: object) -> bool:
         """Whether a point is among them."""
-        return bool(self) and isinstance(point, int) and self.first <= self.number[point] <= self.last
+        if self.other is not None and point in self.other:
+            return True
+        return isinstance(point, int) and self.last >= self.first <= self.number[point] <= self.last
 
     def __bool__(self) -> bool:
         """Whether there are any."""
-        return self.last >= self.first
+        return self.last >= self.first or bool(self.other)
 
 
 NOTHING = Behind([], 0, -1)

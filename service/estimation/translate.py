@@ -19,6 +19,7 @@ def instrument_of(meter: wire.Instrument | UnsetType) -> MeterSpec:
     if isinstance(meter, UnsetType):
         return MeterSpec()
     volts, amps = meter.voltage_resolution, meter.current_resolution
+    ohms, leads = meter.resistance_resolution, meter.lead_resistance
     return MeterSpec(
         averaging=meter.kind == AVERAGING,
         accuracy_percent=said(meter.accuracy_percent),
@@ -27,6 +28,10 @@ def instrument_of(meter: wire.Instrument | UnsetType) -> MeterSpec:
         current_accuracy_percent=said(meter.current_accuracy_percent),
         current_counts=said(meter.current_counts),
         resolution_a=None if amps is UNSET else inside(amps.value, amps.unit),
+        resistance_accuracy_percent=said(meter.resistance_accuracy_percent),
+        resistance_counts=said(meter.resistance_counts),
+        resolution_ohm=None if ohms is UNSET else inside(ohms.value, ohms.unit),
+        lead_ohm=None if leads is UNSET else inside(leads.value, leads.unit),
     )
 
 

@@ -6,7 +6,7 @@ from math import sqrt
 from typing import Final, NamedTuple
 
 from service.circuit.job import Supply
-from service.estimation.job import CURRENT, VOLTAGE, MeterSpec, ReadingsJob
+from service.estimation.job import CURRENT, RESISTANCE, VOLTAGE, MeterSpec, ReadingsJob
 from service.estimation.model import Model
 from service.findings.assumptions import (
     CONDUCTOR_20_DEGREES,
@@ -28,6 +28,12 @@ ACCURACY_PERCENT, COUNTS, RESOLUTION_V = 0.8, 3.0, 0.01
 
 CLAMP_PERCENT, CLAMP_COUNTS, RESOLUTION_A = 2.5, 5.0, 0.01
 """A clamp meter: common practice, no published source."""
+
+OHM_PERCENT, OHM_COUNTS, RESOLUTION_OHM = 1.0, 3.0, 0.1
+"""An ohmmeter in its lowest range: common practice, no published source."""
+
+LEADS_OHM, LEADS_WITHIN_OHM = 0.2, 0.2
+"""Test leads whose resistance nobody stated: common practice, no published source. [ohm]"""
 
 GAIN_SHARE = 0.8
 """Share of the variance of the percentage that is one gain, common to all readings of a meter. [-]
@@ -122,8 +128,13 @@ def supply_measured(supply: Supply, mains_v: float | None) -> bool:
     return supply.kind == "dc-supply" or (supply.kind == "transformer" and measured)
 
 
+def lead_resistance(instrument: MeterSpec) -> float:
+    """What an ohmmeter's own leads add to each reading. [ohm]"""
+    return LEADS_OHM if instrument.lead_ohm is None else instrument.lead_ohm
+
+
 class MeterError(NamedTuple):
-    """Of one reading: its own standard uncertainty [V] or [A], and that of the common gain. [-]"""
+    """Of one reading: its own standard uncertainty [V], [A] or [ohm], and that of the common gain. [-]"""
 
     own: float
     gain: float
@@ -134,6 +145,13 @@ def meter_error(instrument: MeterSpec, quantity: str, value: float) -> MeterErro
     if quantity == VOLTAGE:
         stated = instrument.accuracy_percent, instrument.counts, instrument.resolution_v
         usual = ACCURACY_PERCENT, COUNTS, RESOLUTION_V
+    elif quantity == RESISTANCE:
+        stated = (
+            instrument.resistance_accuracy_percent,
+            instrument.resistance_counts,
+            instrument.resolution_ohm,
+        )
+        usual = OHM_PERCENT, OHM_COUNTS, RESOLUTION_OHM
     else:
         stated = instrument.current_accuracy_percent, instrument.current_counts, instrument.resolution_a
         usual = CLAMP_PERCENT, CLAMP_COUNTS, RESOLUTION_A
@@ -143,7 +161,8 @@ def meter_error(instrument: MeterSpec, quantity: str, value: float) -> MeterErro
     relative = percent / 100.0 / ROOT_3
     # Half a count is lost in the display, whatever the sheet says.
     steps = max(counts, 0.5) * resolution / ROOT_3
-    own = sqrt(max(steps, LEAST_ERROR) ** 2 + (1.0 - GAIN_SHARE) * (relative * value) ** 2)
+    leads = LEADS_WITHIN_OHM / ROOT_3 if quantity == RESISTANCE and instrument.lead_ohm is None else 0.0
+    own = sqrt(leads**2 + max(steps, LEAST_ERROR) ** 2 + (1.0 - GAIN_SHARE) * (relative * value) ** 2)
     return MeterError(own, sqrt(GAIN_SHARE) * relative)
 
 
@@ -160,6 +179,18 @@ CLAMP_USUAL: Final = AssumptionKind(
     "clamp-usual",
     "A clamp meter whose sheet is not stated is within 2.5 % of the reading and 5 counts of 0.01 A: common"
     " practice, no published source.",
+)
+
+OHMMETER_USUAL: Final = AssumptionKind(
+    "ohmmeter-usual",
+    "An ohmmeter whose sheet is not stated is within 1 % of the reading and 3 counts of 0.1 ohm: common"
+    " practice, no published source.",
+)
+
+LEADS_USUAL: Final = AssumptionKind(
+    "leads-usual",
+    "The leads of an ohmmeter have 0.2 ohm, within 0.2 ohm: common practice, no published source. Hold"
+    " the tips together and state what it shows.",
 )
 
 METER_GAIN_COMMON: Final = AssumptionKind(
@@ -241,9 +272,13 @@ def assumptions_of_readings(job: ReadingsJob, model: Model, *, left_out: int = 0
     measured = any(state.mains_v is not None for state in model.states)
     volts_stated = None not in {meter.accuracy_percent, meter.counts, meter.resolution_v}
     amps_stated = None not in {meter.current_accuracy_percent, meter.current_counts, meter.resolution_a}
+    ohms = {meter.resistance_accuracy_percent, meter.resistance_counts, meter.resolution_ohm}
+    ohms_stated = None not in ohms
     held = {
         METER_USUAL: VOLTAGE in quantities and not volts_stated,
         CLAMP_USUAL: CURRENT in quantities and not amps_stated,
+        OHMMETER_USUAL: RESISTANCE in quantities and not ohms_stated,
+        LEADS_USUAL: RESISTANCE in quantities and meter.lead_ohm is None,
         METER_GAIN_COMMON: True,
         TEMPERATURE_USUAL: priors.temperatures_c is None and circuit.temperature_c is None,
         TEMPERATURE_WITHIN_5: priors.temperatures_c is None and circuit.temperature_c is not None,

@@ -13,7 +13,7 @@ from service.circuit.job import (
 )
 from service.circuit.work import WorkOverLimitError
 from service.intake.pointer import MOST_ERRORS, capped
-from service.intake.words import Lookalikes
+from service.intake.words import Lookalikes, shown
 from service.observability.exchange import note_fault
 from service.problems import ErrorItem, Refused
 from service.studies.drop_chart.study import ChartTooLongError
@@ -125,6 +125,13 @@ _WORDS: Final = {
     "reading-number-unknown": "{0} stands for {1} fixtures. Send a `number` from 1 to {1}.",
     "reading-unknown-tap": "Nothing is wired to a tap of {0}. Taps in use: {1}.",
     "reading-unknown-circuit": 'No circuit is called "{0}". Circuits: {1}.',
+    "reading-ohms-of-supply": "An ohmmeter is never put on a supply. Point at the fixture, run, branch or"
+    " spur at whose end the conductors were joined, and read at the end that was taken off the supply.",
+    "csv-unreadable": "It breaks off, or has a quotation mark out of place. Send the sheet as it was saved.",
+    "csv-columns": "The header lacks {0}. Send the CSV of /v1/commissioning-sheet with all of its columns.",
+    "csv-too-many": "The sheet has more than {0} readings. Send it in parts, each with the header.",
+    "csv-value": '`{0}` is "{1}". Write a number: {2}.',
+    "csv-word": '`{0}` is "{1}". Leave it as the sheet has it: {2}.',
     "fixture-at-supply": "No fixture can stand at the supply itself: no tap is said there. Give it a span.",
 }
 
@@ -137,7 +144,18 @@ def mistake_items(mistakes: Iterable[Mistake]) -> Iterator[ErrorItem]:
             alike = alike or Lookalikes(mistake.known)
             yield _unknown_point(mistake, alike)
         else:
-            yield ErrorItem(mistake.code, mistake.pointer, _WORDS[mistake.code].format(*mistake.names))
+            pointer, line = _line_of(mistake.pointer)
+            cells = mistake.code.startswith("csv-")
+            names = (shown(name, quotes=False) for name in mistake.names) if cells else mistake.names
+            detail = _WORDS[mistake.code].format(*names)
+            yield ErrorItem(mistake.code, pointer, f"{line}{detail}")
+
+
+def _line_of(pointer: str) -> tuple[str, str]:
+    """The member that a pointer is to, and the line where that is a sheet of comma-separated values."""
+    start, sheet, rest = pointer.partition("/readings_csv")
+    line = rest.removeprefix("/").partition("/")[0]
+    return (f"{start}{sheet}", f"Line {line}: ") if sheet and line else (pointer, "")
 
 
 def _unknown_point(mistake: Mistake, alike: Lookalikes) -> ErrorItem:

@@ -16,6 +16,7 @@ from service.wire.quantities import (
     Measured,
     Name,
     Percent,
+    ResistanceUnit,
     SecondaryVoltage,
     bounded,
 )
@@ -53,7 +54,25 @@ class CurrentRead(Struct, frozen=True, forbid_unknown_fields=True, tag_field="ki
     value: ReadCurrent
 
 
-QuantityRead = VoltageRead | CurrentRead
+class ReadResistance(Measured, frozen=True):
+    """A resistance as an ohmmeter shows it."""
+
+    value: Annotated[float, bounded("resistance", 0, 1_000, "As the meter shows it, its leads included.")]
+    unit: ResistanceUnit
+
+
+class ResistanceRead(Struct, frozen=True, forbid_unknown_fields=True, tag_field="kind", tag="resistance"):
+    """Ohms between the two conductors at the supply's end of a run, joined at the subject.
+
+    With the supply off and disconnected (state `disconnected`): join both conductors where the subject is,
+    and read at the end that was taken off the supply. Electronic loads draw nothing at its volts and
+    may stay; filament lamps and resistors must be out.
+    """
+
+    value: ReadResistance
+
+
+QuantityRead = VoltageRead | CurrentRead | ResistanceRead
 
 
 WiredPointer = Annotated[
@@ -127,7 +146,22 @@ class ListedState(Struct, frozen=True, forbid_unknown_fields=True, tag_field="on
     mains: MeasuredMainsVoltage | UnsetType = UNSET
 
 
-ReadingState = NoLoadState | AllOnState | ListedState
+class DisconnectedState(Struct, frozen=True, forbid_unknown_fields=True, tag_field="on", tag="disconnected"):
+    """The supply off and isolated, and the run taken off its terminals: for an ohmmeter alone."""
+
+    lamps_out: (
+        Annotated[
+            bool,
+            Meta(
+                description="Whether filament lamps and resistors were taken out; electronic loads may stay."
+                " Left out: false."
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
+
+
+ReadingState = NoLoadState | AllOnState | ListedState | DisconnectedState
 
 
 class Reading(Struct, frozen=True, forbid_unknown_fields=True):
@@ -175,6 +209,20 @@ class Instrument(Struct, frozen=True, forbid_unknown_fields=True):
     )
     current_counts: Annotated[Counts, Meta(description="Left out: 5.")] | UnsetType = UNSET
     current_resolution: Annotated[ReadCurrent, Meta(description="Left out: 0.01 A.")] | UnsetType = UNSET
+    resistance_accuracy_percent: Annotated[AccuracyPercent, Meta(description="Left out: 1.")] | UnsetType = (
+        UNSET
+    )
+    resistance_counts: Annotated[Counts, Meta(description="Left out: 3.")] | UnsetType = UNSET
+    resistance_resolution: Annotated[ReadResistance, Meta(description="Left out: 0.1 ohm.")] | UnsetType = (
+        UNSET
+    )
+    lead_resistance: (
+        Annotated[
+            ReadResistance,
+            Meta(description="What the meter shows with its tips together. Left out: 0.2 ohm, within 0.2."),
+        ]
+        | UnsetType
+    ) = UNSET
 
 
 class Priors(Struct, frozen=True, forbid_unknown_fields=True):

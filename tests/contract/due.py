@@ -21,7 +21,7 @@ def may_be_refused(request: Any, code: str) -> bool:
     if code in ("wiring-invalid", "taps-joined"):
         return in_spans(request) or "open" in request
     if code == "readings-invalid":
-        return bool(request.get("readings"))
+        return bool(request.get("readings") or "readings_csv" in request)
     if code == "job-too-large" and "question" in request:
         return asks_for_too_many(request["question"])
     if code == "job-too-large":

@@ -16,7 +16,18 @@ _BEFORE = ("stage", "stage_name", "test_point", "name", "quantity", "unit")
 
 _EACH = ("expected", "tolerance", "verdict")
 
-_AFTER = ("window_minimum_v", "window_maximum_v", "read", "id", "subject", "subject_number")
+_AFTER = (
+    "window_minimum_v",
+    "window_maximum_v",
+    "read",
+    "id",
+    "subject",
+    "subject_number",
+    "tap_v",
+    "circuit",
+    "state",
+    "mains_read",
+)
 
 
 def commissioning_csv(reply: CommissioningSheetReply) -> str:
@@ -57,13 +68,14 @@ def _row(reply: CommissioningSheetReply, stage: Stage, point: MeasuringPoint) ->
         point.quantity,
         unit,
         *values,
-        *_rest(point),
+        *_rest(stage, point),
     ]
 
 
-def _rest(point: MeasuringPoint) -> list[Cell]:
-    """The window, a place to write in, and what the place is in the request."""
+def _rest(stage: Stage, point: MeasuringPoint) -> list[Cell]:
+    """The window, places to write in, and what place and stage are in the request."""
     window, own_id = said(point.window), said(point.id)
+    tap, circuit, lit = said(point.subject.tap), said(point.subject.circuit), said(stage.state.lit)
     limits: list[Cell] = [None, None] if window is None else [window.minimum.value, window.maximum.value]
     return [
         *limits,
@@ -71,4 +83,8 @@ def _rest(point: MeasuringPoint) -> list[Cell]:
         None if own_id is None else as_text(own_id),
         said(point.subject.pointer) or point.subject.kind,
         said(point.subject.number),
+        None if tap is None else tap.value,
+        None if circuit is None else as_text(circuit),
+        stage.state.on if lit is None else " ".join(each.pointer for each in lit),
+        None,
     ]

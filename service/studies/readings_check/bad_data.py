@@ -7,7 +7,7 @@ from itertools import combinations
 from math import hypot, isfinite
 from typing import Final, NamedTuple
 
-from service.estimation.job import NO_LOAD, UNITS, ReadingsJob
+from service.estimation.job import CURRENT, DISCONNECTED, NO_LOAD, UNITS, ReadingsJob
 from service.estimation.model import AS_THOUGHT, Measurement, Model, ReadState
 from service.estimation.probes import Routes
 from service.estimation.uncertainty import COVERAGE
@@ -15,7 +15,7 @@ from service.findings.finding import FAULT, NOTE, WARNING, Amount, FindingFacts,
 from service.physics.elimination import PivotNotPositiveError
 from service.physics.sensitivity import Tangent
 from service.physics.solve import NoOperatingPointError
-from service.studies.readings_check.faults import HIGHEST_SUPPLY
+from service.studies.readings_check.plausible import HIGHEST_SUPPLY
 
 ABSURD_A = 60.0
 """More than the largest circuits of low-voltage lighting, 25 A, could carry for long. [A]"""
@@ -101,6 +101,22 @@ def _is_carried(model: Model, state: ReadState) -> bool:
     return True
 
 
+READING_STATE_UNFIT: Final = FindingKind(
+    "reading-state-unfit",
+    (WARNING,),
+    "{where} says nothing in the state in which it was taken: an ohmmeter needs the supply off and the run"
+    " disconnected, volts and amperes need it on.",
+    "Ohms that were read with the supply on, or volts or amperes without it.",
+)
+
+RESISTANCE_LAMPS_IN: Final = FindingKind(
+    "resistance-lamps-in",
+    (WARNING,),
+    "{where} was read with filament lamps or resistors still in: cold, they are nearly a short for a"
+    " meter. Take them out and read again. Electronic loads may stay.",
+    "Ohms of a run on which loads that conduct at an ohmmeter's volts were left in.",
+)
+
 METER_AVERAGES: Final = FindingKind(
     "meter-averages",
     (WARNING,),
@@ -129,6 +145,8 @@ READING_ABOVE_SUPPLY: Final = FindingKind(
 def _alone(job: ReadingsJob, model: Model, routes: Routes, one: Measurement) -> FindingFacts | None:
     """What is wrong with a reading by itself."""
     subject, state = job.readings[one.position].subject, model.states[one.state]
+    if one.probe.is_resistance or state.on == DISCONNECTED:
+        return _of_state(job, model, one)
     if job.instrument.averaging and any(
         load.non_active_var or load.non_active_a for row in model.lit(state, AS_THOUGHT) for _, load in row
     ):
@@ -144,6 +162,29 @@ def _alone(job: ReadingsJob, model: Model, routes: Routes, one: Measurement) -> 
         limit = Amount(highest_v, "V")
         return READING_ABOVE_SUPPLY.found(subject, "own-calculation", measured, limit)
     return _beyond_cable(job, model, routes, one)
+
+
+def _of_state(job: ReadingsJob, model: Model, one: Measurement) -> FindingFacts | None:
+    """What is wrong with ohms, or with anything else that was read without the supply."""
+    reading = job.readings[one.position]
+    if not one.probe.is_resistance or model.states[one.state].on != DISCONNECTED:
+        return READING_STATE_UNFIT.found(reading.subject, "own-calculation")
+    left_in = reading.state is None or not reading.state.lamps_out
+    if left_in and _conducts(model, one.probe.point):
+        return RESISTANCE_LAMPS_IN.found(reading.subject, "own-calculation")
+    return None
+
+
+def _conducts(model: Model, point: int) -> bool:
+    """Whether a filament or a resistor hangs on what is joined to a point without the supply."""
+    layout = model.connected.layout
+    feeders = {layout.leaders[span.feeder] for span in layout.spans if point in {span.start, span.end}}
+    return any(
+        load.filament_a or load.conductance_s
+        for placed, row in zip(layout.fixtures, model.rows, strict=True)
+        if layout.leaders[placed.feeder] in feeders
+        for _, load in row
+    )
 
 
 DROP_BEYOND_CABLE: Final = FindingKind(
@@ -250,8 +291,12 @@ def _upstream_finding(job: ReadingsJob, up: Measurement, down: Measurement, inde
         "own-calculation",
         Amount(down.value, "V"),
         Amount(up.value, "V"),
-        (("upstream", f"/readings/{up.position}"), ("downstream", f"/readings/{down.position}")),
+        (("upstream", _pointer(job, up)), ("downstream", _pointer(job, down))),
     )
+
+
+def _pointer(job: ReadingsJob, one: Measurement) -> str:
+    return job.readings[one.position].subject.pointer
 
 
 def _same_tap(up: Measurement, down: Measurement) -> bool:
@@ -329,7 +374,7 @@ READING_DECIMAL: Final = FindingKind(
 def _recorded(job: ReadingsJob, model: Model, residual: _Residual) -> FindingFacts | None:
     """A clamp round both conductors, or a decimal point in the wrong place."""
     one, subject = residual.one, job.readings[residual.one.position].subject
-    lit = not one.probe.is_voltage and model.states[one.state].on != NO_LOAD
+    lit = one.probe.quantity == CURRENT and model.states[one.state].on != NO_LOAD
     if lit and one.value <= residual.error and residual.predicted > CLEARLY * residual.error:
         flows = Amount(residual.predicted, "A")
         return CLAMP_READS_NOTHING.found(subject, "own-calculation", Amount(one.value, "A"), flows)
@@ -365,7 +410,7 @@ def _is_off(residual: _Residual) -> bool:
 
 
 def _exchanged(job: ReadingsJob, a: _Residual, b: _Residual) -> FindingFacts:
-    other = f"reading {a.one.position + 1}"
+    other = job.readings[a.one.position].name
     return READINGS_EXCHANGED.found(
         job.readings[b.one.position].subject,
         "own-calculation",

@@ -19,6 +19,8 @@ POWER, LINE_POWER, POWER_FACTOR = "fixture-power", "line-power", "fixture-power-
 
 UNDECLARED, EXCHANGED = "undeclared-load", "fixtures-exchanged"
 
+OTHER_TAP, EXCHANGED_RUNS = "other-tap", "exchanged-runs"
+
 SEVERAL = 2.0
 """What it costs that several spans or fixtures are wrong in the same way: as much as an unknown. [-]"""
 
@@ -47,6 +49,8 @@ class FaultHypothesis:
         logarithm. [unit]
     spans, rows, point
         Where it is: spans and rows of the layout, or a point; of one fixture's load both row and point.
+    runs, tap_v, recorded
+        Runs by feeder; the tap that one is on [V]; whether two are exchanged in the record alone.
     usual : float
         A size this far from neutral surprises nobody, in the terms of the search; zero: no size does. A
         larger one costs a little (`surprise`). [unit], [-]
@@ -63,6 +67,9 @@ class FaultHypothesis:
     spans: tuple[int, ...] = ()
     rows: tuple[int, ...] = ()
     point: int | None = None
+    runs: tuple[int, ...] = ()
+    tap_v: float | None = None
+    recorded: bool = False
     usual: float = 0.0
 
     @property
@@ -77,7 +84,7 @@ class FaultHypothesis:
             return "span", *self.spans
         if self.code in {POWER, POWER_FACTOR, UNDECLARED}:
             return "point", self.point
-        return self.code, *self.spans, *self.rows, self.point
+        return self.code, *self.spans, *self.rows, *self.runs, self.point
 
     def is_cut_short(self, size: float) -> bool:
         """Whether a size is where the search gave up, and not where the readings fit best.

@@ -9,7 +9,7 @@ from itertools import accumulate, combinations
 from math import hypot, sqrt
 
 from service.circuit.work import OPERATIONS_OF_WORK, count
-from service.estimation.job import NO_LOAD
+from service.estimation.job import CURRENT, NO_LOAD
 from service.estimation.model import Change, Loads
 from service.physics.load import Load
 from service.physics.network import TERMINAL
@@ -30,6 +30,20 @@ from service.studies.readings_check.fault import (
     FaultHypothesis,
     fixed,
 )
+from service.studies.readings_check.plausible import (
+    HIGHEST_SUPPLY,
+    LEAST_UNDECLARED_W,
+    LOWEST_POWER_FACTOR,
+    LOWEST_SUPPLY,
+    LOWEST_WINDING,
+    MOST_POWER,
+    MOST_SPLICE_OHM,
+    MOST_UNDECLARED,
+    MOST_WINDING,
+    SMALL_SPLICE_OHM,
+    cable_bounds,
+)
+from service.studies.readings_check.runs import run_causes
 
 CAUSES_OF_POINT = 6
 """Causes for each point: a joint, a stretch, a break; a fixture, its power factor, one more."""
@@ -42,7 +56,7 @@ def causes_of(basis: Basis) -> list[FaultHypothesis]:
     """Every cause, in the order in which equals are told: the supply first, then joints, then the rest."""
     basis.model.spend(work_of_causes(basis.model.network.points, len(basis.measurements)))
     # Volts hardly follow a power factor: it is a cause only where amperes were read.
-    currents = any(not one.probe.is_voltage for one in basis.measurements)
+    currents = any(one.probe.quantity == CURRENT for one in basis.measurements)
     found = [
         *supply_causes(basis),
         *splice_causes(basis),
@@ -53,6 +67,7 @@ def causes_of(basis: Basis) -> list[FaultHypothesis]:
         *(power_factor_causes(basis) if currents else ()),
         *undeclared_causes(basis),
         *exchange_causes(basis),
+        *run_causes(basis),
     ]
     count(len(found) * (CONCEIVED + FOLLOWED * len(basis.measurements)))
     return found
@@ -63,19 +78,9 @@ def work_of_causes(points: int, readings: int) -> int:
     return 1 + points * CAUSES_OF_POINT * (CONCEIVED + FOLLOWED * readings) // OPERATIONS_OF_WORK
 
 
-LOWEST_SUPPLY, HIGHEST_SUPPLY = 0.4, 1.4
-"""Of the open-circuit voltage: half of it is 12 V on 24 V lamps; more than the upper one no tap gives. [-]"""
-
 USUAL_SUPPLY = 0.1
 """A tenth of the volts off surprises nobody. [-]"""
 
-LOWEST_WINDING, MOST_WINDING = 0.02, 20.0
-"""Of the winding's resistance; of an ideal supply over a twentieth of the load's own. [-]"""
-
-LOWEST_CABLE, HIGHEST_CABLE = 0.25, 7.0
-"""Six sizes of AWG thicker, eight thinner; copper-clad aluminium lies at 1.6. [-]"""
-
-MOST_SPLICE_OHM, SMALL_SPLICE_OHM = 1e5, 0.02
 
 BROKEN_OHM = 1e9
 
@@ -158,14 +163,15 @@ def cable_causes(basis: Basis) -> Iterator[FaultHypothesis]:
 def _cable(basis: Basis, code: str, spans: tuple[int, ...]) -> FaultHypothesis:
     layout = basis.model.connected.layout
     ohms = {index: layout.spans[index].resistance_ohm for index in spans}
+    low, high = cable_bounds(layout.spans[spans[0]].cable, layout.temperature_c)
     return FaultHypothesis(
         code,
         partial(_cable_change, ohms),
         [sum(each.spans[index] for index in spans) for each in basis.sensitivities],
         "1",
         neutral=1.0,
-        low=LOWEST_CABLE,
-        high=HIGHEST_CABLE,
+        low=low,
+        high=high,
         scale=1.0,
         spans=spans,
         usual=USUAL_LOG,
@@ -209,19 +215,12 @@ def _cable_change(ohms: dict[int, float], size: float) -> Change:
     return Change(span_ohm={span: ohm * size for span, ohm in ohms.items()})
 
 
-MOST_POWER = 10.0
-"""Of a fixture's load, as of a halogen lamp in place of an LED; zero is a dark one. [-]"""
-
 USUAL_POWER = 1.0
 """A fixture that draws nothing or twice its load surprises nobody. [-]"""
-
-MOST_UNDECLARED, LEAST_UNDECLARED_W = 5.0, 300.0
-"""Over everything that is declared, and at least so much. [-], [W]"""
 
 USUAL_UNDECLARED_W = 20.0
 """So much more, or as much as is declared, surprises nobody. [W]"""
 
-LOWEST_POWER_FACTOR = 0.3
 
 NO_POWER_FACTOR = 1e-3
 """Of a load below this nearly all is lag: no driver, and nothing to divide by. [-]"""

@@ -131,7 +131,7 @@ def _expected(model: Model, state: ReadState, explanation: Explanation, probes: 
         solved = model.solved(state, change)
     except NoOperatingPointError:
         return [float("nan")] * len(probes)
-    return [read(solved, probe, cut=change.cut) for probe in probes]
+    return [read(solved, change.reads(probe), cut=change.cut) for probe in probes]
 
 
 def _probes(model: Model) -> list[tuple[Probe, str]]:

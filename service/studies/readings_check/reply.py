@@ -6,7 +6,7 @@ from typing import Annotated
 
 from msgspec import UNSET, Meta, Struct, UnsetType
 
-from service.wire.quantities import CallerId, ShownQuantity
+from service.wire.quantities import CallerId, ShownQuantity, ShownVoltage
 from service.wire.readings import NextState
 from service.wire.reply import Answer, Code, Finding, Pointer, Subject
 
@@ -52,6 +52,7 @@ class ReadingRow(Struct, frozen=True):
         Annotated[float, Meta(description="Discrepancy over its standard uncertainty.")] | UnsetType
     ) = UNSET
     reason: Annotated[Code, Meta(description="Why it was not used: a finding's code.")] | UnsetType = UNSET
+    line: Annotated[int, Meta(ge=2, description="Of `readings_csv`.")] | UnsetType = UNSET
 
 
 class Between(Struct, frozen=True, rename={"start": "from", "end": "to"}):
@@ -62,7 +63,7 @@ class Between(Struct, frozen=True, rename={"start": "from", "end": "to"}):
 
 
 class ExplanationRow(Struct, frozen=True):
-    """One single cause, with the size at which the readings fit it best."""
+    """One single cause, with the size at which the readings fit it best; of one run where several are."""
 
     code: Code
     chi_square: Annotated[float, Meta(ge=0, description="What it leaves of the whole chi-square.")]
@@ -71,11 +72,11 @@ class ExplanationRow(Struct, frozen=True):
     ]
     message: str
     located_at: (
-        Annotated[Subject, Meta(description="The fixture, or what stands at the far end of the span.")]
+        Annotated[Subject, Meta(description="The fixture, the run, or what is at the far end of the span.")]
         | UnsetType
     ) = UNSET
     between: Between | UnsetType = UNSET
-    exchanged_with: Annotated[Subject, Meta(description="The other fixture.")] | UnsetType = UNSET
+    exchanged_with: Annotated[Subject, Meta(description="The other fixture or run.")] | UnsetType = UNSET
     size: (
         Annotated[
             ShownQuantity,
@@ -94,6 +95,25 @@ class ExplanationRow(Struct, frozen=True):
         Annotated[ShownQuantity, Meta(description="Of a size that the readings bound from below alone.")]
         | UnsetType
     ) = UNSET
+    tap: Annotated[ShownVoltage, Meta(description="The tap that the run is on.")] | UnsetType = UNSET
+
+
+class CheckedRun(Struct, frozen=True):
+    """One run judged by itself: by the volts at the terminals and by what was read on it."""
+
+    subject: Subject
+    verdict: Annotated[Code, Meta(description="agrees, disagrees or contradicts")]
+    readings: Annotated[int, Meta(ge=1, description="How many were used, those at the terminals included.")]
+    probability: Annotated[
+        float, Meta(ge=0, le=1, description="That a sound run and a sound meter give as much or more.")
+    ]
+    explained_by: Annotated[
+        list[int],
+        Meta(
+            description="Explanations of this run, by index from 0, best first, which these readings do"
+            " not tell apart; only where several runs have each a fault of its own."
+        ),
+    ]
 
 
 class Identifiability(Struct, frozen=True):
@@ -131,6 +151,16 @@ class CheckedAnswer(Answer, frozen=True, kw_only=True):
     """What closes a check of readings: beyond the usual what to read next."""
 
     next_reading: NextReading | UnsetType = UNSET
+    by_run: (
+        Annotated[
+            list[CheckedRun],
+            Meta(
+                description="Each run by itself, where a job of several runs does not agree. Left out: a"
+                " graph, more than 12 runs, or too much work."
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
 
 
 class ReadingsCheckReply(CheckedAnswer, frozen=True):
@@ -139,7 +169,8 @@ class ReadingsCheckReply(CheckedAnswer, frozen=True):
     verdict: Annotated[
         Code,
         Meta(
-            description="agrees; disagrees: one single cause explains the readings; contradicts: none does;"
+            description="agrees; disagrees: one single cause explains the readings, or one on each of"
+            " several runs (`by_run`); contradicts: none does;"
             " nothing-to-judge"
         ),
     ]

@@ -27,6 +27,7 @@ def readings_check_sheet(request: ReadingsCheckRequest, reply: ReadingsCheckRepl
     sections = [
         Section("Result", [Paragraph(reply.conclusion), Facts(list(_result(reply)))]),
         Section("Readings", [_readings(reply.readings)]),
+        *_by_run(reply),
         *_explanations(reply),
         *_expected(reply),
         findings_section(reply.findings),
@@ -84,6 +85,22 @@ def _explanations(reply: ReadingsCheckReply) -> list[Section]:
     ]
     rows = [[plain(float(place)), *_cause(each)] for place, each in enumerate(reply.explanations)]
     return [Section("What would explain them", [Table(columns, rows)])] if rows else []
+
+
+def _by_run(reply: ReadingsCheckReply) -> list[Section]:
+    """Each run by itself, where they were judged so."""
+    rows = [
+        [
+            _place(each.subject),
+            each.verdict,
+            plain(float(each.readings)),
+            plain(each.probability),
+            ", ".join(str(index) for index in each.explained_by) or NOTHING,
+        ]
+        for each in said(reply.by_run) or ()
+    ]
+    columns = [Column("Run"), Column("Verdict", short=True), *numbers("Readings", "Probability", "Cause no.")]
+    return [Section("Run by run", [Table(columns, rows)])] if rows else []
 
 
 def _expected(reply: ReadingsCheckReply) -> list[Section]:
@@ -147,12 +164,20 @@ def _meter(meter: Instrument | UnsetType) -> Iterator[tuple[str, str]]:
             meter.current_counts,
             meter.current_resolution,
         ),
+        (
+            "Ohms within",
+            meter.resistance_accuracy_percent,
+            meter.resistance_counts,
+            meter.resistance_resolution,
+        ),
     ):
         parts = [] if isinstance(percent, UnsetType) else [f"{plain(percent)} %"]
         parts += [] if isinstance(counts, UnsetType) else [f"{plain(counts)} counts"]
         parts += [] if isinstance(resolution, UnsetType) else [f"of {as_stated(resolution)}"]
         if parts:
             yield name, " ".join(parts)
+    if not isinstance(meter.lead_resistance, UnsetType):
+        yield "Leads of the ohmmeter", as_stated(meter.lead_resistance)
 
 
 def _priors(priors: Priors | UnsetType) -> Iterator[tuple[str, str]]:

@@ -6,6 +6,8 @@ state takes beyond the usual because it is near its limit is not foreseen.
 
 from __future__ import annotations
 
+from dataclasses import replace
+from math import inf
 from typing import NamedTuple
 
 from service.circuit.estimate import (
@@ -15,11 +17,12 @@ from service.circuit.estimate import (
     size_of,
 )
 from service.circuit.state import connect_job
+from service.circuit.work import WorkOverLimitError
 from service.estimation.covariance import chi_square_probability, covariance_of, work_of_covariance
 from service.estimation.jacobian import Sensitivities, sensitivities_of, work_of_sensitivities
-from service.estimation.job import ReadingsJob
+from service.estimation.job import RESISTANCE, ReadingsJob
 from service.estimation.measurements import Placed, place_readings
-from service.estimation.model import Measurement, Model, model_of, work_of_solve
+from service.estimation.model import Measurement, Model, model_of, together, work_of_solve
 from service.estimation.probes import Routes
 from service.estimation.uncertainty import (
     COVERAGE,
@@ -30,6 +33,7 @@ from service.estimation.uncertainty import (
 )
 from service.findings.assumptions import AssumptionKind
 from service.findings.finding import FindingFacts
+from service.physics.network import TERMINAL
 from service.studies.readings_check.bad_data import (
     READING_ABOVE_UPSTREAM,
     Unused,
@@ -41,12 +45,15 @@ from service.studies.readings_check.fault import Basis, FaultHypothesis
 from service.studies.readings_check.faults import CAUSES_OF_POINT, causes_of, work_of_causes
 from service.studies.readings_check.next_reading import SuggestedReading, first_reading, next_reading
 from service.studies.readings_check.ranking import (
+    COST,
+    REFINING_WORK,
     WEIGHING_WORK,
     Explanation,
     Ranked,
     Ranker,
     work_of_whitening,
 )
+from service.studies.readings_check.runs import Run, runs_of
 
 AGREES, DISAGREES, CONTRADICTS, NOTHING = "agrees", "disagrees", "contradicts", "nothing-to-judge"
 
@@ -132,6 +139,45 @@ class CheckAnswer(NamedTuple):
     sources: list[str]
     model: Model
     routes: Routes
+    by_run: list[RunCheck]
+
+    @property
+    def several(self) -> list[RunCheck]:
+        """The runs that have each a fault of its own; none where one cause explains everything."""
+        return [each for each in self.by_run if each.explained_by]
+
+
+LEAST_SEVERAL = 2
+"""Runs that disagree by themselves, from which on each gets an answer of its own."""
+
+MOST_BY_RUN = 12
+"""Runs that are judged each by itself; of a job of more none is."""
+
+MOST_SPENT = 20_000
+"""Work of a search after which no run is judged by itself."""
+
+FREE_SUPPLY = 0.1
+"""Standard uncertainty of the supply's volts in each state where a run is judged by itself: they are what the
+terminals show, whatever other runs do to them. [-]"""
+
+
+class RunCheck(NamedTuple):
+    """One run judged by the terminals and its own readings; `explained_by`: indices into the explanations.
+
+    `explanations` are single causes on this run alone, best first.
+    """
+
+    run: Run
+    verdict: str
+    chance: Chance
+    explanations: list[Explanation]
+    ranker: Ranker
+    explained_by: tuple[int, ...] = ()
+
+    @property
+    def tied(self) -> list[Explanation]:
+        """What explains this run, and what these readings do not tell from it."""
+        return [each for each in self.explanations if each.cost < self.explanations[0].cost + NOT_SEPARATED]
 
 
 SOLVED_OF_A_STATE = 3
@@ -146,6 +192,8 @@ def readings_check_work(job: ReadingsJob) -> Estimate:
     size, readings = size_of(job.circuit), len(job.readings)
     states = len({reading.state for reading in job.readings}) or 1
     solved = SOLVED_OF_A_STATE * states * work_of_solve(size.effort, turned=size.turned)
+    loops = sum(reading.quantity == RESISTANCE for reading in job.readings)
+    solved += SOLVED_OF_A_STATE * loops * work_of_solve(size.effort, turned=False)
     followed = readings * work_of_sensitivities(size.effort, turned=size.turned)
     weighed = min(WEIGHING_WORK, work_of_whitening(CAUSES_OF_POINT * size.points, readings))
     weighed += work_of_covariance(readings, 2 * size.points) + work_of_causes(size.points, readings)
@@ -198,9 +246,14 @@ def readings_check(job: ReadingsJob) -> CheckAnswer:
     # First of all, while there is work left: a search may take as much of it as it likes.
     found = recording_errors(job, base.model, base.placed.measurements)
     ranked = ranker.rank(ranker.weighed(causes) if weighed is None else weighed)
+    checks = _by_run(base, ranker, causes)
     best = ranked.explanations[0].chi_square if ranked.explanations else chance.value
-    explained = chi_square_probability(best, max(1, len(base.used) - 1)) >= IMPROBABLE
-    return _answer(base, ranker, DISAGREES if explained else CONTRADICTS, chance, ranked, found)
+    explained = _is_explained(best, len(base.used), 1)
+    single = ranked.explanations[0].cost if explained else inf
+    if _cost_by_run(base, ranker, checks) + NOT_SEPARATED < single:
+        return _answer_by_run(base, ranker, checks, chance, ranked, found)
+    answer = _answer(base, ranker, DISAGREES if explained else CONTRADICTS, chance, ranked, found)
+    return answer._replace(by_run=checks)
 
 
 def _base_of(job: ReadingsJob) -> _Base:
@@ -226,6 +279,116 @@ def _causes(base: _Base, ranker: Ranker, sensitivities: list[Sensitivities]) -> 
     pairs = zip(ranker.residuals, ranker.covariance.variance, strict=True)
     weighted = [each / variance for each, variance in pairs]
     return causes_of(Basis(base.model, base.routes, base.used, sensitivities, weighted))
+
+
+def _by_run(base: _Base, ranker: Ranker, causes: list[FaultHypothesis]) -> list[RunCheck]:
+    """Every run judged by itself; none where there is only one, or no work left for all of them."""
+    runs = [run for run in runs_of(base.model.connected) if run.points]
+    if not 1 < len(runs) <= MOST_BY_RUN or base.model.spent > MOST_SPENT:
+        return []
+    states = [each._replace(drift=FREE_SUPPLY) for each in base.model.states]
+    free = replace(base.model, states=states)
+    found = []
+    try:
+        for run in runs:
+            own = {index for index, one in enumerate(base.used) if run.holds(one.probe)}
+            read_in = {base.used[index].state for index in own}
+            kept = [
+                index
+                for index, one in enumerate(base.used)
+                if index in own or (one.state in read_in and _at_terminals(one))
+            ]
+            if own:
+                of_run = [
+                    replace(cause, slope=[cause.slope[index] for index in kept])
+                    for cause in causes
+                    if run.has(cause)
+                ]
+                found.append(_run_check(run, _part_of(ranker, free, kept), of_run))
+            if free.spent > REFINING_WORK:
+                return []
+    except WorkOverLimitError:
+        return []
+    return found
+
+
+def _at_terminals(one: Measurement) -> bool:
+    return one.probe.is_voltage and one.probe.point == TERMINAL
+
+
+def _part_of(ranker: Ranker, model: Model, kept: list[int]) -> Ranker:
+    """Some of the readings by themselves."""
+    measurements = [ranker.measurements[index] for index in kept]
+    sensitivities = [ranker.sensitivities[index] for index in kept]
+    covariance = covariance_of(model, ranker.uncertainty, measurements, sensitivities)
+    residuals = [ranker.residuals[index] for index in kept]
+    return Ranker(model, ranker.uncertainty, measurements, covariance, residuals, sensitivities)
+
+
+def _run_check(run: Run, ranker: Ranker, causes: list[FaultHypothesis]) -> RunCheck:
+    chance = _chance(ranker.covariance.chi_square(ranker.residuals), len(ranker.residuals))
+    weighed = ranker.weighed(causes)
+    if ranker.is_cheap(causes):
+        chance = chance._replace(single=ranker.chance_of_best(weighed))
+    if chance.is_chance:
+        return RunCheck(run, AGREES, chance, [], ranker)
+    explanations = ranker.rank(weighed).explanations
+    explained = explanations and _is_explained(explanations[0].chi_square, len(ranker.residuals), 1)
+    return RunCheck(run, DISAGREES if explained else CONTRADICTS, chance, explanations, ranker)
+
+
+def _is_explained(chi_square: float, readings: int, unknowns: int) -> bool:
+    """Whether what a number of causes leaves over may be chance."""
+    return chi_square_probability(chi_square, max(1, readings - unknowns)) >= IMPROBABLE
+
+
+def _cost_by_run(base: _Base, ranker: Ranker, checks: list[RunCheck]) -> float:
+    """The cost of one cause on each run that disagrees, all at once; infinite where that explains nothing."""
+    wrong = [each for each in checks if each.verdict != AGREES]
+    if len(wrong) < LEAST_SEVERAL or any(each.verdict == CONTRADICTS for each in wrong):
+        return inf
+    fits = [each.explanations[0].fit for each in wrong]
+    try:
+        predicted = base.model.predicted(base.used, together(fit.cause.change(fit.size) for fit in fits))
+    except WorkOverLimitError:
+        return inf
+    chi_square = ranker.covariance.chi_square(
+        [one.value - each for one, each in zip(base.used, predicted, strict=True)]
+    )
+    if not _is_explained(chi_square, len(base.used), len(fits)):
+        return inf
+    return chi_square + sum(COST + fit.cause.surprise(fit.size) for fit in fits)
+
+
+def _answer_by_run(  # noqa: PLR0913, PLR0917  the parts of one answer
+    base: _Base,
+    ranker: Ranker,
+    checks: list[RunCheck],
+    chance: Chance,
+    ranked: Ranked,
+    found: list[FindingFacts],
+) -> CheckAnswer:
+    """One answer for each run that disagrees: what explains each first, then what is not told from that."""
+    wrong = [index for index, each in enumerate(checks) if each.verdict != AGREES]
+    explanations = [checks[index].explanations[0] for index in wrong]
+    for place, index in enumerate(wrong):
+        rest = checks[index].tied[1:]
+        own = (place, *range(len(explanations), len(explanations) + len(rest)))
+        explanations += rest
+        checks[index] = checks[index]._replace(explained_by=own)
+    tied = next((checks[index] for index in wrong if len(checks[index].explained_by) > 1), None)
+    following = None
+    if tied is not None:
+        following = next_reading(base.job, tied.ranker, list(tied.explained_by), explanations)
+    places = [{each.fit.cause.place for each in checks[index].tied} for index in wrong]
+    answer = _answer(base, ranker, CONTRADICTS, chance, ranked._replace(explanations=explanations), found)
+    return answer._replace(
+        verdict=DISAGREES,
+        alternatives=list(range(len(wrong), len(explanations))),
+        place_settled=all(len(each) == 1 for each in places),
+        next_reading=following,
+        by_run=checks,
+    )
 
 
 def _beside(unused: list[Unused]) -> str:
@@ -257,8 +420,8 @@ def _answer(  # noqa: PLR0913, PLR0917  the parts of one answer
     places = [each.fit.cause.place for each in explanations]
     elsewhere = [index for index in alternatives if places[index] != places[0]]
     following = None
-    if ranker is not None and elsewhere and verdict == DISAGREES:
-        following = next_reading(base.job, ranker, [0, *elsewhere], explanations)
+    if ranker is not None and alternatives and verdict == DISAGREES:
+        following = next_reading(base.job, ranker, [0, *(elsewhere or alternatives)], explanations)
     return CheckAnswer(
         job=base.job,
         verdict=verdict,
@@ -276,6 +439,7 @@ def _answer(  # noqa: PLR0913, PLR0917  the parts of one answer
         sources=sources_of_readings(base.model),
         model=base.model,
         routes=base.routes,
+        by_run=[],
     )
 
 

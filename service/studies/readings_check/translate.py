@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from math import isfinite
+from typing import Final
 
 from msgspec import UNSET, UnsetType
 
@@ -10,8 +11,10 @@ from service.circuit.job import JobPart
 from service.estimation.job import (
     ALL_ON,
     CURRENT,
+    DISCONNECTED,
     LISTED,
     NO_LOAD,
+    RESISTANCE,
     UNITS,
     VOLTAGE,
     Pointed,
@@ -20,15 +23,16 @@ from service.estimation.job import (
     SwitchedState,
     Terminal,
 )
-from service.estimation.translate import instrument_of, listed, priors_of
+from service.estimation.translate import capital, instrument_of, listed, priors_of
 from service.estimation.uncertainty import COVERAGE
 from service.findings.finding import FindingFacts
 from service.findings.rows import closing, finding_row
-from service.studies.readings_check.fault import EXCHANGED
+from service.studies.readings_check.csv import SheetRows, readings_of_csv
 from service.studies.readings_check.next_reading import SuggestedReading as Following
 from service.studies.readings_check.ranking import Explanation
 from service.studies.readings_check.reply import (
     Between,
+    CheckedRun,
     ChiSquare,
     Expectation,
     ExplanationRow,
@@ -46,6 +50,7 @@ from service.studies.readings_check.study import (
     NOTHING,
     CheckAnswer,
     Judged,
+    RunCheck,
 )
 from service.studies.readings_check.words import CONCLUSIONS, IDENTIFIABILITY, ReadingsWords
 from service.translate.job import described_job, length_unit
@@ -55,18 +60,28 @@ from service.translate.rows import subject_row
 from service.translate.wiring import said
 from service.units import inside
 from service.wire import readings as wire
-from service.wire.quantities import ShownQuantity
+from service.wire.quantities import ShownQuantity, ShownVoltage
 from service.wire.readings import NextState
 from service.wire.reply import Finding as FindingRow
 
 
 def job_of(request: ReadingsCheckRequest) -> ReadingsJob:
     """The wiring and the readings of it; what a corner or a limit would add is not asked here."""
-    readings = tuple(
-        _reading(reading, f"/readings/{index}") for index, reading in enumerate(request.readings)
+    readings = [
+        _reading(reading, f"/readings/{index}") for index, reading in enumerate(said(request.readings) or ())
+    ]
+    text, mains = said(request.readings_csv), said(request.mains_read)
+    sheet = SheetRows([], [])
+    if text is not None:
+        sheet = readings_of_csv(text, None if mains is None else inside(mains.value, mains.unit))
+    circuit = described_job(request)._replace(corners=None, maximum_drop_ratio=None)
+    return ReadingsJob(
+        circuit,
+        instrument_of(request.instrument),
+        priors_of(request.priors),
+        (*readings, *sheet.readings),
+        tuple(sheet.mistakes),
     )
-    job = described_job(request)._replace(corners=None, maximum_drop_ratio=None)
-    return ReadingsJob(job, instrument_of(request.instrument), priors_of(request.priors), readings)
 
 
 def _reading(reading: wire.Reading, pointer: str) -> StatedReading:
@@ -80,7 +95,7 @@ def _reading(reading: wire.Reading, pointer: str) -> StatedReading:
     return StatedReading(
         subject=JobPart(pointer, said(reading.id)),
         where=where,
-        quantity=VOLTAGE if isinstance(quantity, wire.VoltageRead) else CURRENT,
+        quantity=QUANTITIES[type(quantity)],
         value=inside(quantity.value.value, quantity.value.unit),
         state=None if isinstance(reading.state, UnsetType) else _state(reading.state, f"{pointer}/state"),
     )
@@ -91,6 +106,8 @@ def _pointed(part: wire.Wired | wire.LitPart, at: str) -> Pointed:
 
 
 def _state(state: wire.ReadingState, pointer: str) -> SwitchedState:
+    if isinstance(state, wire.DisconnectedState):
+        return SwitchedState(DISCONNECTED, lamps_out=said(state.lamps_out) or False)
     mains_v = None if state.mains is UNSET else inside(state.mains.value, state.mains.unit)
     if isinstance(state, wire.ListedState):
         lit = tuple(_pointed(part, f"{pointer}/lit/{index}") for index, part in enumerate(state.lit))
@@ -99,6 +116,17 @@ def _state(state: wire.ReadingState, pointer: str) -> SwitchedState:
 
 
 RATIO_DECIMALS = 5
+
+QUANTITIES: Final = {
+    wire.VoltageRead: VOLTAGE,
+    wire.CurrentRead: CURRENT,
+    wire.ResistanceRead: RESISTANCE,
+}
+
+COUNTS = {2: "two", 3: "three", 4: "four"}
+
+MOST_TIES = 5
+"""Causes that the conclusion names where nothing tells them apart; of more the number."""
 
 LEAST_PERCENT, MOST_PERCENT = 0.01, 99.0
 """Beyond these a probability is given as a bound."""
@@ -109,11 +137,12 @@ def reply_of(request: ReadingsCheckRequest, answer: CheckAnswer, sha256: str) ->
     naming = PlaceNames(answer.model.connected.layout, length_unit(request))
     words = ReadingsWords(answer.model, answer.routes, naming)
     messages = [words.message(each) for each in answer.explanations]
+    names = {each.subject: each.name for each in answer.job.readings}
     chance = answer.chance
     following = answer.next_reading
     return ReadingsCheckReply(
         answer.verdict,
-        conclusion(answer, messages),
+        conclusion(answer, messages, words),
         ChiSquare(
             round(chance.value, 4),
             chance.degrees,
@@ -123,13 +152,26 @@ def reply_of(request: ReadingsCheckRequest, answer: CheckAnswer, sha256: str) ->
         [reading_row(answer, judged, words) for judged in answer.readings],
         [explanation_row(each, words) for each in answer.explanations],
         Identifiability(answer.place_settled, answer.alternatives, identifiability(answer, messages)),
-        [_finding(finding, naming) for finding in answer.findings],
+        [_finding(finding, naming, names) for finding in answer.findings],
         next_reading=UNSET if following is None else next_row(following, messages, words),
+        by_run=[run_row(each) for each in answer.by_run] or UNSET,
         **closing(answer.assumptions, answer.sources, sha256=sha256, caller_id=request.id, meter=True),
     )
 
 
-def conclusion(answer: CheckAnswer, messages: list[str]) -> str:
+def run_row(check: RunCheck) -> CheckedRun:
+    """One run by itself."""
+    chance = check.chance
+    return CheckedRun(
+        subject_row(check.run.subject),
+        check.verdict,
+        chance.degrees,
+        _probability(chance.probability),
+        list(check.explained_by),
+    )
+
+
+def conclusion(answer: CheckAnswer, messages: list[str], words: ReadingsWords) -> str:
     """The whole answer in one plain sentence."""
     parts = {"probability": _percent(answer.chance.probability), "first": messages[0] if messages else ""}
     key = answer.verdict
@@ -138,17 +180,39 @@ def conclusion(answer: CheckAnswer, messages: list[str]) -> str:
     elif key == DISAGREES and answer.alternatives:
         key = "disagrees-place"
     if key != NOTHING and answer.impossible and answer.chance.is_chance:
-        parts["which"] = listed([f"reading {position + 1}" for position in answer.impossible])
+        parts["which"] = listed([answer.job.readings[position].name for position in answer.impossible])
         key = IMPOSSIBLE if len(answer.impossible) == 1 else f"{IMPOSSIBLE}-some"
     elif key == CONTRADICTS:
         high, low = _torn(answer)
         key = "contradicts-both-ways" if high and low else CONTRADICTS
         parts |= {"high": high, "low": low}
+    if answer.several:
+        key = "several"
+        parts |= {"count": capital(COUNTS.get(len(answer.several), str(len(answer.several))))}
+        parts["runs"] = ". ".join(
+            f"{words.run(each.run.subject)}: {_ties([messages[index] for index in each.explained_by])}"
+            for each in answer.several
+        )
+    elif key.startswith("disagrees-"):
+        parts["ties"] = _ties([messages[index] for index in (0, *answer.alternatives)])
     said = CONCLUSIONS[key].format(**parts)
-    outside = [f"reading {each.position + 1}" for each in answer.readings if each.verdict in {"high", "low"}]
+    outside = [
+        answer.job.readings[each.position].name for each in answer.readings if each.verdict in {"high", "low"}
+    ]
     if key == AGREES and outside:
         said += CONCLUSIONS["agrees-but"].format(which=listed(outside))
+    if "ties" in parts:
+        following = answer.next_reading
+        place = "" if following is None else words.place_to_read(following)
+        said += CONCLUSIONS["read-next" if place else "look-there"].format(place=place)
     return said
+
+
+def _ties(messages: list[str]) -> str:
+    """What these readings do not tell apart, as a set; of many the number."""
+    named = [each.rstrip(".") for each in messages[:MOST_TIES]]
+    more = len(messages) - len(named)
+    return " / ".join([*named, *([f"{more} more"] if more else [])])
 
 
 def _torn(answer: CheckAnswer) -> tuple[str, str]:
@@ -160,7 +224,7 @@ def _torn(answer: CheckAnswer) -> tuple[str, str]:
     left = [
         (
             (judged.reading - (each or 0.0)) / (judged.uncertainty or 1.0),
-            f"reading {judged.position + 1}",
+            answer.job.readings[judged.position].name,
         )
         for judged, each in zip(used, predicted, strict=True)
     ]
@@ -174,6 +238,8 @@ def identifiability(answer: CheckAnswer, messages: list[str]) -> str:
     key = answer.verdict
     if answer.chance.is_chance and answer.impossible:
         key = IMPOSSIBLE if key != NOTHING else key
+    elif answer.several:
+        key = "several"
     elif key == DISAGREES:
         apart = "not-separated" if others[1:] else "not-separated-one"
         key = "alone" if not others else "same-place" if answer.place_settled else apart
@@ -187,22 +253,23 @@ def identifiability(answer: CheckAnswer, messages: list[str]) -> str:
 
 def reading_row(answer: CheckAnswer, judged: Judged, words: ReadingsWords) -> ReadingRow:
     """One reading beside what the model says."""
-    job = answer.job.readings[judged.position]
+    stated = answer.job.readings[judged.position]
     unit = UNITS[judged.quantity]
-    where = job.where
+    where = stated.where
     discrepancy, uncertainty, normalised = judged.discrepancy, judged.uncertainty, judged.normalised
     return ReadingRow(
-        job.subject.pointer,
-        words.reading(job),
+        stated.subject.pointer,
+        words.reading(stated),
         judged.verdict,
         ShownQuantity(round(judged.reading, DECIMALS[unit]), unit),
-        UNSET if job.subject.id is None else job.subject.id,
+        UNSET if stated.subject.id is None else stated.subject.id,
         UNSET if isinstance(where, Terminal) else subject_row(words.subject_of(where)),
         _shown(judged.predicted, unit),
         _shown(None if uncertainty is None else COVERAGE * uncertainty, unit),
         _shown(discrepancy, unit),
         UNSET if normalised is None else round(normalised, 3),
         UNSET if judged.reason is None else judged.reason,
+        UNSET if stated.subject.number is None else stated.subject.number,
     )
 
 
@@ -213,6 +280,7 @@ def explanation_row(explanation: Explanation, words: ReadingsWords) -> Explanati
         "ratio" if explanation.fit.cause.unit == "1" else explanation.fit.cause.unit,
     )
     located, between = words.located_at(cause), words.between(cause)
+    other = words.exchanged_with(cause)
     sized = cause.sized
     certain = explanation.uncertainty is not None and isfinite(explanation.uncertainty)
     return ExplanationRow(
@@ -222,12 +290,13 @@ def explanation_row(explanation: Explanation, words: ReadingsWords) -> Explanati
         words.message(explanation),
         UNSET if located is None else subject_row(located),
         UNSET if between is None else Between(*between),
-        subject_row(words.row_subject(cause.rows[1])) if cause.code == EXCHANGED else UNSET,
+        UNSET if other is None else subject_row(other),
         _sized(explanation.fit.size, unit) if sized and explanation.at_least is None else UNSET,
         _sized(COVERAGE * explanation.uncertainty, unit)
         if explanation.uncertainty is not None and certain
         else UNSET,
         UNSET if explanation.at_least is None else _sized(explanation.at_least, unit),
+        UNSET if cause.tap_v is None else ShownVoltage(cause.tap_v, "V"),
     )
 
 
@@ -250,11 +319,11 @@ def next_row(following: Following, messages: list[str], words: ReadingsWords) ->
     )
 
 
-def _finding(finding: FindingFacts, naming: PlaceNames) -> FindingRow:
+def _finding(finding: FindingFacts, naming: PlaceNames, names: dict[JobPart, str]) -> FindingRow:
     """A finding about a reading, which has a place in the list and no name on the wiring."""
-    index = finding.subject.pointer.rpartition("/readings/")[2]
-    if index.isdigit():
-        where = f"Reading {int(index) + 1}"
+    name = names.get(finding.subject)
+    if name is not None:
+        where = capital(name)
         finding = finding._replace(parameters=(*finding.parameters, ("where", where)))
     return finding_row(finding, naming)
 

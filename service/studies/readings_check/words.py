@@ -11,10 +11,10 @@ from service.circuit.cables import DATUM_20_C, Cable, resolve_cable
 from service.circuit.job import JobPart, Listed
 from service.estimation.job import (
     ALL_ON,
+    DISCONNECTED,
     LISTED,
     NO_LOAD,
     UNITS,
-    VOLTAGE,
     WIRING,
     Pointed,
     StatedReading,
@@ -29,8 +29,10 @@ from service.physics.network import TERMINAL
 from service.studies.readings_check.fault import (
     CABLE,
     EXCHANGED,
+    EXCHANGED_RUNS,
     LINE_POWER,
     OPEN,
+    OTHER_TAP,
     POWER,
     POWER_FACTOR,
     SPAN,
@@ -50,10 +52,14 @@ CONCLUSIONS: Final[dict[str, str]] = {
     "agrees-but": " Taken one by one {which} would be outside what is expected, as one in twenty is by"
     " chance: look there again.",
     "disagrees": "The readings do not fit the wiring as described. One thing would explain them: {first}",
-    "disagrees-place": "The readings do not fit the wiring as described. One place would explain them. The"
-    " likeliest cause there, which these readings do not tell from others, is: {first}",
-    "disagrees-unsettled": "The readings do not fit the wiring as described. The likeliest single cause,"
-    " which these readings do not tell from others, is: {first}",
+    "disagrees-place": "The readings do not fit the wiring as described. One place would explain them, and"
+    " they cannot tell which of these it is there: {ties}.",
+    "disagrees-unsettled": "The readings do not fit the wiring as described. One of these would explain them,"
+    " and they cannot tell which: {ties}.",
+    "several": "The readings do not fit the wiring as described. {count} things are wrong, each on a run of"
+    " its own. {runs}.",
+    "read-next": " {place}, next.",
+    "look-there": " No reading that is easily taken tells them apart: look there.",
     "contradicts": "No single cause explains these readings together: a reading is wrong, or more than one"
     " thing is wrong. Take them again, one state at a time, before anything is opened.",
     "contradicts-both-ways": "No single cause explains these readings together: under the best one {high} is"
@@ -77,6 +83,7 @@ IDENTIFIABILITY: Final[dict[str, str]] = {
     "contradicts": "Nothing is separated: no single cause fits.",
     "impossible": "No cause is sought for what cannot be: take the reading again first.",
     "nothing-to-judge": "Nothing can be told apart without a reading that can be used.",
+    "several": "Each run was judged by itself; no single cause explains all of them nearly as well.",
     "left-out": "{count} less promising causes were not tried: the work of one request is limited.",
 }
 
@@ -100,6 +107,10 @@ EXPLANATIONS: Final[dict[str, str]] = {
     " labels that say too much.",
     "fixture-power-factor": "{where} has a power factor of about {size}.",
     "undeclared-load": "About {size} W more than declared at {where} or beyond.",
+    "other-tap": "{where} is on the {tap} V tap, not on the {declared} V tap.",
+    "exchanged-runs": "{where} and {other} are on each other's terminals at the supply: cables or labels are"
+    " exchanged.",
+    "exchanged-in-record": "What was written down for {where} was read on {other}, and the other way round.",
     "fixtures-exchanged": "{where} and {other} stand in each other's place.",
 }
 
@@ -116,7 +127,12 @@ REASONS = {
 }
 """What makes a supply give other volts, by its kind."""
 
-STATES = {NO_LOAD: "nothing on", ALL_ON: "everything on", LISTED: "what is listed on"}
+STATES = {
+    DISCONNECTED: "supply off and disconnected",
+    NO_LOAD: "nothing on",
+    ALL_ON: "everything on",
+    LISTED: "what is listed on",
+}
 
 
 class ReadingsWords:
@@ -158,6 +174,13 @@ class ReadingsWords:
         if code == EXCHANGED:
             first, second = (self.fixture(row) for row in cause.rows)
             parts |= {"where": capital(first), "other": second}
+        if code in {OTHER_TAP, EXCHANGED_RUNS}:
+            names = [self._run(self._run_subject(run)) for run in cause.runs]
+            parts |= {"where": names[0] if cause.recorded else capital(names[0]), "other": names[-1]}
+        if code == OTHER_TAP and cause.tap_v is not None:
+            feed = self._model.connected.feed
+            declared_v = feed.taps_v[feed.tap_of[cause.runs[0]]]
+            parts |= {"tap": f"{cause.tap_v:g}", "declared": f"{declared_v:g}"}
         return EXPLANATIONS[self._key(cause, size)].format(**parts)
 
     def _key(self, cause: FaultHypothesis, size: float) -> str:
@@ -168,6 +191,8 @@ class ReadingsWords:
             return "fixture-dark"
         if cause.code == WINDING and size < cause.neutral:
             return "winding-lower"
+        if cause.recorded:
+            return "exchanged-in-record"
         if cause.code == LINE_POWER and self._is_every_line(cause):
             return "all-power-more" if size > 1.0 else "all-power-less"
         return cause.code
@@ -199,6 +224,8 @@ class ReadingsWords:
         """A fixture, or what is at the far end of a span or at a point; None: the supply."""
         if cause.code in {SUPPLY, WINDING}:
             return None
+        if cause.runs:
+            return self._run_subject(cause.runs[0])
         if cause.rows:
             placed = self._layout.fixtures[cause.rows[0]]
             if cause.code != LINE_POWER:
@@ -208,13 +235,18 @@ class ReadingsWords:
             return self._part_at(cause.point, None)
         return self._part_at(self._routes.far_end(cause.spans[-1]), cause.spans[-1])
 
+    def exchanged_with(self, cause: FaultHypothesis) -> JobPart | None:
+        """The other fixture or run of two that are exchanged."""
+        if cause.code == EXCHANGED_RUNS:
+            return self._run_subject(cause.runs[1])
+        return self._layout.fixtures[cause.rows[1]].subject if cause.code == EXCHANGED else None
+
+    def _run_subject(self, feeder: int) -> JobPart:
+        return self._model.connected.job.feeders()[feeder].subject
+
     def fixture(self, row: int) -> str:
         """The name of a fixture."""
         return self._naming.fixture_at(self._layout.fixtures[row].subject)
-
-    def row_subject(self, row: int) -> JobPart:
-        """A fixture by its pointer."""
-        return self._layout.fixtures[row].subject
 
     def point(self, point: int) -> str:
         """A point by the caller's own name, by what is there, else by its place along the cable."""
@@ -237,7 +269,7 @@ class ReadingsWords:
 
     def reading(self, job: StatedReading) -> str:
         """What was read, where, and in which state."""
-        what = "Voltage" if job.quantity == VOLTAGE else "Current"
+        what = job.quantity.capitalize()
         where = "the supply" if isinstance(job.where, Terminal) else self._pointed(job.where, what)
         state = "state not said" if job.state is None else self._state(job.state)
         return f"{what} at {where}, {state}"
@@ -262,10 +294,9 @@ class ReadingsWords:
             return self._naming.fixture_at(JobPart(part.pointer, None, part.number))
         return self._run(JobPart(part.pointer))
 
-    def next_reading(self, following: SuggestedReading, messages: list[str]) -> str:
-        """What to read next, and what it would say of each explanation."""
+    def place_to_read(self, following: SuggestedReading) -> str:
+        """What to read next, where, and what is on."""
         what = "voltage" if following.probe.is_voltage else "current"
-        unit = UNITS[following.probe.quantity]
         number = self.number(following.probe.row)
         where = "the supply"
         if following.where != "/supply":
@@ -273,11 +304,16 @@ class ReadingsWords:
         state = STATES[following.state.on]
         if following.lit is not None:
             state = f"{self._run(JobPart(following.lit))} alone on"
+        return f"Read the {what} at {where}, {state}"
+
+    def next_reading(self, following: SuggestedReading, messages: list[str]) -> str:
+        """What to read next, and what it would say of each explanation."""
+        unit = UNITS[following.probe.quantity]
         alike: dict[str, list[str]] = {}
         for index, value in following.expected:
             alike.setdefault(f"{value:.2f} {unit}", []).append(messages[index].rstrip("."))
         stated = "; ".join(f"about {value} if: {' / '.join(those)}" for value, those in alike.items())
-        text = f"Read the {what} at {where}, {state}"
+        text = self.place_to_read(following)
         return f"{text}: {stated}." if stated else f"{text}."
 
     def _pointed(self, where: Pointed, what: str) -> str:
@@ -290,7 +326,7 @@ class ReadingsWords:
         if self._model.graph and spans:
             names = self._naming.points
             return f"the span from {names[spans[0].start]} to {names[spans[0].end]}"
-        part = "the far end of" if what == "Voltage" else "the start of"
+        part = "the start of" if what == "Current" else "the far end of"
         return f"{part} {self._run(JobPart(where.pointer))}"
 
     def _part_at(self, point: int, span: int | None) -> JobPart | None:
@@ -323,6 +359,10 @@ class ReadingsWords:
             line = self._layout.fixtures[cause.rows[0]].line.subject
             return f'"{self._naming.fixture_at(line)}"'
         return ""
+
+    def run(self, subject: JobPart) -> str:
+        """The name of a run."""
+        return capital(self._run(subject))
 
     def _run(self, subject: JobPart) -> str:
         return self._naming.run(JobPart(subject.pointer.removesuffix("/return_leg")))

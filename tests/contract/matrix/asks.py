@@ -24,6 +24,18 @@ _CONDITIONS: Final = [
     {"switching": "together", "wet_contact": True, "range": "usual"},
 ]
 _SHEET: Final[Extra] = {"title": "North garden", "lines": ["Lane 4", "", "2026"], "paper": "a4"}
+_TERMINALS: Final[Any] = [
+    {
+        "subject": {"kind": "terminal"},
+        "quantity": {"kind": "voltage", "value": of(12.4, "V")},
+        "state": {"on": "all-on"},
+    }
+]
+_FILLED_IN: Final = (
+    "quantity,read,subject,state\r\nvoltage,12.1,terminal,no-load\r\nvoltage,,terminal,all-on\r\n"
+)
+"""Two rows of a commissioning sheet of any job, one of them filled in."""
+
 _INSTRUMENT: Final = {
     "kind": "true-rms",
     "accuracy_percent": 0.5,
@@ -32,6 +44,10 @@ _INSTRUMENT: Final = {
     "current_accuracy_percent": 2,
     "current_counts": 4,
     "current_resolution": of(0.1, "A"),
+    "resistance_accuracy_percent": 0.5,
+    "resistance_counts": 2,
+    "resistance_resolution": of(10, "mohm"),
+    "lead_resistance": of(0.1, "ohm"),
 }
 _PRIORS: Final = {
     "length_percent": 5,
@@ -92,6 +108,9 @@ SAMPLES: Final[dict[str, list[Any]]] = {
         {"paper": "letter", "commissioning": False},
         {"commissioning": True},
     ],
+    "readings": [_TERMINALS],
+    "readings_csv": [_FILLED_IN],
+    "mains_read": [of(118, "V")],
     "instrument": [_INSTRUMENT, {"kind": "averaging"}],
     "priors": [_PRIORS, {"length_percent": 0}],
     "mains": [[of(114, "V"), of(120, "V"), of(126, "V")]],

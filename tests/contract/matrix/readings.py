@@ -106,6 +106,21 @@ def _at_a_tap(_readings: Readings, job: Any) -> Readings:
     ]
 
 
+def _ohms(_readings: Readings, job: Any) -> Readings:
+    """Loops joined at the far end of a run, with and without lamps; in other forms at the first fixture."""
+    wiring = job["wiring"]
+    pointer = {"runs": "/wiring/runs/0", "spans": "/wiring/fixtures/0"}.get(wiring.get("form"), "/wiring")
+    wired = {"kind": "wired", "pointer": pointer}
+    return [
+        {
+            "subject": wired,
+            "quantity": {"kind": "resistance", "value": of(value, unit)},
+            "state": {"on": "disconnected", **state},
+        }
+        for value, unit, state in ((0.9, "ohm", {"lamps_out": False}), (450, "mohm", {"lamps_out": True}))
+    ]
+
+
 def _nowhere(readings: Readings, _job: Any) -> Readings:
     return [*readings[:1], _volts(12, {"on": "all-on"}, {"kind": "wired", "pointer": "/wiring/nowhere/9"})]
 
@@ -121,7 +136,8 @@ SOUNDS: Final[dict[str, Callable[[Readings, Any], Readings]]] = {
     "nothing lit": _nothing_lit,
     "the whole wiring lit": _whole_wiring_lit,
     "at a tap": _at_a_tap,
+    "ohms": _ohms,
     "nowhere": _nowhere,
 }
-ASK_NOTHING: Final = ("nothing lit", "the whole wiring lit", "at a tap")
+ASK_NOTHING: Final = ("nothing lit", "the whole wiring lit", "at a tap", "ohms")
 """Those that are made without asking the service what it expects."""

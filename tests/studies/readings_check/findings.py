@@ -10,16 +10,18 @@ from tests.jobs import (
     job,
     lamp,
     quantity,
+    resistor,
     run,
     transformer,
     volt_amperes,
     volts,
     watts,
 )
-from tests.studies.readings_check.jobs import PATH, amps_at, fixture, volts_at
+from tests.studies.readings_check.jobs import PATH, amps_at, fixture, ohms_at, volts_at
 
 WALK = job(run(lamp(10, watts(5)), lamp(20, watts(5)), cable=awg(12)))
 LAGGING = job(run(lamp(10, volt_amperes(5, 8)), cable=awg(12)))
+GLOWING = job(run(lamp(10, resistor(5)), cable=awg(12)))
 FAR = job(run(lamp(120, watts(60)), cable=awg(12)))
 OWN = "own-calculation"
 
@@ -99,6 +101,15 @@ READINGS = (
         "meter-averages", "warning", "/readings/0", OWN,
         read(volts_at(fixture(0), 11.9), wiring=LAGGING, instrument={"kind": "averaging"}),
         read(volts_at(fixture(0), 11.9), wiring=LAGGING, instrument={"kind": "true-rms"}), path=PATH,
+    ),
+    Example(
+        "reading-state-unfit", "warning", "/readings/0", OWN,
+        read(ohms_at(fixture(0), 0.4, "no-load")), read(ohms_at(fixture(0), 0.4)), path=PATH,
+    ),
+    Example(
+        "resistance-lamps-in", "warning", "/readings/0", OWN,
+        read(ohms_at(fixture(0), 0.4), wiring=GLOWING),
+        read(ohms_at(fixture(0), 0.4, {"on": "disconnected", "lamps_out": True}), wiring=GLOWING), path=PATH,
     ),
     Example(
         "state-cannot-be-carried", "fault", "/readings/0", OWN,

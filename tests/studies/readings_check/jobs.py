@@ -28,7 +28,7 @@ def reading(
     """One reading; without a pointer at the terminals. `number` stands beside the pointer."""
     number = {"number": more.pop("number")} if "number" in more else {}
     subject = {"kind": "terminal"} if pointer is None else {"kind": "wired", "pointer": pointer, **number}
-    unit = "V" if kind == "voltage" else "A"
+    unit = more.pop("unit", {"voltage": "V", "current": "A", "resistance": "ohm"}[kind])
     said: Json = {"subject": subject, "quantity": {"kind": kind, "value": quantity(value, unit)}, **more}
     if state is not None:
         said["state"] = {"on": state} if isinstance(state, str) else state
@@ -45,6 +45,10 @@ def amps_at(
     pointer: str | None, value: float = 1.0, state: str | Json | None = "all-on", **more: Any
 ) -> Json:
     return reading("current", value, pointer, state, **more)
+
+
+def ohms_at(pointer: str | None, value: float, state: str | Json = "disconnected", **more: Any) -> Json:
+    return reading("resistance", value, pointer, state, **more)
 
 
 def lit(*pointers: str) -> Json:

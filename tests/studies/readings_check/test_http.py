@@ -27,7 +27,7 @@ from tests.jobs import (
     winding,
 )
 from tests.studies.readings_check.findings import MAINS, WALK, read, supply_of
-from tests.studies.readings_check.jobs import PATH, amps_at, check, fixture, lit, volts_at
+from tests.studies.readings_check.jobs import PATH, amps_at, check, fixture, lit, ohms_at, volts_at
 
 EXAMPLE = json.loads(
     (Path(__file__).parents[3] / "openapi" / "examples" / "readings_check.json").read_text(encoding="utf-8")
@@ -221,6 +221,8 @@ PLAIN = read(volts_at(fixture(0), 11.9))
 ASSUMED: list[tuple[str, Json]] = [
     ("meter-usual", PLAIN),
     ("clamp-usual", read(amps_at(None, 0.8))),
+    ("ohmmeter-usual", read(ohms_at(fixture(0), 0.4))),
+    ("leads-usual", read(ohms_at(fixture(0), 0.4))),
     ("meter-gain-common", PLAIN),
     ("temperature-usual", PLAIN),
     ("temperature-within-5", {**PLAIN, "conditions": {"conductor_temperature": quantity(20, "degC")}}),

@@ -6,11 +6,25 @@ from typing import Any
 import pytest
 
 from tests.client import Client
+from tests.jobs import Json, lamp, transformer, watts, winding
+from tests.studies.readings_check.jobs import amps_at, check, fixture, volts_at
 
 ROOT = Path(__file__).parents[3]
 CASES = ROOT / "tests" / "cases" / "readings_check"
 EXAMPLE = ROOT / "openapi" / "examples" / "readings_check.json"
 UNFIT = "The readings do not fit the wiring as described. "
+
+
+def job(load: float = 20.0) -> Json:
+    """Two lamps on 30 m of 12 AWG behind a transformer of 150 VA."""
+    run = {
+        "cable": {"kind": "listed", "conductor": "12 AWG"},
+        "fixtures": [lamp(15, watts(load, power_factor=1)), lamp(30, watts(load, power_factor=1))],
+    }
+    return {
+        "supply": transformer(12, winding=winding(150, 5)),
+        "wiring": {"form": "runs", "runs": [run]},
+    }
 
 
 def asked(client: Client, path: Path) -> Any:
@@ -37,16 +51,55 @@ def test_the_staged_sequence_is_answered_in_one_sentence(
     assert reply["conclusion"].startswith(sentence)
 
 
-def test_a_place_that_is_settled_is_not_told_as_a_cause_that_is(client: Client) -> None:
+def test_a_place_that_is_settled_names_every_cause_that_fits_there(client: Client) -> None:
     # A bad joint and a thinner cable on one stretch have the same volts; only looking tells them apart.
     reply = asked(client, EXAMPLE)
     assert reply["identifiability"]["separated"]
     assert reply["identifiability"]["alternatives"] == [1]
-    first = reply["explanations"][0]["message"]
+    first, second = (each["message"].rstrip(".") for each in reply["explanations"][:2])
     assert reply["conclusion"] == (
-        f"{UNFIT}One place would explain them. The likeliest cause there, which these readings do not tell"
-        f" from others, is: {first}"
+        f"{UNFIT}One place would explain them, and they cannot tell which of these it is there:"
+        f" {first} / {second}. No reading that is easily taken tells them apart: look there."
     )
+    assert "next_reading" not in reply
+
+
+def test_of_causes_that_fit_alike_none_is_named_as_if_it_were_known(client: Client) -> None:
+    # Two stretches of one cable, and one reading behind both: either of them may be bad.
+    reply = check(
+        client, {**job(), "readings": [volts_at(None, 12.6, "no-load"), volts_at(fixture(1), 10.4)]}
+    )
+    tied = reply["identifiability"]["alternatives"]
+    assert tied
+    assert not reply["identifiability"]["separated"]
+    assert reply["conclusion"].startswith(
+        f"{UNFIT}One of these would explain them, and they cannot tell which:"
+    )
+    for index in (0, *tied[:4]):
+        assert reply["explanations"][index]["message"].rstrip(".") in reply["conclusion"]
+    assert reply["conclusion"].endswith(", next.")
+    read_next = reply["next_reading"]["message"].partition(":")[0]
+    assert f"{read_next}, next." in reply["conclusion"]
+
+
+def test_a_lamp_is_never_said_to_draw_what_no_lamp_in_its_place_draws(client: Client) -> None:
+    # 7 W of 12 V behind 30 m of 12 AWG: the volts want six times as much, which no lamp of that socket has.
+    request = {**job(7.0), "priors": {"power_percent": 3}}
+    reply = check(
+        client,
+        {
+            **request,
+            "readings": [
+                volts_at(None, 12.6, "no-load"),
+                volts_at(None, 12.6 - 0.048 * 51.0 / 12.0),
+                volts_at(fixture(0), 12.6 - 0.048 * 51.0 / 12.0 - 0.39 * 51.0 / 12.0),
+                amps_at(fixture(0), 44.0 / 11.0),
+            ],
+        },
+    )
+    sizes = [each["size"]["value"] for each in reply["explanations"] if each["code"] == "fixture-power"]
+    assert all(size < 5.0 for size in sizes)
+    assert "44 W" not in reply["conclusion"]
 
 
 def test_a_cause_without_a_rival_would_explain_the_readings(client: Client) -> None:

@@ -5,7 +5,7 @@ Point 0 is the terminal; every other point hangs on its parent by one span, whic
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from math import sqrt
 from typing import Final, NamedTuple
 
@@ -94,6 +94,10 @@ class Garden:
     """The far-end point of each run and branch."""
     hung_on: dict[str, str]
     """The run of each branch."""
+    taps_v: tuple[float, ...] = ()
+    """What the supply offers; nothing: the secondary alone. [V]"""
+    tap_of: dict[str, float] = field(default_factory=dict)
+    """The tap of each run; one that is not named is on the secondary. [V]"""
 
     @property
     def open_circuit_v(self) -> float:
@@ -111,6 +115,14 @@ class Garden:
     def points(self) -> int:
         """The terminal counted."""
         return len(self.spans) + 1
+
+    def run_of(self, leg: str) -> str:
+        """The run that a leg is, or hangs on."""
+        return self.hung_on.get(leg, leg)
+
+    def tap_v(self, run: str) -> float:
+        """The tap of a run. [V]"""
+        return self.tap_of.get(run, RATED_V)
 
     def lamps_on(self, leg: str) -> list[int]:
         """Indices of the lamps on a run or branch and on what hangs from it."""

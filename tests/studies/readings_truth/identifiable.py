@@ -132,6 +132,24 @@ def seen(truth: Truth, fault: Fault) -> Seen:
     return Seen(from_sound, nearest.chi_square, nearest.suspect.where)
 
 
+def seen_both(truth: Truth, fault: Fault, also: Fault) -> Seen:
+    """How well two faults show: the harder one alone, and the nearest single fault to both at once."""
+    alone = [seen(truth, each) for each in (fault, also)]
+    expected = truth.readings(World(fault=fault, also=also))
+    try:
+        search = Search(truth, fault)
+    except NothingSettlesError:
+        return Seen(min(each.sound_chi_square for each in alone), 0.0, None)
+    nearest = Fit(NOTHING, 0.0, FAR)
+    for suspect in suspects(truth.garden):
+        found = search.fit(suspect, expected, nearest.chi_square)
+        nearest = min(nearest, found, key=lambda fit: fit.chi_square)
+    closest = min(
+        [*alone, Seen(0.0, nearest.chi_square, nearest.suspect.where)], key=lambda each: each.other_chi_square
+    )
+    return Seen(min(each.sound_chi_square for each in alone), closest.other_chi_square, closest.other)
+
+
 def likeliest(case: Case) -> Fit:
     """What an ideal reader of these readings says first: the ceiling of any readings check."""
     mains_ratio = tuple(each / RATED_MAINS_V for each in case.mains_read_v or ())

@@ -10,7 +10,9 @@ from tests.studies.readings_truth.world import Fault
 
 
 class Where(NamedTuple):
-    """Where a fault is: "span" or "load" at a point, "supply", "winding", "pair" of lamps, or "nothing"."""
+    """Where a fault is: "span" or "load" at a point, "supply", "winding", "pair" of lamps, "run",
+    "runs" exchanged, or "nothing".
+    """
 
     kind: str
     at: int = -1
@@ -44,6 +46,10 @@ def where_is(garden: Garden, fault: Fault) -> Where:
         return Where("load", garden.lamps[fault.at].point)
     if fault.kind == "exchanged":
         return Where("pair", fault.at, fault.other)
+    if fault.kind == "other-tap":
+        return Where("run", fault.at)
+    if fault.kind == "exchanged-runs":
+        return Where("runs", fault.at, fault.other)
     return Where("nothing" if fault.kind == "none" else fault.kind)
 
 
@@ -58,6 +64,12 @@ def suspects(garden: Garden) -> Iterator[Suspect]:
         yield Suspect(where, "undeclared", index, 0.0, 0.0, 60.0)
     yield Suspect(Where("supply"), "supply", -1, 1.0, 0.5, 1.5)
     yield Suspect(Where("winding"), "winding", -1, 1.0, 0.0, 20.0)
+    for run, pointer in enumerate(garden.runs):
+        for tap_v in garden.taps_v:
+            if tap_v != garden.tap_v(pointer):
+                yield Suspect(Where("run", run), "other-tap", run, tap_v, 0.0, 0.0)
+        for other in range(run + 1, len(garden.runs)):
+            yield Suspect(Where("runs", run, other), "exchanged-runs", run, 0.0, 0.0, 0.0, other)
     for one in range(len(garden.lamps)):
         for other in range(one + 1, len(garden.lamps)):
             if _load(garden.lamps[one]) != _load(garden.lamps[other]):

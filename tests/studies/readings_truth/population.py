@@ -17,6 +17,13 @@ THINNER: dict[str, list[float]] = {"AWG": [10, 12, 14, 16, 18], "mm2": [6.0, 4.0
 """Sizes from thick to thin, of which one or two steps are taken."""
 
 
+ONE_OF_THREE = 1.0 / 3.0
+"""Of faults on each of two runs: a splice, a dark lamp, a stronger lamp."""
+
+ON_ANOTHER = 0.5
+"""Share of the runs of a supply with several taps that draw theirs from all of them."""
+
+
 class Case(NamedTuple):
     """One job: what is declared and measured, how it really is, and the kind of fault drawn for it."""
 
@@ -34,12 +41,14 @@ def draw_case(number: int) -> Case:
     pick = np.random.default_rng([MIX["jobs"]["seed"], number])
     truth = draw_truth(pick)
     kind = _kind_of(number, pick)
+    while not _has_room(truth, kind):
+        truth = draw_truth(pick)
     while True:
-        fault = draw_fault(truth, kind, pick)
-        world = replace(draw_world(truth, pick), fault=fault)
+        fault, also = draw_faults(truth, kind, pick)
+        world = replace(draw_world(truth, pick), fault=fault, also=also)
         try:
             exact = truth.readings(world)
-            truth.readings(World(fault=fault))
+            truth.readings(World(fault=fault, also=also))
         except NothingSettlesError:
             continue
         read, mains_read_v = measured(truth.plan, exact, world, pick)
@@ -51,6 +60,20 @@ def _kind_of(number: int, pick: np.random.Generator) -> str:
         return "sound"
     shares = np.array([fault["share"] for fault in MIX["fault"]], dtype=float)
     return str(MIX["fault"][pick.choice(len(shares), p=shares / shares.sum())]["kind"])
+
+
+def _has_room(truth: Truth, kind: str) -> bool:
+    """Whether a garden can have a kind of fault, and its readings could show it."""
+    garden = truth.garden
+    if kind == "other-tap":
+        return bool(garden.taps_v)
+    if kind == "two-runs":
+        return len(garden.runs) > 1
+    if kind != "exchanged-runs":
+        return True
+    amperes = any(reading.quantity == "current" and reading.kind == "leg" for reading in truth.plan.readings)
+    several = len({garden.tap_v(run) for run in garden.runs}) > 1
+    return len(garden.runs) > 1 and (amperes or several)
 
 
 def draw_truth(pick: np.random.Generator) -> Truth:
@@ -98,7 +121,15 @@ class _Planter:
         if not ratings or not fewest <= len(self.lamps) <= most:
             return None
         regulation = round(float(self.pick.uniform(*self.says["regulation_percent"])), 1)
-        return Garden(ratings[0], regulation, self.spans, tuple(self.lamps), self.ends, self.hung_on)
+        taps_v: tuple[float, ...] = ()
+        tap_of = {}
+        if self.pick.random() < self.says["several_taps_share"]:
+            taps_v = tuple(self.says["taps_v"])
+            runs = [leg for leg in self.ends if leg not in self.hung_on]
+            tap_of = {run: self._one("taps_v") for run in runs if self.pick.random() < ON_ANOTHER}
+        return Garden(
+            ratings[0], regulation, self.spans, tuple(self.lamps), self.ends, self.hung_on, taps_v, tap_of
+        )
 
     def _leg(self, pointer: str, start: int, lamps: int) -> None:
         metric = self.pick.random() < self.says["metric_share"]
@@ -158,6 +189,13 @@ def draw_world(truth: Truth, pick: np.random.Generator) -> World:
     )
 
 
+def draw_faults(truth: Truth, kind: str, pick: np.random.Generator) -> tuple[Fault, Fault]:
+    """None, one, or one on each of two runs."""
+    if kind == "two-runs":
+        return draw_two(truth, pick)
+    return (SOUND if kind == "sound" else draw_fault(truth, kind, pick)), SOUND
+
+
 def draw_fault(truth: Truth, kind: str, pick: np.random.Generator) -> Fault:
     """A fault of a kind, of a size in the mix."""
     garden = truth.garden
@@ -165,8 +203,6 @@ def draw_fault(truth: Truth, kind: str, pick: np.random.Generator) -> Fault:
     lamp = int(pick.integers(len(garden.lamps)))
     live = [point for point in garden.spans if any(one.point in garden.beyond(point) for one in garden.lamps)]
     span = int(pick.choice(live))
-    if kind == "sound":
-        return SOUND
     if kind == "splice":
         return Fault("span", span, float(np.exp(pick.uniform(*np.log(says["ohm"])))))
     if kind == "thinner":
@@ -175,10 +211,46 @@ def draw_fault(truth: Truth, kind: str, pick: np.random.Generator) -> Fault:
         )
     if kind == "dark":
         return Fault("power", lamp, 0.0)
+    if kind in {"other-tap", "exchanged-runs"}:
+        return _of_runs(garden, kind, pick)
     if kind == "exchanged":
         return _exchange(garden, says["unlike"], pick)
     size = float(pick.uniform(*(says["watts"] if kind == "undeclared" else says["ratio"])))
     return Fault(kind, lamp if kind in ("power", "undeclared") else -1, size)
+
+
+def _of_runs(garden: Garden, kind: str, pick: np.random.Generator) -> Fault:
+    """A run on another tap, or two on each other's terminals."""
+    if kind == "exchanged-runs":
+        one, other = sorted(int(each) for each in pick.choice(len(garden.runs), 2, replace=False))
+        return Fault(kind, one, other=other)
+    run = int(pick.integers(len(garden.runs)))
+    others = [tap_v for tap_v in garden.taps_v if tap_v != garden.tap_v(garden.runs[run])]
+    return Fault(kind, run, float(pick.choice(others)))
+
+
+def draw_two(truth: Truth, pick: np.random.Generator) -> tuple[Fault, Fault]:
+    """A fault on each of two runs."""
+    garden = truth.garden
+    says: dict[str, Any] = next(fault for fault in MIX["fault"] if fault["kind"] == "two-runs")
+    runs = [garden.runs[each] for each in sorted(pick.choice(len(garden.runs), 2, replace=False))]
+    first, second = (_on_run(garden, run, says, pick) for run in runs)
+    return first, second
+
+
+def _on_run(garden: Garden, run: str, says: dict[str, Any], pick: np.random.Generator) -> Fault:
+    lamps = garden.lamps_on(run)
+    lamp = int(pick.choice(lamps))
+    live = [
+        point
+        for point, span in garden.spans.items()
+        if garden.run_of(span.leg) == run
+        and any(garden.lamps[each].point in garden.beyond(point) for each in lamps)
+    ]
+    chance = pick.random()
+    if chance < ONE_OF_THREE:
+        return Fault("span", int(pick.choice(live)), float(np.exp(pick.uniform(*np.log(says["ohm"])))))
+    return Fault("power", lamp, 0.0 if chance < 2 * ONE_OF_THREE else float(pick.uniform(*says["ratio"])))
 
 
 def _thinner(cable: Cable, says: Any, pick: np.random.Generator) -> float:

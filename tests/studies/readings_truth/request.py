@@ -58,6 +58,8 @@ def _supply(garden: Garden, plan: Plan) -> Json:
     more: Json = {}
     if plan.mains_measured:
         more["primary"] = {"rated": volts(RATED_MAINS_V), "actual": volts(RATED_MAINS_V)}
+    if garden.taps_v:
+        more["taps"] = [volts(each) for each in garden.taps_v]
     return transformer(RATED_V, winding=winding(garden.rating_va, garden.regulation_percent), **more)
 
 
@@ -75,6 +77,8 @@ def _leg(garden: Garden, pointer: str) -> Json:
         "cable": {"kind": "listed", "conductor": garden.spans[points[0]].cable.label},
         "fixtures": [_line(garden, line, at_m) for line in lines.values()],
     }
+    if pointer in garden.tap_of:
+        leg["tap"] = volts(garden.tap_v(pointer))
     if points[-1] != last:
         leg["tail"] = metres(garden.spans[points[-1]].length_m)
     for branch, run in garden.hung_on.items():

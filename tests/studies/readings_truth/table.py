@@ -98,7 +98,7 @@ def misses(jobs: Sequence[Judged]) -> Iterator[str]:
         if job.seen is None and not job.agrees:
             yield f"{number:>4} sound: {_said(job)}"
         elif job.seen is not None and job.identifiable and not job.right:
-            true = job.case.truth.garden.place_of(_point(job)) if fault.at >= 0 else ""
+            true = _true_place(job) if fault.at >= 0 else ""
             yield f"{number:>4} {job.case.kind} {fault.size:.3g} {true}: {_said(job)}; {_apart(job.seen)}"
 
 
@@ -111,6 +111,13 @@ def _said(job: Judged) -> str:
 
 def _apart(seen: Seen) -> str:
     return f"{seen.sound_chi_square:.0f} from sound, {seen.other_chi_square:.0f} from {seen.other}"
+
+
+def _true_place(job: Judged) -> object:
+    garden, fault = job.case.truth.garden, job.case.world.fault
+    if fault.kind in {"other-tap", "exchanged-runs"}:
+        return garden.runs[fault.at]
+    return garden.place_of(_point(job))
 
 
 def _point(job: Judged) -> int:

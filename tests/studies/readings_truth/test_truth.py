@@ -44,6 +44,22 @@ def test_one_lamp_of_constant_power_stands_where_the_quadratic_says() -> None:
     assert truth.readings(World()) == pytest.approx([lamp_v, 40.0 / lamp_v], abs=1e-7)
 
 
+@pytest.mark.parametrize(("kind", "power_v"), [("power", None), ("current", 12.0)])
+def test_a_run_on_another_tap_is_fed_by_its_volts_over_the_winding_of_all(
+    kind: str, power_v: float | None
+) -> None:
+    # 15 V of a 12 V secondary: E and the winding's ohms grow by 15/12 and its square.
+    truth = one_lamp(kind, 40.0)
+    garden, ratio = truth.garden, 15.0 / 12.0
+    open_v = garden.open_circuit_v * ratio
+    ohm = garden.winding_ohm * ratio**2 + SPAN.ohm
+    lamp_v = (open_v + sqrt(open_v**2 - 4.0 * ohm * 40.0)) / 2.0
+    if power_v is not None:
+        lamp_v = open_v - ohm * 40.0 / power_v
+    read = truth.readings(World(fault=Fault("other-tap", 0, 15.0)))
+    assert read == pytest.approx([lamp_v, 40.0 / (power_v or lamp_v)], abs=1e-7)
+
+
 def test_non_active_power_adds_in_quadrature() -> None:
     # |E|² = (V + RP/V)² + (RQ/V)², a quadratic in V².
     truth = one_lamp("power", 40.0, 0.7)
@@ -96,8 +112,8 @@ def test_the_request_declares_the_garden_that_was_solved(client: Client, case: C
     reply = solved(client, {part: request[part] for part in ("supply", "wiring")})
     told = {Place(row["pointer"], row.get("number", 1)): row["voltage"]["value"] for row in reply["fixtures"]}
     expected = [told[lamp.place] for lamp in garden.lamps]
-    # The reply rounds to 0.0001 V.
-    assert truth.readings(World()) == pytest.approx(expected, abs=6e-5)
+    # The reply rounds to 0.0001 V, above a window always away from it.
+    assert truth.readings(World()) == pytest.approx(expected, abs=1.1e-4)
 
 
 def test_readings_of_sound_gardens_scatter_as_the_covariance_says() -> None:
@@ -124,6 +140,7 @@ def test_the_search_finds_a_fault_in_its_own_exact_readings(case: Case) -> None:
         one
         for one in suspects(case.truth.garden)
         if (one.kind, one.at, one.other) == (fault.kind, fault.at, fault.other)
+        and (one.kind != "other-tap" or one.start == fault.size)
     )
     found = Search(case.truth, fault).fit(own, expected)
     assert found.chi_square == pytest.approx(0.0, abs=0.02)

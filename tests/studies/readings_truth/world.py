@@ -17,7 +17,9 @@ class Fault(NamedTuple):
 
     `kind`: "span" (`size` ohm more in the span of point `at`), "open" (that span), "power" (lamp `at` draws
     `size` times), "undeclared" (`size` watts at the point of lamp `at`), "supply" (`size` times the voltage),
-    "winding" (`size` times its resistance), "exchanged" (lamps `at` and `other`), "none".
+    "winding" (`size` times its resistance), "exchanged" (lamps `at` and `other`), "other-tap" (run `at` is on
+    the tap of `size` V), "exchanged-runs" (runs `at` and `other`, each on the terminals of the other, where
+    amperes are read by label), "none".
     """
 
     kind: str = "none"
@@ -27,6 +29,9 @@ class Fault(NamedTuple):
 
 
 SOUND = Fault()
+
+POWER_OF_VOLTS = {"power": 0, "current": 1, "resistance": 2}
+"""A load's power follows the volts to this power."""
 
 
 @dataclass(frozen=True)
@@ -40,6 +45,8 @@ class World:
     mains_ratio: tuple[float, ...] = ()
     """Of each state; nothing: rated."""
     fault: Fault = SOUND
+    also: Fault = SOUND
+    """A second fault, of ohms in a span or of a lamp's power, on another run."""
 
     def with_fault(self, fault: Fault) -> World:
         return replace(self, fault=fault)
@@ -67,27 +74,54 @@ class Truth:
         winding_ohm *= fault.size if fault.kind == "winding" else 1.0
         lamps = self._lamps(fault)
         powers = self._powers(world, lamps)
+        # One winding: what a tap feeds is referred to the secondary, ohms by the square of the turns' ratio.
+        ratios = self._tap_ratios(fault)
         circuit = Circuit(
             [span.parent for span in spans],
-            ohms,
+            ohms / ratios[1:] ** 2,
             max(winding_ohm, 1e-9),
             [(lamp.point, lamp.kind) for lamp in lamps],
         )
-        volts_at = voltages(circuit, powers, self._sources(world))
+        referred = powers * [ratios[lamp.point] ** POWER_OF_VOLTS[lamp.kind] for lamp in lamps]
+        volts_at = voltages(circuit, referred, self._sources(world)) * ratios
         return np.array(
-            [self._read(reading, volts_at, ohms, lamps, powers) for reading in self.plan.readings]
+            [
+                self._read(self._really(reading, fault), volts_at, ohms, lamps, powers, ratios)
+                for reading in self.plan.readings
+            ]
         )
 
+    def _tap_ratios(self, fault: Fault) -> Floats:
+        """Volts of the tap that really feeds each point over those of the secondary."""
+        garden = self.garden
+        runs = garden.runs
+        tap_v = {run: garden.tap_v(run) for run in runs}
+        if fault.kind == "other-tap":
+            tap_v[runs[fault.at]] = fault.size
+        if fault.kind == "exchanged-runs":
+            one, other = runs[fault.at], runs[fault.other]
+            tap_v[one], tap_v[other] = tap_v[other], tap_v[one]
+        legs = [garden.run_of(garden.spans[point].leg) for point in range(1, garden.points)]
+        return np.array([1.0, *(tap_v[leg] / RATED_V for leg in legs)])
+
+    def _really(self, reading: Reading, fault: Fault) -> Reading:
+        """What is read: amperes at the supply by the label of the cable there."""
+        if fault.kind == "exchanged-runs" and reading.kind == "leg" and reading.quantity == "current":
+            pair = [self.garden.runs[fault.at], self.garden.runs[fault.other]]
+            if reading.at in pair:
+                return reading._replace(at=pair[1 - pair.index(reading.at)])
+        return reading
+
     def _ohms(self, world: World) -> Floats:
-        fault = world.fault
         ohms = []
         for point in range(1, self.garden.points):
             span = self.garden.spans[point]
             ohm = (
                 span.ohm * span.cable.warmth(world.temperature_c) * (1.0 + world.length_error.get(point, 0.0))
             )
-            if fault.at == point and fault.kind in ("span", "open"):
-                ohm = OPEN_OHM if fault.kind == "open" else ohm + fault.size
+            for fault in (world.fault, world.also):
+                if fault.at == point and fault.kind in ("span", "open"):
+                    ohm = OPEN_OHM if fault.kind == "open" else ohm + fault.size
             ohms.append(ohm)
         return np.array(ohms)
 
@@ -109,8 +143,9 @@ class Truth:
         drawn = np.array([complex(lamp.watts, lamp.non_active_var) for lamp in lamps])
         for lamp, error in world.power_error.items():
             drawn[lamp] *= 1.0 + error
-        if fault.kind == "power":
-            drawn[fault.at] *= fault.size
+        for each in (fault, world.also):
+            if each.kind == "power":
+                drawn[each.at] *= each.size
         if fault.kind == "open":
             dead = self.garden.beyond(fault.at)
             drawn *= [lamp.point not in dead for lamp in lamps]
@@ -133,8 +168,14 @@ class Truth:
         fault = world.fault.size if world.fault.kind == "supply" else 1.0
         return np.asarray(self.garden.open_circuit_v * ratio * fault)
 
-    def _read(
-        self, reading: Reading, volts_at: Complex, ohms: Floats, lamps: list[Lamp], powers: Complex
+    def _read(  # noqa: PLR0913, PLR0917  the circuit as it was solved
+        self,
+        reading: Reading,
+        volts_at: Complex,
+        ohms: Floats,
+        lamps: list[Lamp],
+        powers: Complex,
+        ratios: Floats,
     ) -> float:
         at = volts_at[reading.state]
         if reading.kind == "terminal":
@@ -145,7 +186,10 @@ class Truth:
         if reading.kind == "lamp":
             return _drawn_a(lamps[reading.at], at, powers[reading.state, reading.at])
         first = min(point for point, span in self.garden.spans.items() if span.leg == reading.at)
-        return float(abs(at[self.garden.spans[first].parent] - at[first]) / ohms[first - 1])
+        parent = self.garden.spans[first].parent
+        # At the supply the volts are those of the secondary: the run's own tap has so many times as many.
+        fed = at[parent] * (1.0 if parent else ratios[first])
+        return float(abs(fed - at[first]) / ohms[first - 1])
 
 
 def _drawn_a(lamp: Lamp, at: Complex, power_va: complex) -> float:

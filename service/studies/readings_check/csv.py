@@ -1,0 +1,146 @@
+"""A commissioning sheet that was filled in, as comma-separated values: a reading for each value."""
+
+from __future__ import annotations
+
+import csv
+import re
+from io import StringIO
+from math import isfinite
+from typing import NamedTuple
+
+from service.circuit.job import JobPart, Mistake
+from service.estimation.job import (
+    ALL_ON,
+    LISTED,
+    NO_LOAD,
+    UNITS,
+    Pointed,
+    StatedReading,
+    SwitchedState,
+    Terminal,
+)
+from service.translate.csv_cells import as_text
+from service.wire.quantities import ID_PATTERN
+from service.wire.readings import MOST_READINGS
+
+AT = "/readings_csv"
+
+NEEDED = ("quantity", "read", "subject", "state")
+"""Columns without which no row can be understood; others are looked at where they are there."""
+
+HIGHEST = 1e5
+"""As of a reading that is sent one by one. [V], [A]"""
+
+LONGEST_POINTER = 200
+
+LONGEST_ID = 64
+
+MOST_DIGITS = 6
+"""No line stands for so many fixtures."""
+
+MAINS_V = (1.0, 1000.0)
+
+BYTE_ORDER_MARK = "\ufeff"
+
+
+class SheetRows(NamedTuple):
+    """What a filled-in sheet says, and every line that cannot be understood."""
+
+    readings: list[StatedReading]
+    mistakes: list[Mistake]
+
+
+def readings_of_csv(text: str, mains_v: float | None) -> SheetRows:
+    """Readings of a sheet; rows in which nothing was written are passed over.
+
+    A spreadsheet may have saved it with semicolons and decimal commas.
+
+    Parameters
+    ----------
+    text : str
+        The sheet, its header first.
+    mains_v : float or None
+        The mains while it was read, for rows that have none of their own. [V]
+    """
+    text = text.removeprefix(BYTE_ORDER_MARK)
+    first = text.partition("\n")[0]
+    separator = ";" if first.count(";") > first.count(",") else ","
+    rows = csv.reader(StringIO(text, newline=""), delimiter=separator, strict=True)
+    found = SheetRows([], [])
+    try:
+        header = [name.strip() for name in next(rows, [])]
+        missing = [name for name in NEEDED if name not in header]
+        if missing:
+            return SheetRows([], [Mistake("csv-columns", f"{AT}/1", (", ".join(missing),))])
+        for cells in rows:
+            if len(found.readings) + len(found.mistakes) > MOST_READINGS:
+                return SheetRows([], [Mistake("csv-too-many", AT, (str(MOST_READINGS),))])
+            row = dict(zip(header, map(str.strip, cells), strict=False))
+            _add(found, row, rows.line_num, mains_v, separator)
+    except csv.Error:
+        found.mistakes.append(Mistake("csv-unreadable", f"{AT}/{rows.line_num}"))
+    return found
+
+
+def _add(found: SheetRows, row: dict[str, str], line: int, mains_v: float | None, separator: str) -> None:
+    """A reading of one row, or what is wrong with it."""
+    if not row.get("read"):
+        return
+    at = f"{AT}/{line}"
+    value, own_mains_v = (_number(row.get(name, ""), separator) for name in ("read", "mains_read"))
+    if value is None or not 0.0 <= value <= HIGHEST:
+        found.mistakes.append(Mistake("csv-value", at, ("read", row["read"], f"0 to {HIGHEST:g}")))
+    elif row.get("mains_read") and (own_mains_v is None or not MAINS_V[0] <= own_mains_v <= MAINS_V[1]):
+        found.mistakes.append(Mistake("csv-value", at, ("mains_read", row["mains_read"], "1 to 1000")))
+    elif row["quantity"] not in UNITS:
+        found.mistakes.append(Mistake("csv-word", at, ("quantity", row["quantity"], " or ".join(UNITS))))
+    else:
+        where, state = _where(row, at, separator), _state(row.get("state", ""), at, own_mains_v or mains_v)
+        if isinstance(where, Mistake) or isinstance(state, Mistake):
+            found.mistakes.extend(each for each in (where, state) if isinstance(each, Mistake))
+        else:
+            subject = JobPart(AT, _id(row.get("id", "")), line)
+            found.readings.append(StatedReading(subject, where, row["quantity"], value, state))
+
+
+def _where(row: dict[str, str], at: str, separator: str) -> Pointed | Terminal | Mistake:
+    subject = row.get("subject", "")
+    if subject == "terminal":
+        return Terminal(_number(row.get("tap_v", ""), separator), _plain(row.get("circuit", "")) or None, at)
+    if not subject.startswith("/") or len(subject) > LONGEST_POINTER:
+        return Mistake("csv-word", at, ("subject", subject, "terminal, or a pointer into the wiring"))
+    number = row.get("subject_number", "")
+    if number and not (number.isdecimal() and len(number) <= MOST_DIGITS and int(number)):
+        return Mistake("csv-value", at, ("subject_number", number, "a whole number from 1"))
+    return Pointed(subject, int(number) if number else None, at)
+
+
+def _state(cell: str, at: str, mains_v: float | None) -> SwitchedState | Mistake:
+    """The state of a stage: a word, or pointers to what alone was lit."""
+    if cell in {NO_LOAD, ALL_ON}:
+        return SwitchedState(cell, (), mains_v)
+    parts = cell.split()
+    if not parts or not all(part.startswith("/") and len(part) <= LONGEST_POINTER for part in parts):
+        allowed = f"{NO_LOAD}, {ALL_ON}, or pointers to what alone was lit"
+        return Mistake("csv-word", at, ("state", cell, allowed))
+    return SwitchedState(LISTED, tuple(Pointed(part, None, at) for part in parts), mains_v)
+
+
+def _number(cell: str, separator: str) -> float | None:
+    """A number as a meter or a spreadsheet writes it; None where it is none."""
+    try:
+        value = float(cell.replace(",", ".") if separator == ";" else cell)
+    except ValueError:
+        return None
+    return value if isfinite(value) else None
+
+
+def _id(cell: str) -> str | None:
+    """The id of a fixture; None where it is none that a request may have."""
+    own_id = _plain(cell)
+    return own_id if len(own_id) <= LONGEST_ID and re.match(ID_PATTERN, own_id) else None
+
+
+def _plain(cell: str) -> str:
+    """A text without the apostrophe that keeps a spreadsheet from computing it."""
+    return cell[1:] if cell.startswith("'") and as_text(cell[1:]) == cell else cell

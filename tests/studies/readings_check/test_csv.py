@@ -1,0 +1,182 @@
+"""The commissioning sheet comes back with its column `read` filled in, and is judged as it is."""
+
+import csv
+from collections.abc import Callable
+from io import StringIO
+
+import pytest
+
+from tests.client import Client
+from tests.jobs import Json, volts
+from tests.studies.readings_check.jobs import PATH, check
+from tests.studies.readings_check.test_runs import garden
+
+SHEET = "/v1/commissioning-sheet"
+Row = dict[str, str]
+
+
+def job() -> Json:
+    """Two runs, one of them on another tap, and two circuits."""
+    made = garden(12.0, 14.0)
+    made["supply"]["circuits"] = [{"name": "=east"}, {"name": "west"}]
+    for each, name in zip(made["wiring"]["runs"], ("=east", "west"), strict=True):
+        each["circuit"] = name
+    made["supply"]["primary"] = {"rated": volts(120), "actual": volts(120)}
+    return made
+
+
+def sheet(client: Client, asked: Json) -> list[Row]:
+    reply = client.post(SHEET, json={**asked, "mains": [volts(120)]}, headers={"Accept": "text/csv"})
+    assert reply.status_code == 200, reply.text
+    return list(csv.DictReader(StringIO(reply.text, newline="")))
+
+
+def written(rows: list[Row], separator: str = ",") -> str:
+    text = StringIO(newline="")
+    writer = csv.DictWriter(text, list(rows[0]), delimiter=separator, lineterminator="\r\n")
+    writer.writeheader()
+    writer.writerows(rows)
+    return text.getvalue()
+
+
+def filled(
+    rows: list[Row], value: Callable[[Row], str] = lambda row: row["expected 120_V_mains"]
+) -> list[Row]:
+    return [{**row, "read": value(row)} for row in rows]
+
+
+def refused(client: Client, request: Json) -> list[Json]:
+    reply = client.post(PATH, json=request)
+    assert reply.status_code == 422, reply.text
+    assert reply.json()["code"] == "readings-invalid"
+    errors: list[Json] = reply.json()["errors"]
+    return errors
+
+
+def test_a_sheet_filled_in_as_expected_agrees_row_by_row(client: Client) -> None:
+    rows = filled(sheet(client, job()))
+    reply = check(client, {**job(), "readings_csv": written(rows), "mains_read": volts(120)})
+    assert reply["verdict"] == "agrees"
+    assert [each["line"] for each in reply["readings"]] == list(range(2, len(rows) + 2))
+    assert all(abs(each["normalised_residual"]) < 0.05 for each in reply["readings"])
+    for row, each in zip(rows, reply["readings"], strict=True):
+        assert each["predicted"]["value"] == pytest.approx(float(row["read"]), abs=2e-4)
+
+
+def test_a_sheet_says_what_its_readings_say_one_by_one(client: Client) -> None:
+    rows = filled(sheet(client, job()))
+    stages = client.post(SHEET, json={**job(), "mains": [volts(120)]}).json()["stages"]
+    readings = [
+        {
+            "subject": point["subject"],
+            "quantity": {"kind": point["quantity"], "value": point["expected"][0]["value"]},
+            "state": {**stage["state"], "mains": volts(120)},
+        }
+        for stage in stages
+        for point in stage["test_points"]
+    ]
+    by_sheet = check(client, {**job(), "readings_csv": written(rows), "mains_read": volts(120)})
+    one_by_one = check(client, {**job(), "readings": readings})
+    assert by_sheet["chi_square"] == one_by_one["chi_square"]
+    assert [each["predicted"] for each in by_sheet["readings"]] == [
+        each["predicted"] for each in one_by_one["readings"]
+    ]
+
+
+def test_rows_without_a_value_are_passed_over_and_both_kinds_of_readings_count(client: Client) -> None:
+    rows = filled(
+        sheet(client, job()), lambda row: row["expected 120_V_mains"] if row["stage"] == "1" else ""
+    )
+    reading = {
+        "subject": {"kind": "terminal"},
+        "quantity": {"kind": "voltage", "value": volts(12.2)},
+        "state": {"on": "all-on"},
+    }
+    reply = check(client, {**job(), "readings": [reading], "readings_csv": written(rows)})
+    assert [each.get("line") for each in reply["readings"]] == [None, 2, 3]
+
+
+def test_a_spreadsheet_that_writes_semicolons_and_decimal_commas_is_read(client: Client) -> None:
+    rows = filled(sheet(client, job()))
+    commas = [{**row, "read": row["read"].replace(".", ",")} for row in rows]
+    plain = check(client, {**job(), "readings_csv": written(rows)})
+    saved = check(client, {**job(), "readings_csv": "\ufeff" + written(commas, ";")})
+    assert saved["readings"] == plain["readings"]
+
+
+def test_the_mains_of_a_row_come_before_those_of_the_sheet(client: Client) -> None:
+    rows = [{**row, "mains_read": "114"} for row in filled(sheet(client, job()))]
+    reply = check(client, {**job(), "readings_csv": written(rows), "mains_read": volts(126)})
+    first = reply["readings"][0]
+    assert first["predicted"]["value"] == pytest.approx(float(rows[0]["read"]) * 114 / 120, abs=1e-3)
+
+
+def test_what_a_sheet_shows_low_is_named_by_its_line(client: Client) -> None:
+    rows = filled(sheet(client, job()))
+    rows[0]["read"] = "24.9"
+    reply = check(client, {**job(), "readings_csv": written(rows)})
+    named = [each for each in reply["findings"] if each["code"] == "reading-above-supply"]
+    assert named[0]["message"].startswith("Line 2 of the sheet shows 24.9 V")
+    assert named[0]["subject"] == {"pointer": "/readings_csv", "number": 2}
+    assert "line 2 of the sheet" in reply["conclusion"]
+
+
+def test_every_line_that_is_not_of_this_job_is_refused_by_its_number(client: Client) -> None:
+    rows = filled(sheet(client, job()))
+    wired = [place for place, row in enumerate(rows) if row["subject"].startswith("/")]
+    rows[wired[0]]["subject"] = "/wiring/runs/7/fixtures/0"
+    rows[wired[1]]["state"] = "/wiring/runs/9"
+    rows[wired[2]]["state"] = "half-on"
+    rows[wired[3]]["read"] = "about 12"
+    rows[wired[4]]["quantity"] = "power"
+    rows[0]["tap_v"] = "24"
+    errors = refused(client, {**job(), "readings_csv": written(rows)})
+    lines = {int(each["detail"].removeprefix("Line ").partition(":")[0]): each for each in errors}
+    assert set(lines) == {2, *(place + 2 for place in wired[:5])}
+    assert {each["pointer"] for each in errors} == {"/readings_csv"}
+    assert lines[2]["code"] == "reading-unknown-tap"
+    assert [lines[place + 2]["code"] for place in wired[:5]] == [
+        "reading-unknown-place",
+        "reading-unknown-place",
+        "csv-word",
+        "csv-value",
+        "csv-word",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("text", "code"),
+    [
+        ("", "csv-columns"),
+        ("stage,read\r\n1,12\r\n", "csv-columns"),
+        ('quantity,read,subject,state\r\nvoltage,12,terminal,"no-load\r\n', "csv-unreadable"),
+        ("quantity,read,subject,state\r\n" + "voltage,12,terminal,no-load\r\n" * 202, "csv-too-many"),
+        ("quantity,read,subject,state\r\nvoltage,nan,terminal,no-load\r\n", "csv-value"),
+        ("quantity,read,subject,state\r\nvoltage,1e999,terminal,no-load\r\n", "csv-value"),
+        ("quantity,read,subject,state\r\nvoltage,-1,terminal,no-load\r\n", "csv-value"),
+        (f"quantity,read,subject,state\r\nvoltage,1,/{'x' * 5000},no-load\r\n", "csv-word"),
+        (f"quantity,read,subject,state\r\n{'v' * 140000},1,terminal,no-load\r\n", "csv-unreadable"),
+        ("quantity,read,subject,state\r\nvoltage,12\r\n", "csv-word"),
+        ("quantity,read,subject,subject_number,state\nvoltage,12,/wiring,²,all-on", "csv-value"),
+        ("quantity,read,subject,subject_number,state\nvoltage,12,/wiring,0,all-on", "csv-value"),
+        (f"quantity,read,subject,subject_number,state\nvoltage,12,/wiring,{'9' * 6000},all-on", "csv-value"),
+    ],
+)
+def test_a_sheet_that_is_none_is_refused(client: Client, text: str, code: str) -> None:
+    errors = refused(client, {**job(), "readings_csv": text})
+    assert errors[0]["code"] == code
+    assert errors[0]["pointer"] == "/readings_csv"
+    assert len(errors[0]["detail"]) < 400
+
+
+def test_the_id_of_a_row_comes_back_where_a_request_may_have_it(client: Client) -> None:
+    rows = ["voltage,12,terminal,no-load,step 2", "voltage,12,terminal,no-load,'=1+1"]
+    rows += [f"voltage,12,terminal,no-load,{each}" for each in ("x" * 65, "naïve", "")]
+    reply = check(client, {**job(), "readings_csv": "\n".join(["quantity,read,subject,state,id", *rows])})
+    assert [each.get("id") for each in reply["readings"]] == ["step 2", "=1+1", None, None, None]
+
+
+def test_nothing_read_at_all_asks_for_the_terminals_first(client: Client) -> None:
+    reply = check(client, job())
+    assert reply["verdict"] == "nothing-to-judge"
+    assert reply["next_reading"]["subject"] == {"pointer": "/supply"}
