@@ -24,7 +24,14 @@ from service.studies.reach.request import (
     SpacingLayout,
 )
 from service.studies.reach.study import ReachAnswer, Trial, Tried
-from service.translate.job import METRIC, corners_of, in_phase, temperature_of, wet_contact_of
+from service.translate.job import (
+    METRIC,
+    corners_of,
+    in_phase,
+    judged_conditions,
+    temperature_of,
+    wet_contact_of,
+)
 from service.translate.naming import PlaceNames
 from service.translate.rows import end_row, extreme_volts
 from service.translate.supply import supply_of
@@ -49,6 +56,7 @@ ONE_WATT = RealPower(1.0, "W")
 def job_of(request: ReachRequest) -> trial.ReachJob:
     """The question that a request asks."""
     supply = supply_of(request.supply, "/supply")
+    judged = judged_conditions(request.conditions, request.supply, usual=False)
     limits, nominal = request.limits, request.nominal_voltage
     drop_percent = UNSET if limits is UNSET else limits.maximum_drop_percent
     job = Job(
@@ -60,8 +68,10 @@ def job_of(request: ReachRequest) -> trial.ReachJob:
         all_in_phase=in_phase(request.conditions),
         maximum_drop_ratio=None if drop_percent is UNSET else drop_percent / 100.0,
         margin=False,
-        corners=corners_of(request.conditions, supply),
+        corners=corners_of(judged, supply),
         wet_contact=wet_contact_of(request.conditions),
+        usual_range=judged is not request.conditions,
+        stated_corners=corners_of(request.conditions, supply),
     )
     line = _line(request, direct_current=supply.direct_current)
     return trial.ReachJob(job, line, cable_spec(request.cable), _question(request))

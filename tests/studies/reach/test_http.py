@@ -386,3 +386,12 @@ def test_a_wiring_of_absurd_lengths_can_be_posted_all_the_same(client: Client, u
     reply = jobs.asked(client, jobs.question(asks, units=units))
     posted = {"supply": jobs.DC_12_V, "wiring": reply["wiring"]}
     assert len(jobs.solved(client, posted)["fixtures"]) == reply["answer"]["count"] == 500
+
+
+def test_the_usual_range_is_judged_where_it_is_asked_for(client: Client) -> None:
+    put = jobs.question(jobs.longest_run(jobs.watts(40)), supply=jobs.transformer())
+    plain = jobs.asked(client, put)
+    usual = jobs.asked(client, put | {"conditions": {"range": "usual"}})
+    assert usual["answer"]["length"]["value"] < plain["answer"]["length"]["value"]
+    assert "usual-range" in jobs.assumed(usual)
+    assert "usual-range" not in jobs.assumed(plain)
