@@ -8,8 +8,7 @@ from typing import NamedTuple
 from service.circuit.cables import Cable, resolve_cable
 from service.circuit.corners import TOGETHER, Corner, at_corner, corners_of, states_of
 from service.circuit.envelope import EnvelopeResult, light_work, take_light_loads
-from service.circuit.graph import leaves_supply
-from service.circuit.job import CableSpec, Graph, Job
+from service.circuit.job import CableSpec, Job
 from service.circuit.layout import LaidSpan
 from service.circuit.state import Connected, FixtureVoltages, connect_job, network_of, solve_connected
 from service.circuit.work import FILLED, Budget, count, work_of
@@ -380,14 +379,8 @@ def with_taps(job: Job, taps_v: Taps) -> Job:
     """The job with the tap of each feeder; none given leaves them as they are. [V]"""
     if not taps_v:
         return job
-    if isinstance(job.wiring, Graph):
-        taps = iter(taps_v)
-        spans = tuple(
-            span._replace(tap_v=next(taps)) if leaves_supply(span) else span for span in job.wiring.spans
-        )
-        return job._replace(wiring=job.wiring._replace(spans=spans))
-    runs = tuple(run._replace(tap_v=tap_v) for run, tap_v in zip(job.wiring, taps_v, strict=True))
-    return job._replace(wiring=runs)
+    feeders = zip(job.feeders(), taps_v, strict=True)
+    return job.with_feeders([feeder._replace(tap_v=tap_v) for feeder, tap_v in feeders])
 
 
 def least_loads(connected: Connected) -> list[tuple[int, Load]]:

@@ -24,7 +24,7 @@ from service.circuit.estimate import (
     findings_work,
     refuse_over_limit,
 )
-from service.circuit.job import CableSpec, Corners, FixtureSpec, Job, JobPart, JobTooLargeError, RunSpec
+from service.circuit.job import CableSpec, FixtureSpec, Job, JobPart, JobTooLargeError, RunSpec
 from service.circuit.reading import EndResult, read_off
 from service.circuit.runs import LUMPS, Placement, evenly_spread, lines_at, lumped, spaced
 from service.circuit.state import (
@@ -381,20 +381,18 @@ class CountSearch(NamedTuple):
 class ReachJob(NamedTuple):
     """A question: a job without wiring, the fixture line and the cable that its runs are made of.
 
-    `stated_corners` are those that the request states, where the job has usual ones; `accepted` are the codes
-    of warnings that the caller accepts.
+    `accepted` are the codes of warnings that the caller accepts.
     """
 
     job: Job
     line: FixtureSpec
     cable: CableSpec
     question: LengthSearch | LoadSearch | CountSearch
-    stated_corners: Corners | None
     accepted: frozenset[str]
 
     def stated(self) -> ReachJob:
         """The same question, judged over what the request states and no usual range."""
-        return self._replace(job=self.job._replace(corners=self.stated_corners, usual_range=False))
+        return self._replace(job=self.job.as_stated())
 
     @property
     def gapless(self) -> bool:
