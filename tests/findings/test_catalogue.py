@@ -30,7 +30,7 @@ NOT_REMARKS = {"in-phase"}
 
 PLACEHOLDERS = {
     "where", "measured", "limit", "name", "conductor", "tap", "effect", "remedy", "allowed", "usual", "end",
-    "power_factor", "reason", "joints",
+    "power_factor", "reason", "joints", "broken", "values",
 }  # fmt: skip
 
 KINDS: tuple[FindingKind | AssumptionKind, ...] = (*FINDINGS.values(), *ASSUMPTIONS.values())

@@ -14,6 +14,7 @@ from service.circuit.estimate import (
     refuse_over_limit,
     size_of,
 )
+from service.circuit.growth import GROWTH_WATCHED, certain_growth, is_near_collapse, paid
 from service.circuit.job import Graph, Job, JobPart
 from service.circuit.layout import Layout
 from service.circuit.runs import LUMPS, evenly_spread, lines_at
@@ -38,7 +39,6 @@ from service.circuit.work import (
     TOLD,
     WorkOverLimitError,
     charge,
-    charged,
     count,
     work_of,
     work_of_telling,
@@ -96,10 +96,6 @@ def voltage_drop_work(job: Job) -> Estimate:
     first = drop_work(job, size) + work_of(size.effort)
     margin = STATES_OF_A_MARGIN * work_of(size.effort) if job.margin else 0
     return estimate_of(first, margin + findings_work(job, size), turned=size.turned)
-
-
-GROWTH_WATCHED = 1.25
-"""A network that cannot carry this many times its load is said to be near collapse. [-]"""
 
 
 def voltage_drop(job: Job) -> Answer:
@@ -166,8 +162,7 @@ def _answer_of(state: SolvedState) -> Answer:
 
 def _margin(state: SolvedState) -> tuple[Margin, list[FindingFacts]]:
     """How much more load the wiring carries: certain from the certificate, exact where it was asked for."""
-    at_least = max(1.0, certified_margin(worst_open_circuit_drop(state.network)))
-    near = at_least < GROWTH_WATCHED and not paid(can_be_carried)(state.network.scaled(GROWTH_WATCHED))
+    at_least, near = certain_growth(state.network), is_near_collapse(state.network)
     found = [near_collapse_finding(state, growth=GROWTH_WATCHED)] if near else []
     margin = searched_margin(state, certain=at_least) if state.job.margin else Margin(at_least=at_least)
     return margin, found
@@ -221,16 +216,6 @@ def searched_margin(state: SolvedState, *, certain: float) -> Margin:
         return Margin(exact=exact, first_out=first_out_of_window(state))
     except WorkOverLimitError:
         return Margin(at_least=certain, absent_because="work-over-limit")
-
-
-def paid(holds: Callable[[Network], bool]) -> Callable[[Network], bool]:
-    """A condition that costs the work of the state that it solves."""
-
-    def held(network: Network) -> bool:
-        with charged(work_of(network.effort)):
-            return holds(network)
-
-    return held
 
 
 def first_out_of_window(state: SolvedState) -> tuple[float, JobPart] | None:

@@ -19,6 +19,7 @@ from tests.http.jobs import (
     amperes,
     awg,
     branch,
+    dc_supply,
     halogen,
     job,
     lamp,
@@ -81,7 +82,8 @@ def garden_of(others: int, lowest_first_v: float) -> Json:
     """The same as a request; the cables of the others are 20 m long and open."""
     first = run(lamp(8, halogen(50), window=window(lowest_first_v, 14)), cable=awg(12))
     rest = [run(lamp(20, halogen(50), window=window(1, 14)), cable=awg(12)) for _ in range(others)]
-    request = asked(job(first, *rest, supply=transformer(winding=winding(48, 4))))
+    source = dc_supply(12.48, internal_resistance=quantity(0.12, "ohm"))
+    request = asked(job(first, *rest, supply=source))
     return {**request, "open": [f"/wiring/runs/{index + 1}/cable" for index in range(others)]}
 
 
