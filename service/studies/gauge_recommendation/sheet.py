@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from msgspec import UnsetType
 from msgspec.structs import replace
 
-from service.sheets.figures import NOTHING, as_stated, either, optional, plain, said
+from service.sheets.figures import NOTHING, as_stated, either, optional, percent, plain, said
 from service.sheets.sections import closing_sections, findings_section, head, job_section, wiring_blocks
 from service.sheets.sheet import Column, Facts, Paragraph, Section, Sheet, Table, filled, numbers, texts
 from service.studies.gauge_recommendation.reply import (
@@ -99,7 +99,7 @@ def outcome_cells(outcome: Outcome) -> list[str]:
         NOTHING if drop is None else plain(drop),
         optional(outcome.cable_loss),
         ", ".join(plain(tap.value) for tap in said(outcome.taps) or ()) or NOTHING,
-        NOTHING if loading is None else plain(loading),
+        NOTHING if loading is None else percent(loading),
         "; ".join(_broken(outcome)) or NOTHING,
     ]
 
