@@ -11,6 +11,9 @@ from service.wire.job import AcceptedWarning
 KIND = FindingKind("made-up", (FAULT, WARNING, NOTE), "Words.", "Meaning.")
 OF_READINGS = {"reading-without-state", "current-without-load", "meter-averages", "stage-needs-true-rms"}
 
+OF_A_CHOICE = {"range-not-held"}
+"""What is said of a choice that was made; it rules none out."""
+
 
 def test_a_fault_is_never_accepted_and_a_note_never_asked_about() -> None:
     found = [KIND.found(JobPart(""), "caller", severity=severity) for severity in (FAULT, WARNING, NOTE)]
@@ -20,4 +23,4 @@ def test_a_fault_is_never_accepted_and_a_note_never_asked_about() -> None:
 
 def test_every_warning_of_a_job_can_be_accepted_by_its_code() -> None:
     warnings = {code for code, kind in FINDINGS.items() if WARNING in kind.severities}
-    assert set(get_args(AcceptedWarning)) == warnings - OF_READINGS
+    assert set(get_args(AcceptedWarning)) == warnings - OF_READINGS - OF_A_CHOICE
