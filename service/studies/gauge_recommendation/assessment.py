@@ -24,7 +24,7 @@ from service.circuit.state import (
     read_off,
     solve_connected,
 )
-from service.circuit.work import FILLED, Budget, WorkOverLimitError, count, work_of, work_of_judging
+from service.circuit.work import FILLED, JUDGED, Budget, WorkOverLimitError, count, work_of, work_of_judging
 from service.findings.finding import Amount, FindingFacts
 from service.findings.judge import judged, unsolved_findings
 from service.findings.limits import unaccepted
@@ -175,6 +175,7 @@ class Assessor:
         chosen = {index for slot in self.slots for index in slot.spans}
         for standing in self._states_at(self.offered_taps_v[:1] * len(self.job.feeders())):
             connected = standing.connected
+            count(JUDGED * standing.network.points)
             spans = connected.layout.spans
             kept = [span for index, span in enumerate(spans) if index not in chosen]
             fixed = replace(connected, layout=replace(connected.layout, spans=kept))
@@ -427,6 +428,7 @@ class Assessor:
 
 def _with_cables(state: SolvedState, ohms: list[float], cables: list[Cable | None]) -> SolvedState:
     """A solved state whose layout has the cables that it was solved with."""
+    count(FILLED * len(ohms))
     laid = zip(state.layout.spans, ohms, cables, strict=True)
     spans = [span._replace(resistance_ohm=ohm, cable=cable) for span, ohm, cable in laid]
     return replace(state, layout=replace(state.layout, spans=spans))
