@@ -19,6 +19,9 @@ OF_READINGS = {
     "stage-needs-true-rms",
 }
 
+OF_A_CHOICE = {"range-not-held"}
+"""What is said of a choice that was made; it rules none out."""
+
 
 def test_a_fault_is_never_accepted_and_a_note_never_asked_about() -> None:
     found = [KIND.found(JobPart(""), "caller", severity=severity) for severity in (FAULT, WARNING, NOTE)]

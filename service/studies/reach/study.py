@@ -24,6 +24,7 @@ from service.circuit.estimate import (
     findings_work,
     refuse_over_limit,
 )
+from service.circuit.growth import certain_growth
 from service.circuit.job import CableSpec, FixtureSpec, Job, JobPart, JobTooLargeError, RunSpec
 from service.circuit.reading import EndResult, read_off
 from service.circuit.runs import LUMPS, Placement, evenly_spread, lines_at, lumped, spaced
@@ -38,14 +39,12 @@ from service.circuit.work import work_of, work_of_judging
 from service.findings.finding import FindingFacts
 from service.findings.judge import corner_findings, judged
 from service.findings.limits import excess, range_finding, unaccepted
-from service.findings.voltage import NO_OPERATING_POINT
-from service.physics.certificate import certified_margin, worst_open_circuit_drop
+from service.findings.voltage import NO_OPERATING_POINT, growth_findings
 from service.physics.solve import NoOperatingPointError
 from service.studies.voltage_drop.study import (
     Answer,
     closer,
     end_of,
-    growth_findings,
     voltage_drop,
 )
 
@@ -186,8 +185,8 @@ def broken_as_stated(asked: ReachJob, index: int) -> list[FindingFacts]:
     found = unaccepted(judged(read_off(state)), asked.accepted)
     if found:
         return found
-    certain = certified_margin(worst_open_circuit_drop(state.network))
-    return unaccepted(growth_findings(state, certain=certain), asked.accepted)
+    growth = growth_findings(state, certain=certain_growth(state.network))
+    return unaccepted(growth, asked.accepted)
 
 
 def _broken_with_all_on(asked: ReachJob, index: int) -> list[FindingFacts]:
