@@ -103,6 +103,11 @@ class SolvedState(Connected):
         return columns
 
 
+def conductor_temperature(job: Job) -> float:
+    """Temperature of the cables of a job. [°C]"""
+    return DEFAULT_TEMPERATURE_C if job.temperature_c is None else job.temperature_c
+
+
 def connect_job(job: Job) -> Connected:
     """Connect what leaves the supply to its taps and circuits and lay it from the terminal on.
 
@@ -114,7 +119,7 @@ def connect_job(job: Job) -> Connected:
         A graph that cannot be wired as it is described.
     """
     feed = connect(job.supply, job.feeders())
-    temperature_c = DEFAULT_TEMPERATURE_C if job.temperature_c is None else job.temperature_c
+    temperature_c = conductor_temperature(job)
     if isinstance(job.wiring, Graph):
         return _connected(job, feed, lay_graph(job.wiring, feed, temperature_c))
     refuse_too_large(

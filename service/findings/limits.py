@@ -29,10 +29,11 @@ def unaccepted(findings: Iterable[FindingFacts], accepted: frozenset[str]) -> li
 RANGE_NOT_HELD: Final = FindingKind(
     "range-not-held",
     (WARNING,),
-    "No choice keeps every limit over the usual range, so this one is judged as stated. {where} {shown}.",
-    "What is answered keeps the limits in the stated state, and no choice does over the usual range.",
-    "No choice keeps every limit over the usual range, so this one is judged as stated. {where} {shown}"
-    " at {corner}.",
+    "No choice was found that keeps every limit over the usual range, so this one is judged as stated."
+    " {where} {shown}.",
+    "What is answered keeps the limits in the stated state; none was found that does over the usual range.",
+    "No choice was found that keeps every limit over the usual range, so this one is judged as stated."
+    " {where} {shown} at {corner}.",
 )
 
 

@@ -93,6 +93,8 @@ OUT_OF_REACH: Final[dict[str, set[str]]] = {
         "ShownVoltage.unit",
         "ShownVoltage.value",
     },
+    # Where the work ends before anything is found: a test of the search makes it end.
+    "/v1/gauge-recommendation": {"NoneFound.currency", "NoneFound.id"},
     # Its findings are about stages and measure nothing.
     "/v1/commissioning-sheet": {"Finding.limit", "Finding.measured", "Subject.number"},
     # One run alone, which has no id.

@@ -1,11 +1,9 @@
 """Gauge recommendation: which cable."""
 
-from contextlib import suppress
 from typing import Final
 
 from msgspec.structs import replace
 
-from service.circuit.work import WorkOverLimitError
 from service.findings.finding import FindingFacts
 from service.findings.limits import unaccepted
 from service.studies.description import Description, Example
@@ -16,7 +14,7 @@ from service.studies.gauge_recommendation.sheet import gauge_recommendation_shee
 from service.studies.gauge_recommendation.study import (
     GaugeJob,
     Recommendation,
-    gauge_recommendation,
+    Search,
     gauge_recommendation_work,
 )
 from service.studies.gauge_recommendation.translate import (
@@ -40,20 +38,15 @@ def answer(message: GaugeRecommendationRequest, question: GaugeJob, sha256: str)
     if not question.job.usual_range and described_job(message, usual=True).usual_range:
         message = as_stated(message)  # A job so large is judged as stated alone.
     ranged = _Choosing(message, question)
-    if not question.job.usual_range:
-        return ranged.reply(gauge_recommendation(question, ranged.ruled_out), sha256)
-    chosen = ranged.searched()
-    if chosen is not None and chosen.found is not None:
-        return ranged.reply(chosen, sha256)
-    stated_message = as_stated(message)
-    stated = _Choosing(stated_message, job_of(stated_message))
-    if chosen is None:
-        alone = gauge_recommendation(stated.question, stated.ruled_out)
-        return stated.reply(alone, sha256, over=message)
-    found = stated.searched()
-    if found is not None and found.found is not None:
-        return stated.reply(found, sha256, over=message)
-    return ranged.reply(chosen, sha256)
+    chosen = ranged.search.run()
+    if chosen.found is not None or not question.job.usual_range:
+        return ranged.reply(sha256)
+    stated = _Choosing(as_stated(message), job_of(as_stated(message)))
+    alone = stated.search.run()
+    if alone.found is not None:
+        return stated.reply(sha256, over=message)
+    # What fails as stated fails over any range.
+    return ranged.reply(sha256, proven=chosen.proven or alone.proven)
 
 
 class _Choosing:
@@ -61,13 +54,8 @@ class _Choosing:
 
     def __init__(self, message: GaugeRecommendationRequest, question: GaugeJob) -> None:
         self.message, self.question = message, question
+        self.search = Search(question, self.ruled_out)
         self._last: tuple[Wiring, Answer] | None = None
-
-    def searched(self) -> Recommendation | None:
-        """What is chosen; None where the work of one request does not reach for that."""
-        with suppress(WorkOverLimitError):
-            return gauge_recommendation(self.question, self.ruled_out)
-        return None
 
     def ruled_out(self, chosen: Recommendation, found: Found) -> list[FindingFacts]:
         """What a voltage drop shows of a choice that rules it out."""
@@ -77,12 +65,18 @@ class _Choosing:
         return unaccepted(solved.findings, self.question.accepted)
 
     def reply(
-        self, chosen: Recommendation, sha256: str, *, over: GaugeRecommendationRequest | None = None
+        self, sha256: str, *, over: GaugeRecommendationRequest | None = None, proven: bool = False
     ) -> GaugeRecommendationReply:
-        """The reply; `over` is the request with the range that what is chosen does not hold."""
+        """The reply; `over` is the request with the range that what is chosen does not hold.
+
+        `proven`: it is known that nothing passes.
+        """
+        chosen = self.search.recommendation()
         if chosen.found is None or self._last is None:
             solved = voltage_drop(self.question.job)
-            return none_passes_reply(self.message, self.question, chosen, solved, sha256)
+            return none_passes_reply(
+                self.message, self.question, chosen._replace(proven=chosen.proven or proven), solved, sha256
+            )
         wiring, solved = self._last
         return recommended_reply(
             self.message,

@@ -19,6 +19,7 @@ from service.circuit.state import (
     Connected,
     FixtureVoltages,
     SolvedState,
+    conductor_temperature,
     connect_job,
     network_of,
     solve_connected,
@@ -42,7 +43,7 @@ from service.findings.violation import (
     window_violations,
     worst_of_each,
 )
-from service.findings.voltage import NEAR_COLLAPSE, NO_OPERATING_POINT, growth_findings
+from service.findings.voltage import FIXTURE_ABOVE_WINDOW, NEAR_COLLAPSE, NO_OPERATING_POINT, growth_findings
 from service.physics.load import FILAMENT_EXPONENT, Load
 from service.physics.network import Network, Span, with_loads, with_resistances
 from service.physics.solve import NoOperatingPointError
@@ -134,11 +135,13 @@ class Assessor:
     ) -> None:
         self.job, self.candidates, self.offered_taps_v, self.budget = job, candidates, offered_taps_v, budget
         self.accepted = accepted
-        self._states: dict[Taps, list[PreparedState]] = {}
-        self._base = self._states_at(offered_taps_v[:1] * len(job.feeders()))[0]
+        self._states: dict[tuple[Taps, int], PreparedState] = {}
+        self._corners = states_of(job)
+        self._base = self._state_at(offered_taps_v[:1] * len(job.feeders()), 0)
         self.slots: tuple[Slot, ...] = ()
         self._seen: dict[Choice, Assessment] = {}
         self._hopeless: dict[Choice, bool] = {}
+        self._lowest = 0
         draws = self._base.network.draws
         tree = len(self.layout_spans) == self._base.network.points - 1
         self.bounded = tree and not any(draw.non_active_current for draw in draws)
@@ -161,8 +164,8 @@ class Assessor:
     def resistances_of(self, candidate: int) -> tuple[float, ...]:
         """Resistance of a candidate in each state, by which thicker is told from thinner. [ohm/m]"""
         spec = self.candidates[candidate].spec(CableSpec(self.candidates[candidate].conductor, None, 1))
-        standings = next(iter(self._states.values()))
-        return tuple(resolve_cable(spec, one.connected.layout.temperature_c).ohm_per_m for one in standings)
+        temperatures_c = [conductor_temperature(at_corner(self.job, corner)) for corner in self._corners]
+        return tuple(resolve_cable(spec, each_c).ohm_per_m for each_c in temperatures_c)
 
     def beyond_choice(self) -> list[FindingFacts]:
         """What rules every choice out: faults and warnings that no cable and no tap removes.
@@ -215,7 +218,7 @@ class Assessor:
         WorkOverLimitError
             The budget is spent.
         """
-        found = self.remembered(choice)
+        found = self.near(choice, ())
         if found.breaches:
             with suppress(WorkOverLimitError):
                 return self._assess_at(choice, found.taps_v, wholly=True)
@@ -228,11 +231,13 @@ class Assessor:
     def remembered(self, choice: Choice) -> Assessment:
         """Assess a choice, once."""
         if choice not in self._seen:
-            self._seen[choice] = self.assess(choice)
+            self._seen[choice] = self.assess(choice, quickly=True)
         return self._seen[choice]
 
-    def assess(self, choice: Choice) -> Assessment:
+    def assess(self, choice: Choice, *, quickly: bool = False) -> Assessment:
         """Solve a choice in every state and hold it against every limit, on the lowest taps if they are open.
+
+        `quickly` looks at no other state once a lamp is too low in one.
 
         Raises
         ------
@@ -240,8 +245,8 @@ class Assessor:
             The budget is spent.
         """
         if not self.offered_taps_v:
-            return self._assess_at(choice, ())
-        ladder = self._ladder(choice)
+            return self._assess_at(choice, (), quickly=quickly)
+        ladder = self._ladder(choice, quickly=quickly)
         found = ladder.relieved(ladder.climbed())
         # Lower taps may still save what is too high, and higher ones what is too low; else any will do.
         return ladder.settled(found) if found.breaches and ladder.several_raised(found) else found
@@ -255,11 +260,41 @@ class Assessor:
             The budget is spent.
         """
         found = self.remembered(choice)
-        if self.offered_taps_v and self._ladder(choice).several_raised(found):
-            lower = self._ladder(choice).settled(found)
+        if any(tap_v > self.offered_taps_v[0] for tap_v in found.taps_v):
+            lower = self._ladder(choice, quickly=True).settled(found)
             if lower.passes:
                 found = self._seen[choice] = lower
         return found
+
+    def near(self, choice: Choice, taps_v: Taps) -> Assessment:
+        """Assess a choice, its taps sought from given ones or the lowest; one that passes is remembered.
+
+        Raises
+        ------
+        WorkOverLimitError
+            The budget is spent.
+        """
+        if choice in self._seen or not self.offered_taps_v:
+            return self.remembered(choice)
+        ladder = self._ladder(choice, quickly=True)
+        found = ladder.climbed(taps_v)
+        while not found.low_feeders and (lower := ladder.lowered(found, self._high_feeders(found))):
+            found = lower
+        if found.passes:
+            self._seen[choice] = found
+        return found
+
+    def _high_feeders(self, found: Assessment) -> frozenset[int]:
+        """The feeders with a lamp that is too high, as far as its breach names them."""
+        high = {breach.subject for breach in found.breaches if breach.kind is FIXTURE_ABOVE_WINDOW}
+        return frozenset(one.feeder for one in self._base.connected.layout.fixtures if one.subject in high)
+
+    def is_hopeless_in_one(self, choice: Choice) -> bool:
+        """The same as `is_hopeless`, by the one state in which a lamp was too low last: quicker."""
+        if choice in self._hopeless:
+            return self._hopeless[choice]
+        highest_v = self.offered_taps_v[-1:] * len(self.job.feeders())
+        return self._is_low(self._state_at(highest_v, self._lowest), choice)
 
     def is_hopeless(self, choice: Choice) -> bool:
         """Whether neither this choice nor any with less copper can pass, by the least that lamps can draw.
@@ -271,9 +306,15 @@ class Assessor:
         """
         if choice not in self._hopeless:
             highest_v = self.offered_taps_v[-1:] * len(self.job.feeders())
-            states = self._states_at(highest_v)
-            self._hopeless[choice] = any(self._is_low(standing, choice) for standing in states)
+            self._hopeless[choice] = any(
+                self._is_low(self._state_at(highest_v, index), choice) for index in self._lowest_first()
+            )
         return self._hopeless[choice]
+
+    def _lowest_first(self) -> list[int]:
+        """The states in their order, that first in which a lamp was too low last."""
+        states = list(range(len(self._corners)))
+        return [*states[self._lowest :], *states[: self._lowest]]
 
     def _is_low(self, standing: PreparedState, choice: Choice) -> bool:
         """Whether some lamp is too low in a state even if every lamp draws the least that it can."""
@@ -301,6 +342,24 @@ class Assessor:
             for fed in supply.circuits
         )
 
+    def feeders_of(self, slot: int) -> frozenset[int]:
+        """The feeders that a slot lies in."""
+        return frozenset(self.layout_spans[index].feeder for index in self.slots[slot].spans)
+
+    def to_be_helped(self, found: Assessment) -> tuple[frozenset[int], frozenset[int]]:
+        """The feeders and the slots in which less resistance may help a choice that fails.
+
+        A lamp may be too high because a tap was raised for another: with less resistance it need not be.
+        """
+        parts = {breach.subject for breach in found.breaches if breach.side == "thin"}
+        slots = frozenset(
+            slot
+            for slot, each in enumerate(self.slots)
+            if any(self.layout_spans[index].subject in parts for index in each.spans)
+        )
+        high = self._high_feeders(found) if self.offered_taps_v else frozenset[int]()
+        return found.low_feeders | high, slots
+
     def is_too_thin(self, slot: int, candidate: int) -> bool:
         """Whether a candidate cannot stand in a slot behind the device that the request states."""
         connected, spans = self._base.connected, self.slots[slot].spans
@@ -315,13 +374,26 @@ class Assessor:
         alone = all(_parallel(self.layout_spans[index]) == 1 for index in spans)
         return alone and any(device_too_large(limit_a, allowed_a) for limit_a in limits_a)
 
-    def _ladder(self, choice: Choice) -> TapLadder:
+    def _ladder(self, choice: Choice, *, quickly: bool) -> TapLadder:
         leaders = self._base.connected.layout.leaders
-        return TapLadder(self.offered_taps_v, leaders, lambda taps_v: self._assess_at(choice, taps_v))
+        return TapLadder(
+            self.offered_taps_v, leaders, lambda taps_v: self._assess_at(choice, taps_v, quickly=quickly)
+        )
 
-    def _assess_at(self, choice: Choice, taps_v: Taps, *, wholly: bool = False) -> Assessment:
-        """Assess a choice on given taps; `wholly` looks for every breach, else the first kinds are enough."""
-        readings = [self._read(standing, choice, wholly=wholly) for standing in self._states_at(taps_v)]
+    def _assess_at(
+        self, choice: Choice, taps_v: Taps, *, wholly: bool = False, quickly: bool = False
+    ) -> Assessment:
+        """Assess a choice on given taps; `wholly` looks for every breach, else the first kinds are enough.
+
+        `quickly` ends with the first state in which a lamp is too low, and begins with the one that was so
+        last.
+        """
+        readings = []
+        for index in self._lowest_first() if quickly else range(len(self._corners)):
+            readings.append(self._read(self._state_at(taps_v, index), choice, wholly=wholly))
+            if quickly and readings[-1].low_feeders:
+                self._lowest = index
+                break
         judged_v = [volts for reading in readings for volts in reading.volts.judged_v]
         highest_v = judged_v + [reading.alone_v for reading in readings if reading.alone_v is not None]
         return Assessment(
@@ -341,19 +413,24 @@ class Assessor:
 
     def _states_at(self, taps_v: Taps) -> list[PreparedState]:
         """The job on given taps, connected in every state; remembered."""
-        if taps_v not in self._states:
-            job, corners = with_taps(self.job, taps_v), self.job.corners
-            light = {} if corners is None else dict.fromkeys(corners_of(corners), corners.switching)
-            standings = []
-            for corner in states_of(job):
-                connected = connect_job(at_corner(job, corner))
-                network = network_of(connected)
-                self.budget.spend(work_of(network.points))
-                before = as_violations(unaccepted(unsolved_findings(connected), self.accepted))
-                switching = light.get(corner, TOGETHER)
-                standings.append(PreparedState(corner, switching, connected, network, before))
-            self._states[taps_v] = standings
-        return self._states[taps_v]
+        return [self._state_at(taps_v, index) for index in range(len(self._corners))]
+
+    def _state_at(self, taps_v: Taps, index: int) -> PreparedState:
+        """The job on given taps, connected in one state; remembered."""
+        key = taps_v, index
+        if key not in self._states:
+            corner = self._corners[index]
+            job = with_taps(self.job, taps_v)
+            light = (
+                {} if job.corners is None else dict.fromkeys(corners_of(job.corners), job.corners.switching)
+            )
+            connected = connect_job(at_corner(job, corner))
+            network = network_of(connected)
+            self.budget.spend(work_of(network.points))
+            before = as_violations(unaccepted(unsolved_findings(connected), self.accepted))
+            switching = light.get(corner, TOGETHER)
+            self._states[key] = PreparedState(corner, switching, connected, network, before)
+        return self._states[key]
 
     def _read(self, standing: PreparedState, choice: Choice, *, wholly: bool) -> StateResult:
         """Solve one state and hold it against every limit: first those that are quickly told."""
@@ -471,17 +548,25 @@ class TapLadder:
     def __init__(self, offered_v: Taps, leaders: list[int], assess: Callable[[Taps], Assessment]) -> None:
         self._offered_v, self._leaders, self._assess = offered_v, leaders, assess
 
-    def climbed(self) -> Assessment:
-        """From the lowest taps up: every feeder with a lamp too low is raised until no lamp is.
+    def climbed(self, taps_v: Taps = ()) -> Assessment:
+        """From the lowest taps up, or from given ones: every feeder with a lamp too low is raised.
 
         The winding couples the feeders, so all are solved anew after each step. Where nothing draws less at a
         higher voltage these are the lowest taps there are, because each step was needed.
         """
-        taps_v = self._offered_v[:1] * len(self._leaders)
+        taps_v = taps_v or self._offered_v[:1] * len(self._leaders)
         found = self._assess(taps_v)
         while (raised := self._moved(taps_v, found.low_feeders, 1)) != taps_v:
             taps_v, found = raised, self._assess(raised)
         return found
+
+    def lowered(self, found: Assessment, feeders: frozenset[int]) -> Assessment | None:
+        """Some feeders a tap lower; None where that is too low for a lamp, or there is no lower tap."""
+        taps_v = self._moved(found.taps_v, feeders, -1)
+        if taps_v == found.taps_v:
+            return None
+        lower = self._assess(taps_v)
+        return None if lower.low_feeders else lower
 
     def relieved(self, found: Assessment) -> Assessment:
         """From given taps up, one feeder at a time, while nothing but the load is too much and that helps.
@@ -532,11 +617,8 @@ class TapLadder:
 
     def _assess_lower(self, found: Assessment, leader: int) -> Assessment | None:
         """One feeder a tap lower; None where that is too low, breaks what was kept, or is no tap."""
-        taps_v = self._moved(found.taps_v, frozenset({leader}), -1)
-        if taps_v == found.taps_v:
-            return None
-        lower = self._assess(taps_v)
-        return None if lower.low_feeders or (found.passes and not lower.passes) else lower
+        lower = self.lowered(found, frozenset({leader}))
+        return None if lower is not None and found.passes and not lower.passes else lower
 
     def _moved(self, taps_v: Taps, feeders: frozenset[int], steps: int) -> Taps:
         """The taps with some feeders so many steps higher, as far as there are taps."""

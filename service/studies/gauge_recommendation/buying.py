@@ -202,6 +202,8 @@ class Buyer:
         self._longest_of = [0.0] * len(assessor.slots)
         for stretch in self._stretches:
             self._longest_of[stretch.slot] = max(self._longest_of[stretch.slot], stretch.piece.length_m)
+        self.in_spools = any(each.spools for each in assessor.candidates)
+        """Whether what a choice costs depends on how its pieces are cut."""
         self.proven = True
         """Whether no cut list that was asked for could be cheaper."""
 

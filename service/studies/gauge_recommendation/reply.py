@@ -196,8 +196,8 @@ class NonePassesAnswer(Answer, frozen=True, kw_only=True):
     currency: Currency | UnsetType = UNSET
 
 
-class NonePasses(NonePassesAnswer, frozen=True, tag_field="status", tag="none-passes"):
-    """No choice keeps every limit; what each breaks, and what would help."""
+class NothingChosen(NonePassesAnswer, frozen=True, kw_only=True):
+    """What is told where nothing is recommended."""
 
     objective: Word
     compared: list[ComparedCable]
@@ -211,4 +211,12 @@ class NonePasses(NonePassesAnswer, frozen=True, tag_field="status", tag="none-pa
     ]
 
 
-GaugeRecommendationReply = Recommended | NonePasses
+class NonePasses(NothingChosen, frozen=True, kw_only=True, tag_field="status", tag="none-passes"):
+    """No choice keeps every limit; what each breaks, and what would help."""
+
+
+class NoneFound(NothingChosen, frozen=True, kw_only=True, tag_field="status", tag="none-found"):
+    """The work of one request ended before a choice was found that keeps every limit; there may be one."""
+
+
+GaugeRecommendationReply = Recommended | NonePasses | NoneFound

@@ -13,6 +13,7 @@ from service.sheets.sheet import Column, Facts, Paragraph, Section, Sheet, Table
 from service.studies.gauge_recommendation.reply import (
     ComparedCable,
     GaugeRecommendationReply,
+    NoneFound,
     NonePasses,
     Outcome,
     Recommended,
@@ -29,7 +30,12 @@ from service.wire.reply import Subject
 STUDY = "Cable recommendation"
 
 
-NONE = "No choice keeps every limit. What each breaks stands below, and what would help."
+NONE_PASSES = "No choice keeps every limit. What each breaks stands below, and what would help."
+
+NONE_FOUND = (
+    "No choice was found that keeps every limit, and there may be one: the search reached its limit of work."
+    " What each breaks stands below, and what would help."
+)
 
 
 def gauge_recommendation_sheet(request: GaugeRecommendationRequest, reply: GaugeRecommendationReply) -> Sheet:
@@ -192,7 +198,7 @@ def _compared(rows: list[ComparedCable], currency: str | None) -> Table:
     return Table(columns, table)
 
 
-def _none_passes(reply: NonePasses, currency: str | None) -> list[Section]:
+def _none_passes(reply: NonePasses | NoneFound, currency: str | None) -> list[Section]:
     remedies = [
         [row.message, either(said(row.parameter)), subject_words(row.subject), *outcome_cells(row.outcome)]
         for row in reply.remedies
@@ -204,7 +210,7 @@ def _none_passes(reply: NonePasses, currency: str | None) -> list[Section]:
     ]
     helps = frozenset(place for place, row in enumerate(reply.remedies) if row.outcome.passes)
     return [
-        Section("Result", [Paragraph(NONE)]),
+        Section("Result", [Paragraph(NONE_FOUND if isinstance(reply, NoneFound) else NONE_PASSES)]),
         findings_section(reply.findings),
         Section("One size everywhere, compared", [_compared(reply.compared, currency)]),
         Section("What would help", [Table(columns, remedies, helps)]),

@@ -48,19 +48,22 @@ def gauge_recommendation_work(question: GaugeJob) -> Estimate:
     one = corner_work(job, size) + work_of(size.effort) + work_of_judging(size.points)
     first = one + drop_work(job, size) + first_cut_work(job, question.candidates, size.points)
     searches = 2 if job.usual_range else 1
-    most = searches * MAXIMUM_WORK * size.effort // size.points
+    taps = KEPT_FOR_TAPS if question.offered_taps_v else 0
+    most = searches * (MAXIMUM_WORK + taps) + KEPT_FOR_COMPARING + KEPT_FOR_REMEDIES
+    most = most * size.effort // size.points
     return estimate_of(first, most, turned=size.turned)
 
 
 KEPT_FOR_REMEDIES = 4_000
-"""Work that the search leaves over, so that something can be tried where no choice passes.
-
-Where one does, the cut list of what is bought may take it.
-"""
+"""Work to try what would help where no choice passes; where one does, for the cut list of what is bought."""
 
 
-KEPT_FOR_TAPS = 4_000
-"""Work that a search leaves over where the taps are open, so that those of what it found can be lowered."""
+KEPT_FOR_TAPS = 8_000
+"""Work to lower the taps of what is found, where they are open."""
+
+
+KEPT_FOR_COMPARING = 8_000
+"""Work for what each candidate does in every open place, beside what the search left."""
 
 
 class GaugeJob(NamedTuple):
@@ -96,7 +99,7 @@ class Recommendation(NamedTuple):
     """The answer; `found` is None where no choice passes, and then the remedies say what would help.
 
     `taps_moved`: some feeder was given another tap than it has in the request. `beyond_choice` rules every
-    choice out.
+    choice out. `proven` is false where nothing was found before the work ended.
     """
 
     found: Found | None
@@ -109,6 +112,7 @@ class Recommendation(NamedTuple):
     open_cables: frozenset[str]
     taps_moved: bool = False
     beyond_choice: tuple[FindingFacts, ...] = ()
+    proven: bool = True
 
 
 Judge = Callable[[Recommendation, Found], list[FindingFacts]]
@@ -129,53 +133,92 @@ def gauge_recommendation(question: GaugeJob, judge: Judge | None = None) -> Reco
     JobTooLargeError, WiringContradictoryError
         The job cannot be laid.
     WorkOverLimitError
-        Not even one choice could be found within the work that one request may ask for.
+        One request may not ask for so much.
     """
-    refuse_over_limit(gauge_recommendation_work(question))
-    kept = KEPT_FOR_TAPS if question.offered_taps_v else 0
-    budget = Budget(MAXIMUM_WORK - KEPT_FOR_REMEDIES - kept)
-    assessor = Assessor(question.job, question.candidates, budget, question.offered_taps_v, question.accepted)
-    spans = assessor.layout_spans
-    laid_at = frozenset(span.cable_at for span in spans if span.cable_at)
-    open_cables = laid_at if question.open_cables is None else question.open_cables & laid_at
-    assessor.slots = slots_of(spans, open_cables, question.scope)
-    priced = all(candidate.priced for candidate in question.candidates)
-    buyer = Buyer(assessor, joints=question.joints)
-    pricing = _by_price(assessor, buyer) if priced else _by_metal(assessor, buyer)
-    answer = Recommendation(
-        found=None,
-        slots=assessor.slots,
-        spans=spans,
-        compared=[Compared(candidate, None, None) for candidate in question.candidates],
-        purchase=[],
-        objective="least-price" if priced else "least-metal",
-        remedies=[],
-        open_cables=open_cables,
-        beyond_choice=tuple(assessor.beyond_choice()),
-    )
-    found = None if answer.beyond_choice else _judged_cheapest(question, assessor, pricing, answer, judge)
-    answer = answer._replace(compared=_compare(assessor, buyer, priced=priced))
-    if found is None:
-        return answer._replace(remedies=_remedies(question, open_cables, assessor, buyer))
-    cutting = first_cut_work(question.job, question.candidates, size_of(question.job).points)
-    purchase = buyer.settled(found.choice, Budget(assessor.budget.left + KEPT_FOR_REMEDIES + cutting))
-    return answer._replace(found=found, purchase=purchase, taps_moved=_taps_moved(question.job, found))
+    search = Search(question, judge)
+    search.run()
+    return search.recommendation()
 
 
-def _judged_cheapest(
-    question: GaugeJob, assessor: Assessor, pricing: Pricing, answer: Recommendation, judge: Judge | None
-) -> Found | None:
-    """The cheapest choice with which the voltage drop of the filled wiring is content as well."""
-    while (found := cheapest(assessor, pricing)) is not None:
-        if question.offered_taps_v:
-            assessor.budget = Budget(assessor.budget.left + KEPT_FOR_TAPS)
-        found = _on_lowest_taps(assessor, found)
-        moved = answer._replace(found=found, taps_moved=_taps_moved(question.job, found))
-        ruled_out = [] if judge is None else judge(moved, found)
-        if not ruled_out:
-            break
-        assessor.rule_out(found.choice, tuple(as_violations(ruled_out)))
-    return found
+class Search:
+    """The search for one answer: what is found, and then all that is told of it.
+
+    Parameters
+    ----------
+    question : GaugeJob
+    judge : callable, optional
+        The last word on what is to be recommended; where it says no the search goes on.
+    """
+
+    def __init__(self, question: GaugeJob, judge: Judge | None = None) -> None:
+        refuse_over_limit(gauge_recommendation_work(question))
+        self._question, self._judge = question, judge
+        budget = Budget(MAXIMUM_WORK)
+        assessor = self._assessor = Assessor(
+            question.job, question.candidates, budget, question.offered_taps_v, question.accepted
+        )
+        spans = assessor.layout_spans
+        laid_at = frozenset(span.cable_at for span in spans if span.cable_at)
+        open_cables = laid_at if question.open_cables is None else question.open_cables & laid_at
+        assessor.slots = slots_of(spans, open_cables, question.scope)
+        self._priced = all(candidate.priced for candidate in question.candidates)
+        self._buyer = Buyer(assessor, joints=question.joints)
+        self._answer = Recommendation(
+            found=None,
+            slots=assessor.slots,
+            spans=spans,
+            compared=[Compared(candidate, None, None) for candidate in question.candidates],
+            purchase=[],
+            objective="least-price" if self._priced else "least-metal",
+            remedies=[],
+            open_cables=open_cables,
+            beyond_choice=tuple(assessor.beyond_choice()),
+        )
+
+    def run(self) -> Recommendation:
+        """Search, and say what is found; nothing is told beside it so far.
+
+        Where the work ends before anything is found it is not proven that nothing passes.
+        """
+        if not self._answer.beyond_choice:
+            try:
+                found = self._cheapest()
+            except WorkOverLimitError:
+                self._answer = self._answer._replace(proven=False)
+            else:
+                moved = found is not None and _taps_moved(self._question.job, found)
+                self._answer = self._answer._replace(found=found, taps_moved=moved)
+        return self._answer
+
+    def _cheapest(self) -> Found | None:
+        """The cheapest choice with which the voltage drop of the filled wiring is content as well."""
+        assessor = self._assessor
+        pricing = (_by_price if self._priced else _by_metal)(assessor, self._buyer)
+        while (found := cheapest(assessor, pricing)) is not None:
+            if self._question.offered_taps_v:
+                assessor.budget = Budget(assessor.budget.left + KEPT_FOR_TAPS)
+            found = _on_lowest_taps(assessor, found)
+            moved = self._answer._replace(found=found, taps_moved=_taps_moved(self._question.job, found))
+            ruled_out = [] if self._judge is None else self._judge(moved, found)
+            if not ruled_out:
+                break
+            assessor.rule_out(found.choice, tuple(as_violations(ruled_out)))
+        return found
+
+    def recommendation(self) -> Recommendation:
+        """All that is told of what was found: what each candidate does alone, what to buy, what helps."""
+        assessor, found = self._assessor, self._answer.found
+        assessor.budget = Budget(assessor.budget.left + KEPT_FOR_COMPARING)
+        compared = _compare(assessor, self._buyer, priced=self._priced)
+        self._answer = self._answer._replace(compared=compared)
+        if found is None:
+            remedies = _remedies(self._question, self._answer.open_cables, assessor, self._buyer)
+            return self._answer._replace(remedies=remedies)
+        size = size_of(self._question.job)
+        cutting = first_cut_work(self._question.job, self._question.candidates, size.points)
+        left = Budget(assessor.budget.left + KEPT_FOR_REMEDIES + cutting)
+        purchase = self._buyer.settled(found.choice, left)
+        return self._answer._replace(purchase=purchase)
 
 
 def _taps_moved(job: Job, found: Found) -> bool:
@@ -223,7 +266,7 @@ def _by_price(assessor: Assessor, buyer: Buyer) -> Pricing:
             return inf
         return rates[index] * assessor.slots[slot].length_m
 
-    return Pricing(exact, least, buyer.can_begin, lambda: buyer.proven)
+    return Pricing(exact, least, buyer.can_begin, lambda: buyer.proven, separable=not buyer.in_spools)
 
 
 def _by_metal(assessor: Assessor, buyer: Buyer) -> Pricing:
@@ -243,7 +286,7 @@ def _by_metal(assessor: Assessor, buyer: Buyer) -> Pricing:
             return inf
         return sum(metal(slot, index) for slot, index in enumerate(choice))
 
-    return Pricing(exact, least, buyer.can_begin, lambda: True)
+    return Pricing(exact, least, buyer.can_begin, lambda: True, separable=True)
 
 
 def _compare(assessor: Assessor, buyer: Buyer, *, priced: bool) -> list[Compared]:

@@ -49,6 +49,7 @@ from service.studies.gauge_recommendation.reply import (
     ChosenTap,
     ComparedCable,
     CutPiece,
+    NoneFound,
     NonePasses,
     Outcome,
     PurchaseLine,
@@ -256,11 +257,11 @@ def _sources(solved: Answer, findings: Iterable[FindingFacts]) -> list[str]:
 
 def none_passes_reply(
     request: Asked, question: GaugeJob, recommendation: Recommendation, solved: Answer, sha256: str
-) -> NonePasses:
+) -> NonePasses | NoneFound:
     """The reply where none does; `solved` is the job as it stood in the request."""
     naming = PlaceNames(solved.layout, length_unit(request))
     assumptions = [*solved.assumptions, *_own_assumptions(request, question, recommendation)]
-    return NonePasses(
+    return (NonePasses if recommendation.proven else NoneFound)(
         objective=recommendation.objective,
         compared=_compared_rows(recommendation, naming),
         remedies=[_remedy(remedy, naming) for remedy in recommendation.remedies],

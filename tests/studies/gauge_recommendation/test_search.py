@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from service.circuit.work import MAXIMUM_WORK, WORK_OF_A_STATE, Budget, WorkOverLimitError
+from service.circuit.work import WORK_OF_A_STATE, Budget, WorkOverLimitError
 from service.studies.gauge_recommendation.assessment import Assessor
 from service.studies.gauge_recommendation.search import Pricing, cheapest
 from service.studies.gauge_recommendation.study import gauge_recommendation
@@ -98,8 +98,9 @@ def test_where_only_thin_cable_passes_the_rule_for_drivers_would_lose_it(
     request = garden_of(2, (both_thin + one_thicker) / 2)
     dear = {"kind": "per-length", "amount": "9.00", "per": "m"}
     request["stock"] = [{**STOCK[0], "price": dear}, *STOCK[1:4]]
-    # Without the first look at equal choices, which happens to find this one.
-    monkeypatch.setattr("service.studies.gauge_recommendation.search._Search.weigh_uniform", lambda _: None)
+    # Without the looks before branch and bound, which happen to find this one.
+    for step in ("weigh_thickest", "climb"):
+        monkeypatch.setattr(f"service.studies.gauge_recommendation.search._Search.{step}", lambda _: None)
     assert names(request) == ["16 AWG", "16 AWG"]
 
     made_before = Assessor.__init__
@@ -291,14 +292,15 @@ def test_where_the_thickest_fails_everywhere_none_passes_however_many_the_places
     assert answer.remedies
 
 
-def test_only_where_nothing_was_found_the_work_is_over_the_limit() -> None:
+def test_where_the_work_ends_before_anything_is_found_nothing_is_claimed() -> None:
     # On a ring nothing is proven by the thickest cable, and 120 places are too many to try.
     request = ring_of(120)
     for fixture in request["wiring"]["fixtures"]:
         fixture["window"] = jobs.window(11.9999, 15)
-    with pytest.raises(WorkOverLimitError) as error:
-        gauge_recommendation(question(asked(request, STOCK[:2], "per-span")))
-    assert error.value.work > MAXIMUM_WORK
+    answer = gauge_recommendation(question(asked(request, STOCK[:2], "per-span")))
+    assert answer.found is None
+    assert not answer.proven
+    assert all(row.assessment and not row.assessment.passes for row in answer.compared)
 
 
 def test_the_work_is_the_same_however_often_it_is_asked() -> None:
@@ -318,7 +320,11 @@ def unit_pricing(made: Assessor) -> Pricing:
         return made.slots[slot].length_m * (1 + index)
 
     return Pricing(
-        lambda choice: sum(map(least, range(len(choice)), choice)), least, lambda _: True, lambda: True
+        lambda choice: sum(map(least, range(len(choice)), choice)),
+        least,
+        lambda _: True,
+        lambda: True,
+        separable=True,
     )
 
 
