@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import replace
+from itertools import product
 from typing import NamedTuple
 
 from service.circuit.cables import Cable, resolve_cable
@@ -48,6 +49,9 @@ from service.physics.load import FILAMENT_EXPONENT, Load
 from service.physics.network import Network, Span, with_loads, with_resistances
 from service.physics.solve import NoOperatingPointError
 from service.studies.gauge_recommendation.candidates import Candidate
+
+MOST_TAPS_TRIED = 64
+"""Ways to put the runs on taps that are all tried where others do not tell: three runs on four taps."""
 
 ONE, PER_RUN, PER_SPAN = "one", "per-run", "per-span"
 """How far each cable is chosen for itself."""
@@ -218,7 +222,7 @@ class Assessor:
         WorkOverLimitError
             The budget is spent.
         """
-        found = self.near(choice, ())
+        found = self._seen.get(choice) or self.near(choice, ())
         if found.breaches:
             with suppress(WorkOverLimitError):
                 return self._assess_at(choice, found.taps_v, wholly=True)
@@ -274,7 +278,8 @@ class Assessor:
         WorkOverLimitError
             The budget is spent.
         """
-        if choice in self._seen or not self.offered_taps_v:
+        known = self._seen.get(choice)
+        if not self.offered_taps_v or (known is not None and known.passes):
             return self.remembered(choice)
         ladder = self._ladder(choice, quickly=True)
         found = ladder.climbed(taps_v)
@@ -282,6 +287,31 @@ class Assessor:
             found = lower
         if found.passes:
             self._seen[choice] = found
+        return found
+
+    def is_surely_low(self, choice: Choice) -> bool:
+        """Whether no taps help a choice: the least that lamps can draw is too much on the highest."""
+        return self.bounded and self.is_hopeless(choice)
+
+    def on_any_taps(self, choice: Choice) -> Assessment | None:
+        """A choice on the first taps on which it passes, or on the last; None where they are too many.
+
+        Raises
+        ------
+        WorkOverLimitError
+            The budget is spent.
+        """
+        leaders = self._base.connected.layout.leaders
+        moving = list(dict.fromkeys(leaders))
+        if len(self.offered_taps_v) ** len(moving) > MOST_TAPS_TRIED:
+            return None
+        found = self.remembered(choice)
+        for tried_v in product(self.offered_taps_v, repeat=len(moving)):
+            of_leader = dict(zip(moving, tried_v, strict=True))
+            found = self._assess_at(choice, tuple(of_leader[leader] for leader in leaders), quickly=True)
+            if found.passes:
+                self._seen[choice] = found
+                break
         return found
 
     def _high_feeders(self, found: Assessment) -> frozenset[int]:
@@ -328,15 +358,19 @@ class Assessor:
             return True
         if low_feeders(state, state.fixture_voltages(state.voltages()), self.accepted):
             return True
-        # What keeps its current delivers more on a higher tap.
-        return not self.offered_taps_v and self._is_overloaded(state, [span.resistance_ohm for span in spans])
+        return self._is_overloaded(state, [span.resistance_ohm for span in spans])
 
     def _is_overloaded(self, state: SolvedState, ohms: list[float]) -> bool:
-        """Whether the least that can be drawn is too much for the supply or for a device."""
+        """Whether the least that can be drawn is too much for the supply or for a device.
+
+        On the highest taps every current is the least, but what keeps its current delivers more there than on
+        a lower tap.
+        """
+        delivered = not self.offered_taps_v or (self.monotone and self.eased_by_taps)
         filled = _with_cables(state, ohms, [None] * len(ohms))
         supply = supply_at(filled, feeder_currents(filled), delivered_w=0.0)
         near = CIRCUIT_NEAR_LIMIT.code not in self.accepted
-        return over_rating(supply.loading_ratio) or any(
+        return (delivered and over_rating(supply.loading_ratio)) or any(
             over_circuit(fed.current_a, fed.limit_a)
             or (near and fed.limit_a is not None and near_circuit_limit(fed.current_a, fed.limit_a))
             for fed in supply.circuits

@@ -41,6 +41,10 @@ SHARE_OF_EXCLUDING, SHARE_OF_CLIMBING, SHARE_OF_EXCHANGING = 0.3, 0.5, 0.5
 """Of the work that is left, what each step before branch and bound may spend at most. [-]"""
 
 
+SHARE_OF_TAPS = 0.2
+"""Of the work that is left, what going through all taps of one choice may spend at most. [-]"""
+
+
 WEIGHED = 60
 """Operations of looking at a choice, for each unit of its work."""
 
@@ -74,15 +78,22 @@ class Pricing(NamedTuple):
     separable: bool
 
 
-def cheapest(assessor: Assessor, pricing: Pricing) -> Found | None:
+def cheapest(assessor: Assessor, pricing: Pricing, kept_for_taps: int = 0) -> Found | None:
     """Search for the cheapest choice that passes; None where none does.
+
+    Parameters
+    ----------
+    assessor : Assessor
+    pricing : Pricing
+    kept_for_taps : int
+        Work beyond the budget to lower the taps of what is found.
 
     Raises
     ------
     WorkOverLimitError
-        The budget was spent before any choice passed.
+        The budget was spent, or taps could not be gone through, before any choice passed.
     """
-    search = _Search(assessor, pricing)
+    search, over = _Search(assessor, pricing), None
     try:
         search.weigh_thickest()
         search.exclude()
@@ -90,11 +101,15 @@ def cheapest(assessor: Assessor, pricing: Pricing) -> Found | None:
         search.descend()
         search.exchange()
         search.end()
-    except WorkOverLimitError:
-        if search.best is None:
-            raise
-        return search.found(exact=False)
-    return None if search.best is None else search.found(exact=search.can_end and pricing.proven())
+    except WorkOverLimitError as error:
+        over = error
+    if search.best is None:
+        if over is not None or search.in_doubt:
+            raise over or WorkOverLimitError(assessor.budget.limit)
+        return None
+    assessor.budget = Budget(assessor.budget.left + kept_for_taps)
+    search.lower_taps()
+    return search.found(exact=over is None and search.can_end and not search.in_doubt and pricing.proven())
 
 
 class _Search:
@@ -115,6 +130,8 @@ class _Search:
         self._thickest, self._thinnest = _extremes(self._resistances) if assessor.bounded else (None, None)
         self._sum_up()
         self.can_end = slots <= MOST_SLOTS
+        self.in_doubt = False
+        """Whether a choice was left that might pass on taps that were not tried."""
         self.best: Choice | None = None
         self._best_cost = float("inf")
 
@@ -125,6 +142,7 @@ class _Search:
     def found(self, *, exact: bool) -> Found:
         """The best so far."""
         assert self.best is not None  # noqa: S101  asked only once something was found
+        exact = exact or (self._pricing.proven() and self._best_cost <= self._rest[0] * (1.0 + CLOSE))
         bound = self._best_cost if exact else min(self._rest[0], self._best_cost)
         return Found(self.best, self._assessor.remembered(self.best), exact, bound)
 
@@ -308,8 +326,36 @@ class _Search:
         """Keep a whole choice if it passes and is better: cheaper, or as cheap and earlier in the stock."""
         self._spend(1 + len(choice) // SLOTS_A_WORK)
         cost = self._pricing.exact(choice)
-        if isfinite(cost) and self._is_better(cost, choice) and self._assessor.remembered(choice).passes:
+        if isfinite(cost) and self._is_better(cost, choice) and self._passes(choice):
             self.best, self._best_cost = choice, cost
+
+    def _passes(self, choice: Choice) -> bool:
+        """Whether a choice passes: on the taps that are sought first, on those of the best, or on any.
+
+        The first are the right ones where no lamp draws less at a higher voltage. Else all are tried where
+        they are few; where they are many a doubt is left.
+        """
+        if self._assessor.remembered(choice).passes:
+            return True
+        if not self._assessor.offered_taps_v or self._assessor.is_surely_low(choice):
+            return False
+        if self.best is not None and self._assessor.near(choice, self._taps_of(self.best)).passes:
+            return True
+        with self._at_most(SHARE_OF_TAPS), suppress(WorkOverLimitError):
+            found = self._assessor.on_any_taps(choice)
+            if found is not None:
+                return found.passes
+        self.in_doubt = True
+        return False
+
+    def lower_taps(self) -> None:
+        """Put the best on taps of which none can be lowered, and make it cheaper there where that goes."""
+        with suppress(WorkOverLimitError):
+            before = None
+            while self.best is not None and self.best != before:
+                before = self.best
+                self._assessor.settled(self.best)
+                self.descend()
 
     def _weigh_near(self, choice: Choice, taps_v: tuple[float, ...]) -> Assessment | None:
         """The same, its taps sought from given ones up; what it does, if it is not too dear. [V]"""
@@ -349,12 +395,12 @@ class _Search:
         if self._thickest is None:
             return True
         thickest = (*chosen, *([self._thickest] * left))
-        if not self._assessor.monotone:
+        if not self._assessor.monotone or self._assessor.offered_taps_v:
             return left == 0 or not self._assessor.is_hopeless(thickest)
         if self._lacks_volts(self._assessor.remembered(thickest)):
             return False
         too_high = any(breach.side == "high" for breach in self._assessor.remembered(thickest).breaches)
-        if left == 0 or self._thinnest is None or self._assessor.offered_taps_v or not too_high:
+        if left == 0 or self._thinnest is None or not too_high:
             return True
         thin = self._assessor.remembered((*chosen, *([self._thinnest] * left)))
         return not any(breach.side == "high" for breach in thin.breaches)

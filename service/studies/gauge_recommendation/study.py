@@ -194,10 +194,8 @@ class Search:
         """The cheapest choice with which the voltage drop of the filled wiring is content as well."""
         assessor = self._assessor
         pricing = (_by_price if self._priced else _by_metal)(assessor, self._buyer)
-        while (found := cheapest(assessor, pricing)) is not None:
-            if self._question.offered_taps_v:
-                assessor.budget = Budget(assessor.budget.left + KEPT_FOR_TAPS)
-            found = _on_lowest_taps(assessor, found)
+        kept = KEPT_FOR_TAPS if self._question.offered_taps_v else 0
+        while (found := cheapest(assessor, pricing, kept)) is not None:
             moved = self._answer._replace(found=found, taps_moved=_taps_moved(self._question.job, found))
             ruled_out = [] if self._judge is None else self._judge(moved, found)
             if not ruled_out:
@@ -225,13 +223,6 @@ def _taps_moved(job: Job, found: Found) -> bool:
     rated_v = job.supply.rated_v
     had_v = tuple(rated_v if feeder.tap_v is None else feeder.tap_v for feeder in job.feeders())
     return found.assessment.taps_v not in {(), had_v}
-
-
-def _on_lowest_taps(assessor: Assessor, found: Found) -> Found:
-    """The same choice on taps of which none can be lowered, as far as there is work left to find them."""
-    with suppress(WorkOverLimitError):
-        return found._replace(assessment=assessor.settled(found.choice))
-    return found
 
 
 def _remedies(

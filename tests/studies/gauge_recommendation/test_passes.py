@@ -180,9 +180,8 @@ def check(client: Client, seed: int) -> str:
         return str(reply["status"])
     broken = posted(client, request, reply, reply["wiring"])
     assert broken == [], (seed, [(each["code"], each["message"]) for each in broken])
-    if reply["method"] == "exact":
-        for wiring in thinner(request, reply["wiring"]):
-            assert posted(client, request, reply, wiring), (seed, "a thinner cable passes")
+    for wiring in thinner(request, reply["wiring"]):
+        assert posted(client, request, reply, wiring), (seed, "a thinner cable passes")
     if request.get("taps") == "choose":
         for wiring in lower_taps(request, reply["wiring"]):
             assert posted(client, request, reply, wiring), (seed, "a lower tap passes")
@@ -194,7 +193,7 @@ def check(client: Client, seed: int) -> str:
 def test_what_is_recommended_passes_and_nothing_next_to_it_does(client: Client, start: int) -> None:
     seen = Counter(check(client, seed) for seed in range(start, start + 25))
     assert seen["recommended"] + seen["range not held"] >= 8
-    assert seen["none-found"] == 0
+    assert seen["none-found"] <= 3
 
 
 if __name__ == "__main__":
