@@ -74,9 +74,9 @@ RATING_AT_USUAL_POWER_FACTOR: Final = FindingKind(
 def power_factor_findings(reading: StateReading) -> list[FindingFacts]:
     """A transformer within its rating only as long as lamps of unstated power factor have one of 1."""
     winding, usual_va = reading.state.job.supply.winding, usual_apparent_va(reading)
-    if winding is None or usual_va is None or reading.supply.apparent_va > winding.rating_va:
+    if winding is None or usual_va is None or over_rating(reading.supply.loading_ratio):
         return []
-    if usual_va <= winding.rating_va:
+    if not over_rating(usual_va / winding.rating_va):
         return []
     usual = tables.constant("usual_power_factor")
     return [
@@ -88,6 +88,15 @@ def power_factor_findings(reading: StateReading) -> list[FindingFacts]:
             parameters=(("power_factor", f"{usual.value:g}"),),
         )
     ]
+
+
+def usual_loading_ratio(reading: StateReading) -> float | None:
+    """Share of the rating that would be drawn at a usual power factor. [-]
+
+    None where the rating is not known, on direct current, and where every power factor is stated.
+    """
+    winding, usual_va = reading.state.job.supply.winding, usual_apparent_va(reading)
+    return None if winding is None or usual_va is None else usual_va / winding.rating_va
 
 
 def usual_apparent_va(reading: StateReading) -> float | None:

@@ -10,7 +10,7 @@ from msgspec import DecodeError, ValidationError, inspect, json
 
 from service.intake.json_text import comes_back_as_sent, may_repeat, read
 from service.intake.pointer import capped, from_msgspec, summary
-from service.intake.walk import faults
+from service.intake.walk import SUPPLY_NOT_COMPUTABLE, faults
 from service.problems import ErrorItem, Refused
 
 T = TypeVar("T")
@@ -50,7 +50,8 @@ def decode(body: bytes, kind: type[T]) -> T:
     Refused
         The body cannot be read (`empty-body`, `not-utf-8`, `byte-order-mark`, `malformed-json`,
         `nesting-too-deep`, `duplicate-member`, `number-out-of-range`) or does not fit `kind`
-        (`request-invalid`, with every error at once, in document order).
+        (`request-invalid`, with every error at once, in document order), or its supply is of a kind that
+        nothing can be computed with (`supply-not-computable`, with the same list).
     """
     reader = _reader(cast("Hashable", kind))
     try:
@@ -88,6 +89,9 @@ def _refusal(body: bytes, declared: inspect.Type, cause: Exception) -> Refused:
     """Say why a body was refused; reading it again raises at once when it is not sound JSON."""
     with _without_collector():
         errors = capped(faults(read(body), declared, ""))
+    for error in errors:
+        if error.code == SUPPLY_NOT_COMPUTABLE:
+            return Refused(SUPPLY_NOT_COMPUTABLE, error.detail, errors)
     if errors:
         return Refused("request-invalid", summary(errors), errors)
     if isinstance(cause, ValidationError):

@@ -31,6 +31,7 @@ from msgspec.structs import replace
 
 from service.intake.pointer import MOST_ERRORS, child
 from service.intake.words import (
+    in_order,
     kind_of,
     listed,
     name_faults,
@@ -42,9 +43,14 @@ from service.intake.words import (
     spoken,
     wrong_type,
 )
-from service.problems import ErrorItem
+from service.problems import CATALOGUE, ErrorItem
 from service.units import DIMENSIONS, inside
 from service.wire.quantities import ID_PATTERN, LINE_PATTERN, NAME_PATTERN, TITLE_PATTERN, bounds_of
+from service.wire.supply import NOT_COMPUTABLE
+
+SUPPLY_NOT_COMPUTABLE: Final = "supply-not-computable"
+"""The problem, and the error at the kind: no other change of the request helps."""
+
 
 _ITEM: Final = re.compile(r" - at `\$\[(\d+)\]")
 
@@ -123,7 +129,11 @@ def _tagged_faults(
 
 def _tag_faults(tag: object, tags: tuple[Any, ...], pointer: str) -> Iterator[ErrorItem]:
     """Check a kind; another kind is other physics, so only another spelling of the same is guessed."""
-    if tag not in tags:
+    if "transformer" in tags and isinstance(tag, str) and same_name(tag, NOT_COMPUTABLE):
+        refused = CATALOGUE[SUPPLY_NOT_COMPUTABLE]
+        detail = f"{refused.title}. {refused.meaning} {refused.remedy}"
+        yield ErrorItem(SUPPLY_NOT_COMPUTABLE, pointer, detail, in_order([str(choice) for choice in tags]))
+    elif tag not in tags:
         yield from name_faults(tag, [str(choice) for choice in tags], pointer, same_name)
 
 

@@ -177,6 +177,16 @@ _KINDS: Final = (
         "Change every place that is listed.",
     ),
     ProblemKind(
+        "supply-not-computable",
+        422,
+        "Nothing can be computed with an electronic transformer",
+        "The output of an electronic transformer alternates at tens of kHz. At such a frequency a cable's"
+        " inductance and the skin effect make it drop several times the volts that its resistance alone"
+        " would, so figures computed here, which hold for DC and for mains frequency, would be far too good.",
+        "Use a magnetic transformer or a DC supply; or ask the maker of the electronic one how much cable it"
+        " allows.",
+    ),
+    ProblemKind(
         "job-too-large",
         422,
         "The job has too many points or loops",

@@ -89,6 +89,7 @@ ERROR_CODES: Final[dict[str, str]] = {
     "not-a-multiple": "The number is not a multiple of the step that the contract asks for.",
     "number-out-of-range": "The number is not finite, or no 64-bit float can hold it.",
     "unknown-name": "The text is not one of the names in the contract.",
+    "supply-not-computable": "The kind of supply is known, and nothing can be computed with it.",
     "wrong-unit": "The text is not one of the unit names of the contract.",
     "wrong-dimension": "The unit measures something else than this member.",
     "bare-number": "A number stands where a value with its unit is needed.",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from typing import Protocol
+from typing import Final, Protocol
 
 from msgspec import UnsetType
 
@@ -325,6 +325,10 @@ def proof_facts(reply: object) -> list[tuple[str, str]]:
         return []
     residual = f"{as_stated(solution.residual)} left over after {solution.iterations} iterations"
     return [("Solved by", solution.method), ("Kirchhoff's current law", residual)]
+
+
+USUAL_LOADING: Final = "At a usual power factor"
+"""How the loading is called that lamps of a usual power factor would ask for."""
 
 
 def margin_facts(margin: LoadMargin) -> list[tuple[str, str]]:

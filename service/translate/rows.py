@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from math import floor, log10
 
 from msgspec import UNSET, UnsetType
@@ -94,8 +95,8 @@ def watts(value: float, towards: int = 0) -> ShownRealPower:
     )
 
 
-def supply_state(supply: SupplyResult) -> SupplyState:
-    """The supply under load."""
+def supply_state(supply: SupplyResult, usual_ratio: float | None) -> SupplyState:
+    """The supply under load, and its loading at a usual power factor where that is another."""
     loading = supply.loading_ratio
     over = int(over_rating(loading))
     return SupplyState(
@@ -110,16 +111,24 @@ def supply_state(supply: SupplyResult) -> SupplyState:
             )
             for tap in supply.taps
         ],
-        circuits=[
-            CircuitState(
-                circuit.name,
-                amps(circuit.current_a, _over(circuit)),
-                UNSET if circuit.limit_a is None else amps(circuit.limit_a),
-            )
-            for circuit in supply.circuits
-        ],
+        circuits=circuit_states(supply.circuits),
         loading_ratio=UNSET if loading is None else rounded(loading, 5, over),
+        loading_ratio_at_usual_power_factor=UNSET
+        if usual_ratio is None
+        else rounded(usual_ratio, 5, int(over_rating(usual_ratio))),
     )
+
+
+def circuit_states(circuits: Iterable[CircuitResult]) -> list[CircuitState]:
+    """Each circuit under load."""
+    return [
+        CircuitState(
+            circuit.name,
+            amps(circuit.current_a, _over(circuit)),
+            UNSET if circuit.limit_a is None else amps(circuit.limit_a),
+        )
+        for circuit in circuits
+    ]
 
 
 def _over(circuit: CircuitResult) -> int:

@@ -226,6 +226,16 @@ class CircuitState(Struct, frozen=True):
     limit: ShownCurrent | UnsetType = UNSET
 
 
+UsualLoadingRatio = Annotated[
+    float,
+    Meta(
+        description="About what the loading would be if fixtures that state neither power factor nor"
+        " volt-amperes had a power factor of 0.7, usual for LED lamps; absent where all state it, on direct"
+        " current, and where the rating is not known."
+    ),
+]
+
+
 class SupplyState(Struct, frozen=True):
     """The supply under load, seen at its terminals."""
 
@@ -240,6 +250,7 @@ class SupplyState(Struct, frozen=True):
         Annotated[float, Meta(description="Apparent power over the rating, where the rating is known.")]
         | UnsetType
     ) = UNSET
+    loading_ratio_at_usual_power_factor: UsualLoadingRatio | UnsetType = UNSET
 
 
 class Solution(Struct, frozen=True):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Final
 
 from msgspec import UNSET, Meta, Struct, UnsetType
 
@@ -103,7 +103,7 @@ InternalResistance = Annotated[
 
 
 class Transformer(Struct, frozen=True, forbid_unknown_fields=True, tag_field="kind", tag="transformer"):
-    """A safety transformer for AC low voltage; `secondary` is its voltage at rated load and rated mains."""
+    """A magnetic transformer for AC low voltage; an electronic one is refused (`supply-not-computable`)."""
 
     secondary: Annotated[SecondaryVoltage, Meta(description="At rated load and rated mains.")]
     winding: (
@@ -150,3 +150,7 @@ class Battery(Struct, frozen=True, forbid_unknown_fields=True, tag_field="kind",
 
 
 Supply = Transformer | DcSupply | Battery
+
+
+NOT_COMPUTABLE: Final = ("electronic-transformer",)
+"""Kinds of supply that callers may name and that are refused by name: no message, so not in the contract."""

@@ -154,6 +154,7 @@ def check_problem_points_into_the_request(_context: CheckContext, response: Resp
         "wiring-invalid",
         "taps-joined",
         "readings-invalid",
+        "supply-not-computable",
         "job-too-large",
     ):
         return

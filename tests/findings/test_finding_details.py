@@ -2,10 +2,12 @@
 
 import pytest
 
+from service import tables
 from tests.client import Client
 from tests.jobs import (
     Json,
     amperes,
+    answer,
     assumed,
     awg,
     battery,
@@ -328,6 +330,51 @@ def test_the_load_at_a_usual_power_factor_is_that_of_a_job_that_states_it(client
     )
     solved_va = solved(client, job(run(*stated, cable=awg(8)), supply=supply))["supply"]["apparent_power"]
     assert found["measured"]["value"] == pytest.approx(solved_va["value"], rel=0.01)
+
+
+def test_the_loading_at_a_usual_power_factor_stands_beside_the_loading(client: Client) -> None:
+    supply = transformer(winding=winding(150, 4))
+    lamps = job(run(*(lamp(2 * index, watts(6)) for index in range(1, 23)), cable=awg(8)), supply=supply)
+    stated = [lamp(2 * index, watts(6, power_factor=0.7)) for index in range(1, 23)]
+    there = solved(client, job(run(*stated, cable=awg(8)), supply=supply))["supply"]
+    reply = solved(client, lamps)
+    (warned,) = findings(reply, "rating-at-usual-power-factor")
+    usual = reply["supply"]["loading_ratio_at_usual_power_factor"]
+    assert usual == pytest.approx(there["loading_ratio"], rel=0.01)
+    assert usual == pytest.approx(warned["measured"]["value"] / 150.0, abs=1e-5)
+    assert "loading_ratio_at_usual_power_factor" not in there
+    loading = answer(client, lamps | {"conditions": {"range": "as-stated"}}, "/v1/transformer-loading")
+    assert loading["loading"]["loading_ratio_at_usual_power_factor"] == usual
+    usually = answer(client, lamps, "/v1/transformer-loading")
+    (worst,) = findings(usually, "rating-at-usual-power-factor")
+    at_worst = usually["loading"]["loading_ratio_at_usual_power_factor"]
+    assert at_worst == pytest.approx(worst["measured"]["value"] / 150.0, abs=1e-5)
+    assert at_worst > usual
+
+
+@pytest.mark.parametrize("supply", [dc_supply(rating=quantity(60, "W")), battery(11, 12, 14), transformer()])
+def test_no_loading_at_a_usual_power_factor_on_direct_current_or_without_a_rating(
+    client: Client, supply: Json
+) -> None:
+    reply = solved(client, job(run(lamp(2, watts(6))), supply=supply))
+    assert "loading_ratio_at_usual_power_factor" not in reply["supply"]
+
+
+def test_the_loading_at_a_usual_power_factor_counts_stated_ones_as_they_are(client: Client) -> None:
+    supply = transformer(winding=winding(150, 0))
+    lamps = [lamp(0, watts(30)), lamp(0, watts(30, power_factor=0.9))]
+    reply = solved(client, job(run(*lamps), supply=supply))["supply"]
+    # By hand: 60 W, and non-active power of 30 tan(acos 0.7) + 30 tan(acos 0.9).
+    non_active = 30.0 * (0.51**0.5 / 0.7 + 0.19**0.5 / 0.9)
+    at_usual = reply["loading_ratio_at_usual_power_factor"]
+    assert at_usual == pytest.approx((60.0**2 + non_active**2) ** 0.5 / 150.0, rel=1e-4)
+    assert at_usual > reply["loading_ratio"]
+
+
+def test_the_usual_power_factor_is_the_one_that_the_document_tells(client: Client) -> None:
+    supply = client.get("/openapi.json").json()["components"]["schemas"]["SupplyState"]
+    words = supply["properties"]["loading_ratio_at_usual_power_factor"]["description"]
+    assert f"a power factor of {tables.constant('usual_power_factor').value:g}," in words
 
 
 def test_halogen_watts_are_no_equivalent(client: Client) -> None:

@@ -18,7 +18,7 @@ def refusal_of_supply(kind: str) -> tuple[str, str]:
     return error.code, error.detail
 
 
-@pytest.mark.parametrize("kind", ["electronic-transformer", "transformers", "ac-supply", "batery"])
+@pytest.mark.parametrize("kind", ["electronic-supply", "transformers", "ac-supply", "batery"])
 def test_another_kind_of_supply_is_answered_with_the_kinds_and_no_guess(kind: str) -> None:
     code, words = refusal_of_supply(kind)
     assert code == "unknown-name"

@@ -12,7 +12,7 @@ from tests.sheets.studies import IDS, STUDIES, Printed
 
 ALONE = ("drop_percent", "power_factor", "at_least", "exact", "iterations")
 """Numbers of replies that stand without a unit."""
-RATIOS = ("loading_ratio", "spare_ratio", "largest_ratio")
+RATIOS = ("loading_ratio", "loading_ratio_at_usual_power_factor", "spare_ratio", "largest_ratio")
 TEXTS = ("findings", "binding", "assumptions", "cautions", "sources")
 
 

@@ -23,7 +23,7 @@ DESCRIPTION: Final = Description(
     question="What should a meter show, place by place, from bare terminals to everything on?",
     reply=CommissioningSheetReply,
     reply_words="Stages in order, and in each the places to read with expected values and tolerances.",
-    refusals=("wiring-invalid", "taps-joined", "job-too-large", "work-over-limit"),
+    refusals=("wiring-invalid", "taps-joined", "supply-not-computable", "job-too-large", "work-over-limit"),
     more=(
         "Three kinds of stage: bare terminals, each run alone where there are several, everything on."
         " Each place has a value for each of the `mains`, with the tolerance by which"

@@ -105,7 +105,7 @@ DESCRIPTION: Final = Description(
     " The cheapest choice that keeps every limit, or what each breaks and what would help.",
     reply=GaugeRecommendationReply,
     reply_words="The cheapest choice that keeps every limit, or what each breaks and what would help.",
-    refusals=("wiring-invalid", "taps-joined", "job-too-large", "work-over-limit"),
+    refusals=("wiring-invalid", "taps-joined", "supply-not-computable", "job-too-large", "work-over-limit"),
     more=(
         "What stands in the open places of the wiring only says where a cable lies. The filled `wiring`"
         " of the reply can be posted to voltage-drop as it is.\n\n"

@@ -22,7 +22,14 @@ DESCRIPTION: Final = Description(
     question="Does the meter agree with the wiring as built and, if not, what explains it and where to look?",
     reply=ReadingsCheckReply,
     reply_words="Whether the readings agree and, if not, which single cause explains them and where.",
-    refusals=("wiring-invalid", "taps-joined", "readings-invalid", "job-too-large", "work-over-limit"),
+    refusals=(
+        "wiring-invalid",
+        "taps-joined",
+        "readings-invalid",
+        "supply-not-computable",
+        "job-too-large",
+        "work-over-limit",
+    ),
     more=(
         "The meter has the last word: the wiring as described is solved in every state in which it was"
         " read, and each reading is compared with what it should have been, within what the meter and the"

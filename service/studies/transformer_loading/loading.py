@@ -9,6 +9,7 @@ from service.circuit.job import Job
 from service.circuit.reading import CircuitResult, StateReading, SupplyResult, read_off
 from service.circuit.state import Connected, SolvedState, connect_job, network_of, solve_connected
 from service.circuit.work import Budget, work_of
+from service.findings.loading import usual_loading_ratio
 from service.physics.solve import NoOperatingPointError
 
 AS_STATED = Corner("as stated", None, "as stated", None)
@@ -42,6 +43,8 @@ class StateLoading(NamedTuple):
         In phase and in quadrature. [A], one per feeder
     winding_loss_w : float
         Heat in the transformer. [W]
+    usual_ratio : float or None
+        Share of the rating at a usual power factor, where that is another. [-]
     """
 
     corner: Corner
@@ -50,6 +53,7 @@ class StateLoading(NamedTuple):
     cable_loss_w: float
     feeder_a: list[complex]
     winding_loss_w: float
+    usual_ratio: float | None
 
     @property
     def rating_va(self) -> float | None:
@@ -96,6 +100,7 @@ def loading_of(reading: StateReading, corner: Corner = AS_STATED) -> StateLoadin
         reading.cable_loss_w,
         reading.feeder_a,
         reading.winding_loss_w,
+        usual_loading_ratio(reading),
     )
 
 

@@ -30,6 +30,7 @@ from service.wire.reply import (
     Solution,
     Subject,
     TapState,
+    UsualLoadingRatio,
 )
 
 
@@ -72,6 +73,7 @@ class TerminalLoading(Struct, frozen=True):
         | UnsetType
     ) = UNSET
     loading_ratio: ShareOfRating | UnsetType = UNSET
+    loading_ratio_at_usual_power_factor: UsualLoadingRatio | UnsetType = UNSET
     spare: (
         Annotated[ShownApparentPower, Meta(description="What is left of the rating; negative: too much.")]
         | UnsetType

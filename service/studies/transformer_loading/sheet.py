@@ -17,6 +17,7 @@ from service.sheets.figures import (
     said,
 )
 from service.sheets.sections import (
+    USUAL_LOADING,
     circuit_words,
     closing_sections,
     corner_words,
@@ -104,6 +105,8 @@ def _loading(loading: TerminalLoading) -> Iterator[tuple[str, str]]:
     rating, ratio = said(loading.rating), said(loading.loading_ratio)
     if rating is not None and ratio is not None:
         yield "Rating and loading", f"{quantity(rating)}, {percent(ratio)}"
+    if (usual := said(loading.loading_ratio_at_usual_power_factor)) is not None:
+        yield USUAL_LOADING, percent(usual)
     spare, spare_ratio = said(loading.spare), said(loading.spare_ratio)
     if spare is not None and spare_ratio is not None:
         yield "To spare", f"{quantity(spare)}, {percent(spare_ratio)}"

@@ -44,6 +44,7 @@ from service.translate.naming import PlaceNames
 from service.translate.rounding import DECIMALS, rounded
 from service.translate.rows import (
     amps,
+    circuit_states,
     corner_row,
     load_margin,
     solution,
@@ -135,7 +136,7 @@ def reply_of(
     return TransformerLoaded(
         connected,
         terminal_row(worst),
-        supply_state(worst.supply._replace(circuits=answer.loaded.circuits)).circuits,
+        circuit_states(answer.loaded.circuits),
         choice.rejected,
         findings,
         solution(worst.state.proof),
@@ -198,7 +199,8 @@ def volt_amperes(value: float, towards: int = 0) -> ShownApparentPower:
 
 def terminal_row(loaded: StateLoading) -> TerminalLoading:
     """What one state asks of the supply; what is left of its rating is never shown as more than it is."""
-    shown, factor, rating_va = supply_state(loaded.supply), loaded.power_factor, loaded.rating_va
+    shown = supply_state(loaded.supply, loaded.usual_ratio)
+    factor, rating_va = loaded.power_factor, loaded.rating_va
     spare_va = None if rating_va is None else rating_va - loaded.supply.apparent_va
     return TerminalLoading(
         corner_row(loaded.corner),
@@ -210,6 +212,7 @@ def terminal_row(loaded: StateLoading) -> TerminalLoading:
         UNSET if factor is None else round(factor, DECIMALS["1"]),
         UNSET if rating_va is None else volt_amperes(rating_va),
         shown.loading_ratio,
+        shown.loading_ratio_at_usual_power_factor,
         UNSET if spare_va is None else volt_amperes(spare_va, -1),
         UNSET if spare_va is None or not rating_va else rounded(spare_va / rating_va, 5, -1),
     )

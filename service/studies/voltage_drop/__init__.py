@@ -45,7 +45,7 @@ DESCRIPTION: Final = Description(
     question="What does each lamp get? Volts at every fixture, drop, loading and findings, in one state.",
     reply=VoltageDropReply,
     reply_words="The operating point, or the proof that there is none.",
-    refusals=("wiring-invalid", "taps-joined", "job-too-large", "work-over-limit"),
+    refusals=("wiring-invalid", "taps-joined", "supply-not-computable", "job-too-large", "work-over-limit"),
     more=(
         "The coupled circuit is solved: each fixture draws what it draws at the voltage that it gets.\n\n"
         "A wiring in the form `runs` or `even` that fits the schema is always answered with 200, except"

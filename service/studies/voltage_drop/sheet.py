@@ -5,6 +5,7 @@ from __future__ import annotations
 from service.sheets.drawing import Drawing, Words, stacked
 from service.sheets.figures import NOTHING, figure, figures, optional, percent, plain, quantity, said
 from service.sheets.sections import (
+    USUAL_LOADING,
     bracket_section,
     closing_sections,
     envelope_section,
@@ -124,12 +125,13 @@ def _rest(rest: RestState | None) -> list[Section]:
 
 def _summary(reply: Solved) -> list[tuple[str, str]]:
     supply, totals = reply.supply, reply.totals
-    loading = said(supply.loading_ratio)
+    loading, usual = said(supply.loading_ratio), said(supply.loading_ratio_at_usual_power_factor)
     facts = [
         ("Open circuit and terminal", f"{quantity(supply.open_circuit)}, {quantity(supply.terminal)}"),
         ("Current", quantity(supply.current)),
         ("Power at the terminals", f"{quantity(supply.real_power)}, {quantity(supply.apparent_power)}"),
         ("Loading of the rating", NOTHING if loading is None else percent(loading)),
+        *([] if usual is None else [(USUAL_LOADING, percent(usual))]),
         ("Fixtures together", quantity(totals.fixture_power)),
         ("Heat in cable and winding", f"{quantity(totals.cable_loss)}, {quantity(totals.winding_loss)}"),
     ]

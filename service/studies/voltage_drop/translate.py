@@ -9,6 +9,7 @@ from service.circuit.layout import LaidSpan
 from service.circuit.limits import over_drop
 from service.circuit.reading import SpanResult, StateReading, run_states, span_states
 from service.circuit.windows import WindowBounds
+from service.findings.loading import usual_loading_ratio
 from service.findings.protection import thinnest_cables
 from service.findings.rows import closing, finding_row
 from service.studies.voltage_drop.reply import (
@@ -74,7 +75,7 @@ def reply_of(request: VoltageDropRequest, answer: Answer, sha256: str) -> Voltag
         rest = UNSET if answer.rest is None else rest_row(answer.rest, length_unit(request))
         return NoOperatingPoint([], findings, margin, bracket=bracket, rest=rest, **ending)
     return Solved(
-        supply_state(reading.supply),
+        supply_state(reading.supply, usual_loading_ratio(reading)),
         fixture_rows(reading, naming),
         [span_row(row, naming) for row in span_states(reading)],
         run_rows(reading, naming),
@@ -100,7 +101,7 @@ def rest_row(rest: RestResult, unit: str) -> RestState | UnsetType:
         return UNSET
     return RestState(
         [subject_row(run) for run in rest.off],
-        supply_state(reading.supply),
+        supply_state(reading.supply, usual_loading_ratio(reading)),
         fixture_rows(reading, naming),
         [span_row(row, naming) for row in span_states(reading)],
         run_rows(reading, naming),
