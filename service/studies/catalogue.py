@@ -16,6 +16,7 @@ from service.studies.commissioning_sheet import study as commissioning_sheet
 from service.studies.gauge_recommendation import buying
 from service.studies.gauge_recommendation import translate as gauge_recommendation
 from service.studies.readings_check import bad_data
+from service.studies.transformer_loading import selection
 from service.studies.transformer_loading import study as transformer_loading
 
 OWNERS: Final[tuple[ModuleType, ...]] = (
@@ -27,6 +28,7 @@ OWNERS: Final[tuple[ModuleType, ...]] = (
     request,
     assumptions,
     uncertainty,
+    selection,
     transformer_loading,
     gauge_recommendation,
     buying,

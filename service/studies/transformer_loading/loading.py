@@ -28,32 +28,25 @@ class LoadSum(NamedTuple):
 
 
 class StateLoading(NamedTuple):
-    """One solved state with all on.
-
-    Parameters
-    ----------
-    corner : Corner
-        Which state it is.
-    state : SolvedState
-    supply : SupplyResult
-        At the terminals.
-    cable_loss_w : float
-        Heat in cables. [W]
-    feeder_a : list of complex
-        In phase and in quadrature. [A], one per feeder
-    winding_loss_w : float
-        Heat in the transformer. [W]
-    usual_ratio : float or None
-        Share of the rating at a usual power factor, where that is another. [-]
-    """
+    """One solved state with all on: which it is, and what it shows."""
 
     corner: Corner
-    state: SolvedState
-    supply: SupplyResult
-    cable_loss_w: float
-    feeder_a: list[complex]
-    winding_loss_w: float
-    usual_ratio: float | None
+    reading: StateReading
+
+    @property
+    def state(self) -> SolvedState:
+        """The operating point."""
+        return self.reading.state
+
+    @property
+    def supply(self) -> SupplyResult:
+        """The supply at its terminals."""
+        return self.reading.supply
+
+    @property
+    def usual_ratio(self) -> float | None:
+        """Share of the rating at a usual power factor, where that is another. [-]"""
+        return usual_loading_ratio(self.reading)
 
     @property
     def rating_va(self) -> float | None:
@@ -71,7 +64,7 @@ class StateLoading(NamedTuple):
     @property
     def primary_va(self) -> float:
         """Apparent power that an ideal core takes from the mains: the winding's heat is all active. [VA]"""
-        active_w = self.supply.real_w + self.winding_loss_w
+        active_w = self.supply.real_w + self.reading.winding_loss_w
         non_active = max(0.0, self.supply.apparent_va**2 - self.supply.real_w**2)
         return float((active_w * active_w + non_active) ** 0.5)
 
@@ -93,15 +86,7 @@ def connected_load(connected: Connected) -> LoadSum:
 
 def loading_of(reading: StateReading, corner: Corner = AS_STATED) -> StateLoading:
     """What one solved state asks of the supply."""
-    return StateLoading(
-        corner,
-        reading.state,
-        reading.supply,
-        reading.cable_loss_w,
-        reading.feeder_a,
-        reading.winding_loss_w,
-        usual_loading_ratio(reading),
-    )
+    return StateLoading(corner, reading)
 
 
 def every_state(job: Job, budget: Budget) -> list[StateLoading] | None:

@@ -6,7 +6,7 @@ from typing import Annotated
 
 from msgspec import UNSET, Meta, Struct, UnsetType
 
-from service.wire.job import JobRequest
+from service.wire.job import Accept, JobRequest
 from service.wire.money import Amount, Currency
 from service.wire.quantities import (
     CallerId,
@@ -87,3 +87,4 @@ class TransformerLoadingRequest(JobRequest, frozen=True, forbid_unknown_fields=T
         | UnsetType
     ) = UNSET
     currency: Currency | UnsetType = UNSET
+    accept: Accept | UnsetType = UNSET

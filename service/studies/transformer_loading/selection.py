@@ -2,17 +2,30 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from decimal import Decimal
 from math import ceil
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 from service import tables
 from service.circuit.job import CircuitSpec, Job, JobPart, Supply, WindingPlate
-from service.circuit.limits import below_minimum_load, over_rating
+from service.circuit.limits import (
+    below_minimum_load,
+    continuous_limit,
+    near_circuit_limit,
+    over_rating,
+)
+from service.circuit.reading import read_off
+from service.circuit.state import SolvedState
+from service.circuit.supply import FedCircuit
 from service.circuit.work import Budget
-from service.findings.finding import Amount
+from service.findings.finding import WARNING, Amount, FindingFacts, FindingKind
+from service.findings.limits import excess, unaccepted
+from service.findings.loading import power_factor_findings
+from service.findings.protection import device_findings, short_circuit_findings
 from service.studies.transformer_loading.division import QUICK_STEPS, Division, divide
 from service.studies.transformer_loading.loading import (
+    AS_STATED,
     PLATE_DECIMALS,
     LoadSum,
     StateLoading,
@@ -61,6 +74,8 @@ class Demand(NamedTuple):
         Largest share of its rating that a unit may be loaded to. [-]
     runs : tuple of (Subject, tuple of int)
         What is divided over the circuits, and the feeders of each.
+    accepted : frozenset of str
+        Codes of warnings with which a unit passes all the same.
     """
 
     job: Job
@@ -68,6 +83,7 @@ class Demand(NamedTuple):
     spare_ratio: float
     maximum_ratio: float
     runs: tuple[tuple[JobPart, tuple[int, ...]], ...]
+    accepted: frozenset[str] = frozenset()
 
     @property
     def wanted_va(self) -> float:
@@ -85,7 +101,9 @@ def least_rating(connected: LoadSum, spare_ratio: float) -> float:
 
 
 def select(units: tuple[TransformerUnit, ...], demand: Demand, budget: Budget) -> Selection:
-    """The smallest unit that carries the job; of equals the cheapest, then the first.
+    """The smallest unit that carries the job without a warning; of equals the cheapest, then the first.
+
+    Where every unit that carries it has a warning that another might not have, the smallest stays, with it.
 
     Raises
     ------
@@ -93,19 +111,27 @@ def select(units: tuple[TransformerUnit, ...], demand: Demand, budget: Budget) -
         Too many units had to be solved, each with its own winding.
     """
     trial = _Trial(demand, budget)
-    rejected: dict[int, Rejected] = {}
-    chosen: ChosenTransformer | None = None
-    for index in sorted(range(len(units)), key=lambda index: _rank(units[index])):
-        unit = units[index]
-        reasons = trial.plate_reasons(unit)
-        if chosen is not None:
-            rejected[index] = Rejected(unit, reasons or (_behind(unit, chosen.unit),))
+    found: dict[int, tuple[tuple[Reason, ...], ChosenTransformer | None]] = {}
+    ranked = sorted(range(len(units)), key=lambda index: _rank(units[index]))
+    place = warned = None
+    for index in ranked:
+        reasons = trial.plate_reasons(units[index])
+        if reasons or place is not None:
+            found[index] = reasons, None
             continue
-        if not reasons:
-            reasons, chosen = trial.solved(unit)
-        if chosen is None:
-            rejected[index] = Rejected(unit, reasons)
-    return Selection(chosen, tuple(rejected[index] for index in sorted(rejected)))
+        reasons, carrying = found[index] = trial.solved(units[index])
+        if carrying is not None and not reasons:
+            place = index
+        elif carrying is not None and warned is None:
+            warned = index
+    place = warned if place is None else place
+    chosen = None if place is None else found[place][1]
+    rejected = [
+        Rejected(units[index], reasons or (() if chosen is None else (_behind(units[index], chosen.unit),)))
+        for index, (reasons, _) in sorted(found.items())
+        if index != place
+    ]
+    return Selection(chosen, tuple(rejected))
 
 
 def _rank(unit: TransformerUnit) -> tuple[float, Decimal]:
@@ -142,7 +168,10 @@ class _Trial:
         return tuple(found)
 
     def solved(self, unit: TransformerUnit) -> tuple[tuple[Reason, ...], ChosenTransformer | None]:
-        """What the solved states show with this unit; nothing where it carries the job."""
+        """What the solved states show with this unit, and the unit where it carries the job.
+
+        Reasons beside a unit that carries it are warnings that are not accepted.
+        """
         states = self._solve(unit)
         if states is None:
             return (Reason("no-operating-point"),), None
@@ -160,7 +189,40 @@ class _Trial:
             return tuple(reasons), None
         # Good enough to choose by; the one that is shown is searched for longer.
         division = divide([run.current_a for run in runs], unit.limits_a())
-        return (), ChosenTransformer(unit, worst, runs, division)
+        chosen = ChosenTransformer(unit, worst, runs, division)
+        chosen = chosen._replace(warnings=self._warnings(chosen, states))
+        reasons = [_as_reason(each, unit) for each in unaccepted(chosen.warnings, self._demand.accepted)]
+        return tuple(reasons), chosen
+
+    def _warnings(self, chosen: ChosenTransformer, states: list[StateLoading]) -> tuple[FindingFacts, ...]:
+        """What the states show of this unit and of its stated devices that another might not show."""
+        found = [(loaded, each) for loaded in states for each in power_factor_findings(loaded.reading)]
+        if chosen.unit.circuits and chosen.unit.subject.pointer:
+            found += [(states[0], each) for each in division_near_limit(chosen)]
+            for loaded in states:
+                state = self._on_circuits(loaded.state, chosen)
+                found += [
+                    (loaded, each) for each in (*device_findings(state), *short_circuit_findings(state))
+                ]
+        worst: dict[tuple[str, JobPart], FindingFacts] = {}
+        for loaded, finding in found:
+            key = finding.code, finding.subject
+            if key not in worst or excess(finding) > excess(worst[key]):
+                corner = None if loaded.corner == AS_STATED else loaded.corner
+                worst[key] = finding._replace(corner=corner)
+        return tuple(worst.values())
+
+    def _on_circuits(self, state: SolvedState, chosen: ChosenTransformer) -> SolvedState:
+        """A state with the runs on the circuits of the unit."""
+        circuit_of = list(state.feed.circuit_of)
+        for (_, feeders), circuit in zip(self._demand.runs, chosen.division.circuit_of, strict=True):
+            for feeder in feeders:
+                circuit_of[feeder] = circuit
+        circuits = tuple(
+            FedCircuit(each.name, each.limit_a, listed_system=each.listed_system)
+            for each in chosen.unit.circuits
+        )
+        return replace(state, feed=state.feed._replace(circuits=circuits, circuit_of=tuple(circuit_of)))
 
     def _loading_reasons(self, unit: TransformerUnit, drawn_va: float) -> list[Reason]:
         limit_va = self._demand.limit_va(unit)
@@ -169,9 +231,25 @@ class _Trial:
         return [Reason("loading-over-maximum", Amount(drawn_va, "VA", 1), Amount(limit_va, "VA"))]
 
     def _solve(self, unit: TransformerUnit) -> list[StateLoading] | None:
+        """Every state behind this unit; what another solved that sags alike is only read off for this one."""
         if unit.sag not in self._states:
             self._states[unit.sag] = every_state(with_unit(self._demand.job, unit), self._budget)
-        return self._states[unit.sag]
+        states = self._states[unit.sag]
+        return None if states is None else [_behind_unit(loaded, unit) for loaded in states]
+
+
+def _behind_unit(loaded: StateLoading, unit: TransformerUnit) -> StateLoading:
+    """The same solved state with the plate of a unit that sags alike."""
+    job = loaded.state.job
+    if job.supply.subject == unit.subject and job.supply.winding == unit.winding:
+        return loaded
+    return StateLoading(loaded.corner, read_off(replace(loaded.state, job=with_unit(job, unit))))
+
+
+def _as_reason(warning: FindingFacts, unit: TransformerUnit) -> Reason:
+    """A warning as what keeps a unit from being recommended, and the run that it is about if any."""
+    subject = None if warning.subject == unit.subject else warning.subject
+    return Reason(warning.code, warning.measured, warning.limit, subject)
 
 
 def run_currents(
@@ -181,7 +259,7 @@ def run_currents(
     return tuple(
         RunCurrent(
             subject,
-            max(abs(sum(loaded.feeder_a[feeder] for feeder in feeders)) for loaded in states),
+            max(abs(sum(loaded.reading.feeder_a[feeder] for feeder in feeders)) for loaded in states),
         )
         for subject, feeders in runs
     )
@@ -249,6 +327,11 @@ class TransformerUnit(NamedTuple):
         """What decides how its voltage follows the load: units alike in this solve alike. [-], [VA]"""
         return (self.regulation_ratio, self.rating_va) if self.regulation_ratio else (0.0, 0.0)
 
+    @property
+    def winding(self) -> WindingPlate:
+        """Rating and regulation."""
+        return WindingPlate(self.rating_va, self.regulation_ratio or 0.0)
+
     def limits_a(self) -> tuple[float, ...]:
         """Limit of each circuit. [A]"""
         default_a = tables.constant("secondary_circuit_limit").value
@@ -260,6 +343,33 @@ class TransformerUnit(NamedTuple):
         return tuple(circuit.name for circuit in self.circuits) or ("1",)
 
 
+DIVISION_NEAR_LIMIT: Final = FindingKind(
+    "division-near-limit",
+    (WARNING,),
+    'Circuit "{name}" of the recommended transformer would carry {measured}, over {limit}, 80 % of its'
+    " device: lighting is a continuous load.",
+    "With the runs divided as well as can be a circuit is over 80 % of its device.",
+)
+
+
+def division_near_limit(chosen: ChosenTransformer) -> list[FindingFacts]:
+    """The fullest circuit of the recommended unit against the share of its limit for a continuous load."""
+    if not near_circuit_limit(chosen.division.largest_ratio, 1.0):
+        return []
+    limits_a = chosen.unit.limits_a()
+    held = held_a(chosen.runs, chosen.division, len(limits_a))
+    fullest = max(range(len(limits_a)), key=lambda circuit: held[circuit] / limits_a[circuit])
+    return [
+        DIVISION_NEAR_LIMIT.found(
+            JobPart(chosen.unit.subject.pointer or "/supply", chosen.unit.subject.id),
+            tables.constant("continuous_load_ratio").source,
+            measured=Amount(held[fullest], "A", 1),
+            limit=Amount(continuous_limit(limits_a[fullest]), "A"),
+            parameters=(("name", chosen.unit.circuit_names()[fullest]),),
+        )
+    ]
+
+
 class Rejected(NamedTuple):
     """A unit that is not recommended, and why."""
 
@@ -268,12 +378,16 @@ class Rejected(NamedTuple):
 
 
 class ChosenTransformer(NamedTuple):
-    """The unit that carries the job, its worst state, and the runs over its circuits."""
+    """The unit that carries the job, its worst state, the runs over its circuits, and what it is warned of.
+
+    `warnings` are those that another unit might not have.
+    """
 
     unit: TransformerUnit
     worst: StateLoading
     runs: tuple[RunCurrent, ...]
     division: Division
+    warnings: tuple[FindingFacts, ...] = ()
 
 
 class Selection(NamedTuple):
@@ -297,6 +411,8 @@ class LoadingJob(NamedTuple):
         Empty for the usual ratings.
     currency : str or None
         Of every price.
+    accepted : frozenset of str
+        Codes of warnings with which a transformer passes all the same.
     """
 
     job: Job
@@ -304,6 +420,7 @@ class LoadingJob(NamedTuple):
     maximum_ratio: float | None = None
     stock: tuple[TransformerUnit, ...] = ()
     currency: str | None = None
+    accepted: frozenset[str] = frozenset()
 
     @property
     def spare(self) -> float:
@@ -342,7 +459,7 @@ def with_unit(job: Job, unit: TransformerUnit) -> Job:
         subject=unit.subject,
         kind=job.supply.kind,
         rated_v=job.supply.rated_v,
-        winding=WindingPlate(unit.rating_va, unit.regulation_ratio or 0.0),
+        winding=unit.winding,
         mains=job.supply.mains,
         taps_v=unit.taps_v,
         minimum_load_w=unit.minimum_load_w,

@@ -21,7 +21,6 @@ from service.circuit.estimate import (
 )
 from service.circuit.job import Job, JobPart
 from service.circuit.layout import Layout
-from service.circuit.limits import continuous_limit, near_circuit_limit
 from service.circuit.reading import CircuitResult, Margin, read_off
 from service.circuit.state import Connected, connect_job, network_of, solve_connected
 from service.circuit.work import (
@@ -31,7 +30,7 @@ from service.circuit.work import (
     work_of,
 )
 from service.findings.assumptions import STATED_STATE_ONLY, AssumptionKind, assumptions_of, sources_of
-from service.findings.finding import FAULT, NOTE, WARNING, Amount, FindingFacts, FindingKind
+from service.findings.finding import FAULT, NOTE, Amount, FindingFacts, FindingKind
 from service.findings.judge import judged, with_corners
 from service.findings.limits import RANGE_NOT_HELD
 from service.physics.solve import NoOperatingPointError
@@ -48,6 +47,7 @@ from service.studies.transformer_loading.loading import (
 from service.studies.transformer_loading.selection import (
     CIRCUIT_REASONS,
     CIRCUITS_TOO_FEW,
+    DIVISION_NEAR_LIMIT,
     RUN_OVER_CIRCUIT,
     ChosenTransformer,
     Demand,
@@ -56,7 +56,7 @@ from service.studies.transformer_loading.selection import (
     Rejected,
     Selection,
     TransformerUnit,
-    held_a,
+    division_near_limit,
     least_rating,
     run_currents,
     select,
@@ -268,6 +268,7 @@ def _choose(question: LoadingJob, connected: Connected) -> tuple[Selection | Non
         spare_ratio=question.spare,
         maximum_ratio=1.0 if question.maximum_ratio is None else question.maximum_ratio,
         runs=runs_of(connected),
+        accepted=question.accepted,
     )
     selection = select(units, demand, Budget())
     not_held: list[FindingFacts] = []
@@ -277,7 +278,7 @@ def _choose(question: LoadingJob, connected: Connected) -> tuple[Selection | Non
             not_held = [_range_not_held(as_stated.recommended.unit, selection)]
             selection = as_stated
     findings = selection_findings(selection, units, wanted_va=demand.wanted_va)
-    return selection, [*findings, *not_held, *_division_near_limit(selection.recommended)]
+    return selection, [*findings, *not_held, *_warned(selection.recommended)]
 
 
 IN_THE_RANGE: Final[dict[str, str]] = {
@@ -310,31 +311,17 @@ def _text(amount: Amount | None) -> str:
     return "" if amount is None else f"{amount.value:.1f} {amount.unit}"
 
 
-DIVISION_NEAR_LIMIT: Final = FindingKind(
-    "division-near-limit",
-    (WARNING,),
-    'Circuit "{name}" of the recommended transformer would carry {measured}, over {limit}, 80 % of its'
-    " device: lighting is a continuous load.",
-    "With the runs divided as well as can be a circuit is over 80 % of its device.",
-)
-
-
-def _division_near_limit(chosen: ChosenTransformer | None) -> list[FindingFacts]:
-    """The fullest circuit of the recommended unit against the share of its limit for a continuous load."""
-    if chosen is None or not near_circuit_limit(chosen.division.largest_ratio, 1.0):
+def _warned(chosen: ChosenTransformer | None) -> list[FindingFacts]:
+    """What is to be said of the unit that is recommended."""
+    if chosen is None:
         return []
-    limits_a = chosen.unit.limits_a()
-    held = held_a(chosen.runs, chosen.division, len(limits_a))
-    fullest = max(range(len(limits_a)), key=lambda circuit: held[circuit] / limits_a[circuit])
-    return [
-        DIVISION_NEAR_LIMIT.found(
-            JobPart(chosen.unit.subject.pointer or "/supply", chosen.unit.subject.id),
-            tables.constant("continuous_load_ratio").source,
-            measured=Amount(held[fullest], "A", 1),
-            limit=Amount(continuous_limit(limits_a[fullest]), "A"),
-            parameters=(("name", chosen.unit.circuit_names()[fullest]),),
-        )
+    place = JobPart(chosen.unit.subject.pointer or "/supply", chosen.unit.subject.id)
+    own = [
+        each._replace(subject=place) if each.subject == chosen.unit.subject else each
+        for each in chosen.warnings
+        if each.kind is not DIVISION_NEAR_LIMIT
     ]
+    return [*own, *division_near_limit(chosen)]
 
 
 def runs_of(connected: Connected) -> tuple[tuple[JobPart, tuple[int, ...]], ...]:

@@ -65,6 +65,13 @@ REJECTIONS: Final[dict[str, str]] = {
     "below-minimum-load": "The wiring draws {measured} at its lightest; it asks for at least {limit}.",
     "run-over-circuit": "{where} draws {measured}; its widest circuit is limited to {limit}.",
     "circuits-too-few": "No division over its circuits was found: one would carry {measured} of {limit}.",
+    "rating-at-usual-power-factor": "At 0.7, a usual power factor of LED lamps, it would carry about"
+    " {measured}; it is rated {limit}.",
+    "division-near-limit": "A circuit would carry {measured}, over {limit}, 80 % of its device.",
+    "conductor-below-device": "{where} would stand behind its device of {measured}; on its own it may stand"
+    " behind {limit}.",
+    "short-circuit-below-trip": "A short at the far end of {where} draws {measured}; its device of {limit}"
+    " may not trip.",
     "larger-than-needed": "It is rated {measured}; {limit} is enough.",
     "costs-more": "One of the same rating costs less.",
     "without-price": "It has no price; one of the same rating has.",
@@ -81,6 +88,7 @@ def job_of(request: TransformerLoadingRequest) -> LoadingJob:
         maximum_ratio=_ratio(request.maximum_loading_percent),
         stock=tuple(_unit(item, f"/stock/{index}") for index, item in enumerate(stock)),
         currency=said(request.currency),
+        accepted=frozenset(() if isinstance(request.accept, UnsetType) else request.accept),
     )
 
 
@@ -206,8 +214,8 @@ def terminal_row(loaded: StateLoading) -> TerminalLoading:
         corner_row(loaded.corner),
         shown.real_power,
         shown.apparent_power,
-        watts(loaded.cable_loss_w),
-        watts(loaded.winding_loss_w),
+        watts(loaded.reading.cable_loss_w),
+        watts(loaded.reading.winding_loss_w),
         shown.taps,
         UNSET if factor is None else round(factor, DECIMALS["1"]),
         UNSET if rating_va is None else volt_amperes(rating_va),

@@ -25,7 +25,7 @@ from tests.studies.transformer_loading.transformers import (
 
 def test_every_transformer_is_either_recommended_or_rejected_with_a_reason(client: Client) -> None:
     stock = [unit(f"T{rating}", rating) for rating in (900, 60, 150, 100)]
-    reply = ask(client, at_terminals(jobs.watts(80), stock=stock))
+    reply = ask(client, at_terminals(jobs.volt_amperes(60, 80), stock=stock))
     assert reply["recommended"]["id"] == "T100"
     assert reasons(reply) == {
         "T900": ["larger-than-needed"], "T60": ["rating-below-connected"], "T150": ["larger-than-needed"],
@@ -112,7 +112,7 @@ def test_the_mains_stay_when_the_transformer_is_changed(client: Client) -> None:
 
 
 def test_the_usual_ratings_stand_for_a_stock_that_is_not_sent(client: Client) -> None:
-    reply = ask(client, at_terminals(jobs.watts(130)))
+    reply = ask(client, at_terminals(jobs.volt_amperes(100, 130)))
     assert reply["recommended"]["rating"] == jobs.quantity(150.0, "VA")
     assert "id" not in reply["recommended"]
     assert "usual-ratings" in jobs.assumed(reply)

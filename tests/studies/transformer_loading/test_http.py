@@ -202,7 +202,7 @@ def test_a_corner_that_collapses_is_a_fault_and_rules_a_transformer_out(client: 
 
 def test_a_supply_that_collapses_may_still_be_replaced(client: Client) -> None:
     # 24 V behind 7.2 ohm gives 20 W at most; a stiff transformer gives the 60 W that the lamp asks for.
-    reply = ask(client, at_terminals(watts(60), transformer(12, winding=winding(20, 100))))
+    reply = ask(client, at_terminals(watts(60, power_factor=1), transformer(12, winding=winding(20, 100))))
     assert reply["status"] == "no-operating-point"
     assert reply["load_margin"]["exact"] == pytest.approx(1 / 3, rel=0.011)
     assert "loading" not in reply
