@@ -92,21 +92,32 @@ def duplicate_name_findings(connected: Connected) -> list[FindingFacts]:
 WATTS_LIKE_EQUIVALENT: Final = FindingKind(
     "watts-like-equivalent",
     (NOTE,),
-    "{where}: {measured} is much for one LED fixture. Is it the power that it draws, or the watts of the lamp"
-    " that it replaces?",
+    "{where}{others}: {measured} is much for one LED fixture. Is it the power that it draws, or the watts of"
+    " the lamp that it replaces?",
     "An LED fixture whose watts look like those of the lamp that it replaces.",
 )
 
 
 def equivalent_findings(connected: Connected) -> list[FindingFacts]:
-    """Lines of LED fixtures of 12 V whose watts look like an equivalent; totals are of many fixtures."""
+    """The LED fixtures of 12 V whose watts look like an equivalent, once for all lines of the same watts.
+
+    Totals are of many fixtures, and are not looked at.
+    """
     if connected.job.layout_unknown or connected.job.nominal_v not in {None, REFERENCE_NOMINAL_V}:
         return []
     least = tables.constant("equivalent_from")
+    alike: dict[float, list[JobPart]] = {}
+    for line in connected.layout.lines:
+        if line.load.power_w >= least.value and not line.strip_m:
+            alike.setdefault(line.load.power_w, []).append(line.subject)
     return [
-        WATTS_LIKE_EQUIVALENT.found(line.subject, least.source, measured=Amount(line.load.power_w, "W"))
-        for line in connected.layout.lines
-        if line.load.power_w >= least.value and not line.strip_m
+        WATTS_LIKE_EQUIVALENT.found(
+            subjects[0],
+            least.source,
+            measured=Amount(power_w, "W"),
+            parameters=(("others", f" and {len(subjects) - 1} more" if len(subjects) > 1 else ""),),
+        )
+        for power_w, subjects in alike.items()
     ]
 
 

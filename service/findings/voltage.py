@@ -7,7 +7,7 @@ from typing import Final
 from service import tables
 from service.circuit.corners import Corner
 from service.circuit.growth import GROWTH_WATCHED, is_near_collapse
-from service.circuit.job import FixtureSpec, JobPart
+from service.circuit.job import FixtureSpec, Job, JobPart
 from service.circuit.layout import PlacedFixture
 from service.circuit.limits import over_drop
 from service.circuit.reading import StateReading
@@ -15,6 +15,7 @@ from service.circuit.state import Connected, SolvedState
 from service.findings.assumptions import STRIP_WITHOUT_RAIL
 from service.findings.finding import FAULT, NOTE, WARNING, Amount, FindingFacts, FindingKind
 from service.physics.end_voltage import even_spread
+from service.translate.rounding import known_to_1_percent
 
 FIXTURE_BELOW_WINDOW: Final = FindingKind(
     "fixture-below-window",
@@ -59,11 +60,23 @@ def outside_finding(
         measured=Amount(voltage_v, "V", -1 if low else 1),
         limit=Amount(bounds.limit_of(verdict), "V"),
         parameters=(
+            *_where(connected.job, LUMPED_LAMP),
             ("effect", _effect(verdict, filament=line.filament, stated=bounds.stated)),
             ("remedy", _remedy(verdict, has_taps=has_taps)),
         ),
         severity=FAULT if verdict in {"below", "above"} else WARNING,
     )
+
+
+LUMPED_LAMP: Final = "With all of the load at the far end, a fixture there"
+LUMPED_RUN: Final = "With all of the load at its far end the run"
+SPREAD_LAMP: Final = "With the load spread evenly, the fixture next to the supply"
+"""What is spoken of where only total load and length are known: a bound, and no fixture of the job."""
+
+
+def _where(job: Job, words: str) -> tuple[tuple[str, str], ...]:
+    """The subject in words, where it is none that the request knows."""
+    return (("where", words),) if job.layout_unknown else ()
 
 
 def _effect(verdict: str, *, filament: bool, stated: bool) -> str:
@@ -147,6 +160,7 @@ def drop_findings(reading: StateReading) -> list[FindingFacts]:
             "caller",
             measured=Amount(100.0 * drop_ratio, "%", 1),
             limit=Amount(100.0 * limit_ratio, "%"),
+            parameters=_where(reading.state.job, LUMPED_RUN),
         )
         for placed, drop_ratio in zip(reading.state.layout.fixtures, reading.volts.drop_ratio, strict=True)
         if over_drop(drop_ratio, limit_ratio)
@@ -156,16 +170,22 @@ def drop_findings(reading: StateReading) -> list[FindingFacts]:
 NO_OPERATING_POINT: Final = FindingKind(
     "no-operating-point",
     (FAULT,),
-    "{where} cannot carry its load: about {limit} of it is the most that this wiring carries, and beyond"
-    " that the voltage collapses. Use thicker cable, shorter or split runs, fewer watts or more volts.",
+    "{where} cannot carry its load: this wiring carries about {share} of it at most, and beyond that the"
+    " voltage collapses. Use thicker cable, shorter or split runs, fewer watts or more volts.",
     "The wiring cannot carry the load; no voltage would satisfy it.",
     corner_template="The wiring cannot carry its load in one of the corners asked for.",
 )
 
 
-def collapse_finding(subject: JobPart, *, share: float) -> FindingFacts:
-    """A run that gives way, beside the share of its load that could be carried. [-]"""
-    return NO_OPERATING_POINT.found(subject, "own-calculation", limit=Amount(100.0 * share, "%", -1))
+def collapse_finding(job: Job, subject: JobPart, *, share: float) -> FindingFacts:
+    """A run that gives way, beside the share of its load that could be carried, found to 1 %. [-]"""
+    percent = 100.0 * share
+    return NO_OPERATING_POINT.found(
+        subject,
+        "own-calculation",
+        limit=Amount(percent, "%", -1),
+        parameters=(*_where(job, LUMPED_RUN), ("share", f"{known_to_1_percent(percent):g} %")),
+    )
 
 
 def corner_collapse_finding(connected: Connected, corner: Corner) -> FindingFacts:

@@ -6,7 +6,7 @@ from typing import Protocol, TypeVar
 
 from msgspec import UnsetType
 
-from service.translate.rounding import DECIMALS
+from service.translate.rounding import DECIMALS, known_to_1_percent
 from service.wire.quantities import Celsius, Temperature
 
 T = TypeVar("T")
@@ -42,6 +42,17 @@ def plain(value: float) -> str:
     ('30', '11.701', '0')
     """
     return f"{value + 0.0:.12g}"
+
+
+def searched(factor: float) -> str:
+    """A number that was found by a search to 1 %, with the digits that this knows.
+
+    Examples
+    --------
+    >>> searched(0.7409), searched(4.455)
+    ('about 0.74', 'about 4.45')
+    """
+    return f"about {plain(known_to_1_percent(factor))}"
 
 
 def figure(quantity: ShownValue) -> str:

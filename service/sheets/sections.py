@@ -7,7 +7,17 @@ from typing import Final, Protocol
 
 from msgspec import UnsetType
 
-from service.sheets.figures import NOTHING, as_stated, either, figure, plain, quantity, said, temperature
+from service.sheets.figures import (
+    NOTHING,
+    as_stated,
+    either,
+    figure,
+    plain,
+    quantity,
+    said,
+    searched,
+    temperature,
+)
 from service.sheets.sheet import Block, Column, Facts, Paper, Paragraph, Section, Sheet, Table, numbers, texts
 from service.translate.naming import WORDS
 from service.wire.cable import Cable, Conductor, ListedCable, ListedConductor
@@ -337,9 +347,9 @@ def margin_facts(margin: LoadMargin) -> list[tuple[str, str]]:
     if (least := said(margin.at_least)) is not None:
         facts.append(("All loads could grow to", f"{plain(least)} times at least"))
     if (exact := said(margin.exact)) is not None:
-        facts.append(("All loads can be", f"{plain(exact)} times what they are"))
+        facts.append(("All loads can be", f"{searched(exact)} times what they are"))
     if (first := said(margin.first_out_of_window)) is not None:
-        facts.append(("First below its window", f"at {plain(first.factor)} times: {first.pointer}"))
+        facts.append(("First below its window", f"at {searched(first.factor)} times: {first.pointer}"))
     if (reason := said(margin.absent_because)) is not None:
         facts.append(("No load margin, because", reason))
     return facts

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import floor, log10
 from typing import Final
 
 DECIMALS: Final[dict[str, int]] = {"V": 4, "A": 5, "W": 3, "VA": 3, "ohm": 6, "m": 4, "ft": 4, "%": 3, "1": 4}
@@ -31,3 +32,18 @@ def rounded(value: float, decimals: int, towards: int = 0) -> float:
     if towards > 0 and shown < value:
         return round(shown + 10.0**-decimals, decimals)
     return shown
+
+
+def known_to_1_percent(value: float) -> float:
+    """What a search from below to 1 % knows of a value, never more than was found.
+
+    The last place that is kept is worth at most 2 % of the value, and at least a fifth of a per cent.
+
+    Examples
+    --------
+    >>> known_to_1_percent(98.361), known_to_1_percent(1.2349), known_to_1_percent(0.0)
+    (98.0, 1.23, 0.0)
+    """
+    if value <= 0.0:
+        return 0.0
+    return rounded(value, -floor(log10(0.02 * value)), -1)

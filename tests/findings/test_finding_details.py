@@ -377,6 +377,32 @@ def test_the_usual_power_factor_is_the_one_that_the_document_tells(client: Clien
     assert f"a power factor of {tables.constant('usual_power_factor').value:g}," in words
 
 
+def test_a_transformer_that_a_usual_power_factor_overloads_is_recommended_only_where_that_is_accepted(
+    client: Client,
+) -> None:
+    lamps = [lamp(2 * index, watts(6)) for index in range(1, 23)]
+    question = job(run(*lamps, cable=awg(8)), supply=transformer(winding=winding(300, 4)))
+    cautious = answer(client, question, "/v1/transformer-loading")
+    assert cautious["recommended"]["rating"]["value"] == 250.0
+    assert not findings(cautious, "rating-at-usual-power-factor")
+    question["accept"] = ["rating-at-usual-power-factor"]
+    reply = answer(client, question, "/v1/transformer-loading")
+    assert reply["recommended"]["rating"]["value"] == 150.0
+    (found,) = findings(reply, "rating-at-usual-power-factor")
+    share = reply["recommended"]["loading"]["loading_ratio_at_usual_power_factor"]
+    assert found["limit"]["value"] == 150.0
+    assert found["measured"]["value"] == pytest.approx(150.0 * share, abs=0.01)
+    like_stated = question | {"supply": transformer(winding=winding(150, 4))}
+    assert len(findings(answer(client, like_stated, "/v1/transformer-loading"), found["code"])) == 1
+
+
+def test_equal_watts_are_asked_about_once(client: Client) -> None:
+    lamps = [lamp(index, watts(power_w)) for index, power_w in enumerate((50, 50, 20, 36, 50))]
+    first, second = findings(solved(client, job(run(*lamps))), "watts-like-equivalent")
+    assert first["message"].startswith("Fixture at 0 m and 2 more: 50 W is much for one LED fixture.")
+    assert second["message"].startswith("Fixture at 3 m: 36 W ")
+
+
 def test_halogen_watts_are_no_equivalent(client: Client) -> None:
     assert "watts-like-equivalent" not in codes(solved(client, job(run(lamp(0, halogen(50))))))
 

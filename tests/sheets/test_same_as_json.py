@@ -10,8 +10,8 @@ from tests.client import Client
 from tests.sheets.reading import Page, numbers_in, page_of, pdf_text
 from tests.sheets.studies import IDS, STUDIES, Printed
 
-ALONE = ("drop_percent", "power_factor", "at_least", "exact", "iterations")
-"""Numbers of replies that stand without a unit."""
+ALONE = ("drop_percent", "power_factor", "at_least", "iterations")
+"""Numbers of replies that stand without a unit; what was found by a search is printed to what that knows."""
 RATIOS = ("loading_ratio", "loading_ratio_at_usual_power_factor", "spare_ratio", "largest_ratio")
 TEXTS = ("findings", "binding", "assumptions", "cautions", "sources")
 

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.translate.rounding import DECIMALS, rounded
+from service.translate.rounding import DECIMALS, known_to_1_percent, rounded
 
 values = st.floats(-1e4, 1e4, allow_nan=False)
 places = st.sampled_from(sorted(set(DECIMALS.values())))
@@ -36,3 +36,15 @@ def test_what_has_few_decimals_is_shown_as_it_is(number: int, towards: int) -> N
 )
 def test_examples_at_a_limit(value: float, towards: int, shown: float) -> None:
     assert rounded(value, 4, towards) == shown
+
+
+@given(st.floats(1e-6, 100.0))
+def test_what_a_search_to_1_percent_knows_is_never_more_and_hardly_less(found: float) -> None:
+    shown = known_to_1_percent(found)
+    assert found * 0.98 <= shown <= found
+
+
+@given(st.floats(1e-6, 100.0))
+def test_what_a_search_to_1_percent_knows_has_three_digits_at_most(found: float) -> None:
+    digits = f"{known_to_1_percent(found):.12e}".partition("e")[0].replace(".", "").rstrip("0")
+    assert len(digits) <= 3

@@ -150,7 +150,7 @@ def transformer_loading(question: LoadingJob) -> LoadingAnswer:
         connected, placements = _on_circuits(connected)
     loaded, findings = _load(connected)
     selection, chosen_findings = _choose(question, connected)
-    findings = [*findings, *_over_share(question, loaded), *chosen_findings]
+    findings = [*findings, *_over_share(question, loaded), *_not_said(chosen_findings, findings)]
     primary_shown = isinstance(loaded, StatedLoading) and loaded.primary is not None
     own = choice_assumptions(question, selection, primary_shown=primary_shown)
     sources = [*sources_of(connected, findings), *choice_sources(question, selection)]
@@ -281,12 +281,18 @@ def _choose(question: LoadingJob, connected: Connected) -> tuple[Selection | Non
     return selection, [*findings, *not_held, *_warned(selection.recommended)]
 
 
+def _not_said(found: list[FindingFacts], before: list[FindingFacts]) -> list[FindingFacts]:
+    """Findings of which the same is not said already: of the stated supply, which is like the recommended."""
+    said = {(each.kind, each.subject, each.limit) for each in before}
+    return [each for each in found if (each.kind, each.subject, each.limit) not in said]
+
+
 IN_THE_RANGE: Final[dict[str, str]] = {
-    "loading-over-maximum": "at its worst it would be loaded to {measured}, and {limit} is the most",
-    "no-operating-point": "at its worst the wiring behind it cannot carry its load",
-    "below-minimum-load": "at its lightest {measured} are drawn, and it asks for {limit}",
-    RUN_OVER_CIRCUIT: "at its worst a run draws {measured}, more than the {limit} of its widest circuit",
-    CIRCUITS_TOO_FEW: "at its worst a circuit would carry {measured} of {limit}",
+    "loading-over-maximum": "would be loaded to {measured} at its worst, and {limit} is the most",
+    "no-operating-point": "would have wiring behind it that at its worst cannot carry its load",
+    "below-minimum-load": "would deliver {measured} at its lightest, and asks for {limit}",
+    RUN_OVER_CIRCUIT: "would feed a run of {measured} at its worst, and its widest circuit is for {limit}",
+    CIRCUITS_TOO_FEW: "would carry {measured} at its worst on a circuit for {limit}",
 }
 """Why a unit that carries the stated state does not carry every corner."""
 
@@ -302,7 +308,7 @@ def _range_not_held(unit: TransformerUnit, over_range: Selection) -> FindingFact
         "own-calculation",
         reason.measured,
         reason.limit,
-        (("shown", words), ("broken", reason.code)),
+        (("where", f"A transformer of {unit.rating_va:g} VA"), ("shown", words), ("broken", reason.code)),
     )
 
 
@@ -336,8 +342,8 @@ def runs_of(connected: Connected) -> tuple[tuple[JobPart, tuple[int, ...]], ...]
 NO_TRANSFORMER_FITS: Final = FindingKind(
     "no-transformer-fits",
     (FAULT,),
-    "No transformer on offer carries this job: it asks for {measured}, spare included, and the largest is"
-    " rated {limit}{reason}. The list of the rejected says what each lacks.",
+    "No transformer on offer carries this job: it asks for {measured}, spare included, and {reason}."
+    " See below why each was ruled out.",
     "Every transformer of the stock, or of the usual ratings, lacks something.",
 )
 
@@ -354,10 +360,10 @@ def selection_findings(
     wanted = Amount(wanted_va, "VA", 1)
     source = "caller" if units[0].subject.pointer else tables.usual_ratings()[-1].source
     large_enough = [each for each in selection.rejected if each.unit.rating_va >= wanted_va]
-    reason = ""
+    reason = f"the largest is rated {largest_va:g} VA"
     if large_enough:
         nearest = min(large_enough, key=lambda each: (len(each.reasons), each.unit.rating_va))
-        reason = f"; but {LACKS[nearest.reasons[0].code]}"
+        reason = LACKS[nearest.reasons[0].code]
     none_fits = NO_TRANSFORMER_FITS.found(
         subject,
         source,
@@ -371,9 +377,9 @@ def selection_findings(
 LACKS: Final[dict[str, str]] = {
     "loading-over-maximum": "those large enough by their plates would be loaded to more than is allowed",
     "tap-not-offered": "those large enough do not have every tap in use",
-    "no-operating-point": "whatever its rating, the cable cannot carry the load",
+    "no-operating-point": "a larger one does not help: the cable cannot carry the load. Change that first",
     "below-minimum-load": "those large enough ask for a larger load",
-    RUN_OVER_CIRCUIT: "a run draws more than a circuit of any of them may carry",
+    RUN_OVER_CIRCUIT: "a run draws more than a circuit of those large enough may carry, so split it first",
     CIRCUITS_TOO_FEW: "those large enough have too few circuits for the runs",
 }
 """Of the nearest of several that are large enough what it lacks, in words."""

@@ -32,7 +32,12 @@ from service.circuit.work import (
 from service.findings.assumptions import AssumptionKind, assumptions_of, sources_of
 from service.findings.finding import FindingFacts
 from service.findings.judge import judged, unsolved_findings, with_corners
-from service.findings.voltage import FIXTURE_ABOVE_WINDOW, collapse_finding, growth_findings
+from service.findings.voltage import (
+    FIXTURE_ABOVE_WINDOW,
+    SPREAD_LAMP,
+    collapse_finding,
+    growth_findings,
+)
 from service.physics.certificate import (
     can_be_carried,
     certified_margin,
@@ -212,7 +217,7 @@ def collapsed(connected: Connected, network: Network) -> Answer:
     """Answer without an operating point: no rows, the run that gives way, the share that could be carried."""
     certain = min(1.0, certified_margin(worst_open_circuit_drop(network)))
     share = largest_factor(network, paid(can_be_carried), certain=certain)
-    collapse = collapse_finding(_weakest_run(connected, network), share=share)
+    collapse = collapse_finding(connected.job, _weakest_run(connected, network), share=share)
     findings = [collapse, *unsolved_findings(connected)]
     return Answer(
         layout=connected.layout,
@@ -292,7 +297,11 @@ def bracketed(job: Job, answer: Answer, solve: Solver) -> Answer:
     spread = solve(spread_job(job, LUMPS))
     coarse = solve(spread_job(job, LUMPS // 2))
     bracket = BracketResult(end_of(job, answer), closer(end_of(job, spread), end_of(job, coarse)))
-    above = [found for found in spread.findings if found.kind is FIXTURE_ABOVE_WINDOW][:1]
+    above = [
+        found._replace(parameters=(("where", SPREAD_LAMP), *found.parameters))
+        for found in spread.findings
+        if found.kind is FIXTURE_ABOVE_WINDOW
+    ][:1]
     if any(found.kind is FIXTURE_ABOVE_WINDOW for found in answer.findings):
         above = []
     return answer._replace(bracket=bracket, findings=[*answer.findings, *above])

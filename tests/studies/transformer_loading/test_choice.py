@@ -132,6 +132,7 @@ def test_a_load_beyond_every_usual_rating_is_said(client: Client) -> None:
     assert (finding["subject"], finding["source"]) == ({"pointer": "/supply"}, "usual-ratings")
     assert finding["measured"] == jobs.quantity(1584.0, "VA")
     assert finding["limit"] == jobs.quantity(1200.0, "VA")
+    assert "and the largest is rated 1200 VA." in finding["message"]
 
 
 CARRIED: dict[str, Json] = {

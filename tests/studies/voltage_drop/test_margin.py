@@ -1,5 +1,7 @@
 """How much more the wiring carries, and what is said when it cannot carry what it has."""
 
+import re
+
 import pytest
 
 from tests import jobs
@@ -119,7 +121,22 @@ def test_the_share_in_words_is_the_share_in_numbers(client: Client) -> None:
     (found,) = jobs.findings(reply, "no-operating-point")
     assert found["limit"]["unit"] == "percent"
     assert found["limit"]["value"] == pytest.approx(100 * reply["load_margin"]["exact"], abs=0.02)
-    assert jobs.parameters(found)["limit"] in found["message"]
+    words = jobs.parameters(found)["share"]
+    assert f"carries about {words} of it at most" in found["message"]
+    assert float(words.removesuffix(" %")) == pytest.approx(found["limit"]["value"], rel=0.02)
+
+
+def test_the_words_have_the_digits_that_a_search_to_1_percent_knows(client: Client) -> None:
+    # The largest load on this run is 360 W; of 366 W it is 98.36 %.
+    reply = jobs.answer(client, jobs.job(jobs.run(jobs.lamp(10, jobs.watts(366)))))
+    (found,) = jobs.findings(reply, "no-operating-point")
+    assert "about 98 % of it at most" in found["message"] or "about 97 % of it at most" in found["message"]
+    page = client.post(
+        "/v1/voltage-drop",
+        json=jobs.job(jobs.run(jobs.lamp(10, jobs.watts(80)))) | {"margin": True},
+        headers={"Accept": "text/html"},
+    ).text
+    assert re.search(r"about 4\.\d{1,2} times what they are", page)
 
 
 def test_what_the_request_itself_shows_is_said_without_an_operating_point(client: Client) -> None:

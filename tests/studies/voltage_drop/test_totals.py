@@ -106,3 +106,25 @@ def test_a_gauge_is_recommended_for_the_lumped_layout(client: Client, load: Json
     assert "layout-unknown" in jobs.assumed(reply)
     if status == "recommended":
         assert jobs.solved(client, {"supply": jobs.transformer(), "wiring": reply["wiring"]})["bracket"]
+
+
+def test_volts_of_a_bound_are_told_as_those_of_the_bound(client: Client) -> None:
+    """14.2 V at the far end and 15.5 V beside the supply are two layouts, not one run."""
+    reply = jobs.solved(client, jobs.totals(jobs.watts(60), 30, supply=jobs.transformer(15.5)))
+    (row,) = reply["fixtures"]
+    (found,) = jobs.findings(reply, "fixture-above-window")
+    assert row["verdict"] == "inside"
+    assert found["measured"]["value"] > row["voltage"]["value"] + 1.0
+    assert found["message"].startswith("With the load spread evenly, the fixture next to the supply gets 15.")
+
+
+def test_volts_at_the_far_end_are_told_as_those_of_all_load_there(client: Client) -> None:
+    (found,) = jobs.findings(jobs.solved(client, jobs.totals(jobs.watts(60), 55)), "fixture-below-window")
+    assert found["message"].startswith("With all of the load at the far end, a fixture there gets ")
+
+
+def test_a_collapse_with_all_load_at_the_far_end_is_told_as_that(client: Client) -> None:
+    reply = jobs.answer(client, jobs.totals(jobs.watts(150), 30))
+    assert reply["bracket"]["evenly_spread"]["outcome"] == "carried"
+    (found,) = jobs.findings(reply, "no-operating-point")
+    assert found["message"].startswith("With all of the load at its far end the run cannot carry its load: ")
