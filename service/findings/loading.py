@@ -78,16 +78,19 @@ def power_factor_findings(reading: StateReading) -> list[FindingFacts]:
         return []
     if not over_rating(usual_va / winding.rating_va):
         return []
+    return [usual_power_factor_finding(reading.state.job.supply.subject, usual_va, winding.rating_va)]
+
+
+def usual_power_factor_finding(subject: JobPart, usual_va: float, rating_va: float) -> FindingFacts:
+    """A transformer that would be over its rating at a usual power factor. [VA]"""
     usual = tables.constant("usual_power_factor")
-    return [
-        RATING_AT_USUAL_POWER_FACTOR.found(
-            reading.state.job.supply.subject,
-            usual.source,
-            measured=Amount(usual_va, "VA", 1),
-            limit=Amount(winding.rating_va, "VA"),
-            parameters=(("power_factor", f"{usual.value:g}"),),
-        )
-    ]
+    return RATING_AT_USUAL_POWER_FACTOR.found(
+        subject,
+        usual.source,
+        measured=Amount(usual_va, "VA", 1),
+        limit=Amount(rating_va, "VA"),
+        parameters=(("power_factor", f"{usual.value:g}"),),
+    )
 
 
 def usual_loading_ratio(reading: StateReading) -> float | None:

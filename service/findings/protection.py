@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Final
+from typing import Final, NamedTuple
 
 from service.circuit.cables import Cable
 from service.circuit.job import JobPart
@@ -10,6 +10,7 @@ from service.circuit.layout import LaidSpan, Layout
 from service.circuit.limits import device_too_large, over_ampacity
 from service.circuit.reading import StateReading
 from service.circuit.state import Connected, SolvedState
+from service.circuit.supply import FedCircuit
 from service.findings.finding import FAULT, NOTE, WARNING, Amount, FindingFacts, FindingKind
 from service.physics.certificate import short_circuit_resistances
 
@@ -178,21 +179,41 @@ def short_circuit_findings(state: SolvedState) -> list[FindingFacts]:
     """The far end of each run where a bolted short draws least, if less than its stated device's rating."""
     if state.job.supply.class_2 or all(fed.limit_a is None for fed in state.feed.circuits):
         return []
+    circuits, circuit_of = state.feed.circuits, state.feed.circuit_of
+    return [
+        found
+        for feeder, end in weakest_ends(state).items()
+        if (found := end.behind(circuits[circuit_of[feeder]])) is not None
+    ]
+
+
+class WeakestEnd(NamedTuple):
+    """The far end of a feeder where a bolted short draws least. [A]"""
+
+    subject: JobPart
+    short_a: float
+
+    def behind(self, circuit: FedCircuit) -> FindingFacts | None:
+        """What is to be said of it behind the device of a circuit."""
+        if circuit.limit_a is None or self.short_a >= circuit.limit_a:
+            return None
+        return SHORT_CIRCUIT_BELOW_TRIP.found(
+            self.subject,
+            "own-calculation",
+            measured=Amount(self.short_a, "A", -1),
+            limit=Amount(circuit.limit_a, "A"),
+            parameters=(("name", circuit.name),),
+        )
+
+
+def weakest_ends(state: SolvedState) -> dict[int, WeakestEnd]:
+    """Of each feeder the far end where a bolted short draws least; none where nothing limits it."""
     resistance = short_circuit_resistances(state.network)
-    worst: dict[int, FindingFacts] = {}
-    lowest_a: dict[int, float] = {}
+    weakest: dict[int, WeakestEnd] = {}
     for end in state.layout.ends:
-        circuit = state.feed.circuits[state.feed.circuit_of[end.feeder]]
-        if circuit.limit_a is None or resistance[end.point] <= 0.0:
+        if resistance[end.point] <= 0.0:
             continue
         short_a = 1.0 / (resistance[end.point] * state.tap_open_circuit_v(end.feeder))
-        if short_a < circuit.limit_a and short_a < lowest_a.get(end.feeder, circuit.limit_a):
-            lowest_a[end.feeder] = short_a
-            worst[end.feeder] = SHORT_CIRCUIT_BELOW_TRIP.found(
-                end.subject,
-                "own-calculation",
-                measured=Amount(short_a, "A", -1),
-                limit=Amount(circuit.limit_a, "A"),
-                parameters=(("name", circuit.name),),
-            )
-    return list(worst.values())
+        if end.feeder not in weakest or short_a < weakest[end.feeder].short_a:
+            weakest[end.feeder] = WeakestEnd(end.subject, short_a)
+    return weakest

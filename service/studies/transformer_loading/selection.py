@@ -8,6 +8,7 @@ from math import ceil
 from typing import Final, NamedTuple
 
 from service import tables
+from service.circuit.corners import Corner
 from service.circuit.job import CircuitSpec, Job, JobPart, Supply, WindingPlate
 from service.circuit.limits import (
     below_minimum_load,
@@ -16,13 +17,12 @@ from service.circuit.limits import (
     over_rating,
 )
 from service.circuit.reading import read_off
-from service.circuit.state import SolvedState
 from service.circuit.supply import FedCircuit
-from service.circuit.work import Budget
+from service.circuit.work import Budget, work_of
 from service.findings.finding import WARNING, Amount, FindingFacts, FindingKind
-from service.findings.limits import excess, unaccepted
-from service.findings.loading import power_factor_findings
-from service.findings.protection import device_findings, short_circuit_findings
+from service.findings.limits import unaccepted
+from service.findings.loading import usual_apparent_va, usual_power_factor_finding
+from service.findings.protection import WeakestEnd, device_findings, weakest_ends
 from service.studies.transformer_loading.division import QUICK_STEPS, Division, divide
 from service.studies.transformer_loading.loading import (
     AS_STATED,
@@ -38,6 +38,10 @@ RUN_OVER_CIRCUIT, CIRCUITS_TOO_FEW = "run-over-circuit", "circuits-too-few"
 
 CIRCUIT_REASONS = frozenset({RUN_OVER_CIRCUIT, CIRCUITS_TOO_FEW})
 """Reasons that a transformer with other circuits would not have."""
+
+
+SPANS_A_WORK = 20
+"""Spans held against a device with one unit of work."""
 
 
 WITHOUT_PRICE = Decimal("Infinity")
@@ -154,6 +158,7 @@ class _Trial:
     def __init__(self, demand: Demand, budget: Budget) -> None:
         self._demand, self._budget = demand, budget
         self._states: dict[tuple[float, float], list[StateLoading] | None] = {}
+        self._ends: dict[tuple[float, float], dict[int, tuple[WeakestEnd, Corner | None]]] = {}
 
     def plate_reasons(self, unit: TransformerUnit) -> tuple[Reason, ...]:
         """What the plates of lamps and unit show before anything is solved."""
@@ -189,40 +194,54 @@ class _Trial:
             return tuple(reasons), None
         # Good enough to choose by; the one that is shown is searched for longer.
         division = divide([run.current_a for run in runs], unit.limits_a())
-        chosen = ChosenTransformer(unit, worst, runs, division)
+        chosen = ChosenTransformer(unit, _own(worst, unit), runs, division)
         chosen = chosen._replace(warnings=self._warnings(chosen, states))
         reasons = [_as_reason(each, unit) for each in unaccepted(chosen.warnings, self._demand.accepted)]
         return tuple(reasons), chosen
 
     def _warnings(self, chosen: ChosenTransformer, states: list[StateLoading]) -> tuple[FindingFacts, ...]:
         """What the states show of this unit and of its stated devices that another might not show."""
-        found = [(loaded, each) for loaded in states for each in power_factor_findings(loaded.reading)]
-        if chosen.unit.circuits and chosen.unit.subject.pointer:
-            found += [(states[0], each) for each in division_near_limit(chosen)]
-            for loaded in states:
-                state = self._on_circuits(loaded.state, chosen)
-                found += [
-                    (loaded, each) for each in (*device_findings(state), *short_circuit_findings(state))
-                ]
-        worst: dict[tuple[str, JobPart], FindingFacts] = {}
-        for loaded, finding in found:
-            key = finding.code, finding.subject
-            if key not in worst or excess(finding) > excess(worst[key]):
-                corner = None if loaded.corner == AS_STATED else loaded.corner
-                worst[key] = finding._replace(corner=corner)
-        return tuple(worst.values())
+        unit, found = chosen.unit, list[FindingFacts]()
+        usual = max(states, key=lambda loaded: usual_apparent_va(loaded.reading) or 0.0)
+        usual_va = usual_apparent_va(usual.reading)
+        if usual_va is not None and over_rating(usual_va / unit.rating_va):
+            finding = usual_power_factor_finding(unit.subject, usual_va, unit.rating_va)
+            found.append(finding._replace(corner=corner_of(usual)))
+        if not (unit.circuits and unit.subject.pointer):
+            return tuple(found)
+        state = states[0].state
+        self._budget.spend(1 + state.network.points // SPANS_A_WORK)
+        feed = state.feed._replace(circuits=unit.fed(), circuit_of=self._circuit_of(chosen))
+        devices = device_findings(replace(state, feed=feed))
+        shorts = [
+            short._replace(corner=corner)
+            for feeder, (end, corner) in self._weakest_ends(unit, states).items()
+            if (short := end.behind(feed.circuits[feed.circuit_of[feeder]])) is not None
+        ]
+        return (*found, *division_near_limit(chosen), *devices, *shorts)
 
-    def _on_circuits(self, state: SolvedState, chosen: ChosenTransformer) -> SolvedState:
-        """A state with the runs on the circuits of the unit."""
-        circuit_of = list(state.feed.circuit_of)
-        for (_, feeders), circuit in zip(self._demand.runs, chosen.division.circuit_of, strict=True):
-            for feeder in feeders:
-                circuit_of[feeder] = circuit
-        circuits = tuple(
-            FedCircuit(each.name, each.limit_a, listed_system=each.listed_system)
-            for each in chosen.unit.circuits
-        )
-        return replace(state, feed=state.feed._replace(circuits=circuits, circuit_of=tuple(circuit_of)))
+    def _circuit_of(self, chosen: ChosenTransformer) -> tuple[int, ...]:
+        """The circuit of the unit for each feeder."""
+        of_feeder = {
+            feeder: circuit
+            for (_, feeders), circuit in zip(self._demand.runs, chosen.division.circuit_of, strict=True)
+            for feeder in feeders
+        }
+        return tuple(of_feeder.get(feeder, 0) for feeder in range(len(self._demand.job.feeders())))
+
+    def _weakest_ends(
+        self, unit: TransformerUnit, states: list[StateLoading]
+    ) -> dict[int, tuple[WeakestEnd, Corner | None]]:
+        """Of each feeder the far end where a short draws least in any state; alike for all that sag alike."""
+        if unit.sag not in self._ends:
+            weakest: dict[int, tuple[WeakestEnd, Corner | None]] = {}
+            for loaded in states:
+                self._budget.spend(work_of(loaded.state.network.points))
+                for feeder, end in weakest_ends(loaded.state).items():
+                    if feeder not in weakest or end.short_a < weakest[feeder][0].short_a:
+                        weakest[feeder] = end, corner_of(loaded)
+            self._ends[unit.sag] = weakest
+        return self._ends[unit.sag]
 
     def _loading_reasons(self, unit: TransformerUnit, drawn_va: float) -> list[Reason]:
         limit_va = self._demand.limit_va(unit)
@@ -231,19 +250,19 @@ class _Trial:
         return [Reason("loading-over-maximum", Amount(drawn_va, "VA", 1), Amount(limit_va, "VA"))]
 
     def _solve(self, unit: TransformerUnit) -> list[StateLoading] | None:
-        """Every state behind this unit; what another solved that sags alike is only read off for this one."""
         if unit.sag not in self._states:
             self._states[unit.sag] = every_state(with_unit(self._demand.job, unit), self._budget)
-        states = self._states[unit.sag]
-        return None if states is None else [_behind_unit(loaded, unit) for loaded in states]
+        return self._states[unit.sag]
 
 
-def _behind_unit(loaded: StateLoading, unit: TransformerUnit) -> StateLoading:
-    """The same solved state with the plate of a unit that sags alike."""
-    job = loaded.state.job
-    if job.supply.subject == unit.subject and job.supply.winding == unit.winding:
-        return loaded
-    return StateLoading(loaded.corner, read_off(replace(loaded.state, job=with_unit(job, unit))))
+def corner_of(loaded: StateLoading) -> Corner | None:
+    """The corner of a state; None of the stated one."""
+    return None if loaded.corner == AS_STATED else loaded.corner
+
+
+def _own(loaded: StateLoading, unit: TransformerUnit) -> StateLoading:
+    """The same solved state with the plate of a unit that sags like the one that was solved."""
+    return StateLoading(loaded.corner, read_off(replace(loaded.state, job=with_unit(loaded.state.job, unit))))
 
 
 def _as_reason(warning: FindingFacts, unit: TransformerUnit) -> Reason:
@@ -331,6 +350,12 @@ class TransformerUnit(NamedTuple):
     def winding(self) -> WindingPlate:
         """Rating and regulation."""
         return WindingPlate(self.rating_va, self.regulation_ratio or 0.0)
+
+    def fed(self) -> tuple[FedCircuit, ...]:
+        """Its circuits, as feeders are put on them."""
+        return tuple(
+            FedCircuit(each.name, each.limit_a, listed_system=each.listed_system) for each in self.circuits
+        )
 
     def limits_a(self) -> tuple[float, ...]:
         """Limit of each circuit. [A]"""
