@@ -1,24 +1,16 @@
-"""Answers from the tables that ship with the service, each by one look into a dictionary."""
+"""Published figures and where each comes from: CSV, one fact a row, checked when the service starts."""
 
-from __future__ import annotations
-
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import TypeVar
 
-from service.tables.conductors import MATERIALS, STRANDINGS
+from service.tables.conductors import ConductorEntry as ConductorEntry
 from service.tables.loading import load_tables, table_texts
-from service.tables.reading import (
-    CableConstantEntry,
-    Coefficient,
-    ConductorEntry,
-    Constant,
-    Derivation,
-    Limit,
-    MainsRange,
-    NotListedError,
-    Source,
-    UsualRating,
-)
+from service.tables.rows import MATERIALS as MATERIALS
+from service.tables.rows import STRANDINGS as STRANDINGS
+from service.tables.rows import CableConstantEntry as CableConstantEntry
+from service.tables.rows import Coefficient, Derivation, MainsRange, Source, UsualRating
+from service.tables.rows import Constant as Constant
+from service.tables.rows import Limit as Limit
 
 # Loaded on import, so that a service with a broken table does not start instead of failing on a request.
 _TABLES = load_tables(table_texts())
@@ -27,10 +19,30 @@ _TABLES = load_tables(table_texts())
 TABLES_VERSION: str = _TABLES.version
 
 
-CONDUCTOR_NAMES: tuple[str, ...] = tuple(dict.fromkeys(name for name, _, _ in _TABLES.printed))
+CONDUCTOR_NAMES: tuple[str, ...] = tuple(dict.fromkeys(row.name for row in _TABLES.printed))
 
 
 _Entry = TypeVar("_Entry")
+
+
+class NotListedError(LookupError):
+    """The tables have no entry of that name.
+
+    Attributes
+    ----------
+    kind : str
+        What was looked for, such as ``conductor``.
+    asked : str
+        The name as given.
+    listed : tuple of str
+        All names that would have been answered.
+    """
+
+    def __init__(self, *, kind: str, asked: str, listed: Iterable[str]) -> None:
+        self.kind = kind
+        self.asked = asked
+        self.listed = tuple(listed)
+        super().__init__(f'The tables list no {kind} "{asked}". Use one of: {", ".join(self.listed)}.')
 
 
 def conductor(name: str, material: str, stranding: str) -> ConductorEntry:
@@ -71,7 +83,7 @@ def conductor(name: str, material: str, stranding: str) -> ConductorEntry:
 
 def conductors() -> tuple[ConductorEntry, ...]:
     """Return all conductors that the standards print, in the order of the table."""
-    return tuple(_TABLES.printed.values())
+    return tuple(_TABLES.conductors[row.name, row.material, row.stranding] for row in _TABLES.printed)
 
 
 def coefficient(material: str, datum_c: float) -> Coefficient:

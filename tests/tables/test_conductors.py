@@ -7,7 +7,7 @@ import math
 import pytest
 
 from service.tables import CONDUCTOR_NAMES, MATERIALS, STRANDINGS, coefficient, conductor, conductors
-from service.tables.conductors import sizes_of
+from service.tables.rows import sizes_of
 
 METRES_PER_KFT = 304.8
 AWG_SOLID = ("18 AWG", "16 AWG", "14 AWG", "12 AWG", "10 AWG", "8 AWG")

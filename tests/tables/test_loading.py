@@ -7,8 +7,9 @@ from importlib.resources import files
 
 import pytest
 
-from service.tables import TABLES_VERSION, TableError
+from service.tables import TABLES_VERSION
 from service.tables.loading import TABLE_NAMES, load_tables, table_texts
+from service.tables.reading import TableError
 
 COPPER_12 = "12 AWG,copper,solid,1.93,ohm/kft,75,3.3088,nec-9-8,uncoated\n"
 
@@ -42,6 +43,31 @@ def test_a_row_that_stands_twice_is_refused_in_every_table(table: str) -> None:
         TableError, match=rf"{table}, line {len(lines) + 1}: .* stands in line 2 already. Remove"
     ):
         load_tables(texts)
+
+
+@pytest.mark.parametrize(
+    ("table", "doubled"),
+    [
+        ("coefficients.csv", "copper,75.0,0.00323,nec-9-8"),
+        ("usual_ratings.csv", "060,VA,usual-ratings,"),
+        ("constants.csv", "Filament_current_exponent,0.6,1,lamp-rerating,"),
+        ("sources.csv", "NEC-9-8,Code,2020,NFPA,,seen,another spelling"),
+    ],
+)
+def test_a_row_that_stands_twice_in_two_spellings_is_refused(table: str, doubled: str) -> None:
+    texts = table_texts()
+    header, first, rest = texts[table].split("\n", 2)
+    texts[table] = f"{header}\n{first}\n{doubled}\n{rest}"
+    with pytest.raises(TableError, match=f"{table}, line 3: .* stands in line 2 already"):
+        load_tables(texts)
+
+
+@pytest.mark.parametrize(
+    "name", ["12.0 AWG", "012 AWG", "12  AWG", "12 awg", ".5 mm2", "twelve AWG", "0 mm2"]
+)
+def test_a_size_has_one_spelling(name: str) -> None:
+    with pytest.raises(TableError, match=f'"name" is "{name}". Write a number, a space, and AWG or mm2'):
+        load_with("conductors.csv", COPPER_12, COPPER_12.replace("12 AWG", name))
 
 
 @pytest.mark.parametrize("table", TABLE_NAMES)
