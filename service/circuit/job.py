@@ -7,7 +7,7 @@ what they are about.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Final, NamedTuple
+from typing import Final, NamedTuple, TypeVar
 
 from service.physics.load import Load
 
@@ -269,6 +269,26 @@ class Job(NamedTuple):
             leaving = [span for span in self.wiring.spans if SUPPLY_POINT in {span.start, span.end}]
             return tuple(Feeder(span.subject, span.tap_v, span.circuit) for span in leaving)
         return tuple(Feeder(run.subject, run.tap_v, run.circuit) for run in self.wiring)
+
+    def with_feeders(self, feeders: Sequence[Feeder]) -> Job:
+        """The job with these taps and circuits, one for each that leaves the supply, in the same order."""
+        if isinstance(self.wiring, Graph):
+            each = iter(feeders)
+            spans = tuple(
+                _fed(span, next(each)) if SUPPLY_POINT in {span.start, span.end} else span
+                for span in self.wiring.spans
+            )
+            return self._replace(wiring=self.wiring._replace(spans=spans))
+        runs = zip(self.wiring, feeders, strict=True)
+        return self._replace(wiring=tuple(_fed(run, feeder) for run, feeder in runs))
+
+
+Fed = TypeVar("Fed", RunSpec, SpanSpec)
+
+
+def _fed(part: Fed, feeder: Feeder) -> Fed:
+    """A run or a span on the tap and the circuit of a feeder."""
+    return part._replace(tap_v=feeder.tap_v, circuit=feeder.circuit)
 
 
 MAXIMUM_POINTS = 2_000

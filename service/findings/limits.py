@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from typing import Final
 
 from service.findings.finding import FAULT, NOTE, WARNING, FindingFacts, FindingKind
+from service.findings.voltage import FIXTURE_ABOVE_WINDOW, FIXTURE_BELOW_WINDOW
 
 
 def unaccepted(findings: Iterable[FindingFacts], accepted: frozenset[str]) -> list[FindingFacts]:
@@ -36,14 +37,15 @@ RANGE_NOT_HELD: Final = FindingKind(
 
 
 def range_finding(broken: list[FindingFacts]) -> FindingFacts:
-    """That a choice does not hold the usual range, by the limit that it breaks most there.
+    """That a choice does not hold the usual range, by what it breaks most there: of lamps first.
 
     Parameters
     ----------
     broken : list of FindingFacts
         What the range shows that the caller did not accept; at least one.
     """
-    worst = max(broken, key=excess)
+    lamps = [each for each in broken if each.kind in {FIXTURE_BELOW_WINDOW, FIXTURE_ABOVE_WINDOW}]
+    worst = max(lamps or broken, key=excess)
     return RANGE_NOT_HELD.found(
         worst.subject,
         worst.source,

@@ -71,7 +71,7 @@ CONDUCTOR_BELOW_DEVICE: Final = FindingKind(
 )
 
 
-def device_findings(state: SolvedState) -> list[FindingFacts]:
+def device_findings(state: Connected) -> list[FindingFacts]:
     """The conductor least fit to stand behind each circuit's stated device, leads included."""
     if state.job.supply.class_2:
         return []  # A Class 2 source limits its own current; no device stands before its conductors.

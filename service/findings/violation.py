@@ -3,16 +3,40 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 from service.circuit.cables import Cable
 from service.circuit.envelope import EnvelopeResult
 from service.circuit.job import JobPart
 from service.circuit.limits import device_too_large, over_ampacity, over_drop
 from service.circuit.state import FixtureVoltages, SolvedState
-from service.findings.finding import FindingKind
-from service.findings.protection import CONDUCTOR_BELOW_DEVICE, SPAN_OVER_AMPACITY
-from service.findings.voltage import DROP_OVER_LIMIT, FIXTURE_ABOVE_WINDOW, FIXTURE_BELOW_WINDOW
+from service.circuit.windows import WindowBounds
+from service.findings.finding import FindingFacts, FindingKind
+from service.findings.loading import (
+    BELOW_MINIMUM_LOAD,
+    CIRCUIT_NEAR_LIMIT,
+    CIRCUIT_OVER_CURRENT,
+    CLASS_2_EXCEEDED,
+    DC_SUPPLY_OVER_RATING,
+    RATING_AT_USUAL_POWER_FACTOR,
+    TRANSFORMER_OVER_RATING,
+)
+from service.findings.protection import (
+    CONDUCTOR_BELOW_DEVICE,
+    SHORT_CIRCUIT_BELOW_TRIP,
+    SPAN_OVER_AMPACITY,
+)
+from service.findings.voltage import (
+    DROP_OVER_LIMIT,
+    FIXTURE_ABOVE_WINDOW,
+    FIXTURE_BELOW_WINDOW,
+    NEAR_COLLAPSE,
+    NO_OPERATING_POINT,
+    STRIP_RAIL_NOT_STATED,
+)
+
+NOT_MEASURED: Final = ""
+"""The unit of a violation that has no value beside a limit."""
 
 
 class Violation(NamedTuple):
@@ -60,15 +84,24 @@ def currents(state: SolvedState, ohms: list[float]) -> list[float]:
     ]
 
 
-def window_violations(state: SolvedState, volts: FixtureVoltages) -> list[Violation]:
+def least_v(window: WindowBounds, accepted: frozenset[str]) -> float:
+    """What a fixture must get: no warning, or no fault where the warning is accepted. [V]"""
+    return window.lowest_v if FIXTURE_BELOW_WINDOW.code in accepted else window.low_v
+
+
+def window_violations(
+    state: SolvedState, volts: FixtureVoltages, accepted: frozenset[str]
+) -> list[Violation]:
     """The fixture farthest below its window, and the one farthest above.
 
-    Low is judged by the warning bound, high by the fault bound: a lamp that is only dim is no recommendation.
+    Low is judged by the warning bound, high by the fault bound: a lamp that is only dim is no recommendation
+    unless the caller accepts it.
     """
     low = high = None
     for index, (window, judged_v) in enumerate(zip(state.windows, volts.judged_v, strict=True)):
-        if window.is_low(judged_v) and (low is None or judged_v - window.low_v < low[0]):
-            low = (judged_v - window.low_v, index, window.low_v)
+        limit_v = least_v(window, accepted)
+        if judged_v < limit_v and (low is None or judged_v - limit_v < low[0]):
+            low = (judged_v - limit_v, index, limit_v)
         if window.is_above(judged_v) and (high is None or judged_v - window.highest_v > high[0]):
             high = (judged_v - window.highest_v, index, window.highest_v)
     found, fixtures = [], state.layout.fixtures
@@ -106,12 +139,11 @@ def drop_violations(state: SolvedState, volts: FixtureVoltages) -> list[Violatio
 
 
 def conductor_violations(
-    state: SolvedState, currents_a: list[float], cables: list[Cable | None]
+    state: SolvedState, currents_a: list[float], cables: list[Cable | None], accepted: frozenset[str]
 ) -> list[Violation]:
-    """Cables over their ampacity, and cables too thin for a device whose limit the request states.
+    """Cables over their ampacity, and cables and leads too thin for a device whose limit the request states.
 
-    Leads are chosen with their fixture, so no device is held against them here. A Class 2 source limits its
-    own current; no device stands before its conductors.
+    A Class 2 source limits its own current; no device stands before its conductors.
     """
     found = []
     for laid, amps, cable in zip(state.layout.spans, currents_a, cables, strict=True):
@@ -121,7 +153,7 @@ def conductor_violations(
         if cable.ampacity_a is not None and over_ampacity(each_a, cable.ampacity_a):
             found.append(Violation(SPAN_OVER_AMPACITY, laid.subject, each_a, cable.ampacity_a, "A", "thin"))
         circuit = state.feed.circuits[state.feed.circuit_of[laid.feeder]]
-        device_a = None if circuit.listed_system or not laid.cable_at else cable.device_a
+        device_a = None if circuit.listed_system else cable.device_a
         if (
             device_a is not None
             and circuit.limit_a is not None
@@ -131,15 +163,60 @@ def conductor_violations(
             found.append(
                 Violation(CONDUCTOR_BELOW_DEVICE, laid.subject, circuit.limit_a, device_a, "A", "thin")
             )
-    return found
+    return [each for each in found if each.code not in accepted]
 
 
-def low_feeders(state: SolvedState, volts: FixtureVoltages) -> frozenset[int]:
+SIDES: Final = {
+    FIXTURE_BELOW_WINDOW: "low",
+    DROP_OVER_LIMIT: "low",
+    NO_OPERATING_POINT: "low",
+    NEAR_COLLAPSE: "low",
+    STRIP_RAIL_NOT_STATED: "low",
+    TRANSFORMER_OVER_RATING: "low",
+    RATING_AT_USUAL_POWER_FACTOR: "low",
+    CIRCUIT_OVER_CURRENT: "low",
+    CIRCUIT_NEAR_LIMIT: "low",
+    CLASS_2_EXCEEDED: "low",
+    DC_SUPPLY_OVER_RATING: "low",
+    SHORT_CIRCUIT_BELOW_TRIP: "low",
+    FIXTURE_ABOVE_WINDOW: "high",
+    BELOW_MINIMUM_LOAD: "high",
+}
+"""What helps, where no load draws more at a higher voltage; any other limit takes another conductor."""
+
+
+LOADED: Final = frozenset(
+    {
+        NEAR_COLLAPSE,
+        TRANSFORMER_OVER_RATING,
+        RATING_AT_USUAL_POWER_FACTOR,
+        CIRCUIT_OVER_CURRENT,
+        CIRCUIT_NEAR_LIMIT,
+        CLASS_2_EXCEEDED,
+    }
+)
+"""What a higher tap may help, because the same watts take less current on it."""
+
+
+def as_violations(findings: Iterable[FindingFacts]) -> list[Violation]:
+    """Findings that rule a choice out, as limits that it breaks."""
+    return [_as_violation(finding) for finding in findings]
+
+
+def _as_violation(finding: FindingFacts) -> Violation:
+    side = SIDES.get(finding.kind, "thin")
+    measured, limit = finding.measured, finding.limit
+    if measured is None or limit is None:
+        return Violation(finding.kind, finding.subject, 0.0, 0.0, NOT_MEASURED, side)
+    return Violation(finding.kind, finding.subject, measured.value, limit.value, measured.unit, side)
+
+
+def low_feeders(state: SolvedState, volts: FixtureVoltages, accepted: frozenset[str]) -> frozenset[int]:
     """The feeders with a fixture below what it is recommended at, or with too large a drop."""
     limit_ratio = state.job.maximum_drop_ratio
     facts = zip(state.layout.fixtures, state.windows, volts.judged_v, volts.drop_ratio, strict=True)
     return frozenset(
         placed.feeder
         for placed, window, judged_v, drop_ratio in facts
-        if over_drop(drop_ratio, limit_ratio) or window.is_low(judged_v)
+        if over_drop(drop_ratio, limit_ratio) or judged_v < least_v(window, accepted)
     )

@@ -6,6 +6,7 @@ from typing import Final
 
 from service import tables
 from service.circuit.corners import Corner
+from service.circuit.growth import GROWTH_WATCHED, is_near_collapse
 from service.circuit.job import FixtureSpec, JobPart
 from service.circuit.layout import PlacedFixture
 from service.circuit.limits import over_drop
@@ -180,6 +181,17 @@ NEAR_COLLAPSE: Final = FindingKind(
 )
 
 
-def near_collapse_finding(state: SolvedState, *, growth: float) -> FindingFacts:
-    """A network that this much more load would bring down. [-]"""
-    return NEAR_COLLAPSE.found(state.job.supply.subject, "own-calculation", limit=Amount(growth, "1"))
+def growth_findings(state: SolvedState, *, certain: float) -> list[FindingFacts]:
+    """That a little more load would bring the voltage down, where it would.
+
+    Parameters
+    ----------
+    state : SolvedState
+        Solved at factor 1.
+    certain : float
+        A factor that is known to be carried. [-]
+    """
+    if not is_near_collapse(state.network, certain=certain):
+        return []
+    subject, limit = state.job.supply.subject, Amount(GROWTH_WATCHED, "1")
+    return [NEAR_COLLAPSE.found(subject, "own-calculation", limit=limit)]

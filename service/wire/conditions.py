@@ -99,7 +99,8 @@ class Conditions(Struct, frozen=True, forbid_unknown_fields=True):
             Meta(
                 description="What is judged beside the stated state where no range is stated: `usual` is the"
                 " mains of an outlet and conductors from -10 to 40 °C (`usual-range`), `as-stated` nothing."
-                " Left out: `usual` for a choice (gauge, reach, loading), else `as-stated`."
+                " Left out: `usual` for `gauge-recommendation`, `reach` and"
+                " `transformer-loading`, else `as-stated`."
             ),
         ]
         | UnsetType

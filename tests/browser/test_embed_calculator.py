@@ -314,7 +314,7 @@ def test_every_english_word_has_its_like_in_the_other_languages(used: Any) -> No
 
 
 def test_without_its_style_and_words_it_is_plain_and_english_but_there(troubled: Any) -> None:
-    assert troubled["bare"]["summary"].startswith("Fixtures get ")
+    assert troubled["bare"]["summary"].startswith("Every fixture stays inside its window: ")
     assert troubled["bare"]["elsewhere"] == []
 
 

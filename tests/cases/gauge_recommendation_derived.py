@@ -61,7 +61,7 @@ def clusters_behind_a_device() -> Derived:
     bench = Bench(12.0)
     bench.chain(["hub"], [nec_awg(12, 150)])
     for number in range(4):
-        bench.chain([f"leg {number}", f"lamp {number}"], [nec_awg(12, 10), nec_awg(18, 3)], "hub")
+        bench.chain([f"leg {number}", f"lamp {number}"], [nec_awg(12, 10), nec_awg(12, 3)], "hub")
         bench.lamps.append((f"lamp {number}", power(7.0)))
     return {"/outcome/lowest_voltage/value": bench.voltages()["lamp 0"]}
 

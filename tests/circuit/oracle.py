@@ -67,6 +67,7 @@ class Garden:
     source_ohm: float
     limit_ratio: float | None
     device_a: float | None
+    rating_va: float | None = None
     pieces: list[Piece] = field(default_factory=list)
     lamps: list[Hung] = field(default_factory=list)
 
@@ -107,7 +108,11 @@ class Garden:
         """Which choices keep every limit, and whether one of them comes too near to a limit to tell."""
         ohms = self.ohms(choices, scope)
         volts_at = self.voltages(ohms)
-        margins = [*self._window_margins(volts_at), *self._current_margins(volts_at, ohms, choices, scope)]
+        margins = [
+            *self._window_margins(volts_at),
+            *self._current_margins(volts_at, ohms, choices, scope),
+            *self.supply_margins(volts_at, ohms),
+        ]
         # A choice that collapsed has no voltages, and does not pass.
         worst = np.nan_to_num(np.min(margins, axis=0), nan=-1.0)
         return worst >= 0.0, bool((np.abs(worst) < MARGINAL).any())
@@ -121,6 +126,19 @@ class Garden:
             if self.limit_ratio is not None:
                 margins.append(self.limit_ratio - (level[:, 0] - lamp_v) / 12.0)
         return margins or [np.ones(len(volts_at))]
+
+    def supply_margins(self, volts_at: Numbers, ohms: NDArray[np.float64]) -> list[NDArray[np.float64]]:
+        """The rating of the transformer, as a share of it, and the device of the one circuit. [-], [A]"""
+        margins = []
+        if self.rating_va is not None:
+            # What comes through the winding, at the terminals.
+            amps = np.abs(self.open_circuit_v - volts_at[:, 0]) / self.source_ohm
+            margins.append(1.0 - np.abs(volts_at[:, 0]) * amps / self.rating_va)
+        if self.device_a is not None:
+            leaving = [index for index, piece in enumerate(self.pieces) if piece.start == 0]
+            drawn = sum((volts_at[:, 0] - volts_at[:, self.pieces[i].end]) / ohms[:, i] for i in leaving)
+            margins.append(self.device_a - np.abs(drawn))
+        return margins
 
     def _current_margins(
         self, volts_at: Numbers, ohms: NDArray[np.float64], choices: NDArray[np.int64], scope: str

@@ -1,44 +1,108 @@
 """Gauge recommendation: which cable."""
 
+from contextlib import suppress
 from typing import Final
 
 from msgspec.structs import replace
 
+from service.circuit.work import WorkOverLimitError
+from service.findings.finding import FindingFacts
+from service.findings.limits import unaccepted
 from service.studies.description import Description, Example
 from service.studies.gauge_recommendation.reply import GaugeRecommendationReply
 from service.studies.gauge_recommendation.request import GaugeRecommendationRequest
+from service.studies.gauge_recommendation.search import Found
 from service.studies.gauge_recommendation.sheet import gauge_recommendation_sheet
 from service.studies.gauge_recommendation.study import (
     GaugeJob,
+    Recommendation,
     gauge_recommendation,
     gauge_recommendation_work,
 )
 from service.studies.gauge_recommendation.translate import (
+    as_stated,
     filled_wiring,
     job_of,
     none_passes_reply,
     recommended_reply,
 )
 from service.studies.record import JSON, Study, json_form, sheet_forms
-from service.studies.voltage_drop.study import voltage_drop
+from service.studies.voltage_drop.study import Answer, voltage_drop
 from service.translate.job import described_job
+from service.wire.wiring import Wiring
 
 
 def answer(message: GaugeRecommendationRequest, question: GaugeJob, sha256: str) -> GaugeRecommendationReply:
-    """Choose, and tell what is chosen as solved with it; or why nothing is."""
-    chosen = gauge_recommendation(question)
-    if chosen.found is None:
-        return none_passes_reply(message, question, chosen, voltage_drop(question.job), sha256)
-    wiring = filled_wiring(message.wiring, chosen, chosen.found, question.job.feeders())
-    return recommended_reply(
-        message,
-        question,
-        chosen,
-        chosen.found,
-        wiring=wiring,
-        solved=voltage_drop(described_job(replace(message, wiring=wiring))),
-        sha256=sha256,
-    )
+    """Choose, and tell what is chosen as solved with it; or why nothing is.
+
+    Where no choice holds the usual range, which the caller did not ask for, the state as stated is enough.
+    """
+    if not question.job.usual_range and described_job(message, usual=True).usual_range:
+        message = as_stated(message)  # A job so large is judged as stated alone.
+    ranged = _Choosing(message, question)
+    if not question.job.usual_range:
+        return ranged.reply(gauge_recommendation(question, ranged.ruled_out), sha256)
+    chosen = ranged.searched()
+    if chosen is not None and chosen.found is not None:
+        return ranged.reply(chosen, sha256)
+    stated_message = as_stated(message)
+    stated = _Choosing(stated_message, job_of(stated_message))
+    if chosen is None:
+        alone = gauge_recommendation(stated.question, stated.ruled_out)
+        return stated.reply(alone, sha256, over=message)
+    found = stated.searched()
+    if found is not None and found.found is not None:
+        return stated.reply(found, sha256, over=message)
+    return ranged.reply(chosen, sha256)
+
+
+class _Choosing:
+    """One choice, with the voltage drop of the filled wiring as the last word."""
+
+    def __init__(self, message: GaugeRecommendationRequest, question: GaugeJob) -> None:
+        self.message, self.question = message, question
+        self._last: tuple[Wiring, Answer] | None = None
+
+    def searched(self) -> Recommendation | None:
+        """What is chosen; None where the work of one request does not reach for that."""
+        with suppress(WorkOverLimitError):
+            return gauge_recommendation(self.question, self.ruled_out)
+        return None
+
+    def ruled_out(self, chosen: Recommendation, found: Found) -> list[FindingFacts]:
+        """What a voltage drop shows of a choice that rules it out."""
+        wiring = filled_wiring(self.message.wiring, chosen, found, self.question.job.feeders())
+        solved = _solved(self.message, wiring)
+        self._last = wiring, solved
+        return unaccepted(solved.findings, self.question.accepted)
+
+    def reply(
+        self, chosen: Recommendation, sha256: str, *, over: GaugeRecommendationRequest | None = None
+    ) -> GaugeRecommendationReply:
+        """The reply; `over` is the request with the range that what is chosen does not hold."""
+        if chosen.found is None or self._last is None:
+            solved = voltage_drop(self.question.job)
+            return none_passes_reply(self.message, self.question, chosen, solved, sha256)
+        wiring, solved = self._last
+        return recommended_reply(
+            self.message,
+            self.question,
+            chosen,
+            chosen.found,
+            wiring=wiring,
+            solved=solved,
+            over_range=[] if over is None else self._broken_by(wiring, over),
+            sha256=sha256,
+        )
+
+    def _broken_by(self, wiring: Wiring, over: GaugeRecommendationRequest) -> list[FindingFacts]:
+        """What rules a wiring out over a range."""
+        return unaccepted(_solved(over, wiring).findings, self.question.accepted)
+
+
+def _solved(message: GaugeRecommendationRequest, wiring: Wiring) -> Answer:
+    """The voltage drop of a wiring, judged as the choice is."""
+    return voltage_drop(described_job(replace(message, wiring=wiring), usual=True))
 
 
 DESCRIPTION: Final = Description(

@@ -3,27 +3,46 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import suppress
+from dataclasses import replace
 from typing import NamedTuple
 
 from service.circuit.cables import Cable, resolve_cable
-from service.circuit.corners import TOGETHER, Corner, at_corner, corners_of, states_of
+from service.circuit.corners import AS_STATED, TOGETHER, Corner, at_corner, corners_of, states_of
 from service.circuit.envelope import EnvelopeResult, light_work, take_light_loads
-from service.circuit.graph import leaves_supply
-from service.circuit.job import CableSpec, Graph, Job
-from service.circuit.layout import LaidSpan
-from service.circuit.state import Connected, FixtureVoltages, connect_job, network_of, solve_connected
-from service.circuit.work import FILLED, Budget, count, work_of
+from service.circuit.growth import certain_growth
+from service.circuit.job import CableSpec, Job, JobPart
+from service.circuit.layout import LaidSpan, loads_at
+from service.circuit.limits import device_too_large, near_circuit_limit, over_circuit, over_rating
+from service.circuit.reading import feeder_currents, read_off, supply_at
+from service.circuit.state import (
+    Connected,
+    FixtureVoltages,
+    SolvedState,
+    connect_job,
+    network_of,
+    solve_connected,
+)
+from service.circuit.work import FILLED, JUDGED, Budget, WorkOverLimitError, count, work_of, work_of_judging
+from service.findings.finding import Amount, FindingFacts
+from service.findings.judge import judged, unsolved_findings
+from service.findings.limits import unaccepted
+from service.findings.loading import CIRCUIT_NEAR_LIMIT, DC_SUPPLY_OVER_RATING, TRANSFORMER_OVER_RATING
+from service.findings.protection import CONDUCTOR_BELOW_DEVICE, device_findings
 from service.findings.violation import (
+    LOADED,
     Violation,
+    as_violations,
     conductor_violations,
     currents,
     drop_violations,
+    least_v,
     light_load_violations,
     low_feeders,
     window_violations,
     worst_of_each,
 )
-from service.findings.voltage import NO_OPERATING_POINT
+from service.findings.voltage import NEAR_COLLAPSE, NO_OPERATING_POINT, growth_findings
 from service.physics.load import FILAMENT_EXPONENT, Load
 from service.physics.network import Network, Span, with_loads, with_resistances
 from service.physics.solve import NoOperatingPointError
@@ -40,7 +59,8 @@ Choice = tuple[int, ...]
 class Assessment(NamedTuple):
     """The extremes over the states [V], [W], and of each limit that a choice breaks the worst breach.
 
-    `taps_v` is the tap of each feeder, where the taps were open; `low_feeders` those with a lamp too low.
+    `taps_v` is the tap of each feeder, where the taps were open; `low_feeders` those that a higher tap may
+    help. `loading_ratio` is of the supply's rating, known where everything was judged. [-]
     """
 
     lowest_v: float | None
@@ -50,6 +70,7 @@ class Assessment(NamedTuple):
     breaches: tuple[Violation, ...]
     taps_v: tuple[float, ...] = ()
     low_feeders: frozenset[int] = frozenset()
+    loading_ratio: float | None = None
 
     @property
     def passes(self) -> bool:
@@ -71,6 +92,8 @@ class PreparedState(NamedTuple):
     switching: str
     connected: Connected
     network: Network
+    breaches: list[Violation]
+    """What is broken before anything is solved, whatever cable is chosen."""
 
 
 class StateResult(NamedTuple):
@@ -81,6 +104,7 @@ class StateResult(NamedTuple):
     loss_w: float
     breaches: list[Violation]
     low_feeders: frozenset[int]
+    loading_ratio: float | None = None
 
 
 class Assessor:
@@ -96,6 +120,8 @@ class Assessor:
         Work that may be spent.
     offered_taps_v : tuple of float
         Taps among which each feeder may choose, lowest first; empty where they stay as they are. [V]
+    accepted : frozenset of str
+        Codes of warnings with which a choice passes all the same.
     """
 
     def __init__(
@@ -104,8 +130,10 @@ class Assessor:
         candidates: tuple[Candidate, ...],
         budget: Budget,
         offered_taps_v: tuple[float, ...] = (),
+        accepted: frozenset[str] = frozenset(),
     ) -> None:
         self.job, self.candidates, self.offered_taps_v, self.budget = job, candidates, offered_taps_v, budget
+        self.accepted = accepted
         self._states: dict[Taps, list[PreparedState]] = {}
         self._base = self._states_at(offered_taps_v[:1] * len(job.feeders()))[0]
         self.slots: tuple[Slot, ...] = ()
@@ -115,6 +143,8 @@ class Assessor:
         tree = len(self.layout_spans) == self._base.network.points - 1
         self.bounded = tree and not any(draw.non_active_current for draw in draws)
         """Whether `is_hopeless` can tell anything: on a tree, where no constant current has another phase."""
+        self.eased_by_taps = not any(draw.current for draw in draws)
+        """Whether what is too much load on some taps is so on any lower ones, where `monotone` holds."""
         self.monotone = self.bounded and not any(draw.conductance or draw.filament for draw in draws)
         """Whether more copper can never lower a voltage.
 
@@ -134,6 +164,67 @@ class Assessor:
         standings = next(iter(self._states.values()))
         return tuple(resolve_cable(spec, one.connected.layout.temperature_c).ohm_per_m for one in standings)
 
+    def beyond_choice(self) -> list[FindingFacts]:
+        """What rules every choice out: faults and warnings that no cable and no tap removes.
+
+        The lowest taps have the lowest no-load voltage. A lamp that must stay above its lowest voltage draws
+        what it draws there at least.
+        """
+        found: dict[tuple[str, JobPart], FindingFacts] = {}
+        chosen = {index for slot in self.slots for index in slot.spans}
+        for standing in self._states_at(self.offered_taps_v[:1] * len(self.job.feeders())):
+            connected = standing.connected
+            count(JUDGED * standing.network.points)
+            spans = connected.layout.spans
+            kept = [span for index, span in enumerate(spans) if index not in chosen]
+            fixed = replace(connected, layout=replace(connected.layout, spans=kept))
+            corner = None if standing.corner == AS_STATED else standing.corner
+            for finding in unaccepted(
+                [*unsolved_findings(connected), *device_findings(fixed), *self._over_rating(connected)],
+                self.accepted,
+            ):
+                key = finding.code, finding.subject
+                if key not in found or corner is None:
+                    found[key] = finding._replace(corner=corner)
+        return list(found.values())
+
+    def _over_rating(self, connected: Connected) -> list[FindingFacts]:
+        """The rating of the supply, where even the least that the lamps can draw is over it."""
+        supply = connected.job.supply
+        rating = supply.rating_w if supply.winding is None else supply.winding.rating_va
+        if rating is None:
+            return []
+        drawn = 0j
+        for placed, window in zip(connected.layout.fixtures, connected.windows, strict=True):
+            low_v = least_v(window, self.accepted)
+            for _, load in loads_at(placed, all_in_phase=connected.job.all_in_phase):
+                real_w = load.power_w + held(load, low_v).current_a * low_v
+                drawn += complex(real_w, load.non_active_var + load.non_active_a * low_v)
+        least_va = abs(drawn)
+        if least_va <= rating:
+            return []
+        kind = DC_SUPPLY_OVER_RATING if supply.direct_current else TRANSFORMER_OVER_RATING
+        unit = "W" if supply.winding is None else "VA"
+        return [kind.found(supply.subject, "caller", Amount(least_va, unit, 1), Amount(rating, unit))]
+
+    def compared(self, choice: Choice) -> Assessment:
+        """A choice with all that it breaks, as far as there is work left to find it.
+
+        Raises
+        ------
+        WorkOverLimitError
+            The budget is spent.
+        """
+        found = self.remembered(choice)
+        if found.breaches:
+            with suppress(WorkOverLimitError):
+                return self._assess_at(choice, found.taps_v, wholly=True)
+        return found
+
+    def rule_out(self, choice: Choice, breaches: tuple[Violation, ...]) -> None:
+        """Take a choice for one that fails, whatever was found of it."""
+        self._seen[choice] = self.remembered(choice)._replace(breaches=breaches)
+
     def remembered(self, choice: Choice) -> Assessment:
         """Assess a choice, once."""
         if choice not in self._seen:
@@ -151,7 +242,7 @@ class Assessor:
         if not self.offered_taps_v:
             return self._assess_at(choice, ())
         ladder = self._ladder(choice)
-        found = ladder.climbed()
+        found = ladder.relieved(ladder.climbed())
         # Lower taps may still save what is too high, and higher ones what is too low; else any will do.
         return ladder.settled(found) if found.breaches and ladder.several_raised(found) else found
 
@@ -165,7 +256,9 @@ class Assessor:
         """
         found = self.remembered(choice)
         if self.offered_taps_v and self._ladder(choice).several_raised(found):
-            found = self._seen[choice] = self._ladder(choice).settled(found)
+            lower = self._ladder(choice).settled(found)
+            if lower.passes:
+                found = self._seen[choice] = lower
         return found
 
     def is_hopeless(self, choice: Choice) -> bool:
@@ -192,15 +285,43 @@ class Assessor:
             state = solve_connected(connected, network)
         except NoOperatingPointError:
             return True
-        return bool(low_feeders(state, state.fixture_voltages(state.voltages())))
+        if low_feeders(state, state.fixture_voltages(state.voltages()), self.accepted):
+            return True
+        # What keeps its current delivers more on a higher tap.
+        return not self.offered_taps_v and self._is_overloaded(state, [span.resistance_ohm for span in spans])
+
+    def _is_overloaded(self, state: SolvedState, ohms: list[float]) -> bool:
+        """Whether the least that can be drawn is too much for the supply or for a device."""
+        filled = _with_cables(state, ohms, [None] * len(ohms))
+        supply = supply_at(filled, feeder_currents(filled), delivered_w=0.0)
+        near = CIRCUIT_NEAR_LIMIT.code not in self.accepted
+        return over_rating(supply.loading_ratio) or any(
+            over_circuit(fed.current_a, fed.limit_a)
+            or (near and fed.limit_a is not None and near_circuit_limit(fed.current_a, fed.limit_a))
+            for fed in supply.circuits
+        )
+
+    def is_too_thin(self, slot: int, candidate: int) -> bool:
+        """Whether a candidate cannot stand in a slot behind the device that the request states."""
+        connected, spans = self._base.connected, self.slots[slot].spans
+        if connected.job.supply.class_2 or CONDUCTOR_BELOW_DEVICE.code in self.accepted:
+            return False
+        feed = connected.feed
+        fed = [feed.circuits[feed.circuit_of[self.layout_spans[index].feeder]] for index in spans]
+        limits_a = [each.limit_a for each in fed if each.limit_a is not None and not each.listed_system]
+        spec = self.candidates[candidate].spec(CableSpec(self.candidates[candidate].conductor, None, 1))
+        allowed_a = resolve_cable(spec, connected.layout.temperature_c).device_a
+        # Cables in parallel stand behind a device together; what they may is only known where they lie.
+        alone = all(_parallel(self.layout_spans[index]) == 1 for index in spans)
+        return alone and any(device_too_large(limit_a, allowed_a) for limit_a in limits_a)
 
     def _ladder(self, choice: Choice) -> TapLadder:
         leaders = self._base.connected.layout.leaders
         return TapLadder(self.offered_taps_v, leaders, lambda taps_v: self._assess_at(choice, taps_v))
 
-    def _assess_at(self, choice: Choice, taps_v: Taps) -> Assessment:
-        """Assess a choice on given taps."""
-        readings = [self._read(standing, choice) for standing in self._states_at(taps_v)]
+    def _assess_at(self, choice: Choice, taps_v: Taps, *, wholly: bool = False) -> Assessment:
+        """Assess a choice on given taps; `wholly` looks for every breach, else the first kinds are enough."""
+        readings = [self._read(standing, choice, wholly=wholly) for standing in self._states_at(taps_v)]
         judged_v = [volts for reading in readings for volts in reading.volts.judged_v]
         highest_v = judged_v + [reading.alone_v for reading in readings if reading.alone_v is not None]
         return Assessment(
@@ -213,6 +334,9 @@ class Assessor:
             breaches=worst_of_each(breach for reading in readings for breach in reading.breaches),
             taps_v=taps_v,
             low_feeders=frozenset().union(*(reading.low_feeders for reading in readings)),
+            loading_ratio=max(
+                (each.loading_ratio for each in readings if each.loading_ratio is not None), default=None
+            ),
         )
 
     def _states_at(self, taps_v: Taps) -> list[PreparedState]:
@@ -225,12 +349,14 @@ class Assessor:
                 connected = connect_job(at_corner(job, corner))
                 network = network_of(connected)
                 self.budget.spend(work_of(network.points))
-                standings.append(PreparedState(corner, light.get(corner, TOGETHER), connected, network))
+                before = as_violations(unaccepted(unsolved_findings(connected), self.accepted))
+                switching = light.get(corner, TOGETHER)
+                standings.append(PreparedState(corner, switching, connected, network, before))
             self._states[taps_v] = standings
         return self._states[taps_v]
 
-    def _read(self, standing: PreparedState, choice: Choice) -> StateResult:
-        """Solve one state and hold it against every limit."""
+    def _read(self, standing: PreparedState, choice: Choice, *, wholly: bool) -> StateResult:
+        """Solve one state and hold it against every limit: first those that are quickly told."""
         connected = standing.connected
         self.budget.spend(work_of(standing.network.points))
         spans, cables = self._fill(connected, choice)
@@ -240,7 +366,8 @@ class Assessor:
         except NoOperatingPointError:
             breach = Violation(NO_OPERATING_POINT, connected.job.supply.subject, 0.0, 0.0, "1", "low")
             nothing = FixtureVoltages([], [], [], [])
-            return StateResult(nothing, None, 0.0, [breach], frozenset(range(len(connected.feed.tap_of))))
+            broken = [breach, *standing.breaches]
+            return StateResult(nothing, None, 0.0, broken, frozenset(range(len(connected.feed.tap_of))))
         volts = state.fixture_voltages(state.voltages())
         ohms = [span.resistance_ohm for span in spans]
         currents_a = currents(state, ohms)
@@ -248,13 +375,27 @@ class Assessor:
         loss_w = sum(amps * amps * ohm for amps, ohm in zip(currents_a, ohms, strict=True))
         light = self._light(standing, network)
         found = [
-            *window_violations(state, volts),
+            *window_violations(state, volts, self.accepted),
             *drop_violations(state, volts),
-            *conductor_violations(state, currents_a, cables),
+            *conductor_violations(state, currents_a, cables, self.accepted),
+            *light_load_violations(light),
+            *standing.breaches,
         ]
-        low = low_feeders(state, volts)
+        low = low_feeders(state, volts, self.accepted)
         alone_v = max((highest.value for _, _, _, highest in light.light_loads()), default=None)
-        return StateResult(volts, alone_v, loss_w, [*found, *light_load_violations(light)], low)
+        if found and not wholly:
+            return StateResult(volts, alone_v, loss_w, found, low)
+        loading_ratio, judged_too = self._judge(standing, _with_cables(state, ohms, cables))
+        return StateResult(volts, alone_v, loss_w, [*found, *judged_too], low, loading_ratio)
+
+    def _judge(self, standing: PreparedState, state: SolvedState) -> tuple[float | None, list[Violation]]:
+        """The loading of a state [-], and all that its findings rule out."""
+        self.budget.spend(work_of_judging(standing.network.points))
+        reading = read_off(state)
+        found = as_violations(unaccepted(judged(reading), self.accepted))
+        if standing.corner == AS_STATED and NEAR_COLLAPSE.code not in self.accepted:
+            found += as_violations(growth_findings(state, certain=certain_growth(state.network)))
+        return reading.supply.loading_ratio, found
 
     def _light(self, standing: PreparedState, network: Network) -> EnvelopeResult:
         """The highest voltages with little on, where the switching allows that."""
@@ -280,6 +421,14 @@ class Assessor:
         return spans, cables
 
 
+def _with_cables(state: SolvedState, ohms: list[float], cables: list[Cable | None]) -> SolvedState:
+    """A solved state whose layout has the cables that it was solved with."""
+    count(FILLED * len(ohms))
+    laid = zip(state.layout.spans, ohms, cables, strict=True)
+    spans = [span._replace(resistance_ohm=ohm, cable=cable) for span, ohm, cable in laid]
+    return replace(state, layout=replace(state.layout, spans=spans))
+
+
 def slots_of(spans: list[LaidSpan], open_cables: frozenset[str], scope: str) -> tuple[Slot, ...]:
     """The places to choose for: all together, each cable of the request, or each span for itself."""
     groups: dict[object, list[int]] = {}
@@ -294,7 +443,12 @@ def slots_of(spans: list[LaidSpan], open_cables: frozenset[str], scope: str) -> 
 
 def _bought_m(span: LaidSpan) -> float:
     """Length of cable in a span, every cable in parallel counted. [m]"""
-    return span.length_m * (1 if span.cable is None else span.cable.spec.in_parallel)
+    return span.length_m * _parallel(span)
+
+
+def _parallel(span: LaidSpan) -> int:
+    """Cables side by side."""
+    return 1 if span.cable is None else span.cable.spec.in_parallel
 
 
 Taps = tuple[float, ...]
@@ -329,6 +483,25 @@ class TapLadder:
             taps_v, found = raised, self._assess(raised)
         return found
 
+    def relieved(self, found: Assessment) -> Assessment:
+        """From given taps up, one feeder at a time, while nothing but the load is too much and that helps.
+
+        The same watts take less current on a higher tap. What was given comes back where that is not enough.
+        """
+        raised = found
+        while _is_only_loaded(raised):
+            higher = [
+                self._assess(taps_v)
+                for leader in dict.fromkeys(self._leaders)
+                if (taps_v := self._moved(raised.taps_v, frozenset({leader}), 1)) != raised.taps_v
+            ]
+            eased = [each for each in higher if each.passes or _is_only_loaded(each)]
+            best = min(eased, key=_overload, default=raised)
+            if _overload(best) >= _overload(raised):
+                return found
+            raised = best
+        return raised
+
     def settled(self, found: Assessment) -> Assessment:
         """From given taps down: each feeder is lowered as long as no lamp on any becomes too low.
 
@@ -358,12 +531,12 @@ class TapLadder:
         return len(raised) > 1
 
     def _assess_lower(self, found: Assessment, leader: int) -> Assessment | None:
-        """One feeder a tap lower; None where that is too low or where there is none."""
+        """One feeder a tap lower; None where that is too low, breaks what was kept, or is no tap."""
         taps_v = self._moved(found.taps_v, frozenset({leader}), -1)
         if taps_v == found.taps_v:
             return None
         lower = self._assess(taps_v)
-        return None if lower.low_feeders else lower
+        return None if lower.low_feeders or (found.passes and not lower.passes) else lower
 
     def _moved(self, taps_v: Taps, feeders: frozenset[int], steps: int) -> Taps:
         """The taps with some feeders so many steps higher, as far as there are taps."""
@@ -376,18 +549,22 @@ class TapLadder:
         )
 
 
+def _is_only_loaded(found: Assessment) -> bool:
+    """Whether the load breaks a limit, and nothing else does."""
+    return bool(found.breaches) and all(breach.kind in LOADED for breach in found.breaches)
+
+
+def _overload(found: Assessment) -> tuple[int, float]:
+    """How many limits are broken, and how far beyond them it is."""
+    return len(found.breaches), sum(breach.excess for breach in found.breaches)
+
+
 def with_taps(job: Job, taps_v: Taps) -> Job:
     """The job with the tap of each feeder; none given leaves them as they are. [V]"""
     if not taps_v:
         return job
-    if isinstance(job.wiring, Graph):
-        taps = iter(taps_v)
-        spans = tuple(
-            span._replace(tap_v=next(taps)) if leaves_supply(span) else span for span in job.wiring.spans
-        )
-        return job._replace(wiring=job.wiring._replace(spans=spans))
-    runs = tuple(run._replace(tap_v=tap_v) for run, tap_v in zip(job.wiring, taps_v, strict=True))
-    return job._replace(wiring=runs)
+    feeders = zip(job.feeders(), taps_v, strict=True)
+    return job.with_feeders([feeder._replace(tap_v=tap_v) for feeder, tap_v in feeders])
 
 
 def least_loads(connected: Connected) -> list[tuple[int, Load]]:

@@ -55,16 +55,21 @@ class Remedies:
         Taps among which each feeder may choose, lowest first; empty where they stay as they are. [V]
     budget : Budget
         Work that may be spent.
+    accepted : frozenset of str
+        Codes of warnings with which a choice passes all the same.
     """
 
-    def __init__(
+    def __init__(  # noqa: PLR0913  what a question and its search know, one caller
         self,
         job: Job,
         open_cables: frozenset[str],
         thickest: Candidate,
         offered_taps_v: tuple[float, ...],
         budget: Budget,
+        *,
+        accepted: frozenset[str],
     ) -> None:
+        self._accepted = accepted
         self._job, self._open_cables, self._thickest = job, open_cables, thickest
         self._offered_taps_v, self._budget = offered_taps_v, budget
 
@@ -89,7 +94,7 @@ class Remedies:
     ) -> Assessment:
         """One cable in every open place of a job."""
         offered_v = self._offered_taps_v if taps_v is None else taps_v
-        assessor = Assessor(job, (candidate or self._thickest,), self._budget, offered_v)
+        assessor = Assessor(job, (candidate or self._thickest,), self._budget, offered_v, self._accepted)
         assessor.slots = slots_of(assessor.layout_spans, self._open_cables, "one")
         return assessor.assess((0,) * len(assessor.slots))
 

@@ -6,6 +6,7 @@ from typing import Annotated, Literal
 
 from msgspec import UNSET, Meta, Struct, UnsetType
 
+from service.wire.conditions import Conditions
 from service.wire.money import Currency, ShownAmount
 from service.wire.quantities import (
     CallerId,
@@ -43,6 +44,17 @@ class Outcome(Struct, frozen=True):
     highest_voltage: ShownVoltage | UnsetType = UNSET
     drop_percent: float | UnsetType = UNSET
     cable_loss: ShownRealPower | UnsetType = UNSET
+    taps: (
+        Annotated[
+            list[ShownVoltage],
+            Meta(description="Where the taps are open: those used, in the order of what leaves the supply."),
+        ]
+        | UnsetType
+    ) = UNSET
+    loading_ratio: (
+        Annotated[float, Meta(description="Largest share of the supply's rating, where that is known.")]
+        | UnsetType
+    ) = UNSET
 
 
 class ComparedCable(Struct, frozen=True):
@@ -132,9 +144,19 @@ class RemedyRow(Struct, frozen=True):
     parameter: str | UnsetType = UNSET
 
 
+OwnJudgedConditions = Annotated[
+    Conditions,
+    Meta(
+        description="The conditions that it was judged under, complete: with the supply and the wiring they"
+        " can be posted to voltage-drop as they are."
+    ),
+]
+
+
 class RecommendedAnswer(Answer, frozen=True, kw_only=True):
     """What closes a recommendation: beyond the usual taps and money."""
 
+    judged_conditions: OwnJudgedConditions
     taps: list[ChosenTap] | UnsetType = UNSET
     total: ShownAmount | UnsetType = UNSET
     least_possible_total: (
@@ -170,6 +192,7 @@ class Recommended(RecommendedAnswer, frozen=True, tag_field="status", tag="recom
 class NonePassesAnswer(Answer, frozen=True, kw_only=True):
     """What closes a choice of which none passes."""
 
+    judged_conditions: OwnJudgedConditions
     currency: Currency | UnsetType = UNSET
 
 
@@ -180,7 +203,11 @@ class NonePasses(NonePassesAnswer, frozen=True, tag_field="status", tag="none-pa
     compared: list[ComparedCable]
     remedies: list[RemedyRow]
     findings: Annotated[
-        list[Finding], Meta(description="Pieces of cable that the spools on offer cannot hold.")
+        list[Finding],
+        Meta(
+            description="What no cable and no tap removes, and pieces of cable that the spools on offer"
+            " cannot hold."
+        ),
     ]
 
 

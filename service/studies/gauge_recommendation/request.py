@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 from msgspec import UNSET, Meta, Struct, UnsetType
 
 from service.wire.cable import ConductorName, OwnMaterial, OwnStranding
-from service.wire.job import JobRequest
+from service.wire.job import Accept, JobRequest
 from service.wire.money import Amount, Currency
 from service.wire.quantities import (
     CallerId,
@@ -125,6 +125,7 @@ class GaugeRecommendationRequest(JobRequest, frozen=True, forbid_unknown_fields=
         ]
         | UnsetType
     ) = UNSET
+    accept: Accept | UnsetType = UNSET
     currency: Currency | UnsetType = UNSET
     cutting: (
         Annotated[

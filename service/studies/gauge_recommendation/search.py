@@ -18,6 +18,7 @@ from math import isfinite
 from typing import NamedTuple
 
 from service.circuit.work import WorkOverLimitError, charge, count
+from service.findings.violation import LOADED
 from service.studies.gauge_recommendation.assessment import Assessment, Assessor, Choice
 
 CLOSE = 1e-12
@@ -174,7 +175,10 @@ class _Search:
         if not self._assessor.monotone:
             return left == 0 or not self._assessor.is_hopeless(thickest)
         thick = self._assessor.remembered(thickest)
-        if any(breach.side == "low" for breach in thick.breaches):
+        loads_tell = not self._assessor.offered_taps_v or self._assessor.eased_by_taps
+        if any(
+            breach.side == "low" and (loads_tell or breach.kind not in LOADED) for breach in thick.breaches
+        ):
             return False
         too_high = any(breach.side == "high" for breach in thick.breaches)
         if left == 0 or self._thinnest is None or self._assessor.offered_taps_v or not too_high:

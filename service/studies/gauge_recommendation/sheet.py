@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from msgspec import UnsetType
+from msgspec.structs import replace
 
-from service.sheets.figures import NOTHING, as_stated, either, optional, plain, said
+from service.sheets.figures import NOTHING, as_stated, either, optional, percent, plain, said
 from service.sheets.sections import closing_sections, findings_section, head, job_section, wiring_blocks
 from service.sheets.sheet import Column, Facts, Paragraph, Section, Sheet, Table, filled, numbers, texts
 from service.studies.gauge_recommendation.reply import (
@@ -39,7 +40,7 @@ def gauge_recommendation_sheet(request: GaugeRecommendationRequest, reply: Gauge
     )
     sections = [
         *answer,
-        job_section(request, *_facts_of_job(request)),
+        job_section(replace(request, conditions=reply.judged_conditions), *_facts_of_job(request)),
         Section("Stock to choose from", [_stock(said(request.stock) or [], currency)]),
         *closing_sections(reply),
     ]
@@ -81,6 +82,8 @@ def _summary(reply: Recommended, currency: str | None) -> Iterator[tuple[str, st
         "Highest voltage [V]",
         "Largest drop [%]",
         "Heat in cable [W]",
+        "Taps [V]",
+        "Share of the rating",
         "Breaks",
     ]
     yield from zip(names, outcome_cells(reply.outcome), strict=True)
@@ -88,13 +91,15 @@ def _summary(reply: Recommended, currency: str | None) -> Iterator[tuple[str, st
 
 def outcome_cells(outcome: Outcome) -> list[str]:
     """What a choice does."""
-    drop = said(outcome.drop_percent)
+    drop, loading = said(outcome.drop_percent), said(outcome.loading_ratio)
     return [
         "yes" if outcome.passes else "no",
         optional(outcome.lowest_voltage),
         optional(outcome.highest_voltage),
         NOTHING if drop is None else plain(drop),
         optional(outcome.cable_loss),
+        ", ".join(plain(tap.value) for tap in said(outcome.taps) or ()) or NOTHING,
+        NOTHING if loading is None else percent(loading),
         "; ".join(_broken(outcome)) or NOTHING,
     ]
 
@@ -169,7 +174,15 @@ def _priced(heading: str, currency: str | None) -> str:
 def _compared(rows: list[ComparedCable], currency: str | None) -> Table:
     columns = [
         *texts("Cable", "Stock", "Passes"),
-        *numbers("Lowest [V]", "Highest [V]", "Drop [%]", "Heat [W]", _priced("Price", currency)),
+        *numbers(
+            "Lowest [V]",
+            "Highest [V]",
+            "Drop [%]",
+            "Heat [W]",
+            "Taps [V]",
+            "Share of the rating",
+            _priced("Price", currency),
+        ),
         Column("Breaks"),
     ]
     table = []
@@ -186,7 +199,7 @@ def _none_passes(reply: NonePasses, currency: str | None) -> list[Section]:
     ]
     columns = [
         *texts("What might help", "With", "Where", "Passes"),
-        *numbers("Lowest [V]", "Highest [V]", "Drop [%]", "Heat [W]"),
+        *numbers("Lowest [V]", "Highest [V]", "Drop [%]", "Heat [W]", "Taps [V]", "Share of the rating"),
         Column("Still breaks"),
     ]
     helps = frozenset(place for place, row in enumerate(reply.remedies) if row.outcome.passes)

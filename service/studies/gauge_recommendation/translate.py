@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from decimal import ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
 from typing import Any, Final
 
@@ -13,16 +14,19 @@ from service import tables
 from service.circuit.job import (
     Feeder,
     Graph,
+    Job,
     JobPart,
     JobTooLargeError,
     Listed,
     Mistake,
     WiringContradictoryError,
 )
+from service.circuit.work import MAXIMUM_REQUEST_WORK
 from service.findings.assumptions import STATED_STATE_ONLY, AssumptionKind
 from service.findings.finding import Amount, FindingFacts
+from service.findings.limits import range_finding
 from service.findings.rows import closing, finding_row, shown_amount
-from service.findings.violation import Violation
+from service.findings.violation import NOT_MEASURED, Violation
 from service.findings.voltage import (
     DROP_OVER_LIMIT,
     FIXTURE_ABOVE_WINDOW,
@@ -60,14 +64,20 @@ from service.studies.gauge_recommendation.request import (
     StockCable,
 )
 from service.studies.gauge_recommendation.search import Found
-from service.studies.gauge_recommendation.study import Compared, GaugeJob, Recommendation
+from service.studies.gauge_recommendation.study import (
+    Compared,
+    GaugeJob,
+    Recommendation,
+    gauge_recommendation_work,
+)
 from service.studies.voltage_drop.study import Answer
-from service.translate.job import described_job, length_unit
+from service.translate.job import described_job, judged_conditions, length_unit
 from service.translate.naming import PlaceNames
 from service.translate.rounding import DECIMALS, rounded
 from service.translate.rows import subject_row, volts, watts
 from service.translate.wiring import amount, said, wiring_of
 from service.units import inside
+from service.wire.conditions import Conditions
 from service.wire.quantities import ShownLength, ShownVoltage
 from service.wire.reply import Finding
 from service.wire.wiring import EvenWiring, TotalsWiring, Wiring
@@ -88,7 +98,18 @@ REMEDIES: Final[dict[str, str]] = {
 def job_of(request: GaugeRecommendationRequest) -> GaugeJob:
     """What a request asks to be recommended."""
     _refuse_unknown_cables(request)
-    job = described_job(request)
+    question = _question(request, described_job(request, usual=True))
+    if question.job.usual_range and gauge_recommendation_work(question).first > MOST_OVER_RANGE:
+        return _question(request, described_job(as_stated(request)))
+    return question
+
+
+MOST_OVER_RANGE = MAXIMUM_REQUEST_WORK // 4
+"""Work of a first answer up to which a range is judged that the caller did not ask for."""
+
+
+def _question(request: GaugeRecommendationRequest, job: Job) -> GaugeJob:
+    """What a request asks, of its job in the states that are judged."""
     supply = job.supply
     # A box that says no taps offers none to choose from: the runs keep theirs.
     chooses = request.taps == "choose" and bool(supply.taps_v)
@@ -100,7 +121,20 @@ def job_of(request: GaugeRecommendationRequest) -> GaugeJob:
         scope="one" if request.scope is UNSET else request.scope,
         offered_taps_v=() if supply.direct_current else tuple(offered_v),
         joints=not isinstance(request.cutting, UnsetType) and request.cutting.joints == "anywhere",
+        accepted=frozenset() if isinstance(request.accept, UnsetType) else frozenset(request.accept),
     )
+
+
+def as_stated(request: GaugeRecommendationRequest) -> GaugeRecommendationRequest:
+    """The same request, judged in the state that it describes and no range of ours."""
+    conditions = Conditions() if isinstance(request.conditions, UnsetType) else request.conditions
+    return replace(request, conditions=replace(conditions, range="as-stated"))
+
+
+def _complete_conditions(request: GaugeRecommendationRequest) -> Conditions:
+    """What a request is judged under."""
+    judged = judged_conditions(request.conditions, request.supply, usual=True)
+    return Conditions() if isinstance(judged, UnsetType) else judged
 
 
 def _refuse_unknown_cables(request: GaugeRecommendationRequest) -> None:
@@ -167,13 +201,18 @@ def recommended_reply(  # noqa: PLR0913  everything that is known, one caller
     *,
     wiring: Wiring,
     solved: Answer,
+    over_range: list[FindingFacts],
     sha256: str,
 ) -> Recommended:
-    """The reply where a choice passes; `solved` is the job with the chosen wiring."""
+    """The reply where a choice passes; `solved` is the job with the chosen wiring.
+
+    `over_range` is what it breaks over a usual range that no choice holds.
+    """
     naming = PlaceNames(solved.layout, length_unit(request))
     assumptions = [*solved.assumptions, *_own_assumptions(request, question, recommendation)]
     unproven, priced = not found.exact, recommendation.objective == "least-price"
     prices = [line.price for line in recommendation.purchase if line.price is not None]
+    not_held = [range_finding(over_range)] if over_range else []
     complete = bool(prices) and len(prices) == len(recommendation.purchase)
     return Recommended(
         objective=recommendation.objective,
@@ -185,8 +224,13 @@ def recommended_reply(  # noqa: PLR0913  everything that is known, one caller
         purchase=[_purchase(line, naming) for line in recommendation.purchase],
         findings=[
             finding_row(finding, naming)
-            for finding in (*solved.findings, *_joints(recommendation.purchase, naming))
+            for finding in (
+                *not_held,
+                *solved.findings,
+                *_joints(recommendation.purchase, naming),
+            )
         ],
+        judged_conditions=_complete_conditions(request),
         taps=chosen_taps(question.job.feeders(), found),
         # Of the rounded lines, so that whoever adds them up finds the same; a part of the lines is no total.
         total=str(sum(map(in_cents, prices), start=Decimal(0))) if complete else UNSET,
@@ -195,8 +239,19 @@ def recommended_reply(  # noqa: PLR0913  everything that is known, one caller
         if priced or not unproven
         else ShownMetal(float(f"{found.bound:.6g}"), "mm2.m"),
         currency=request.currency,
-        **closing(assumptions, solved.sources, sha256=sha256, caller_id=request.id),
+        **closing(
+            assumptions,
+            _sources(solved, not_held),
+            sha256=sha256,
+            caller_id=request.id,
+        ),
     )
+
+
+def _sources(solved: Answer, findings: Iterable[FindingFacts]) -> list[str]:
+    """Ids of the sources of an answer and of findings beside it."""
+    used = [*solved.sources, *(finding.source for finding in findings)]
+    return [source for source in dict.fromkeys(used) if source not in {"caller", "own-calculation"}]
 
 
 def none_passes_reply(
@@ -209,9 +264,15 @@ def none_passes_reply(
         objective=recommendation.objective,
         compared=_compared_rows(recommendation, naming),
         remedies=[_remedy(remedy, naming) for remedy in recommendation.remedies],
-        findings=_too_long(recommendation, naming),
+        findings=[
+            *(finding_row(finding, naming) for finding in recommendation.beyond_choice),
+            *_too_long(recommendation, naming),
+        ],
+        judged_conditions=_complete_conditions(request),
         currency=request.currency,
-        **closing(assumptions, solved.sources, sha256=sha256, caller_id=request.id),
+        **closing(
+            assumptions, _sources(solved, recommendation.beyond_choice), sha256=sha256, caller_id=request.id
+        ),
     )
 
 
@@ -365,8 +426,10 @@ def _length(length_m: float, naming: PlaceNames) -> ShownLength:
 
 def outcome_row(assessment: Assessment, naming: PlaceNames) -> Outcome:
     """What a choice does; nothing is shown of one that cannot carry its load."""
+    taps = [volts(tap_v) for tap_v in assessment.taps_v] or UNSET
     if any(breach.kind is NO_OPERATING_POINT for breach in assessment.breaches):
-        return Outcome(passes=False, breaks=[_broken(breach, naming) for breach in assessment.breaches])
+        broken = [_broken(breach, naming) for breach in assessment.breaches]
+        return Outcome(passes=False, breaks=broken, taps=taps)
     kinds = {breach.kind for breach in assessment.breaches}
     return Outcome(
         passes=assessment.passes,
@@ -377,6 +440,10 @@ def outcome_row(assessment: Assessment, naming: PlaceNames) -> Outcome:
         if assessment.drop_ratio is None
         else rounded(100.0 * assessment.drop_ratio, DECIMALS["%"], 1 if DROP_OVER_LIMIT in kinds else 0),
         cable_loss=UNSET if assessment.cable_loss_w is None else watts(assessment.cable_loss_w),
+        taps=taps,
+        loading_ratio=UNSET
+        if assessment.loading_ratio is None
+        else rounded(assessment.loading_ratio, DECIMALS["1"], int(assessment.loading_ratio > 1.0)),
     )
 
 
@@ -427,7 +494,7 @@ def chosen_taps(feeders: tuple[Feeder, ...], found: Found) -> list[ChosenTap] | 
 
 
 def _broken(breach: Violation, naming: PlaceNames) -> BrokenLimit:
-    if breach.kind is NO_OPERATING_POINT:
+    if breach.kind is NO_OPERATING_POINT or breach.unit == NOT_MEASURED:
         return BrokenLimit(breach.code, subject_row(breach.subject))
     towards = -1 if breach.kind is FIXTURE_BELOW_WINDOW else 1
     return BrokenLimit(

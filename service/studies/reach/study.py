@@ -24,7 +24,8 @@ from service.circuit.estimate import (
     findings_work,
     refuse_over_limit,
 )
-from service.circuit.job import CableSpec, Corners, FixtureSpec, Job, JobPart, JobTooLargeError, RunSpec
+from service.circuit.growth import certain_growth
+from service.circuit.job import CableSpec, FixtureSpec, Job, JobPart, JobTooLargeError, RunSpec
 from service.circuit.reading import EndResult, read_off
 from service.circuit.runs import LUMPS, Placement, evenly_spread, lines_at, lumped, spaced
 from service.circuit.state import (
@@ -38,14 +39,12 @@ from service.circuit.work import work_of, work_of_judging
 from service.findings.finding import FindingFacts
 from service.findings.judge import corner_findings, judged
 from service.findings.limits import excess, range_finding, unaccepted
-from service.findings.voltage import NO_OPERATING_POINT
-from service.physics.certificate import certified_margin, worst_open_circuit_drop
+from service.findings.voltage import NO_OPERATING_POINT, growth_findings
 from service.physics.solve import NoOperatingPointError
 from service.studies.voltage_drop.study import (
     Answer,
     closer,
     end_of,
-    growth_findings,
     voltage_drop,
 )
 
@@ -186,8 +185,8 @@ def broken_as_stated(asked: ReachJob, index: int) -> list[FindingFacts]:
     found = unaccepted(judged(read_off(state)), asked.accepted)
     if found:
         return found
-    certain = certified_margin(worst_open_circuit_drop(state.network))
-    return unaccepted(growth_findings(state, certain=certain), asked.accepted)
+    growth = growth_findings(state, certain=certain_growth(state.network))
+    return unaccepted(growth, asked.accepted)
 
 
 def _broken_with_all_on(asked: ReachJob, index: int) -> list[FindingFacts]:
@@ -381,20 +380,18 @@ class CountSearch(NamedTuple):
 class ReachJob(NamedTuple):
     """A question: a job without wiring, the fixture line and the cable that its runs are made of.
 
-    `stated_corners` are those that the request states, where the job has usual ones; `accepted` are the codes
-    of warnings that the caller accepts.
+    `accepted` are the codes of warnings that the caller accepts.
     """
 
     job: Job
     line: FixtureSpec
     cable: CableSpec
     question: LengthSearch | LoadSearch | CountSearch
-    stated_corners: Corners | None
     accepted: frozenset[str]
 
     def stated(self) -> ReachJob:
         """The same question, judged over what the request states and no usual range."""
-        return self._replace(job=self.job._replace(corners=self.stated_corners, usual_range=False))
+        return self._replace(job=self.job.as_stated())
 
     @property
     def gapless(self) -> bool:

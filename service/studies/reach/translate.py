@@ -72,11 +72,11 @@ def job_of(request: ReachRequest) -> trial.ReachJob:
         corners=corners_of(judged, supply),
         wet_contact=wet_contact_of(request.conditions),
         usual_range=judged is not request.conditions,
+        stated_corners=corners_of(request.conditions, supply),
     )
     line = _line(request, direct_current=supply.direct_current)
     accepted = frozenset(() if isinstance(request.accept, UnsetType) else request.accept)
-    stated = corners_of(request.conditions, supply)
-    return trial.ReachJob(job, line, cable_spec(request.cable), _question(request), stated, accepted)
+    return trial.ReachJob(job, line, cable_spec(request.cable), _question(request), accepted)
 
 
 def reply_of(request: ReachRequest, answer: ReachAnswer, sha256: str) -> ReachReply:

@@ -19,8 +19,7 @@ from service.circuit.estimate import (
     refuse_over_limit,
     size_of,
 )
-from service.circuit.graph import leaves_supply
-from service.circuit.job import Graph, Job, JobPart
+from service.circuit.job import Job, JobPart
 from service.circuit.layout import Layout
 from service.circuit.limits import continuous_limit, near_circuit_limit
 from service.circuit.reading import CircuitResult, Margin, read_off
@@ -193,24 +192,15 @@ def _on_circuits(connected: Connected) -> tuple[Connected, tuple[CircuitAssignme
     for (_, feeders), circuit in zip(runs, division.circuit_of, strict=True):
         for feeder in feeders:
             circuit_of[feeder] = circuit
-    names = [job.supply.circuits[circuit].name for circuit in circuit_of]
-    placed = connect_job(with_circuits(job, names))
+    moved = [
+        feeder._replace(circuit=job.supply.circuits[circuit].name)
+        for feeder, circuit in zip(job.feeders(), circuit_of, strict=True)
+    ]
+    placed = connect_job(job.with_feeders(moved))
     return placed, tuple(
         CircuitAssignment(subject, job.supply.circuits[circuit].name)
         for (subject, _), circuit in zip(runs, division.circuit_of, strict=True)
     )
-
-
-def with_circuits(job: Job, names: list[str]) -> Job:
-    """The job with each feeder on the circuit of a name, one per feeder."""
-    if isinstance(job.wiring, Graph):
-        named = iter(names)
-        spans = tuple(
-            span._replace(circuit=next(named)) if leaves_supply(span) else span for span in job.wiring.spans
-        )
-        return job._replace(wiring=job.wiring._replace(spans=spans))
-    runs = tuple(run._replace(circuit=name) for run, name in zip(job.wiring, names, strict=True))
-    return job._replace(wiring=runs)
 
 
 LOADING_OVER_SHARE: Final = FindingKind(

@@ -15,6 +15,7 @@ from service.circuit.estimate import (
     refuse_over_limit,
     size_of,
 )
+from service.circuit.growth import certain_growth, paid
 from service.circuit.job import Graph, Job, JobPart
 from service.circuit.layout import Layout
 from service.circuit.reading import EndResult, Margin, StateReading, read_off, run_states
@@ -24,7 +25,6 @@ from service.circuit.work import (
     TOLD,
     WorkOverLimitError,
     charge,
-    charged,
     count,
     work_of,
     work_of_telling,
@@ -32,7 +32,7 @@ from service.circuit.work import (
 from service.findings.assumptions import AssumptionKind, assumptions_of, sources_of
 from service.findings.finding import FindingFacts
 from service.findings.judge import judged, unsolved_findings, with_corners
-from service.findings.voltage import FIXTURE_ABOVE_WINDOW, collapse_finding, near_collapse_finding
+from service.findings.voltage import FIXTURE_ABOVE_WINDOW, collapse_finding, growth_findings
 from service.physics.certificate import (
     can_be_carried,
     certified_margin,
@@ -87,10 +87,6 @@ def voltage_drop_work(job: Job) -> Estimate:
     first = drop_work(job, size) + work_of(size.effort)
     margin = STATES_OF_A_MARGIN * work_of(size.effort) if job.margin else 0
     return estimate_of(first, margin + findings_work(job, size), turned=size.turned)
-
-
-GROWTH_WATCHED = 1.25
-"""A network that cannot carry this many times its load is said to be near collapse. [-]"""
 
 
 def voltage_drop(job: Job) -> Answer:
@@ -206,24 +202,10 @@ def _answer_of(state: SolvedState) -> Answer:
 
 def _margin(state: SolvedState) -> tuple[Margin, list[FindingFacts]]:
     """How much more load the wiring carries: certain from the certificate, exact where it was asked for."""
-    at_least = max(1.0, certified_margin(worst_open_circuit_drop(state.network)))
+    at_least = certain_growth(state.network)
     found = growth_findings(state, certain=at_least)
     margin = searched_margin(state, certain=at_least) if state.job.margin else Margin(at_least=at_least)
     return margin, found
-
-
-def growth_findings(state: SolvedState, *, certain: float) -> list[FindingFacts]:
-    """That a little more load would bring the voltage down, where it would.
-
-    Parameters
-    ----------
-    state : SolvedState
-        Solved at factor 1.
-    certain : float
-        A factor that is known to be carried. [-]
-    """
-    near = certain < GROWTH_WATCHED and not paid(can_be_carried)(state.network.scaled(GROWTH_WATCHED))
-    return [near_collapse_finding(state, growth=GROWTH_WATCHED)] if near else []
 
 
 def collapsed(connected: Connected, network: Network) -> Answer:
@@ -267,16 +249,6 @@ def searched_margin(state: SolvedState, *, certain: float) -> Margin:
         return Margin(exact=exact, first_out=first_out_of_window(state))
     except WorkOverLimitError:
         return Margin(at_least=certain, absent_because="work-over-limit")
-
-
-def paid(holds: Callable[[Network], bool]) -> Callable[[Network], bool]:
-    """A condition that costs the work of the state that it solves."""
-
-    def held(network: Network) -> bool:
-        with charged(work_of(network.effort)):
-            return holds(network)
-
-    return held
 
 
 def first_out_of_window(state: SolvedState) -> tuple[float, JobPart] | None:

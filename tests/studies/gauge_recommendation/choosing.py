@@ -32,9 +32,14 @@ from tests.jobs import (
 )
 
 
+def as_stated(request: Json) -> Json:
+    """The request, judged in the state that it says unless it names a range itself."""
+    return {**request, "conditions": {"range": "as-stated", **request.get("conditions", {})}}
+
+
 def question(request: Json) -> GaugeJob:
-    """A request as the study gets it."""
-    return job_of(decode(json.dumps(request).encode(), GaugeRecommendationRequest))
+    """A request as the study gets it, for an optimum of the stated state and of the corners asked for."""
+    return job_of(decode(json.dumps(as_stated(request)).encode(), GaugeRecommendationRequest))
 
 
 def assessor_of(request: Json, budget: Budget | None = None) -> Assessor:
@@ -80,6 +85,9 @@ class Planter:
             garden.request["limits"] = {"maximum_drop_percent": 100.0 * garden.limit_ratio}
         if self.pick.random() < 0.25:
             garden.request["cutting"] = {"joints": "anywhere"}
+        garden.rating_va = rating if regulation else None
+        # The oracle knows faults alone of what stands behind the terminals.
+        garden.request["accept"] = ["circuit-near-limit", "near-collapse", "short-circuit-below-trip"]
         return garden
 
     def stock(self, sizes: list[int]) -> list[Json]:

@@ -15,7 +15,16 @@ def _cut(length_m: float, joints: str) -> Json:
     return {**request, "stock": stock, "cutting": {"joints": joints}}
 
 
+def _reaching(length_m: float) -> Json:
+    request = job(run(lamp(length_m, watts(20)), cable=awg(12)))
+    return {**request, "stock": [{"id": "thin", "conductor": "16 AWG"}]}
+
+
 BUYING = (
+    Example(
+        "range-not-held", "warning", "/wiring/runs/0/fixtures/0", "led-window",
+        _reaching(20), _reaching(10), (9.8166, "V"), (10.0, "V"), path=PATH,
+    ),
     Example(
         "piece-longer-than-any-spool", "fault", CABLE, "caller",
         _cut(30.001, "nowhere"), _cut(30, "nowhere"), (30.001, "m"), (30.0, "m"), path=PATH,

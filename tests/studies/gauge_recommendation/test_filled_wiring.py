@@ -12,7 +12,7 @@ from service.studies.gauge_recommendation import GAUGE_RECOMMENDATION
 from service.studies.voltage_drop import VOLTAGE_DROP
 from tests import jobs
 from tests.jobs import Json
-from tests.studies.gauge_recommendation.choosing import Planter
+from tests.studies.gauge_recommendation.choosing import Planter, as_stated
 
 STOCK = [
     {
@@ -27,12 +27,15 @@ SHARED = ("supply", "limits", "conditions", "units")
 
 
 def ask(request: Json) -> Json:
-    reply: Json = json.loads(msgspec.json.encode(GAUGE_RECOMMENDATION.reply_to(json.dumps(request).encode())))
+    reply: Json = json.loads(
+        msgspec.json.encode(GAUGE_RECOMMENDATION.reply_to(json.dumps(as_stated(request)).encode()))
+    )
     return reply
 
 
 def posted(request: Json, wiring: Json) -> Json:
     """The filled wiring under the same supply and conditions."""
+    request = as_stated(request)
     again = {name: request[name] for name in SHARED if name in request} | {"wiring": wiring}
     reply: Json = json.loads(msgspec.json.encode(VOLTAGE_DROP.reply_to(json.dumps(again).encode())))
     return reply

@@ -54,8 +54,9 @@ def test_nothing_is_assumed_of_joints_where_they_are_stated_or_nothing_is_sold_i
 def test_the_filled_wiring_can_be_posted_and_gives_what_was_promised(client: Client) -> None:
     request = job(run(lamp(40, watts(10)), lamp(60, watts(10)), cable=awg(18)))
     reply = ask(client, request | {"stock": stock(16, 12, 8)})
-    again = client.post("/v1/voltage-drop", json=request | {"wiring": reply["wiring"]}).json()
-    lowest = min(row["voltage"]["value"] for row in again["fixtures"])
+    judged = {"wiring": reply["wiring"], "conditions": reply["judged_conditions"]}
+    again = client.post("/v1/voltage-drop", json=request | judged).json()
+    lowest = min(row["lowest"]["voltage"]["value"] for row in again["envelope"]["fixtures"])
     assert reply["status"] == "recommended"
     assert reply["outcome"]["lowest_voltage"]["value"] == lowest
 
@@ -71,6 +72,7 @@ def test_nothing_that_passes_names_what_would_help(client: Client) -> None:
 def test_the_lowest_tap_that_lights_the_last_lamp_is_chosen(client: Client) -> None:
     supply = transformer(taps=[volts(tap_v) for tap_v in (12, 13, 14, 15)])
     request = job(run(lamp(60, watts(30))), supply=supply) | {"stock": stock(12), "taps": "choose"}
+    request["conditions"] = {"range": "as-stated"}
     reply = ask(client, request)
     (chosen,) = reply["taps"]
     low = next(tap_v for tap_v in (12, 13, 14, 15) if lamp_v(client, supply, tap_v) >= 10.0)

@@ -70,7 +70,8 @@ def garden_of(others: int, lowest_first_v: float) -> Json:
         jobs.run(jobs.lamp(20, jobs.halogen(50), window=jobs.window(1, 14)), cable=jobs.awg(12))
         for _ in range(others)
     ]
-    request = asked(jobs.job(first, *rest, supply=jobs.transformer(winding=jobs.winding(48, 4))))
+    source = jobs.dc_supply(12.48, internal_resistance=jobs.quantity(0.12, "ohm"))
+    request = asked(jobs.job(first, *rest, supply=source))
     return {**request, "open": [f"/wiring/runs/{index + 1}/cable" for index in range(others)]}
 
 

@@ -68,7 +68,7 @@ def test_what_is_said_of_the_choice_is_what_the_oracle_finds(scope: str) -> None
 
 def test_power_grid_model_agrees_on_the_lowest_voltage_at_the_recommended_gauge() -> None:
     compared = 0
-    for garden in gardens("per-run", range(200, 240), steady=True, loops=False):
+    for garden in gardens("per-run", range(200, 250), steady=True, loops=False):
         answer = recommended(garden.request)
         choice = chosen(garden, answer)
         if answer.found is None or choice is None or not garden.source_ohm:

@@ -28,46 +28,35 @@ from service.studies.reach.study import (
     trial_of,
 )
 from service.studies.reach.translate import job_of as asked_of
-from tests.jobs import (
-    EVENLY_SPREAD,
-    LUMPED,
-    Json,
-    amperes,
-    halogen,
-    largest_load,
-    longest_run,
-    metres,
-    most_fixtures,
-    ohms_per_km,
-    quantity,
-    question,
-    resistor,
-    spacing,
-    transformer,
-    watts,
-    winding,
-    within,
-)
+from tests import jobs
+from tests.jobs import Json
 from tests.physics.networks import Circuit
 from tests.physics.power_grid import arrays_of, flow
 
-BOX = transformer(winding=winding(300, 5))
+BOX = jobs.transformer(winding=jobs.winding(300, 5))
 CORNERS: Json = {
     "mains": {"kind": "named", "range": "outlet"},
-    "conductor_temperature_range": {"lowest": quantity(-20, "degC"), "highest": quantity(70, "degC")},
+    "conductor_temperature_range": {
+        "lowest": jobs.quantity(-20, "degC"),
+        "highest": jobs.quantity(70, "degC"),
+    },
 }
 
 LOADS = st.one_of(
-    st.builds(lambda power_w, ratio: watts(power_w, power_factor=ratio), st.floats(1, 80), st.floats(0.5, 1)),
-    st.builds(amperes, st.floats(0.1, 8)),
-    st.builds(resistor, st.floats(1, 80)),
-    st.builds(halogen, st.floats(1, 80)),
+    st.builds(
+        lambda power_w, ratio: jobs.watts(power_w, power_factor=ratio), st.floats(1, 80), st.floats(0.5, 1)
+    ),
+    st.builds(jobs.amperes, st.floats(0.1, 8)),
+    st.builds(jobs.resistor, st.floats(1, 80)),
+    st.builds(jobs.halogen, st.floats(1, 80)),
 )
-LAYOUTS = st.sampled_from([LUMPED, EVENLY_SPREAD, spacing(2), spacing(4, first_at=metres(9))])
+LAYOUTS = st.sampled_from(
+    [jobs.LUMPED, jobs.EVENLY_SPREAD, jobs.spacing(2), jobs.spacing(4, first_at=jobs.metres(9))]
+)
 QUESTIONS = st.one_of(
-    st.builds(longest_run, LOADS, LAYOUTS),
-    st.builds(lambda far_m, layout: largest_load(metres(far_m), layout), st.floats(1, 60), LAYOUTS),
-    st.builds(most_fixtures, LOADS, st.floats(0.5, 8)),
+    st.builds(jobs.longest_run, LOADS, LAYOUTS),
+    st.builds(lambda far_m, layout: jobs.largest_load(jobs.metres(far_m), layout), st.floats(1, 60), LAYOUTS),
+    st.builds(jobs.most_fixtures, LOADS, st.floats(0.5, 8)),
 )
 
 
@@ -96,7 +85,7 @@ def places(asked: ReachJob, shares: tuple[float, float]) -> list[int]:
 @settings(max_examples=60)
 @given(asks=QUESTIONS, shares=st.tuples(st.floats(0, 1), st.floats(0, 1)))
 def test_the_next_run_never_stands_higher(asks: Json, shares: tuple[float, float]) -> None:
-    asked = studied(question(asks, supply=BOX))
+    asked = studied(jobs.question(asks, supply=BOX))
     low, high = places(asked, shares)
     assert lowest_v(asked, high) <= lowest_v(asked, low) + 1e-9
 
@@ -106,7 +95,7 @@ def test_the_next_run_never_stands_higher(asks: Json, shares: tuple[float, float
 def test_a_run_that_keeps_the_limits_in_all_corners_does_so_when_it_is_shorter(
     asks: Json, shares: tuple[float, float]
 ) -> None:
-    asked = studied(question(asks, supply=BOX, limits=within(9.5), conditions=CORNERS))
+    asked = studied(jobs.question(asks, supply=BOX, limits=jobs.within(9.5), conditions=CORNERS))
     low, high = places(asked, shares)
     if keeps_limits(asked, 0) and keeps_limits(asked, high):
         assert keeps_limits(asked, low)
@@ -115,7 +104,7 @@ def test_a_run_that_keeps_the_limits_in_all_corners_does_so_when_it_is_shorter(
 @settings(max_examples=25)
 @given(asks=QUESTIONS)
 def test_the_answer_keeps_every_limit_and_the_next_run_breaks_one(asks: Json) -> None:
-    asked = studied(question(asks, supply=BOX, limits=within(9.5, maximum_drop_percent=8)))
+    asked = studied(jobs.question(asks, supply=BOX, limits=jobs.within(9.5, maximum_drop_percent=8)))
     found = reach(asked)
     if found.kept is not None:
         assert not unaccepted(found.kept.answer.findings, asked.accepted)
@@ -126,7 +115,7 @@ def test_the_answer_keeps_every_limit_and_the_next_run_breaks_one(asks: Json) ->
 @settings(max_examples=25)
 @given(asks=QUESTIONS)
 def test_a_run_is_as_long_as_it_is_said_to_be(asks: Json) -> None:
-    asked = studied(question(asks))
+    asked = studied(jobs.question(asks))
     for index in (0, 17, 59):
         trial = trial_of(asked, index)
         (end,) = [found.end_m for found in connect_job(job_of(asked, trial)).layout.ends]
@@ -159,16 +148,16 @@ def bench_v(asked: ReachJob, found: Any) -> float:
 @pytest.mark.parametrize(
     "asks",
     [
-        longest_run(watts(40, power_factor=0.8)),
-        longest_run(watts(40, power_factor=0.8), EVENLY_SPREAD),
-        longest_run(amperes(4), spacing(3)),
-        largest_load(metres(25), EVENLY_SPREAD, power_factor=0.7),
-        most_fixtures(watts(4), 2.5, first_at=metres(6)),
-        most_fixtures(resistor(4), 2.5),
+        jobs.longest_run(jobs.watts(40, power_factor=0.8)),
+        jobs.longest_run(jobs.watts(40, power_factor=0.8), jobs.EVENLY_SPREAD),
+        jobs.longest_run(jobs.amperes(4), jobs.spacing(3)),
+        jobs.largest_load(jobs.metres(25), jobs.EVENLY_SPREAD, power_factor=0.7),
+        jobs.most_fixtures(jobs.watts(4), 2.5, first_at=jobs.metres(6)),
+        jobs.most_fixtures(jobs.resistor(4), 2.5),
     ],
 )
 def test_power_grid_model_agrees_at_the_answer_and_just_beyond(asks: Json) -> None:
-    asked = studied(question(asks, supply=BOX, cable=ohms_per_km(5.0), limits=within(10.5)))
+    asked = studied(jobs.question(asks, supply=BOX, cable=jobs.ohms_per_km(5.0), limits=jobs.within(10.5)))
     found = reach(asked)
     assert found.kept is not None
     assert found.beyond is not None
@@ -179,7 +168,7 @@ def test_power_grid_model_agrees_at_the_answer_and_just_beyond(asks: Json) -> No
 
 
 def test_a_step_is_a_value_of_four_digits() -> None:
-    asked = studied(question(longest_run(watts(40)), limits=within(10.5), units="us"))
+    asked = studied(jobs.question(jobs.longest_run(jobs.watts(40)), limits=jobs.within(10.5), units="us"))
     found = reach(asked)
     assert found.kept is not None
     assert any(rung(index) * 0.3048 == found.kept.trial.length_m for index in range(45_000))
