@@ -5,8 +5,10 @@ from typing import TypeVar
 
 from service.tables.conductors import ConductorEntry as ConductorEntry
 from service.tables.loading import load_tables, table_texts
+from service.tables.rows import LEAD_SIZES as LEAD_SIZES
 from service.tables.rows import MATERIALS as MATERIALS
 from service.tables.rows import STRANDINGS as STRANDINGS
+from service.tables.rows import Ampacity as Ampacity
 from service.tables.rows import CableConstantEntry as CableConstantEntry
 from service.tables.rows import Coefficient, Derivation, MainsRange, Source, UsualRating
 from service.tables.rows import Constant as Constant
@@ -20,6 +22,10 @@ TABLES_VERSION: str = _TABLES.version
 
 
 CONDUCTOR_NAMES: tuple[str, ...] = tuple(dict.fromkeys(row.name for row in _TABLES.printed))
+
+
+CABLE_SIZES: tuple[str, ...] = tuple(name for name in CONDUCTOR_NAMES if name not in LEAD_SIZES)
+"""What a cable is laid in where nobody says otherwise."""
 
 
 _Entry = TypeVar("_Entry")
@@ -102,7 +108,7 @@ def derivation(identity: str) -> Derivation:
     return _entry(_TABLES.derivations, "derivation", identity)
 
 
-def ampacity_a(name: str, material: str) -> Limit | None:
+def ampacity_a(name: str, material: str) -> Ampacity | None:
     """Return the current that a conductor carries for good, in A; None where no table lists it."""
     return _TABLES.ampacities.get((name, material))
 

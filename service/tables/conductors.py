@@ -12,7 +12,6 @@ from service.tables.rows import (
     Coefficient,
     Derivation,
     PrintedConductor,
-    sizes_of,
 )
 
 Key = tuple[str, str, str]
@@ -109,11 +108,7 @@ def _entry(
 
 def _fits(step: Derivation, key: Key) -> bool:
     name, material, stranding = key
-    return (
-        step.sizes in {"any", sizes_of(name)}
-        and step.material in {"any", material}
-        and step.stranding in {"any", stranding}
-    )
+    return step.covers(name) and step.material in {"any", material} and step.stranding in {"any", stranding}
 
 
 def _origin(step: Derivation, key: Key) -> Key:

@@ -36,7 +36,7 @@ class Tables(NamedTuple):
     printed: tuple[rows.PrintedConductor, ...]
     conductors: Mapping[Key, ConductorEntry]
     derivations: Mapping[str, rows.Derivation]
-    ampacities: Mapping[tuple[str, str], rows.Limit]
+    ampacities: Mapping[tuple[str, str], rows.Ampacity]
     device_limits: Mapping[tuple[str, str], rows.Limit]
     constants: Mapping[str, rows.Constant]
     mains_ranges: Mapping[str, rows.MainsRange]
@@ -76,11 +76,11 @@ def load_tables(texts: Mapping[str, str]) -> Tables:
     }
     in_order = partial(rows.conductor_mistake, by_datum)
     printed = read("conductors.csv", texts, rows.PrintedConductor, listed, in_order)
-    derivations = read("derivations.csv", texts, rows.Derivation, listed)
     names = list(dict.fromkeys(row.name for row in printed))
     listed = Listed(listed.sources, names)
+    derivations = read("derivations.csv", texts, rows.Derivation, listed)
     rising = partial(rows.limit_mistake, names)
-    ampacities = read("ampacities.csv", texts, rows.Limit, listed, rising)
+    ampacities = read("ampacities.csv", texts, rows.Ampacity, listed, rising)
     device_limits = read("device_limits.csv", texts, rows.Limit, listed, rising)
     constants = read("constants.csv", texts, rows.Constant, listed)
     mains_ranges = read("mains_ranges.csv", texts, rows.MainsRange, listed, rows.range_mistake)

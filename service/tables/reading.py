@@ -14,6 +14,10 @@ _DECIMAL = re.compile(r"[0-9]+(\.[0-9]+)?")
 _SIZE = re.compile(r"([1-9][0-9]*|0(?=\.))(\.[0-9]*[1-9])? (AWG|mm2)")
 
 
+FAMILIES = ("AWG", "mm2")
+"""What the name of a size ends with."""
+
+
 class TableError(ValueError):
     """A table breaks its own rules; raised while it is loaded, so that the service does not start on it."""
 
@@ -74,6 +78,13 @@ def listed_source(cell: Cell) -> str:
 def listed_size(cell: Cell) -> str:
     """Read a size that the table of conductors lists."""
     return _word(cell, cell.listed.conductors)
+
+
+def sizes(cell: Cell) -> str:
+    """Read a family of sizes, or sizes that the table of conductors lists, such as ``24 AWG; 22 AWG``."""
+    for name in cell.written.split("; "):
+        _word(cell._replace(written=name), (*FAMILIES, "any", *cell.listed.conductors))
+    return cell.written
 
 
 def one_of(*words: str) -> Callable[[Cell], str]:

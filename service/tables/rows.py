@@ -12,6 +12,7 @@ from service.tables.reading import (
     Size,
     Text,
     one_of,
+    sizes,
 )
 
 MATERIALS: Final = ("copper", "copper-clad-aluminium", "aluminium")
@@ -20,11 +21,12 @@ MATERIALS: Final = ("copper", "copper-clad-aluminium", "aluminium")
 STRANDINGS: Final = ("solid", "stranded", "flexible")
 
 
-SIZES: Final = ("AWG", "mm2")
-
-
 # The international foot is 0.3048 m exactly.
 _METRES_PER_UNIT: Final = {"ohm/kft": 304.8, "ohm/km": 1000.0}
+
+
+LEAD_SIZES: Final = ("24 AWG", "22 AWG", "20 AWG", "0.5 mm2")
+"""Of leads and strips; no cable is laid in them unless asked for (common practice, no published source)."""
 
 
 def sizes_of(name: str) -> str:
@@ -105,7 +107,7 @@ class Derivation(NamedTuple):
     """
 
     id: Annotated[Text, KEY]
-    sizes: Annotated[str, one_of(*SIZES, "any")]
+    sizes: Annotated[str, sizes]
     material: Annotated[str, one_of(*MATERIALS, "any")]
     stranding: Annotated[str, one_of(*STRANDINGS, "any")]
     from_material: Annotated[str, one_of(*MATERIALS, "same")]
@@ -114,9 +116,24 @@ class Derivation(NamedTuple):
     source: ListedSource
     sentence: Text
 
+    def covers(self, name: str) -> bool:
+        """Whether it is for a size."""
+        return self.sizes in {"any", sizes_of(name)} or name in self.sizes.split("; ")
+
+
+class Ampacity(NamedTuple):
+    """``ampacities.csv``: the current that a conductor carries for good, in A, laid as said."""
+
+    name: Annotated[ListedSize, KEY]
+    material: Annotated[str, one_of(*MATERIALS), KEY]
+    ampere: Positive
+    installation_method: Text
+    source: ListedSource
+    note: MaybeText
+
 
 class Limit(NamedTuple):
-    """``ampacities.csv`` and ``device_limits.csv``: a current that is not to be passed, in A."""
+    """``device_limits.csv``: the largest overcurrent device that may stand before a conductor, in A."""
 
     name: Annotated[ListedSize, KEY]
     material: Annotated[str, one_of(*MATERIALS), KEY]
@@ -124,15 +141,13 @@ class Limit(NamedTuple):
     source: ListedSource
     note: MaybeText
 
-    @property
-    def column(self) -> tuple[str, str]:
-        """The column of the standard that the row stands in, thin to thick."""
-        return sizes_of(self.name), self.material
 
-
-def limit_mistake(names: Sequence[str], row: Limit, above: Sequence[Limit]) -> str | None:
+def limit_mistake(
+    names: Sequence[str], row: Ampacity | Limit, above: Sequence[Ampacity | Limit]
+) -> str | None:
     """A column that does not run thin to thick, or in which a thicker conductor carries no more."""
-    thinner = next((each for each in reversed(above) if each.column == row.column), None)
+    column = sizes_of(row.name), row.material
+    thinner = next((each for each in reversed(above) if (sizes_of(each.name), each.material) == column), None)
     if thinner and names.index(row.name) < names.index(thinner.name):
         return f"{row.name} stands below {thinner.name}. Write thin before thick."
     if thinner and row.ampere <= thinner.ampere:
