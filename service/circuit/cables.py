@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import lru_cache
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 from service import tables
 from service.circuit.job import CableSpec, Listed, MeasuredResistance
 from service.physics.conductor import cable_resistance, resistance_at
 
-LimitLookup = Callable[[str, str], tables.Limit | None]
+LimitT = TypeVar("LimitT", tables.Ampacity, tables.Limit)
 
 
 DATUM_20_C = 20.0
@@ -29,8 +29,8 @@ class Cable(NamedTuple):
     ampacity_a, device_a : float or None
         Limits of the conductor, times the cables in parallel for the ampacity; None where no table lists one.
         [A]
-    ampacity_source, device_source : str
-        Where those limits come from; empty where there is none.
+    installation_method, ampacity_source, device_source : str
+        How the cable is laid for its ampacity, and where those limits come from; empty where there is none.
     assumptions : tuple of str
         Codes that resolving the cable gave rise to.
     sources : tuple of str
@@ -42,6 +42,7 @@ class Cable(NamedTuple):
     ohm_per_m: float
     name: str
     ampacity_a: float | None
+    installation_method: str
     ampacity_source: str
     device_a: float | None
     device_source: str
@@ -74,17 +75,18 @@ def resolve_cable(spec: CableSpec, temperature_c: float) -> Cable:
     """
     first = _resolve_conductor(spec.conductor, temperature_c)
     second = _resolve_conductor(spec.other, temperature_c) if spec.other else first
-    ampacity_a, ampacity_source = _weaker(first, second, tables.ampacity_a)
-    device_a, device_source = _weaker(first, second, tables.device_limit_a)
+    ampacity = _weaker(first, second, tables.ampacity_a)
+    device = _weaker(first, second, tables.device_limit_a)
     return Cable(
         ohm_per_m=cable_resistance(
             first.ohm_per_m, other_ohm_per_m=second.ohm_per_m, cables_in_parallel=spec.in_parallel
         ),
         name=_cable_name(first, second, spec),
-        ampacity_a=None if ampacity_a is None else ampacity_a * spec.in_parallel,
-        ampacity_source=ampacity_source,
-        device_a=device_a,
-        device_source=device_source,
+        ampacity_a=None if ampacity is None else ampacity.ampere * spec.in_parallel,
+        installation_method="" if ampacity is None else ampacity.installation_method,
+        ampacity_source="" if ampacity is None else ampacity.source,
+        device_a=None if device is None else device.ampere,
+        device_source="" if device is None else device.source,
         assumptions=tuple(dict.fromkeys(first.assumptions + second.assumptions)),
         sources=tuple(dict.fromkeys(first.sources + second.sources)),
         spec=spec,
@@ -132,17 +134,16 @@ def _measured(asked: MeasuredResistance, temperature_c: float) -> _Conductor:
     )
 
 
-def _weaker(first: _Conductor, second: _Conductor, limit_of: LimitLookup) -> tuple[float | None, str]:
+def _weaker(
+    first: _Conductor, second: _Conductor, limit_of: Callable[[str, str], LimitT | None]
+) -> LimitT | None:
     """The lower of the limits of two conductors; none if either is not listed."""
     limits = [
         limit_of(conductor.listed, conductor.material) if conductor.listed else None
         for conductor in (first, second)
     ]
     known = [limit for limit in limits if limit is not None]
-    if len(known) < len(limits):
-        return None, ""
-    weakest = min(known, key=lambda limit: limit.ampere)
-    return weakest.ampere, weakest.source
+    return min(known, key=lambda limit: limit.ampere) if len(known) == len(limits) else None
 
 
 def _conductor_name(row: tables.ConductorEntry) -> str:

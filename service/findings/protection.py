@@ -29,6 +29,21 @@ AMPACITY_NOT_LISTED: Final = FindingKind(
 )
 
 
+AMPACITY_UNKNOWN: Final = FindingKind(
+    "ampacity-unknown",
+    (FAULT,),
+    "{where}: no table lists an ampacity for {conductor}, so it is not recommended. Offer another conductor.",
+    "A cable on offer for which the tables have no ampacity; no choice holds it.",
+)
+
+
+def unknown_ampacity(subject: JobPart, cable: Cable) -> list[FindingFacts]:
+    """What rules a cable out that is offered as a choice: nobody can tell whether it overheats."""
+    if cable.ampacity_a is not None:
+        return []
+    return [AMPACITY_UNKNOWN.found(subject, "caller", parameters=(("conductor", cable.name),))]
+
+
 def ampacity_findings(reading: StateReading) -> list[FindingFacts]:
     """Cables that carry more than their ampacity, and cables for which no table lists one.
 

@@ -43,6 +43,15 @@ class ListedSection(Struct, frozen=True):
     unit: Annotated[str, Meta(pattern=r"^mm2(?![\s\S])")]
 
 
+class ListedAmpacity(Struct, frozen=True):
+    """The current that a conductor carries for good, how it is laid for that, and where both come from."""
+
+    value: float
+    unit: Annotated[str, Meta(pattern=r"^A(?![\s\S])")]
+    installation_method: Annotated[str, Meta(description="Laid otherwise it carries another current.")]
+    source: str
+
+
 class ListedLimit(Struct, frozen=True):
     """A limit of a conductor and where it comes from."""
 
@@ -171,7 +180,7 @@ class ConductorRow(Struct, frozen=True):
     section: ListedSection
     sources: list[str]
     derived: list[str]
-    ampacity: ListedLimit | UnsetType = UNSET
+    ampacity: ListedAmpacity | UnsetType = UNSET
     device_limit: ListedLimit | UnsetType = UNSET
 
 
@@ -341,8 +350,16 @@ def _row(row: tables.ConductorEntry) -> ConductorRow:
         section=ListedSection(row.area_mm2, "mm2"),
         sources=list(row.sources),
         derived=list(row.derived),
-        ampacity=_limit(tables.ampacity_a(row.name, row.material)),
+        ampacity=_ampacity(tables.ampacity_a(row.name, row.material)),
         device_limit=_limit(tables.device_limit_a(row.name, row.material)),
+    )
+
+
+def _ampacity(listed: tables.Ampacity | None) -> ListedAmpacity | UnsetType:
+    return (
+        UNSET
+        if listed is None
+        else ListedAmpacity(listed.ampere, "A", listed.installation_method, listed.source)
     )
 
 

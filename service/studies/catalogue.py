@@ -60,6 +60,7 @@ _FINDINGS: Final = (
     loading.CLASS_2_EXCEEDED,
     protection.SPAN_OVER_AMPACITY,
     protection.AMPACITY_NOT_LISTED,
+    protection.AMPACITY_UNKNOWN,
     protection.CONDUCTOR_BELOW_DEVICE,
     protection.DEVICE_NOT_STATED,
     protection.SHORT_CIRCUIT_BELOW_TRIP,

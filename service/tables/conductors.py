@@ -1,34 +1,18 @@
-"""Conductors as the standards print them, each with the coefficient of its own datum."""
+"""Every size in every material and stranding: what the standards print, and what follows from it."""
 
-from __future__ import annotations
-
-from collections.abc import Collection, Iterable, Mapping
-from dataclasses import replace
+from collections.abc import Iterable, Mapping
 from itertools import product
 from math import prod
+from typing import NamedTuple
 
-from service.tables.reading import Coefficient, ConductorEntry, Derivation, Row, TableError, read_rows
-
-MATERIALS = ("copper", "copper-clad-aluminium", "aluminium")
-
-
-STRANDINGS = ("solid", "stranded", "flexible")
-
-
-SIZES = ("AWG", "mm2")
-
-
-# The international foot is 0.3048 m exactly.
-_METRES_PER_UNIT = {"ohm/kft": 304.8, "ohm/km": 1000.0}
-
-
-_CONDUCTOR_COLUMNS = (
-    "name", "material", "stranding", "resistance", "unit", "datum_c", "area_mm2", "source", "note",
-)  # fmt: skip
-
-
-_COEFFICIENT_COLUMNS = ("material", "datum_c", "coefficient_per_k", "source")
-
+from service.tables.reading import TableError
+from service.tables.rows import (
+    MATERIALS,
+    STRANDINGS,
+    Coefficient,
+    Derivation,
+    PrintedConductor,
+)
 
 Key = tuple[str, str, str]
 
@@ -36,170 +20,52 @@ Key = tuple[str, str, str]
 Coefficients = Mapping[tuple[str, float], Coefficient]
 
 
-def read_coefficients(text: str, sources: Collection[str]) -> dict[tuple[str, float], Coefficient]:
-    """Read ``coefficients.csv``.
-
-    Parameters
-    ----------
-    text : str
-        Contents of the file.
-    sources : collection of str
-        Ids that ``sources.csv`` lists.
-
-    Returns
-    -------
-    coefficients : dict of (material, datum) to Coefficient
-        Datum in °C. The datum is part of the key, because a coefficient is wrong at any other.
-
-    Raises
-    ------
-    TableError
-        On a broken row.
-    """
-    rows = read_rows("coefficients.csv", text, columns=_COEFFICIENT_COLUMNS, key=("material", "datum_c"))
-    return {
-        (row.one_of("material", MATERIALS), row.number("datum_c")): Coefficient(
-            material=row.text("material"),
-            datum_c=row.number("datum_c"),
-            coefficient_per_k=row.number("coefficient_per_k"),
-            source=row.source(sources),
-        )
-        for row in rows
-    }
-
-
-def read_conductors(
-    text: str, coefficients: Coefficients, sources: Collection[str]
-) -> dict[Key, ConductorEntry]:
-    """Read ``conductors.csv``.
-
-    Parameters
-    ----------
-    text : str
-        Contents of the file.
-    coefficients : mapping of (material, datum) to Coefficient
-        As `read_coefficients` returns them.
-    sources : collection of str
-        Ids that ``sources.csv`` lists.
-
-    Returns
-    -------
-    conductors : dict of (name, material, stranding) to ConductorEntry
-        In the order of the file, thin to thick within a column of the standard.
-
-    Raises
-    ------
-    TableError
-        On a broken row, a datum without coefficient, one size with two sections, or a column in which the
-        section does not rise or the resistance does not fall.
-    """
-    key = ("name", "material", "stranding")
-    rows = read_rows("conductors.csv", text, columns=_CONDUCTOR_COLUMNS, key=key)
-    printed: dict[Key, ConductorEntry] = {}
-    thinner: dict[tuple[str, str, str], ConductorEntry] = {}
-    areas: dict[str, float] = {}
-    for row in rows:
-        conductor = _conductor(row, coefficients, sources)
-        if areas.setdefault(conductor.name, conductor.area_mm2) != conductor.area_mm2:
-            row.refuse(f"{conductor.name} has another section in a row above. Write one of the two in both.")
-        column = (sizes_of(conductor.name), conductor.material, conductor.stranding)
-        _refuse_disorder(row, conductor, thinner.get(column))
-        thinner[column] = conductor
-        printed[conductor.name, conductor.material, conductor.stranding] = conductor
-    return printed
-
-
-def sizes_of(name: str) -> str:
-    """Return the family of sizes that a name such as ``12 AWG`` belongs to: ``AWG`` or ``mm2``."""
-    return name.rpartition(" ")[2]
-
-
-def _conductor(row: Row, coefficients: Coefficients, sources: Collection[str]) -> ConductorEntry:
-    name = row.text("name")
-    if sizes_of(name) not in SIZES:
-        row.refuse(f'"name" is "{name}". Write a number, a space, and AWG or mm2.')
-    material = row.one_of("material", MATERIALS)
-    unit = row.one_of("unit", _METRES_PER_UNIT)
-    coefficient = coefficients.get((material, row.number("datum_c")))
-    if coefficient is None:
-        row.refuse(f"coefficients.csv has no row for {material} at {row.text('datum_c')} °C. Add one there.")
-    return ConductorEntry(
-        name=name,
-        material=material,
-        stranding=row.one_of("stranding", STRANDINGS),
-        resistance_ohm_per_m=row.number("resistance") / _METRES_PER_UNIT[unit],
-        datum_c=coefficient.datum_c,
-        coefficient_per_k=coefficient.coefficient_per_k,
-        area_mm2=row.number("area_mm2"),
-        source=row.source(sources),
-        # A dict keeps the order and drops a source that gives both figures.
-        sources=tuple(dict.fromkeys((row.source(sources), coefficient.source))),
-        derived=(),
-    )
-
-
-def _refuse_disorder(row: Row, conductor: ConductorEntry, thinner: ConductorEntry | None) -> None:
-    if thinner is None:
-        return
-    if conductor.area_mm2 <= thinner.area_mm2:
-        row.refuse(f"the section does not rise from {thinner.name} to {conductor.name}. Check both rows.")
-    if conductor.resistance_ohm_per_m >= thinner.resistance_ohm_per_m:
-        row.refuse(f"the resistance does not fall from {thinner.name} to {conductor.name}. Check both rows.")
-
-
 _TABLE = "derivations.csv"
 
 
-_COLUMNS = (
-    "id", "sizes", "material", "stranding", "from_material", "from_stranding", "ratio", "source", "sentence",
-)  # fmt: skip
+class ConductorEntry(NamedTuple):
+    """ONE conductor as the tables give it.
 
-
-def read_derivations(text: str, sources: Collection[str]) -> dict[str, Derivation]:
-    """Read ``derivations.csv``.
-
-    Parameters
+    Attributes
     ----------
-    text : str
-        Contents of the file.
-    sources : collection of str
-        Ids that ``sources.csv`` lists.
-
-    Returns
-    -------
-    derivations : dict of str to Derivation
-        By id; where two fit, the first in the file is taken first.
-
-    Raises
-    ------
-    TableError
-        On a broken row.
+    name, material, stranding : str
+        What it is listed under, such as ``12 AWG``, ``copper``, ``stranded``.
+    resistance_ohm_per_m : float
+        Direct-current resistance of one conductor at `datum_c`. [ohm/m]
+    datum_c : float
+        Conductor temperature at which the table states resistance. [°C]
+    coefficient_per_k : float
+        Temperature coefficient that belongs to that datum and to no other. [1/K]
+    area_mm2 : float
+        Section: from the diameter for AWG, nominal for metric sizes. [mm²]
+    source : str
+        Id of the source of the printed resistance.
+    sources : tuple of str
+        Ids of all sources behind the figures: resistance, coefficient, derivations. [one each]
+    derived : tuple of str
+        Ids of the derivations that led here from the printed row, in order; empty if the table prints it.
     """
-    rows = read_rows(_TABLE, text, columns=_COLUMNS, key=("id",))
-    return {
-        row.text("id"): Derivation(
-            id=row.text("id"),
-            sizes=row.one_of("sizes", (*SIZES, "any")),
-            material=row.one_of("material", (*MATERIALS, "any")),
-            stranding=row.one_of("stranding", (*STRANDINGS, "any")),
-            from_material=row.one_of("from_material", (*MATERIALS, "same")),
-            from_stranding=row.one_of("from_stranding", (*STRANDINGS, "same")),
-            ratio=row.number("ratio"),
-            source=row.source(sources),
-            sentence=row.text("sentence"),
-        )
-        for row in rows
-    }
+
+    name: str
+    material: str
+    stranding: str
+    resistance_ohm_per_m: float
+    datum_c: float
+    coefficient_per_k: float
+    area_mm2: float
+    source: str
+    sources: tuple[str, ...]
+    derived: tuple[str, ...]
 
 
 def complete(
-    printed: Mapping[Key, ConductorEntry], derivations: Iterable[Derivation], coefficients: Coefficients
+    printed: Iterable[PrintedConductor], derivations: Iterable[Derivation], coefficients: Coefficients
 ) -> dict[Key, ConductorEntry]:
     """Answer every combination of the printed sizes, the materials and the strandings.
 
     Parameters
     ----------
-    printed : mapping of (name, material, stranding) to ConductorEntry
+    printed : iterable of PrintedConductor
         What the standards print.
     derivations : iterable of Derivation
         In order of preference.
@@ -209,24 +75,22 @@ def complete(
     Returns
     -------
     conductors : dict of (name, material, stranding) to ConductorEntry
-        Every combination; the printed ones unchanged.
+        Every combination, size by size.
 
     Raises
     ------
     TableError
         If no chain of derivations leads from a combination to a printed row.
     """
-    names = dict.fromkeys(name for name, _, _ in printed)
+    rows = {(row.name, row.material, row.stranding): row for row in printed}
+    names = dict.fromkeys(row.name for row in rows.values())
     steps = tuple(derivations)
-    return {
-        key: printed[key] if key in printed else _derive(key, printed, steps, coefficients)
-        for key in product(names, MATERIALS, STRANDINGS)
-    }
+    return {key: _entry(key, rows, steps, coefficients) for key in product(names, MATERIALS, STRANDINGS)}
 
 
-def _derive(
+def _entry(
     wanted: Key,
-    printed: Mapping[Key, ConductorEntry],
+    printed: Mapping[Key, PrintedConductor],
     derivations: tuple[Derivation, ...],
     coefficients: Coefficients,
 ) -> ConductorEntry:
@@ -244,11 +108,7 @@ def _derive(
 
 def _fits(step: Derivation, key: Key) -> bool:
     name, material, stranding = key
-    return (
-        step.sizes in {"any", sizes_of(name)}
-        and step.material in {"any", material}
-        and step.stranding in {"any", stranding}
-    )
+    return step.covers(name) and step.material in {"any", material} and step.stranding in {"any", stranding}
 
 
 def _origin(step: Derivation, key: Key) -> Key:
@@ -261,7 +121,7 @@ def _origin(step: Derivation, key: Key) -> Key:
 
 
 def _scaled(
-    wanted: Key, origin: ConductorEntry, taken: list[Derivation], coefficients: Coefficients
+    wanted: Key, origin: PrintedConductor, taken: list[Derivation], coefficients: Coefficients
 ) -> ConductorEntry:
     name, material, stranding = wanted
     coefficient = coefficients.get((material, origin.datum_c))
@@ -270,12 +130,16 @@ def _scaled(
             _TABLE,
             f"{name} in {material} needs a coefficient at {origin.datum_c:g} °C. Add it to coefficients.csv.",
         )
-    return replace(
-        origin,
+    return ConductorEntry(
+        name=name,
         material=material,
         stranding=stranding,
         resistance_ohm_per_m=origin.resistance_ohm_per_m * prod(step.ratio for step in taken),
+        datum_c=origin.datum_c,
         coefficient_per_k=coefficient.coefficient_per_k,
+        area_mm2=origin.area_mm2,
+        source=origin.source,
+        # A dict keeps the order and drops a source that gives several figures.
         sources=tuple(dict.fromkeys((origin.source, coefficient.source, *(step.source for step in taken)))),
         derived=tuple(step.id for step in taken),
     )

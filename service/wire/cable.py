@@ -9,8 +9,8 @@ from msgspec import UNSET, Meta, Struct, UnsetType
 from service.wire.quantities import CablesInParallel, ResistancePerLength, Temperature
 
 ConductorName = Literal[
-    "18 AWG", "16 AWG", "14 AWG", "12 AWG", "10 AWG", "8 AWG", "6 AWG", "4 AWG",
-    "0.75 mm2", "1 mm2", "1.5 mm2", "2.5 mm2", "4 mm2", "6 mm2", "10 mm2", "16 mm2",
+    "24 AWG", "22 AWG", "20 AWG", "18 AWG", "16 AWG", "14 AWG", "12 AWG", "10 AWG", "8 AWG", "6 AWG", "4 AWG",
+    "0.5 mm2", "0.75 mm2", "1 mm2", "1.5 mm2", "2.5 mm2", "4 mm2", "6 mm2", "10 mm2", "16 mm2",
 ]  # fmt: skip
 
 

@@ -8,7 +8,7 @@ from msgspec import UNSET, Meta, Struct, UnsetType
 
 from service.wire.quantities import MainsVoltage, Temperature
 
-MainsRange = Literal["outlet", "service", "en-50160"]
+MainsRange = Literal["outlet", "outlet-108", "service", "en-50160"]
 
 
 NonActiveCurrent = Literal["quadrature", "in-phase"]
@@ -24,6 +24,7 @@ class NamedMains(Struct, frozen=True, forbid_unknown_fields=True, tag_field="kin
         MainsRange,
         Meta(
             description="`outlet`: 110 to 126 of 120 V (ANSI C84.1 range A, utilisation);"
+            " `outlet-108`: 108 to 126 of 120 V, as newer editions are remembered and none was seen;"
             " `service`: 114 to 126 of 120 V; `en-50160`: 90 to 110 %."
         ),
     ]

@@ -479,6 +479,17 @@ def test_the_usual_range_is_that_of_an_outlet_and_of_the_weather(client: Client)
     assert "usual-range" not in assumed(stated)
 
 
+def test_mains_from_108_volt_are_a_range_of_their_own_and_move_no_other_answer(client: Client) -> None:
+    # Light on a lossless feed follows the mains: 12 V times 110 or 108 over 120.
+    lowest = {}
+    for name in ("outlet", "outlet-108"):
+        conditions: Json = {"mains": {"kind": "named", "range": name}}
+        reply = solved(client, job(run(lamp(0, watts(5))), supply=transformer(), conditions=conditions))
+        (row,) = reply["envelope"]["fixtures"]
+        lowest[name] = row["lowest"]["voltage"]["value"]
+    assert lowest == {"outlet": 11.0, "outlet-108": 10.8}
+
+
 def test_a_range_that_is_stated_is_kept_and_only_the_open_one_is_filled(client: Client) -> None:
     mains: Json = {"mains": {"kind": "named", "range": "en-50160"}, "range": "usual"}
     (row,) = solved(client, job(run(lamp(10, watts(40))), conditions=mains))["envelope"]["fixtures"]

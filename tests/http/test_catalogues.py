@@ -179,6 +179,24 @@ def test_every_conductor_that_a_request_may_name_is_listed_with_a_source() -> No
     assert all(row["sources"] and set(row["sources"]) <= sources for row in rows)
 
 
+def test_each_ampacity_stands_beside_how_the_cable_is_laid_for_it() -> None:
+    rows = CLIENT.get("/v1/conductors").json()["conductors"]
+    carried = [row["ampacity"] for row in rows if "ampacity" in row]
+    assert len(carried) > 50
+    assert all(row["installation_method"] for row in carried)
+    (cord,) = [
+        row
+        for row in rows
+        if (row["conductor"], row["stranding"]) == ("0.5 mm2", "flexible") and "ampacity" in row
+    ]
+    assert cord["ampacity"] == {
+        "value": 3.0,
+        "unit": "A",
+        "installation_method": "flexible cord in air at 30 °C",
+        "source": "bs-7671-4f3a",
+    }
+
+
 def test_every_unit_that_a_request_may_name_is_listed() -> None:
     known = listed("/v1/units", "units", "unit")
     schemas = document()["components"]["schemas"].values()

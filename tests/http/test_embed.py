@@ -181,10 +181,10 @@ def test_the_shading_is_what_the_service_goes_by() -> None:
     }
 
 
-def test_the_conductors_on_offer_are_those_of_the_service() -> None:
+def test_the_conductors_on_offer_are_those_in_which_cable_is_laid() -> None:
     stated = re.findall(r'^  (?:us|metric): \["(.+)"\]', SCRIPT, re.MULTILINE)
     offered = {size for row in stated for size in row.split('", "')}
-    assert offered == set(tables.CONDUCTOR_NAMES)
+    assert offered == set(tables.CABLE_SIZES)
 
 
 @pytest.mark.parametrize("language", sorted(WORDS))

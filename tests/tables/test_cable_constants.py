@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from service.tables import TableError, cable_constant, source
-from service.tables.loading import read_cable_constants
+from service.tables import cable_constant, source
+from service.tables.loading import load_tables, table_texts
+from service.tables.reading import TableError
 
 # One conductor at 20 °C of 100 % IACS copper, 1/58 ohm mm²/m (IEC 60028:1925), over the AWG area of ASTM
 # B258, in ohm/kft, to the four digits in which reference pages print it.
@@ -49,14 +50,15 @@ def test_a_size_without_a_constant_has_none(name: str) -> None:
 
 
 @pytest.mark.parametrize(
-    ("rows", "words"),
+    ("old", "new", "words"),
     [
-        ("14 AWG,3500,W.ft/V,here,\n12 AWG,3000,W.ft/V,here,\n", "Write thin before thick"),
-        ("13 AWG,3500,W.ft/V,here,\n", '"conductor" is "13 AWG"'),
-        ("14 AWG,3500,W/V,here,\n", '"unit" is "W/V"'),
+        ("12 AWG,7500", "12 AWG,3000", "Write thin before thick"),
+        ("12 AWG,7500", "13 AWG,7500", '"conductor" is "13 AWG"'),
+        ("12 AWG,7500,W.ft/V", "12 AWG,7500,W/V", '"unit" is "W/V"'),
     ],
 )
-def test_a_broken_row_is_refused(rows: str, words: str) -> None:
-    text = f"conductor,constant,unit,source,note\n{rows}"
-    with pytest.raises(TableError, match=words):
-        read_cable_constants(text, ("14 AWG", "12 AWG"), {"here"})
+def test_a_broken_row_is_refused(old: str, new: str, words: str) -> None:
+    texts = table_texts()
+    broken = texts["cable_constants.csv"].replace(old, new)
+    with pytest.raises(TableError, match=f"cable_constants.csv, line 5: .*{words}"):
+        load_tables(texts | {"cable_constants.csv": broken})

@@ -7,12 +7,12 @@ import math
 import pytest
 
 from service.tables import CONDUCTOR_NAMES, MATERIALS, STRANDINGS, coefficient, conductor, conductors
-from service.tables.conductors import sizes_of
 
 METRES_PER_KFT = 304.8
+THIN = ("24 AWG", "22 AWG", "20 AWG")
 AWG_SOLID = ("18 AWG", "16 AWG", "14 AWG", "12 AWG", "10 AWG", "8 AWG")
 AWG = (*AWG_SOLID, "6 AWG", "4 AWG")
-METRIC = ("0.75 mm2", "1 mm2", "1.5 mm2", "2.5 mm2", "4 mm2", "6 mm2", "10 mm2", "16 mm2")
+METRIC = ("0.5 mm2", "0.75 mm2", "1 mm2", "1.5 mm2", "2.5 mm2", "4 mm2", "6 mm2", "10 mm2", "16 mm2")
 
 
 def ohm_per_kft(name: str, material: str, stranding: str) -> float:
@@ -30,8 +30,8 @@ def awg_section_mm2(name: str) -> float:
     return math.pi / 4 * diameter_mm**2
 
 
-def test_names_run_from_18_to_4_awg_and_then_up_in_square_millimetres() -> None:
-    assert (*AWG, *METRIC) == CONDUCTOR_NAMES
+def test_names_run_from_24_to_4_awg_and_then_up_in_square_millimetres() -> None:
+    assert (*THIN, *AWG, *METRIC) == CONDUCTOR_NAMES
 
 
 @pytest.mark.parametrize("name", AWG_SOLID)
@@ -42,7 +42,25 @@ def test_solid_awg_copper_is_annealed_copper_of_its_diameter_at_75_degrees(name:
     assert conductor(name, "copper", "solid").resistance_ohm_per_m == pytest.approx(ideal_ohm_per_m, rel=0.01)
 
 
-@pytest.mark.parametrize("name", AWG)
+@pytest.mark.parametrize(("name", "printed"), [("20 AWG", 10.15), ("22 AWG", 16.14), ("24 AWG", 25.67)])
+def test_thin_awg_copper_is_what_reference_pages_print_and_annealed_copper_of_its_diameter(
+    name: str, printed: float
+) -> None:
+    # A university's reference page prints these at 20 °C. IEC 60028 over ASTM B258 agrees within four digits.
+    listed = conductor(name, "copper", "solid")
+    assert ohm_per_kft(name, "copper", "solid") == pytest.approx(printed)
+    assert listed.datum_c == 20.0
+    assert listed.resistance_ohm_per_m == pytest.approx(1 / 58 / awg_section_mm2(name), rel=5e-4)
+
+
+def test_thin_awg_goes_on_where_nec_table_8_begins() -> None:
+    # ASTM B258: two sizes are 92^(2/39) of the diameter, and the section goes with its square. Both at 75 °C.
+    thin, thick = conductor("20 AWG", "copper", "solid"), conductor("18 AWG", "copper", "solid")
+    at_75 = thin.resistance_ohm_per_m * (1 + thin.coefficient_per_k * 55)
+    assert at_75 / thick.resistance_ohm_per_m == pytest.approx(92 ** (4 / 39), rel=0.01)
+
+
+@pytest.mark.parametrize("name", [*THIN, *AWG])
 def test_awg_section_follows_from_the_diameter_that_astm_b258_defines(name: str) -> None:
     assert conductor(name, "copper", "stranded").area_mm2 == pytest.approx(awg_section_mm2(name), rel=1e-4)
 
@@ -125,6 +143,7 @@ def test_metric_copper_gives_the_two_core_drops_of_bs_7671(name: str, millivolt:
 @pytest.mark.parametrize(
     ("name", "class_2", "class_5"),
     [
+        ("0.5 mm2", 36.0, 39.0),
         ("0.75 mm2", 24.5, 26.0),
         ("1 mm2", 18.1, 19.5),
         ("1.5 mm2", 12.1, 13.3),
@@ -172,20 +191,20 @@ def test_every_conductor_keeps_the_coefficient_of_its_own_datum(
     name: str, material: str, stranding: str
 ) -> None:
     listed = conductor(name, material, stranding)
-    assert listed.datum_c == (75 if sizes_of(name) == "AWG" else 20)
+    assert listed.datum_c == (75 if name in AWG else 20)
     assert listed.coefficient_per_k == coefficient(material, listed.datum_c).coefficient_per_k
 
 
 @pytest.mark.parametrize("stranding", STRANDINGS)
 @pytest.mark.parametrize("material", MATERIALS)
-@pytest.mark.parametrize("names", [AWG, METRIC])
+@pytest.mark.parametrize("names", [(*THIN, *AWG), METRIC])
 def test_resistance_falls_with_size(names: tuple[str, ...], material: str, stranding: str) -> None:
     resistances = [conductor(name, material, stranding).resistance_ohm_per_m for name in names]
     assert resistances == sorted(set(resistances), reverse=True)
 
 
 def test_printed_conductors_are_answered_as_they_stand() -> None:
-    assert len(conductors()) == 56
+    assert len(conductors()) == 62
     for listed in conductors():
         assert listed.derived == ()
         assert conductor(listed.name, listed.material, listed.stranding) is listed

@@ -57,6 +57,8 @@ def test_default_windows_nest_around_their_nominal_voltage_and_are_called_practi
         # ANSI C84.1 range A: service ±5 % seen on a maker's page; utilisation from 110 V is from memory.
         ("service", 0.95, 1.05),
         ("outlet", 110 / 120, 1.05),
+        # From memory: the newer edition of ANSI C84.1 was not seen.
+        ("outlet-108", 0.9, 1.05),
         # EN 50160: 207 to 253 V of 230 V.
         ("en-50160", 207 / 230, 253 / 230),
     ],
@@ -68,7 +70,10 @@ def test_mains_ranges_are_shares_of_the_nominal(name: str, lowest_ratio: float, 
 
 
 def test_mains_range_names_are_all_answered() -> None:
-    assert [mains_range(name).name for name in mains_range_names()] == ["outlet", "service", "en-50160"]
+    assert [mains_range(name).name for name in mains_range_names()] == [
+        "outlet", "outlet-108", "service", "en-50160",
+    ]  # fmt: skip
+    assert source(mains_range("outlet-108").source).known == "memory"
 
 
 def test_an_unknown_constant_is_refused_with_the_known_ones() -> None:

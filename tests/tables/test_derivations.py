@@ -19,7 +19,7 @@ from service.tables import (
 )
 
 CLAD = "copper-clad-aluminium"
-METRIC = CONDUCTOR_NAMES[8:]
+THIN, AWG, METRIC = CONDUCTOR_NAMES[:3], CONDUCTOR_NAMES[3:11], CONDUCTOR_NAMES[11:]
 COMBINATIONS = tuple(product(CONDUCTOR_NAMES, MATERIALS, STRANDINGS))
 
 
@@ -56,7 +56,7 @@ def test_clad_ratio_is_the_lowest_conductivity_of_the_ten_per_cent_class() -> No
 
 
 def test_clad_lies_between_copper_and_aluminium() -> None:
-    for name in CONDUCTOR_NAMES[:8]:
+    for name in (*THIN, *AWG):
         assert (
             resistance(name, "copper", "stranded")
             < resistance(name, CLAD, "stranded")
@@ -70,6 +70,20 @@ def test_flexible_ratio_is_the_largest_that_iec_60228_prints_in_the_range() -> N
     ]
     assert METRIC[printed.index(max(printed))] == "1.5 mm2"
     assert derivation("awg-flexible").ratio == rounded_up(max(printed))
+
+
+def test_ratios_of_thin_awg_are_the_largest_that_nec_table_8_prints() -> None:
+    solid = [name for name in AWG if not conductor(name, "copper", "solid").derived]
+    stranded = [
+        resistance(name, "copper", "stranded") / resistance(name, "copper", "solid") for name in solid
+    ]
+    aluminium = [
+        resistance(name, "aluminium", stranding) / resistance(name, "copper", stranding)
+        for stranding, names in (("solid", solid), ("stranded", AWG))
+        for name in names
+    ]
+    assert derivation("awg-thin-stranded").ratio == rounded_up(max(stranded))
+    assert derivation("awg-thin-aluminium").ratio == rounded_up(max(aluminium))
 
 
 def test_metric_aluminium_ratio_is_the_larger_of_the_two_that_iec_60228_prints() -> None:
@@ -89,6 +103,10 @@ def test_metric_aluminium_ratio_is_the_larger_of_the_two_that_iec_60228_prints()
         ("12 AWG", "aluminium", "flexible", 3.25 * 1.10, ("awg-flexible",)),
         ("4 AWG", "aluminium", "solid", 0.508, ("awg-solid-as-stranded",)),
         ("4 AWG", "copper", "solid", 0.308, ("awg-solid-as-stranded",)),
+        ("20 AWG", "copper", "stranded", 10.15 * 1.03, ("awg-thin-stranded",)),
+        ("20 AWG", "copper", "flexible", 10.15 * 1.03 * 1.10, ("awg-flexible", "awg-thin-stranded")),
+        ("22 AWG", "aluminium", "solid", 16.14 * 1.66, ("awg-thin-aluminium",)),
+        ("24 AWG", CLAD, "stranded", 25.67 * 1.59 * 1.03, (CLAD, "awg-thin-stranded")),
     ],
 )
 def test_awg_derivations_chain_back_to_a_printed_row_in_ohm_per_thousand_feet(
@@ -105,6 +123,7 @@ def test_awg_derivations_chain_back_to_a_printed_row_in_ohm_per_thousand_feet(
         ("2.5 mm2", "aluminium", "stranded", 7.41 * 1.69, ("metric-aluminium",)),
         ("10 mm2", "aluminium", "flexible", 1.91 * 1.69, ("metric-aluminium",)),
         ("10 mm2", "aluminium", "stranded", 3.08, ()),
+        ("0.5 mm2", "aluminium", "flexible", 39.0 * 1.69, ("metric-aluminium",)),
         ("1.5 mm2", CLAD, "flexible", 13.3 * 1.59, (CLAD,)),
     ],
 )

@@ -4,10 +4,20 @@ from __future__ import annotations
 
 import pytest
 
-from service.tables import CONDUCTOR_NAMES, MATERIALS, Limit, ampacity_a, device_limit_a, source
+from service.tables import (
+    CABLE_SIZES,
+    CONDUCTOR_NAMES,
+    LEAD_SIZES,
+    MATERIALS,
+    Ampacity,
+    Limit,
+    ampacity_a,
+    device_limit_a,
+    source,
+)
 
 
-def ampere(limit: Limit | None) -> float | None:
+def ampere(limit: Ampacity | Limit | None) -> float | None:
     return None if limit is None else limit.ampere
 
 
@@ -55,7 +65,7 @@ def test_no_device_passes_more_than_its_conductor_carries(name: str, material: s
     assert carries is None or device is None or device.ampere <= carries.ampere
 
 
-@pytest.mark.parametrize("name", CONDUCTOR_NAMES)
+@pytest.mark.parametrize("name", CABLE_SIZES)
 def test_no_light_metal_carries_as_much_as_copper(name: str) -> None:
     copper = ampacity_a(name, "copper")
     assert copper is not None
@@ -71,6 +81,35 @@ def test_metric_copper_in_the_ground_carries_what_its_section_and_soil_allow() -
     assert thin is not None
     assert thick is not None
     assert (16 / 1.5) ** 0.5 < thick.ampere / thin.ampere < (16 / 1.5) ** 0.6
+
+
+@pytest.mark.parametrize(("name", "limit"), [("0.5 mm2", 3), ("0.75 mm2", 6), ("1 mm2", 10)])
+def test_flexible_cords_carry_what_bs_7671_prints(name: str, limit: float) -> None:
+    # BS 7671 table 4F3A as a supplier's page reproduces it.
+    assert ampere(ampacity_a(name, "copper")) == limit
+
+
+def test_each_ampacity_says_how_the_cable_is_laid_for_it() -> None:
+    laid = {
+        "nec-310-16": "raceway, cable or earth at 30 °C",
+        "iec-60364-5-52": "D1, in a duct in soil at 20 °C",
+        "bs-7671-4f3a": "flexible cord in air at 30 °C",
+    }
+    for name in CONDUCTOR_NAMES:
+        limit = ampacity_a(name, "copper")
+        if limit is not None and limit.source in laid:
+            assert limit.installation_method == laid[limit.source]
+
+
+def test_sizes_in_which_cable_is_laid_have_an_ampacity_in_copper_and_thin_awg_has_none() -> None:
+    # NEC table 310.16 lists no current below 14 AWG, and 240.4(D) no device below 18 AWG.
+    assert all(ampacity_a(name, "copper") for name in CABLE_SIZES)
+    assert [name for name in LEAD_SIZES if ampacity_a(name, "copper") is None] == [
+        "24 AWG",
+        "22 AWG",
+        "20 AWG",
+    ]
+    assert [name for name in CONDUCTOR_NAMES if name not in CABLE_SIZES] == list(LEAD_SIZES)
 
 
 def test_what_no_table_lists_has_no_limit() -> None:

@@ -7,8 +7,9 @@ from importlib.resources import files
 
 import pytest
 
-from service.tables import TABLES_VERSION, TableError
+from service.tables import TABLES_VERSION
 from service.tables.loading import TABLE_NAMES, load_tables, table_texts
+from service.tables.reading import TableError
 
 COPPER_12 = "12 AWG,copper,solid,1.93,ohm/kft,75,3.3088,nec-9-8,uncoated\n"
 
@@ -44,6 +45,31 @@ def test_a_row_that_stands_twice_is_refused_in_every_table(table: str) -> None:
         load_tables(texts)
 
 
+@pytest.mark.parametrize(
+    ("table", "doubled"),
+    [
+        ("coefficients.csv", "copper,75.0,0.00323,nec-9-8"),
+        ("usual_ratings.csv", "060,VA,usual-ratings,"),
+        ("constants.csv", "Filament_current_exponent,0.6,1,lamp-rerating,"),
+        ("sources.csv", "NEC-9-8,Code,2020,NFPA,,seen,another spelling"),
+    ],
+)
+def test_a_row_that_stands_twice_in_two_spellings_is_refused(table: str, doubled: str) -> None:
+    texts = table_texts()
+    header, first, rest = texts[table].split("\n", 2)
+    texts[table] = f"{header}\n{first}\n{doubled}\n{rest}"
+    with pytest.raises(TableError, match=f"{table}, line 3: .* stands in line 2 already"):
+        load_tables(texts)
+
+
+@pytest.mark.parametrize(
+    "name", ["12.0 AWG", "012 AWG", "12  AWG", "12 awg", ".5 mm2", "twelve AWG", "0 mm2"]
+)
+def test_a_size_has_one_spelling(name: str) -> None:
+    with pytest.raises(TableError, match=f'"name" is "{name}". Write a number, a space, and AWG or mm2'):
+        load_with("conductors.csv", COPPER_12, COPPER_12.replace("12 AWG", name))
+
+
 @pytest.mark.parametrize("table", TABLE_NAMES)
 def test_another_header_is_refused_in_every_table(table: str) -> None:
     texts = table_texts()
@@ -77,7 +103,7 @@ def test_a_row_with_a_cell_too_many_is_refused(table: str) -> None:
 )
 def test_a_resistance_that_is_not_a_plain_number_above_zero_is_refused(cell: str) -> None:
     with pytest.raises(
-        TableError, match=r'conductors.csv, line 5: "resistance" is ".*". Write a decimal number'
+        TableError, match=r'conductors.csv, line 8: "resistance" is ".*". Write a decimal number'
     ):
         load_with("conductors.csv", COPPER_12, COPPER_12.replace("1.93", f'"{cell}"'))
 
@@ -116,9 +142,16 @@ def test_a_broken_conductor_is_refused(old: str, new: str, sentence: str) -> Non
             "device_limits.csv",
             "12 AWG,copper,20",
             "11 AWG,copper,20",
-            '"name" is "11 AWG". Write one of: 18 AWG',
+            '"name" is "11 AWG". Write one of: 24 AWG',
         ),
         ("device_limits.csv", "10 AWG,copper,30", "13 AWG,copper,30", '"name" is "13 AWG"'),
+        (
+            "derivations.csv",
+            "24 AWG; 22",
+            "25 AWG; 22",
+            '"sizes" is "25 AWG". Write one of: AWG, mm2, any, 24',
+        ),
+        ("ampacities.csv", "D1, in a duct in soil at 20 °C", "", '"installation_method" is empty'),
         ("constants.csv", "0.55,1,", "0.55,K,", '"unit" is "K". Write one of: 1, V, A, W, VA, VA/V, ohm/m'),
         ("mains_ranges.csv", "110,126,120", "121,126,120", '"lowest", "nominal" and "highest" do not rise'),
         (
@@ -150,9 +183,7 @@ def test_thick_before_thin_is_refused() -> None:
 def test_a_combination_that_nothing_leads_to_is_refused() -> None:
     texts = table_texts()
     kept = [line for line in texts["derivations.csv"].splitlines() if not line.startswith("metric-aluminium")]
-    with pytest.raises(
-        TableError, match=r"nothing leads from 0\.75 mm2, aluminium, solid to a printed row\."
-    ):
+    with pytest.raises(TableError, match=r"nothing leads from 0\.5 mm2, aluminium, solid to a printed row\."):
         load_tables(texts | {"derivations.csv": "\n".join(kept)})
 
 
@@ -166,7 +197,7 @@ def test_derivations_that_lead_in_a_circle_are_refused() -> None:
 
 def test_a_derived_conductor_without_coefficient_is_refused() -> None:
     row = "copper-clad-aluminium,20,0.00403,cca-coefficient\n"
-    sentence = "0.75 mm2 in copper-clad-aluminium needs a coefficient at 20 °C. Add it to coefficients.csv"
+    sentence = "24 AWG in copper-clad-aluminium needs a coefficient at 20 °C. Add it to coefficients.csv"
     with pytest.raises(TableError, match=sentence):
         load_with("coefficients.csv", row, "")
 

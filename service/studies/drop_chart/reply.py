@@ -93,6 +93,9 @@ class ChartedCable(Struct, frozen=True):
         Annotated[ShownCurrent, Meta(description="Left out where no table lists it; check with the maker.")]
         | UnsetType
     ) = UNSET
+    installation_method: (
+        Annotated[str, Meta(description="How the cable is laid for that ampacity.")] | UnsetType
+    ) = UNSET
     shortcut_constant: (
         Annotated[
             CableConstant,

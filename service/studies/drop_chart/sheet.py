@@ -104,17 +104,23 @@ def _cables(request: DropChartRequest, reply: DropChartReply) -> Table:
     rows = []
     for asked_cable, cable in zip(request.cables, reply.cables, strict=True):
         ampacity, constant = said(cable.ampacity), said(cable.shortcut_constant)
-        numbers_of = [
-            NOTHING if ampacity is None else plain(ampacity.value),
-            NOTHING if constant is None else plain(constant.value),
-        ]
         rows.append(
-            [cable.name, cable_words(asked_cable.cable), cable.conductor, *numbers_of, either(said(cable.id))]
+            [
+                cable.name,
+                cable_words(asked_cable.cable),
+                cable.conductor,
+                NOTHING if ampacity is None else plain(ampacity.value),
+                either(said(cable.installation_method)),
+                NOTHING if constant is None else plain(constant.value),
+                either(said(cable.id)),
+            ]
         )
     return Table(
         [
             *texts("Name", "Cable", "Conductor"),
-            *numbers("Ampacity [A]", "Trade's constant [W·ft/V]"),
+            *numbers("Ampacity [A]"),
+            Column("Laid for that ampacity"),
+            *numbers("Trade's constant [W·ft/V]"),
             Column("Id"),
         ],
         rows,

@@ -258,7 +258,7 @@ def shortcut_end_v(
     --------
     60 W at 75 ft of 14 AWG (common practice, no published source):
 
-    >>> constant = tables.CableConstant("14 AWG", 3500.0, "cable-constants")
+    >>> constant = tables.cable_constant("14 AWG")
     >>> round(shortcut_end_v(12.0, constant, power_w=60.0, length_m=22.86), 2)
     10.71
     """

@@ -154,6 +154,7 @@ def cable_row(charted: ChartedLine, length_unit: str) -> ChartedCable:
         cells=[_cell_row(cell, length_unit) for cell in charted.cells],
         id=UNSET if line.subject.id is None else line.subject.id,
         ampacity=UNSET if cable.ampacity_a is None else amps(cable.ampacity_a),
+        installation_method=cable.installation_method or UNSET,
         shortcut_constant=UNSET if constant is None else CableConstant(constant.watt_feet_per_volt, "W.ft/V"),
     )
 

@@ -139,6 +139,7 @@ class Assessor:
     ) -> None:
         self.job, self.candidates, self.offered_taps_v, self.budget = job, candidates, offered_taps_v, budget
         self.accepted = accepted
+        self._ruled_out = [as_violations(candidate.ruled_out()) for candidate in candidates]
         self._states: dict[tuple[Taps, int], PreparedState] = {}
         self._corners = states_of(job)
         self._base = self._state_at(offered_taps_v[:1] * len(job.feeders()), 0)
@@ -395,7 +396,9 @@ class Assessor:
         return found.low_feeders | high, slots
 
     def is_too_thin(self, slot: int, candidate: int) -> bool:
-        """Whether a candidate cannot stand in a slot behind the device that the request states."""
+        """Whether a candidate cannot stand anywhere, or not in a slot behind the device that is stated."""
+        if self._ruled_out[candidate]:
+            return True
         connected, spans = self._base.connected, self.slots[slot].spans
         if connected.job.supply.class_2 or CONDUCTOR_BELOW_DEVICE.code in self.accepted:
             return False
@@ -472,12 +475,13 @@ class Assessor:
         self.budget.spend(work_of(standing.network.points))
         spans, cables = self._fill(connected, choice)
         network = with_resistances(standing.network, spans)
+        ruled_out = [breach for chosen in sorted(set(choice)) for breach in self._ruled_out[chosen]]
         try:
             state = solve_connected(connected, network)
         except NoOperatingPointError:
             breach = Violation(NO_OPERATING_POINT, connected.job.supply.subject, 0.0, 0.0, "1", "low")
             nothing = FixtureVoltages([], [], [], [])
-            broken = [breach, *standing.breaches]
+            broken = [breach, *ruled_out, *standing.breaches]
             return StateResult(nothing, None, 0.0, broken, frozenset(range(len(connected.feed.tap_of))))
         volts = state.fixture_voltages(state.voltages())
         ohms = [span.resistance_ohm for span in spans]
@@ -490,6 +494,7 @@ class Assessor:
             *drop_violations(state, volts),
             *conductor_violations(state, currents_a, cables, self.accepted),
             *light_load_violations(light),
+            *ruled_out,
             *standing.breaches,
         ]
         low = low_feeders(state, volts, self.accepted)

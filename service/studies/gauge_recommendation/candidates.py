@@ -6,7 +6,10 @@ from decimal import Decimal
 from typing import NamedTuple
 
 from service import tables
+from service.circuit.cables import DATUM_20_C, resolve_cable
 from service.circuit.job import CableSpec, JobPart, Listed
+from service.findings.finding import FindingFacts
+from service.findings.protection import unknown_ampacity
 
 
 class Spool(NamedTuple):
@@ -48,6 +51,11 @@ class Candidate(NamedTuple):
     def spec(self, kept: CableSpec) -> CableSpec:
         """The cable in the place of another; as many in parallel as there were."""
         return CableSpec(self.conductor, None, kept.in_parallel)
+
+    def ruled_out(self) -> list[FindingFacts]:
+        """What rules it out wherever it lies."""
+        alone = CableSpec(self.conductor, None, 1)
+        return unknown_ampacity(self.subject, resolve_cable(alone, DATUM_20_C))
 
     def price_of(self, length_m: float) -> Decimal:
         """Price of this much cable that is sold by length. [currency]"""

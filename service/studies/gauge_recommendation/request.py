@@ -99,7 +99,9 @@ class GaugeRecommendationRequest(JobRequest, frozen=True, forbid_unknown_fields=
         Annotated[
             list[StockCable],
             Meta(
-                min_length=1, max_length=40, description="Left out: the sizes of `family`, stranded copper."
+                min_length=1,
+                max_length=40,
+                description="Left out: the sizes of `family` in which cable is laid, stranded copper.",
             ),
         ]
         | UnsetType

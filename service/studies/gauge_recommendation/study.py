@@ -228,12 +228,13 @@ def _taps_moved(job: Job, found: Found) -> bool:
 def _remedies(
     question: GaugeJob, open_cables: frozenset[str], assessor: Assessor, buyer: Buyer
 ) -> list[Remedy]:
-    """What would help, tried with the cable of the stock that has the least resistance.
+    """What would help, tried with the cable of the stock that has the least resistance and may be chosen.
 
     Where that cable keeps every other limit and its spools are too short for it, only that is to be helped.
     """
     resistances = [assessor.resistances_of(index) for index in range(len(assessor.candidates))]
-    thickest = resistances.index(min(resistances))
+    ruled_out = [bool(candidate.ruled_out()) for candidate in assessor.candidates]
+    thickest = min(range(len(resistances)), key=lambda index: (ruled_out[index], resistances[index]))
     budget = Budget(assessor.budget.left + KEPT_FOR_REMEDIES)
     candidate = assessor.candidates[thickest]
     remedies = Remedies(

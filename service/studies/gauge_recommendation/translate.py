@@ -165,11 +165,11 @@ def _is_cable(tree: Any, pointer: str) -> bool:  # noqa: ANN401  a tree of JSON
 
 
 def _candidates(request: GaugeRecommendationRequest) -> tuple[Candidate, ...]:
-    """The stock, or every size of the family in stranded copper."""
+    """The stock, or every size of the family in which cable is laid, in stranded copper."""
     if not isinstance(request.stock, UnsetType):
         return tuple(_candidate(cable, f"/stock/{index}") for index, cable in enumerate(request.stock))
     metric = length_unit(request) == "m" if request.family is UNSET else request.family == "metric"
-    names = [name for name in tables.CONDUCTOR_NAMES if name.endswith("mm2") == metric]
+    names = [name for name in tables.CABLE_SIZES if name.endswith("mm2") == metric]
     return tuple(Candidate(JobPart(""), Listed(name, "copper", "stranded")) for name in names)
 
 
@@ -268,6 +268,7 @@ def none_passes_reply(
         findings=[
             *(finding_row(finding, naming) for finding in recommendation.beyond_choice),
             *_too_long(recommendation, naming),
+            *(finding_row(found, naming) for each in question.candidates for found in each.ruled_out()),
         ],
         judged_conditions=_complete_conditions(request),
         currency=request.currency,

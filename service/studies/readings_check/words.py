@@ -399,17 +399,22 @@ def like_cables(cable: Cable | None, ratio: float, uncertainty: float | None, te
 
 
 def _size(cable: Cable, ratio: float, within: float, temperature_c: float) -> Iterator[str]:
-    """The size of the same table, metal and stranding that comes nearest, if it comes near."""
+    """The size of the same table, metal and stranding that comes nearest, if it comes near.
+
+    A size of leads is no size of a cable in the ground; it is offered in the place of another one of leads.
+    """
     stated = cable.spec.conductor
     if not isinstance(stated, Listed) or cable.spec.other is not None:
         return
     material, stranding = stated.material or "copper", stated.stranding or "stranded"
-    found = []
-    for row in tables.conductors():
-        alike = (row.material, row.stranding, row.name.split()[1:])
-        if row.name != stated.name and alike == (material, stranding, stated.name.split()[1:]):
-            off = abs(_ratio(cable, stated._replace(name=row.name), temperature_c) - ratio)
-            found.append((off, row.name))
+    printed = (row for row in tables.conductors() if (row.material, row.stranding) == (material, stranding))
+    offered = [row.name for row in printed if row.name in tables.CABLE_SIZES]
+    offered += tables.LEAD_SIZES if stated.name in tables.LEAD_SIZES else ()
+    found = [
+        (abs(_ratio(cable, stated._replace(name=name), temperature_c) - ratio), name)
+        for name in offered
+        if name != stated.name and name.split()[1:] == stated.name.split()[1:]
+    ]
     off, name = min(found, default=(within, ""))
     if off < within:
         yield name

@@ -80,7 +80,7 @@ def divide(loads: Sequence[float], limits: Sequence[float], *, steps: int = MAXI
     Examples
     --------
     >>> divide([9.0, 8.0, 7.0, 6.0, 5.0], [25.0, 25.0])
-    Division(circuit_of=(0, 1, 1, 0, 1), largest_ratio=0.8, exact=True)
+    Division(circuit_of=(0, 0, 1, 1, 1), largest_ratio=0.72, exact=True)
     """
     # No more than half of what is left of the request: whoever asks for several divisions gets them all.
     allowed = min(steps, left() * STEPS_OF_WORK // 2)

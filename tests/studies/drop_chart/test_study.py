@@ -147,6 +147,16 @@ def test_a_shortcut_stands_alone_where_the_cable_collapses(client: Client) -> No
     assert cell["shortcut"] == {"end_voltage": jobs.volts(round(12 - 100 * 100 / 1380, 4))}
 
 
+def test_an_ampacity_stands_beside_how_the_cable_is_laid_for_it(client: Client) -> None:
+    answer = ask(client, [listed("14 AWG"), listed("20 AWG")], [5], [jobs.feet(10)])
+    known, unknown = answer["cables"]
+    assert (known["ampacity"]["value"], known["installation_method"]) == (
+        15.0,
+        "raceway, cable or earth at 30 °C",
+    )
+    assert not unknown.keys() & {"ampacity", "installation_method"}
+
+
 @pytest.mark.parametrize(
     ("power", "length", "more", "verdict"),
     [

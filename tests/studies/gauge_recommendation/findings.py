@@ -20,6 +20,11 @@ def _reaching(length_m: float) -> Json:
     return {**request, "stock": [{"id": "thin", "conductor": "16 AWG"}]}
 
 
+def _offered(conductor: str, material: str) -> Json:
+    stock = [{"id": "reel", "conductor": conductor, "material": material}]
+    return {**job(run(lamp(3, watts(2)), cable=awg(12))), "stock": stock}
+
+
 BUYING = (
     Example(
         "range-not-held", "warning", "/wiring/runs/0/fixtures/0", "led-window",
@@ -28,6 +33,10 @@ BUYING = (
     Example(
         "piece-longer-than-any-spool", "fault", CABLE, "caller",
         _cut(30.001, "nowhere"), _cut(30, "nowhere"), (30.001, "m"), (30.0, "m"), path=PATH,
+    ),
+    Example(
+        "ampacity-unknown", "fault", "/stock/0", "caller",
+        _offered("20 AWG", "copper"), _offered("18 AWG", "copper"), path=PATH,
     ),
     Example(
         "joint-in-run", "note", CABLE, "own-calculation",

@@ -2,6 +2,7 @@
 
 import pytest
 
+from service.tables import LEAD_SIZES
 from tests.client import Client
 from tests.jobs import Json, awg, job, lamp, metres, run, transformer, volts, watts
 
@@ -67,6 +68,63 @@ def test_nothing_that_passes_names_what_would_help(client: Client) -> None:
     assert reply["status"] == "none-passes"
     assert [row["outcome"]["passes"] for row in reply["compared"]] == [False, False]
     assert any(row["outcome"]["passes"] for row in reply["remedies"])
+
+
+@pytest.mark.parametrize("family", ["awg", "metric"])
+def test_no_size_of_leads_is_a_candidate_where_no_stock_is_offered(client: Client, family: str) -> None:
+    reply = ask(client, job(run(lamp(3, watts(1)))) | {"family": family})
+    names = [row["conductor"] for row in reply["compared"]]
+    assert len(names) == 8
+    assert not set(names) & set(LEAD_SIZES)
+
+
+def broken(row: Json) -> list[str]:
+    return [limit["code"] for limit in row["outcome"]["breaks"]]
+
+
+@pytest.mark.parametrize(
+    ("conductor", "material"),
+    [
+        ("20 AWG", "copper"),
+        ("24 AWG", "copper"),
+        ("18 AWG", "aluminium"),
+        ("1.5 mm2", "copper-clad-aluminium"),
+    ],
+)
+def test_a_cable_without_an_ampacity_fails_whatever_else_it_holds(
+    client: Client, conductor: str, material: str
+) -> None:
+    cheap: Json = {"id": "cheap", "conductor": conductor, "material": material}
+    request = job(run(lamp(3, watts(1)))) | {"stock": [cheap, *stock(12)]}
+    reply = ask(client, request)
+    assert [broken(row) for row in reply["compared"]] == [["ampacity-unknown"], []]
+    assert [row["conductor"] for row in reply["chosen"]] == ["12 AWG"]
+
+
+def test_a_stock_of_nothing_but_unknown_ampacity_is_told_so_and_helped_by_a_listed_size(
+    client: Client,
+) -> None:
+    for length in (3, 500):
+        thin: list[Json] = [{"id": "a", "conductor": "22 AWG"}, {"id": "b", "conductor": "20 AWG"}]
+        reply = ask(client, job(run(lamp(length, watts(5)))) | {"stock": thin, "scope": "per-span"})
+        assert reply["status"] == "none-passes"
+        assert all("ampacity-unknown" in broken(row) for row in reply["compared"])
+        said = [
+            found["subject"]["pointer"] for found in reply["findings"] if found["code"] == "ampacity-unknown"
+        ]
+        assert said == ["/stock/0", "/stock/1"]
+    reply = ask(client, job(run(lamp(3, watts(5)))) | {"stock": thin})
+    helping = [row["parameter"] for row in reply["remedies"] if row["outcome"]["passes"]]
+    assert helping == ["18 AWG"]
+
+
+def test_a_size_of_leads_with_an_ampacity_is_chosen_where_the_stock_has_it(client: Client) -> None:
+    # BS 7671 table 4F3A: 0.5 mm2 carries 3 A.
+    cord: Json = {"id": "cord", "conductor": "0.5 mm2", "stranding": "flexible"}
+    for power, chosen in ((12, "0.5 mm2"), (40, "2.5 mm2")):
+        request = job(run(lamp(2, watts(power)))) | {"stock": [cord, {"id": "cable", "conductor": "2.5 mm2"}]}
+        reply = ask(client, request)
+        assert [row["conductor"] for row in reply["chosen"]] == [chosen]
 
 
 def test_the_lowest_tap_that_lights_the_last_lamp_is_chosen(client: Client) -> None:

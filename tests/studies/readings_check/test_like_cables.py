@@ -7,6 +7,7 @@ import pytest
 from service.circuit.cables import resolve_cable
 from service.circuit.job import CableSpec, Listed, MeasuredResistance
 from service.studies.readings_check.words import like_cables, number
+from service.tables import LEAD_SIZES
 
 DATUM_C = 20.0
 
@@ -34,6 +35,21 @@ def test_copper_clad_aluminium_is_told_of_copper_and_not_of_itself() -> None:
     # 15 % of copper by volume conducts about 0.64 of copper, which is 1.6 times the resistance: from memory.
     assert "like 14 AWG copper-clad aluminium" in like("14 AWG", 1.6, 0.05)
     assert "clad" not in like("14 AWG", 1.6, 0.05, material="copper-clad-aluminium")
+
+
+@pytest.mark.parametrize(
+    ("said", "ratio"), [("18 AWG", 10.15 * 1.03 / 6.54), ("16 AWG", 2.53), ("0.75 mm2", 36.0 / 24.5)]
+)
+def test_no_size_of_leads_is_told_of_a_cable_in_the_ground(said: str, ratio: float) -> None:
+    told = like(said, ratio)
+    assert not [size for size in LEAD_SIZES if f"like {size}" in told]
+    assert told.endswith(" % more length")
+
+
+def test_a_lead_may_be_like_another_size_of_leads() -> None:
+    # 16.14 and 25.67 ohm/kft at 20 °C, solid; the same ratio of stranded ones.
+    assert like("22 AWG", 25.67 / 16.14).startswith("like 24 AWG")
+    assert like("24 AWG", 16.14 / 25.67).startswith("like 22 AWG")
 
 
 def test_between_two_sizes_only_a_length_is_told() -> None:
