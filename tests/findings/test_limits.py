@@ -10,7 +10,17 @@ from service.wire.job import AcceptedWarning
 
 KIND = FindingKind("made-up", (FAULT, WARNING, NOTE), "Words.", "Meaning.")
 OF_A_CHOICE = {"range-not-held"}
-OF_READINGS = {"reading-without-state", "current-without-load", "meter-averages", "stage-needs-true-rms"}
+OF_READINGS = {
+    "reading-without-state",
+    "reading-state-unfit",
+    "resistance-lamps-in",
+    "current-without-load",
+    "meter-averages",
+    "stage-needs-true-rms",
+}
+
+OF_A_CHOICE = {"range-not-held"}
+"""What is said of a choice that was made; it rules none out."""
 
 
 def test_a_fault_is_never_accepted_and_a_note_never_asked_about() -> None:
