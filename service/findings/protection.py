@@ -144,7 +144,7 @@ def unstated_device_findings(connected: Connected) -> list[FindingFacts]:
     cable = min(thinnest, key=lambda each: each.device_a or 0.0)
     limit = Amount(cable.device_a or 0.0, "A", -1)
     allowed = f" Behind the thinnest cable, {cable.name}, it may be {limit.value:g} A at most, leads not"
-    allowed += " counted; the row of each run says it for that run."
+    allowed += " counted."
     return [
         DEVICE_NOT_STATED.found(
             supply.subject, cable.device_source, limit=limit, parameters=(name, ("allowed", allowed))

@@ -48,7 +48,9 @@ def finding_row(finding: found.FindingFacts, naming: PlaceNames) -> Finding:
     measured, limit = finding.measured, finding.limit
     for name, part in finding.parameters:
         parts[name] = text_of(part, naming, WORD_DECIMALS) if isinstance(part, Amount) else part
-    parts |= compared_texts(measured, limit, naming)
+    # A limit that was found by a search comes with the words that tell no more than is known.
+    texts = compared_texts(measured, limit, naming)
+    parts |= {name: text for name, text in texts.items() if name not in parts}
     return Finding(
         code=finding.code,
         severity=finding.severity,

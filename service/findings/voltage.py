@@ -170,7 +170,7 @@ def drop_findings(reading: StateReading) -> list[FindingFacts]:
 NO_OPERATING_POINT: Final = FindingKind(
     "no-operating-point",
     (FAULT,),
-    "{where} cannot carry its load: this wiring carries about {share} of it at most, and beyond that the"
+    "{where} cannot carry its load: this wiring carries about {limit} of it at most, and beyond that the"
     " voltage collapses. Use thicker cable, shorter or split runs, fewer watts or more volts.",
     "The wiring cannot carry the load; no voltage would satisfy it.",
     corner_template="The wiring cannot carry its load in one of the corners asked for.",
@@ -184,7 +184,7 @@ def collapse_finding(job: Job, subject: JobPart, *, share: float) -> FindingFact
         subject,
         "own-calculation",
         limit=Amount(percent, "%", -1),
-        parameters=(*_where(job, LUMPED_RUN), ("share", f"{known_to_1_percent(percent):g} %")),
+        parameters=(*_where(job, LUMPED_RUN), ("limit", f"{known_to_1_percent(percent):g} %")),
     )
 
 

@@ -302,6 +302,15 @@ def test_without_a_stated_device_one_note_says_what_to_state(client: Client) -> 
     assert not protection & set(codes(reply))
 
 
+@pytest.mark.parametrize("path", ["/v1/voltage-drop", "/v1/transformer-loading", "/v1/gauge-recommendation"])
+def test_the_note_on_an_unstated_device_speaks_of_nothing_that_the_reply_has_not(
+    client: Client, path: str
+) -> None:
+    reply = answer(client, job(run(lamp(5, watts(3)), cable=awg(14)), supply=transformer()), path)
+    (found,) = findings(reply, "device-not-stated")
+    assert "row" not in found["message"]
+
+
 def test_a_class_2_supply_needs_no_device(client: Client) -> None:
     reply = solved(client, job(run(lamp(5, watts(3)), cable=awg(14)), supply=transformer(class_2=True)))
     assert "device-not-stated" not in codes(reply)

@@ -342,8 +342,8 @@ def runs_of(connected: Connected) -> tuple[tuple[JobPart, tuple[int, ...]], ...]
 NO_TRANSFORMER_FITS: Final = FindingKind(
     "no-transformer-fits",
     (FAULT,),
-    "No transformer on offer carries this job: it asks for {measured}, spare included, and {reason}."
-    " See below why each was ruled out.",
+    "No transformer on offer carries this job: it asks for {measured}, spare included, and the largest is"
+    " rated {limit}.{reason} See below why each was ruled out.",
     "Every transformer of the stock, or of the usual ratings, lacks something.",
 )
 
@@ -360,10 +360,10 @@ def selection_findings(
     wanted = Amount(wanted_va, "VA", 1)
     source = "caller" if units[0].subject.pointer else tables.usual_ratings()[-1].source
     large_enough = [each for each in selection.rejected if each.unit.rating_va >= wanted_va]
-    reason = f"the largest is rated {largest_va:g} VA"
+    reason = ""
     if large_enough:
         nearest = min(large_enough, key=lambda each: (len(each.reasons), each.unit.rating_va))
-        reason = LACKS[nearest.reasons[0].code]
+        reason = f" {LACKS[nearest.reasons[0].code]}."
     none_fits = NO_TRANSFORMER_FITS.found(
         subject,
         source,
@@ -375,12 +375,12 @@ def selection_findings(
 
 
 LACKS: Final[dict[str, str]] = {
-    "loading-over-maximum": "those large enough by their plates would be loaded to more than is allowed",
-    "tap-not-offered": "those large enough do not have every tap in use",
-    "no-operating-point": "a larger one does not help: the cable cannot carry the load. Change that first",
-    "below-minimum-load": "those large enough ask for a larger load",
-    RUN_OVER_CIRCUIT: "a run draws more than a circuit of those large enough may carry, so split it first",
-    CIRCUITS_TOO_FEW: "those large enough have too few circuits for the runs",
+    "loading-over-maximum": "Those large enough by their plates would be loaded to more than is allowed",
+    "tap-not-offered": "Those large enough do not have every tap in use",
+    "no-operating-point": "It is not the rating: the cable cannot carry the load. Change that first",
+    "below-minimum-load": "Those large enough ask for a larger load",
+    RUN_OVER_CIRCUIT: "It is not the rating: a run draws more than a circuit may carry. Split it first",
+    CIRCUITS_TOO_FEW: "Those large enough have too few circuits for the runs",
 }
 """Of the nearest of several that are large enough what it lacks, in words."""
 

@@ -121,7 +121,7 @@ def test_the_share_in_words_is_the_share_in_numbers(client: Client) -> None:
     (found,) = jobs.findings(reply, "no-operating-point")
     assert found["limit"]["unit"] == "percent"
     assert found["limit"]["value"] == pytest.approx(100 * reply["load_margin"]["exact"], abs=0.02)
-    words = jobs.parameters(found)["share"]
+    words = jobs.parameters(found)["limit"]
     assert f"carries about {words} of it at most" in found["message"]
     assert float(words.removesuffix(" %")) == pytest.approx(found["limit"]["value"], rel=0.02)
 
