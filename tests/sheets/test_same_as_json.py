@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from tests.client import Client
-from tests.sheets.reading import Page, numbers_in, page_of, pdf_text
+from tests.sheets.reading import Page, numbers_in, page_of, pdf_text, squeezed
 from tests.sheets.studies import IDS, STUDIES, Printed
 
 ALONE = ("drop_percent", "power_factor", "at_least", "exact", "iterations")
@@ -79,11 +79,6 @@ def test_both_forms_of_a_sheet_hold_the_same_numbers(client: Client, study: Prin
     page = numbers_in(page_of(client, study.path, request).text)
     pdf = numbers_in(pdf_text(client, study.path, request))
     assert page - pdf == set()
-
-
-def squeezed(text: str) -> str:
-    """A text without the breaks that a column puts into it."""
-    return "".join(text.split())
 
 
 def test_each_fixture_has_its_own_numbers_in_its_own_row(client: Client) -> None:
