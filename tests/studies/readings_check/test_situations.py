@@ -15,22 +15,9 @@ import pytest
 
 from service.physics.load import Load
 from service.physics.network import Span
+from tests import jobs
 from tests.client import Client
-from tests.jobs import (
-    Json,
-    awg,
-    battery,
-    codes,
-    dc_supply,
-    feet,
-    job,
-    quantity,
-    resistor,
-    transformer,
-    volts,
-    watts,
-    winding,
-)
+from tests.jobs import Json
 from tests.physics.networks import Circuit
 from tests.physics.power_grid import arrays_of, flow
 from tests.studies.readings_check.jobs import RUN, amps_at, check, fixture, volts_at
@@ -49,11 +36,11 @@ def pair_ohm(gauge: int, length_ft: float) -> float:
 def described(powers: Sequence[float] = STEP_W, gauge: int = 12, supply: Json | None = None) -> Json:
     """Four steps at 25, 50, 75 and 100 ft behind 150 VA that were measured at 12.6 V without load."""
     steps = [
-        {"at": feet(at), "load": watts(power), "name": f"step {index + 1}"}
+        {"at": jobs.feet(at), "load": jobs.watts(power), "name": f"step {index + 1}"}
         for index, (at, power) in enumerate(zip(AT_FT, powers, strict=True))
     ]
-    measured = transformer(open_circuit={"voltage": volts(OPEN_V)}, winding=winding(150, 5))
-    return job({"name": "walk", "cable": awg(gauge), "fixtures": steps}, supply=supply or measured)
+    measured = jobs.transformer(open_circuit={"voltage": jobs.volts(OPEN_V)}, winding=jobs.winding(150, 5))
+    return jobs.job({"name": "walk", "cable": jobs.awg(gauge), "fixtures": steps}, supply=supply or measured)
 
 
 class Walked(NamedTuple):
@@ -116,7 +103,7 @@ def first(reply: Json) -> str:
 def test_a_new_and_sound_job_agrees_and_nothing_is_said_against_it(client: Client) -> None:
     reply = check(client, sent(SOUND.readings()))
     assert reply["verdict"] == "agrees"
-    assert codes(reply) == []
+    assert jobs.codes(reply) == []
     assert reply["conclusion"].endswith("more than 99 % of sound jobs would differ more.")
 
 
@@ -170,7 +157,7 @@ def test_a_supply_four_per_cent_low_is_told_in_per_cent(client: Client) -> None:
 
 def test_every_reading_a_tap_too_high_does_not_agree(client: Client) -> None:
     # The 13 V tap in place of the 12 V tap, unmeasured: all volts are 8 % high, and for one reason.
-    wiring = described(supply=transformer(winding=winding(150, 5)))
+    wiring = described(supply=jobs.transformer(winding=jobs.winding(150, 5)))
     high = walked(open_v=13.6)
     reply = check(client, {**wiring, "readings": [volts_at(None, 13.6, "no-load"), *high.readings()]})
     assert reply["verdict"] == "disagrees"
@@ -178,7 +165,9 @@ def test_every_reading_a_tap_too_high_does_not_agree(client: Client) -> None:
 
 
 def test_lamps_of_24_v_on_12_v_are_a_supply_of_half_the_volts(client: Client) -> None:
-    wiring = described(supply=transformer(24, open_circuit={"voltage": volts(25.2)}, winding=winding(300, 5)))
+    wiring = described(
+        supply=jobs.transformer(24, open_circuit={"voltage": jobs.volts(25.2)}, winding=jobs.winding(300, 5))
+    )
     half = {**wiring, "readings": [volts_at(None, 12.6, "no-load"), *walked().readings()]}
     reply = check(client, half)
     assert reply["explanations"][0]["code"] == "supply-voltage"
@@ -218,20 +207,20 @@ def test_no_cause_is_told_whose_size_is_only_where_the_search_ended(client: Clie
 def test_volts_lost_without_load_say_that_something_was_on(client: Client) -> None:
     seen = [*SOUND.readings(), volts_at(fixture(3), 11.9, "no-load")]
     reply = check(client, sent(seen))
-    assert codes(reply) == ["drop-without-load"]
+    assert jobs.codes(reply) == ["drop-without-load"]
     assert reply["verdict"] == "disagrees"
     assert reply["readings"][-1]["verdict"] == "not-used"
 
 
 def test_amperes_without_load_never_let_the_job_agree(client: Client) -> None:
     reply = check(client, sent([*SOUND.readings(), amps_at(RUN, 0.4, "no-load")]))
-    assert codes(reply) == ["current-without-load"]
+    assert jobs.codes(reply) == ["current-without-load"]
     assert reply["verdict"] == "disagrees"
 
 
 def test_a_clamp_round_both_conductors_is_named(client: Client) -> None:
     reply = check(client, sent([*SOUND.readings()[:-1], amps_at(RUN, 0.0)]))
-    assert codes(reply) == ["clamp-reads-nothing"]
+    assert jobs.codes(reply) == ["clamp-reads-nothing"]
     assert reply["verdict"] == "contradicts"
 
 
@@ -259,7 +248,7 @@ def test_two_readings_written_down_for_each_other_are_named(client: Client) -> N
 def test_two_lamps_exchanged_are_not_two_readings_exchanged(client: Client) -> None:
     reply = check(client, sent(walked((20, 10, 4, 4)).readings(), described((4, 10, 4, 20))))
     assert first(reply) == "Step 1 and step 4 stand in each other's place."
-    assert codes(reply) == []
+    assert jobs.codes(reply) == []
 
 
 def test_the_same_reading_many_times_is_one_reading_and_is_pointed_at(client: Client) -> None:
@@ -272,7 +261,7 @@ def test_the_same_reading_many_times_is_one_reading_and_is_pointed_at(client: Cl
 
 def test_millivolts_are_volts(client: Client) -> None:
     milli = copy.deepcopy(SOUND.at(4))
-    milli["quantity"]["value"] = quantity(1000.0 * milli["quantity"]["value"]["value"], "mV")
+    milli["quantity"]["value"] = jobs.quantity(1000.0 * milli["quantity"]["value"]["value"], "mV")
     assert check(client, sent([milli]))["verdict"] == "agrees"
 
 
@@ -289,7 +278,7 @@ def test_a_state_with_one_lamp_is_told_by_its_name(client: Client) -> None:
 
 
 def test_a_battery_may_stand_anywhere_between_empty_and_full(client: Client) -> None:
-    wiring = described(supply=battery(11.5, 12.8, 14.4))
+    wiring = described(supply=jobs.battery(11.5, 12.8, 14.4))
     low = {**wiring, "readings": [volts_at(None, 11.7, "no-load"), volts_at(None, 11.7)]}
     assert check(client, low)["verdict"] == "agrees"
     dead = {**wiring, "readings": [volts_at(None, 9.0, "no-load"), volts_at(None, 9.0)]}
@@ -297,15 +286,17 @@ def test_a_battery_may_stand_anywhere_between_empty_and_full(client: Client) -> 
 
 
 def test_a_dc_supply_has_no_tap_and_no_mains_to_blame(client: Client) -> None:
-    low = {**described(supply=dc_supply()), "readings": [volts_at(None, 11.0, "no-load")]}
+    low = {**described(supply=jobs.dc_supply()), "readings": [volts_at(None, 11.0, "no-load")]}
     said = "The supply is 8.3 % lower than thought: its setting, or the supply itself."
     assert first(check(client, low)) == said
 
 
 def test_watts_of_a_24_v_lamp_are_told_at_24_v(client: Client) -> None:
-    wiring = described(supply=transformer(24, open_circuit={"voltage": volts(24)}, winding=winding(300, 5)))
+    wiring = described(
+        supply=jobs.transformer(24, open_circuit={"voltage": jobs.volts(24)}, winding=jobs.winding(300, 5))
+    )
     for line in wiring["wiring"]["runs"][0]["fixtures"]:
-        line["load"] = resistor(20, 24)
+        line["load"] = jobs.resistor(20, 24)
     reply = check(client, {**wiring, "readings": [amps_at(fixture(2), 1.6)]})
     told = next(each for each in reply["explanations"] if each["code"] == "fixture-power")
     assert told["message"].endswith("in place of 20 W.")
