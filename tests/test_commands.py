@@ -14,15 +14,10 @@ from pathlib import Path
 
 import pytest
 
+from tests.load.replica import free_port
+
 ROOT = Path(__file__).parents[1]
 DRAIN_SECONDS = 0.5
-
-
-def free_port() -> int:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port: int = probe.getsockname()[1]
-        return port
 
 
 def environment(**settings: str) -> dict[str, str]:

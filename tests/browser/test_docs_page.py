@@ -10,7 +10,7 @@ from typing import Any, Final
 import pytest
 
 from tests.clients.served import served
-from tests.node import installed
+from tests.node import a_browser, installed
 
 COMMITTED: Final = Path(__file__).parents[2] / "openapi" / "openapi.json"
 
@@ -22,7 +22,6 @@ def operation_titles(document: Any) -> Iterator[str]:
 
 
 FOLDER = Path(__file__).parent
-BROWSERS = ("chromium", "chromium-browser", "google-chrome")
 REFUSED = "Failed to load resource: the server responded with a status of 400 (Bad Request)"
 """What the browser itself says of each request that a test means to be refused."""
 
@@ -30,9 +29,7 @@ REFUSED = "Failed to load resource: the server responded with a status of 400 (B
 @pytest.fixture(scope="module")
 def seen() -> Any:
     """What a visit to the page saw; one visit for all checks."""
-    browser = next(filter(None, map(shutil.which, BROWSERS)), None)
-    if browser is None:
-        pytest.skip(f"Needs a browser, and none of {', '.join(BROWSERS)} is on the PATH.")
+    browser = a_browser()
     installed(FOLDER)
     with served() as address:
         command = [shutil.which("node") or "node", "docs_page.mjs", browser, address]

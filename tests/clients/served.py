@@ -2,7 +2,6 @@
 
 import json
 import os
-import socket
 import subprocess
 import sys
 import threading
@@ -14,6 +13,8 @@ from contextlib import contextmanager
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 from typing import Any
+
+from tests.load.replica import free_port
 
 ROOT = Path(__file__).parents[2]
 SECONDS_TO_START = 20.0
@@ -34,7 +35,7 @@ LATER_NOTE = {"code": "moon-is-new", "message": "An assumption that no client of
 @contextmanager
 def served() -> Iterator[str]:
     """Start the service on a free port; yield its address."""
-    bind = f"127.0.0.1:{_free_port()}"
+    bind = f"127.0.0.1:{free_port()}"
     process = subprocess.Popen(
         [sys.executable, "-m", "service", "serve"],
         cwd=ROOT,
@@ -109,13 +110,6 @@ class _LaterVersion(BaseHTTPRequestHandler):
 
     def log_message(self, *_: object) -> None:
         """Keep quiet: what is asked is no news in a test."""
-
-
-def _free_port() -> int:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port: int = probe.getsockname()[1]
-        return port
 
 
 def _wait_until_ready(address: str, process: subprocess.Popen[bytes]) -> None:

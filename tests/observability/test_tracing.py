@@ -19,8 +19,9 @@ from structlog.testing import capture_logs
 
 from service.observability.spans import Spans
 from service.observability.tracing import tracing
+from tests.load.replica import free_port
 from tests.observability.exchanging import TEMPLATE, answering, exchanged
-from tests.test_commands import Service, free_port
+from tests.test_commands import Service
 
 TRACE = "0af7651916cd43dd8448eb211c80319c"
 SPAN = "b7ad6b7169203331"

@@ -18,7 +18,8 @@ from prometheus_client.parser import text_string_to_metric_families
 from service.server.listening import open_socket
 from service.server.metrics_port import metrics_served
 from service.settings import Address, Settings, SettingsError, effective, read_settings
-from tests.test_commands import Service, free_port, run
+from tests.load.replica import free_port
+from tests.test_commands import Service, run
 
 SLOW_BODY = (
     b"POST /v1/reach HTTP/1.1\r\nHost: a\r\nX-Request-ID: slow-body\r\n"
