@@ -1,5 +1,7 @@
 """How far, how much, how many: against closed forms and published tables, and back through voltage drop."""
 
+from typing import Any
+
 import pytest
 
 from tests.client import Client
@@ -355,6 +357,16 @@ def test_more_fixtures_than_are_tried_are_refused_where_they_are_asked_for(
 def test_questions_at_the_edge_are_answered(client: Client, asks: Json) -> None:
     reply = asked(client, question(asks))
     assert reply["status"] in {"reached", "out-of-reach", "no-limit-in-range"}
+
+
+def test_a_batch_answers_it_as_if_asked_alone(client: Client) -> None:
+    asks: Any = question(longest_run(watts(25)), limits=within(11), id="hedge")
+    alone = asked(client, asks)
+    items = [{"study": "reach", "request": asks}]
+    (item,) = client.post("/v1/batch", json={"items": items}).json()["items"]
+    assert item["outcome"] == "answered"
+    assert item["answer"]["answer"] == alone["answer"]
+    assert item["answer"]["id"] == "hedge"
 
 
 @pytest.mark.parametrize("units", ["us", "metric"])
