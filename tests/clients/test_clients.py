@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from tests.clients import served
-from tests.clients.served import ROOT
+from tests.load.replica import ROOT
 
 DOCUMENT = ROOT / "openapi" / "openapi.json"
 PATH = "/v1/voltage-drop"

@@ -159,22 +159,11 @@ def points_into(value: Any, pointer: str, *, missing: bool) -> bool:
     return True
 
 
+@pytest.mark.parametrize("kind", [Path, Stake, Lone])
 @repeatable
-@given(near(inspect.type_info(Path)) | JSON)
-def test_walker_agrees_with_msgspec_about_a_path(value: object) -> None:
-    agree(value, Path)
-
-
-@repeatable
-@given(near(inspect.type_info(Stake)) | JSON)
-def test_walker_agrees_with_msgspec_about_a_stake(value: object) -> None:
-    agree(value, Stake)
-
-
-@repeatable
-@given(near(inspect.type_info(Lone)) | JSON)
-def test_walker_agrees_with_msgspec_about_a_lone_tagged_struct(value: object) -> None:
-    agree(value, Lone)
+@given(draw=st.data())
+def test_walker_agrees_with_msgspec(kind: type, draw: st.DataObject) -> None:
+    agree(draw.draw(near(inspect.type_info(kind)) | JSON), kind)
 
 
 @fewer
