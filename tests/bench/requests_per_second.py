@@ -18,6 +18,7 @@ from pathlib import Path
 from statistics import median
 from urllib.request import Request, urlopen
 
+ROOT = Path(__file__).parents[2]
 CONNECTIONS = 8
 SECONDS = 3.0
 ROUNDS = 5
@@ -54,11 +55,11 @@ def twenty_lamps() -> bytes:
 
 
 @contextmanager
-def serving(module: list[str], port: int, **environment: str) -> Iterator[None]:
-    """Run a server for the length of the block."""
+def serving(module: list[str], port: int, folder: Path = ROOT, **environment: str) -> Iterator[None]:
+    """Run a server of a folder for the length of the block."""
     variables = {**os.environ, "LASTLAMP_BIND": f"127.0.0.1:{port}", "LASTLAMP_LOG_LEVEL": "warning"}
     command = [sys.executable, "-m", *module]
-    process = subprocess.Popen(command, env={**variables, **environment})  # noqa: S603  # our own modules
+    process = subprocess.Popen(command, cwd=folder, env={**variables, **environment})  # noqa: S603  # our own modules
     try:
         yield
     finally:

@@ -52,11 +52,6 @@ def test_writing_the_document_writes_no_log_line(capfd: pytest.CaptureFixture[st
     assert capfd.readouterr().out == ""
 
 
-def test_operation_ids_are_unique(document: Any) -> None:
-    names = [found.operation["operationId"] for found in operations(document)]
-    assert sorted(names) == sorted(set(names))
-
-
 def test_every_operation_says_what_it_is_for(document: Any) -> None:
     tags = {tag["name"] for tag in document["tags"]}
     for found in operations(document):
