@@ -10,8 +10,9 @@ from collections import Counter
 from itertools import count
 from typing import Any, Final
 
+from tests import jobs
 from tests.client import Client
-from tests.jobs import Json, answer, quantity
+from tests.jobs import Json, answer
 
 SEED: Final = 20_261_128
 JOBS: Final = 500
@@ -42,20 +43,14 @@ def ordinary(number: int, attempt: int) -> Json:
     pick = random.Random(f"{SEED}:{number}:{attempt}")  # noqa: S311  repeatable, not secret
     rating_va = pick.choice(RATINGS_VA)
     runs = [_run(pick, index) for index in range(pick.randint(*RUNS_BY_RATING[rating_va]))]
-    supply: Json = {
-        "kind": "transformer",
-        "secondary": quantity(12, "V"),
-        "winding": {
-            "rating": quantity(rating_va, "VA"),
-            "regulation_percent": round(pick.uniform(*REGULATION_PERCENT), 1),
-        },
-        "primary": {"rated": quantity(120, "V"), "actual": quantity(round(pick.uniform(*MAINS_V), 1), "V")},
-        "taps": [quantity(tap_v, "V") for tap_v, _ in TAPS_V],
-    }
+    supply = jobs.transformer(
+        winding=jobs.winding(rating_va, round(pick.uniform(*REGULATION_PERCENT), 1)),
+        primary={"rated": jobs.volts(120), "actual": jobs.volts(round(pick.uniform(*MAINS_V), 1))},
+        taps=[jobs.volts(tap_v) for tap_v, _ in TAPS_V],
+    )
     if number % 2 == 0:
-        circuit = {"name": "1", "limit": quantity(DEVICE_A, "A"), "listed_system": True}
-        supply["circuits"] = [circuit]
-    return {"supply": supply, "wiring": {"form": "runs", "runs": runs}}
+        supply["circuits"] = [{"name": "1", "limit": jobs.quantity(DEVICE_A, "A"), "listed_system": True}]
+    return jobs.job(*runs, supply=supply)
 
 
 def is_sound(reply: Json) -> bool:
@@ -71,21 +66,18 @@ def _run(pick: random.Random, index: int) -> Json:
     count, watts = pick.randint(*FIXTURES), pick.choice(WATTS)
     power_factor = round(pick.uniform(*POWER_FACTOR), 2)
     fixture = {
-        "at": quantity(pick.randint(*FIRST_FT), "ft"),
+        "at": jobs.feet(pick.randint(*FIRST_FT)),
         "count": count,
-        "spacing": quantity(pick.randint(*SPACING_FT), "ft"),
-        "load": {"kind": "constant-power", "power": quantity(watts, "W"), "power_factor": power_factor},
+        "spacing": jobs.feet(pick.randint(*SPACING_FT)),
+        "load": jobs.watts(watts, power_factor=power_factor),
         "lead": {
-            "length": quantity(pick.randint(*LEAD_FT), "ft"),
+            "length": jobs.feet(pick.randint(*LEAD_FT)),
             "cable": {"kind": "listed", "conductor": pick.choice(LEADS)},
         },
     }
-    return {
-        "name": f"run {index + 1}",
-        "tap": quantity(_weighted(pick, TAPS_V), "V"),
-        "cable": {"kind": "listed", "conductor": _weighted(pick, CABLES)},
-        "fixtures": [fixture],
-    }
+    tap = jobs.volts(_weighted(pick, TAPS_V))
+    cable = {"kind": "listed", "conductor": _weighted(pick, CABLES)}
+    return jobs.run(fixture, cable=cable, name=f"run {index + 1}", tap=tap)
 
 
 def _weighted(pick: random.Random, choices: tuple[tuple[Any, float], ...]) -> Any:

@@ -5,6 +5,7 @@ from typing import Any
 
 import pytest
 
+from tests import jobs
 from tests.client import Client
 from tests.fuzz.asking import assert_sound
 from tests.jobs import (
@@ -200,17 +201,7 @@ def test_a_state_that_says_nothing_is_refused_or_answered(client: Client, state:
 
 @pytest.mark.parametrize("watts", [5e-324, 1e-300, 1e-9])
 def test_a_load_that_is_nearly_all_lag_is_answered(client: Client, watts: float) -> None:
-    wiring = {
-        "form": "even",
-        "count": 6,
-        "load": {
-            "kind": "constant-power",
-            "power": {"value": watts, "unit": "W"},
-            "apparent_power": {"value": 5.2, "unit": "VA"},
-        },
-        "cable": {"kind": "listed", "conductor": "12 AWG"},
-        "length": {"value": 420, "unit": "ft"},
-    }
+    wiring = jobs.even(6, jobs.volt_amperes(watts, 5.2), 128, cable=jobs.awg(12))["wiring"]
     readings = [read_volts(TERMINAL, 12.0), read_amperes(TERMINAL, 1.5)]
     reply = client.post(PATH, json={"supply": BOX, "wiring": wiring, "readings": readings})
     assert_sound(PATH, reply)
