@@ -6,8 +6,8 @@ from tests import jobs
 from tests.client import Client
 from tests.fuzz.asking import assert_sound
 from tests.jobs import Json
+from tests.studies.readings_check.jobs import PATH, amps_at, volts_at
 
-PATH = "/v1/readings-check"
 LAMP = "/wiring/runs/0/fixtures/0"
 LINE = "/wiring/runs/0/fixtures/1"
 ALL_ON: Json = {"on": "all-on"}
@@ -30,16 +30,11 @@ def wired(pointer: str, **more: Any) -> Json:
 
 
 def read_volts(subject: Json, value: float, state: Json | None = ALL_ON, unit: str = "V") -> Json:
-    said: Json = {} if state is None else {"state": state}
-    return {"subject": subject, "quantity": {"kind": "voltage", "value": jobs.quantity(value, unit)}, **said}
+    return {**volts_at(None, value, state, unit=unit), "subject": subject}
 
 
 def read_amperes(subject: Json, value: float, state: Json = ALL_ON) -> Json:
-    return {
-        "subject": subject,
-        "quantity": {"kind": "current", "value": jobs.quantity(value, "A")},
-        "state": state,
-    }
+    return {**amps_at(None, value, state), "subject": subject}
 
 
 TERMINAL: Json = {"kind": "terminal"}

@@ -8,6 +8,7 @@ from tests import jobs
 from tests.client import Client
 from tests.fuzz.asking import assert_sound
 from tests.jobs import Json
+from tests.studies.readings_check.jobs import PATH
 from tests.studies.readings_check.readings import (
     ALL_ON,
     BOX,
@@ -15,7 +16,6 @@ from tests.studies.readings_check.readings import (
     LAMP,
     LINE,
     NO_LOAD,
-    PATH,
     SOUND,
     TERMINAL,
     ask,

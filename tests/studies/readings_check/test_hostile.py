@@ -12,13 +12,13 @@ from tests.jobs import (
     Json,
     volts,
 )
+from tests.studies.readings_check.jobs import PATH
 from tests.studies.readings_check.readings import (
     BOX,
     GARDEN,
     LAMP,
     LINE,
     NO_LOAD,
-    PATH,
     SOUND,
     TERMINAL,
     ask,
