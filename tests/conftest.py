@@ -1,7 +1,10 @@
 """What every test may count on: settings of its own, and a client for the application as it is deployed."""
 
+import json
+import logging
 import os
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from typing import Any
 
 import hypothesis
 import pytest
@@ -24,3 +27,14 @@ def client() -> Iterator[Client]:
 
     yield Client(app)
     app.lifecycle.draining = False
+
+
+@pytest.fixture
+def lines(capfdbinary: pytest.CaptureFixture[bytes]) -> Iterator[Callable[[], list[dict[str, Any]]]]:
+    """Yield a function that gives the log lines written since the last call."""
+    from service.observability.logs import configure  # noqa: PLC0415  # as above
+
+    handlers = logging.root.handlers[:]
+    configure("info")
+    yield lambda: [json.loads(line) for line in capfdbinary.readouterr().out.splitlines()]
+    logging.root.handlers[:] = handlers

@@ -1,10 +1,12 @@
-"""Tools that run on Node.js: a folder with a package.json and a lock, installed when first needed."""
+"""Tools that run on Node.js, in a folder with a lock, installed when first needed; and a browser."""
 
 import shutil
 import subprocess
 from pathlib import Path
 
 import pytest
+
+BROWSERS = ("chromium", "chromium-browser", "google-chrome")
 
 
 def installed(folder: Path) -> Path:
@@ -30,6 +32,14 @@ def installed(folder: Path) -> Path:
         done = subprocess.run(command, cwd=folder, capture_output=True, text=True, timeout=300, check=False)  # noqa: S603  # npm, with fixed arguments
         assert done.returncode == 0, done.stderr
     return folder / "node_modules" / ".bin"
+
+
+def a_browser() -> str:
+    """Name a browser of this machine; skips the test where there is none."""
+    browser = next(filter(None, map(shutil.which, BROWSERS)), None)
+    if browser is None:
+        pytest.skip(f"Needs a browser, and none of {', '.join(BROWSERS)} is on the PATH.")
+    return browser
 
 
 def is_current(folder: Path) -> bool:

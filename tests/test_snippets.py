@@ -12,8 +12,9 @@ from typing import Any
 import pytest
 
 from tests.clients import served
+from tests.load.replica import ROOT
 
-README = (served.ROOT / "README.md").read_text(encoding="utf-8")
+README = (ROOT / "README.md").read_text(encoding="utf-8")
 PROGRAMS = README.split("## From your program\n")[1].split("\n## ")[0]
 ADDRESS = "http://127.0.0.1:8080"
 PATH = "/v1/voltage-drop"

@@ -21,6 +21,16 @@ JOB: Final = (
 JSON: Final = {"Content-Type": "application/json"}
 
 
+class Clock:
+    """Time that a test moves on, in the unit of what asks for it."""
+
+    def __init__(self, now: float = 0) -> None:
+        self.now: Any = now
+
+    def __call__(self) -> Any:
+        return self.now
+
+
 def hashed(key: str) -> str:
     return sha256(key.encode()).hexdigest()
 

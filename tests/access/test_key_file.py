@@ -1,9 +1,7 @@
 """Keys that change while the service runs."""
 
 import json
-import logging
 import os
-from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -12,28 +10,9 @@ import pytest
 from service.access.keys import LARGEST_BYTES, KeyFile, KeysError, read_keys
 from service.observability.logs import configure
 from service.observability.metrics import REGISTRY
-from tests.access.gates import BROWSER_KEY, KEY, bearing, entry, gated, hashed
+from tests.access.gates import BROWSER_KEY, KEY, Clock, bearing, entry, gated, hashed
 
 STUDIES = ("voltage-drop",)
-
-
-class Clock:
-    """Seconds that pass when they are told to."""
-
-    def __init__(self) -> None:
-        self.now = 100.0
-
-    def __call__(self) -> float:
-        return self.now
-
-
-@pytest.fixture
-def lines(capfdbinary: pytest.CaptureFixture[bytes]) -> Iterator[Callable[[], list[dict[str, Any]]]]:
-    """Yield a function that gives the log lines written since the last call."""
-    handlers = logging.root.handlers[:]
-    configure("info")
-    yield lambda: [json.loads(line) for line in capfdbinary.readouterr().out.splitlines()]
-    logging.root.handlers[:] = handlers
 
 
 @pytest.fixture
@@ -44,7 +23,7 @@ def path(tmp_path: Path) -> Path:
 
 
 def watched(path: Path) -> tuple[KeyFile, Clock]:
-    clock = Clock()
+    clock = Clock(100.0)
     return KeyFile(str(path), lambda text: read_keys(text, STUDIES), clock), clock
 
 

@@ -14,20 +14,11 @@ from service.access.quotas import MOST_HEAVY, Caller, Quotas, RequestMeter, Term
 from service.observability.exchange import Exchange
 from service.observability.metrics import REGISTRY
 from service.problems import Refused
+from tests.access.gates import Clock
 
 SECOND: Final = 1_000_000_000
 PER_MINUTE: Final = 60_000
 LARGEST: Final = 20_000
-
-
-class Clock:
-    """Nanoseconds that a test moves on."""
-
-    def __init__(self) -> None:
-        self.now = 0
-
-    def __call__(self) -> int:
-        return self.now
 
 
 def caller(number: int = 0) -> Caller:

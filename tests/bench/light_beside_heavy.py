@@ -8,21 +8,24 @@ turn with this one: a figure of a shared machine is worth something beside other
 
 import asyncio
 import json
-import os
-import subprocess
 import sys
 import time
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 from statistics import median
 from typing import Final, NamedTuple
 
 from tests import jobs
-from tests.bench.requests_per_second import CONNECTIONS, SECONDS, ask, keep_asking, twenty_lamps
+from tests.bench.requests_per_second import (
+    CONNECTIONS,
+    ROOT,
+    SECONDS,
+    ask,
+    keep_asking,
+    serving,
+    twenty_lamps,
+)
 from tests.load.asking import Seen, load, post
 
-ROOT: Final = Path(__file__).parents[2]
 PORT: Final = 8393
 ROUNDS: Final = 5
 LIGHT_PAUSE_S: Final = 0.005
@@ -35,21 +38,6 @@ class Figures(NamedTuple):
     alone: float
     median_s: float
     late_s: float
-
-
-@contextmanager
-def serving(folder: Path, **settings: str) -> Iterator[None]:
-    """Run the service of a folder for the length of the block."""
-    variables = {"LASTLAMP_BIND": f"127.0.0.1:{PORT}", "LASTLAMP_LOG_LEVEL": "warning", **settings}
-    command = [sys.executable, "-m", "service", "serve"]
-    process = subprocess.Popen(command, cwd=folder, env={**os.environ, **variables})  # noqa: S603  # our own module
-    try:
-        ask(PORT, twenty_lamps())
-        time.sleep(4.0)  # until its worker is up
-        yield
-    finally:
-        process.terminate()
-        process.wait(timeout=20)
 
 
 async def alone() -> float:
@@ -70,7 +58,9 @@ async def beside_heavy() -> Seen:
 
 def measured(folder: Path, **settings: str) -> Figures:
     """Measure one service once."""
-    with serving(folder, **settings):
+    with serving(["service", "serve"], PORT, folder, **settings):
+        ask(PORT, twenty_lamps())
+        time.sleep(4.0)  # until its worker is up
         seen = asyncio.run(beside_heavy())
         return Figures(asyncio.run(alone()), seen.quantile_s(0.5), seen.quantile_s(0.99))
 

@@ -18,6 +18,9 @@ from pathlib import Path
 from statistics import median
 from urllib.request import Request, urlopen
 
+from tests import jobs
+
+ROOT = Path(__file__).parents[2]
 CONNECTIONS = 8
 SECONDS = 3.0
 ROUNDS = 5
@@ -27,38 +30,29 @@ SERVICE_PORT, ECHO_PORT = 8391, 8392
 def twenty_lamps() -> bytes:
     """A job of two runs of ten lamps with a power factor, as a quoting program would send it."""
     runs = [
-        {
-            "name": f"run {run}",
-            "cable": {"kind": "listed", "conductor": "12 AWG"},
-            "fixtures": [
+        jobs.run(
+            *(
                 {
                     "name": f"lamp {run}-{lamp}",
-                    "at": {"value": 10 + 10 * lamp, "unit": "ft"},
-                    "load": {
-                        "kind": "constant-power",
-                        "power": {"value": 4, "unit": "W"},
-                        "power_factor": 0.9,
-                    },
+                    "at": jobs.feet(10 + 10 * lamp),
+                    "load": jobs.watts(4, power_factor=0.9),
                 }
                 for lamp in range(10)
-            ],
-        }
+            ),
+            cable=jobs.awg(12),
+            name=f"run {run}",
+        )
         for run in range(2)
     ]
-    supply = {
-        "kind": "transformer",
-        "secondary": {"value": 12, "unit": "V"},
-        "winding": {"rating": {"value": 150, "unit": "VA"}, "regulation_percent": 4},
-    }
-    return json.dumps({"supply": supply, "wiring": {"form": "runs", "runs": runs}}).encode()
+    return json.dumps(jobs.job(*runs, supply=jobs.transformer(winding=jobs.winding(150, 4)))).encode()
 
 
 @contextmanager
-def serving(module: list[str], port: int, **environment: str) -> Iterator[None]:
-    """Run a server for the length of the block."""
+def serving(module: list[str], port: int, folder: Path = ROOT, **environment: str) -> Iterator[None]:
+    """Run a server of a folder for the length of the block."""
     variables = {**os.environ, "LASTLAMP_BIND": f"127.0.0.1:{port}", "LASTLAMP_LOG_LEVEL": "warning"}
     command = [sys.executable, "-m", *module]
-    process = subprocess.Popen(command, env={**variables, **environment})  # noqa: S603  # our own modules
+    process = subprocess.Popen(command, cwd=folder, env={**variables, **environment})  # noqa: S603  # our own modules
     try:
         yield
     finally:

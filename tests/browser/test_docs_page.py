@@ -3,17 +3,25 @@
 import json
 import shutil
 import subprocess
+from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 import pytest
 
-from tests.browser.reading import COMMITTED, operation_titles
 from tests.clients.served import served
-from tests.node import installed
+from tests.node import a_browser, installed
+
+COMMITTED: Final = Path(__file__).parents[2] / "openapi" / "openapi.json"
+
+
+def operation_titles(document: Any) -> Iterator[str]:
+    for item in document["paths"].values():
+        for said in item.values():
+            yield said["summary"]
+
 
 FOLDER = Path(__file__).parent
-BROWSERS = ("chromium", "chromium-browser", "google-chrome")
 REFUSED = "Failed to load resource: the server responded with a status of 400 (Bad Request)"
 """What the browser itself says of each request that a test means to be refused."""
 
@@ -21,9 +29,7 @@ REFUSED = "Failed to load resource: the server responded with a status of 400 (B
 @pytest.fixture(scope="module")
 def seen() -> Any:
     """What a visit to the page saw; one visit for all checks."""
-    browser = next(filter(None, map(shutil.which, BROWSERS)), None)
-    if browser is None:
-        pytest.skip(f"Needs a browser, and none of {', '.join(BROWSERS)} is on the PATH.")
+    browser = a_browser()
     installed(FOLDER)
     with served() as address:
         command = [shutil.which("node") or "node", "docs_page.mjs", browser, address]

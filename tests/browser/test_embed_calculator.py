@@ -3,7 +3,6 @@
 import json
 import os
 import shutil
-import socket
 import subprocess
 from collections.abc import Iterator
 from pathlib import Path
@@ -15,11 +14,11 @@ import pytest
 from service.http.embed import FOLDER as EMBED
 from service.http.embed import newest
 from tests.clients.served import served
-from tests.node import installed
+from tests.load.replica import free_port
+from tests.node import a_browser, installed
 
 FOLDER = Path(__file__).parent
 CURRENT = EMBED / newest()
-BROWSERS = ("chromium", "chromium-browser", "google-chrome")
 LONGEST_TASK_MS = 1_000
 """For how long an answer with two hundred fixtures may hold up a page.
 
@@ -30,19 +29,10 @@ AMBIGUOUS = "This may mean two numbers. Write it without separators between thou
 AMBIGUOUS_IN_GERMAN = "Das kann zwei Zahlen bedeuten. Schreiben Sie sie ohne Tausenderpunkt."
 
 
-def free_port() -> int:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port: int = probe.getsockname()[1]
-        return port
-
-
 @pytest.fixture(scope="module")
 def visit() -> Iterator[Any]:
     """Run a script of visits against the service; the page of the shop stands on a port of its own."""
-    browser = next(filter(None, map(shutil.which, BROWSERS)), None)
-    if browser is None:
-        pytest.skip(f"Needs a browser, and none of {', '.join(BROWSERS)} is on the PATH.")
+    browser = a_browser()
     installed(FOLDER)
     port = str(free_port())
     shop = f"http://127.0.0.1:{port}"

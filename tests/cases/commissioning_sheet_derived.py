@@ -1,6 +1,5 @@
 """Every number that the commissioning-sheet cases expect, derived once more without the service."""
 
-from collections.abc import Callable
 from math import sqrt
 
 from tests.cases.derivation import SUPPLY, Bench, nec_awg, power
@@ -86,9 +85,3 @@ def too_much_for_its_cable() -> Derived:
     assert 12.6**2 / (4.0 * far_ohm) < 100.0
     near_v = 0.5 * (12.6 + sqrt(12.6**2 - 4.0 * nec_awg(12, 20.0) * 5.0))
     return {at(0, 0, 0): 12.6, at(1, 2, 0): near_v}
-
-
-CASES: dict[str, Callable[[], Derived]] = {
-    derived.__name__: derived
-    for derived in (two_resistors_by_hand, garden_at_three_mains, too_much_for_its_cable)
-}

@@ -1,6 +1,5 @@
 """A second way to every voltage of the chart cases: a quadratic, and dense matrices for an even spread."""
 
-from collections.abc import Callable
 from math import sqrt
 
 from tests.cases.derivation import Bench, ideal_awg, iec_mm2, nec_awg, power
@@ -89,11 +88,3 @@ def three_per_cent_table() -> dict[str, float]:
 def iec(section: float, metres: float) -> float:
     """As the others, with the row that they do not have: 10 mm², 1.83 ohm/km (IEC 60228 table 2). [ohm]"""
     return 2.0 * metres * 1.83 / 1000.0 if section == 10.0 else iec_mm2(section, metres)
-
-
-CASES: dict[str, Callable[[], dict[str, float]]] = {
-    "sixty_watts_at_75_ft": sixty_watts_at_75_ft,
-    "eighty_watts_at_80_ft": eighty_watts_at_80_ft,
-    "two_constants_for_a_gauge": two_constants_for_a_gauge,
-    "three_per_cent_table": three_per_cent_table,
-}

@@ -3,7 +3,6 @@
 One function per case folder, named after it; it gives the value at each JSON Pointer into the reply.
 """
 
-from collections.abc import Callable
 from math import sqrt
 
 from tests.cases.derivation import SUPPLY, Bench, Draw, current, nec_awg, power, resistance
@@ -115,10 +114,3 @@ def _end(point: str) -> str:
 def _filament(watts: float) -> Draw:
     """Current with the power 0.55 of the voltage (lamp rerating). [W] at 12 V"""
     return lambda volts: watts / 12.0**1.55 * abs(volts) ** 0.55 * volts / abs(volts)
-
-
-CASES: dict[str, Callable[[], Derived]] = {
-    name: made
-    for name, made in globals().items()
-    if callable(made) and not name.startswith("_") and getattr(made, "__module__", "") == __name__
-}

@@ -1,7 +1,5 @@
 """Every number that the readings-check cases expect, derived once more from the figures of the standards."""
 
-from collections.abc import Callable
-
 from tests.cases.derivation import SUPPLY, Bench, largest_share, nec_awg, power
 
 Derived = dict[str, float]
@@ -61,20 +59,3 @@ def clamp_on_a_common() -> Derived:
 def valve_at_800_ft() -> Derived:
     label_a = 4.5 / 24.0
     return {"/readings/0/predicted/value": label_a, "/readings/0/discrepancy/value": 0.1863 - label_a}
-
-
-CASES: dict[str, Callable[[], Derived]] = {
-    derived.__name__: derived
-    for derived in (
-        staged_first_lamp,
-        staged_second_lamp,
-        staged_third_lamp,
-        last_lamp_of_a_shortcut,
-        sixteen_volts_without_load,
-        valve_that_gets_nothing,
-        six_volts_at_25_ft,
-        six_lamps_on_the_knife_edge,
-        clamp_on_a_common,
-        valve_at_800_ft,
-    )
-}

@@ -6,8 +6,10 @@ no fault and no warning may be there that is not listed.
 """
 
 import json
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from inspect import isfunction, signature
 from pathlib import Path
+from types import ModuleType
 from typing import Any
 
 import pytest
@@ -24,14 +26,33 @@ from tests.client import Client
 
 HERE = Path(__file__).parent
 STUDIES = {
-    "voltage_drop": voltage_drop_derived.CASES,
-    "transformer_loading": transformer_loading_derived.CASES,
-    "drop_chart": drop_chart_derived.CASES,
-    "gauge_recommendation": gauge_recommendation_derived.CASES,
-    "readings_check": readings_check_derived.CASES,
-    "commissioning_sheet": commissioning_sheet_derived.CASES,
+    module.__name__.rpartition(".")[2].removesuffix("_derived"): module
+    for module in (
+        commissioning_sheet_derived,
+        drop_chart_derived,
+        gauge_recommendation_derived,
+        readings_check_derived,
+        transformer_loading_derived,
+        voltage_drop_derived,
+    )
 }
-CASES = {f"{study}/{name}": derived for study, cases in STUDIES.items() for name, derived in cases.items()}
+
+
+def derivations(module: ModuleType) -> dict[str, Callable[[], dict[str, float]]]:
+    """The functions of a module that want nothing: each derives what the case of its name expects."""
+    return {
+        name: made
+        for name, made in vars(module).items()
+        if isfunction(made) and made.__module__ == module.__name__
+        if not name.startswith("_") and not signature(made).parameters
+    }
+
+
+CASES = {
+    f"{study}/{name}": derived
+    for study, module in STUDIES.items()
+    for name, derived in derivations(module).items()
+}
 FOLDERS = sorted(
     f"{study}/{path.name}" for study in STUDIES for path in (HERE / study).iterdir() if path.is_dir()
 )

@@ -3,8 +3,6 @@
 All lamps hang at the terminals, where nothing is lost in cable, so sums and one divider are enough.
 """
 
-from collections.abc import Callable
-
 Derived = dict[str, float]
 
 # Ratings in which transformers for garden lighting are sold; common practice, no published source.
@@ -115,20 +113,3 @@ def five_branches_on_two_circuits() -> Derived:
         "/division/circuits/0/current/value": 3 * 3.7,
         "/division/circuits/1/current/value": 2 * 3.7,
     }
-
-
-CASES: dict[str, Callable[[], Derived]] = {
-    case.__name__: case
-    for case in (
-        sixteen_lamps_on_150_va,
-        four_leds_on_a_halogen_supply,
-        thirteen_lamps_and_a_tenth,
-        eight_lamps_and_a_tenth,
-        ten_lamps_at_80_percent,
-        ten_leds_of_low_power_factor,
-        pixels_over_the_supply,
-        four_halogens_on_100_va,
-        four_leds_on_100_va,
-        five_branches_on_two_circuits,
-    )
-}

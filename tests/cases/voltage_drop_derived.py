@@ -4,7 +4,7 @@ One function per case folder, named after it; it gives the value at each JSON Po
 forms where there is one, else `derivation.Bench`.
 """
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from math import sqrt
 
 from tests.cases.derivation import (
@@ -311,10 +311,3 @@ def masthead_light() -> Derived:
 def bus_closed_into_a_ring() -> Derived:
     # Two equal ways to the far side: half the resistance of one, a quarter of 180 ft out and back.
     return {"/fixtures/0/cable_drop/value": 5.0 * ideal_awg(14, 180) / 4.0}
-
-
-CASES: dict[str, Callable[[], Derived]] = {
-    name: made
-    for name, made in globals().items()
-    if callable(made) and not name.startswith("_") and getattr(made, "__module__", "") == __name__
-}

@@ -8,30 +8,12 @@ from collections.abc import Iterator
 import numpy as np
 import pytest
 
+from tests import jobs
 from tests.cases.derivation import SUPPLY, Bench, Draw, current, power, resistance
 from tests.client import Client
-from tests.jobs import (
-    Json,
-    amperes,
-    branch,
-    job,
-    lamp,
-    metres,
-    ohms_per_km,
-    quantity,
-    resistor,
-    run,
-    solved,
-    transformer,
-    volt_amperes,
-    voltages,
-    volts,
-    watts,
-    winding,
-    window,
-)
+from tests.jobs import Json
 
-ANY_WINDOW: Json = {"window": window(0.5, 60)}
+ANY_WINDOW: Json = {"window": jobs.window(0.5, 60)}
 REGULATION_RATIO, RATING_VA = 0.05, 600.0
 
 
@@ -50,12 +32,12 @@ class Planter:
     def load(self) -> tuple[Json, Draw]:
         size = self.number(1.0, 8.0)
         kinds: list[tuple[Json, Draw]] = [
-            (watts(size), power(size)),
-            (amperes(size / 12), current(size / 12)),
-            (resistor(size), resistance(size)),
+            (jobs.watts(size), power(size)),
+            (jobs.amperes(size / 12), current(size / 12)),
+            (jobs.resistor(size), resistance(size)),
         ]
         if self.lagging:
-            kinds.append((volt_amperes(size, 1.7 * size), power(size, 1.7 * size)))
+            kinds.append((jobs.volt_amperes(size, 1.7 * size), power(size, 1.7 * size)))
         return kinds[int(self.pick.integers(len(kinds)))]
 
     def stretch(
@@ -76,8 +58,8 @@ class Planter:
         if closed:
             leg_m = self.number(5, 20)
             self.bench.spans.append((here, start, 2 * leg_m * ohm_per_km / 1000))
-            more["return_leg"] = {"length": metres(leg_m)}
-        return fixtures, here, {"cable": ohms_per_km(ohm_per_km), **more}, points
+            more["return_leg"] = {"length": jobs.metres(leg_m)}
+        return fixtures, here, {"cable": jobs.ohms_per_km(ohm_per_km), **more}, points
 
     def hang(self, point: str, at_m: float) -> Json:
         said, draw = self.load()
@@ -85,24 +67,24 @@ class Planter:
         more = dict(ANY_WINDOW)
         if splice_ohm:
             self.bench.spans.append((point, f"{point} lamp", splice_ohm))
-            more["splice_resistance"] = quantity(splice_ohm, "ohm")
+            more["splice_resistance"] = jobs.quantity(splice_ohm, "ohm")
         self.bench.lamps.append((f"{point} lamp" if splice_ohm else point, draw))
         self.lamps.append(f"{point} lamp" if splice_ohm else point)
-        return lamp(at_m, said, **more)
+        return jobs.lamp(at_m, said, **more)
 
     def garden(self) -> Json:
         """Three runs, some closed, each with a branch and a spur."""
         runs = [self.run(f"r{index}", closed=bool(self.pick.random() < 0.5)) for index in range(3)]
-        supply = transformer(winding=winding(RATING_VA, 100 * REGULATION_RATIO))
-        return job(*runs, supply=supply)
+        supply = jobs.transformer(winding=jobs.winding(RATING_VA, 100 * REGULATION_RATIO))
+        return jobs.job(*runs, supply=supply)
 
     def run(self, name: str, *, closed: bool) -> Json:
         fixtures, _, made, points = self.stretch(SUPPLY, name, 4, closed=closed)
         twig, _, twig_made, twig_points = self.stretch(points[1], f"{name}b", 3, closed=not closed)
         spur, _, spur_made, _ = self.stretch(twig_points[0], f"{name}s", 2, closed=closed)
-        deep = branch(twig[0]["at"]["value"], *spur) | spur_made
-        side = branch(fixtures[1]["at"]["value"], *twig, spurs=[deep]) | twig_made
-        return run(*fixtures, branches=[side]) | made
+        deep = jobs.branch(twig[0]["at"]["value"], *spur) | spur_made
+        side = jobs.branch(fixtures[1]["at"]["value"], *twig, spurs=[deep]) | twig_made
+        return jobs.run(*fixtures, branches=[side]) | made
 
 
 def gardens() -> Iterator[tuple[int, bool]]:
@@ -115,18 +97,18 @@ def test_a_random_garden_with_loops_agrees_with_the_bench(client: Client, seed: 
     planter = Planter(seed, lagging=lagging)
     request = planter.garden()
     settled = planter.bench.voltages()
-    reply = solved(client, request)
-    assert voltages(reply) == pytest.approx([settled[name] for name in planter.lamps], abs=0.0001)
+    reply = jobs.solved(client, request)
+    assert jobs.voltages(reply) == pytest.approx([settled[name] for name in planter.lamps], abs=0.0001)
     assert reply["supply"]["terminal"]["value"] == pytest.approx(settled[SUPPLY], abs=0.0001)
 
 
 @pytest.mark.parametrize("legs", [1, 2, 5])
 def test_a_ring_is_never_lower_than_the_same_cable_left_open(client: Client, legs: int) -> None:
-    lamps = [lamp(5.0 * (index + 1), watts(8)) for index in range(4)]
-    cable = ohms_per_km(5.0, cables_in_parallel=legs)
-    ring = run(*lamps, cable=cable, return_leg={"length": metres(20), "cable": cable})
-    open_v = voltages(solved(client, job(run(*lamps, cable=cable))))
-    closed_v = voltages(solved(client, job(ring)))
+    lamps = [jobs.lamp(5.0 * (index + 1), jobs.watts(8)) for index in range(4)]
+    cable = jobs.ohms_per_km(5.0, cables_in_parallel=legs)
+    ring = jobs.run(*lamps, cable=cable, return_leg={"length": jobs.metres(20), "cable": cable})
+    open_v = jobs.voltages(jobs.solved(client, jobs.job(jobs.run(*lamps, cable=cable))))
+    closed_v = jobs.voltages(jobs.solved(client, jobs.job(ring)))
     assert all(closed > opened for closed, opened in zip(closed_v, open_v, strict=True))
 
 
@@ -135,28 +117,34 @@ def test_non_active_current_agrees_with_the_phasor_form_of_one_lamp(client: Clie
     ohm, real_w, apparent_va = 0.2, 60.0, 100.0
     b = 2 * ohm * real_w - 144.0
     expected_v = ((-b + (b * b - 4 * (ohm * apparent_va) ** 2) ** 0.5) / 2) ** 0.5
-    (found_v,) = voltages(solved(client, job(run(lamp(20, volt_amperes(real_w, apparent_va))))))
+    (found_v,) = jobs.voltages(
+        jobs.solved(client, jobs.job(jobs.run(jobs.lamp(20, jobs.volt_amperes(real_w, apparent_va)))))
+    )
     assert found_v == pytest.approx(expected_v, abs=0.0001)
 
 
 def test_all_current_in_phase_gives_less_than_in_quadrature(client: Client) -> None:
-    request = job(run(lamp(20, volt_amperes(60, 100)), lamp(25, volt_amperes(5, 9))))
+    request = jobs.job(
+        jobs.run(jobs.lamp(20, jobs.volt_amperes(60, 100)), jobs.lamp(25, jobs.volt_amperes(5, 9)))
+    )
     cautious = request | {"conditions": {"non_active_current": "in-phase"}}
-    lower, higher = voltages(solved(client, cautious)), voltages(solved(client, request))
+    lower, higher = jobs.voltages(jobs.solved(client, cautious)), jobs.voltages(jobs.solved(client, request))
     assert all(low < high for low, high in zip(lower, higher, strict=True))
 
 
 def test_all_current_in_phase_is_a_load_of_as_many_watts(client: Client) -> None:
-    said = job(run(lamp(20, volt_amperes(60, 100)))) | {"conditions": {"non_active_current": "in-phase"}}
-    (found_v,) = voltages(solved(client, said))
+    said = jobs.job(jobs.run(jobs.lamp(20, jobs.volt_amperes(60, 100)))) | {
+        "conditions": {"non_active_current": "in-phase"}
+    }
+    (found_v,) = jobs.voltages(jobs.solved(client, said))
     # V = (E + sqrt(E² - 4 R S)) / 2 with 0.2 ohm and 100 VA.
     assert found_v == pytest.approx((12 + (144 - 4 * 0.2 * 100) ** 0.5) / 2, abs=0.0001)
 
 
 def test_power_factor_has_no_part_in_direct_current(client: Client) -> None:
-    supply = {"kind": "dc-supply", "output": volts(12)}
-    reply = solved(client, job(run(lamp(20, volt_amperes(60, 100))), supply=supply))
-    assert voltages(reply)[0] == pytest.approx((12 + (144 - 4 * 0.2 * 60) ** 0.5) / 2, abs=0.0001)
+    supply = {"kind": "dc-supply", "output": jobs.volts(12)}
+    reply = jobs.solved(client, jobs.job(jobs.run(jobs.lamp(20, jobs.volt_amperes(60, 100))), supply=supply))
+    assert jobs.voltages(reply)[0] == pytest.approx((12 + (144 - 4 * 0.2 * 60) ** 0.5) / 2, abs=0.0001)
 
 
 def test_a_filament_follows_its_power_law(client: Client) -> None:
@@ -165,16 +153,24 @@ def test_a_filament_follows_its_power_law(client: Client) -> None:
     for _ in range(80):
         middle = 0.5 * (low + high)
         low, high = (middle, high) if middle + 0.2 * (50 / 12) * (middle / 12) ** 0.55 < 12 else (low, middle)
-    halogen: Json = {"kind": "filament", "power": quantity(50, "W"), "rated_voltage": volts(12)}
-    assert voltages(solved(client, job(run(lamp(20, halogen)))))[0] == pytest.approx(low, abs=0.0001)
+    halogen: Json = {"kind": "filament", "power": jobs.quantity(50, "W"), "rated_voltage": jobs.volts(12)}
+    assert jobs.voltages(jobs.solved(client, jobs.job(jobs.run(jobs.lamp(20, halogen)))))[0] == pytest.approx(
+        low, abs=0.0001
+    )
 
 
 def test_a_mixture_is_the_sum_of_its_parts(client: Client) -> None:
-    parts = {f"constant_{kind}_part": quantity(value, "W") for kind, value in PARTS.items()}
-    mixture = {"kind": "zip", "rated_voltage": volts(12), **parts}
-    apart = [lamp(20, watts(6)), lamp(20, amperes(9 / 12)), lamp(20, resistor(12))]
-    (together_v,) = voltages(solved(client, job(run(lamp(20, mixture)))))
-    assert voltages(solved(client, job(run(*apart)))) == pytest.approx([together_v] * 3, abs=0.0001)
+    parts = {f"constant_{kind}_part": jobs.quantity(value, "W") for kind, value in PARTS.items()}
+    mixture = {"kind": "zip", "rated_voltage": jobs.volts(12), **parts}
+    apart = [
+        jobs.lamp(20, jobs.watts(6)),
+        jobs.lamp(20, jobs.amperes(9 / 12)),
+        jobs.lamp(20, jobs.resistor(12)),
+    ]
+    (together_v,) = jobs.voltages(jobs.solved(client, jobs.job(jobs.run(jobs.lamp(20, mixture)))))
+    assert jobs.voltages(jobs.solved(client, jobs.job(jobs.run(*apart)))) == pytest.approx(
+        [together_v] * 3, abs=0.0001
+    )
 
 
 PARTS = {"power": 6.0, "current": 9.0, "resistance": 12.0}

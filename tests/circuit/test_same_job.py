@@ -2,13 +2,13 @@
 
 import copy
 import itertools
-import json
 from typing import Any
 
 import pytest
 
 from tests.circuit.gardens import ALL, BOX, LEAD, POND, RING, WALK
 from tests.client import Client
+from tests.contract.rewriting import LENGTHS, rewritten
 from tests.jobs import (
     Json,
     amperes,
@@ -31,22 +31,18 @@ from tests.jobs import (
     window,
 )
 
-M_PER = {"m": 1.0, "cm": 0.01, "mm": 0.001, "km": 1000.0, "ft": 0.3048, "in": 0.0254, "yd": 0.9144}
 SAME_V = 0.0001
 
 
-def in_unit(tree: Any, unit: str) -> Any:
+def in_unit(request: Json, unit: str) -> Any:
     """The same request with every length in another unit."""
-    if isinstance(tree, list):
-        return [in_unit(part, unit) for part in tree]
-    if not isinstance(tree, dict):
-        return tree
-    if tree.get("unit") in M_PER:
-        return {"value": tree["value"] * M_PER[tree["unit"]] / M_PER[unit], "unit": unit}
-    return {name: in_unit(part, unit) for name, part in tree.items()}
+    return rewritten(
+        request,
+        lambda value, old: (value * LENGTHS[old] / LENGTHS[unit], unit) if old in LENGTHS else (value, old),
+    )
 
 
-@pytest.mark.parametrize("unit", M_PER)
+@pytest.mark.parametrize("unit", LENGTHS)
 @pytest.mark.parametrize("name", ["pond", "ring", "cluster", "led two taps"])
 def test_lengths_in_any_unit_give_the_same_volts(client: Client, name: str, unit: str) -> None:
     there = solved(client, in_unit(ALL[name], unit))
@@ -157,13 +153,6 @@ def test_a_reading_taken_warm_is_brought_back_to_20_degrees(client: Client) -> N
     assert voltages(solved(client, job(run(lamp(30, watts(30)), cable=warm)))) == pytest.approx(
         voltages(solved(client, job(run(lamp(30, watts(30)))))), abs=SAME_V
     )
-
-
-def test_the_same_bytes_give_the_same_bytes(client: Client) -> None:
-    body = json.dumps(ALL["three taps"])
-    headers = {"content-type": "application/json"}
-    first, second = (client.post("/v1/voltage-drop", content=body, headers=headers).content for _ in range(2))
-    assert first == second
 
 
 def test_scaling_volts_and_watts_scales_every_voltage(client: Client) -> None:

@@ -1,22 +1,15 @@
 """The service as a program meets it: a process of its own behind a port, as it is and as it may become."""
 
 import json
-import os
-import socket
-import subprocess
-import sys
 import threading
-import time
 import urllib.error
 import urllib.request
 from collections.abc import Iterator
 from contextlib import contextmanager
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
-from pathlib import Path
 from typing import Any
 
-ROOT = Path(__file__).parents[2]
-SECONDS_TO_START = 20.0
+from tests.load.replica import Replica
 
 LATER_FINDING = {
     "code": "lamp-looks-lonely",
@@ -34,19 +27,11 @@ LATER_NOTE = {"code": "moon-is-new", "message": "An assumption that no client of
 @contextmanager
 def served() -> Iterator[str]:
     """Start the service on a free port; yield its address."""
-    bind = f"127.0.0.1:{_free_port()}"
-    process = subprocess.Popen(
-        [sys.executable, "-m", "service", "serve"],
-        cwd=ROOT,
-        env={**os.environ, "LASTLAMP_BIND": bind, "LASTLAMP_DRAIN_SECONDS": "0"},
-        stdout=subprocess.DEVNULL,
-    )
+    replica = Replica(LASTLAMP_DRAIN_SECONDS="0")
     try:
-        _wait_until_ready(f"http://{bind}", process)
-        yield f"http://{bind}"
+        yield f"http://127.0.0.1:{replica.port}"
     finally:
-        process.terminate()
-        process.wait(timeout=15)
+        replica.end()
 
 
 @contextmanager
@@ -109,24 +94,3 @@ class _LaterVersion(BaseHTTPRequestHandler):
 
     def log_message(self, *_: object) -> None:
         """Keep quiet: what is asked is no news in a test."""
-
-
-def _free_port() -> int:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port: int = probe.getsockname()[1]
-        return port
-
-
-def _wait_until_ready(address: str, process: subprocess.Popen[bytes]) -> None:
-    for _ in range(int(SECONDS_TO_START / 0.05)):
-        if process.poll() is not None:
-            break
-        try:
-            if send(address, "/health/ready")[0] == 200:
-                return
-        except OSError:
-            pass  # it does not listen yet
-        time.sleep(0.05)
-    message = "The service did not become ready."
-    raise RuntimeError(message)

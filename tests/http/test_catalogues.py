@@ -72,16 +72,6 @@ def test_copy_that_is_not_good_any_more_is_sent_anew(client: Client, path: str, 
 
 
 @each_path
-def test_head_has_the_head_of_get_and_no_body(client: Client, path: str) -> None:
-    whole, head = client.get(path), client.request("HEAD", path)
-    assert head.status_code == 200
-    assert head.content == b""
-    fields = ("content-type", "content-length", "etag", "cache-control", "x-content-type-options")
-    assert [head.headers[name] for name in fields] == [whole.headers[name] for name in fields]
-    assert int(head.headers["content-length"]) == len(whole.content)
-
-
-@each_path
 def test_list_in_a_form_that_is_not_offered_is_refused(client: Client, path: str) -> None:
     reply = client.get(path, headers={"accept": "text/csv"})
     assert (reply.status_code, reply.json()["code"]) == (406, "not-acceptable")

@@ -1,29 +1,44 @@
+"""The pages of the service itself, documentation and landing page, each with the files that it loads."""
+
 import re
 from pathlib import Path
 
 import pytest
 
-from service.http.docs import FOLDER, PAGE_POLICY, files
+from service.http import docs, landing
+from service.http.docs import FOLDER, files
+from service.http.static_files import files_in
 from tests.client import Client
 
 LARGEST = 40_000
 """Bytes of the whole page: it is read on a phone, in a garden."""
 
 ASSETS = sorted(name for name in files() if name != "index.html")
+POLICIES = {"/docs": docs.PAGE_POLICY, "/": landing.PAGE_POLICY}
+FOLDERS = {docs.FOLDER: set(files()), landing.FOLDER: set(files_in(landing.FOLDER))}
+
+each_page = pytest.mark.parametrize("page", POLICIES)
+each_folder = pytest.mark.parametrize("folder", FOLDERS, ids=lambda folder: folder.name)
 
 
-def test_the_page_is_html_with_a_policy_of_its_own(client: Client) -> None:
-    reply = client.get("/docs")
+@each_page
+def test_the_page_is_html_with_a_policy_of_its_own(client: Client, page: str) -> None:
+    reply = client.get(page)
     assert reply.status_code == 200
     assert reply.headers["content-type"] == "text/html; charset=utf-8"
-    assert reply.headers["content-security-policy"] == PAGE_POLICY
+    assert reply.headers["content-security-policy"] == POLICIES[page]
     assert reply.headers["x-content-type-options"] == "nosniff"
 
 
-def test_the_policy_lets_nothing_in_from_elsewhere_and_nothing_inline() -> None:
-    sources = {source for rule in PAGE_POLICY.split(";") for source in rule.split()[1:]}
-    assert sources == {"'none'", "'self'", "data:"}
-    assert PAGE_POLICY.startswith("default-src 'none'; ")
+@pytest.mark.parametrize(("page", "more"), [("/docs", "data:"), ("/", "'script'")])
+def test_the_policy_lets_nothing_in_from_elsewhere_and_nothing_inline(page: str, more: str) -> None:
+    sources = {source for rule in POLICIES[page].split(";") for source in rule.split()[1:]}
+    assert sources == {"'none'", "'self'", more}
+    assert POLICIES[page].startswith("default-src 'none'; ")
+
+
+def test_the_landing_page_needs_trusted_types() -> None:
+    assert "require-trusted-types-for 'script'" in POLICIES["/"]
 
 
 @pytest.mark.parametrize(
@@ -47,12 +62,11 @@ def test_each_file_has_its_media_type_and_may_load_nothing(
         assert reply.content == (FOLDER / name).read_bytes()
 
 
-@pytest.mark.parametrize("path", ["/docs", *(f"/docs/{name}" for name in ASSETS)])
+@pytest.mark.parametrize("path", [*POLICIES, *(f"/docs/{name}" for name in ASSETS)])
 def test_a_copy_that_is_still_good_is_not_sent_again_and_keeps_its_policy(client: Client, path: str) -> None:
     first = client.get(path)
     again = client.get(path, headers={"If-None-Match": first.headers["etag"]})
-    assert again.status_code == 304
-    assert again.content == b""
+    assert (again.status_code, again.content) == (304, b"")
     for name in ("etag", "cache-control", "content-security-policy"):
         assert again.headers[name] == first.headers[name]
     assert client.get(path, headers={"If-None-Match": '"another"'}).status_code == 200
@@ -67,21 +81,32 @@ def test_head_has_the_header_fields_of_get(client: Client, path: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "name", ["nothing.js", "..%2fdocs.py", "%2e%2e%2f%2e%2e%2fapp.py", "index.html%00.js"]
+    "path",
+    [
+        *(f"/docs/{name}" for name in ("nothing.js", "..%2fdocs.py", "%2e%2e%2f%2e%2e%2fapp.py")),
+        "/docs/index.html%00.js",
+        "/embed/landing/nothing.css",
+        "/embed/landing/..%2fdocs%2fpage.css",
+    ],
 )
-def test_only_files_of_the_page_are_served(client: Client, name: str) -> None:
-    reply = client.get(f"/docs/{name}")
-    assert reply.status_code == 404
+def test_only_files_of_the_page_are_served(client: Client, path: str) -> None:
+    reply = client.get(path)
+    assert (reply.status_code, reply.json()["code"]) == (404, "not-found")
     assert reply.headers["content-type"] == "application/problem+json"
-    assert reply.json()["code"] == "not-found"
 
 
 def test_a_client_that_takes_no_page_is_refused(client: Client) -> None:
     assert client.get("/docs", headers={"Accept": "application/json"}).status_code == 406
 
 
-def test_every_address_in_the_files_is_served_here(client: Client) -> None:
-    for path in FOLDER.iterdir():
+def test_the_landing_page_leads_to_documentation_health_and_contract(client: Client) -> None:
+    links = set(re.findall(r'href="(/[^"]*)"', client.get("/").text))
+    assert {"/docs", "/openapi.json", "/health/ready"} <= links
+
+
+@each_folder
+def test_every_address_in_the_files_is_served_here(client: Client, folder: Path) -> None:
+    for path in folder.iterdir():
         text = path.read_text(encoding="utf-8").replace("http://www.w3.org/2000/svg", "")
         assert "//" not in re.sub(r"^\s*//.*$|(?<=\s)//(?= )", "", text, flags=re.MULTILINE), path.name
         addresses = re.findall(r'(?:href|src)="(/[^"]*)"', text)
@@ -90,8 +115,9 @@ def test_every_address_in_the_files_is_served_here(client: Client) -> None:
             assert client.get(address).status_code == 200, (path.name, address)
 
 
-def test_nothing_in_the_files_needs_what_the_policy_forbids() -> None:
-    for path in FOLDER.iterdir():
+@each_folder
+def test_nothing_in_the_files_needs_what_the_policy_forbids(folder: Path) -> None:
+    for path in folder.iterdir():
         text = path.read_text(encoding="utf-8")
         assert not re.search(
             r"innerHTML|outerHTML|insertAdjacentHTML|eval\(|new Function|style=|<style", text
@@ -103,5 +129,6 @@ def test_the_page_is_small() -> None:
     assert sum(len(file.content.content) for file in files().values()) < LARGEST
 
 
-def test_the_folder_holds_nothing_that_is_not_served() -> None:
-    assert {path.name for path in Path(FOLDER).iterdir()} == files().keys()
+@each_folder
+def test_the_folder_holds_nothing_that_is_not_served(folder: Path) -> None:
+    assert {path.name for path in folder.iterdir()} == FOLDERS[folder]

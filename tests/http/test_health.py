@@ -40,43 +40,8 @@ def test_a_stopping_service_is_not_ready_and_still_answers(client: Client) -> No
     assert client.get("/health/live").status_code == 200
 
 
-@pytest.mark.parametrize(
-    ("method", "path", "status", "code"),
-    [
-        ("GET", "/nowhere", 404, "not-found"),
-        ("POST", "/health/live", 405, "method-not-allowed"),
-        ("GET", "/health/live/", 200, None),
-    ],
-)
-def test_what_the_router_refuses_is_a_problem(
-    client: Client, method: str, path: str, status: int, code: str | None
-) -> None:
-    reply = client.request(method, path)
-    assert reply.status_code == status
-    if code is not None:
-        assert reply.headers["content-type"] == "application/problem+json"
-        assert reply.json()["code"] == code
-        assert reply.json()["request_id"] == reply.headers["x-request-id"]
-
-
-def test_a_refused_method_is_told_which_are_taken(client: Client) -> None:
-    assert client.post("/health/live").headers["allow"] == "GET, HEAD, OPTIONS"
-
-
-def test_options_lists_the_methods_and_has_no_body(client: Client) -> None:
-    reply = client.request("OPTIONS", "/health/live")
-    assert reply.status_code == 204
-    assert reply.headers["allow"] == "GET, HEAD, OPTIONS"
-    assert "content-length" not in reply.headers
-    assert reply.content == b""
-
-
-def test_head_has_the_header_fields_of_get(client: Client) -> None:
-    head, get = client.request("HEAD", "/health/live"), client.get("/health/live")
-    assert head.content == b""
-    assert {k: v for k, v in head.headers.items() if k != "x-request-id"} == {
-        k: v for k, v in get.headers.items() if k != "x-request-id"
-    }
+def test_a_slash_at_the_end_is_passed_over(client: Client) -> None:
+    assert client.get("/health/live/").status_code == 200
 
 
 def test_an_unforeseen_error_is_a_problem_without_a_word_about_the_inside(

@@ -1,8 +1,11 @@
 """The walker is silent exactly when msgspec is; a repeat is found exactly when Python's parser sees one."""
 
+import copy
 import json
+import math
+import re
 from datetime import datetime
-from typing import Any
+from typing import Any, Final
 
 import msgspec
 import pytest
@@ -13,11 +16,109 @@ from msgspec import inspect
 from service import intake
 from service.intake.json_text import comes_back_as_sent, may_repeat
 from service.intake.walk import faults
+from service.intake.words import options
 from service.problems import ERROR_CODES, Refused
 from service.studies.voltage_drop.request import VoltageDropRequest
 from service.wire.wiring import Wiring
-from tests.intake.near_messages import JSON, near
 from tests.intake.samples import Defaulted, Lamp, Lone, Open, Path, Pump, Stake
+
+TEXTS: Final = st.one_of(
+    st.sampled_from(
+        ["m", "ft", "V", "A", "degC", "lamp", "12 AWG", "brass", "12", "none", "x" * 65, "a\n", ""]
+    ),
+    st.text(st.characters(exclude_categories=["Cs"]), max_size=5),
+)
+NUMBERS: Final = st.one_of(
+    st.integers(-3, 30),
+    st.sampled_from([0.5, 1.0, -40.0, 194, 1e308, 5e-324, -5e-324, 100_000, 100_001, 2**63, -(2**70)]),
+)
+SINGLE: Final = st.one_of(st.none(), st.booleans(), NUMBERS, TEXTS)
+JSON: Final = st.recursive(
+    SINGLE,
+    lambda inner: st.lists(inner, max_size=4) | st.dictionaries(TEXTS, inner, max_size=4),
+    max_leaves=8,
+)
+
+_NUMBERS: Final = (0, 1, 1.0, 2, 12, 0.5, 20, 24, 5e-324, 60.0, 120)
+_TEXTS: Final = ("a", "1.50", "lamp: 1", "x" * 64, "Gartentür")
+
+
+def sound(kind: inspect.Type) -> st.SearchStrategy[Any]:
+    """Values that fit a type."""
+    return st.one_of([_sound(option) for option in options(kind)])
+
+
+def _sound(kind: inspect.Type) -> st.SearchStrategy[Any]:
+    if isinstance(kind, inspect.StructType):
+        return _struct(kind)
+    if isinstance(kind, inspect.ListType):
+        return st.lists(sound(kind.item_type), min_size=kind.min_length or 0, max_size=2)
+    if isinstance(kind, inspect.FloatType | inspect.IntType):
+        return st.sampled_from(_fitting_numbers(kind))
+    if isinstance(kind, inspect.StrType):
+        return st.sampled_from([text for text in _TEXTS if re.search(kind.pattern or "", text)])
+    return st.sampled_from(_choices(kind))
+
+
+def _choices(kind: inspect.Type) -> list[Any]:
+    if isinstance(kind, inspect.LiteralType):
+        return list(kind.values)
+    if isinstance(kind, inspect.EnumType):
+        return [member.value for member in kind.cls]
+    return [True, False] if isinstance(kind, inspect.BoolType) else [None]
+
+
+def _fitting_numbers(kind: inspect.FloatType | inspect.IntType) -> list[float]:
+    lowest = -math.inf if kind.ge is None else kind.ge
+    highest = math.inf if kind.le is None else kind.le
+    return [
+        number
+        for number in (*_NUMBERS, lowest, highest)
+        if math.isfinite(number)
+        and lowest <= number <= highest
+        and (kind.gt is None or number > kind.gt)
+        and (kind.lt is None or number < kind.lt)
+        and (kind.multiple_of is None or number % kind.multiple_of == 0)
+        and (isinstance(kind, inspect.FloatType) or isinstance(number, int))
+    ]
+
+
+def _struct(kind: inspect.StructType) -> st.SearchStrategy[dict[str, Any]]:
+    required = {field.encode_name: sound(field.type) for field in kind.fields if field.required}
+    optional = {field.encode_name: sound(field.type) for field in kind.fields if not field.required}
+    if kind.tag_field is not None:
+        required[kind.tag_field] = st.just(kind.tag)
+    return st.fixed_dictionaries(required, optional=optional)
+
+
+@st.composite
+def near(draw: st.DrawFn, kind: inspect.Type) -> Any:
+    """Values that fit a type but for two slips at most."""
+    whole = [copy.deepcopy(draw(sound(kind)))]
+    for _ in range(draw(st.sampled_from([0, 1, 1, 2]))):
+        _slip(draw, whole)
+    return whole[0]
+
+
+def _slip(draw: st.DrawFn, whole: list[Any]) -> None:
+    """Change one place, found by walking down a random path."""
+    holder: Any = whole
+    place: Any = 0
+    while isinstance(holder[place], dict | list) and holder[place] and draw(st.integers(0, 5)):
+        holder = holder[place]
+        place = draw(st.sampled_from(sorted(holder) if isinstance(holder, dict) else range(len(holder))))
+    slip = draw(st.sampled_from(["replace", "nudge", "nudge", "drop", "add"]))
+    if slip == "drop" and holder is not whole:
+        del holder[place]
+    elif slip == "add" and isinstance(holder, dict):
+        holder[draw(TEXTS)] = draw(SINGLE)
+    elif slip == "add" and holder is not whole:
+        holder.extend([holder[place]] * 4)
+    elif slip == "nudge" and isinstance(holder[place], str | float | int):
+        holder[place] = draw(TEXTS if isinstance(holder[place], str) else NUMBERS)
+    else:
+        holder[place] = draw(JSON)
+
 
 repeatable = settings(derandomize=True, database=None, deadline=None, max_examples=400)
 fewer = settings(repeatable, max_examples=150)
@@ -58,22 +159,11 @@ def points_into(value: Any, pointer: str, *, missing: bool) -> bool:
     return True
 
 
+@pytest.mark.parametrize("kind", [Path, Stake, Lone])
 @repeatable
-@given(near(inspect.type_info(Path)) | JSON)
-def test_walker_agrees_with_msgspec_about_a_path(value: object) -> None:
-    agree(value, Path)
-
-
-@repeatable
-@given(near(inspect.type_info(Stake)) | JSON)
-def test_walker_agrees_with_msgspec_about_a_stake(value: object) -> None:
-    agree(value, Stake)
-
-
-@repeatable
-@given(near(inspect.type_info(Lone)) | JSON)
-def test_walker_agrees_with_msgspec_about_a_lone_tagged_struct(value: object) -> None:
-    agree(value, Lone)
+@given(draw=st.data())
+def test_walker_agrees_with_msgspec(kind: type, draw: st.DataObject) -> None:
+    agree(draw.draw(near(inspect.type_info(kind)) | JSON), kind)
 
 
 @fewer

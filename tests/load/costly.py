@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
+from tests import jobs
 from tests.load.asking import Seen, arrivals, load, post
 from tests.load.proxy import Proxy
 from tests.load.replica import ROOT, Replica
@@ -34,32 +35,17 @@ def readme_question() -> bytes:
     return post(json.dumps(json.loads(body)).encode())
 
 
-def _even(supply: dict[str, Any], count: int, load: dict[str, Any], conductor: str, volts: float) -> Any:
-    return {
-        "supply": supply,
-        "wiring": {
-            "form": "even",
-            "count": count,
-            "load": {"kind": "constant-power", **load},
-            "cable": {"kind": "listed", "conductor": conductor},
-            "length": {"value": 200, "unit": "m"},
-            "nominal_voltage": {"value": volts, "unit": "V"},
-        },
-    }
-
-
 def long_margin() -> bytes:
     """As many fixtures as one cable may have, with a power factor, and the margin of their load."""
-    supply = {"kind": "transformer", "secondary": {"value": 12, "unit": "V"}}
-    fixtures = {"power": {"value": 0.01, "unit": "W"}, "power_factor": 0.9}
-    return post(json.dumps({**_even(supply, 1998, fixtures, "4 AWG", 12), "margin": True}).encode())
+    job = jobs.even(1998, jobs.watts(0.01, power_factor=0.9), 200, cable=jobs.awg(4))
+    return post(json.dumps({**job, "margin": True}).encode())
 
 
 def long_sheet() -> bytes:
     """The sheet of a garden of as many places as there may be, each to be read."""
-    supply = {"kind": "dc-supply", "output": {"value": 24, "unit": "V"}}
-    job = {**_even(supply, 2000, {"power": {"value": 0.02, "unit": "W"}}, "4 AWG", 24), "points": "every"}
-    return post(json.dumps(job).encode(), "/v1/commissioning-sheet")
+    job = jobs.even(2000, jobs.watts(0.02), 200, cable=jobs.awg(4), nominal_voltage=jobs.volts(24))
+    more = {"supply": jobs.dc_supply(24), "points": "every"}
+    return post(json.dumps({**job, **more}).encode(), "/v1/commissioning-sheet")
 
 
 COSTLY: Final = {"voltage drop of 1,998 with margin": long_margin, "commissioning sheet of 2,000": long_sheet}

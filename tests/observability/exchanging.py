@@ -1,6 +1,7 @@
 """Requests through an envelope of our own, and what the registry says of them."""
 
 import asyncio
+import json
 from typing import Any
 
 from service.observability.metrics import REGISTRY
@@ -10,28 +11,41 @@ from service.observability.watch import Observer
 TEMPLATE = "/v1/thing"
 
 
-def answering(status: int = 200, template: str | None = TEMPLATE) -> Any:
+JSON = [(b"content-type", b"application/json")]
+
+
+def answering(status: int = 200, template: str | None = TEMPLATE, body: bytes = b"{}") -> Any:
     async def application(scope: Scope, receive: Receive, send: Send) -> None:
         if template is not None:
             scope["path_template"] = template
         await receive()
-        await send({"type": "http.response.start", "status": status, "headers": []})
-        await send({"type": "http.response.body", "body": b"{}"})
+        headers = [*JSON, (b"content-length", b"%d" % len(body))]
+        await send({"type": "http.response.start", "status": status, "headers": headers})
+        await send({"type": "http.response.body", "body": body})
 
     return application
 
 
-def exchanged(application: Any, *observers: Observer, **scope: Any) -> list[Message]:
+def exchanged(
+    application: Any,
+    *observers: Observer,
+    received: Message | None = None,
+    lifecycle: Lifecycle | None = None,
+    **scope: Any,
+) -> list[Message]:
     """Send one request through an envelope with observers; return what reached the server."""
     sent: list[Message] = []
 
     async def receive() -> Message:
-        return {"type": "http.request", "body": b"", "more_body": False}
+        return received or {"type": "http.request", "body": b"a secret", "more_body": False}
 
     async def send(message: Message) -> None:
         sent.append(message)
 
-    envelope = Middleware(application, {TEMPLATE}, Lifecycle(), lambda request_id: (500, request_id.encode()))
+    def last_resort(request_id: str) -> tuple[int, bytes]:
+        return 500, json.dumps({"request_id": request_id}).encode()
+
+    envelope = Middleware(application, {TEMPLATE}, lifecycle or Lifecycle(), last_resort)
     envelope.watch.observers.extend(observers)
     request = {"type": "http", "method": "GET", "path": TEMPLATE, "headers": [], **scope}
     asyncio.run(envelope(request, receive, send))

@@ -1,14 +1,11 @@
 """The cases of the W3C's own tests of the recommendation (repository w3c/trace-context, test/test.py)."""
 
 import json
-import logging
-from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
 
 from service.observability.exchange import TraceContext, trace_context_from
-from service.observability.logs import configure
 from tests.observability.exchanging import answering, exchanged
 
 TRACE = "12345678901234567890123456789012"
@@ -20,15 +17,6 @@ LATER = "what-the-future-will-be-like"
 def parsed(*values: str | bytes) -> TraceContext | None:
     sent = [value.encode() if isinstance(value, str) else value for value in values]
     return trace_context_from([(b"host", b"a"), *((b"traceparent", value) for value in sent)])
-
-
-@pytest.fixture
-def lines(capfdbinary: pytest.CaptureFixture[bytes]) -> Iterator[Callable[[], list[dict[str, Any]]]]:
-    """Yield a function that gives the log lines written since the last call."""
-    handlers = logging.root.handlers[:]
-    configure("info")
-    yield lambda: [json.loads(line) for line in capfdbinary.readouterr().out.splitlines()]
-    logging.root.handlers[:] = handlers
 
 
 @pytest.mark.parametrize("version", ["00", "cc"])

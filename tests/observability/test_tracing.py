@@ -19,8 +19,9 @@ from structlog.testing import capture_logs
 
 from service.observability.spans import Spans
 from service.observability.tracing import tracing
+from tests.load.replica import free_port
 from tests.observability.exchanging import TEMPLATE, answering, exchanged
-from tests.test_commands import Service, free_port
+from tests.test_commands import Service
 
 TRACE = "0af7651916cd43dd8448eb211c80319c"
 SPAN = "b7ad6b7169203331"
@@ -169,7 +170,6 @@ def collecting() -> Iterator[tuple[int, list[tuple[str, bytes]]]]:
 def test_a_running_service_sends_its_spans_to_the_collector_that_the_environment_names() -> None:
     with collecting() as (port, taken):
         service = Service(**{ENDPOINT: f"http://127.0.0.1:{port}", "OTEL_SDK_DISABLED": "false"})
-        service.wait_until_ready()
         service.say(UNITS + f"traceparent: 00-{TRACE}-{SPAN}-01\r\n\r\n".encode())
         code, lines, err = service.stop(signal.SIGINT)
     assert (code, err, {path for path, _ in taken}) == (0, "", {"/v1/traces"})
@@ -183,7 +183,6 @@ def test_a_running_service_sends_its_spans_to_the_collector_that_the_environment
 
 def test_a_collector_that_is_gone_holds_up_neither_answers_nor_the_stop() -> None:
     service = Service(**{ENDPOINT: f"http://127.0.0.1:{free_port()}", "OTEL_SDK_DISABLED": "false"})
-    service.wait_until_ready()
     assert service.say(UNITS + b"\r\n").startswith(b"HTTP/1.1 200")
     code, _, err = service.stop(signal.SIGINT)  # which waits 15 seconds at most
     assert (code, err) == (0, "")

@@ -18,7 +18,8 @@ from prometheus_client.parser import text_string_to_metric_families
 from service.server.listening import open_socket
 from service.server.metrics_port import metrics_served
 from service.settings import Address, Settings, SettingsError, effective, read_settings
-from tests.test_commands import Service, free_port, run
+from tests.load.replica import free_port
+from tests.test_commands import Service, run
 
 SLOW_BODY = (
     b"POST /v1/reach HTTP/1.1\r\nHost: a\r\nX-Request-ID: slow-body\r\n"
@@ -57,7 +58,6 @@ def service(metrics_port: int) -> Iterator[Service]:
         LASTLAMP_MAXIMUM_HEADER_BYTES="4096",
         **NO_TRACE,
     )
-    running.wait_until_ready()
     yield running
     if running.process.poll() is None:
         running.stop(signal.SIGINT)
@@ -117,13 +117,6 @@ def test_a_refusal_does_not_take_the_id_of_the_request_before_it(service: Servic
     _, _, second = service.say(first, b"no http\r\n\r\n", pause=0.1).partition(b"HTTP/1.1 400 ")
     assert second
     assert b"the-first" not in second
-
-
-@pytest.mark.parametrize("hosts", [b"", b"Host: a\r\nHost: b\r\n"])
-def test_a_request_without_exactly_one_host_is_refused(service: Service, hosts: bytes) -> None:
-    # RFC 9112, section 3.2: a server MUST respond with 400 to a lack of Host and to more than one.
-    found, _, problem = refused(service, b"GET /health/live HTTP/1.1\r\n" + hosts + b"\r\n")
-    assert (found, problem["code"]) == (400, "malformed-http")
 
 
 def test_the_exposition_passes_the_linter_of_prometheus(service: Service, metrics_port: int) -> None:

@@ -24,7 +24,6 @@ LONG = post(json.dumps(chart(5)).encode(), "/v1/drop-chart", "Accept: applicatio
 @pytest.fixture(scope="module")
 def service() -> Iterator[Service]:
     running = Service(LASTLAMP_REQUEST_SECONDS="0.2")
-    running.wait_until_ready()
     yield running
     running.stop(signal.SIGINT)
 
@@ -304,7 +303,6 @@ def test_a_client_that_does_not_read_its_reply_is_let_go(service: Service) -> No
 
 def test_a_client_that_reads_its_reply_slowly_gets_all_of_it() -> None:
     patient = Service(LASTLAMP_REQUEST_SECONDS="1")
-    patient.wait_until_ready()
     with _asking(patient) as connection:
         said = connection.recv(65_536)
         length = re.search(rb"\r\ncontent-length: (\d+)", said)

@@ -96,3 +96,8 @@ def page_of(client: Client, path: str, request: Any) -> Page:
 
 def pdf_text(client: Client, path: str, request: Any) -> str:
     return "\n".join(pdf_pages(printed(client, path, request, PDF)))
+
+
+def squeezed(text: str) -> str:
+    """A text without the breaks that a column puts into it."""
+    return "".join(text.split())

@@ -53,13 +53,6 @@ def test_a_browser_gets_the_page(client: Client, study: Printed) -> None:
     assert asked(client, study, BROWSER).headers["content-type"].startswith("text/html")
 
 
-def test_a_body_that_is_no_json_is_refused_whatever_is_accepted(client: Client) -> None:
-    # A form of another site can send text/plain with a browser's Accept.
-    reply = client.post(STUDY.path, content=b"{}", headers={"Accept": BROWSER, "Content-Type": "text/plain"})
-    assert reply.status_code == 415
-    assert reply.headers["content-type"] == "application/problem+json"
-
-
 def test_a_mistake_is_a_problem_in_every_form(client: Client) -> None:
     for form in (HTML, PDF, SVG):
         reply = client.post(STUDY.path, json={}, headers={"Accept": form})

@@ -1,7 +1,6 @@
 """A page as a browser prints it: on its paper, headed on each sheet of it, rows whole, pages numbered."""
 
 import re
-import shutil
 import subprocess
 from pathlib import Path
 from typing import Any
@@ -11,10 +10,10 @@ from pypdf import PdfReader
 
 from tests.client import Client
 from tests.jobs import awg, job, lamp, metres, run, transformer, watts
+from tests.node import a_browser
 from tests.sheets.reading import HTML, printed
 
 PATH = "/v1/voltage-drop"
-BROWSERS = ("chromium", "chromium-browser", "google-chrome")
 LONG = job(
     run(
         lamp(1, watts(0.2), name="a lamp with a name too long for one line", count=120, spacing=metres(0.2)),
@@ -36,15 +35,12 @@ def pages(paper: str, tmp_path_factory: pytest.TempPathFactory) -> Any:
     """The pages of one long sheet, printed once for all checks."""
     from service.app import app  # noqa: PLC0415  # tests of the lower rooms must not load the framework
 
-    browser = next(filter(None, map(shutil.which, BROWSERS)), None)
-    if browser is None:
-        pytest.skip(f"Needs a browser, and none of {', '.join(BROWSERS)} is on the PATH.")
     folder: Path = tmp_path_factory.mktemp("printed")
     page, target = folder / "sheet.html", folder / "sheet.pdf"
     page.write_bytes(printed(Client(app), PATH, {**LONG, "sheet": {"paper": paper}}, HTML))
     flags = ["--headless", "--no-sandbox", "--disable-gpu", "--no-pdf-header-footer"]
     command = [
-        browser,
+        a_browser(),
         *flags,
         f"--user-data-dir={folder / 'profile'}",
         f"--print-to-pdf={target}",

@@ -6,8 +6,9 @@ from typing import Any
 
 import pytest
 
+from tests import jobs
 from tests.client import Client
-from tests.sheets.reading import Page, numbers_in, page_of, pdf_text
+from tests.sheets.reading import Page, numbers_in, page_of, pdf_text, squeezed
 from tests.sheets.studies import IDS, STUDIES, Printed
 
 ALONE = ("drop_percent", "power_factor", "at_least", "iterations")
@@ -81,11 +82,6 @@ def test_both_forms_of_a_sheet_hold_the_same_numbers(client: Client, study: Prin
     assert page - pdf == set()
 
 
-def squeezed(text: str) -> str:
-    """A text without the breaks that a column puts into it."""
-    return "".join(text.split())
-
-
 def test_each_fixture_has_its_own_numbers_in_its_own_row(client: Client) -> None:
     study = STUDIES[0]
     reply = client.post(study.path, json=study.request()).json()
@@ -149,19 +145,13 @@ def test_the_title_the_lines_and_the_paper_are_the_callers(client: Client) -> No
 
 def test_the_fourth_digit_of_a_load_that_was_searched_for_is_printed(client: Client) -> None:
     # A reach is tried in steps of its fourth digit: with one digit less the answer would be the next one.
-    request = {
-        "supply": {"kind": "transformer", "secondary": {"value": 1, "unit": "V"}},
-        "cable": {"kind": "listed", "conductor": "1 mm2"},
-        "question": {
-            "kind": "largest-load",
-            "length": {"value": 1, "unit": "m"},
-            "layout": {"kind": "lumped"},
-        },
-        "limits": {
-            "window": {"minimum": {"value": 0.5, "unit": "V"}, "maximum": {"value": 1, "unit": "V"}},
-            "maximum_drop_percent": 1,
-        },
-    }
+    request = jobs.question(
+        jobs.largest_load(jobs.metres(1)),
+        supply=jobs.transformer(1),
+        cable={"kind": "listed", "conductor": "1 mm2"},
+        limits={"window": jobs.window(0.5, 1), "maximum_drop_percent": 1},
+        conditions={},
+    )
     reply = client.post("/v1/reach", json=request).json()
     powers = {reply[which]["power"]["value"] for which in ("answer", "beyond")}
     assert len(powers) == 2

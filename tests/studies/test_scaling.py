@@ -19,66 +19,11 @@ from service.circuit.work import MAXIMUM_REQUEST_WORK, Budget, WorkOverLimitErro
 from service.intake import decode
 from service.physics import effort
 from service.physics.effort import Tally
-from service.studies.commissioning_sheet import translate as sheet_wire
-from service.studies.commissioning_sheet.request import CommissioningSheetRequest
-from service.studies.commissioning_sheet.study import commissioning_sheet, commissioning_sheet_work
-from service.studies.drop_chart import translate as chart_wire
-from service.studies.drop_chart.request import DropChartRequest
-from service.studies.drop_chart.study import drop_chart, drop_chart_work
-from service.studies.gauge_recommendation import translate as gauge_wire
-from service.studies.gauge_recommendation.request import GaugeRecommendationRequest
-from service.studies.gauge_recommendation.study import gauge_recommendation, gauge_recommendation_work
-from service.studies.reach import translate as reach_wire
-from service.studies.reach.request import ReachRequest
-from service.studies.reach.study import reach, reach_work
-from service.studies.readings_check.request import ReadingsCheckRequest
-from service.studies.readings_check.study import readings_check, readings_check_work
-from service.studies.readings_check.translate import job_of as readings_job_of
-from service.studies.transformer_loading import translate as loading_wire
-from service.studies.transformer_loading.request import TransformerLoadingRequest
-from service.studies.transformer_loading.study import transformer_loading, transformer_loading_work
-from service.studies.voltage_drop.request import VoltageDropRequest
-from service.studies.voltage_drop.study import voltage_drop, voltage_drop_work
-from service.studies.voltage_drop.translate import job_of as drop_job_of
+from service.studies import STUDIES
 from tests import jobs
 from tests.bench.largest import CORNERS, LARGEST, tangle
 from tests.jobs import Json
 from tests.studies.readings_check.jobs import amps_at, read_off, volts_at
-
-
-class Study(NamedTuple):
-    """How a study is asked, estimated and answered."""
-
-    message: type[Any]
-    question: Callable[[Any], Any]
-    estimate: Callable[[Any], Estimate]
-    answer: Callable[[Any], object]
-
-
-STUDIES = {
-    "voltage-drop": Study(VoltageDropRequest, drop_job_of, voltage_drop_work, voltage_drop),
-    "transformer-loading": Study(
-        TransformerLoadingRequest,
-        loading_wire.job_of,
-        transformer_loading_work,
-        transformer_loading,
-    ),
-    "gauge-recommendation": Study(
-        GaugeRecommendationRequest,
-        gauge_wire.job_of,
-        gauge_recommendation_work,
-        gauge_recommendation,
-    ),
-    "reach": Study(ReachRequest, reach_wire.job_of, reach_work, reach),
-    "drop-chart": Study(DropChartRequest, chart_wire.job_of, drop_chart_work, drop_chart),
-    "readings-check": Study(ReadingsCheckRequest, readings_job_of, readings_check_work, readings_check),
-    "commissioning-sheet": Study(
-        CommissioningSheetRequest,
-        sheet_wire.job_of,
-        commissioning_sheet_work,
-        commissioning_sheet,
-    ),
-}
 
 
 class Worked(NamedTuple):
@@ -95,13 +40,24 @@ def _what_is_charged_here_is_charged_to_no_other_test(monkeypatch: pytest.Monkey
     monkeypatch.setattr(effort, "_TALLY", ContextVar[Tally | None]("tally", default=None))
 
 
+def prepared(study: str, request: Json) -> tuple[Estimate, Callable[[], Any]]:
+    """What a request is estimated at, and what answers it as the only one that is charged."""
+    asked = STUDIES[study]
+    message = decode(json.dumps(request).encode(), asked.request)
+    question = asked.prepare(message)
+
+    def answer() -> Any:
+        begin_request()
+        return asked.answer(message, question, "")
+
+    return asked.estimate(question), answer
+
+
 def worked(study: str, request: Json) -> Worked:
     """Answer one request."""
-    asked = STUDIES[study]
-    question = asked.question(decode(json.dumps(request).encode(), asked.message))
-    begin_request()
-    asked.answer(question)
-    return Worked(asked.estimate(question), spent(), done())
+    estimate, answer = prepared(study, request)
+    answer()
+    return Worked(estimate, spent(), done())
 
 
 STRONG = jobs.transformer(24.0, winding=jobs.winding(2_000, 4))
@@ -320,13 +276,10 @@ SINGLE = {
 @pytest.mark.parametrize("name", SINGLE)
 def test_the_largest_requests_are_charged_within_a_factor_of_two(name: str) -> None:
     study, build = SINGLE[name]
-    asked = STUDIES[study]
-    question = asked.question(decode(json.dumps(build()).encode(), asked.message))
-    estimate = asked.estimate(question)
-    begin_request()
+    estimate, answer = prepared(study, build())
     ended = False
     with suppress(WorkOverLimitError):
-        asked.answer(question)
+        answer()
         ended = True
     if estimate.first > SURELY_OVER * MAXIMUM_REQUEST_WORK:
         assert (ended, spent(), done()) == (False, 0, 0)
@@ -340,26 +293,19 @@ def test_the_largest_requests_are_charged_within_a_factor_of_two(name: str) -> N
 
 
 def test_what_cannot_have_its_first_answer_is_refused_before_anything_is_done() -> None:
-    asked = STUDIES["voltage-drop"]
-    runs = [
-        jobs.run(jobs.lamp(5, jobs.watts(0.1), count=19, spacing=jobs.metres(2)), cable=jobs.awg(12))
-    ] * 100
-    request = jobs.job(*runs, conditions={**CORNERS, "switching": "by-run"})
-    question = asked.question(decode(json.dumps(request).encode(), asked.message))
-    begin_request()
+    one = jobs.run(jobs.lamp(5, jobs.watts(0.1), count=19, spacing=jobs.metres(2)), cable=jobs.awg(12))
+    request = jobs.job(*[one] * 100, conditions={**CORNERS, "switching": "by-run"})
+    _, answer = prepared("voltage-drop", request)
     with pytest.raises(WorkOverLimitError) as refused:
-        asked.answer(question)
+        answer()
     assert (spent(), done()) == (0, 0)
     assert refused.value.limit == MAXIMUM_REQUEST_WORK
 
 
 def test_what_is_estimated_a_little_too_high_is_answered() -> None:
-    asked = STUDIES["voltage-drop"]
-    request = tangle(conditions={**CORNERS, "switching": "individually"})
-    question = asked.question(decode(json.dumps(request).encode(), asked.message))
-    assert asked.estimate(question).first > MAXIMUM_REQUEST_WORK
-    begin_request()
-    asked.answer(question)
+    estimate, answer = prepared("voltage-drop", tangle(conditions={**CORNERS, "switching": "individually"}))
+    assert estimate.first > MAXIMUM_REQUEST_WORK
+    answer()
     assert MAXIMUM_REQUEST_WORK // 2 < spent() <= MAXIMUM_REQUEST_WORK
 
 
@@ -375,11 +321,7 @@ def test_every_place_of_a_ring_takes_places_times_points() -> None:
 
 
 def test_a_search_for_a_cause_stops_at_its_work_and_says_what_it_left_out() -> None:
-    request = read(ten_runs(400), off_v=0.6)
-    asked = STUDIES["readings-check"]
-    question = asked.question(decode(json.dumps(request).encode(), asked.message))
-    begin_request()
-    answer = readings_check(question)
-    assert answer.explanations
-    assert spent() <= readings_check_work(question).most <= MAXIMUM_REQUEST_WORK
+    estimate, answer = prepared("readings-check", read(ten_runs(400), off_v=0.6))
+    assert answer().explanations
+    assert spent() <= estimate.most <= MAXIMUM_REQUEST_WORK
     assert 0.5 < spent() / done() < 2.0

@@ -12,6 +12,7 @@ from typing import Any, Final
 
 import pytest
 
+from tests import jobs
 from tests.load.asking import HOST, TWENTY_LAMPS, ask, closed, post
 from tests.load.replica import Replica
 from tests.worker.held import EXAMPLES, is_gone, until
@@ -216,13 +217,7 @@ def test_a_worker_ends_with_an_instance_that_is_killed_even_while_it_computes(re
         json.dumps(
             {
                 **json.loads((EXAMPLES / "commissioning_sheet.json").read_bytes()),
-                "wiring": {
-                    "form": "even",
-                    "count": 100,
-                    "length": {"value": 100, "unit": "m"},
-                    "cable": {"kind": "listed", "conductor": "4 AWG"},
-                    "load": {"kind": "constant-power", "power": {"value": 0.02, "unit": "W"}},
-                },
+                "wiring": jobs.even(100, jobs.watts(0.02), 100, cable=jobs.awg(4))["wiring"],
                 "points": "every",
             }
         ).encode(),

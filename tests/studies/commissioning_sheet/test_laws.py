@@ -19,9 +19,10 @@ from service.studies.commissioning_sheet.request import CommissioningSheetReques
 from service.studies.commissioning_sheet.stages import RUN_ALONE
 from service.studies.commissioning_sheet.study import commissioning_sheet
 from service.studies.commissioning_sheet.translate import job_of, reply_of
+from service.studies.readings_check.study import AGREES
 from tests.circuit.gardens import ALL
 from tests.jobs import Json, awg, job, lamp, quantity, run, transformer, volts, watts, winding
-from tests.studies.commissioning_sheet.test_http import checkable, places, readings
+from tests.studies.commissioning_sheet.test_http import JOBS, checkable, places, readings
 from tests.studies.readings_check.jobs import checked
 
 TWO_RUNS = job(
@@ -44,12 +45,19 @@ def sheet(request: Json) -> Json:
     return read
 
 
-@pytest.mark.parametrize("name", [name for name in ALL if name != "battery"])
-def test_values_and_tolerances_are_those_by_which_readings_are_judged(name: str) -> None:
-    reply = sheet({**ALL[name], "points": "every"})
+SHEETS = {name: request for name, request in (ALL | JOBS).items() if name != "battery"}
+
+
+@pytest.mark.parametrize("points", ["key", "every"])
+@pytest.mark.parametrize("request_body", SHEETS.values(), ids=SHEETS)
+def test_values_and_tolerances_are_those_by_which_readings_are_judged(
+    request_body: Json, points: str
+) -> None:
+    reply = sheet({**request_body, "points": points})
     for column in reply["mains"]:
-        expected = readings(reply, column)
-        judged = checked({**ALL[name], "readings": expected}).readings if expected else []
+        answer = checked({**checkable(request_body), "readings": readings(reply, column)})
+        judged = answer.readings
+        assert {one.verdict for one in judged} | {answer.verdict} <= {AGREES, "nothing-to-judge"}
         shown = [
             (each["value"], each["tolerance"])
             for _, point in places(reply)

@@ -111,23 +111,6 @@ def test_each_form_has_a_tag_of_its_own(client: Client) -> None:
     assert len({client.get(ADDRESS, headers={"Accept": form}).headers["etag"] for form in forms}) == 3
 
 
-@pytest.mark.parametrize("accept", ["*/*", "text/csv", "image/*"])
-def test_the_same_address_gives_the_same_bytes(client: Client, accept: str) -> None:
-    first, second = (client.get(ADDRESS, headers={"Accept": accept}) for _ in range(2))
-    assert first.content == second.content
-
-
-@pytest.mark.parametrize("accept", ["*/*", "text/csv", "image/*"])
-def test_head_has_the_header_fields_of_get(client: Client, accept: str) -> None:
-    head = client.request("HEAD", ADDRESS, headers={"Accept": accept})
-    get = client.get(ADDRESS, headers={"Accept": accept})
-    assert (head.status_code, head.content) == (200, b"")
-    fresh = {"x-request-id"}
-    assert {k: v for k, v in head.headers.items() if k not in fresh} == {
-        k: v for k, v in get.headers.items() if k not in fresh
-    }
-
-
 def test_the_policy_of_the_drawing_lets_in_its_own_style_and_nothing_else(client: Client) -> None:
     reply = client.get(ADDRESS, headers={"Accept": "image/*"})
     [style] = re.findall("<style>(.*)</style>", reply.text)
@@ -136,13 +119,6 @@ def test_the_policy_of_the_drawing_lets_in_its_own_style_and_nothing_else(client
         f"default-src 'none'; style-src 'sha256-{digest}'; frame-ancestors 'none'; sandbox"
     )
     assert reply.headers["x-content-type-options"] == "nosniff"
-
-
-def test_all_methods_of_the_address_are_told(client: Client) -> None:
-    told = client.request("OPTIONS", ADDRESS)
-    assert (told.status_code, told.content) == (204, b"")
-    refused = client.request("DELETE", ADDRESS)
-    assert told.headers["allow"] == refused.headers["allow"] == "GET, HEAD, OPTIONS, POST"
 
 
 def test_every_parameter_to_change_is_named_at_once(client: Client) -> None:
@@ -209,26 +185,6 @@ def test_names_and_ids_come_back(client: Client) -> None:
     ]
 
 
-@pytest.mark.parametrize("name", [HOSTILE, "+1", "-1", "@SUM(A1)"])
-def test_a_hostile_name_stays_text_in_every_form(client: Client, name: str) -> None:
-    cables = [{"name": name[:64], "cable": {"kind": "listed", "conductor": "14 AWG"}}]
-    request = body(title=name[:64], cables=cables)
-    values = client.post("/v1/drop-chart", json=request, headers={"Accept": "text/csv"})
-    [row] = csv.DictReader(io.StringIO(values.text, newline=""))
-    assert row["name"] == f"'{name[:64]}"
-    drawing = client.post("/v1/drop-chart", json=request, headers={"Accept": "image/svg+xml"})
-    elements = list(ET.fromstring(drawing.content).iter())  # noqa: S314  # ours
-    assert {element.tag.rpartition("}")[2] for element in elements} == {
-        "svg", "title", "desc", "style", "rect", "text", "path",
-    }  # fmt: skip
-    assert next(e.text for e in elements if e.tag.endswith("title")) == name[:64]
-
-
-def test_a_posted_body_is_checked_before_what_is_accepted(client: Client) -> None:
-    form = {"Content-Type": "text/plain", "Accept": "text/html"}
-    assert client.post("/v1/drop-chart", content=b"{}", headers=form).status_code == 415
-
-
 def test_a_chart_over_the_work_of_one_request_is_refused(client: Client) -> None:
     def of(cables: int, loads: int, lengths: int) -> dict[str, Any]:
         return body(
@@ -248,9 +204,8 @@ def test_a_chart_over_the_work_of_one_request_is_refused(client: Client) -> None
 
 def test_a_batch_answers_charts_of_its_own_size(client: Client) -> None:
     large = body(powers=[jobs.quantity(20, "W")] * 40, lengths=[jobs.feet(25)] * 40)
-    items = [{"study": "drop-chart", "request": request} for request in (body(), large)]
-    small, refused = client.post("/v1/batch", json={"items": items}).json()["items"]
-    alone = client.post("/v1/drop-chart", json=body()).json()
-    assert {**small["answer"], "request_sha256": ""} == {**alone, "request_sha256": ""}
+    assert client.post("/v1/drop-chart", json=large).status_code == 200
+    items = [{"study": "drop-chart", "request": large}]
+    (refused,) = client.post("/v1/batch", json={"items": items}).json()["items"]
     assert refused["problem"]["code"] == "work-over-limit"
     assert f"{MOST_CELLS_TOGETHER} are answered" in refused["problem"]["detail"]

@@ -232,15 +232,6 @@ def test_an_electronic_load_on_real_cable_breaks_all_but_the_last_cell_of_that_t
     assert (cell["lumped"]["verdict"] == "over-drop") == (expected < 12 * 0.97) == (section < 16)
 
 
-def test_feet_and_metres_agree(client: Client) -> None:
-    in_feet = one(client, listed("14 AWG"), 60, jobs.feet(75))
-    in_metres = one(client, listed("14 AWG"), 60, jobs.metres(22.86))
-    assert in_metres["length"] == jobs.metres(22.86)
-    assert in_feet["length"] == jobs.feet(75)
-    assert in_feet["lumped"] == in_metres["lumped"]
-    assert in_feet["shortcut"] == in_metres["shortcut"]
-
-
 def test_a_hot_cable_loses_more(client: Client) -> None:
     cold = one(client, listed("14 AWG"), 40, jobs.feet(50))
     hot = one(client, listed("14 AWG"), 40, jobs.feet(50), conductor_temperature=jobs.quantity(140, "degF"))

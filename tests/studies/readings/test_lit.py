@@ -14,51 +14,43 @@ from service.studies.readings_check.reply import ReadingsCheckReply
 from service.studies.readings_check.request import ReadingsCheckRequest
 from service.studies.readings_check.study import readings_check
 from service.studies.readings_check.translate import job_of, reply_of
-from tests.jobs import (
-    Json,
-    awg,
-    branch,
-    even,
-    job,
-    lamp,
-    metres,
-    run,
-    transformer,
-    watts,
-    winding,
-)
+from tests import jobs
+from tests.jobs import Json
 from tests.studies.readings_check.jobs import amps_at, lit
 
-SUPPLY = transformer(winding=winding(300, 5))
+SUPPLY = jobs.transformer(winding=jobs.winding(300, 5))
 
-RING = run(
-    lamp(5, watts(20)),
-    lamp(9, watts(10), count=3, spacing=metres(1)),
-    cable=awg(12),
-    branches=[branch(4, lamp(3, watts(5)), cable=awg(14))],
-    return_leg={"length": metres(8)},
+RING = jobs.run(
+    jobs.lamp(5, jobs.watts(20)),
+    jobs.lamp(9, jobs.watts(10), count=3, spacing=jobs.metres(1)),
+    cable=jobs.awg(12),
+    branches=[jobs.branch(4, jobs.lamp(3, jobs.watts(5)), cable=jobs.awg(14))],
+    return_leg={"length": jobs.metres(8)},
 )
 
 WIRINGS: dict[str, Json] = {
-    "runs": job(RING, run(lamp(2, watts(20)), cable=awg(12))),
-    "even": even(10, watts(5), 20, cable=awg(12)),
+    "runs": jobs.job(RING, jobs.run(jobs.lamp(2, jobs.watts(20)), cable=jobs.awg(12))),
+    "even": jobs.even(10, jobs.watts(5), 20, cable=jobs.awg(12)),
     "spans": {
         "wiring": {
             "form": "spans",
             "spans": [
-                {"from": "supply", "to": "gate", "length": metres(9), "cable": awg(12)},
-                {"from": "gate", "to": "pond", "length": metres(9), "cable": awg(12)},
-                {"from": "pond", "to": "shed", "length": metres(9), "cable": awg(12)},
+                {"from": "supply", "to": "gate", "length": jobs.metres(9), "cable": jobs.awg(12)},
+                {"from": "gate", "to": "pond", "length": jobs.metres(9), "cable": jobs.awg(12)},
+                {"from": "pond", "to": "shed", "length": jobs.metres(9), "cable": jobs.awg(12)},
             ],
-            "fixtures": [{"point": "pond", "load": watts(20)}, {"point": "shed", "load": watts(10)}],
+            "fixtures": [
+                {"point": "pond", "load": jobs.watts(20)},
+                {"point": "shed", "load": jobs.watts(10)},
+            ],
         }
     },
     "totals": {
         "wiring": {
             "form": "totals",
-            "load": watts(100),
-            "cable": awg(12),
-            "length": metres(20),
+            "load": jobs.watts(100),
+            "cable": jobs.awg(12),
+            "length": jobs.metres(20),
         }
     },
 }
@@ -152,7 +144,7 @@ def test_all_wiring_lit_is_everything_on(form: str) -> None:
 
 def test_one_of_several_at_a_point_named_twice_is_one_of_them() -> None:
     pointed = {"pointer": "/wiring/runs/0/fixtures/0", "number": 1}
-    wiring = job(run(lamp(5, watts(20), count=3), cable=awg(12)))
+    wiring = jobs.job(jobs.run(jobs.lamp(5, jobs.watts(20), count=3), cable=jobs.awg(12)))
     replies = [_asked_of(wiring, {"on": "listed", "lit": [pointed] * times}) for times in (1, 2)]
     once, twice = (reply.readings[0].predicted for reply in replies)
     assert once == twice

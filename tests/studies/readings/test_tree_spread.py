@@ -19,30 +19,19 @@ from service.physics import sensitivity
 from service.physics.tree import is_tree
 from service.studies.readings_check.request import ReadingsCheckRequest
 from service.studies.readings_check.translate import job_of
+from tests import jobs
 from tests.circuit.gardens import ALL
-from tests.jobs import (
-    Json,
-    amperes,
-    awg,
-    branch,
-    dc_supply,
-    halogen,
-    job,
-    lamp,
-    metres,
-    resistor,
-    run,
-    strip,
-    transformer,
-    volt_amperes,
-    watts,
-    winding,
-)
+from tests.jobs import Json
 from tests.studies.readings_check.jobs import volts_at
 
-LEAD: Json = {"length": metres(1), "cable": awg(18)}
-IN_PHASE = [watts(4, power_factor=1), amperes(0.3, power_factor=1), resistor(5), halogen(6)]
-SHIFTED = [volt_amperes(3, 5), amperes(0.3, power_factor=0.7)]
+LEAD: Json = {"length": jobs.metres(1), "cable": jobs.awg(18)}
+IN_PHASE = [
+    jobs.watts(4, power_factor=1),
+    jobs.amperes(0.3, power_factor=1),
+    jobs.resistor(5),
+    jobs.halogen(6),
+]
+SHIFTED = [jobs.volt_amperes(3, 5), jobs.amperes(0.3, power_factor=0.7)]
 
 
 def tree(seed: int) -> Json:
@@ -56,22 +45,23 @@ def tree(seed: int) -> Json:
             more: Any = {"lead": LEAD} if pick.random() < 0.3 else {}
             if pick.random() < 0.3:
                 more |= {"count": pick.randint(2, 4)}
-            found.append(lamp(place * pick.uniform(1, 3), pick.choice(loads), **more))
+            found.append(jobs.lamp(place * pick.uniform(1, 3), pick.choice(loads), **more))
         return found
 
     runs = [
-        run(
+        jobs.run(
             *lamps(),
-            cable=awg(pick.choice([10, 12, 14])),
+            cable=jobs.awg(pick.choice([10, 12, 14])),
             branches=[
-                branch(pick.uniform(0.5, 9), *lamps(), cable=awg(14)) for _ in range(pick.randint(0, 3))
+                jobs.branch(pick.uniform(0.5, 9), *lamps(), cable=jobs.awg(14))
+                for _ in range(pick.randint(0, 3))
             ],
-            tail=metres(pick.uniform(0, 5)),
+            tail=jobs.metres(pick.uniform(0, 5)),
         )
         for _ in range(pick.randint(1, 4))
     ]
-    ideal = dc_supply() if not seed % 2 else transformer()
-    return job(*runs, supply=pick.choice([transformer(winding=winding(600, 5)), ideal]))
+    ideal = jobs.dc_supply() if not seed % 2 else jobs.transformer()
+    return jobs.job(*runs, supply=pick.choice([jobs.transformer(winding=jobs.winding(600, 5)), ideal]))
 
 
 def everywhere(request: Json) -> Json:
@@ -130,21 +120,26 @@ def test_every_garden_without_a_loop_is_as_each_by_itself(name: str) -> None:
 
 
 def test_strips_are_as_each_by_itself() -> None:
-    light = strip(3, 4, 0.08)
-    lines = (lamp(4, light), lamp(8, light, count=2), lamp(9, light, lead=LEAD), lamp(12, volt_amperes(3, 5)))
+    light = jobs.strip(3, 4, 0.08)
+    lines = (
+        jobs.lamp(4, light),
+        jobs.lamp(8, light, count=2),
+        jobs.lamp(9, light, lead=LEAD),
+        jobs.lamp(12, jobs.volt_amperes(3, 5)),
+    )
     _, _, together, singly = both_ways(
-        job(run(*lines, cable=awg(12)), supply=transformer(winding=winding(600, 5)))
+        jobs.job(jobs.run(*lines, cable=jobs.awg(12)), supply=jobs.transformer(winding=jobs.winding(600, 5)))
     )
     assert together == pytest.approx(singly, rel=1e-12)
 
 
 @pytest.mark.parametrize(
-    "load", [watts(0.02, power_factor=1), volt_amperes(0.02, 0.03)], ids=["in phase", "lagging"]
+    "load", [jobs.watts(0.02, power_factor=1), jobs.volt_amperes(0.02, 0.03)], ids=["in phase", "lagging"]
 )
 def test_a_long_chain_is_as_each_by_itself(load: Json) -> None:
-    request = job(
-        run(*(lamp(0.2 * place, load) for place in range(1, 190)), cable=awg(12)),
-        supply=transformer(24.0, winding=winding(100, 5)),
+    request = jobs.job(
+        jobs.run(*(jobs.lamp(0.2 * place, load) for place in range(1, 190)), cable=jobs.awg(12)),
+        supply=jobs.transformer(24.0, winding=jobs.winding(100, 5)),
         nominal_v=24,
     )
     _, _, together, singly = both_ways(request)

@@ -2,30 +2,18 @@
 
 from typing import Any
 
+from tests import jobs
 from tests.findings.finding_examples import Example
-from tests.jobs import (
-    Json,
-    amperes,
-    awg,
-    job,
-    lamp,
-    quantity,
-    resistor,
-    run,
-    transformer,
-    volt_amperes,
-    volts,
-    watts,
-)
+from tests.jobs import Json
 from tests.studies.readings_check.jobs import PATH, amps_at, fixture, ohms_at, volts_at
 
-WALK = job(run(lamp(10, watts(5)), lamp(20, watts(5)), cable=awg(12)))
-LAGGING = job(run(lamp(10, volt_amperes(5, 8)), cable=awg(12)))
-GLOWING = job(run(lamp(10, resistor(5)), cable=awg(12)))
-FAR = job(run(lamp(120, watts(60)), cable=awg(12)))
+WALK = jobs.job(jobs.run(jobs.lamp(10, jobs.watts(5)), jobs.lamp(20, jobs.watts(5)), cable=jobs.awg(12)))
+LAGGING = jobs.job(jobs.run(jobs.lamp(10, jobs.volt_amperes(5, 8)), cable=jobs.awg(12)))
+GLOWING = jobs.job(jobs.run(jobs.lamp(10, jobs.resistor(5)), cable=jobs.awg(12)))
+FAR = jobs.job(jobs.run(jobs.lamp(120, jobs.watts(60)), cable=jobs.awg(12)))
 OWN = "own-calculation"
 
-NEAR = job(run(lamp(8, watts(5)), cable=awg(12)))
+NEAR = jobs.job(jobs.run(jobs.lamp(8, jobs.watts(5)), cable=jobs.awg(12)))
 
 # 8 m of 12 AWG out and back by NEC chapter 9 table 8: 1.98 ohm/kft at 75 °C, less 0.00323 a kelvin to 20 °C.
 EIGHT_METRES_OHM = 2.0 * 8.0 / 304.8 * 1.98 * (1.0 - 0.00323 * 55.0)
@@ -40,7 +28,11 @@ def near_the_end(value_v: float) -> Json:
     return read(
         volts_at(fixture(0), 11.5),
         volts_at(fixture(1), value_v),
-        instrument={"accuracy_percent": 0, "counts": 1.8371173, "voltage_resolution": quantity(10, "mV")},
+        instrument={
+            "accuracy_percent": 0,
+            "counts": 1.8371173,
+            "voltage_resolution": jobs.quantity(10, "mV"),
+        },
     )
 
 
@@ -51,7 +43,7 @@ def idle_end(value_v: float) -> Json:
 
 
 # 5 A each behind 0.1 and 0.2 ohm: 11 V and 10 V by Ohm's law.
-AMPERES = job(run(lamp(10, amperes(5)), lamp(30, amperes(5))))
+AMPERES = jobs.job(jobs.run(jobs.lamp(10, jobs.amperes(5)), jobs.lamp(30, jobs.amperes(5))))
 
 READINGS = (
     Example(
@@ -122,8 +114,8 @@ READINGS = (
 
 def supply_of(**more: Any) -> Json:
     """A transformer, and one reading of it without load."""
-    return {**WALK, "supply": transformer(**more), "readings": [volts_at(None, 12, "no-load")]}
+    return {**WALK, "supply": jobs.transformer(**more), "readings": [volts_at(None, 12, "no-load")]}
 
 
-MAINS = {"on": "no-load", "mains": volts(118)}
+MAINS = {"on": "no-load", "mains": jobs.volts(118)}
 """A state in which the mains were measured."""

@@ -2,35 +2,24 @@
 
 from typing import Any
 
+from tests import jobs
 from tests.client import Client
 from tests.fuzz.asking import assert_sound
-from tests.jobs import (
-    Json,
-    awg,
-    branch,
-    job,
-    lamp,
-    metres,
-    quantity,
-    run,
-    transformer,
-    watts,
-    winding,
-)
+from tests.jobs import Json
+from tests.studies.readings_check.jobs import PATH, amps_at, volts_at
 
-PATH = "/v1/readings-check"
 LAMP = "/wiring/runs/0/fixtures/0"
 LINE = "/wiring/runs/0/fixtures/1"
 ALL_ON: Json = {"on": "all-on"}
 NO_LOAD: Json = {"on": "no-load"}
-BOX = transformer(winding=winding(150, 4))
-GARDEN = job(
-    run(
-        lamp(5, watts(10)),
-        lamp(10, watts(5), count=3, spacing=metres(5)),
-        cable=awg(12),
-        tail=metres(4),
-        branches=[branch(10, lamp(4, watts(7, power_factor=0.8)), cable=awg(14))],
+BOX = jobs.transformer(winding=jobs.winding(150, 4))
+GARDEN = jobs.job(
+    jobs.run(
+        jobs.lamp(5, jobs.watts(10)),
+        jobs.lamp(10, jobs.watts(5), count=3, spacing=jobs.metres(5)),
+        cable=jobs.awg(12),
+        tail=jobs.metres(4),
+        branches=[jobs.branch(10, jobs.lamp(4, jobs.watts(7, power_factor=0.8)), cable=jobs.awg(14))],
     ),
     supply=BOX,
 )
@@ -41,16 +30,11 @@ def wired(pointer: str, **more: Any) -> Json:
 
 
 def read_volts(subject: Json, value: float, state: Json | None = ALL_ON, unit: str = "V") -> Json:
-    said: Json = {} if state is None else {"state": state}
-    return {"subject": subject, "quantity": {"kind": "voltage", "value": quantity(value, unit)}, **said}
+    return {**volts_at(None, value, state, unit=unit), "subject": subject}
 
 
 def read_amperes(subject: Json, value: float, state: Json = ALL_ON) -> Json:
-    return {
-        "subject": subject,
-        "quantity": {"kind": "current", "value": quantity(value, "A")},
-        "state": state,
-    }
+    return {**amps_at(None, value, state), "subject": subject}
 
 
 TERMINAL: Json = {"kind": "terminal"}

@@ -8,27 +8,18 @@ from collections.abc import Callable
 import pytest
 
 from service.studies.readings_check.study import CONTRADICTS, DISAGREES, CheckAnswer
-from tests.jobs import (
-    Json,
-    awg,
-    branch,
-    job,
-    lamp,
-    metres,
-    ohms_per_km,
-    run,
-    transformer,
-    volts,
-    watts,
-    winding,
-)
+from tests import jobs
+from tests.jobs import Json
 from tests.studies.readings_check.jobs import amps_at, as_built, checked, fixture, lit, volts_at
 
-SUPPLY = transformer(open_circuit={"voltage": volts(12.6)}, winding=winding(150, 5))
+SUPPLY = jobs.transformer(open_circuit={"voltage": jobs.volts(12.6)}, winding=jobs.winding(150, 5))
 GAP_M = 10.0
 WATTS = (7, 5, 10, 7, 3)
-PATH_WALK = job(
-    run(*(lamp(GAP_M * (index + 1), watts(power)) for index, power in enumerate(WATTS)), cable=awg(14)),
+PATH_WALK = jobs.job(
+    jobs.run(
+        *(jobs.lamp(GAP_M * (index + 1), jobs.watts(power)) for index, power in enumerate(WATTS)),
+        cable=jobs.awg(14),
+    ),
     supply=SUPPLY,
 )
 EVERYWHERE = [
@@ -58,15 +49,15 @@ def cable_between(index: int, cable: Json) -> Fault:
     """Another cable in front of one fixture."""
 
     def change(built: Json) -> None:
-        end = {"at": metres(GAP_M * (index + 1)), "cable": line(built)["cable"]}
-        line(built)["cable_changes"] = [{"at": metres(GAP_M * index), "cable": cable}, end]
+        end = {"at": jobs.metres(GAP_M * (index + 1)), "cable": line(built)["cable"]}
+        line(built)["cable_changes"] = [{"at": jobs.metres(GAP_M * index), "cable": cable}, end]
 
     return change
 
 
 def power(index: int, watts_w: float) -> Fault:
     def change(built: Json) -> None:
-        line(built)["fixtures"][index]["load"] = watts(watts_w)
+        line(built)["fixtures"][index]["load"] = jobs.watts(watts_w)
 
     return change
 
@@ -86,7 +77,7 @@ def size_holds(answer: CheckAnswer, true: float, rank: int = 0) -> bool:
 @pytest.mark.parametrize("index", [0, 1, 2, 3])
 def test_a_bad_splice_is_found_on_its_span_with_its_ohms(index: int) -> None:
     # 14 AWG is 16.94 ohm/km out and back at 20 °C (NEC chapter 9 table 8); 0.35 ohm more over ten metres.
-    answer = built_with(cable_between(index, ohms_per_km((16.94 + 35.0) / 2.0)))
+    answer = built_with(cable_between(index, jobs.ohms_per_km((16.94 + 35.0) / 2.0)))
     assert best(answer) == "splice-resistance"
     assert answer.explanations[0].fit.cause.spans == (index,)
     assert size_holds(answer, 0.35)
@@ -94,7 +85,7 @@ def test_a_bad_splice_is_found_on_its_span_with_its_ohms(index: int) -> None:
 
 
 def test_a_splice_and_a_thinner_cable_on_one_span_are_told_as_one_place() -> None:
-    answer = built_with(cable_between(1, awg(18)))
+    answer = built_with(cable_between(1, jobs.awg(18)))
     codes = {each.fit.cause.code for each in answer.explanations[:2]}
     assert codes == {"splice-resistance", "span-resistance"}
     assert {each.fit.cause.spans for each in answer.explanations[:2]} == {(1,)}
@@ -107,7 +98,7 @@ def test_a_splice_and_a_thinner_cable_on_one_span_are_told_as_one_place() -> Non
 
 def test_copper_clad_aluminium_sold_as_copper_is_found_along_the_whole_cable() -> None:
     def change(built: Json) -> None:
-        line(built)["cable"] = awg(14, material="copper-clad-aluminium")
+        line(built)["cable"] = jobs.awg(14, material="copper-clad-aluminium")
 
     answer = built_with(change)
     assert best(answer) == "cable-resistance"
@@ -117,7 +108,7 @@ def test_copper_clad_aluminium_sold_as_copper_is_found_along_the_whole_cable() -
 
 def test_the_wrong_cable_thickness_is_found_along_the_whole_cable() -> None:
     def change(built: Json) -> None:
-        line(built)["cable"] = awg(12)
+        line(built)["cable"] = jobs.awg(12)
 
     answer = built_with(change)
     assert best(answer) == "cable-resistance"
@@ -126,7 +117,7 @@ def test_the_wrong_cable_thickness_is_found_along_the_whole_cable() -> None:
 
 def test_low_mains_are_found_with_their_share() -> None:
     def change(built: Json) -> None:
-        built["supply"]["open_circuit"]["voltage"] = volts(12.6 * 0.94)
+        built["supply"]["open_circuit"]["voltage"] = jobs.volts(12.6 * 0.94)
 
     answer = built_with(change)
     assert best(answer) == "supply-voltage"
@@ -135,7 +126,7 @@ def test_low_mains_are_found_with_their_share() -> None:
 
 def test_a_weak_transformer_is_told_from_low_mains_by_the_reading_without_load() -> None:
     def change(built: Json) -> None:
-        built["supply"]["winding"] = winding(150, 20)
+        built["supply"]["winding"] = jobs.winding(150, 20)
 
     answer = built_with(change)
     assert best(answer) == "winding-resistance"
@@ -158,7 +149,7 @@ def test_a_stronger_lamp_is_found_with_its_watts() -> None:
 
 def test_a_load_nobody_declared_is_found_where_it_hangs() -> None:
     def change(built: Json) -> None:
-        line(built)["branches"] = [branch(20, lamp(0, watts(18)), cable=awg(14))]
+        line(built)["branches"] = [jobs.branch(20, jobs.lamp(0, jobs.watts(18)), cable=jobs.awg(14))]
 
     answer = built_with(change)
     told = answer.explanations[0]
@@ -169,7 +160,7 @@ def test_a_load_nobody_declared_is_found_where_it_hangs() -> None:
 
 def test_two_fixtures_exchanged_are_found() -> None:
     strong: Json = {**DESCRIBED, "wiring": copy.deepcopy(DESCRIBED["wiring"])}
-    line(strong)["fixtures"][4]["load"] = watts(30)
+    line(strong)["fixtures"][4]["load"] = jobs.watts(30)
     built = copy.deepcopy(strong)
     lamps = line(built)["fixtures"]
     lamps[0]["load"], lamps[4]["load"] = lamps[4]["load"], lamps[0]["load"]
@@ -182,7 +173,7 @@ def test_a_broken_cable_leaves_everything_behind_it_dark() -> None:
     # To what is in front of it a break looks as if the lamps behind were off.
     built = copy.deepcopy(PATH_WALK)
     for index in (3, 4):
-        line(built)["fixtures"][index]["load"] = watts(0)
+        line(built)["fixtures"][index]["load"] = jobs.watts(0)
     dark = {fixture(3), fixture(4)}
     ahead = [said for said in EVERYWHERE if said["subject"].get("pointer") not in dark]
     sent = as_built({**PATH_WALK, "readings": ahead}, built)
@@ -196,7 +187,7 @@ def test_a_broken_cable_leaves_everything_behind_it_dark() -> None:
 
 def test_one_reading_alone_settles_nothing_and_the_next_one_is_named() -> None:
     built = copy.deepcopy(PATH_WALK)
-    cable_between(2, awg(18))(built)
+    cable_between(2, jobs.awg(18))(built)
     answer = checked(as_built({**PATH_WALK, "readings": [volts_at(fixture(4))]}, built))
     assert answer.verdict == DISAGREES
     assert len(answer.alternatives) > 3
@@ -206,7 +197,7 @@ def test_one_reading_alone_settles_nothing_and_the_next_one_is_named() -> None:
 
 def test_following_the_advice_settles_the_place() -> None:
     built = copy.deepcopy(PATH_WALK)
-    cable_between(2, ohms_per_km((16.94 + 60.0) / 2.0))(built)
+    cable_between(2, jobs.ohms_per_km((16.94 + 60.0) / 2.0))(built)
     readings = [volts_at(fixture(4))]
     for _ in range(6):
         answer = checked(as_built({**PATH_WALK, "readings": readings}, built))
@@ -226,7 +217,7 @@ def advised(voltage: bool, where: str, on: str) -> Json:  # noqa: FBT001  volts 
 
 def test_two_faults_that_pull_apart_contradict_under_every_single_cause() -> None:
     sent = as_built(DESCRIBED, PATH_WALK)
-    sent["readings"][3]["quantity"]["value"] = volts(11.2)
+    sent["readings"][3]["quantity"]["value"] = jobs.volts(11.2)
     sent["readings"].append(volts_at(fixture(1), 12.55, state=lit(fixture(1))))
     sent["readings"].append(volts_at(fixture(0), 11.6, state=lit(fixture(0))))
     answer = checked(sent)

@@ -8,24 +8,9 @@ from pathlib import Path
 
 import pytest
 
+from tests import jobs
 from tests.client import Client
-from tests.jobs import (
-    Json,
-    assumed,
-    awg,
-    codes,
-    dc_supply,
-    even,
-    job,
-    lamp,
-    metres,
-    quantity,
-    run,
-    transformer,
-    volts,
-    watts,
-    winding,
-)
+from tests.jobs import Json
 from tests.studies.readings_check.findings import MAINS, WALK, read, supply_of
 from tests.studies.readings_check.jobs import PATH, amps_at, check, fixture, lit, ohms_at, volts_at
 
@@ -33,14 +18,14 @@ EXAMPLE = json.loads(
     (Path(__file__).parents[3] / "openapi" / "examples" / "readings_check.json").read_text(encoding="utf-8")
 )
 GRAPH: Json = {
-    "supply": transformer(),
+    "supply": jobs.transformer(),
     "wiring": {
         "form": "spans",
         "spans": [
-            {"from": "supply", "to": "gate", "length": metres(10), "cable": awg(12), "id": "a"},
-            {"from": "gate", "to": "shed", "length": metres(10), "cable": awg(12)},
+            {"from": "supply", "to": "gate", "length": jobs.metres(10), "cable": jobs.awg(12), "id": "a"},
+            {"from": "gate", "to": "shed", "length": jobs.metres(10), "cable": jobs.awg(12)},
         ],
-        "fixtures": [{"point": "gate", "load": watts(5)}, {"point": "shed", "load": watts(5)}],
+        "fixtures": [{"point": "gate", "load": jobs.watts(5)}, {"point": "shed", "load": jobs.watts(5)}],
     },
 }
 
@@ -81,18 +66,13 @@ def test_shares_of_the_explanations_never_exceed_the_whole(client: Client) -> No
     assert 0.0 < sum(shares) <= 1.0 + 1e-6
 
 
-def test_the_same_bytes_get_the_same_bytes(client: Client) -> None:
-    first, second = (client.post(PATH, json=EXAMPLE) for _ in range(2))
-    assert first.content == second.content
-
-
 def test_a_job_with_limits_and_corners_may_be_sent_as_it_is(client: Client) -> None:
     more = {"limits": {"maximum_drop_percent": 1}, "conditions": {"switching": "individually"}}
     assert check(client, {**EXAMPLE, **more})["verdict"] == "disagrees"
 
 
 def test_every_place_that_is_not_there_is_listed_at_once(client: Client) -> None:
-    steps = job(run(lamp(5, watts(3), count=3, spacing=metres(5)), name="steps"))
+    steps = jobs.job(jobs.run(jobs.lamp(5, jobs.watts(3), count=3, spacing=jobs.metres(5)), name="steps"))
     found = refused(
         client,
         {
@@ -117,7 +97,7 @@ def test_every_place_that_is_not_there_is_listed_at_once(client: Client) -> None
 
 def test_taps_and_circuits_that_are_not_there_are_refused(client: Client) -> None:
     tap = volts_at(None)
-    tap["subject"]["tap"] = volts(15)
+    tap["subject"]["tap"] = jobs.volts(15)
     circuit = amps_at(None)
     circuit["subject"]["circuit"] = "pool"
     assert refused(client, read(tap, circuit)) == [
@@ -143,14 +123,14 @@ def test_a_fixture_of_a_graph_is_read_at_its_point(client: Client) -> None:
 
 def test_the_short_form_is_read_by_number_and_at_its_end(client: Client) -> None:
     readings = [volts_at("/wiring", 11), volts_at("/wiring", 11, number=4)]
-    rows = check(client, {**even(4, watts(5), 40), "readings": readings})["readings"]
+    rows = check(client, {**jobs.even(4, jobs.watts(5), 40), "readings": readings})["readings"]
     assert rows[0]["predicted"] == rows[1]["predicted"]
 
 
 def test_a_reading_behind_a_lead_is_taken_before_it(client: Client) -> None:
-    bare = job(run(lamp(10, watts(20)), cable=awg(14)))
+    bare = jobs.job(jobs.run(jobs.lamp(10, jobs.watts(20)), cable=jobs.awg(14)))
     led = copy.deepcopy(bare)
-    led["wiring"]["runs"][0]["fixtures"][0]["lead"] = {"length": metres(5), "cable": awg(18)}
+    led["wiring"]["runs"][0]["fixtures"][0]["lead"] = {"length": jobs.metres(5), "cable": jobs.awg(18)}
     request = {**led, "readings": [volts_at(fixture(0), 11.5)]}
     splice = client.post("/v1/voltage-drop", json=led).json()["fixtures"][0]["splice_voltage"]
     assert check(client, request)["readings"][0]["predicted"] == splice
@@ -172,46 +152,40 @@ def test_whoever_goes_out_with_a_meter_is_cautioned(client: Client) -> None:
     assert {"isolate-first", "tight-joints", "local-code", "meter-category", "hot-joints"} <= cautions
 
 
-def test_a_batch_answers_readings_as_if_asked_alone(client: Client) -> None:
-    items = [{"study": "readings-check", "request": EXAMPLE}, {"study": "readings-check", "request": {}}]
-    alone, wrong = client.post("/v1/batch", json={"items": items}).json()["items"]
-    assert alone["answer"]["explanations"][0]["code"] == "splice-resistance"
-    assert wrong["outcome"] == "refused"
-
-
-def test_readings_without_a_state_are_left_out_and_the_rest_is_judged(client: Client) -> None:
-    reply = check(client, read(volts_at(fixture(0), 3.0, None), volts_at(None, 12.0)))
-    assert reply["verdict"] == "agrees"
-    assert [row["verdict"] for row in reply["readings"]] == ["not-used", "agrees"]
-    assert reply["readings"][0]["reason"] == "reading-without-state"
-    assert reply["chi_square"]["degrees_of_freedom"] == 1
-
-
 def test_a_state_that_cannot_be_carried_spoils_no_other(client: Client) -> None:
-    far = job(run(lamp(120, watts(60)), cable=awg(12)))
+    far = jobs.job(jobs.run(jobs.lamp(120, jobs.watts(60)), cable=jobs.awg(12)))
     request = {**far, "readings": [volts_at(None, 12, "no-load"), volts_at(fixture(0), 7.0)]}
     reply = check(client, request)
     assert [row["verdict"] for row in reply["readings"]] == ["agrees", "not-used"]
-    assert codes(reply) == ["state-cannot-be-carried"]
+    assert jobs.codes(reply) == ["state-cannot-be-carried"]
 
 
 def test_of_three_readings_the_one_that_contradicts_both_others_is_left_out(client: Client) -> None:
-    three = job(run(*(lamp(10.0 * (at + 1), watts(5)) for at in range(3)), cable=awg(12)))
+    three = jobs.job(
+        jobs.run(*(jobs.lamp(10.0 * (at + 1), jobs.watts(5)) for at in range(3)), cable=jobs.awg(12))
+    )
     readings = [volts_at(fixture(at), value) for at, value in enumerate((10, 11.7, 11.6))]
     reply = check(client, {**three, "readings": readings})
     assert [row["verdict"] == "not-used" for row in reply["readings"]] == [True, False, False]
-    assert len(codes(reply)) == 1
+    assert len(jobs.codes(reply)) == 1
 
 
 def test_in_a_loop_the_far_side_may_stand_higher(client: Client) -> None:
-    ring = job(run(lamp(10, watts(60)), lamp(20, watts(5)), cable=awg(16), return_leg={"length": metres(5)}))
+    ring = jobs.job(
+        jobs.run(
+            jobs.lamp(10, jobs.watts(60)),
+            jobs.lamp(20, jobs.watts(5)),
+            cable=jobs.awg(16),
+            return_leg={"length": jobs.metres(5)},
+        )
+    )
     reply = check(client, {**ring, "readings": [volts_at(fixture(0), 11.2), volts_at(fixture(1), 11.6)]})
-    assert codes(reply) == []
+    assert jobs.codes(reply) == []
 
 
-LONG = run(*(lamp(3.0 * (at + 1), watts(2 + at % 3)) for at in range(30)), cable=awg(12))
+LONG = jobs.run(*(jobs.lamp(3.0 * (at + 1), jobs.watts(2 + at % 3)) for at in range(30)), cable=jobs.awg(12))
 MANY: Json = {
-    **job(*[LONG] * 10, supply=transformer(winding=winding(1000, 5))),
+    **jobs.job(*[LONG] * 10, supply=jobs.transformer(winding=jobs.winding(1000, 5))),
     "readings": [
         volts_at(fixture(29, number), 7.5 + 0.3 * number, lit(f"/wiring/runs/{number}"))
         for number in range(10)
@@ -225,15 +199,15 @@ ASSUMED: list[tuple[str, Json]] = [
     ("leads-usual", read(ohms_at(fixture(0), 0.4))),
     ("meter-gain-common", PLAIN),
     ("temperature-usual", PLAIN),
-    ("temperature-within-5", {**PLAIN, "conditions": {"conductor_temperature": quantity(20, "degC")}}),
+    ("temperature-within-5", {**PLAIN, "conditions": {"conductor_temperature": jobs.quantity(20, "degC")}}),
     ("lengths-within-2", PLAIN),
     ("resistance-within-2", PLAIN),
     ("power-within-3", PLAIN),
-    ("winding-within-10", supply_of(winding=winding(150, 5))),
+    ("winding-within-10", supply_of(winding=jobs.winding(150, 5))),
     ("supply-within", PLAIN),
     ("supply-common", read(volts_at(None), volts_at(None, 12, "no-load"))),
     ("primary-usual", read(volts_at(None, 11.8, MAINS))),
-    ("mains-set-aside", {**WALK, "supply": dc_supply(), "readings": [volts_at(None, 12, MAINS)]}),
+    ("mains-set-aside", {**WALK, "supply": jobs.dc_supply(), "readings": [volts_at(None, 12, MAINS)]}),
     ("one-cause", PLAIN),
     ("causes-left-out", MANY),
 ]
@@ -241,20 +215,20 @@ ASSUMED: list[tuple[str, Json]] = [
 
 @pytest.mark.parametrize(("code", "request_body"), ASSUMED, ids=[code for code, _ in ASSUMED])
 def test_what_a_check_takes_for_granted_is_said(client: Client, code: str, request_body: Json) -> None:
-    assert code in assumed(check(client, request_body))
+    assert code in jobs.assumed(check(client, request_body))
 
 
 def test_a_meter_and_a_wiring_that_are_stated_leave_little_to_assume(client: Client) -> None:
     said = {
-        "instrument": {"accuracy_percent": 1, "counts": 2, "voltage_resolution": volts(0.01)},
+        "instrument": {"accuracy_percent": 1, "counts": 2, "voltage_resolution": jobs.volts(0.01)},
         "priors": {
             "length_percent": 1,
             "power_percent": 1,
             "winding_percent": 1,
             "mains_percent": 1,
             "resistance_percent": 1,
-            "temperature_span": {"lowest": quantity(10, "degC"), "highest": quantity(20, "degC")},
+            "temperature_span": {"lowest": jobs.quantity(10, "degC"), "highest": jobs.quantity(20, "degC")},
         },
     }
-    kept = {code for code, _ in ASSUMED} & set(assumed(check(client, {**PLAIN, **said})))
+    kept = {code for code, _ in ASSUMED} & set(jobs.assumed(check(client, {**PLAIN, **said})))
     assert kept == {"meter-gain-common", "one-cause"}

@@ -8,21 +8,10 @@ from typing import Any
 import pytest
 
 from service.studies.readings_check.study import AGREES, CheckAnswer
+from tests import jobs
 from tests.circuit.gardens import ALL
 from tests.estimation.test_jacobian import GARDENS, read_everywhere
-from tests.jobs import (
-    Json,
-    job,
-    lamp,
-    metres,
-    ohms_per_km,
-    quantity,
-    run,
-    transformer,
-    volts,
-    watts,
-    winding,
-)
+from tests.jobs import Json
 from tests.studies.readings_check.jobs import (
     amps_at,
     as_built,
@@ -34,9 +23,11 @@ from tests.studies.readings_check.jobs import (
     volts_at,
 )
 
-STEPS = job(
-    run(*(lamp(10.0 * number, watts(7)) for number in range(1, 5)), cable=ohms_per_km(8.0)),
-    supply=transformer(open_circuit={"voltage": volts(12.6)}, winding=winding(150, 5)),
+STEPS = jobs.job(
+    jobs.run(
+        *(jobs.lamp(10.0 * number, jobs.watts(7)) for number in range(1, 5)), cable=jobs.ohms_per_km(8.0)
+    ),
+    supply=jobs.transformer(open_circuit={"voltage": jobs.volts(12.6)}, winding=jobs.winding(150, 5)),
 )
 EACH = [volts_at(None), *(volts_at(fixture(index)) for index in range(4)), amps_at("/wiring/runs/0")]
 
@@ -45,10 +36,10 @@ def spliced(request: Json, ohm: float, at_m: float = 20.0) -> Json:
     """The same wiring with so many ohms more in the ten metres from there on."""
     built = copy.deepcopy(request)
     (line,) = built["wiring"]["runs"]
-    extra = ohms_per_km(8.0 + 1000.0 * ohm / 2.0 / 10.0)
+    extra = jobs.ohms_per_km(8.0 + 1000.0 * ohm / 2.0 / 10.0)
     line["cable_changes"] = [
-        {"at": metres(at_m), "cable": extra},
-        {"at": metres(at_m + 10.0), "cable": line["cable"]},
+        {"at": jobs.metres(at_m), "cable": extra},
+        {"at": jobs.metres(at_m + 10.0), "cable": line["cable"]},
     ]
     return built
 
@@ -86,13 +77,16 @@ def test_twice_the_volts_and_four_times_the_watts_are_as_far_off() -> None:
     sent = as_built({**STEPS, "readings": EACH}, spliced(STEPS, 0.3))
     double = copy.deepcopy(sent)
     supply = double["supply"]
-    supply["secondary"], supply["open_circuit"]["voltage"] = volts(24), volts(25.2)
-    supply["winding"]["rating"] = quantity(600, "VA")
+    supply["secondary"], supply["open_circuit"]["voltage"] = jobs.volts(24), jobs.volts(25.2)
+    supply["winding"]["rating"] = jobs.quantity(600, "VA")
     for line in double["wiring"]["runs"][0]["fixtures"]:
         line["load"]["power"]["value"] *= 4
     for said in double["readings"]:
         said["quantity"]["value"]["value"] *= 2
-    double["instrument"] = {"voltage_resolution": volts(0.02), "current_resolution": quantity(0.02, "A")}
+    double["instrument"] = {
+        "voltage_resolution": jobs.volts(0.02),
+        "current_resolution": jobs.quantity(0.02, "A"),
+    }
     once, twice = checked(sent), checked(double)
     assert twice.chance.value == pytest.approx(once.chance.value, rel=1e-6)
     assert figures(twice)[0] == figures(once)[0]
@@ -124,8 +118,8 @@ def test_nothing_on_is_the_open_circuit_everywhere() -> None:
 
 
 def test_measured_mains_move_the_supply_in_proportion() -> None:
-    supply = transformer(primary={"rated": volts(120), "actual": volts(120)})
-    at = [{"on": "no-load", "mains": volts(mains)} for mains in (120, 114)]
+    supply = jobs.transformer(primary={"rated": jobs.volts(120), "actual": jobs.volts(120)})
+    at = [{"on": "no-load", "mains": jobs.volts(mains)} for mains in (120, 114)]
     answer = checked({**STEPS, "supply": supply, "readings": [volts_at(None, state=state) for state in at]})
     high_v, low_v = (judged.predicted for judged in answer.readings)
     assert high_v == 12.0
@@ -141,9 +135,9 @@ def test_a_better_meter_makes_the_same_discrepancy_count_for_more() -> None:
 
 
 def test_the_prediction_stands_at_the_middle_of_a_stated_span_of_temperatures() -> None:
-    span = {"lowest": quantity(40, "degC"), "highest": quantity(60, "degC")}
+    span = {"lowest": jobs.quantity(40, "degC"), "highest": jobs.quantity(60, "degC")}
     hot = checked({**STEPS, "readings": EACH, "priors": {"temperature_span": span}})
-    said = {"conductor_temperature": quantity(50, "degC")}
+    said = {"conductor_temperature": jobs.quantity(50, "degC")}
     same = checked({**STEPS, "conditions": said, "readings": EACH})
     assert hot.readings[4].predicted == same.readings[4].predicted
 

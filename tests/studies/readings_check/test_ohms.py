@@ -4,20 +4,9 @@ from typing import Any
 
 import pytest
 
+from tests import jobs
 from tests.client import Client
-from tests.jobs import (
-    Json,
-    job,
-    lamp,
-    metres,
-    quantity,
-    resistor,
-    run,
-    transformer,
-    volts,
-    watts,
-    winding,
-)
+from tests.jobs import Json
 from tests.studies.readings_check.jobs import PATH, check, fixture, ohms_at, volts_at
 
 OHM_PER_M = 2 * 1.98 / 304.8
@@ -29,18 +18,19 @@ WARM = 1 + 0.00323 * (20 - 75)
 GOOD = {
     "resistance_accuracy_percent": 0.2,
     "resistance_counts": 1,
-    "resistance_resolution": quantity(0.001, "ohm"),
-    "lead_resistance": quantity(0.05, "ohm"),
+    "resistance_resolution": jobs.quantity(0.001, "ohm"),
+    "lead_resistance": jobs.quantity(0.05, "ohm"),
 }
 OFF: Json = {"on": "disconnected"}
 
 
 def garden(*loads: Json, **more: Any) -> Json:
-    placed = loads or (watts(8, power_factor=1),) * 3
-    lamps = [lamp(10.0 * place, load) for place, load in enumerate(placed, 1)]
+    placed = loads or (jobs.watts(8, power_factor=1),) * 3
+    lamps = [jobs.lamp(10.0 * place, load) for place, load in enumerate(placed, 1)]
     cable = {"kind": "listed", "conductor": "12 AWG"}
-    return job(
-        run(*lamps, cable=cable, name="Drive", **more), supply=transformer(12, winding=winding(150, 5))
+    return jobs.job(
+        jobs.run(*lamps, cable=cable, name="Drive", **more),
+        supply=jobs.transformer(12, winding=jobs.winding(150, 5)),
     )
 
 
@@ -62,7 +52,7 @@ def test_a_loop_has_the_ohms_of_both_conductors_to_where_they_are_joined(client:
 
 def test_parallel_ways_of_a_loop_share_the_current(client: Client) -> None:
     # 30 m out and 30 m of return leg back: at 10 m, 10 m and 50 m in parallel.
-    described = garden(return_leg={"length": metres(30)})
+    described = garden(return_leg={"length": jobs.metres(30)})
     ohm = 10 * 50 / 60 * OHM_PER_M * WARM + 0.05
     reply = read(client, described, ohms_at(fixture(0), ohm))
     assert reply["readings"][0]["predicted"]["value"] == pytest.approx(ohm, abs=2e-4)
@@ -110,10 +100,14 @@ def test_a_hand_held_ohmmeter_is_trusted_no_more_than_its_last_digit(client: Cli
 
 
 @pytest.mark.parametrize(
-    "load", [resistor(20), {"kind": "filament", "power": quantity(20, "W"), "rated_voltage": volts(12)}]
+    "load",
+    [
+        jobs.resistor(20),
+        {"kind": "filament", "power": jobs.quantity(20, "W"), "rated_voltage": jobs.volts(12)},
+    ],
 )
 def test_lamps_that_conduct_must_be_out(client: Client, load: Json) -> None:
-    described = garden(load, watts(8, power_factor=1))
+    described = garden(load, jobs.watts(8, power_factor=1))
     ohm = 20 * OHM_PER_M * WARM + 0.05
     left_in = read(client, described, ohms_at(fixture(1), ohm))
     assert left_in["verdict"] == "nothing-to-judge"
@@ -156,7 +150,7 @@ def test_a_broken_cable_is_one_that_no_ohmmeter_gets_through(client: Client) -> 
 
 def test_a_joint_that_lets_next_to_nothing_through_has_a_least_size(client: Client) -> None:
     readings = [volts_at(None, 12.6), volts_at(fixture(0), 12.55), volts_at(fixture(1), 0.0)]
-    reply = read(client, garden(resistor(20), resistor(20)), *readings)
+    reply = read(client, garden(jobs.resistor(20), jobs.resistor(20)), *readings)
     joint = next(each for each in reply["explanations"] if each["code"] == "splice-resistance")
     assert "size" not in joint
     assert joint["at_least"]["unit"] == "ohm"

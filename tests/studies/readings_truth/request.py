@@ -5,18 +5,8 @@ from __future__ import annotations
 from math import sqrt
 from typing import Any
 
-from tests.jobs import (
-    Json,
-    amperes,
-    lamp,
-    metres,
-    quantity,
-    resistor,
-    transformer,
-    volts,
-    watts,
-    winding,
-)
+from tests import jobs
+from tests.jobs import Json
 from tests.studies.readings_truth.garden import RATED_MAINS_V, RATED_V, Garden, Lamp, Place
 from tests.studies.readings_truth.mix import MIX
 from tests.studies.readings_truth.plan import Plan, Reading
@@ -38,7 +28,7 @@ def request_of(case: Case) -> Json:
                 "subject": _subject(garden, reading),
                 "quantity": {
                     "kind": reading.quantity,
-                    "value": quantity(float(value), "V" if reading.quantity == "voltage" else "A"),
+                    "value": jobs.quantity(float(value), "V" if reading.quantity == "voltage" else "A"),
                 },
                 "state": states[reading.state],
             }
@@ -57,10 +47,12 @@ def _supply(garden: Garden, plan: Plan) -> Json:
     """With the mains measured the rated mains must be said, so that a state can be told from it."""
     more: Json = {}
     if plan.mains_measured:
-        more["primary"] = {"rated": volts(RATED_MAINS_V), "actual": volts(RATED_MAINS_V)}
+        more["primary"] = {"rated": jobs.volts(RATED_MAINS_V), "actual": jobs.volts(RATED_MAINS_V)}
     if garden.taps_v:
-        more["taps"] = [volts(each) for each in garden.taps_v]
-    return transformer(RATED_V, winding=winding(garden.rating_va, garden.regulation_percent), **more)
+        more["taps"] = [jobs.volts(each) for each in garden.taps_v]
+    return jobs.transformer(
+        RATED_V, winding=jobs.winding(garden.rating_va, garden.regulation_percent), **more
+    )
 
 
 def _leg(garden: Garden, pointer: str) -> Json:
@@ -78,29 +70,29 @@ def _leg(garden: Garden, pointer: str) -> Json:
         "fixtures": [_line(garden, line, at_m) for line in lines.values()],
     }
     if pointer in garden.tap_of:
-        leg["tap"] = volts(garden.tap_v(pointer))
+        leg["tap"] = jobs.volts(garden.tap_v(pointer))
     if points[-1] != last:
-        leg["tail"] = metres(garden.spans[points[-1]].length_m)
+        leg["tail"] = jobs.metres(garden.spans[points[-1]].length_m)
     for branch, run in garden.hung_on.items():
         if run == pointer:
             first = next(point for point, span in garden.spans.items() if span.leg == branch)
-            leg["branches"] = [{"at": metres(at_m[garden.spans[first].parent]), **_leg(garden, branch)}]
+            leg["branches"] = [{"at": jobs.metres(at_m[garden.spans[first].parent]), **_leg(garden, branch)}]
     return leg
 
 
 def _line(garden: Garden, line: list[Lamp], at_m: dict[int, float]) -> Json:
     several: Json = {}
     if len(line) > 1:
-        several = {"count": len(line), "spacing": metres(garden.spans[line[1].point].length_m)}
-    return lamp(at_m[line[0].point], _load(line[0]), **several)
+        several = {"count": len(line), "spacing": jobs.metres(garden.spans[line[1].point].length_m)}
+    return jobs.lamp(at_m[line[0].point], _load(line[0]), **several)
 
 
 def _load(one: Lamp) -> Json:
     if one.kind == "current":
-        return amperes(one.watts / RATED_V, power_factor=1)
+        return jobs.amperes(one.watts / RATED_V, power_factor=1)
     if one.kind == "resistance":
-        return resistor(one.watts)
-    return watts(one.watts, power_factor=one.power_factor)
+        return jobs.resistor(one.watts)
+    return jobs.watts(one.watts, power_factor=one.power_factor)
 
 
 def _subject(garden: Garden, reading: Reading) -> Json:
@@ -117,7 +109,7 @@ def _state(garden: Garden, plan: Plan, index: int, mains_read_v: tuple[float, ..
         said["lit"] = [{"pointer": leg} for leg in state.legs]
         said["lit"] += [place(garden.lamps[one].place, garden) for one in state.lamps]
     if mains_read_v is not None:
-        said["mains"] = volts(mains_read_v[index])
+        said["mains"] = jobs.volts(mains_read_v[index])
     return said
 
 
@@ -127,10 +119,10 @@ def _instrument() -> Json:
         "kind": "true-rms",
         "accuracy_percent": meter["accuracy_percent"],
         "counts": meter["counts"],
-        "voltage_resolution": volts(meter["voltage_resolution_v"]),
+        "voltage_resolution": jobs.volts(meter["voltage_resolution_v"]),
         "current_accuracy_percent": meter["current_accuracy_percent"],
         "current_counts": meter["current_counts"],
-        "current_resolution": quantity(meter["current_resolution_a"], "A"),
+        "current_resolution": jobs.quantity(meter["current_resolution_a"], "A"),
     }
 
 
@@ -150,6 +142,9 @@ def _priors(*, mains_measured: bool) -> Json:
         limits["mains_percent"] = MIX["meter"]["accuracy_percent"]
     return {
         **limits,
-        "temperature_span": {"lowest": quantity(low_c, "degC"), "highest": quantity(high_c, "degC")},
+        "temperature_span": {
+            "lowest": jobs.quantity(low_c, "degC"),
+            "highest": jobs.quantity(high_c, "degC"),
+        },
         "resistance_percent": 0,
     }

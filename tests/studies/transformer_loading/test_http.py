@@ -1,7 +1,5 @@
 """`POST /v1/transformer-loading` as a client sees it."""
 
-import hashlib
-import json
 from collections import Counter
 
 import pytest
@@ -36,7 +34,6 @@ from tests.studies.transformer_loading.transformers import (
     OUTLET,
     PATH,
     TWO_COMMONS,
-    as_stated,
     ask,
     at_terminals,
     reasons,
@@ -312,54 +309,7 @@ def test_a_choice_that_leaves_nothing_open_takes_little_for_granted(client: Clie
     assert said & {code for code, _ in ASSUMED} == {"connected-added-up", "runs-added-up"}
 
 
-def test_every_source_of_a_finding_is_explained(client: Client) -> None:
-    for request in (runs_of(26), runs_of(*[20] * 6), at_terminals(watts(3), dc_supply())):
-        reply = ask(client, request)
-        named = {finding["source"] for finding in reply["findings"]} - {"caller", "own-calculation"}
-        assert named <= {row["code"] for row in reply["sources"]}
-
-
-def test_identity_hash_versions_and_cautions_are_there_solved_or_not(client: Client) -> None:
-    for request in (at_terminals(watts(5)), at_terminals(watts(60), transformer(winding=winding(20, 100)))):
-        body = json.dumps(request | {"id": "heron court 17"}).encode()
-        reply = client.post(PATH, content=body, headers={"content-type": "application/json"})
-        assert b"null" not in reply.content
-        read = reply.json()
-        assert read["id"] == "heron court 17"
-        assert read["request_sha256"] == hashlib.sha256(body).hexdigest()
-        assert read["calculation_version"]
-        assert read["cautions"]
-
-
-def test_a_batch_answers_as_if_asked_alone(client: Client) -> None:
-    request = as_stated(runs_of(9, 8, stock=[unit("two", 600, circuits=TWO_COMMONS)]))
-    batch = {"items": [{"study": "transformer-loading", "request": request}]}
-    (item,) = client.post("/v1/batch", json=batch).json()["items"]
-    alone = ask(client, request)
-    assert item["answer"] | {"request_sha256": ""} == alone | {"request_sha256": ""}
-
-
 # What is refused.
-
-
-@pytest.mark.parametrize(
-    ("more", "pointer"),
-    [
-        ({"spare_percent": 101}, "/spare_percent"),
-        ({"maximum_loading_percent": 0.5}, "/maximum_loading_percent"),
-        ({"stock": []}, "/stock"),
-        ({"stock": [unit("a", 60, price="12,50")]}, "/stock/0/price"),
-        ({"stock": [unit("a", 60, price=12.5)]}, "/stock/0/price"),
-        ({"currency": "euro"}, "/currency"),
-        ({"stock": [{**unit("a", 60), "taps": []}]}, "/stock/0/taps"),
-    ],
-)
-def test_a_request_that_does_not_fit_is_refused_where_it_does_not(
-    client: Client, more: Json, pointer: str
-) -> None:
-    status, problem = post(client, at_terminals(watts(5)) | more)
-    assert status == 400
-    assert [error["pointer"] for error in problem["errors"]] == [pointer]
 
 
 def test_more_transformers_to_solve_than_one_request_may_ask_for_are_refused(client: Client) -> None:

@@ -1,64 +1,20 @@
-import asyncio
+"""The envelope around every request: its line in the log, its id, its last resort, its header fields."""
+
 import json
 import logging
-from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
 
 from service.observability.exchange import request_id_from
-from service.observability.logs import configure
-from service.observability.middleware import Lifecycle, Message, Middleware, Receive, Scope, Send, dressed
+from service.observability.middleware import Lifecycle, Receive, Scope, Send, dressed
+from tests.observability.exchanging import JSON, answering, exchanged
 
 PAGE = [(b"content-type", b"text/html; charset=utf-8")]
-JSON = [(b"content-type", b"application/json")]
 
 
 class Ending(Exception):  # noqa: N818  # it ends a request on purpose
     """Raised by an application under test."""
-
-
-def answering(status: int = 200, template: str | None = "/v1/thing", body: bytes = b"{}") -> Any:
-    async def application(scope: Scope, receive: Receive, send: Send) -> None:
-        if template is not None:
-            scope["path_template"] = template
-        message = await receive()
-        del message
-        headers = [*JSON, (b"content-length", b"%d" % len(body))]
-        await send({"type": "http.response.start", "status": status, "headers": headers})
-        await send({"type": "http.response.body", "body": body})
-
-    return application
-
-
-def exchanged(
-    application: Any, *, received: Message | None = None, lifecycle: Lifecycle | None = None, **scope: Any
-) -> list[Message]:
-    """Send one request through an envelope and return what reached the server."""
-    sent: list[Message] = []
-
-    async def receive() -> Message:
-        return received or {"type": "http.request", "body": b"a secret", "more_body": False}
-
-    async def send(message: Message) -> None:
-        sent.append(message)
-
-    def last_resort(request_id: str) -> tuple[int, bytes]:
-        return 500, json.dumps({"request_id": request_id}).encode()
-
-    envelope = Middleware(application, {"/v1/thing"}, lifecycle or Lifecycle(), last_resort)
-    request = {"type": "http", "method": "GET", "path": "/v1/thing", "headers": [], **scope}
-    asyncio.run(envelope(request, receive, send))
-    return sent
-
-
-@pytest.fixture
-def lines(capfdbinary: pytest.CaptureFixture[bytes]) -> Iterator[Callable[[], list[dict[str, Any]]]]:
-    """Yield a function that gives the log lines written since the last call."""
-    handlers = logging.root.handlers[:]
-    configure("info")
-    yield lambda: [json.loads(line) for line in capfdbinary.readouterr().out.splitlines()]
-    logging.root.handlers[:] = handlers
 
 
 def test_a_request_leaves_one_line_with_template_status_and_time(lines: Any) -> None:
@@ -143,7 +99,7 @@ def test_a_logged_traceback_names_the_place_and_no_local_value(lines: Any) -> No
 
     exchanged(application)
     text = json.dumps(lines()[0])
-    assert "test_observability.py" in text
+    assert "test_middleware.py" in text
     assert "a local value" not in text
 
 
