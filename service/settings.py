@@ -89,7 +89,7 @@ class Settings:
     """Where Prometheus may scrape ``/metrics``, for the network inside; ``off`` counts nothing."""
 
     access: str = OPEN
-    """Who may ask: ``open`` for everybody, ``keys`` for who shows one. Off loopback it must be said."""
+    """Who may ask: ``open`` for everybody, ``keys`` for who shows one. Off loopback it must be set."""
 
     keys: str = field(default="", repr=False)
     """The keys as TOML text, a secret; see Access. Rather name their file."""

@@ -32,7 +32,7 @@ _VARIES: Final = (b"vary", b"Origin")
 
 
 # Access to a private network is never granted: a page of the open web has no business with a service that
-# only stands there. What is not said is refused by the browser.
+# only stands there. What is not stated is refused by the browser.
 _PREFLIGHT: Final[Fields] = [
     (b"access-control-allow-methods", b"GET, HEAD, POST"),
     (

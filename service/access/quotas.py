@@ -197,7 +197,7 @@ class RequestMeter:
             ``quota-spent`` or ``heavy-in-progress``.
         """
         # Never more than any request may ask for, nor than a full bucket holds: who has waited as long as
-        # was said must pass. What it takes beyond that is owed.
+        # was stated must pass. What it takes beyond that is owed.
         work = min(work, self._largest, self._per_minute - self._held)
         if is_heavy and self._bucket.heavy >= MOST_HEAVY:
             raise self._too_heavy()

@@ -93,10 +93,10 @@ def resolve_cable(spec: CableSpec, temperature_c: float) -> Cable:
     )
 
 
-def _resolve_conductor(asked: Listed | MeasuredResistance, temperature_c: float) -> _Conductor:
-    if isinstance(asked, MeasuredResistance):
-        return _measured(asked, temperature_c)
-    row = tables.conductor(asked.name, asked.material or "copper", asked.stranding or "stranded")
+def _resolve_conductor(conductor: Listed | MeasuredResistance, temperature_c: float) -> _Conductor:
+    if isinstance(conductor, MeasuredResistance):
+        return _measured(conductor, temperature_c)
+    row = tables.conductor(conductor.name, conductor.material or "copper", conductor.stranding or "stranded")
     ohm_per_m = resistance_at(
         temperature_c,
         resistance=row.resistance_ohm_per_m,
@@ -104,31 +104,31 @@ def _resolve_conductor(asked: Listed | MeasuredResistance, temperature_c: float)
         coefficient_per_k=row.coefficient_per_k,
     )
     assumptions: tuple[str, ...] = ("conductor-derived",) if row.derived else ()
-    if asked.material is None:
+    if conductor.material is None:
         assumptions += ("conductor-copper",)
-    if asked.stranding is None:
+    if conductor.stranding is None:
         assumptions += ("conductor-stranded",)
     return _Conductor(ohm_per_m, _conductor_name(row), row.material, row.name, assumptions, row.sources)
 
 
-def _measured(asked: MeasuredResistance, temperature_c: float) -> _Conductor:
+def _measured(conductor: MeasuredResistance, temperature_c: float) -> _Conductor:
     """Bring a measured resistance to the working temperature with the coefficient that belongs to 20 °C.
 
     The coefficient is stated at 20 °C, the reading at its own temperature: the reading is first brought to 20
     °C.
     """
-    material = asked.material or "copper"
+    material = conductor.material or "copper"
     coefficient = tables.coefficient(material, DATUM_20_C)
     per_datum = resistance_at(
-        asked.at_c, resistance=1.0, datum_c=DATUM_20_C, coefficient_per_k=coefficient.coefficient_per_k
+        conductor.at_c, resistance=1.0, datum_c=DATUM_20_C, coefficient_per_k=coefficient.coefficient_per_k
     )
     ohm_per_m = resistance_at(
         temperature_c,
-        resistance=asked.ohm_per_m / per_datum,
+        resistance=conductor.ohm_per_m / per_datum,
         datum_c=DATUM_20_C,
         coefficient_per_k=coefficient.coefficient_per_k,
     )
-    assumptions = ("conductor-copper",) if asked.material is None else ()
+    assumptions = ("conductor-copper",) if conductor.material is None else ()
     return _Conductor(
         ohm_per_m, "measured conductor", material, None, assumptions, (coefficient.source, "caller")
     )

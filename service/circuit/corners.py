@@ -43,7 +43,7 @@ AS_STATED = Corner("as stated", None, "as stated", None)
 
 
 def states_of(job: Job) -> list[Corner]:
-    """Every state that a choice for a job must stand: the one that was said, and every corner asked for."""
+    """Every state that a choice for a job must stand: the stated one, and every corner asked for."""
     corners = [] if job.corners is None else corners_of(job.corners)
     return list(dict.fromkeys([*corners, AS_STATED]))
 
@@ -80,13 +80,13 @@ def at_corner(job: Job, corner: Corner) -> Job:
 def _mains_at(supply: Supply, ratio: float) -> Supply:
     """A transformer at this share of its rated mains [-]; a DC supply does not follow the mains.
 
-    A no-load voltage that was measured without its mains belongs to the mains as they were said, or to the
+    A no-load voltage that was measured without its mains belongs to the mains as stated, or to the
     rated.
     """
     if supply.direct_current:
         return supply
-    said = supply.mains or Mains(1.0, 1.0)
+    mains = supply.mains or Mains(1.0, 1.0)
     measured = supply.open_circuit
     if measured is not None and measured.at_primary_v is None:
-        measured = measured._replace(at_primary_v=said.actual_v)
-    return supply._replace(mains=Mains(said.rated_v, said.rated_v * ratio), open_circuit=measured)
+        measured = measured._replace(at_primary_v=mains.actual_v)
+    return supply._replace(mains=Mains(mains.rated_v, mains.rated_v * ratio), open_circuit=measured)

@@ -276,7 +276,7 @@ def _joined_taps(graph: Graph, rated_v: float) -> list[Mistake]:
 
 
 def _wrong_points(graph: Graph) -> list[Mistake]:
-    """Fixtures at a point that no span touches, or at the supply itself, where no tap is said."""
+    """Fixtures at a point that no span touches, or at the supply itself, where no tap is stated."""
     points = {point for span in graph.spans for point in (span.start, span.end)}
     known = sorted(points)
     found = []

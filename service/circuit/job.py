@@ -216,7 +216,7 @@ class Supply(NamedTuple):
 
 
 class Corners(NamedTuple):
-    """The states that a job must stand, beside the one that was said.
+    """The states that a job must stand, beside the stated one.
 
     Parameters
     ----------
@@ -240,7 +240,7 @@ class Job(NamedTuple):
     """Everything that one state needs.
 
     `temperature_c` and `nominal_v` are None where the caller left them open. `layout_unknown`: the wiring is
-    one run with its whole load at the far end, because nobody said where along it the fixtures are.
+    one run with its whole load at the far end, because it is not stated where along it the fixtures are.
     `wet_contact`: whether wet contact is likely; None where the caller left that open. `usual_range`: some
     corners are those that are usual, because the caller stated none; `stated_corners` are those without them.
     """

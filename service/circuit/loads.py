@@ -40,8 +40,8 @@ def read_constant_power(
         Whether the supply gives direct current.
     """
     if direct_current:
-        said = apparent_va is not None or power_factor is not None
-        return ReadLoad(constant_power(power_w), ("power-factor-on-direct-current",) if said else ())
+        stated_twice = apparent_va is not None or power_factor is not None
+        return ReadLoad(constant_power(power_w), ("power-factor-on-direct-current",) if stated_twice else ())
     if apparent_va is not None:
         remarks: tuple[str, ...] = ("power-factor-beside-apparent-power",) if power_factor is not None else ()
         if apparent_va < power_w:

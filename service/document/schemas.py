@@ -114,8 +114,8 @@ def _chosen(schema: Schema, names: Mapping[frozenset[str], str]) -> Schema:
         listed = ", ".join(sorted(option.rpartition("/")[2] for option in options))
         detail = f"The choice between {listed} has no name: give the union one in the module of its messages."
         raise DocumentError(detail)
-    said = {"description": schema["description"]} if "description" in schema else {}
-    return {**said, **reference(names[options])}
+    described = {"description": schema["description"]} if "description" in schema else {}
+    return {**described, **reference(names[options])}
 
 
 def _named(schema: Schema) -> Schema:

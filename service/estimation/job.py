@@ -39,7 +39,7 @@ class MeterSpec(NamedTuple):
 
 
 class PriorSpec(NamedTuple):
-    """How well the wiring is known, each as half the width of what is thought possible; None: not said.
+    """How well the wiring is known, each as half the width of what is thought possible; None: not stated.
 
     Temperatures are the lowest and the highest. [%], [°C]
     """
@@ -94,7 +94,7 @@ class StatedReading(NamedTuple):
 
 
 class ReadingsJob(NamedTuple):
-    """The wiring as it is thought to be, and what a meter said; `mistakes` of a sheet that was filled in."""
+    """The wiring as it is thought to be, and what a meter read; `mistakes` of a sheet that was filled in."""
 
     circuit: Job
     instrument: MeterSpec

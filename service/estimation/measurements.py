@@ -21,7 +21,7 @@ from service.estimation.probes import Probe, Probes
 from service.estimation.uncertainty import lead_resistance, meter_error, supply_measured, supply_uncertainty
 
 USUAL_RATED_V = (120.0, 230.0)
-"""Rated mains that are taken where mains were measured but no rated primary is said. [V]"""
+"""Rated mains that are taken where mains were measured but no rated primary is stated. [V]"""
 
 BETWEEN_V = 180.0
 """Mains up to here are taken for 120 V mains. [V]"""
@@ -125,8 +125,8 @@ def no_load(job: ReadingsJob) -> ReadState:
 def mains_ratio(connected: Connected, supply: Supply, mains_v: float) -> float:
     """Open-circuit voltage at measured mains, over that which the job has by itself. [-]
 
-    A no-load voltage that was measured without its mains belongs to the mains as they were said; where
-    nobody said any, it cannot be scaled. A DC supply and a battery do not follow the mains.
+    A no-load voltage that was measured without its mains belongs to the mains as stated; where
+    none is stated, it cannot be scaled. A DC supply and a battery do not follow the mains.
     """
     if supply.direct_current:
         return 1.0

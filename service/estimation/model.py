@@ -46,7 +46,7 @@ class ReadState(NamedTuple):
 
 
 class Measurement(NamedTuple):
-    """One reading that can be judged: its place in the request, its state, and what the meter said."""
+    """One reading that can be judged: its place in the request, its state, and what the meter read."""
 
     position: int
     probe: Probe
@@ -197,7 +197,7 @@ class Model:
         return with_loads(network, [*(each for row in rows for each in row), *more])
 
     def predicted(self, measurements: list[Measurement], change: Change = AS_THOUGHT) -> list[float]:
-        """What the meter should have said; not a number where a state has no operating point. [V], [A]"""
+        """What the meter should have read; not a number where a state has no operating point. [V], [A]"""
         found = [nan] * len(measurements)
         for number, state in enumerate(self.states):
             wanted = [index for index, each in enumerate(measurements) if each.state == number]

@@ -9,7 +9,7 @@ from service.estimation.job import (
     MeterSpec,
     PriorSpec,
 )
-from service.translate.wiring import celsius, said
+from service.translate.wiring import celsius, given
 from service.units import inside
 from service.wire import readings as wire
 
@@ -22,14 +22,14 @@ def instrument_of(meter: wire.Instrument | UnsetType) -> MeterSpec:
     ohms, leads = meter.resistance_resolution, meter.lead_resistance
     return MeterSpec(
         averaging=meter.kind == AVERAGING,
-        accuracy_percent=said(meter.accuracy_percent),
-        counts=said(meter.counts),
+        accuracy_percent=given(meter.accuracy_percent),
+        counts=given(meter.counts),
         resolution_v=None if volts is UNSET else inside(volts.value, volts.unit),
-        current_accuracy_percent=said(meter.current_accuracy_percent),
-        current_counts=said(meter.current_counts),
+        current_accuracy_percent=given(meter.current_accuracy_percent),
+        current_counts=given(meter.current_counts),
         resolution_a=None if amps is UNSET else inside(amps.value, amps.unit),
-        resistance_accuracy_percent=said(meter.resistance_accuracy_percent),
-        resistance_counts=said(meter.resistance_counts),
+        resistance_accuracy_percent=given(meter.resistance_accuracy_percent),
+        resistance_counts=given(meter.resistance_counts),
         resolution_ohm=None if ohms is UNSET else inside(ohms.value, ohms.unit),
         lead_ohm=None if leads is UNSET else inside(leads.value, leads.unit),
     )
@@ -42,12 +42,12 @@ def priors_of(priors: wire.Priors | UnsetType) -> PriorSpec:
     warmth = priors.temperature_span
     both = None if warmth is UNSET else sorted((celsius(warmth.lowest), celsius(warmth.highest)))
     return PriorSpec(
-        length_percent=said(priors.length_percent),
+        length_percent=given(priors.length_percent),
         temperatures_c=None if both is None else (both[0], both[1]),
-        power_percent=said(priors.power_percent),
-        winding_percent=said(priors.winding_percent),
-        mains_percent=said(priors.mains_percent),
-        resistance_percent=said(priors.resistance_percent),
+        power_percent=given(priors.power_percent),
+        winding_percent=given(priors.winding_percent),
+        mains_percent=given(priors.mains_percent),
+        resistance_percent=given(priors.resistance_percent),
     )
 
 

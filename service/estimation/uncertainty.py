@@ -60,10 +60,10 @@ MOST_DRIFT_PERCENT = 1.0
 """From state to state the mains move by half their uncertainty and at most this."""
 
 LOWEST_C, HIGHEST_C = 5.0, 35.0
-"""Conductors in the ground or in the open, unless their temperature is said."""
+"""Conductors in the ground or in the open, unless their temperature is stated."""
 
 SAID_WITHIN_K = 5.0
-"""A temperature that was said holds within this. [K]"""
+"""A temperature that was stated holds within this. [K]"""
 
 
 class Uncertainty(NamedTuple):
@@ -115,7 +115,7 @@ def supply_uncertainty(job: ReadingsJob, *, measured: bool) -> tuple[float, floa
 
 
 def _usual_supply_percent(supply: Supply) -> float:
-    """Of the mains; or of a battery, which stands anywhere between empty and full unless it is said where."""
+    """Of the mains; or of a battery, anywhere between empty and full unless it is stated where."""
     if supply.kind != "battery" or supply.range_v is None or supply.standing_v is not None:
         return MAINS_PERCENT
     lowest_v, highest_v = supply.range_v

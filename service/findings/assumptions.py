@@ -175,7 +175,7 @@ def _mains_assumed(supply: Supply) -> bool:
 
 
 def _mains_unknown(supply: Supply) -> bool:
-    """Whether a no-load voltage came with its mains but the actual mains were not said."""
+    """Whether a no-load voltage came with its mains but the actual mains are not stated."""
     measured = supply.open_circuit
     return measured is not None and measured.at_primary_v is not None and supply.mains is None
 

@@ -18,7 +18,7 @@ WET_CONTACT_VOLTAGE: Final = FindingKind(
 
 
 def wet_contact_findings(connected: Connected) -> list[FindingFacts]:
-    """Taps above what is allowed where wet contact is likely: a fault there, a note where nobody said."""
+    """Taps above what is allowed where wet contact is likely: a fault; a note where that is not stated."""
     if connected.job.wet_contact is False:
         return []
     limit = tables.constant("wet_contact_dc" if connected.job.supply.direct_current else "wet_contact_ac")
@@ -35,7 +35,7 @@ SUPPLY_ABOVE_LOW_VOLTAGE: Final = FindingKind(
 
 
 def low_voltage_findings(connected: Connected) -> list[FindingFacts]:
-    """Taps whose no-load voltage is no longer low voltage, because the mains that were said lift it there."""
+    """Taps whose no-load voltage is no longer low voltage, because the stated mains lift it there."""
     limit = tables.constant("low_voltage_dc" if connected.job.supply.direct_current else "low_voltage_ac")
     return _taps_above(connected, SUPPLY_ABOVE_LOW_VOLTAGE, limit, FAULT)
 

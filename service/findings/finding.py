@@ -93,7 +93,7 @@ class FindingFacts(NamedTuple):
     parameters : tuple of (str, str or Amount)
         Further named parts of the message.
     corner : Corner or None
-        The corner in which it shows, where it does not show in the state that was said.
+        The corner in which it shows, where it does not show in the stated state.
     """
 
     kind: FindingKind

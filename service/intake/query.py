@@ -125,8 +125,8 @@ def _reworded(error: ErrorItem, texts: list[str], parameter: _Parameter) -> Erro
         return error
     place = error.pointer.partition("/")[2]
     text = _texts(texts, parameter)[int(place) if place else 0]
-    said = f"{shown(text)} is not a number" if text else "There is no number"
-    detail = f"{said} here. Write digits with a point before decimals, such as 20 or 7.5"
+    fault = f"{shown(text)} is not a number" if text else "There is no number"
+    detail = f"{fault} here. Write digits with a point before decimals, such as 20 or 7.5"
     several = ", commas between several" if place else ""
     return ErrorItem(error.code, error.pointer, f"{detail}{several}.")
 

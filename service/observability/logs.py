@@ -191,17 +191,17 @@ class Sink:
 
     def _put(self, lines: bytes, *, patiently: bool) -> None:
         """Write lines; those that fail are counted."""
-        said = b""
+        before = b""
         if self._lost_before:
-            said = (b"\n" if self._is_torn else b"") + _lost(self._lost_before)
-        everything = said + lines
+            before = (b"\n" if self._is_torn else b"") + _lost(self._lost_before)
+        everything = before + lines
         written = 0
         try:
             while written < len(everything):
                 written += self._put_some(everything[written:], patiently=patiently)
         except OSError:
-            lost = lines[max(0, written - len(said)) :].count(b"\n")
-            self._lost_before = lost + (self._lost_before if written < len(said) else 0)
+            lost = lines[max(0, written - len(before)) :].count(b"\n")
+            self._lost_before = lost + (self._lost_before if written < len(before) else 0)
             if written:
                 self._is_torn = not everything[:written].endswith(b"\n")
             self._count_dropped(lost)
@@ -213,7 +213,7 @@ class Sink:
             try:
                 return os.write(self._descriptor, lines)
             except BlockingIOError:
-                # Whoever else holds the descriptor has said that nobody shall wait for it.
+                # Whoever else holds the descriptor has stated that nobody shall wait for it.
                 if not patiently:
                     raise
                 room = poll()

@@ -87,7 +87,7 @@ def percent(ratio: float) -> str:
     return f"{plain(round(100.0 * ratio, 6))} %"
 
 
-def said(member: T | UnsetType) -> T | None:
+def given(member: T | UnsetType) -> T | None:
     """An optional member, None where it was left out."""
     return None if isinstance(member, UnsetType) else member
 

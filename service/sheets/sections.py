@@ -12,9 +12,9 @@ from service.sheets.figures import (
     as_stated,
     either,
     figure,
+    given,
     plain,
     quantity,
-    said,
     searched,
     temperature,
 )
@@ -63,10 +63,10 @@ def job_section(request: JobRequest, *more: tuple[str, str]) -> Section:
 
 def job_facts(request: JobRequest) -> Iterator[tuple[str, str]]:
     """Limits and conditions of a job."""
-    if (nominal := said(request.wiring.nominal_voltage)) is not None:
+    if (nominal := given(request.wiring.nominal_voltage)) is not None:
         yield "Fixtures made for", as_stated(nominal)
-    limits = said(request.limits)
-    if limits is not None and (most := said(limits.maximum_drop_percent)) is not None:
+    limits = given(request.limits)
+    if limits is not None and (most := given(limits.maximum_drop_percent)) is not None:
         yield "Largest drop allowed", f"{plain(most)} % of the rated secondary"
     yield from condition_facts(request.conditions)
 
@@ -77,17 +77,17 @@ def condition_facts(conditions: Conditions | UnsetType) -> Iterator[tuple[str, s
         return
     if not isinstance(conditions.conductor_temperature, UnsetType):
         yield "Conductors at", temperature(conditions.conductor_temperature)
-    if (both := said(conditions.conductor_temperature_range)) is not None:
+    if (both := given(conditions.conductor_temperature_range)) is not None:
         yield "Conductors between", f"{temperature(both.lowest)} and {temperature(both.highest)}"
     if not isinstance(conditions.mains, UnsetType):
         yield "Mains", _mains(conditions.mains)
-    if (judged := said(conditions.range)) is not None:
+    if (judged := given(conditions.range)) is not None:
         yield "Where no range is stated", judged
-    if (wet := said(conditions.wet_contact)) is not None:
+    if (wet := given(conditions.wet_contact)) is not None:
         yield "Wet contact", "likely" if wet else "not likely"
-    if (switching := said(conditions.switching)) is not None:
+    if (switching := given(conditions.switching)) is not None:
         yield "Switched", switching
-    if (beyond := said(conditions.non_active_current)) is not None:
+    if (beyond := given(conditions.non_active_current)) is not None:
         yield "Volt-amperes beyond the watts", beyond
 
 
@@ -114,7 +114,7 @@ def _short_form(wiring: EvenWiring | TotalsWiring) -> Iterator[tuple[str, str]]:
         yield "All fixtures together", load_words(wiring.load)
     else:
         yield "Fixtures", f"{plain(wiring.count)}, evenly, each {load_words(wiring.load)}"
-        if (first := said(wiring.first_at)) is not None:
+        if (first := given(wiring.first_at)) is not None:
             yield "First fixture at", as_stated(first)
     yield "Cable", cable_words(wiring.cable)
     yield "From the supply to the last fixture", as_stated(wiring.length)
@@ -130,12 +130,12 @@ def _lines(wiring: RunsWiring) -> Iterator[tuple[str, str, AnyRun]]:
 
 def _below(owner: Run | Branch, owner_name: str) -> Iterator[tuple[str, str, AnyRun]]:
     if isinstance(owner, Run):
-        for index, branch in enumerate(said(owner.branches) or ()):
+        for index, branch in enumerate(given(owner.branches) or ()):
             name = either_name(branch, f"{owner_name} {WORDS['branches']} {index + 1}")
             yield name, f"{owner_name} at {as_stated(branch.at)}", branch
             yield from _below(branch, name)
         return
-    for index, spur in enumerate(said(owner.spurs) or ()):
+    for index, spur in enumerate(given(owner.spurs) or ()):
         name = either_name(spur, f"{owner_name} {WORDS['spurs']} {index + 1}")
         yield name, f"{owner_name} at {as_stated(spur.at)}", spur
 
@@ -156,7 +156,7 @@ def _run_table(lines: list[tuple[str, str, AnyRun]]) -> Table:
 def _connection(line: AnyRun) -> list[str]:
     if not isinstance(line, Run):
         return [NOTHING, NOTHING]
-    tap = said(line.tap)
+    tap = given(line.tap)
     return [NOTHING if tap is None else as_stated(tap), either(line.circuit)]
 
 
@@ -164,11 +164,11 @@ def _rest(line: AnyRun) -> str:
     """What else lies on a run."""
     parts = [
         f"from {as_stated(change.at)} on {cable_words(change.cable)}"
-        for change in said(line.cable_changes) or ()
+        for change in given(line.cable_changes) or ()
     ]
-    if (tail := said(line.tail)) is not None:
+    if (tail := given(line.tail)) is not None:
         parts.append(f"tail of {as_stated(tail)}")
-    if (leg := said(line.return_leg)) is not None:
+    if (leg := given(line.return_leg)) is not None:
         cable = "" if isinstance(leg.cable, UnsetType) else f" {cable_words(leg.cable)}"
         parts.append(f"brought back over {as_stated(leg.length)}{cable}")
     return "; ".join(parts) or NOTHING
@@ -194,13 +194,13 @@ def _fixture_name(line: FixtureLine | PointFixture) -> str:
 
 
 def _count(line: FixtureLine) -> str:
-    count, spacing = said(line.count), said(line.spacing)
+    count, spacing = given(line.count), given(line.spacing)
     number = plain(1.0 if count is None else count)
     return number if spacing is None else f"{number}, every {as_stated(spacing)}"
 
 
 def _nature(line: FixtureLine | PointFixture) -> list[str]:
-    joint, made_for = said(line.splice_resistance), said(line.input)
+    joint, made_for = given(line.splice_resistance), given(line.input)
     lead = lead_words(line.lead)
     more = [] if joint is None else [f"splice {as_stated(joint)}"]
     more += [] if made_for is None else [f"made for {made_for}"]
@@ -212,7 +212,7 @@ def _span_table(wiring: SpansWiring) -> Table:
     columns = [*texts("From", "To"), Column("Length", numbers=True), *texts("Cable", "Tap", "Circuit", "Id")]
     rows = []
     for span in wiring.spans:
-        tap = said(span.tap)
+        tap = given(span.tap)
         place = [span.start, span.end, as_stated(span.length), cable_words(span.cable)]
         rows.append(
             [*place, NOTHING if tap is None else as_stated(tap), either(span.circuit), either(span.id)]
@@ -223,7 +223,7 @@ def _span_table(wiring: SpansWiring) -> Table:
 def _point_table(wiring: SpansWiring) -> Table:
     rows = []
     for line in wiring.fixtures:
-        count = said(line.count)
+        count = given(line.count)
         rows.append([line.point, _fixture_name(line), plain(count or 1.0), *_nature(line)])
     return Table(texts("Point", "Fixture", "Count", "Load", "Window", "Lead"), rows)
 
@@ -344,13 +344,13 @@ USUAL_LOADING: Final = "At a usual power factor"
 def margin_facts(margin: LoadMargin) -> list[tuple[str, str]]:
     """By what common factor the loads could grow."""
     facts = []
-    if (least := said(margin.at_least)) is not None:
+    if (least := given(margin.at_least)) is not None:
         facts.append(("All loads could grow to", f"{plain(least)} times at least"))
-    if (exact := said(margin.exact)) is not None:
+    if (exact := given(margin.exact)) is not None:
         facts.append(("All loads can be", f"{searched(exact)} times what they are"))
-    if (first := said(margin.first_out_of_window)) is not None:
+    if (first := given(margin.first_out_of_window)) is not None:
         facts.append(("First below its window", f"at {searched(first.factor)} times: {first.pointer}"))
-    if (reason := said(margin.absent_because)) is not None:
+    if (reason := given(margin.absent_because)) is not None:
         facts.append(("No load margin, because", reason))
     return facts
 
@@ -382,12 +382,12 @@ def head(request: Request, study: str, length_unit: str, sections: Sequence[Sect
     sections : sequence of Section
         In their order.
     """
-    words = said(request.sheet)
-    title = None if words is None else said(words.title)
-    lines = [] if words is None else said(words.lines) or []
-    paper: Paper | None = None if words is None else said(words.paper)
+    words = given(request.sheet)
+    title = None if words is None else given(words.title)
+    lines = [] if words is None else given(words.lines) or []
+    paper: Paper | None = None if words is None else given(words.paper)
     usual: Paper = "letter" if length_unit == "ft" else "a4"
-    own_id = said(request.id)
+    own_id = given(request.id)
     return Sheet(
         title=study if title is None else title,
         study=study if own_id is None else f"{study} · job {own_id}",
@@ -402,15 +402,15 @@ def cable_words(cable: Cable) -> str:
     conductor = conductor_words(cable)
     if not isinstance(cable.other_conductor, UnsetType):
         conductor = f"{conductor} and {conductor_words(cable.other_conductor)}"
-    side_by_side = said(cable.cables_in_parallel)
+    side_by_side = given(cable.cables_in_parallel)
     return conductor if side_by_side is None else f"{plain(side_by_side)} x {conductor}"
 
 
 def conductor_words(conductor: Cable | Conductor) -> str:
     """One conductor; what the request leaves open is among the assumptions."""
-    material = said(conductor.material)
+    material = given(conductor.material)
     if isinstance(conductor, ListedCable | ListedConductor):
-        parts = [conductor.conductor, material, said(conductor.stranding)]
+        parts = [conductor.conductor, material, given(conductor.stranding)]
     else:
         measured = f"{as_stated(conductor.resistance)} a conductor at {temperature(conductor.at_temperature)}"
         parts = [measured, material]
@@ -422,7 +422,7 @@ def load_words(load: FixtureLoad) -> str:
     if isinstance(load, ConstantPower):
         return ", ".join(_constant_power(load))
     if isinstance(load, ConstantCurrent):
-        factor = said(load.power_factor)
+        factor = given(load.power_factor)
         return f"{as_stated(load.current)} at any voltage" + (
             f", power factor {plain(factor)}" if factor else ""
         )
@@ -430,7 +430,7 @@ def load_words(load: FixtureLoad) -> str:
         kind = "filament" if isinstance(load, Filament) else "resistor"
         return f"{kind}, {as_stated(load.power)} at {as_stated(load.rated_voltage)}"
     if isinstance(load, Strip):
-        own = said(load.resistance_per_length)
+        own = given(load.resistance_per_length)
         rails = "" if own is None else f", {as_stated(own)} both rails"
         return f"strip of {as_stated(load.length)}, {as_stated(load.power_per_length)}{rails}"
     return (
@@ -442,15 +442,15 @@ def load_words(load: FixtureLoad) -> str:
 
 def _constant_power(load: ConstantPower) -> Iterator[str]:
     yield as_stated(load.power)
-    if (factor := said(load.power_factor)) is not None:
+    if (factor := given(load.power_factor)) is not None:
         yield f"power factor {plain(factor)}"
-    if (apparent := said(load.apparent_power)) is not None:
+    if (apparent := given(load.apparent_power)) is not None:
         yield as_stated(apparent)
 
 
 def window_words(window: Window | UnsetType) -> str:
     """Between which volts a fixture is made to work."""
-    stated = said(window)
+    stated = given(window)
     if stated is None:
         return "usual"
     return f"{plain(stated.minimum.value)} to {plain(stated.maximum.value)} V"
@@ -458,7 +458,7 @@ def window_words(window: Window | UnsetType) -> str:
 
 def lead_words(lead: Lead | UnsetType) -> str:
     """The pigtail of a fixture."""
-    stated = said(lead)
+    stated = given(lead)
     return NOTHING if stated is None else f"{as_stated(stated.length)} {cable_words(stated.cable)}"
 
 
@@ -466,9 +466,9 @@ def supply_facts(supply: Supply) -> list[tuple[str, str]]:
     """What feeds the wiring."""
     if isinstance(supply, DcSupply):
         facts = [("Supply", "DC supply"), ("Output", as_stated(supply.output))]
-        if (rating := said(supply.rating)) is not None:
+        if (rating := given(supply.rating)) is not None:
             facts.append(("Rating", as_stated(rating)))
-        if (least := said(supply.minimum_load)) is not None:
+        if (least := given(supply.minimum_load)) is not None:
             facts.append(("Least load", as_stated(least)))
         return [*facts, *_inner(supply), *_further(supply)]
     if isinstance(supply, Battery):
@@ -482,32 +482,32 @@ def supply_facts(supply: Supply) -> list[tuple[str, str]]:
 
 def _transformer_facts(supply: Transformer) -> Iterator[tuple[str, str]]:
     yield "Secondary at rated load and mains", as_stated(supply.secondary)
-    if (winding := said(supply.winding)) is not None:
+    if (winding := given(supply.winding)) is not None:
         yield "Rating", as_stated(winding.rating)
         yield "Regulation", f"{plain(winding.regulation_percent)} %"
-    if (primary := said(supply.primary)) is not None:
+    if (primary := given(supply.primary)) is not None:
         yield "Mains, rated and actual", f"{as_stated(primary.rated)}, {as_stated(primary.actual)}"
-    if (measured := said(supply.open_circuit)) is not None:
-        at_primary = said(measured.at_primary)
+    if (measured := given(supply.open_circuit)) is not None:
+        at_primary = given(measured.at_primary)
         mains = "" if at_primary is None else f" at {as_stated(at_primary)} mains"
         yield "Measured open circuit", as_stated(measured.voltage) + mains
-    if (taps := said(supply.taps)) is not None:
+    if (taps := given(supply.taps)) is not None:
         yield "Taps offered", ", ".join(plain(tap.value) for tap in taps) + " V"
-    if (least := said(supply.minimum_load)) is not None:
+    if (least := given(supply.minimum_load)) is not None:
         yield "Least load", as_stated(least)
 
 
 def _inner(supply: DcSupply | Battery) -> Iterator[tuple[str, str]]:
-    if (inner := said(supply.internal_resistance)) is not None:
+    if (inner := given(supply.internal_resistance)) is not None:
         yield "Internal resistance", as_stated(inner)
 
 
 def _further(supply: Supply) -> Iterator[tuple[str, str]]:
-    if (circuits := said(supply.circuits)) is not None:
+    if (circuits := given(supply.circuits)) is not None:
         yield "Circuits", circuit_words(circuits)
-    if (longest := said(supply.maximum_cable_length)) is not None:
+    if (longest := given(supply.maximum_cable_length)) is not None:
         yield "Longest cable allowed", as_stated(longest)
-    if not isinstance(supply, Battery) and said(supply.class_2) is not None:
+    if not isinstance(supply, Battery) and given(supply.class_2) is not None:
         yield "Class 2 source", "yes" if supply.class_2 else "no"
 
 
@@ -515,8 +515,8 @@ def circuit_words(circuits: list[Circuit]) -> str:
     """Circuits with their devices."""
     parts = []
     for circuit in circuits:
-        limit = said(circuit.limit)
-        listed = ", listed system" if said(circuit.listed_system) else ""
+        limit = given(circuit.limit)
+        listed = ", listed system" if given(circuit.listed_system) else ""
         device = "device not stated" if limit is None else as_stated(limit)
         parts.append(f"{circuit.name} ({device}{listed})")
     return ", ".join(parts)
@@ -526,7 +526,7 @@ def envelope_section(envelope: Envelope | None) -> list[Section]:
     """The lowest and the highest of every quantity, and the corner that gives it."""
     if envelope is None:
         return []
-    supply = said(envelope.supply)
+    supply = given(envelope.supply)
     fixtures = [
         [
             row.name,
@@ -576,8 +576,8 @@ def _supply(supply: SupplyEnvelope) -> Iterator[tuple[str, str]]:
 
 def corner_words(corner: CornerState) -> str:
     """A corner in words."""
-    alone = said(corner.alone)
-    battery = said(corner.battery)
+    alone = given(corner.alone)
+    battery = given(corner.battery)
     level = f"mains {corner.mains}" if battery is None else f"battery {battery}"
     words = f"{level}, conductors {corner.conductor_temperature}"
     return words if alone is None else f"{words}, alone on: {alone.pointer}"
@@ -599,7 +599,7 @@ def bracket_section(bracket: Bracket | None) -> list[Section]:
 def unsure(ends: Iterable[tuple[str, EndState]]) -> Iterator[Paragraph]:
     """By how much lumps in place of a continuous load may be wrong."""
     for name, end in ends:
-        bound = said(end.error_bound) if isinstance(end, CarriedEnd) else None
+        bound = given(end.error_bound) if isinstance(end, CarriedEnd) else None
         if bound is not None:
             yield Paragraph(f"End voltage, {name}: computed as lumps, wrong by {quantity(bound)} at most.")
 

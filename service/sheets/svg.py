@@ -103,8 +103,8 @@ _NO_CHARACTERS = {0xFFFE: "\ufffd", 0xFFFF: "\ufffd"}
 
 def element(name: str, /, *content: Element | str, **attributes: str) -> Element:
     """An element; underscores in the names of attributes stand for hyphens, one at the end for nothing."""
-    said = {key.rstrip("_").replace("_", "-"): value for key, value in attributes.items()}
-    made = Element(name, said)
+    written = {key.rstrip("_").replace("_", "-"): value for key, value in attributes.items()}
+    made = Element(name, written)
     for part in content:
         if isinstance(part, str):
             add_text(made, part)

@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from service.tables import rows
 from service.tables.conductors import ConductorEntry, Key, complete
-from service.tables.reading import Listed, read
+from service.tables.reading import OneOf, read
 
 TABLE_NAMES = (
     "ampacities.csv",
@@ -69,15 +69,15 @@ def load_tables(texts: Mapping[str, str]) -> Tables:
     TableError
         At the first row that breaks a rule, saying which and what to do.
     """
-    sources = read("sources.csv", texts, rows.Source, Listed())
-    listed = Listed(sources=[row.id for row in sources])
+    sources = read("sources.csv", texts, rows.Source, OneOf())
+    listed = OneOf(sources=[row.id for row in sources])
     by_datum = {
         (row.material, row.datum_c): row for row in read("coefficients.csv", texts, rows.Coefficient, listed)
     }
     in_order = partial(rows.conductor_mistake, by_datum)
     printed = read("conductors.csv", texts, rows.PrintedConductor, listed, in_order)
     names = list(dict.fromkeys(row.name for row in printed))
-    listed = Listed(listed.sources, names)
+    listed = OneOf(listed.sources, names)
     derivations = read("derivations.csv", texts, rows.Derivation, listed)
     rising = partial(rows.limit_mistake, names)
     ampacities = read("ampacities.csv", texts, rows.Ampacity, listed, rising)

@@ -27,72 +27,72 @@ class TableError(ValueError):
         super().__init__(f"{place}: {sentence}")
 
 
-class Listed(NamedTuple):
+class OneOf(NamedTuple):
     """What other tables list: ids of sources, and sizes of conductors, thin to thick within AWG and mm2."""
 
     sources: Collection[str] = ()
     conductors: Collection[str] = ()
 
 
-class Cell(NamedTuple):
+class TableCell(NamedTuple):
     """One cell, with the place where it stands."""
 
     place: str
     column: str
     written: str
-    listed: Listed
+    listed: OneOf
 
     def refuse(self, sentence: str) -> NoReturn:
         """Raise the error that says where this cell stands and what is wrong with it."""
         raise TableError(self.place, sentence)
 
 
-def text(cell: Cell) -> str:
+def text(cell: TableCell) -> str:
     """Read a cell that must not be empty."""
     if not cell.written or cell.written != cell.written.strip():
         cell.refuse(f'"{cell.column}" is empty or has spaces around it. Write a value.')
     return cell.written
 
 
-def positive(cell: Cell) -> float:
+def positive(cell: TableCell) -> float:
     """Read a decimal number above zero, as every figure in these tables is."""
     if not _DECIMAL.fullmatch(cell.written) or float(cell.written) == 0:
         cell.refuse(f'"{cell.column}" is "{cell.written}". Write a decimal number above zero.')
     return float(cell.written)
 
 
-def size(cell: Cell) -> str:
+def size(cell: TableCell) -> str:
     """Read a size of conductor in its one spelling, such as ``12 AWG`` or ``2.5 mm2``."""
     if not _SIZE.fullmatch(text(cell)):
         cell.refuse(f'"{cell.column}" is "{cell.written}". Write a number, a space, and AWG or mm2.')
     return cell.written
 
 
-def listed_source(cell: Cell) -> str:
+def listed_source(cell: TableCell) -> str:
     """Read the id of a source, which must stand in the table of sources."""
     if text(cell) not in cell.listed.sources:
         cell.refuse(f'source "{cell.written}" is not in sources.csv. Add it there or correct the row.')
     return cell.written
 
 
-def listed_size(cell: Cell) -> str:
+def listed_size(cell: TableCell) -> str:
     """Read a size that the table of conductors lists."""
     return _word(cell, cell.listed.conductors)
 
 
-def sizes(cell: Cell) -> str:
+def sizes(cell: TableCell) -> str:
     """Read a family of sizes, or sizes that the table of conductors lists, such as ``24 AWG; 22 AWG``."""
     for name in cell.written.split("; "):
         _word(cell._replace(written=name), (*FAMILIES, "any", *cell.listed.conductors))
     return cell.written
 
 
-def one_of(*words: str) -> Callable[[Cell], str]:
+def one_of(*words: str) -> Callable[[TableCell], str]:
     """Read one of some words."""
     return lambda cell: _word(cell, words)
 
 
-def _word(cell: Cell, words: Collection[str]) -> str:
+def _word(cell: TableCell, words: Collection[str]) -> str:
     if cell.written not in words:
         cell.refuse(f'"{cell.column}" is "{cell.written}". Write one of: {", ".join(words)}.')
     return cell.written
@@ -117,7 +117,7 @@ def read(
     table: str,
     texts: Mapping[str, str],
     row_of: Callable[..., RowT],
-    listed: Listed,
+    listed: OneOf,
     rule: Callable[[RowT, Sequence[RowT]], str | None] | None = None,
 ) -> tuple[RowT, ...]:
     """Read a table.
@@ -185,12 +185,12 @@ def _lines(table: str, contents: str) -> Iterator[tuple[int, list[str]]]:
 
 
 def _values(
-    place: str, columns: Mapping[str, tuple[Any, ...]], cells: list[str], listed: Listed
+    place: str, columns: Mapping[str, tuple[Any, ...]], cells: list[str], listed: OneOf
 ) -> dict[str, object]:
     if len(cells) != len(columns):
         raise TableError(place, f"there are {len(cells)} cells. Write {len(columns)}.")
     return {
-        name: read_cell(Cell(place, name, cell, listed))
+        name: read_cell(TableCell(place, name, cell, listed))
         for cell, (name, (read_cell, *_)) in zip(cells, columns.items(), strict=True)
     }
 

@@ -122,7 +122,7 @@ class Derivation(NamedTuple):
 
 
 class Ampacity(NamedTuple):
-    """``ampacities.csv``: the current that a conductor carries for good, in A, laid as said."""
+    """``ampacities.csv``: the current that a conductor carries for good, in A, laid as stated."""
 
     name: Annotated[ListedSize, KEY]
     material: Annotated[str, one_of(*MATERIALS), KEY]

@@ -11,7 +11,7 @@ from service import tables
 from service.circuit.corners import TOGETHER
 from service.circuit.job import Corners, Job, JobPart, Supply
 from service.translate.supply import supply_of
-from service.translate.wiring import amount, celsius, said, wiring_of
+from service.translate.wiring import amount, celsius, given, wiring_of
 from service.wire import supply as wire
 from service.wire.conditions import Conditions, Mains, NamedMains, TemperatureRange
 from service.wire.fixture import Strip
@@ -137,7 +137,7 @@ def temperature_of(conditions: Conditions | UnsetType) -> float | None:
 
 def wet_contact_of(conditions: Conditions | UnsetType) -> bool | None:
     """Whether wet contact is likely; None where that was left open."""
-    return None if isinstance(conditions, UnsetType) else said(conditions.wet_contact)
+    return None if isinstance(conditions, UnsetType) else given(conditions.wet_contact)
 
 
 def in_phase(conditions: Conditions | UnsetType) -> bool:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from service.circuit.job import FixtureSpec, JobPart
 from service.circuit.layout import LaidPoint, Layout
 from service.translate.rounding import DECIMALS, rounded
-from service.translate.wiring import said
+from service.translate.wiring import given
 from service.units import from_inside
 from service.wire.wiring import Branch, Run, Spur, Wiring
 
@@ -105,7 +105,7 @@ def run_name(wiring: Wiring, pointer: str) -> str:
     named: object = wiring
     for token in pointer.removeprefix("/wiring").split("/")[1:]:
         named = named[int(token)] if isinstance(named, list) else getattr(named, token)
-    own = said(named.name) if isinstance(named, Run | Branch | Spur) else None
+    own = given(named.name) if isinstance(named, Run | Branch | Spur) else None
     return own or _place_among_runs(pointer)
 
 

@@ -120,7 +120,7 @@ def even_run(wiring: EvenWiring, pointer: str, *, direct_current: bool) -> RunSp
 
 
 def _totals_run(wiring: TotalsWiring, pointer: str, *, direct_current: bool) -> RunSpec:
-    """All of the load at the far end, because nobody said where along the cable it is."""
+    """All of the load at the far end, because it is not stated where along the cable it is."""
     read = read_load(wiring.load, direct_current=direct_current)
     line = FixtureSpec(
         subject=JobPart(pointer),
@@ -143,13 +143,13 @@ def _totals_run(wiring: TotalsWiring, pointer: str, *, direct_current: bool) -> 
 def _graph(wiring: SpansWiring, pointer: str, *, direct_current: bool) -> Graph:
     spans = tuple(
         SpanSpec(
-            subject=JobPart(f"{pointer}/spans/{index}", said(span.id)),
+            subject=JobPart(f"{pointer}/spans/{index}", given(span.id)),
             start=span.start,
             end=span.end,
             length_m=amount(span.length),
             cable=cable_spec(span.cable),
             tap_v=None if span.tap is UNSET else amount(span.tap),
-            circuit=said(span.circuit),
+            circuit=given(span.circuit),
         )
         for index, span in enumerate(wiring.spans)
     )
@@ -169,7 +169,7 @@ def _run(run: Run, pointer: str, *, direct_current: bool) -> RunSpec:
         for index, branch in enumerate(branches)
     )
     plain = _stretch(run, pointer, 0.0, laid, direct_current=direct_current)
-    return plain._replace(tap_v=None if run.tap is UNSET else amount(run.tap), circuit=said(run.circuit))
+    return plain._replace(tap_v=None if run.tap is UNSET else amount(run.tap), circuit=given(run.circuit))
 
 
 def _branch(branch: Branch, pointer: str, *, direct_current: bool) -> RunSpec:
@@ -192,8 +192,8 @@ def _stretch(
     """What a run, a branch and a spur have in common."""
     cable = cable_spec(run.cable)
     return RunSpec(
-        subject=JobPart(pointer, said(run.id)),
-        name=said(run.name),
+        subject=JobPart(pointer, given(run.id)),
+        name=given(run.name),
         at_m=at_m,
         cable=cable,
         changes=_changes(() if run.cable_changes is UNSET else run.cable_changes, pointer),
@@ -246,7 +246,7 @@ def amount(quantity: Scaled) -> float:
     return inside(quantity.value, quantity.unit)
 
 
-def said(member: _T | UnsetType) -> _T | None:
+def given(member: _T | UnsetType) -> _T | None:
     """An optional member, None where it was left out."""
     return None if isinstance(member, UnsetType) else member
 
@@ -266,8 +266,8 @@ def fixture_line(line: FixtureLine | PointFixture, pointer: str, *, direct_curre
     read = read_load(line.load, direct_current=direct_current)
     window, lead = line.window, line.lead
     return FixtureSpec(
-        subject=JobPart(pointer, said(line.id)),
-        name=said(line.name),
+        subject=JobPart(pointer, given(line.id)),
+        name=given(line.name),
         at_m=amount(line.at) if isinstance(line, FixtureLine) else 0.0,
         pieces=1 if line.count is UNSET else int(line.count),
         spacing_m=_spacing(line),
@@ -309,12 +309,12 @@ def read_load(load: FixtureLoad, *, direct_current: bool) -> ReadLoad:
         return read_constant_power(
             inside(load.power.value, load.power.unit),
             apparent_va=None if load.apparent_power is UNSET else amount(load.apparent_power),
-            power_factor=said(load.power_factor),
+            power_factor=given(load.power_factor),
             direct_current=direct_current,
         )
     if isinstance(load, ConstantCurrent):
         return read_constant_current(
-            amount(load.current), power_factor=said(load.power_factor), direct_current=direct_current
+            amount(load.current), power_factor=given(load.power_factor), direct_current=direct_current
         )
     if isinstance(load, ConstantResistance):
         return ReadLoad(constant_resistance(amount(load.power), rated_v=amount(load.rated_voltage)))

@@ -49,7 +49,7 @@ Conductor = ListedConductor | MeasuredConductor
 
 
 class ListedCable(Struct, frozen=True, forbid_unknown_fields=True, tag_field="kind", tag="listed"):
-    """A two-conductor cable by its size in the tables: copper and stranded unless said otherwise."""
+    """A two-conductor cable by its size in the tables: copper and stranded unless stated otherwise."""
 
     conductor: ConductorName
     material: OwnMaterial | UnsetType = UNSET

@@ -1,4 +1,4 @@
-"""What a meter said: readings, the states in which they were taken, the meter, and what may be off."""
+"""What a meter read: readings, the states in which they were taken, the meter, and what may be off."""
 
 from __future__ import annotations
 

@@ -48,7 +48,7 @@ FixtureVoltage = Annotated[
 
 
 class ReturnLeg(Struct, frozen=True, forbid_unknown_fields=True):
-    """A cable that brings the farthest point back to the run's start; made of the run's cable unless said."""
+    """A cable that brings the farthest point back to the run's start; of the run's cable unless stated."""
 
     length: Length
     cable: Cable | UnsetType = UNSET

@@ -140,6 +140,6 @@ async def started() -> WorkerProcess:
 async def _log_what_is_said(process: Process) -> None:
     """Log what the worker prints: warnings of libraries, or how it failed."""
     assert process.stdout is not None  # noqa: S101  # it is a pipe, as asked for above
-    while said := await process.stdout.read(4096):
-        text = said.decode("utf-8", "replace").strip()
+    while output := await process.stdout.read(4096):
+        text = output.decode("utf-8", "replace").strip()
         structlog.get_logger().warning("worker-said", pid=process.pid, text=text)

@@ -8,7 +8,7 @@ from io import StringIO
 from service.estimation.job import UNITS
 from service.studies.commissioning_sheet.reply import CommissioningSheetReply, MeasuringPoint, Stage
 from service.translate.csv_cells import as_text
-from service.translate.wiring import said
+from service.translate.wiring import given
 
 Cell = str | float | None
 
@@ -57,7 +57,7 @@ def _row(reply: CommissioningSheetReply, stage: Stage, point: MeasuringPoint) ->
             else [
                 found.value.value,
                 found.tolerance.value,
-                said(found.verdict),
+                given(found.verdict),
             ]
         )
     return [
@@ -74,15 +74,15 @@ def _row(reply: CommissioningSheetReply, stage: Stage, point: MeasuringPoint) ->
 
 def _rest(stage: Stage, point: MeasuringPoint) -> list[Cell]:
     """The window, places to write in, and what place and stage are in the request."""
-    window, own_id = said(point.window), said(point.id)
-    tap, circuit, lit = said(point.subject.tap), said(point.subject.circuit), said(stage.state.lit)
+    window, own_id = given(point.window), given(point.id)
+    tap, circuit, lit = given(point.subject.tap), given(point.subject.circuit), given(stage.state.lit)
     limits: list[Cell] = [None, None] if window is None else [window.minimum.value, window.maximum.value]
     return [
         *limits,
         None,
         None if own_id is None else as_text(own_id),
-        said(point.subject.pointer) or point.subject.kind,
-        said(point.subject.number),
+        given(point.subject.pointer) or point.subject.kind,
+        given(point.subject.number),
         None if tap is None else tap.value,
         None if circuit is None else as_text(circuit),
         stage.state.on if lit is None else " ".join(each.pointer for each in lit),

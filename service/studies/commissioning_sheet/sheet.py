@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from msgspec import UnsetType
 
 from service.estimation.job import UNITS
-from service.sheets.figures import NOTHING, plain, quantity, said
+from service.sheets.figures import NOTHING, given, plain, quantity
 from service.sheets.sections import Reply, closing_sections, findings_section, head, job_section
 from service.sheets.sheet import (
     Block,
@@ -123,7 +123,7 @@ def _stage(stage: Stage, mains: list[MainsColumn], digits: int) -> Iterator[Para
         Column("", short=True),
         *numbers(*(column.name for column in mains), "Read", "Window [V]"),
     ]
-    first = [_mains_row(mains)] if said(mains[0].mains) is not None else []
+    first = [_mains_row(mains)] if given(mains[0].mains) is not None else []
     rows = [_row(point, mains, digits) for point in stage.test_points]
     outside = {len(first) + place for place, point in enumerate(stage.test_points) if _outside(point)}
     yield Table(columns, [*first, *rows], frozenset(outside), roomy=True)
@@ -141,26 +141,26 @@ def _row(point: MeasuringPoint, mains: list[MainsColumn], digits: int) -> list[s
     cells = [
         _cell(expected[column.number], digits) if column.number in expected else NOTHING for column in mains
     ]
-    own_id = said(point.id)
+    own_id = given(point.id)
     name = point.name if own_id is None else f"{point.name} [{own_id}]"
     return [str(point.number), name, unit, *cells, TO_WRITE_IN, _window(point)]
 
 
 def _cell(expected: ExpectedValue, digits: int) -> str:
     value, tolerance = expected.value.value, expected.tolerance.value
-    mark = MARKS.get(said(expected.verdict) or INSIDE, "")
+    mark = MARKS.get(given(expected.verdict) or INSIDE, "")
     return f"{value + 0.0:.{digits}f} ±\N{NO-BREAK SPACE}{tolerance:.{digits}f}{mark}"
 
 
 def _window(point: MeasuringPoint) -> str:
-    window = said(point.window)
+    window = given(point.window)
     if window is None:
         return NOTHING
     return f"{plain(window.minimum.value)} to\N{NO-BREAK SPACE}{plain(window.maximum.value)}"
 
 
 def _outside(point: MeasuringPoint) -> bool:
-    return any(said(each.verdict) in MARKS for each in point.expected)
+    return any(given(each.verdict) in MARKS for each in point.expected)
 
 
 def _digits(reply: CommissioningSheetReply) -> int:

@@ -106,7 +106,7 @@ def steps_assumed(job: CommissioningJob) -> bool:
 
 
 def rated_primary_v(supply: Supply) -> float:
-    """Rated mains as said, else 120 V or 230 V, by what was measured if anything was. [V]"""
+    """Rated mains as stated, else 120 V or 230 V, by what was measured if anything was. [V]"""
     if supply.mains is not None:
         return supply.mains.rated_v
     measured = supply.open_circuit
@@ -183,7 +183,7 @@ def stages_of(connected: Connected, *, lowest: dict[int, float] | None, every: b
         Whether every fixture is read.
     """
     parts = parts_of(connected)
-    reader = _Reader(connected, lowest=lowest, every=every)
+    reader = _StageReader(connected, lowest=lowest, every=every)
     along = [reader.along(part) for part in parts]
     stages = [StageSpec(NO_LOAD, NO_LOAD, reader.taps())]
     if len(parts) > 1:
@@ -209,7 +209,7 @@ def _lit(connected: Connected, part: Part) -> tuple[Pointed, ...]:
     return tuple(Pointed(pointer, None, "") for pointer in dict.fromkeys(lines))
 
 
-class _Reader:
+class _StageReader:
     """Chooses places to read."""
 
     __slots__ = ("_connected", "_every", "_lowest", "_shared", "_turn")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from service.sheets.figures import NOTHING, as_stated, either, figure, optional, plain, quantity, said
+from service.sheets.figures import NOTHING, as_stated, either, figure, given, optional, plain, quantity
 from service.sheets.sections import cable_words, closing_sections, head
 from service.sheets.sheet import (
     Column,
@@ -34,7 +34,7 @@ _LAYOUTS = (
 def drop_chart_sheet(request: DropChartRequest, reply: DropChartReply) -> Sheet:
     """What is left at the end of each cable, for loads times lengths."""
     unit = reply.cables[0].cells[0].length.unit
-    note = said(reply.shortcut_note)
+    note = given(reply.shortcut_note)
     sections = [
         Section(
             "Volts left",
@@ -46,14 +46,14 @@ def drop_chart_sheet(request: DropChartRequest, reply: DropChartReply) -> Sheet:
         *closing_sections(reply),
     ]
     sheet = head(request, STUDY, unit, filled(sections))
-    title = said(reply.title)
-    own = said(request.sheet)
-    named = own is not None and said(own.title) is not None
+    title = given(reply.title)
+    own = given(request.sheet)
+    named = own is not None and given(own.title) is not None
     return sheet if title is None or named else sheet._replace(title=title)
 
 
 def _cells(cable: ChartedCable, unit: str) -> Table:
-    quick = any(said(cell.shortcut) is not None for cell in cable.cells)
+    quick = any(given(cell.shortcut) is not None for cell in cable.cells)
     columns = [
         *numbers("Load [W]", f"Length [{unit}]", "Lumped, end [V]", "Drop [%]", "Current [A]"),
         Column("Verdict"),
@@ -70,7 +70,7 @@ def _cell(cell: ChartCell, *, quick: bool) -> list[str]:
 
 
 def _shortcut(cell: ChartCell) -> list[str]:
-    shortcut = said(cell.shortcut)
+    shortcut = given(cell.shortcut)
     if shortcut is None:
         return [NOTHING] * 3
     return [
@@ -95,7 +95,7 @@ def _facts(reply: DropChartReply) -> Iterator[tuple[str, str]]:
     yield "Low and below the window under", f"{as_stated(limits.low)}, {as_stated(limits.below)}"
     yield "High and above the window over", f"{as_stated(limits.high)}, {as_stated(limits.above)}"
     yield "Source of the window", limits.source
-    most, left = said(limits.maximum_drop_percent), said(limits.over_drop)
+    most, left = given(limits.maximum_drop_percent), given(limits.over_drop)
     if most is not None and left is not None:
         yield "Largest drop allowed", f"{plain(most)} %, which leaves {quantity(left)}"
 
@@ -103,16 +103,16 @@ def _facts(reply: DropChartReply) -> Iterator[tuple[str, str]]:
 def _cables(request: DropChartRequest, reply: DropChartReply) -> Table:
     rows = []
     for asked_cable, cable in zip(request.cables, reply.cables, strict=True):
-        ampacity, constant = said(cable.ampacity), said(cable.shortcut_constant)
+        ampacity, constant = given(cable.ampacity), given(cable.shortcut_constant)
         rows.append(
             [
                 cable.name,
                 cable_words(asked_cable.cable),
                 cable.conductor,
                 NOTHING if ampacity is None else plain(ampacity.value),
-                either(said(cable.installation_method)),
+                either(given(cable.installation_method)),
                 NOTHING if constant is None else plain(constant.value),
-                either(said(cable.id)),
+                either(given(cable.id)),
             ]
         )
     return Table(

@@ -25,7 +25,7 @@ from service.studies.drop_chart.study import Cell, ChartedLine, ChartJob, ChartL
 from service.translate.job import METRIC
 from service.translate.rounding import DECIMALS, rounded
 from service.translate.rows import TOWARDS_FAILING, amps, volts, watts
-from service.translate.wiring import amount, cable_spec, celsius, said
+from service.translate.wiring import amount, cable_spec, celsius, given
 from service.units import from_inside
 from service.wire.cable import ListedCable
 from service.wire.job import Limits
@@ -78,14 +78,16 @@ def job_of(request: DropChartRequest, cables_at: str = BODY) -> ChartJob:
     drop_percent = UNSET if request.limits is UNSET else request.limits.maximum_drop_percent
     return ChartJob(
         lines=tuple(
-            ChartLine(JobPart(f"{cables_at}/{index}", said(each.id)), said(each.name), cable_spec(each.cable))
+            ChartLine(
+                JobPart(f"{cables_at}/{index}", given(each.id)), given(each.name), cable_spec(each.cable)
+            )
             for index, each in enumerate(request.cables)
         ),
         powers_w=tuple(amount(power) for power in request.powers),
         lengths_m=tuple(amount(length) for length in request.lengths),
         open_circuit_v=amount(request.open_circuit),
         nominal_v=None if request.nominal_voltage is UNSET else request.nominal_voltage.value,
-        power_factor=said(request.power_factor),
+        power_factor=given(request.power_factor),
         temperature_c=None if temperature is UNSET else celsius(temperature),
         maximum_drop_ratio=None if drop_percent is UNSET else drop_percent / 100.0,
     )

@@ -12,9 +12,9 @@ from service.studies.gauge_recommendation.request import GaugeRecommendationRequ
 from service.studies.gauge_recommendation.search import Found
 from service.studies.gauge_recommendation.sheet import gauge_recommendation_sheet
 from service.studies.gauge_recommendation.study import (
+    CableSearch,
     GaugeJob,
     Recommendation,
-    Search,
     gauge_recommendation_work,
 )
 from service.studies.gauge_recommendation.translate import (
@@ -25,7 +25,7 @@ from service.studies.gauge_recommendation.translate import (
     recommended_reply,
 )
 from service.studies.record import JSON, Study, json_form, sheet_forms
-from service.studies.voltage_drop.study import Answer, voltage_drop
+from service.studies.voltage_drop.study import DropAnswer, voltage_drop
 from service.translate.job import described_job
 from service.wire.wiring import Wiring
 
@@ -54,8 +54,8 @@ class _Choosing:
 
     def __init__(self, message: GaugeRecommendationRequest, question: GaugeJob) -> None:
         self.message, self.question = message, question
-        self.search = Search(question, self.ruled_out)
-        self._last: tuple[Wiring, Answer] | None = None
+        self.search = CableSearch(question, self.ruled_out)
+        self._last: tuple[Wiring, DropAnswer] | None = None
 
     def ruled_out(self, chosen: Recommendation, found: Found) -> list[FindingFacts]:
         """What a voltage drop shows of a choice that rules it out."""
@@ -94,7 +94,7 @@ class _Choosing:
         return unaccepted(_solved(over, wiring).findings, self.question.accepted)
 
 
-def _solved(message: GaugeRecommendationRequest, wiring: Wiring) -> Answer:
+def _solved(message: GaugeRecommendationRequest, wiring: Wiring) -> DropAnswer:
     """The voltage drop of a wiring, judged as the choice is."""
     return voltage_drop(described_job(replace(message, wiring=wiring), usual=True))
 

@@ -180,13 +180,13 @@ class Assessor:
         """
         found: dict[tuple[str, JobPart], FindingFacts] = {}
         chosen = {index for slot in self.slots for index in slot.spans}
-        for standing in self._states_at(self.offered_taps_v[:1] * len(self.job.feeders())):
-            connected = standing.connected
-            count(JUDGED * standing.network.points)
+        for prepared in self._states_at(self.offered_taps_v[:1] * len(self.job.feeders())):
+            connected = prepared.connected
+            count(JUDGED * prepared.network.points)
             spans = connected.layout.spans
             kept = [span for index, span in enumerate(spans) if index not in chosen]
             fixed = replace(connected, layout=replace(connected.layout, spans=kept))
-            corner = None if standing.corner == AS_STATED else standing.corner
+            corner = None if prepared.corner == AS_STATED else prepared.corner
             for finding in unaccepted(
                 [*unsolved_findings(connected), *device_findings(fixed), *self._over_rating(connected)],
                 self.accepted,
@@ -347,12 +347,12 @@ class Assessor:
         states = list(range(len(self._corners)))
         return [*states[self._lowest :], *states[: self._lowest]]
 
-    def _is_low(self, standing: PreparedState, choice: Choice) -> bool:
+    def _is_low(self, prepared: PreparedState, choice: Choice) -> bool:
         """Whether some lamp is too low in a state even if every lamp draws the least that it can."""
-        connected = standing.connected
-        self.budget.spend(work_of(standing.network.points))
+        connected = prepared.connected
+        self.budget.spend(work_of(prepared.network.points))
         spans, _ = self._fill(connected, choice)
-        network = with_loads(with_resistances(standing.network, spans), least_loads(connected))
+        network = with_loads(with_resistances(prepared.network, spans), least_loads(connected))
         try:
             state = solve_connected(connected, network)
         except NoOperatingPointError:
@@ -469,53 +469,53 @@ class Assessor:
             self._states[key] = PreparedState(corner, switching, connected, network, before)
         return self._states[key]
 
-    def _read(self, standing: PreparedState, choice: Choice, *, wholly: bool) -> StateResult:
+    def _read(self, prepared: PreparedState, choice: Choice, *, wholly: bool) -> StateResult:
         """Solve one state and hold it against every limit: first those that are quickly told."""
-        connected = standing.connected
-        self.budget.spend(work_of(standing.network.points))
+        connected = prepared.connected
+        self.budget.spend(work_of(prepared.network.points))
         spans, cables = self._fill(connected, choice)
-        network = with_resistances(standing.network, spans)
+        network = with_resistances(prepared.network, spans)
         ruled_out = [breach for chosen in sorted(set(choice)) for breach in self._ruled_out[chosen]]
         try:
             state = solve_connected(connected, network)
         except NoOperatingPointError:
             breach = Violation(NO_OPERATING_POINT, connected.job.supply.subject, 0.0, 0.0, "1", "low")
             nothing = FixtureVoltages([], [], [], [])
-            broken = [breach, *ruled_out, *standing.breaches]
+            broken = [breach, *ruled_out, *prepared.breaches]
             return StateResult(nothing, None, 0.0, broken, frozenset(range(len(connected.feed.tap_of))))
         volts = state.fixture_voltages(state.voltages())
         ohms = [span.resistance_ohm for span in spans]
         currents_a = currents(state, ohms)
         count(FILLED * len(spans))
         loss_w = sum(amps * amps * ohm for amps, ohm in zip(currents_a, ohms, strict=True))
-        light = self._light(standing, network)
+        light = self._light(prepared, network)
         found = [
             *window_violations(state, volts, self.accepted),
             *drop_violations(state, volts),
             *conductor_violations(state, currents_a, cables, self.accepted),
             *light_load_violations(light),
             *ruled_out,
-            *standing.breaches,
+            *prepared.breaches,
         ]
         low = low_feeders(state, volts, self.accepted)
         alone_v = max((highest.value for _, _, _, highest in light.light_loads()), default=None)
         if found and not wholly:
             return StateResult(volts, alone_v, loss_w, found, low)
-        loading_ratio, judged_too = self._judge(standing, _with_cables(state, ohms, cables))
+        loading_ratio, judged_too = self._judge(prepared, _with_cables(state, ohms, cables))
         return StateResult(volts, alone_v, loss_w, [*found, *judged_too], low, loading_ratio)
 
-    def _judge(self, standing: PreparedState, state: SolvedState) -> tuple[float | None, list[Violation]]:
+    def _judge(self, prepared: PreparedState, state: SolvedState) -> tuple[float | None, list[Violation]]:
         """The loading of a state [-], and all that its findings rule out."""
-        self.budget.spend(work_of_judging(standing.network.points))
+        self.budget.spend(work_of_judging(prepared.network.points))
         reading = read_off(state)
         found = as_violations(unaccepted(judged(reading), self.accepted))
-        if standing.corner == AS_STATED and NEAR_COLLAPSE.code not in self.accepted:
+        if prepared.corner == AS_STATED and NEAR_COLLAPSE.code not in self.accepted:
             found += as_violations(growth_findings(state, certain=certain_growth(state.network)))
         return reading.supply.loading_ratio, found
 
-    def _light(self, standing: PreparedState, network: Network) -> EnvelopeResult:
+    def _light(self, prepared: PreparedState, network: Network) -> EnvelopeResult:
         """The highest voltages with little on, where the switching allows that."""
-        corner, switching, connected = standing.corner, standing.switching, standing.connected
+        corner, switching, connected = prepared.corner, prepared.switching, prepared.connected
         self.budget.spend(light_work(connected, network, corner, switching))
         light = EnvelopeResult()
         take_light_loads(light, connected, network, corner, switching)
@@ -693,10 +693,10 @@ def least_loads(connected: Connected) -> list[tuple[int, Load]]:
     layout = connected.layout
     by_fixture = layout.loads_by_fixture(all_in_phase=connected.job.all_in_phase)
     loads = []
-    for placed, window, hung in zip(layout.fixtures, connected.windows, by_fixture, strict=True):
+    for placed, window, loads_there in zip(layout.fixtures, connected.windows, by_fixture, strict=True):
         # A lamp at the terminal itself is referred to another voltage than its own: zero is less as well.
         low_v = window.low_v if placed.lamp_point else 0.0
-        loads += [(point, held(load, low_v)) for point, load in hung]
+        loads += [(point, held(load, low_v)) for point, load in loads_there]
     return loads
 
 

@@ -72,7 +72,7 @@ Price = PricePerLength | PricePerSpool
 
 
 class StockCable(Struct, frozen=True, forbid_unknown_fields=True):
-    """One cable of the caller's stock: copper and stranded unless said otherwise."""
+    """One cable of the caller's stock: copper and stranded unless stated otherwise."""
 
     id: CallerId
     conductor: ConductorName

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from msgspec import UnsetType
 from msgspec.structs import replace
 
-from service.sheets.figures import NOTHING, as_stated, either, optional, percent, plain, said
+from service.sheets.figures import NOTHING, as_stated, either, given, optional, percent, plain
 from service.sheets.sections import closing_sections, findings_section, head, job_section, wiring_blocks
 from service.sheets.sheet import Column, Facts, Paragraph, Section, Sheet, Table, filled, numbers, texts
 from service.studies.gauge_recommendation.reply import (
@@ -40,21 +40,21 @@ NONE_FOUND = (
 
 def gauge_recommendation_sheet(request: GaugeRecommendationRequest, reply: GaugeRecommendationReply) -> Sheet:
     """Which cable, what it costs, and why not another."""
-    currency = said(reply.currency)
+    currency = given(reply.currency)
     answer = (
         _recommended(reply, currency) if isinstance(reply, Recommended) else _none_passes(reply, currency)
     )
     sections = [
         *answer,
         job_section(replace(request, conditions=reply.judged_conditions), *_facts_of_job(request)),
-        Section("Stock to choose from", [_stock(said(request.stock) or [], currency)]),
+        Section("Stock to choose from", [_stock(given(request.stock) or [], currency)]),
         *closing_sections(reply),
     ]
     return head(request, STUDY, length_unit(request), filled(sections))
 
 
 def _recommended(reply: Recommended, currency: str | None) -> list[Section]:
-    taps = [[choice.pointer, plain(choice.tap.value)] for choice in said(reply.taps) or ()]
+    taps = [[choice.pointer, plain(choice.tap.value)] for choice in given(reply.taps) or ()]
     return [
         Section("Result", [Facts(list(_summary(reply, currency)))]),
         findings_section(reply.findings),
@@ -71,17 +71,17 @@ def _recommended(reply: Recommended, currency: str | None) -> list[Section]:
 def _summary(reply: Recommended, currency: str | None) -> Iterator[tuple[str, str]]:
     yield "Chosen for", reply.objective
     yield "Method", reply.method
-    total, bound = said(reply.total), said(reply.least_possible_total)
+    total, bound = given(reply.total), given(reply.least_possible_total)
     if total is not None:
         yield "Total", f"{total} {currency or ''}".rstrip()
     if bound is not None:
         yield "No choice costs less than", f"{bound} {currency or ''}".rstrip()
-    metal = said(reply.least_possible_metal)
+    metal = given(reply.least_possible_metal)
     if metal is not None:
         yield "No choice takes less metal than", f"{plain(metal.value)} {metal.unit}"
     if lines := [line for line in reply.purchase if not isinstance(line.proven, UnsetType)]:
         yield "Spools proven cheapest", "yes" if all(line.proven for line in lines) else "no"
-        yield "Joints in cable", str(sum(said(line.joints) or 0 for line in lines))
+        yield "Joints in cable", str(sum(given(line.joints) or 0 for line in lines))
     names = [
         "Passes",
         "Lowest voltage [V]",
@@ -97,14 +97,14 @@ def _summary(reply: Recommended, currency: str | None) -> Iterator[tuple[str, st
 
 def outcome_cells(outcome: Outcome) -> list[str]:
     """What a choice does."""
-    drop, loading = said(outcome.drop_percent), said(outcome.loading_ratio)
+    drop, loading = given(outcome.drop_percent), given(outcome.loading_ratio)
     return [
         "yes" if outcome.passes else "no",
         optional(outcome.lowest_voltage),
         optional(outcome.highest_voltage),
         NOTHING if drop is None else plain(drop),
         optional(outcome.cable_loss),
-        ", ".join(plain(tap.value) for tap in said(outcome.taps) or ()) or NOTHING,
+        ", ".join(plain(tap.value) for tap in given(outcome.taps) or ()) or NOTHING,
         NOTHING if loading is None else percent(loading),
         "; ".join(_broken(outcome)) or NOTHING,
     ]
@@ -112,7 +112,7 @@ def outcome_cells(outcome: Outcome) -> list[str]:
 
 def _broken(outcome: Outcome) -> Iterator[str]:
     for broken in outcome.breaks:
-        measured, limit = said(broken.measured), said(broken.limit)
+        measured, limit = given(broken.measured), given(broken.limit)
         values = "" if measured is None else f" {as_stated(measured)}"
         values += "" if limit is None else f", limit {as_stated(limit)}"
         yield f"{broken.code} at {subject_words(broken.subject)}:{values}" if values else broken.code
@@ -120,7 +120,7 @@ def _broken(outcome: Outcome) -> Iterator[str]:
 
 def subject_words(subject: Subject) -> str:
     """What is meant, by its place in the request."""
-    own_id, number = said(subject.id), said(subject.number)
+    own_id, number = given(subject.id), given(subject.number)
     place = subject.pointer or "the whole job"
     if own_id is not None:
         place = f"{own_id} ({place})"
@@ -130,7 +130,7 @@ def subject_words(subject: Subject) -> str:
 def _chosen(reply: Recommended) -> Table:
     unit = reply.chosen[0].length.unit if reply.chosen else "m"
     rows = [
-        [row.start, row.end, plain(row.length.value), row.conductor, either(said(row.stock_id)), row.pointer]
+        [row.start, row.end, plain(row.length.value), row.conductor, either(given(row.stock_id)), row.pointer]
         for row in reply.chosen
     ]
     columns = [*texts("From", "To"), *numbers(f"Length [{unit}]"), *texts("Cable", "Stock", "In the request")]
@@ -141,10 +141,10 @@ def _purchase(reply: Recommended, currency: str | None) -> Table:
     unit = reply.purchase[0].quantity.unit if reply.purchase else "m"
     rows = []
     for line in reply.purchase:
-        spools = ", ".join(f"{each.count} x {as_stated(each.length)}" for each in said(line.spools) or ())
-        stock, amount = either(said(line.stock_id)), either(said(line.line_total))
+        spools = ", ".join(f"{each.count} x {as_stated(each.length)}" for each in given(line.spools) or ())
+        stock, amount = either(given(line.stock_id)), either(given(line.line_total))
         rows.append([line.conductor, stock, plain(line.quantity.value), spools or NOTHING, amount])
-    total = said(reply.total)
+    total = given(reply.total)
     if total is not None:
         rows.append(["Total", NOTHING, NOTHING, NOTHING, total])
     columns = [
@@ -161,8 +161,8 @@ def _cut_list(reply: Recommended) -> Table:
     unit = reply.purchase[0].quantity.unit if reply.purchase else "m"
     rows = []
     for line in reply.purchase:
-        for spool in said(line.cut_list) or ():
-            named = [f"{line.conductor} {said(line.stock_id) or ''}".rstrip()]
+        for spool in given(line.cut_list) or ():
+            named = [f"{line.conductor} {given(line.stock_id) or ''}".rstrip()]
             named.append(f"{spool.count} x {as_stated(spool.length)}")
             for place, piece in enumerate(spool.pieces, start=1):
                 left = plain(spool.off_cut.value) if place == len(spool.pieces) else NOTHING
@@ -194,13 +194,13 @@ def _compared(rows: list[ComparedCable], currency: str | None) -> Table:
     table = []
     for row in rows:
         *cells, broken = outcome_cells(row.outcome)
-        table.append([row.conductor, either(said(row.stock_id)), *cells, either(said(row.price)), broken])
+        table.append([row.conductor, either(given(row.stock_id)), *cells, either(given(row.price)), broken])
     return Table(columns, table)
 
 
 def _none_passes(reply: NonePasses | NoneFound, currency: str | None) -> list[Section]:
     remedies = [
-        [row.message, either(said(row.parameter)), subject_words(row.subject), *outcome_cells(row.outcome)]
+        [row.message, either(given(row.parameter)), subject_words(row.subject), *outcome_cells(row.outcome)]
         for row in reply.remedies
     ]
     columns = [
@@ -219,11 +219,11 @@ def _none_passes(reply: NonePasses | NoneFound, currency: str | None) -> list[Se
 
 def _facts_of_job(request: GaugeRecommendationRequest) -> Iterator[tuple[str, str]]:
     for name, member in (("Scope", request.scope), ("Taps", request.taps), ("Sizes", request.family)):
-        if (value := said(member)) is not None:
+        if (value := given(member)) is not None:
             yield name, value
-    if (cutting := said(request.cutting)) is not None:
+    if (cutting := given(request.cutting)) is not None:
         yield "Joints in cable", cutting.joints
-    if (places := said(request.open)) is not None:
+    if (places := given(request.open)) is not None:
         yield "Cables to choose", ", ".join(places) or NOTHING
 
 
@@ -232,7 +232,7 @@ def _stock(stock: list[StockCable], currency: str | None) -> Table:
         [
             row.id,
             either(row.name),
-            ", ".join(part for part in (row.conductor, said(row.material), said(row.stranding)) if part),
+            ", ".join(part for part in (row.conductor, given(row.material), given(row.stranding)) if part),
             _price(row.price),
         ]
         for row in stock

@@ -135,12 +135,12 @@ def gauge_recommendation(question: GaugeJob, judge: Judge | None = None) -> Reco
     WorkOverLimitError
         One request may not ask for so much.
     """
-    search = Search(question, judge)
+    search = CableSearch(question, judge)
     search.run()
     return search.recommendation()
 
 
-class Search:
+class CableSearch:
     """The search for one answer: what is found, and then all that is told of it.
 
     Parameters

@@ -71,12 +71,12 @@ from service.studies.gauge_recommendation.study import (
     Recommendation,
     gauge_recommendation_work,
 )
-from service.studies.voltage_drop.study import Answer
+from service.studies.voltage_drop.study import DropAnswer
 from service.translate.job import described_job, judged_conditions, length_unit
 from service.translate.naming import PlaceNames
 from service.translate.rounding import DECIMALS, rounded
 from service.translate.rows import subject_row, volts, watts
-from service.translate.wiring import amount, said, wiring_of
+from service.translate.wiring import amount, given, wiring_of
 from service.units import inside
 from service.wire.conditions import Conditions
 from service.wire.quantities import ShownLength, ShownVoltage
@@ -174,7 +174,7 @@ def _candidates(request: GaugeRecommendationRequest) -> tuple[Candidate, ...]:
 
 
 def _candidate(cable: StockCable, pointer: str) -> Candidate:
-    conductor = Listed(cable.conductor, said(cable.material), said(cable.stranding))
+    conductor = Listed(cable.conductor, given(cable.material), given(cable.stranding))
     subject, price = JobPart(pointer, cable.id), cable.price
     if isinstance(price, UnsetType):
         return Candidate(subject, conductor)
@@ -201,7 +201,7 @@ def recommended_reply(  # noqa: PLR0913  everything that is known, one caller
     found: Found,
     *,
     wiring: Wiring,
-    solved: Answer,
+    solved: DropAnswer,
     over_range: list[FindingFacts],
     sha256: str,
 ) -> Recommended:
@@ -249,14 +249,14 @@ def recommended_reply(  # noqa: PLR0913  everything that is known, one caller
     )
 
 
-def _sources(solved: Answer, findings: Iterable[FindingFacts]) -> list[str]:
+def _sources(solved: DropAnswer, findings: Iterable[FindingFacts]) -> list[str]:
     """Ids of the sources of an answer and of findings beside it."""
     used = [*solved.sources, *(finding.source for finding in findings)]
     return [source for source in dict.fromkeys(used) if source not in {"caller", "own-calculation"}]
 
 
 def none_passes_reply(
-    request: Asked, question: GaugeJob, recommendation: Recommendation, solved: Answer, sha256: str
+    request: Asked, question: GaugeJob, recommendation: Recommendation, solved: DropAnswer, sha256: str
 ) -> NonePasses | NoneFound:
     """The reply where none does; `solved` is the job as it stood in the request."""
     naming = PlaceNames(solved.layout, length_unit(request))

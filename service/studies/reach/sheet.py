@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from service.sheets.figures import NOTHING, as_stated, figure, plain, said
+from service.sheets.figures import NOTHING, as_stated, figure, given, plain
 from service.sheets.sections import (
     cable_words,
     closing_sections,
@@ -51,7 +51,7 @@ def reach_sheet(request: ReachRequest, reply: ReachReply) -> Sheet:
     """How far, how much, how many, and which limit binds."""
     tried = list(_tried(reply))
     words = _OUT if isinstance(reply, OutOfReach) else _REACHED if isinstance(reply, Reached) else _UNLIMITED
-    if not isinstance(reply, OutOfReach) and said(reply.from_) is not None:
+    if not isinstance(reply, OutOfReach) and given(reply.from_) is not None:
         words += _FROM
     ends = [(name, point.end) for name, point in tried]
     sections = [
@@ -71,7 +71,7 @@ def reach_sheet(request: ReachRequest, reply: ReachReply) -> Sheet:
 def _tried(reply: ReachReply) -> Iterator[tuple[str, ReachPoint]]:
     if not isinstance(reply, OutOfReach):
         yield "answer", reply.answer
-        for name, point in (("from", said(reply.from_)), ("below", said(reply.below))):
+        for name, point in (("from", given(reply.from_)), ("below", given(reply.below))):
             if point is not None:
                 yield name, point
     if isinstance(reply, Reached | OutOfReach):
@@ -97,11 +97,11 @@ def _table(tried: list[tuple[str, ReachPoint]]) -> Table:
     ]
     rows = []
     for name, point in tried:
-        power, lowest = said(point.power), said(point.lowest)
+        power, lowest = given(point.power), given(point.lowest)
         size = [
             plain(point.length.value),
             NOTHING if power is None else plain(power.value),
-            str(said(point.count) or NOTHING),
+            str(given(point.count) or NOTHING),
         ]
         corner = (
             [NOTHING, NOTHING] if lowest is None else [figure(lowest.voltage), corner_words(lowest.corner)]
@@ -115,7 +115,7 @@ def _findings(reply: ReachReply) -> list[Section]:
     if isinstance(reply, Reached | OutOfReach):
         found.append(findings_section(reply.binding, "What breaks beyond"))
     if not isinstance(reply, OutOfReach):
-        if (under := said(reply.binding_below)) is not None:
+        if (under := given(reply.binding_below)) is not None:
             found.append(findings_section(under, "What breaks below"))
         found.append(findings_section(reply.findings, "Findings about the answer"))
     return found
@@ -125,11 +125,11 @@ def _facts_of_job(request: ReachRequest) -> Iterator[tuple[str, str]]:
     yield from supply_facts(request.supply)
     yield "Cable", cable_words(request.cable)
     yield from question_facts(request.question)
-    if (nominal := said(request.nominal_voltage)) is not None:
+    if (nominal := given(request.nominal_voltage)) is not None:
         yield "Fixtures made for", as_stated(nominal)
-    if (limits := said(request.limits)) is not None:
+    if (limits := given(request.limits)) is not None:
         yield "Window", window_words(limits.window)
-        if (most := said(limits.maximum_drop_percent)) is not None:
+        if (most := given(limits.maximum_drop_percent)) is not None:
             yield "Largest drop allowed", f"{plain(most)} % of the rated secondary"
     yield from condition_facts(request.conditions)
 
@@ -144,10 +144,10 @@ def question_facts(question: Question) -> Iterator[tuple[str, str]]:
         yield "To be found", "the largest load"
         yield "Length", as_stated(question.length)
         yield "Layout", _layout(question.layout)
-        if (factor := said(question.power_factor)) is not None:
+        if (factor := given(question.power_factor)) is not None:
             yield "Power factor", plain(factor)
     else:
-        first = said(question.first_at)
+        first = given(question.first_at)
         yield "To be found", "the most fixtures"
         yield "Load of each", load_words(question.load)
         yield (
@@ -161,7 +161,7 @@ def _layout(layout: Layout) -> str:
         return "all at the far end"
     if isinstance(layout, EvenlySpreadLayout):
         return "evenly spread"
-    first = said(layout.first_at)
+    first = given(layout.first_at)
     return f"one every {as_stated(layout.spacing)}" + (
         "" if first is None else f", the first at {as_stated(first)}"
     )

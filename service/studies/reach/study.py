@@ -42,67 +42,69 @@ from service.findings.limits import excess, range_finding, unaccepted
 from service.findings.voltage import NO_OPERATING_POINT, growth_findings
 from service.physics.solve import NoOperatingPointError
 from service.studies.voltage_drop.study import (
-    Answer,
+    DropAnswer,
     closer,
     end_of,
     voltage_drop,
 )
 
 
-def reach_work(asked: ReachJob) -> Estimate:
+def reach_work(reach_job: ReachJob) -> Estimate:
     """Of a reach: every run that is scanned and one edge; then the other edge, and all as stated."""
-    places = scanned(asked)
+    places = scanned(reach_job)
     steps = max(far - near for near, far in pairwise(places)).bit_length()
-    points = _trial_points(asked, 1.0)
-    scanning = [_trial_points(asked, (at + 1) / (asked.last + 1)) for at in places]
-    scan, edge = (sum(_trial_work(asked, each) for each in tried) for tried in (scanning, [points] * steps))
-    light = sum(_light_work(asked, each) for each in (*scanning, *[points] * 3 * steps))
+    points = _trial_points(reach_job, 1.0)
+    scanning = [_trial_points(reach_job, (at + 1) / (reach_job.last + 1)) for at in places]
+    scan, edge = (
+        sum(_trial_work(reach_job, each) for each in tried) for tried in (scanning, [points] * steps)
+    )
+    light = sum(_light_work(reach_job, each) for each in (*scanning, *[points] * 3 * steps))
     size = _size(points)
-    told = 2 * drop_work(asked.job, size)
-    coarse = 2 * (work_of(LUMPS) + answer_work(LUMPS)) if asked.gapless else 0
-    found = (len(places) + 3 * steps) * findings_work(asked.job, size)
-    shifted = asked.line.load.non_active_var or asked.line.load.non_active_a
-    turned = bool(shifted) and not asked.job.all_in_phase
+    told = 2 * drop_work(reach_job.job, size)
+    coarse = 2 * (work_of(LUMPS) + answer_work(LUMPS)) if reach_job.gapless else 0
+    found = (len(places) + 3 * steps) * findings_work(reach_job.job, size)
+    shifted = reach_job.line.load.non_active_var or reach_job.line.load.non_active_a
+    turned = bool(shifted) and not reach_job.job.all_in_phase
     optional = 2 * edge + told + coarse + found + light
-    if asked.job.usual_range:
+    if reach_job.job.usual_range:
         optional += 3 * edge
     # About half of the runs on the way to an edge fail, most of them in the first states that are solved.
     return estimate_of(scan + edge // 2 + told + coarse, (1 + turned) * optional, turned=turned)
 
 
-def _trial_work(asked: ReachJob, points: int) -> int:
+def _trial_work(reach_job: ReachJob, points: int) -> int:
     """Work of judging one run in every state, and with a little more load."""
-    together = None if asked.job.corners is None else asked.job.corners._replace(switching=TOGETHER)
-    corners = corner_work(asked.job._replace(corners=together), _size(points))
+    together = None if reach_job.job.corners is None else reach_job.job.corners._replace(switching=TOGETHER)
+    corners = corner_work(reach_job.job._replace(corners=together), _size(points))
     return 2 * work_of(points) + work_of_judging(points) + corners
 
 
-def _light_work(asked: ReachJob, points: int) -> int:
+def _light_work(reach_job: ReachJob, points: int) -> int:
     """Work of judging one run with little on; only runs that keep the limits with all on take it."""
-    corners = asked.job.corners
+    corners = reach_job.job.corners
     if corners is None or corners.switching == TOGETHER:
         return 0
-    return corner_work(asked.job, _size(points))
+    return corner_work(reach_job.job, _size(points))
 
 
 def _size(points: int) -> Size:
     return Size(points, points, points, 0, 1, 1, looped=False, turned=False)
 
 
-def _trial_points(asked: ReachJob, share: float) -> int:
+def _trial_points(reach_job: ReachJob, share: float) -> int:
     """The most points of one run that is tried."""
-    layout = asked.question.layout
-    if isinstance(asked.question, LoadSearch) and isinstance(layout, Spaced):
-        return 2 + _fixtures_along(asked)
+    layout = reach_job.question.layout
+    if isinstance(reach_job.question, LoadSearch) and isinstance(layout, Spaced):
+        return 2 + _fixtures_along(reach_job)
     if isinstance(layout, Spaced):
         return 2 + int(MOST_FIXTURES * share)
     return LUMPS + 2 if layout == EVENLY_SPREAD else 3
 
 
-def _fixtures_along(asked: ReachJob) -> int:
-    """Fixtures along a run whose length was said; more than are tried are refused elsewhere."""
+def _fixtures_along(reach_job: ReachJob) -> int:
+    """Fixtures along a run whose length was stated; more than are tried are refused elsewhere."""
     try:
-        return trial_of(asked, 0).pieces or 1
+        return trial_of(reach_job, 0).pieces or 1
     except JobTooLargeError:
         return MOST_FIXTURES
 
@@ -111,94 +113,96 @@ Broken = Callable[[int], list[FindingFacts]]
 """What rules out each value, by its place in the row of all; empty where it keeps every limit."""
 
 
-def reach(asked: ReachJob) -> ReachAnswer:
+def reach(reach_job: ReachJob) -> ReachAnswer:
     """Answer a question about a run: the values that keep every limit, and what breaks beyond.
 
     A value keeps the limits where it shows no fault and no warning that was not accepted, in the state that
-    was said and in every corner. Where none holds the usual range, those are sought that hold as stated.
+    was stated and in every corner. Where none holds the usual range, those are sought that hold as stated.
 
     Raises
     ------
     JobTooLargeError
         A run of the length asked for would have more fixtures than are tried.
     """
-    refuse_over_limit(reach_work(asked))
-    as_stated = cache(lambda index: broken_as_stated(asked, index))
-    broken, places = _broken(asked, as_stated), scanned(asked)
+    refuse_over_limit(reach_work(reach_job))
+    as_stated = cache(lambda index: broken_as_stated(reach_job, index))
+    broken, places = _broken(reach_job, as_stated), scanned(reach_job)
     found = search(broken, places)
-    if found.kept is not None or not asked.job.usual_range:
-        return _told(asked, found, [])
-    stated = asked.stated()
+    if found.kept is not None or not reach_job.job.usual_range:
+        return _told(reach_job, found, [])
+    stated = reach_job.stated()
     held = search(_broken(stated, as_stated), places)
     if held.kept is None:
         return _told(stated, held, [])._replace(as_stated=True)
     # What holds the range holds as stated too, so it is looked for once more where that does.
     found = search(broken, sorted({*places, *held.kept}))
     if found.kept is not None:
-        return _told(asked, found, [])
-    remarks = [range_finding(broken_in_corners(asked, held.kept.last))]
+        return _told(reach_job, found, [])
+    remarks = [range_finding(broken_in_corners(reach_job, held.kept.last))]
     return _told(stated, held, remarks)._replace(as_stated=True)
 
 
-def _told(asked: ReachJob, found: Found, remarks: list[FindingFacts]) -> ReachAnswer:
+def _told(reach_job: ReachJob, found: ReachFound, remarks: list[FindingFacts]) -> ReachAnswer:
     """What was found, each of its values solved in full."""
     if found.kept is None:
-        nearest = _tried(asked, found.nearest)
-        return ReachAnswer(None, nearest, _binding_of(asked, nearest))
+        nearest = _tried(reach_job, found.nearest)
+        return ReachAnswer(None, nearest, _binding_of(reach_job, nearest))
     first, last = found.kept
-    kept = _tried(asked, last)._replace(remarks=remarks)
-    beyond = None if last == asked.last else _tried(asked, last + 1)
-    answer = ReachAnswer(kept, beyond, [] if beyond is None else _binding_of(asked, beyond))
+    kept = _tried(reach_job, last)._replace(remarks=remarks)
+    beyond = None if last == reach_job.last else _tried(reach_job, last + 1)
+    answer = ReachAnswer(kept, beyond, [] if beyond is None else _binding_of(reach_job, beyond))
     if first == 0:
         return answer
-    below = _tried(asked, first - 1)
+    below = _tried(reach_job, first - 1)
     return answer._replace(
-        first=kept if first == last else _tried(asked, first),
+        first=kept if first == last else _tried(reach_job, first),
         below=below,
-        binding_below=tuple(_binding_of(asked, below)),
+        binding_below=tuple(_binding_of(reach_job, below)),
     )
 
 
-def _binding_of(asked: ReachJob, tried: Tried) -> list[FindingFacts]:
+def _binding_of(reach_job: ReachJob, tried: Tried) -> list[FindingFacts]:
     """Of what rules a run out the finding of each code that is farthest beyond its limit."""
     farthest: dict[str, FindingFacts] = {}
-    for finding in unaccepted(tried.answer.findings, asked.accepted):
+    for finding in unaccepted(tried.answer.findings, reach_job.accepted):
         known = farthest.get(finding.code)
         if known is None or excess(finding) > excess(known):
             farthest[finding.code] = finding
     return list(farthest.values())
 
 
-def _broken(asked: ReachJob, as_stated: Broken) -> Broken:
+def _broken(reach_job: ReachJob, as_stated: Broken) -> Broken:
     """What rules out each value, in the stated state or else in the corners; each worked out once."""
     return cache(
-        lambda index: as_stated(index) or _broken_with_all_on(asked, index) or _broken_by_light(asked, index)
+        lambda index: (
+            as_stated(index) or _broken_with_all_on(reach_job, index) or _broken_by_light(reach_job, index)
+        )
     )
 
 
-def broken_as_stated(asked: ReachJob, index: int) -> list[FindingFacts]:
-    """What rules a run out in the state that was said."""
-    connected = connect_job(job_of(asked, trial_of(asked, index)))
+def broken_as_stated(reach_job: ReachJob, index: int) -> list[FindingFacts]:
+    """What rules a run out in the stated state."""
+    connected = connect_job(job_of(reach_job, trial_of(reach_job, index)))
     state = _solved(connected)
     if state is None:
         return [_collapse(connected)]
-    found = unaccepted(judged(read_off(state)), asked.accepted)
+    found = unaccepted(judged(read_off(state)), reach_job.accepted)
     if found:
         return found
     growth = growth_findings(state, certain=certain_growth(state.network))
-    return unaccepted(growth, asked.accepted)
+    return unaccepted(growth, reach_job.accepted)
 
 
-def _broken_with_all_on(asked: ReachJob, index: int) -> list[FindingFacts]:
+def _broken_with_all_on(reach_job: ReachJob, index: int) -> list[FindingFacts]:
     """What rules a run out in the first corner that does so with all on; first those at which most break."""
-    if asked.job.corners is None:
+    if reach_job.job.corners is None:
         return []
-    job = job_of(asked, trial_of(asked, index))
-    for corner in sorted(corners_of(asked.job.corners), key=_is_mild):
+    job = job_of(reach_job, trial_of(reach_job, index))
+    for corner in sorted(corners_of(reach_job.job.corners), key=_is_mild):
         connected = connect_job(at_corner(job, corner))
         state = _solved(connected)
         found = [_collapse(connected)] if state is None else judged(read_off(state))
-        ruled_out = unaccepted(found, asked.accepted)
+        ruled_out = unaccepted(found, reach_job.accepted)
         if ruled_out:
             return ruled_out
     return []
@@ -209,10 +213,10 @@ def _is_mild(corner: Corner) -> bool:
     return (LOWEST in {corner.mains, corner.battery}) == (corner.temperature == "cold")
 
 
-def _broken_by_light(asked: ReachJob, index: int) -> list[FindingFacts]:
+def _broken_by_light(reach_job: ReachJob, index: int) -> list[FindingFacts]:
     """What rules a run out with little on, where the request asks for that."""
-    corners = asked.job.corners
-    return [] if corners is None or corners.switching == TOGETHER else broken_in_corners(asked, index)
+    corners = reach_job.job.corners
+    return [] if corners is None or corners.switching == TOGETHER else broken_in_corners(reach_job, index)
 
 
 def _solved(connected: Connected) -> SolvedState | None:
@@ -227,29 +231,29 @@ def _collapse(connected: Connected) -> FindingFacts:
     return NO_OPERATING_POINT.found(connected.job.supply.subject, "own-calculation")
 
 
-def broken_in_corners(asked: ReachJob, index: int) -> list[FindingFacts]:
+def broken_in_corners(reach_job: ReachJob, index: int) -> list[FindingFacts]:
     """What rules a run out in the corners that it must stand, if there are any."""
-    if asked.job.corners is None:
+    if reach_job.job.corners is None:
         return []
-    envelope = envelope_of(job_of(asked, trial_of(asked, index)), asked.job.corners)
-    return unaccepted(corner_findings(envelope), asked.accepted)
+    envelope = envelope_of(job_of(reach_job, trial_of(reach_job, index)), reach_job.job.corners)
+    return unaccepted(corner_findings(envelope), reach_job.accepted)
 
 
-class Span(NamedTuple):
+class Stretch(NamedTuple):
     """The first and the last place of values that keep every limit."""
 
     first: int
     last: int
 
 
-class Found(NamedTuple):
+class ReachFound(NamedTuple):
     """Values that keep every limit, None where none was found; and the place that came nearest to it."""
 
-    kept: Span | None
+    kept: Stretch | None
     nearest: int
 
 
-def search(broken: Broken, places: list[int]) -> Found:
+def search(broken: Broken, places: list[int]) -> ReachFound:
     """Find the values that keep every limit, although small ones may fail as well as large ones.
 
     The places are tried. Where none of them holds, a limit of small values and one of large ones may leave
@@ -273,7 +277,7 @@ def search(broken: Broken, places: list[int]) -> Found:
         held = _between(broken, tried)
     if not held:
         nearest = min(sorted(tried), key=lambda at: max(map(excess, broken(at))))
-        return Found(None, nearest)
+        return ReachFound(None, nearest)
     first = last = held[-1]
     failing = sorted(at for at, codes in tried.items() if codes)
     above = next((at for at in failing if at > last), None)
@@ -281,7 +285,7 @@ def search(broken: Broken, places: list[int]) -> Found:
     if above is not None:
         last = _edge(broken, last, above)
     first = places[0] if below is None else _edge(broken, first, below)
-    return Found(Span(first, last), last)
+    return ReachFound(Stretch(first, last), last)
 
 
 def _between(broken: Broken, tried: dict[int, set[str]]) -> list[int]:
@@ -308,27 +312,27 @@ def _edge(broken: Broken, holds: int, fails: int) -> int:
     return holds
 
 
-def scanned(asked: ReachJob) -> list[int]:
+def scanned(reach_job: ReachJob) -> list[int]:
     """The places that are tried first: one, two, four ... fixtures, or one and three of each decade."""
-    if asked.counted:
-        doubled = [2**step - 1 for step in range(asked.last.bit_length())]
-        return [*(at for at in doubled if at < asked.last), asked.last]
+    if reach_job.counted:
+        doubled = [2**step - 1 for step in range(reach_job.last.bit_length())]
+        return [*(at for at in doubled if at < reach_job.last), reach_job.last]
     return [*(decade * PER_DECADE + at for decade in range(DECADES) for at in (0, 2 * DIGITS)), LAST_RUNG]
 
 
-def _tried(asked: ReachJob, index: int) -> Tried:
+def _tried(reach_job: ReachJob, index: int) -> Tried:
     """Solve one run in full."""
-    trial = trial_of(asked, index)
-    job = job_of(asked, trial)
+    trial = trial_of(reach_job, index)
+    job = job_of(reach_job, trial)
     answer = voltage_drop(job)
     end = end_of(job, answer)
-    if asked.gapless:
-        coarse = job_of(asked, trial_of(asked, index, LUMPS // 2))
+    if reach_job.gapless:
+        coarse = job_of(reach_job, trial_of(reach_job, index, LUMPS // 2))
         end = closer(end, end_of(coarse, voltage_drop(coarse._replace(corners=None))))
     return Tried(trial, answer, end, _lowest(answer), [])
 
 
-def _lowest(answer: Answer) -> Extreme | None:
+def _lowest(answer: DropAnswer) -> Extreme | None:
     """The lowest voltage of any fixture in any corner, where corners were asked for. [V]"""
     if answer.envelope is None:
         return None
@@ -429,7 +433,7 @@ class Tried(NamedTuple):
     """One run that was tried, as it was solved."""
 
     trial: Trial
-    answer: Answer
+    answer: DropAnswer
     end: EndResult | None
     lowest: Extreme | None
     remarks: list[FindingFacts]
@@ -452,7 +456,7 @@ class ReachAnswer(NamedTuple):
     as_stated: bool = False
 
 
-def trial_of(asked: ReachJob, index: int, lumps: int = LUMPS) -> Trial:
+def trial_of(reach_job: ReachJob, index: int, lumps: int = LUMPS) -> Trial:
     """The run at a place in the row of all that may be tried: longer, larger or with more fixtures.
 
     Raises
@@ -460,7 +464,7 @@ def trial_of(asked: ReachJob, index: int, lumps: int = LUMPS) -> Trial:
     JobTooLargeError
         A run of the length asked for would have more fixtures than are tried.
     """
-    question = asked.question
+    question = reach_job.question
     if isinstance(question, LoadSearch):
         placements = _along(question.layout, question.length_m, lumps)
         return Trial(question.length_m, placements, power_w=rung(index), pieces=_count(question))
@@ -474,14 +478,14 @@ def trial_of(asked: ReachJob, index: int, lumps: int = LUMPS) -> Trial:
     return Trial(length_m, _along(question.layout, length_m, lumps))
 
 
-def job_of(asked: ReachJob, trial: Trial) -> Job:
+def job_of(reach_job: ReachJob, trial: Trial) -> Job:
     """The job of one run that is tried."""
-    line = asked.line
+    line = reach_job.line
     if trial.power_w is not None:
         line = line._replace(load=line.load.scaled(trial.power_w))
     fixtures = lines_at(line, trial.placements)
-    run = RunSpec(JobPart(QUESTION), None, 0.0, asked.cable, (), trial.tail_m, None, fixtures, ())
-    return asked.job._replace(wiring=(run,))
+    run = RunSpec(JobPart(QUESTION), None, 0.0, reach_job.cable, (), trial.tail_m, None, fixtures, ())
+    return reach_job.job._replace(wiring=(run,))
 
 
 def _along(layout: Layout, length_m: float, lumps: int) -> tuple[Placement, ...]:

@@ -128,28 +128,30 @@ def length_unit(request: ReachRequest) -> str:
 
 def _first_length(request: ReachRequest) -> Length | None:
     """The first length in document order: the supply's, then the question's."""
-    asked = request.question
+    reach_job = request.question
     if not isinstance(request.supply.maximum_cable_length, UnsetType):
         return request.supply.maximum_cable_length
-    if isinstance(asked, LongestRun):
-        return asked.layout.spacing if isinstance(asked.layout, SpacingLayout) else None
-    return asked.length if isinstance(asked, LargestLoad) else asked.spacing
+    if isinstance(reach_job, LongestRun):
+        return reach_job.layout.spacing if isinstance(reach_job.layout, SpacingLayout) else None
+    return reach_job.length if isinstance(reach_job, LargestLoad) else reach_job.spacing
 
 
 def _line(request: ReachRequest, *, direct_current: bool) -> FixtureSpec:
     """The fixture line of which every run that is tried has some share."""
-    asked, limits = request.question, request.limits
-    read: ReadLoad = read_load(_unit_load(asked), direct_current=direct_current)
+    reach_job, limits = request.question, request.limits
+    read: ReadLoad = read_load(_unit_load(reach_job), direct_current=direct_current)
     window = UNSET if limits is UNSET else limits.window
-    gapless = isinstance(asked, LongestRun | LargestLoad) and isinstance(asked.layout, EvenlySpreadLayout)
+    gapless = isinstance(reach_job, LongestRun | LargestLoad) and isinstance(
+        reach_job.layout, EvenlySpreadLayout
+    )
     return FixtureSpec(
-        subject=JobPart(trial.QUESTION if isinstance(asked, LargestLoad) else f"{trial.QUESTION}/load"),
-        name=None if _is_counted(asked) else "load",
+        subject=JobPart(trial.QUESTION if isinstance(reach_job, LargestLoad) else f"{trial.QUESTION}/load"),
+        name=None if _is_counted(reach_job) else "load",
         at_m=0.0,
         pieces=1,
         spacing_m=None,
         load=read.load,
-        filament=isinstance(_unit_load(asked), Filament),
+        filament=isinstance(_unit_load(reach_job), Filament),
         window=None if isinstance(window, UnsetType) else window_of(window),
         lead=None,
         splice_ohm=0.0,
@@ -158,30 +160,34 @@ def _line(request: ReachRequest, *, direct_current: bool) -> FixtureSpec:
     )
 
 
-def _unit_load(asked: Question) -> Load:
+def _unit_load(reach_job: Question) -> Load:
     """The load that the question names, or one watt where it asks for watts."""
-    return ConstantPower(ONE_WATT, asked.power_factor) if isinstance(asked, LargestLoad) else asked.load
+    return (
+        ConstantPower(ONE_WATT, reach_job.power_factor)
+        if isinstance(reach_job, LargestLoad)
+        else reach_job.load
+    )
 
 
-def _load(asked: Question, found: trial.Trial) -> Load:
+def _load(reach_job: Question, found: trial.Trial) -> Load:
     """The load of which every fixture of a run has some share."""
-    if isinstance(asked, LargestLoad):
-        return ConstantPower(RealPower(found.power_w or 0.0, "W"), asked.power_factor)
-    return asked.load
+    if isinstance(reach_job, LargestLoad):
+        return ConstantPower(RealPower(found.power_w or 0.0, "W"), reach_job.power_factor)
+    return reach_job.load
 
 
-def _is_counted(asked: Question) -> bool:
+def _is_counted(reach_job: Question) -> bool:
     """Whether the fixtures stand one by one."""
-    return not isinstance(asked, LongestRun | LargestLoad) or isinstance(asked.layout, SpacingLayout)
+    return not isinstance(reach_job, LongestRun | LargestLoad) or isinstance(reach_job.layout, SpacingLayout)
 
 
 def _question(request: ReachRequest) -> trial.LengthSearch | trial.LoadSearch | trial.CountSearch:
-    asked = request.question
-    if isinstance(asked, LongestRun):
-        return trial.LengthSearch(_layout(asked.layout), inside(1.0, length_unit(request)))
-    if isinstance(asked, LargestLoad):
-        return trial.LoadSearch(_layout(asked.layout), amount(asked.length))
-    return trial.CountSearch(_spaced(asked.spacing, asked.first_at))
+    reach_job = request.question
+    if isinstance(reach_job, LongestRun):
+        return trial.LengthSearch(_layout(reach_job.layout), inside(1.0, length_unit(request)))
+    if isinstance(reach_job, LargestLoad):
+        return trial.LoadSearch(_layout(reach_job.layout), amount(reach_job.length))
+    return trial.CountSearch(_spaced(reach_job.spacing, reach_job.first_at))
 
 
 def _layout(layout: Layout) -> trial.Layout:

@@ -54,7 +54,7 @@ READING_WITHOUT_STATE: Final = FindingKind(
 
 
 def stateless(job: ReadingsJob) -> list[Unused]:
-    """Readings of which nobody said what was on."""
+    """Readings without a stated state."""
     return [
         Unused(index, READING_WITHOUT_STATE.found(reading.subject, "own-calculation"))
         for index, reading in enumerate(job.readings)

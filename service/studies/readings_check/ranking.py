@@ -41,7 +41,7 @@ FIRST_SHARE = 0.1
 
 
 class TrialFit(NamedTuple):
-    """One size tried: its place in the search, what the meter should have said, what is left, whitened."""
+    """One size tried: its place in the search, what the meter should have read, what is left, whitened."""
 
     x: float
     predicted: list[float]
@@ -50,7 +50,7 @@ class TrialFit(NamedTuple):
 
 
 class Fit(NamedTuple):
-    """The best size of a cause, what the meter should have said then, and what is left of chi-square."""
+    """The best size of a cause, what the meter should have read then, and what is left of chi-square."""
 
     cause: FaultHypothesis
     size: float

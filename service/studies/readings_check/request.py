@@ -19,7 +19,7 @@ SHEET_PATTERN = r"^[^\x00-\x08\x0B\x0C\x0E-\x1F\x7F]*(?![\s\S])"
 
 
 class ReadingsCheckRequest(JobRequest, frozen=True, forbid_unknown_fields=True, kw_only=True):
-    """A job as `/v1/voltage-drop` takes it, and what a meter said; limits and corners are not judged here."""
+    """A job as `/v1/voltage-drop` takes it, and what a meter read; limits and corners are not judged here."""
 
     readings: Annotated[list[Reading], Meta(min_length=1, max_length=MOST_READINGS)] | UnsetType = UNSET
     readings_csv: (

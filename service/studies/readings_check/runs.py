@@ -25,7 +25,7 @@ MOST_EXCHANGED = 12
 """Runs of which every pair is tried as exchanged; of more those whose readings are farthest off."""
 
 
-class Run(NamedTuple):
+class RunReadings(NamedTuple):
     """A run with all that is connected to it: its tap [V], and its points, spans and rows of the layout.
 
     `movable`: whether no fixture of it is at the supply's own terminals, which all taps share.
@@ -55,7 +55,7 @@ class Run(NamedTuple):
         return self.rows.issuperset(cause.rows) if cause.rows else cause.point in self.points
 
 
-def runs_of(connected: Connected) -> list[Run]:
+def runs_of(connected: Connected) -> list[RunReadings]:
     """The runs that leave the supply, in their order; none of a graph, which nobody labels run by run."""
     if isinstance(connected.job.wiring, Graph):
         return []
@@ -71,7 +71,7 @@ def runs_of(connected: Connected) -> list[Run]:
         rows[placed.feeder].append(row)
         points[placed.feeder].add(placed.lamp_point)
     return [
-        Run(
+        RunReadings(
             feeder,
             each.subject,
             feed.taps_v[feed.tap_of[feeder]],
@@ -99,7 +99,7 @@ def run_causes(basis: Basis) -> Iterator[FaultHypothesis]:
         yield from _exchanged(basis, probes, a, b)
 
 
-def _on_tap(basis: Basis, run: Run, tap_v: float) -> FaultHypothesis:
+def _on_tap(basis: Basis, run: RunReadings, tap_v: float) -> FaultHypothesis:
     ratio = tap_v / run.tap_v
     change = Change(volts=dict.fromkeys(run.points, ratio))
     slope = [
@@ -117,7 +117,7 @@ def _scaled(basis: Basis, index: int, one: Measurement, ratio: float) -> float:
     return value * (ratio - 1.0) if one.probe.is_voltage else value * (1.0 / ratio - 1.0)
 
 
-def _exchanged(basis: Basis, probes: Probes, a: Run, b: Run) -> Iterator[FaultHypothesis]:
+def _exchanged(basis: Basis, probes: Probes, a: RunReadings, b: RunReadings) -> Iterator[FaultHypothesis]:
     """Two cables at each other's terminals, read there by label; or two names mixed up in the record."""
     feeders = a.feeder, b.feeder
     ratios = dict.fromkeys(a.points, b.tap_v / a.tap_v) | dict.fromkeys(b.points, a.tap_v / b.tap_v)
@@ -141,7 +141,9 @@ def _exchanged(basis: Basis, probes: Probes, a: Run, b: Run) -> Iterator[FaultHy
         )
 
 
-def _swapped(basis: Basis, probes: Probes, a: Run, b: Run, quantity: str) -> dict[Probe, Probe]:
+def _swapped(
+    basis: Basis, probes: Probes, a: RunReadings, b: RunReadings, quantity: str
+) -> dict[Probe, Probe]:
     """Readings of two whole runs in each other's place; empty where not both were taken in one state."""
     first, second = (probes.run_probe(run.subject.pointer, quantity) for run in (a, b))
     states = [{one.state for one in basis.measurements if one.probe == probe} for probe in (first, second)]
@@ -161,7 +163,7 @@ def _difference(basis: Basis, one: Measurement, instead: Probe | None) -> float:
     return 0.0 if own is None or other is None else other - own
 
 
-def _farthest_off(basis: Basis, runs: list[Run]) -> list[Run]:
+def _farthest_off(basis: Basis, runs: list[RunReadings]) -> list[RunReadings]:
     """The runs whose readings are farthest off, in their order."""
     if len(runs) <= MOST_EXCHANGED:
         return runs

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from msgspec import UnsetType
 
-from service.sheets.figures import NOTHING, as_stated, figure, plain, said, temperature
+from service.sheets.figures import NOTHING, as_stated, figure, given, plain, temperature
 from service.sheets.sections import closing_sections, findings_section, head, job_section
 from service.sheets.sheet import Column, Facts, Paragraph, Section, Sheet, Table, filled, numbers, texts
 from service.studies.readings_check.reply import ExplanationRow, ReadingRow, ReadingsCheckReply
@@ -42,10 +42,10 @@ def _result(reply: ReadingsCheckReply) -> Iterator[tuple[str, str]]:
     yield "Verdict", reply.verdict
     yield "Chi-square", f"{plain(chance.statistic)} of {chance.degrees_of_freedom} readings"
     yield "Probability that sound wiring gives as much", plain(chance.probability)
-    if (single := said(chance.single_cause_probability)) is not None:
+    if (single := given(chance.single_cause_probability)) is not None:
         yield "Probability that it points as much to one cause", plain(single)
     yield "What is told apart", reply.identifiability.sentence
-    if (following := said(reply.next_reading)) is not None:
+    if (following := given(reply.next_reading)) is not None:
         yield "Read next", following.message
 
 
@@ -59,14 +59,14 @@ def _readings(rows: list[ReadingRow]) -> Table:
     found = [
         [
             row.where,
-            said(row.id) or NOTHING,
+            given(row.id) or NOTHING,
             _with_unit(row.reading),
             _with_unit(row.predicted),
             _with_unit(row.discrepancy),
             _with_unit(row.uncertainty),
             _number(row.normalised_residual),
             row.verdict,
-            said(row.reason) or NOTHING,
+            given(row.reason) or NOTHING,
         ]
         for row in rows
     ]
@@ -97,7 +97,7 @@ def _by_run(reply: ReadingsCheckReply) -> list[Section]:
             plain(each.probability),
             ", ".join(str(index) for index in each.explained_by) or NOTHING,
         ]
-        for each in said(reply.by_run) or ()
+        for each in given(reply.by_run) or ()
     ]
     columns = [Column("Run"), Column("Verdict", short=True), *numbers("Readings", "Probability", "Cause no.")]
     return [Section("Run by run", [Table(columns, rows)])] if rows else []
@@ -105,7 +105,7 @@ def _by_run(reply: ReadingsCheckReply) -> list[Section]:
 
 def _expected(reply: ReadingsCheckReply) -> list[Section]:
     """What each explanation expects of the next reading."""
-    following = said(reply.next_reading)
+    following = given(reply.next_reading)
     if following is None or not following.expected:
         return []
     rows = [[plain(float(each.explanation)), _with_unit(each.value)] for each in following.expected]
@@ -116,7 +116,7 @@ def _expected(reply: ReadingsCheckReply) -> list[Section]:
 
 
 def _cause(row: ExplanationRow) -> list[str]:
-    between = said(row.between)
+    between = given(row.between)
     places = [_place(each) for each in (row.located_at, row.exchanged_with) if _is_said(each)]
     return [
         row.message,
@@ -137,7 +137,7 @@ def _is_said(member: Subject | UnsetType) -> bool:
 def _place(subject: Subject | UnsetType) -> str:
     if isinstance(subject, UnsetType):
         return NOTHING
-    number, own_id = said(subject.number), said(subject.id)
+    number, own_id = given(subject.number), given(subject.id)
     words = subject.pointer if number is None else f"{subject.pointer} number {number}"
     return words if own_id is None else f"{words} ({own_id})"
 
@@ -181,7 +181,7 @@ def _meter(meter: Instrument | UnsetType) -> Iterator[tuple[str, str]]:
 
 
 def _priors(priors: Priors | UnsetType) -> Iterator[tuple[str, str]]:
-    """How well the wiring was said to be known."""
+    """How well the wiring was stated to be known."""
     if isinstance(priors, UnsetType):
         return
     for name, percent in (
@@ -193,5 +193,5 @@ def _priors(priors: Priors | UnsetType) -> Iterator[tuple[str, str]]:
     ):
         if not isinstance(percent, UnsetType):
             yield name, f"{plain(percent)} %"
-    if (span := said(priors.temperature_span)) is not None:
+    if (span := given(priors.temperature_span)) is not None:
         yield "Conductors between", f"{temperature(span.lowest)} and {temperature(span.highest)}"

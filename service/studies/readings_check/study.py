@@ -53,7 +53,7 @@ from service.studies.readings_check.ranking import (
     Ranker,
     work_of_whitening,
 )
-from service.studies.readings_check.runs import Run, runs_of
+from service.studies.readings_check.runs import RunReadings, runs_of
 
 AGREES, DISAGREES, CONTRADICTS, NOTHING = "agrees", "disagrees", "contradicts", "nothing-to-judge"
 
@@ -167,7 +167,7 @@ class RunCheck(NamedTuple):
     `explanations` are single causes on this run alone, best first.
     """
 
-    run: Run
+    run: RunReadings
     verdict: str
     chance: Chance
     explanations: list[Explanation]
@@ -325,7 +325,7 @@ def _part_of(ranker: Ranker, model: Model, kept: list[int]) -> Ranker:
     return Ranker(model, ranker.uncertainty, measurements, covariance, residuals, sensitivities)
 
 
-def _run_check(run: Run, ranker: Ranker, causes: list[FaultHypothesis]) -> RunCheck:
+def _run_check(run: RunReadings, ranker: Ranker, causes: list[FaultHypothesis]) -> RunCheck:
     chance = _chance(ranker.covariance.chi_square(ranker.residuals), len(ranker.residuals))
     weighed = ranker.weighed(causes)
     if ranker.is_cheap(causes):

@@ -57,7 +57,7 @@ from service.translate.job import described_job, length_unit
 from service.translate.naming import PlaceNames
 from service.translate.rounding import DECIMALS
 from service.translate.rows import subject_row
-from service.translate.wiring import said
+from service.translate.wiring import given
 from service.units import inside
 from service.wire import readings as wire
 from service.wire.quantities import ShownQuantity, ShownVoltage
@@ -68,9 +68,9 @@ from service.wire.reply import Finding as FindingRow
 def job_of(request: ReadingsCheckRequest) -> ReadingsJob:
     """The wiring and the readings of it; what a corner or a limit would add is not asked here."""
     readings = [
-        _reading(reading, f"/readings/{index}") for index, reading in enumerate(said(request.readings) or ())
+        _reading(reading, f"/readings/{index}") for index, reading in enumerate(given(request.readings) or ())
     ]
-    text, mains = said(request.readings_csv), said(request.mains_read)
+    text, mains = given(request.readings_csv), given(request.mains_read)
     sheet = SheetRows([], [])
     if text is not None:
         sheet = readings_of_csv(text, None if mains is None else inside(mains.value, mains.unit))
@@ -89,11 +89,11 @@ def _reading(reading: wire.Reading, pointer: str) -> StatedReading:
     where: Pointed | Terminal
     if isinstance(place, wire.AtTerminal):
         tap_v = None if place.tap is UNSET else inside(place.tap.value, place.tap.unit)
-        where = Terminal(tap_v, said(place.circuit), f"{pointer}/subject")
+        where = Terminal(tap_v, given(place.circuit), f"{pointer}/subject")
     else:
         where = _pointed(place, f"{pointer}/subject")
     return StatedReading(
-        subject=JobPart(pointer, said(reading.id)),
+        subject=JobPart(pointer, given(reading.id)),
         where=where,
         quantity=QUANTITIES[type(quantity)],
         value=inside(quantity.value.value, quantity.value.unit),
@@ -107,7 +107,7 @@ def _pointed(part: wire.Wired | wire.LitPart, at: str) -> Pointed:
 
 def _state(state: wire.ReadingState, pointer: str) -> SwitchedState:
     if isinstance(state, wire.DisconnectedState):
-        return SwitchedState(DISCONNECTED, lamps_out=said(state.lamps_out) or False)
+        return SwitchedState(DISCONNECTED, lamps_out=given(state.lamps_out) or False)
     mains_v = None if state.mains is UNSET else inside(state.mains.value, state.mains.unit)
     if isinstance(state, wire.ListedState):
         lit = tuple(_pointed(part, f"{pointer}/lit/{index}") for index, part in enumerate(state.lit))
@@ -195,17 +195,17 @@ def conclusion(answer: CheckAnswer, messages: list[str], words: ReadingsWords) -
         )
     elif key.startswith("disagrees-"):
         parts["ties"] = _ties([messages[index] for index in (0, *answer.alternatives)])
-    said = CONCLUSIONS[key].format(**parts)
+    text = CONCLUSIONS[key].format(**parts)
     outside = [
         answer.job.readings[each.position].name for each in answer.readings if each.verdict in {"high", "low"}
     ]
     if key == AGREES and outside:
-        said += CONCLUSIONS["agrees-but"].format(which=listed(outside))
+        text += CONCLUSIONS["agrees-but"].format(which=listed(outside))
     if "ties" in parts:
         following = answer.next_reading
         place = "" if following is None else words.place_to_read(following)
-        said += CONCLUSIONS["read-next" if place else "look-there"].format(place=place)
-    return said
+        text += CONCLUSIONS["read-next" if place else "look-there"].format(place=place)
+    return text
 
 
 def _ties(messages: list[str]) -> str:

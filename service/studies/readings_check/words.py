@@ -421,7 +421,7 @@ def _size(cable: Cable, ratio: float, within: float, temperature_c: float) -> It
 
 
 def _clad(cable: Cable, ratio: float, within: float, temperature_c: float) -> Iterator[str]:
-    """The same size in copper-clad aluminium, where copper is said."""
+    """The same size in copper-clad aluminium, where copper is stated."""
     stated = cable.spec.conductor
     if (
         not isinstance(stated, Listed)

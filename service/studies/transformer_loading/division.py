@@ -84,7 +84,7 @@ def divide(loads: Sequence[float], limits: Sequence[float], *, steps: int = MAXI
     """
     # No more than half of what is left of the request: whoever asks for several divisions gets them all.
     allowed = min(steps, left() * STEPS_OF_WORK // 2)
-    search = _Search(loads, limits, allowed)
+    search = _DivisionSearch(loads, limits, allowed)
     searched = len(search.order) <= EXACT_LOADS and search.run()
     taken = allowed - max(0, search.steps)
     charge(taken // STEPS_OF_WORK)
@@ -92,7 +92,7 @@ def divide(loads: Sequence[float], limits: Sequence[float], *, steps: int = MAXI
     return Division(tuple(search.circuit_of), search.best_ratio, searched or search.at_bound())
 
 
-class _Search:
+class _DivisionSearch:
     """The best division so far, and what is left to look at."""
 
     def __init__(self, loads: Sequence[float], limits: Sequence[float], steps: int) -> None:

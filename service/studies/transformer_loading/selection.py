@@ -323,9 +323,9 @@ class TransformerUnit(NamedTuple):
     taps_v : tuple of float
         Voltages that it offers. [V]
     regulation_ratio : float or None
-        Referred to full load; None where it is not said, and then its voltage does not sag. [-]
+        Referred to full load; None where it is not stated, and then its voltage does not sag. [-]
     circuits : tuple of CircuitSpec
-        Empty where they are not said, and then there is one.
+        Empty where they are not stated, and then there is one.
     minimum_load_w : float or None
         [W]
     price : Decimal or None

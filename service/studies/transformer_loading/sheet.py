@@ -10,11 +10,11 @@ from service.sheets.figures import (
     either,
     figure,
     figures,
+    given,
     optional,
     percent,
     plain,
     quantity,
-    said,
 )
 from service.sheets.sections import (
     USUAL_LOADING,
@@ -65,11 +65,11 @@ def transformer_loading_sheet(request: TransformerLoadingRequest, reply: Transfo
     sections = [
         Section("Result", _result(reply)),
         findings_section(reply.findings),
-        _recommended(said(reply.recommended)),
-        *_division(said(reply.division)),
+        _recommended(given(reply.recommended)),
+        *_division(given(reply.division)),
         Section("Not recommended", [_rejected(reply.rejected)]),
         job_section(request, *_facts_of_job(request)),
-        Section("Stock to choose from", [_stock(said(request.stock) or [], said(request.currency))]),
+        Section("Stock to choose from", [_stock(given(request.stock) or [], given(request.currency))]),
     ]
     return head(request, STUDY, length_unit(request), filled([*sections, *closing_sections(reply)]))
 
@@ -84,14 +84,14 @@ def _result(reply: TransformerLoadingReply) -> list[Block]:
     if not isinstance(reply, TransformerLoaded):
         return [Paragraph(COLLAPSED), Facts([*plates, *margin_facts(reply.load_margin)])]
     facts = [*plates, *_loading(reply.loading)]
-    if (primary := said(reply.primary)) is not None:
+    if (primary := given(reply.primary)) is not None:
         mains = (
             f"{quantity(primary.voltage)}, {quantity(primary.current)}, {quantity(primary.apparent_power)}"
         )
         facts.append(("Taken from the mains", mains))
     circuits = [[each.name, figure(each.current), optional(each.limit)] for each in reply.circuits]
     table = Table([Column("Circuit"), *numbers("Highest current [A]", "Device [A]")], circuits)
-    placed = [[each.name, each.circuit] for each in said(reply.placement) or []]
+    placed = [[each.name, each.circuit] for each in given(reply.placement) or []]
     runs = [Table(texts("Run", "put on circuit"), placed)] if placed else []
     return [Facts(facts), _taps(reply.loading.taps), table, *runs]
 
@@ -99,15 +99,15 @@ def _result(reply: TransformerLoadingReply) -> list[Block]:
 def _loading(loading: TerminalLoading) -> Iterator[tuple[str, str]]:
     yield "In the state that asks for most", corner_words(loading.corner)
     yield "At the terminals", f"{quantity(loading.real_power)}, {quantity(loading.apparent_power)}"
-    if (factor := said(loading.power_factor)) is not None:
+    if (factor := given(loading.power_factor)) is not None:
         yield "Power factor", plain(factor)
     yield "Heat in cable and winding", f"{quantity(loading.cable_loss)}, {quantity(loading.winding_loss)}"
-    rating, ratio = said(loading.rating), said(loading.loading_ratio)
+    rating, ratio = given(loading.rating), given(loading.loading_ratio)
     if rating is not None and ratio is not None:
         yield "Rating and loading", f"{quantity(rating)}, {percent(ratio)}"
-    if (usual := said(loading.loading_ratio_at_usual_power_factor)) is not None:
+    if (usual := given(loading.loading_ratio_at_usual_power_factor)) is not None:
         yield USUAL_LOADING, percent(usual)
-    spare, spare_ratio = said(loading.spare), said(loading.spare_ratio)
+    spare, spare_ratio = given(loading.spare), given(loading.spare_ratio)
     if spare is not None and spare_ratio is not None:
         yield "To spare", f"{quantity(spare)}, {percent(spare_ratio)}"
 
@@ -120,14 +120,14 @@ def _taps(taps: list[TapState]) -> Table:
 def _recommended(found: RecommendedTransformer | None) -> Section:
     if found is None:
         return Section("Recommended", [Paragraph(NONE_FITS)])
-    price = said(found.price)
+    price = given(found.price)
     facts = [
         (
             "Transformer",
-            " · ".join(part for part in (said(found.name), said(found.id)) if part) or "usual rating",
+            " · ".join(part for part in (given(found.name), given(found.id)) if part) or "usual rating",
         ),
         ("Rating", quantity(found.rating)),
-        *([] if price is None else [("Price", f"{price} {said(found.currency) or ''}".rstrip())]),
+        *([] if price is None else [("Price", f"{price} {given(found.currency) or ''}".rstrip())]),
         *_loading(found.loading),
     ]
     return Section("Recommended", [Facts(facts), _taps(found.loading.taps)])
@@ -159,7 +159,7 @@ def _division(division: CircuitDivision | None) -> list[Section]:
 
 def _reason(reason: RejectionReason) -> str:
     """The sentence, and behind it what it says with fewer digits than the answer."""
-    amounts = [quantity(each) for each in (said(reason.measured), said(reason.limit)) if each is not None]
+    amounts = [quantity(each) for each in (given(reason.measured), given(reason.limit)) if each is not None]
     unsaid = [amount for amount in amounts if amount not in reason.message]
     return f"{reason.message} ({', '.join(unsaid)})" if unsaid else reason.message
 
@@ -168,8 +168,8 @@ def _rejected(rows: list[RejectedTransformer]) -> Table:
     table = [
         [
             quantity(row.rating),
-            either(said(row.name)),
-            either(said(row.id)),
+            either(given(row.name)),
+            either(given(row.id)),
             " ".join(_reason(each) for each in row.reasons),
         ]
         for row in rows
@@ -178,9 +178,9 @@ def _rejected(rows: list[RejectedTransformer]) -> Table:
 
 
 def _facts_of_job(request: TransformerLoadingRequest) -> Iterator[tuple[str, str]]:
-    if (spare := said(request.spare_percent)) is not None:
+    if (spare := given(request.spare_percent)) is not None:
         yield "To spare above the connected volt-amperes", f"{plain(spare)} %"
-    if (most := said(request.maximum_loading_percent)) is not None:
+    if (most := given(request.maximum_loading_percent)) is not None:
         yield "Largest share of its rating", f"{plain(most)} %"
 
 
@@ -193,7 +193,11 @@ def _stock(stock: list[StockTransformer], currency: str | None) -> Table:
 
 
 def _unit(unit: StockTransformer) -> list[str]:
-    regulation, circuits, least = said(unit.regulation_percent), said(unit.circuits), said(unit.minimum_load)
+    regulation, circuits, least = (
+        given(unit.regulation_percent),
+        given(unit.circuits),
+        given(unit.minimum_load),
+    )
     return [
         unit.id,
         either(unit.name),

@@ -150,7 +150,7 @@ def transformer_loading(question: LoadingJob) -> LoadingAnswer:
         connected, placements = _on_circuits(connected)
     loaded, findings = _load(connected)
     selection, chosen_findings = _choose(question, connected)
-    findings = [*findings, *_over_share(question, loaded), *_not_said(chosen_findings, findings)]
+    findings = [*findings, *_over_share(question, loaded), *_not_found(chosen_findings, findings)]
     primary_shown = isinstance(loaded, StatedLoading) and loaded.primary is not None
     own = choice_assumptions(question, selection, primary_shown=primary_shown)
     sources = [*sources_of(connected, findings), *choice_sources(question, selection)]
@@ -281,10 +281,10 @@ def _choose(question: LoadingJob, connected: Connected) -> tuple[Selection | Non
     return selection, [*findings, *not_held, *_warned(selection.recommended)]
 
 
-def _not_said(found: list[FindingFacts], before: list[FindingFacts]) -> list[FindingFacts]:
-    """Findings of which the same is not said already: of the stated supply, which is like the recommended."""
-    said = {(each.kind, each.subject, each.limit) for each in before}
-    return [each for each in found if (each.kind, each.subject, each.limit) not in said]
+def _not_found(found: list[FindingFacts], before: list[FindingFacts]) -> list[FindingFacts]:
+    """Findings that are not among those of the stated supply, which may be like the recommended."""
+    before_too = {(each.kind, each.subject, each.limit) for each in before}
+    return [each for each in found if (each.kind, each.subject, each.limit) not in before_too]
 
 
 IN_THE_RANGE: Final[dict[str, str]] = {

@@ -54,7 +54,7 @@ from service.translate.rows import (
     watts,
 )
 from service.translate.supply import circuits_of
-from service.translate.wiring import amount, said
+from service.translate.wiring import amount, given
 from service.wire.quantities import ShownApparentPower
 
 REJECTIONS: Final[dict[str, str]] = {
@@ -87,7 +87,7 @@ def job_of(request: TransformerLoadingRequest) -> LoadingJob:
         spare_ratio=_ratio(request.spare_percent),
         maximum_ratio=_ratio(request.maximum_loading_percent),
         stock=tuple(_unit(item, f"/stock/{index}") for index, item in enumerate(stock)),
-        currency=said(request.currency),
+        currency=given(request.currency),
         accepted=frozenset(() if isinstance(request.accept, UnsetType) else request.accept),
     )
 
@@ -99,7 +99,7 @@ def _ratio(percent: float | UnsetType) -> float | None:
 def _unit(item: StockTransformer, pointer: str) -> TransformerUnit:
     return TransformerUnit(
         subject=JobPart(pointer, item.id),
-        name=said(item.name),
+        name=given(item.name),
         rating_va=amount(item.rating),
         taps_v=tuple(amount(tap) for tap in item.taps),
         regulation_ratio=_ratio(item.regulation_percent),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from service.sheets.figures import NOTHING, figure, plain, quantity, said
+from service.sheets.figures import NOTHING, figure, given, plain, quantity
 from service.sheets.sheet import Column, Paragraph, Section, Table, numbers
 from service.studies.voltage_drop.network import DrawnNetwork, Leg, spare_ratio
 from service.studies.voltage_drop.reply import FixtureRow, Solved, SpanRow
@@ -55,7 +55,7 @@ class _Steps:
     """Reads the lines of one calculation off a reply."""
 
     def __init__(self, request: JobRequest, reply: Solved, network: DrawnNetwork) -> None:
-        conditions = said(request.conditions)
+        conditions = given(request.conditions)
         self._all_in_phase = conditions is not None and conditions.non_active_current == "in-phase"
         self._supply, self._reply, self._network = request.supply, reply, network
         self._passing_w = passing_w(network, reply.fixtures)
@@ -120,7 +120,7 @@ def _notes(lines: list[Step], row: FixtureRow, *, several_taps: bool) -> list[Pa
         told.append(f"By hand, each line is within {max(wrong_v):.5f} V of what was solved.")
     if any(line.passing_w is None for line in lines[1:]):
         told.append(_LOOP)
-    if (far := said(row.far_voltage)) is not None:
+    if (far := given(row.far_voltage)) is not None:
         told.append(
             f"Along itself the strip goes down to {quantity(far)}; it draws all the way, so less and less."
         )
@@ -130,7 +130,7 @@ def _notes(lines: list[Step], row: FixtureRow, *, several_taps: bool) -> list[Pa
 
 
 def _name(row: SpanRow, *, forward: bool) -> str:
-    conductor = said(row.conductor)
+    conductor = given(row.conductor)
     first, last = (row.start, row.end) if forward else (row.end, row.start)
     return f"{first} → {last}" + ("" if conductor is None else f", {conductor}")
 
@@ -138,13 +138,13 @@ def _name(row: SpanRow, *, forward: bool) -> str:
 def inner_ohm(supply: Supply) -> float | None:
     """The resistance of the supply itself, as its plate gives it; None without one. [ohm]"""
     if isinstance(supply, Transformer):
-        winding = said(supply.winding)
+        winding = given(supply.winding)
         if winding is None:
             return None
         rated_v = inside(supply.secondary.value, supply.secondary.unit)
         rating_va = inside(winding.rating.value, winding.rating.unit)
         return winding.regulation_percent / 100.0 * rated_v * rated_v / rating_va
-    inner = said(supply.internal_resistance)
+    inner = given(supply.internal_resistance)
     return None if inner is None else inside(inner.value, inner.unit)
 
 
@@ -186,7 +186,7 @@ def passing_w(network: DrawnNetwork, fixtures: Sequence[FixtureRow]) -> list[flo
     """
     passing = [0.0] * len(network.names)
     for row, lamp in zip(fixtures, network.lamps, strict=True):
-        passing[lamp] += (said(row.count) or 1) * row.real_power.value
+        passing[lamp] += (given(row.count) or 1) * row.real_power.value
     for leg in network.closing:
         passing[leg.end] += leg.row.loss.value
     for point in reversed(network.order()):

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from msgspec import UnsetType
 
-from service.sheets.figures import said
+from service.sheets.figures import given
 from service.studies.voltage_drop.reply import FixtureRow, Solved, SpanRow
 from service.translate.naming import run_name
 from service.wire.wiring import Wiring
@@ -240,7 +240,7 @@ def _reached(legs: list[Leg], points: int) -> tuple[list[int | None], list[float
 
 def least_voltage(row: FixtureRow) -> float:
     """The lower end of a fixture: of a strip its far end. [V]"""
-    far = said(row.far_voltage)
+    far = given(row.far_voltage)
     return row.voltage.value if far is None else min(row.voltage.value, far.value)
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from service.sheets.drawing import Drawing, Words, stacked
-from service.sheets.figures import NOTHING, figure, figures, optional, percent, plain, quantity, said
+from service.sheets.figures import NOTHING, figure, figures, given, optional, percent, plain, quantity
 from service.sheets.sections import (
     USUAL_LOADING,
     bracket_section,
@@ -97,8 +97,8 @@ def _solved(request: VoltageDropRequest, reply: Solved) -> list[Section]:
         calculation_section(request, reply, network),
         Section("Spans", [_span_table(reply.spans)]),
         Section("Runs", [_run_table(reply)]),
-        *envelope_section(said(reply.envelope)),
-        *bracket_section(said(reply.bracket)),
+        *envelope_section(given(reply.envelope)),
+        *bracket_section(given(reply.bracket)),
     ]
 
 
@@ -106,8 +106,8 @@ def _collapsed(reply: NoOperatingPoint) -> list[Section]:
     return [
         Section("Result", [Paragraph(COLLAPSED), Facts(margin_facts(reply.load_margin))]),
         findings_section(reply.findings),
-        *_rest(said(reply.rest)),
-        *bracket_section(said(reply.bracket)),
+        *_rest(given(reply.rest)),
+        *bracket_section(given(reply.bracket)),
     ]
 
 
@@ -125,7 +125,7 @@ def _rest(rest: RestState | None) -> list[Section]:
 
 def _summary(reply: Solved) -> list[tuple[str, str]]:
     supply, totals = reply.supply, reply.totals
-    loading, usual = said(supply.loading_ratio), said(supply.loading_ratio_at_usual_power_factor)
+    loading, usual = given(supply.loading_ratio), given(supply.loading_ratio_at_usual_power_factor)
     facts = [
         ("Open circuit and terminal", f"{quantity(supply.open_circuit)}, {quantity(supply.terminal)}"),
         ("Current", quantity(supply.current)),
@@ -151,8 +151,8 @@ def _taps(supply: SupplyState) -> list[Table]:
 
 def _fixture_table(rows: list[FixtureRow]) -> Table:
     unit = rows[0].at.unit if rows else "m"
-    leads = any(said(row.splice_voltage) is not None for row in rows)
-    strips = any(said(row.far_voltage) is not None for row in rows)
+    leads = any(given(row.splice_voltage) is not None for row in rows)
+    strips = any(given(row.far_voltage) is not None for row in rows)
     further = [*(["Splice [V]"] if leads else []), *(["Far end [V]"] if strips else [])]
     columns = [
         Column("Fixture"),
@@ -177,7 +177,7 @@ def _fixture_table(rows: list[FixtureRow]) -> Table:
 
 
 def _fixture_name(row: FixtureRow) -> str:
-    count, own_id = said(row.count), said(row.id)
+    count, own_id = given(row.count), given(row.id)
     name = row.name if count is None else f"{row.name} ({count} here, each)"
     return name if own_id is None else f"{name} [{own_id}]"
 
@@ -190,10 +190,10 @@ def _span_table(rows: list[SpanRow]) -> Table:
     ]
     table = []
     for row in rows:
-        own_id = said(row.id)
+        own_id = given(row.id)
         end = row.end if own_id is None else f"{row.end} [{own_id}]"
         measured = figures(row.length, row.resistance, row.current, row.drop, row.loss)
-        table.append([row.start, end, said(row.conductor) or NOTHING, *measured])
+        table.append([row.start, end, given(row.conductor) or NOTHING, *measured])
     return Table(columns, table)
 
 
@@ -201,6 +201,6 @@ def _run_table(reply: Solved) -> Table:
     columns = [Column("Run"), *numbers("Current [A]", "Lowest [V]", "End [V]", "Heat in cable [W]")]
     rows = []
     for run in reply.runs:
-        name = run.name if said(run.id) is None else f"{run.name} [{said(run.id)}]"
+        name = run.name if given(run.id) is None else f"{run.name} [{given(run.id)}]"
         rows.append([name, *figures(run.current, run.lowest_voltage, run.end_voltage, run.cable_loss)])
     return Table(columns, rows)

@@ -56,7 +56,7 @@ class BracketResult(NamedTuple):
     evenly_spread: EndResult | None
 
 
-class Answer(NamedTuple):
+class DropAnswer(NamedTuple):
     """A solved state as it was read off; `reading` is None where there is no operating point."""
 
     layout: Layout
@@ -74,7 +74,7 @@ class RestResult(NamedTuple):
     """A job without the runs that it cannot carry: those, and what the others get."""
 
     off: tuple[JobPart, ...]
-    answer: Answer
+    answer: DropAnswer
 
 
 MOST_RUNS_OFF = 20
@@ -94,7 +94,7 @@ def voltage_drop_work(job: Job) -> Estimate:
     return estimate_of(first, margin + findings_work(job, size), turned=size.turned)
 
 
-def voltage_drop(job: Job) -> Answer:
+def voltage_drop(job: Job) -> DropAnswer:
     """Solve one state of a job.
 
     Returns
@@ -116,7 +116,7 @@ def voltage_drop(job: Job) -> Answer:
     return bracketed(job, answer, _solve) if job.layout_unknown else answer
 
 
-def _solve(job: Job) -> Answer:
+def _solve(job: Job) -> DropAnswer:
     connected = connect_job(job)
     network = network_of(connected)
     try:
@@ -182,7 +182,7 @@ def _without_run(job: Job, connected: Connected, run: JobPart) -> Job:
     return job._replace(wiring=job.wiring._replace(fixtures=kept))
 
 
-def _answer_of(state: SolvedState) -> Answer:
+def _answer_of(state: SolvedState) -> DropAnswer:
     """What one solved state says, how it is judged, and how much more it would carry."""
     charge(work_of_telling(state.network.points))
     count(TOLD * state.network.points)
@@ -194,7 +194,7 @@ def _answer_of(state: SolvedState) -> Answer:
     # Last of all, with the work that is left: a margin that cannot be afforded is left out, not the answer.
     margin, near = _margin(state)
     findings += near
-    return Answer(
+    return DropAnswer(
         layout=state.layout,
         reading=reading,
         margin=margin,
@@ -213,13 +213,13 @@ def _margin(state: SolvedState) -> tuple[Margin, list[FindingFacts]]:
     return margin, found
 
 
-def collapsed(connected: Connected, network: Network) -> Answer:
+def collapsed(connected: Connected, network: Network) -> DropAnswer:
     """Answer without an operating point: no rows, the run that gives way, the share that could be carried."""
     certain = min(1.0, certified_margin(worst_open_circuit_drop(network)))
     share = largest_factor(network, paid(can_be_carried), certain=certain)
     collapse = collapse_finding(connected.job, _weakest_run(connected, network), share=share)
     findings = [collapse, *unsolved_findings(connected)]
-    return Answer(
+    return DropAnswer(
         layout=connected.layout,
         reading=None,
         margin=Margin(exact=share),
@@ -286,10 +286,10 @@ def lowest_outside(state: SolvedState, network: Network) -> JobPart | None:
     return state.layout.fixtures[min(below)[1]].subject if below else None
 
 
-Solver = Callable[[Job], Answer]
+Solver = Callable[[Job], DropAnswer]
 
 
-def bracketed(job: Job, answer: Answer, solve: Solver) -> Answer:
+def bracketed(job: Job, answer: DropAnswer, solve: Solver) -> DropAnswer:
     """The answer to a job of unknown layout, lumped at the end, beside what an even spread gives.
 
     Of the spread only the lamp next to the supply may show what the lumped state hides: too high a voltage.
@@ -308,7 +308,7 @@ def bracketed(job: Job, answer: Answer, solve: Solver) -> Answer:
 
 
 def spread_job(job: Job, lumps: int) -> Job:
-    """A job of one run with its load spread evenly along it, in the state that was said."""
+    """A job of one run with its load spread evenly along it, in the stated state."""
     assert not isinstance(job.wiring, Graph)  # noqa: S101  a job of unknown layout is one run
     (run,) = job.wiring
     (line,) = run.fixtures
@@ -316,7 +316,7 @@ def spread_job(job: Job, lumps: int) -> Job:
     return job._replace(wiring=(spread,), layout_unknown=False, margin=False, corners=None)
 
 
-def end_of(job: Job, answer: Answer) -> EndResult | None:
+def end_of(job: Job, answer: DropAnswer) -> EndResult | None:
     """The far end of the one run of an answer; None where it cannot carry its load."""
     reading = answer.reading
     if reading is None:

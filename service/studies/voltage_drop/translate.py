@@ -24,7 +24,7 @@ from service.studies.voltage_drop.reply import (
     VoltageDropReply,
 )
 from service.studies.voltage_drop.request import VoltageDropRequest
-from service.studies.voltage_drop.study import Answer, BracketResult, RestResult
+from service.studies.voltage_drop.study import BracketResult, DropAnswer, RestResult
 from service.translate.job import described_job, length_unit
 from service.translate.naming import PlaceNames
 from service.translate.rounding import DECIMALS, rounded
@@ -54,7 +54,7 @@ def job_of(request: VoltageDropRequest) -> Job:
     return described_job(request, margin=request.margin is True)
 
 
-def reply_of(request: VoltageDropRequest, answer: Answer, sha256: str) -> VoltageDropReply:
+def reply_of(request: VoltageDropRequest, answer: DropAnswer, sha256: str) -> VoltageDropReply:
     """The reply to a request.
 
     Parameters

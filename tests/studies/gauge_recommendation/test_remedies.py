@@ -12,7 +12,7 @@ from service.studies.gauge_recommendation.request import GaugeRecommendationRequ
 from service.studies.gauge_recommendation.study import Recommendation, gauge_recommendation
 from service.studies.gauge_recommendation.translate import job_of, none_passes_reply
 from service.studies.voltage_drop.request import VoltageDropRequest
-from service.studies.voltage_drop.study import Answer, voltage_drop
+from service.studies.voltage_drop.study import DropAnswer, voltage_drop
 from service.studies.voltage_drop.translate import job_of as drop_job_of
 from tests.jobs import (
     Json,
@@ -49,7 +49,7 @@ def asked(request: Json, **more: Any) -> Recommendation:
     return gauge_recommendation(question({"supply": BOX, **request, "stock": THIN, **more}))
 
 
-def solve(*runs: Json, supply: Json = BOX, nominal_v: float | None = None) -> Answer:
+def solve(*runs: Json, supply: Json = BOX, nominal_v: float | None = None) -> DropAnswer:
     request = json.dumps(job(*runs, supply=supply, nominal_v=nominal_v)).encode()
     return voltage_drop(drop_job_of(decode(request, VoltageDropRequest)))
 
@@ -58,7 +58,7 @@ def lowest_v(*runs: Json, supply: Json = BOX, nominal_v: float | None = None) ->
     return min(volts_of(solve(*runs, supply=supply, nominal_v=nominal_v)).judged_v)
 
 
-def volts_of(answer: Answer) -> FixtureVoltages:
+def volts_of(answer: DropAnswer) -> FixtureVoltages:
     assert answer.reading is not None
     return answer.reading.volts
 
