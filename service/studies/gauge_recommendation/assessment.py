@@ -134,10 +134,10 @@ class Assessor:
     ) -> None:
         self.job, self.candidates, self.offered_taps_v, self.budget = job, candidates, offered_taps_v, budget
         self.accepted = accepted
-        self._ruled_out = [as_violations(candidate.ruled_out()) for candidate in candidates]
         self._states: dict[Taps, list[PreparedState]] = {}
         self._base = self._states_at(offered_taps_v[:1] * len(job.feeders()))[0]
         self.slots: tuple[Slot, ...] = ()
+        self._ruled_out = [as_violations(candidate.ruled_out()) for candidate in candidates]
         self._seen: dict[Choice, Assessment] = {}
         self._hopeless: dict[Choice, bool] = {}
         draws = self._base.network.draws
