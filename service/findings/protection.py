@@ -41,7 +41,10 @@ def unknown_ampacity(subject: JobPart, cable: Cable) -> list[FindingFacts]:
     """What rules a cable out that is offered as a choice: nobody can tell whether it overheats."""
     if cable.ampacity_a is not None:
         return []
-    return [AMPACITY_UNKNOWN.found(subject, "caller", parameters=(("conductor", cable.name),))]
+    where = f'Cable "{subject.id}" of the stock' if subject.id else "A cable of the stock"
+    return [
+        AMPACITY_UNKNOWN.found(subject, "caller", parameters=(("where", where), ("conductor", cable.name)))
+    ]
 
 
 def ampacity_findings(reading: StateReading) -> list[FindingFacts]:

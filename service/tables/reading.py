@@ -4,6 +4,7 @@ import csv
 import re
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from io import StringIO
+from math import inf
 from typing import Annotated, Any, NamedTuple, NoReturn, TypeVar, get_type_hints
 
 # Stricter than `float`, which would also take "1_000", "nan", "1e3" and a number with spaces around it.
@@ -56,7 +57,7 @@ def text(cell: TableCell) -> str:
 
 def positive(cell: TableCell) -> float:
     """Read a decimal number above zero, as every figure in these tables is."""
-    if not _DECIMAL.fullmatch(cell.written) or float(cell.written) == 0:
+    if not _DECIMAL.fullmatch(cell.written) or not 0.0 < float(cell.written) < inf:
         cell.refuse(f'"{cell.column}" is "{cell.written}". Write a decimal number above zero.')
     return float(cell.written)
 

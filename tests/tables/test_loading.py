@@ -99,7 +99,7 @@ def test_a_row_with_a_cell_too_many_is_refused(table: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "cell", ["", "about 2", "nan", "inf", "-1.93", "0", "0.0", "1,93", "1_9", " 1.93", "1e0"]
+    "cell", ["", "about 2", "nan", "inf", "-1.93", "0", "0.0", "1,93", "1_9", " 1.93", "1e0", "٣", "9" * 400]
 )
 def test_a_resistance_that_is_not_a_plain_number_above_zero_is_refused(cell: str) -> None:
     with pytest.raises(

@@ -139,11 +139,11 @@ class Assessor:
     ) -> None:
         self.job, self.candidates, self.offered_taps_v, self.budget = job, candidates, offered_taps_v, budget
         self.accepted = accepted
-        self._ruled_out = [as_violations(candidate.ruled_out()) for candidate in candidates]
         self._states: dict[tuple[Taps, int], PreparedState] = {}
         self._corners = states_of(job)
         self._base = self._state_at(offered_taps_v[:1] * len(job.feeders()), 0)
         self.slots: tuple[Slot, ...] = ()
+        self._ruled_out = [as_violations(candidate.ruled_out()) for candidate in candidates]
         self._seen: dict[Choice, Assessment] = {}
         self._hopeless: dict[Choice, bool] = {}
         self._lowest = 0

@@ -16,6 +16,7 @@ Extra = dict[str, Any]
 _CONDITIONS: Final = [
     {"mains": {"kind": "named", "range": "outlet"}, "switching": "by-run", "wet_contact": False},
     {"mains": {"kind": "named", "range": "service"}, "range": "as-stated"},
+    {"mains": {"kind": "named", "range": "outlet-108"}},
     {"mains": {"kind": "named", "range": "en-50160"}, "switching": "individually"},
     {"mains": {"kind": "measured", "lowest": of(112, "V"), "highest": of(124, "V")}},
     {"conductor_temperature": of(50, "degC"), "non_active_current": "in-phase"},

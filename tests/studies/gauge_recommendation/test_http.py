@@ -113,6 +113,9 @@ def test_a_stock_of_nothing_but_unknown_ampacity_is_told_so_and_helped_by_a_list
             found["subject"]["pointer"] for found in reply["findings"] if found["code"] == "ampacity-unknown"
         ]
         assert said == ["/stock/0", "/stock/1"]
+        assert reply["findings"][0]["message"].startswith(
+            'Cable "a" of the stock: no table lists an ampacity'
+        )
     reply = ask(client, job(run(lamp(3, watts(5)))) | {"stock": thin})
     helping = [row["parameter"] for row in reply["remedies"] if row["outcome"]["passes"]]
     assert helping == ["18 AWG"]
