@@ -149,6 +149,21 @@ def left() -> int:
     return MAXIMUM_REQUEST_WORK if budget is None else budget.left
 
 
+@contextmanager
+def held_back(work: int) -> Iterator[None]:
+    """Keep some of what the request may still ask for until afterwards, half of what is left at most."""
+    budget = _REQUEST.get()
+    if budget is None:
+        yield
+        return
+    kept = min(work, budget.left // 2)
+    budget.left -= kept
+    try:
+        yield
+    finally:
+        budget.left += kept
+
+
 def done() -> int:
     """Work that the request that is being answered has really taken so far; zero outside of one."""
     return effort.counted() // OPERATIONS_OF_WORK

@@ -4,6 +4,7 @@ from typing import Final
 
 from msgspec.structs import replace
 
+from service.circuit.work import held_back
 from service.findings.finding import FindingFacts
 from service.findings.limits import unaccepted
 from service.studies.description import Description, Example
@@ -38,11 +39,11 @@ def answer(message: GaugeRecommendationRequest, question: GaugeJob, sha256: str)
     if not question.job.usual_range and described_job(message, usual=True).usual_range:
         message = as_stated(message)  # A job so large is judged as stated alone.
     ranged = _Choosing(message, question)
-    chosen = ranged.search.run()
+    chosen = ranged.run()
     if chosen.found is not None or not question.job.usual_range:
         return ranged.reply(sha256)
     stated = _Choosing(as_stated(message), job_of(as_stated(message)))
-    alone = stated.search.run()
+    alone = stated.run()
     if alone.found is not None:
         return stated.reply(sha256, over=message)
     # What fails as stated fails over any range.
@@ -56,6 +57,11 @@ class _Choosing:
         self.message, self.question = message, question
         self.search = CableSearch(question, self.ruled_out)
         self._last: tuple[Wiring, DropAnswer] | None = None
+
+    def run(self) -> Recommendation:
+        """Search, and leave enough work over to solve and to write down what is answered."""
+        with held_back(gauge_recommendation_work(self.question).first):
+            return self.search.run()
 
     def ruled_out(self, chosen: Recommendation, found: Found) -> list[FindingFacts]:
         """What a voltage drop shows of a choice that rules it out."""
@@ -71,7 +77,8 @@ class _Choosing:
 
         `proven`: it is known that nothing passes.
         """
-        chosen = self.search.recommendation()
+        with held_back(gauge_recommendation_work(self.question).first):
+            chosen = self.search.recommendation()
         if chosen.found is None or self._last is None:
             solved = voltage_drop(self.question.job)
             return none_passes_reply(
