@@ -14,6 +14,7 @@ from service.circuit.work import (
     charged,
     count,
     done,
+    held_back,
     left,
     spent,
 )
@@ -66,3 +67,18 @@ def test_a_request_begins_with_nothing_spent() -> None:
         return spent(), done()
 
     assert Context().run(run) == (0, 0)
+
+
+def test_work_that_is_held_back_is_there_afterwards() -> None:
+    begin_request()
+    with held_back(60_000), pytest.raises(WorkOverLimitError):
+        charge(MAXIMUM_REQUEST_WORK - 40_000)
+    charge(MAXIMUM_REQUEST_WORK)
+
+
+def test_half_of_what_is_left_is_held_back_at_most() -> None:
+    begin_request()
+    with held_back(10 * MAXIMUM_REQUEST_WORK):
+        charge(MAXIMUM_REQUEST_WORK // 2)
+        with pytest.raises(WorkOverLimitError):
+            charge(1)
