@@ -70,15 +70,19 @@ def test_a_request_begins_with_nothing_spent() -> None:
 
 
 def test_work_that_is_held_back_is_there_afterwards() -> None:
-    begin_request()
-    with held_back(60_000), pytest.raises(WorkOverLimitError):
-        charge(MAXIMUM_REQUEST_WORK - 40_000)
-    charge(MAXIMUM_REQUEST_WORK)
+    def run() -> int:
+        begin_request()
+        with held_back(40_000), pytest.raises(WorkOverLimitError):
+            charge(MAXIMUM_REQUEST_WORK - 39_999)
+        return left()
+
+    assert Context().run(run) == MAXIMUM_REQUEST_WORK
 
 
 def test_half_of_what_is_left_is_held_back_at_most() -> None:
-    begin_request()
-    with held_back(10 * MAXIMUM_REQUEST_WORK):
-        charge(MAXIMUM_REQUEST_WORK // 2)
-        with pytest.raises(WorkOverLimitError):
-            charge(1)
+    def run() -> int:
+        begin_request()
+        with held_back(10 * MAXIMUM_REQUEST_WORK):
+            return left()
+
+    assert Context().run(run) == MAXIMUM_REQUEST_WORK // 2
