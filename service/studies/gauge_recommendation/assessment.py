@@ -25,7 +25,15 @@ from service.circuit.state import (
     network_of,
     solve_connected,
 )
-from service.circuit.work import FILLED, JUDGED, Budget, WorkOverLimitError, count, work_of, work_of_judging
+from service.circuit.work import (
+    FILLED,
+    JUDGED,
+    WORK_OF_A_STATE,
+    Budget,
+    WorkOverLimitError,
+    count,
+    work_of_judging,
+)
 from service.findings.finding import Amount, FindingFacts
 from service.findings.judge import judged, unsolved_findings
 from service.findings.limits import unaccepted
@@ -55,6 +63,16 @@ MOST_TAPS_TRIED = 64
 
 ONE, PER_RUN, PER_SPAN = "one", "per-run", "per-span"
 """How far each cable is chosen for itself."""
+
+
+def work_of_connecting(points: int) -> int:
+    """Work of connecting one state anew, on other taps."""
+    return WORK_OF_A_STATE + 3 * points // 5
+
+
+def work_of_solving(points: int) -> int:
+    """Work of solving a state that is connected with other cables, and of reading its voltages."""
+    return WORK_OF_A_STATE + points // 3
 
 
 Choice = tuple[int, ...]
@@ -350,7 +368,7 @@ class Assessor:
     def _is_low(self, prepared: PreparedState, choice: Choice) -> bool:
         """Whether some lamp is too low in a state even if every lamp draws the least that it can."""
         connected = prepared.connected
-        self.budget.spend(work_of(prepared.network.points))
+        self.budget.spend(work_of_solving(prepared.network.points))
         spans, _ = self._fill(connected, choice)
         network = with_loads(with_resistances(prepared.network, spans), least_loads(connected))
         try:
@@ -463,7 +481,7 @@ class Assessor:
             )
             connected = connect_job(at_corner(job, corner))
             network = network_of(connected)
-            self.budget.spend(work_of(network.points))
+            self.budget.spend(work_of_connecting(network.points))
             before = as_violations(unaccepted(unsolved_findings(connected), self.accepted))
             switching = light.get(corner, TOGETHER)
             self._states[key] = PreparedState(corner, switching, connected, network, before)
@@ -472,7 +490,7 @@ class Assessor:
     def _read(self, prepared: PreparedState, choice: Choice, *, wholly: bool) -> StateResult:
         """Solve one state and hold it against every limit: first those that are quickly told."""
         connected = prepared.connected
-        self.budget.spend(work_of(prepared.network.points))
+        self.budget.spend(work_of_solving(prepared.network.points))
         spans, cables = self._fill(connected, choice)
         network = with_resistances(prepared.network, spans)
         ruled_out = [breach for chosen in sorted(set(choice)) for breach in self._ruled_out[chosen]]

@@ -23,7 +23,6 @@ from service.circuit.estimate import (
 from service.circuit.job import Job
 from service.circuit.layout import LaidSpan
 from service.circuit.work import (
-    MAXIMUM_WORK,
     Budget,
     WorkOverLimitError,
     work_of,
@@ -49,9 +48,13 @@ def gauge_recommendation_work(question: GaugeJob) -> Estimate:
     first = one + drop_work(job, size) + first_cut_work(job, question.candidates, size.points)
     searches = 2 if job.usual_range else 1
     taps = KEPT_FOR_TAPS if question.offered_taps_v else 0
-    most = searches * (MAXIMUM_WORK + taps) + KEPT_FOR_COMPARING + KEPT_FOR_REMEDIES
+    most = searches * (WORK_OF_A_SEARCH + taps) + KEPT_FOR_COMPARING + KEPT_FOR_REMEDIES
     most = most * size.effort // size.points
     return estimate_of(first, most, turned=size.turned)
+
+
+WORK_OF_A_SEARCH = 30_000
+"""Work of one search for the cheapest choice; where a range is not held there are two."""
 
 
 KEPT_FOR_REMEDIES = 4_000
@@ -153,7 +156,7 @@ class CableSearch:
     def __init__(self, question: GaugeJob, judge: Judge | None = None) -> None:
         refuse_over_limit(gauge_recommendation_work(question))
         self._question, self._judge = question, judge
-        budget = Budget(MAXIMUM_WORK)
+        budget = Budget(WORK_OF_A_SEARCH)
         assessor = self._assessor = Assessor(
             question.job, question.candidates, budget, question.offered_taps_v, question.accepted
         )
