@@ -152,8 +152,15 @@ def network_of(connected: Connected) -> Network:
     return network
 
 
-def solve_connected(connected: Connected, network: Network) -> SolvedState:
+def solve_connected(connected: Connected, network: Network, *, work: int | None = None) -> SolvedState:
     """Solve a connected job.
+
+    Parameters
+    ----------
+    connected : Connected
+    network : Network
+    work : int, optional
+        What it is expected to take; left out, that of connecting it with it.
 
     Raises
     ------
@@ -162,7 +169,7 @@ def solve_connected(connected: Connected, network: Network) -> SolvedState:
     WorkOverLimitError
         The request has spent the work that it may ask for.
     """
-    with charged(work_of(network.effort)):
+    with charged(work_of(network.effort) if work is None else work):
         point = solve(network)
     return SolvedState(connected.job, connected.feed, connected.layout, connected.windows, network, point)
 

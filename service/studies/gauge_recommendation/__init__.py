@@ -4,7 +4,7 @@ from typing import Final
 
 from msgspec.structs import replace
 
-from service.circuit.work import held_back
+from service.circuit.work import held_back, left
 from service.findings.finding import FindingFacts
 from service.findings.limits import unaccepted
 from service.studies.description import Description, Example
@@ -50,6 +50,14 @@ def answer(message: GaugeRecommendationRequest, question: GaugeJob, sha256: str)
     return ranged.reply(sha256, proven=chosen.proven or alone.proven)
 
 
+MOST_OF_A_SEARCH: Final = 40_000
+"""Work that one search may be charged; a range that is not held takes two."""
+
+
+WORK_OF_THE_REST: Final = 500
+"""Work of what follows a search, beside solving."""
+
+
 class _Choosing:
     """One choice, with the voltage drop of the filled wiring as the last word."""
 
@@ -59,9 +67,14 @@ class _Choosing:
         self._last: tuple[Wiring, DropAnswer] | None = None
 
     def run(self) -> Recommendation:
-        """Search, and leave enough work over to solve and to write down what is answered."""
-        with held_back(gauge_recommendation_work(self.question).first):
+        """Search, and leave work over for another search and for what is told."""
+        with held_back(max(self._kept, left() - MOST_OF_A_SEARCH)):
             return self.search.run()
+
+    @property
+    def _kept(self) -> int:
+        """Work to solve and to write down what is answered."""
+        return 2 * gauge_recommendation_work(self.question).first + WORK_OF_THE_REST
 
     def ruled_out(self, chosen: Recommendation, found: Found) -> list[FindingFacts]:
         """What a voltage drop shows of a choice that rules it out."""
@@ -77,7 +90,7 @@ class _Choosing:
 
         `proven`: it is known that nothing passes.
         """
-        with held_back(gauge_recommendation_work(self.question).first):
+        with held_back(self._kept):
             chosen = self.search.recommendation()
         if chosen.found is None or self._last is None:
             solved = voltage_drop(self.question.job)

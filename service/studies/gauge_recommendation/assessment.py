@@ -31,6 +31,7 @@ from service.circuit.work import (
     WORK_OF_A_STATE,
     Budget,
     WorkOverLimitError,
+    charge,
     count,
     work_of_judging,
 )
@@ -372,7 +373,7 @@ class Assessor:
         spans, _ = self._fill(connected, choice)
         network = with_loads(with_resistances(prepared.network, spans), least_loads(connected))
         try:
-            state = solve_connected(connected, network)
+            state = solve_connected(connected, network, work=work_of_solving(network.effort))
         except NoOperatingPointError:
             return True
         if low_feeders(state, state.fixture_voltages(state.voltages()), self.accepted):
@@ -482,6 +483,7 @@ class Assessor:
             connected = connect_job(at_corner(job, corner))
             network = network_of(connected)
             self.budget.spend(work_of_connecting(network.points))
+            charge(work_of_connecting(network.points))
             before = as_violations(unaccepted(unsolved_findings(connected), self.accepted))
             switching = light.get(corner, TOGETHER)
             self._states[key] = PreparedState(corner, switching, connected, network, before)
@@ -495,7 +497,7 @@ class Assessor:
         network = with_resistances(prepared.network, spans)
         ruled_out = [breach for chosen in sorted(set(choice)) for breach in self._ruled_out[chosen]]
         try:
-            state = solve_connected(connected, network)
+            state = solve_connected(connected, network, work=work_of_solving(network.effort))
         except NoOperatingPointError:
             breach = Violation(NO_OPERATING_POINT, connected.job.supply.subject, 0.0, 0.0, "1", "low")
             nothing = FixtureVoltages([], [], [], [])

@@ -25,6 +25,7 @@ from service.circuit.layout import LaidSpan
 from service.circuit.work import (
     Budget,
     WorkOverLimitError,
+    held_back,
     work_of,
     work_of_judging,
 )
@@ -55,6 +56,10 @@ def gauge_recommendation_work(question: GaugeJob) -> Estimate:
 
 WORK_OF_A_SEARCH = 30_000
 """Work of one search for the cheapest choice; where a range is not held there are two."""
+
+
+WORK_OF_A_LAST_WORD = 200
+"""Work of filling the wiring in for the last word on a choice, beside solving it."""
 
 
 KEPT_FOR_REMEDIES = 4_000
@@ -156,6 +161,9 @@ class CableSearch:
     def __init__(self, question: GaugeJob, judge: Judge | None = None) -> None:
         refuse_over_limit(gauge_recommendation_work(question))
         self._question, self._judge = question, judge
+        self._judging = (
+            0 if judge is None else WORK_OF_A_LAST_WORD + gauge_recommendation_work(question).first
+        )
         budget = Budget(WORK_OF_A_SEARCH)
         assessor = self._assessor = Assessor(
             question.job, question.candidates, budget, question.offered_taps_v, question.accepted
@@ -198,7 +206,11 @@ class CableSearch:
         assessor = self._assessor
         pricing = (_by_price if self._priced else _by_metal)(assessor, self._buyer)
         kept = KEPT_FOR_TAPS if self._question.offered_taps_v else 0
-        while (found := cheapest(assessor, pricing, kept)) is not None:
+        while True:
+            with held_back(self._judging):
+                found = cheapest(assessor, pricing, kept)
+            if found is None:
+                break
             moved = self._answer._replace(found=found, taps_moved=_taps_moved(self._question.job, found))
             ruled_out = [] if self._judge is None else self._judge(moved, found)
             if not ruled_out:
