@@ -13,7 +13,7 @@ from contextlib import suppress
 from decimal import Decimal
 from typing import Final, NamedTuple
 
-from msgspec import UNSET, UnsetType
+from msgspec import UNSET, UnsetType, ValidationError
 from msgspec.structs import replace
 
 from service import tables
@@ -190,10 +190,10 @@ class Remedies:
         found: list[Remedy] = []
         wiring = self._message.wiring
         tries = self._tries_for_graph(wiring) if isinstance(wiring, SpansWiring) else self._tries()
-        with suppress(WorkOverLimitError):
+        with suppress(WorkOverLimitError, *_CANNOT_BE_ASKED):
             found.extend(tries)
         if not found and self._failed:
-            with suppress(*_CANNOT):
+            with suppress(WorkOverLimitError, *_CANNOT_BE_ASKED):
                 found.append(self._best_tried())
         told: list[Remedy] = []
         for remedy in sorted(found, key=_rank):
@@ -263,9 +263,11 @@ class Remedies:
             yield from self._finished("larger-box", boxed)
         if failing:
             yield from self._tries_for_runs(boxed, failing)
-        yield from self._twice_the_voltage(plan)
+        with suppress(*_CANNOT_BE_ASKED):
+            yield from self._twice_the_voltage(plan)
         every = frozenset(range(len(plan.lines)))
-        yield from self._fewer_watts(plan, every if base.loaded else base.failing)
+        with suppress(*_CANNOT_BE_ASKED):
+            yield from self._fewer_watts(plan, every if base.loaded else base.failing)
 
     def _boxed(self, plan: _Plan) -> _Plan:
         """A plan on the next larger box that carries it; as it is where none does."""
@@ -293,12 +295,12 @@ class Remedies:
         )
         for code, ladder in ladders:
             # A layout with more points may be more than one request can hold.
-            with suppress(JobTooLargeError, WiringContradictoryError):
+            with suppress(*_CANNOT_BE_ASKED):
                 for remedy in self._finished(code, self._climbed(plan, failing, ((code, ladder),))):
                     helped = True
                     yield remedy
         if not helped and len(failing) > 1:
-            with suppress(JobTooLargeError, WiringContradictoryError):
+            with suppress(*_CANNOT_BE_ASKED):
                 yield from self._finished("together", self._climbed(plan, failing, ladders))
 
     def _lines(self, wiring: RunsWiring) -> tuple[Line, ...]:
@@ -449,7 +451,7 @@ class Remedies:
         self, message: GaugeRecommendationRequest, code: str, changes: tuple[Change, ...]
     ) -> Iterator[Remedy]:
         # Whatever one request cannot hold, or has no work left for, is left out.
-        with suppress(*_CANNOT):
+        with suppress(WorkOverLimitError, *_CANNOT_BE_ASKED):
             question = question_of(message)
             choosing = Choosing(message, question, int(self._budget.left * SEARCH_SHARE))
             chosen = choosing.search.run()
@@ -568,8 +570,8 @@ class Remedies:
         return plan._replace(lines=lines, changes=tuple(changes))
 
 
-_CANNOT = (WorkOverLimitError, JobTooLargeError, WiringContradictoryError)
-"""What one request cannot hold, or has no work left for."""
+_CANNOT_BE_ASKED = (JobTooLargeError, WiringContradictoryError, ValidationError)
+"""What a request cannot have: too many points, a contradiction, a value beyond its bounds."""
 
 
 def _alone(lines: tuple[Line, ...] | None, parameter: str = "") -> Iterator[Step]:

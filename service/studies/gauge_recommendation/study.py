@@ -55,7 +55,11 @@ def gauge_recommendation_work(question: GaugeJob) -> Estimate:
 
 
 KEPT_FOR_REMEDIES = 20_000
-"""Work to try what would help where no choice passes; where one does, for the cut list of what is bought."""
+"""Work to try what would help where no choice passes."""
+
+
+KEPT_FOR_CUTTING = 4_000
+"""Work for the cut list of what is bought, where one passes."""
 
 
 KEPT_FOR_TAPS = 8_000
@@ -213,7 +217,7 @@ class Search:
         self._answer = self._answer._replace(compared=compared)
         if found is None:
             return self._answer
-        return self._answer._replace(purchase=self.bought(KEPT_FOR_REMEDIES))
+        return self._answer._replace(purchase=self.bought(KEPT_FOR_CUTTING))
 
     @property
     def recommended(self) -> Recommendation:

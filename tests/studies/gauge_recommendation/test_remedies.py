@@ -256,6 +256,17 @@ def test_where_nothing_helps_the_best_that_was_tried_says_what_it_still_breaks(c
     assert [each["code"] for each in row["outcome"]["breaks"]] == ["fixture-below-window"]
 
 
+def test_what_no_request_can_have_is_no_remedy(client: Client) -> None:
+    # Twice 25 V are beyond the highest secondary that can be asked for.
+    box = transformer(25, winding=jobs.winding(60, 40))
+    request = asked(
+        {"cable": awg(12), "fixtures": [{"at": feet(1), "load": jobs.halogen(9000, 21)}]}, supply=box
+    )
+    reply = answered(client, request)
+    assert reply["status"] == "none-passes"
+    assert "twice-the-voltage" not in {row["code"] for row in reply["remedies"]}
+
+
 def _cost(request: Json, row: Json) -> Decimal:
     rates = {each["id"]: Decimal(each["price"]["amount"]) for each in request["stock"]}
     prices = (Decimal(str(line["quantity"]["value"])) * rates[line["stock_id"]] for line in row["purchase"])
