@@ -102,6 +102,10 @@ def reply_schemas(document: Any) -> dict[str, Any]:
     return reached(without_postable(document), without_postable(replies))
 
 
+SUPPLY = "#/components/schemas/Supply"
+"""What a remedy changes is posted again; other members named `supply` are rows of a reply."""
+
+
 def without_postable(node: Any) -> Any:
     """Take what is made to be posted again out of every list of properties."""
     if isinstance(node, list):
@@ -109,7 +113,11 @@ def without_postable(node: Any) -> Any:
     if not isinstance(node, dict):
         return node
     return {
-        name: {key: value for key, value in without_postable(child).items() if key not in POSTED_AGAIN}
+        name: {
+            key: value
+            for key, value in without_postable(child).items()
+            if key not in POSTED_AGAIN and value.get("$ref") != SUPPLY
+        }
         if name == "properties"
         else without_postable(child)
         for name, child in node.items()

@@ -1,34 +1,26 @@
 """Gauge recommendation: which cable."""
 
+from contextlib import suppress
 from typing import Final
 
-from msgspec.structs import replace
-
-from service.circuit.work import held_back, left
-from service.findings.finding import FindingFacts
-from service.findings.limits import unaccepted
+from service.circuit.work import WorkOverLimitError, held_back, left
 from service.studies.description import Description, Example
-from service.studies.gauge_recommendation.reply import GaugeRecommendationReply
+from service.studies.gauge_recommendation.choosing import Choosing
+from service.studies.gauge_recommendation.remedies import Remedies, Remedy, remedy_row
+from service.studies.gauge_recommendation.reply import GaugeRecommendationReply, RemedyRow
 from service.studies.gauge_recommendation.request import GaugeRecommendationRequest
-from service.studies.gauge_recommendation.search import Found
 from service.studies.gauge_recommendation.sheet import gauge_recommendation_sheet
-from service.studies.gauge_recommendation.study import (
-    CableSearch,
-    GaugeJob,
-    Recommendation,
-    gauge_recommendation_work,
-)
+from service.studies.gauge_recommendation.study import GaugeJob, Recommendation, gauge_recommendation_work
 from service.studies.gauge_recommendation.translate import (
     as_stated,
-    filled_wiring,
     job_of,
     none_passes_reply,
     recommended_reply,
 )
 from service.studies.record import JSON, Study, json_form, sheet_forms
 from service.studies.voltage_drop.study import DropAnswer, voltage_drop
-from service.translate.job import described_job
-from service.wire.wiring import Wiring
+from service.translate.job import described_job, length_unit
+from service.translate.naming import PlaceNames
 
 
 def answer(message: GaugeRecommendationRequest, question: GaugeJob, sha256: str) -> GaugeRecommendationReply:
@@ -38,16 +30,16 @@ def answer(message: GaugeRecommendationRequest, question: GaugeJob, sha256: str)
     """
     if not question.job.usual_range and described_job(message, usual=True).usual_range:
         message = as_stated(message)  # A job so large is judged as stated alone.
-    ranged = _Choosing(message, question)
-    chosen = ranged.run()
+    ranged = Choosing(message, question)
+    chosen = _run(ranged)
     if chosen.found is not None or not question.job.usual_range:
-        return ranged.reply(sha256)
-    stated = _Choosing(as_stated(message), job_of(as_stated(message)))
-    alone = stated.run()
+        return _reply(ranged, sha256)
+    stated = Choosing(as_stated(message), job_of(as_stated(message)))
+    alone = _run(stated)
     if alone.found is not None:
-        return stated.reply(sha256, over=message)
+        return _reply(stated, sha256, over=message)
     # What fails as stated fails over any range.
-    return ranged.reply(sha256, proven=chosen.proven or alone.proven)
+    return _reply(ranged, sha256, proven=chosen.proven or alone.proven)
 
 
 MOST_OF_A_SEARCH: Final = 40_000
@@ -58,65 +50,61 @@ WORK_OF_THE_REST: Final = 500
 """Work of what follows a search, beside solving."""
 
 
-class _Choosing:
-    """One choice, with the voltage drop of the filled wiring as the last word."""
+def _kept(question: GaugeJob) -> int:
+    """Work to solve and to write down what is answered."""
+    return 2 * gauge_recommendation_work(question).first + WORK_OF_THE_REST
 
-    def __init__(self, message: GaugeRecommendationRequest, question: GaugeJob) -> None:
-        self.message, self.question = message, question
-        self.search = CableSearch(question, self.ruled_out)
-        self._last: tuple[Wiring, DropAnswer] | None = None
 
-    def run(self) -> Recommendation:
-        """Search, and leave work over for another search and for what is told."""
-        with held_back(max(self._kept, left() - MOST_OF_A_SEARCH)):
-            return self.search.run()
+def _run(choosing: Choosing) -> Recommendation:
+    """Search, and leave work over for another search and for what is told."""
+    with held_back(max(_kept(choosing.question), left() - MOST_OF_A_SEARCH)):
+        return choosing.search.run()
 
-    @property
-    def _kept(self) -> int:
-        """Work to solve and to write down what is answered."""
-        return 2 * gauge_recommendation_work(self.question).first + WORK_OF_THE_REST
 
-    def ruled_out(self, chosen: Recommendation, found: Found) -> list[FindingFacts]:
-        """What a voltage drop shows of a choice that rules it out."""
-        wiring = filled_wiring(self.message.wiring, chosen, found, self.question.job.feeders())
-        solved = _solved(self.message, wiring)
-        self._last = wiring, solved
-        return unaccepted(solved.findings, self.question.accepted)
+def _reply(
+    choosing: Choosing, sha256: str, *, over: GaugeRecommendationRequest | None = None, proven: bool = False
+) -> GaugeRecommendationReply:
+    """The reply; `over` is the request with the range that what is chosen does not hold.
 
-    def reply(
-        self, sha256: str, *, over: GaugeRecommendationRequest | None = None, proven: bool = False
-    ) -> GaugeRecommendationReply:
-        """The reply; `over` is the request with the range that what is chosen does not hold.
-
-        `proven`: it is known that nothing passes.
-        """
-        with held_back(self._kept):
-            chosen = self.search.recommendation()
-        if chosen.found is None or self._last is None:
-            solved = voltage_drop(self.question.job)
-            return none_passes_reply(
-                self.message, self.question, chosen._replace(proven=chosen.proven or proven), solved, sha256
-            )
-        wiring, solved = self._last
-        return recommended_reply(
-            self.message,
-            self.question,
-            chosen,
-            chosen.found,
-            wiring=wiring,
-            solved=solved,
-            over_range=[] if over is None else self._broken_by(wiring, over),
+    `proven`: it is known that nothing passes.
+    """
+    message, question = choosing.message, choosing.question
+    with held_back(_kept(question)):
+        chosen = choosing.search.recommendation()
+    if chosen.found is None or choosing.last is None:
+        solved = voltage_drop(question.job)
+        return none_passes_reply(
+            message,
+            question,
+            chosen._replace(proven=chosen.proven or proven),
+            solved,
+            remedies=_remedies(choosing, solved),
             sha256=sha256,
         )
+    wiring, solved = choosing.last
+    return recommended_reply(
+        message,
+        question,
+        chosen,
+        chosen.found,
+        wiring=wiring,
+        solved=solved,
+        over_range=[] if over is None else choosing.broken_by(wiring, over),
+        sha256=sha256,
+    )
 
-    def _broken_by(self, wiring: Wiring, over: GaugeRecommendationRequest) -> list[FindingFacts]:
-        """What rules a wiring out over a range."""
-        return unaccepted(_solved(over, wiring).findings, self.question.accepted)
 
-
-def _solved(message: GaugeRecommendationRequest, wiring: Wiring) -> DropAnswer:
-    """The voltage drop of a wiring, judged as the choice is."""
-    return voltage_drop(described_job(replace(message, wiring=wiring), usual=True))
+def _remedies(choosing: Choosing, solved: DropAnswer) -> list[RemedyRow]:
+    """What would help; where joints alone are enough, only those."""
+    unit = length_unit(choosing.message)
+    found: list[Remedy] = []
+    # What there is no work left for is left out.
+    with held_back(WORK_OF_THE_REST), suppress(WorkOverLimitError):
+        tried, too_long = Remedies(choosing.message), choosing.search.too_long()
+        found = [] if too_long is None else tried.for_spools(too_long.piece.subject)
+        found = found or tried.solved()
+    asked = PlaceNames(solved.layout, unit)
+    return [remedy_row(remedy, asked, unit) for remedy in found]
 
 
 DESCRIPTION: Final = Description(

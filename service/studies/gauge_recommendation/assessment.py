@@ -84,7 +84,8 @@ class Assessment(NamedTuple):
     """The extremes over the states [V], [W], and of each limit that a choice breaks the worst breach.
 
     `taps_v` is the tap of each feeder, where the taps were open; `low_feeders` those that a higher tap may
-    help. `loading_ratio` is of the supply's rating, known where everything was judged. [-]
+    help. `parts` is all that some limit is broken at, not only the worst. `loading_ratio` is of the supply's
+    rating, known where everything was judged. [-]
     """
 
     lowest_v: float | None
@@ -95,6 +96,7 @@ class Assessment(NamedTuple):
     taps_v: tuple[float, ...] = ()
     low_feeders: frozenset[int] = frozenset()
     loading_ratio: float | None = None
+    parts: frozenset[JobPart] = frozenset()
 
     @property
     def passes(self) -> bool:
@@ -465,6 +467,7 @@ class Assessor:
             loading_ratio=max(
                 (each.loading_ratio for each in readings if each.loading_ratio is not None), default=None
             ),
+            parts=frozenset(breach.subject for reading in readings for breach in reading.breaches),
         )
 
     def _states_at(self, taps_v: Taps) -> list[PreparedState]:

@@ -1,299 +1,718 @@
-"""What would help where no cable of the stock does: each remedy is solved, none is a rule of thumb."""
+"""What would help where no choice of the stock does: each remedy is solved, and none is a rule of thumb.
+
+For each run that fails with the thickest cable of the stock the smallest change of each kind is sought, one
+run after another, those that are still to be helped left aside. The cheapest cables of the stock are then
+chosen for the whole changed wiring, and a voltage drop of it has the last word.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+import re
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
-from typing import NamedTuple
+from decimal import Decimal
+from typing import Final, NamedTuple
+
+from msgspec import UNSET, UnsetType, ValidationError
+from msgspec.structs import replace
 
 from service import tables
-from service.circuit.job import (
-    FixtureSpec,
-    Graph,
-    Job,
-    JobPart,
-    JobTooLargeError,
-    Listed,
-    ReturnLegSpec,
-    RunSpec,
-    Supply,
-    VoltageWindow,
-)
-from service.circuit.runs import farthest_point, place_fixtures
+from service.circuit.job import JobPart, JobTooLargeError, Listed, WiringContradictoryError
+from service.circuit.layout import LaidSpan, Layout
 from service.circuit.work import Budget, WorkOverLimitError
-from service.studies.gauge_recommendation.assessment import Assessment, Assessor, slots_of, with_taps
+from service.findings.loading import RATING_AT_USUAL_POWER_FACTOR, TRANSFORMER_OVER_RATING
+from service.findings.protection import AMPACITY_UNKNOWN
+from service.findings.voltage import NO_OPERATING_POINT
+from service.studies.gauge_recommendation.assessment import Assessment, Assessor, slots_of
+from service.studies.gauge_recommendation.buying import Purchase
 from service.studies.gauge_recommendation.candidates import Candidate
+from service.studies.gauge_recommendation.choosing import Choosing, solved_with
+from service.studies.gauge_recommendation.relaying import (
+    Line,
+    Step,
+    cables_of,
+    closed_to_a_loop,
+    doubled,
+    doubled_supply,
+    fed_from_the_middle,
+    graph_with_cable,
+    graph_with_share_of_load,
+    larger,
+    on_tap,
+    parted,
+    rated_v,
+    stands_of,
+    taps_of,
+    with_cable,
+    with_share_of_load,
+    with_usual_taps,
+)
+from service.studies.gauge_recommendation.reply import RemedyChange, RemedyRow
+from service.studies.gauge_recommendation.request import Cutting, GaugeRecommendationRequest
+from service.studies.gauge_recommendation.search import Found
+from service.studies.gauge_recommendation.study import (
+    KEPT_FOR_REMEDIES,
+    thickest_of,
+)
+from service.studies.gauge_recommendation.translate import (
+    filled_wiring,
+    in_cents,
+    length_row,
+    outcome_row,
+    purchase_row,
+    question_of,
+    runs_of,
+)
+from service.translate.naming import PlaceNames
+from service.translate.rows import subject_row
+from service.translate.wiring import amount
+from service.wire.quantities import NominalVoltage
+from service.wire.supply import Supply
+from service.wire.wiring import RunsWiring, SpansWiring, Wiring
 
 PERCENT = 100
 """The share of the load that passes is sought in whole per cent."""
 
 
-class Remedy(NamedTuple):
-    """One remedy and what it does, the stock's thickest cable in every open place unless it says another.
+MOST_PARTS = 4
+"""Into how many runs one is split at most."""
 
-    `parameter` is what it depends on: a tap, a conductor, a share of the load.
-    """
+
+MOST_ROWS = 8
+"""Remedies that are told."""
+
+
+SEARCH_SHARE = 0.25
+"""Of the work that is left, what the choice of cables for one remedy may spend. [-]"""
+
+
+FEW_STEPS = 3
+"""So many steps of a remedy are tried one after another, more by halving."""
+
+
+class Change(NamedTuple):
+    """One thing to change, where, and how far: a tap, a conductor, a number."""
 
     code: str
     subject: JobPart
-    assessment: Assessment
     parameter: str = ""
+    place: int | None = None
+    """Of the run in the changed wiring."""
+
+
+class Remedy(NamedTuple):
+    """What is changed, what that does with the cheapest cables of the stock, and what to buy for it.
+
+    `supply` is None where it stays. `more_m` is the cable of the changed wiring less that of the request. [m]
+    """
+
+    code: str
+    changes: tuple[Change, ...]
+    assessment: Assessment
+    wiring: Wiring
+    supply: Supply | None
+    purchase: tuple[Purchase, ...]
+    more_m: float
+    layout: Layout
+
+    @property
+    def total(self) -> Decimal | None:
+        """Price of all the cable, where each has one. [currency]"""
+        prices = [in_cents(line.price) for line in self.purchase if line.price is not None]
+        return sum(prices, start=Decimal(0)) if self.purchase and len(prices) == len(self.purchase) else None
+
+
+LAST: Final = {"box-with-taps": 1, "thicker": 2, "twice-the-voltage": 3, "fewer-watts": 4}
+"""What is told after all else: what is not cable of the stock, and has no price here."""
+
+
+class _Plan(NamedTuple):
+    """A changed job: its runs, or the wiring of another form with what is open in it, and its supply."""
+
+    lines: tuple[Line, ...]
+    supply: Supply
+    changes: tuple[Change, ...] = ()
+    nominal_v: float | None = None
+
+
+class _Trial(NamedTuple):
+    """A plan with the thickest cable of the stock: what it does, which runs fail, whether the box does."""
+
+    assessment: Assessment
+    failing: frozenset[int]
+    loaded: bool
+
+
+class _Failed(NamedTuple):
+    """A changed request that does not pass, and what the thickest cable of the stock does in it."""
+
+    message: GaugeRecommendationRequest
+    changes: tuple[Change, ...]
+    assessment: Assessment
+
+
+Ladder = Callable[[Line, Supply], Iterator[Step]]
+"""The steps of one kind of change of a run, the smallest first."""
 
 
 class Remedies:
-    """Tries remedies on one job.
+    """Tries remedies on one request for which no choice passes.
 
     Parameters
     ----------
-    job : Job
-        For which no choice passes.
-    open_cables : frozenset of str
-        Pointers to the cables that may be chosen; the others stay.
-    thickest : Candidate
-        The cable of the stock with the least resistance.
-    offered_taps_v : tuple of float
-        Taps among which each feeder may choose, lowest first; empty where they stay as they are. [V]
-    budget : Budget
-        Work that may be spent.
-    accepted : frozenset of str
-        Codes of warnings with which a choice passes all the same.
+    message : GaugeRecommendationRequest
+    work : int
+        That may be spent.
     """
 
-    def __init__(  # noqa: PLR0913  what a question and its search know, one caller
-        self,
-        job: Job,
-        open_cables: frozenset[str],
-        thickest: Candidate,
-        offered_taps_v: tuple[float, ...],
-        budget: Budget,
-        *,
-        accepted: frozenset[str],
-    ) -> None:
-        self._accepted = accepted
-        self._job, self._open_cables, self._thickest = job, open_cables, thickest
-        self._offered_taps_v, self._budget = offered_taps_v, budget
+    def __init__(self, message: GaugeRecommendationRequest, work: int = KEPT_FOR_REMEDIES) -> None:
+        self._message, self._budget = runs_of(message), Budget(work)
+        self._subjects = self._subjects_of(message)
+        question = question_of(self._message)
+        self._open_taps = bool(question.offered_taps_v)
+        self._thickest = question.candidates[thickest_of(question)]
+        self._failed: list[_Failed] = []
+        self._trials: dict[tuple[int, frozenset[int]], tuple[_Plan, _Trial]] = {}
+        self._length_m = _cable_m(
+            Assessor(question.job, question.candidates[:1], Budget(), question.offered_taps_v).layout_spans
+        )
+
+    def _subjects_of(self, message: GaugeRecommendationRequest) -> list[JobPart]:
+        """Where each run stands in the request as it came."""
+        if not isinstance(message.wiring, RunsWiring):
+            return [JobPart("/wiring")]
+        return [
+            JobPart(f"/wiring/runs/{place}", None if isinstance(run.id, UnsetType) else run.id)
+            for place, run in enumerate(message.wiring.runs)
+        ]
 
     def solved(self) -> list[Remedy]:
-        """Every remedy that applies: those that help first, each group in order of how little it asks for."""
+        """Every remedy that passes, the cheapest first; where none does the best that was tried."""
         found: list[Remedy] = []
-        for tried in (self._higher_tap, self._thicker, self._relaid, self._doubled, self._fewer_watts):
-            # What there is no work left for is left out.
-            with suppress(WorkOverLimitError):
-                found.extend(tried())
-        return sorted(found, key=lambda remedy: not remedy.assessment.passes)
+        wiring = self._message.wiring
+        tries = self._tries_for_graph(wiring) if isinstance(wiring, SpansWiring) else self._tries()
+        with suppress(WorkOverLimitError, *_CANNOT_BE_ASKED):
+            found.extend(tries)
+        if not found and self._failed:
+            with suppress(WorkOverLimitError, *_CANNOT_BE_ASKED):
+                found.append(self._best_tried())
+        told: list[Remedy] = []
+        for remedy in sorted(found, key=_rank):
+            if all((remedy.wiring, remedy.supply) != (other.wiring, other.supply) for other in told):
+                told.append(remedy)
+        return told[:MOST_ROWS]
 
     def for_spools(self, piece: JobPart) -> list[Remedy]:
-        """What helps where a piece is longer than any spool; the cable stays, and what it does."""
-        with suppress(WorkOverLimitError):
-            assessment = self._assess(self._job)
-            return [Remedy(code, piece, assessment) for code in ("allow-joints", "longer-spool")]
+        """Joints, where a piece is longer than any spool and joints alone are enough."""
+        message = replace(self._message, cutting=Cutting(joints="anywhere"))
+        for found in self._chosen(message, "allow-joints", (Change("allow-joints", piece),)):
+            longer = (Change("longer-spool", piece),)
+            return [found, found._replace(code="longer-spool", changes=longer, purchase=())]
         return []
 
-    def _assess(
-        self, job: Job, candidate: Candidate | None = None, taps_v: tuple[float, ...] | None = None
-    ) -> Assessment:
-        """One cable in every open place of a job."""
-        offered_v = self._offered_taps_v if taps_v is None else taps_v
-        assessor = Assessor(job, (candidate or self._thickest,), self._budget, offered_v, self._accepted)
-        assessor.slots = slots_of(assessor.layout_spans, self._open_cables, "one")
-        return assessor.assess((0,) * len(assessor.slots))
-
-    def _higher_tap(self) -> Iterator[Remedy]:
-        """The lowest higher tap that helps all feeders below it, or else the highest there is."""
-        supply, feeders = self._job.supply, self._job.feeders()
-        used_v = [supply.rated_v if feeder.tap_v is None else feeder.tap_v for feeder in feeders]
-        higher = sorted(tap_v for tap_v in supply.taps_v if used_v and tap_v > min(used_v))
-        if supply.direct_current or self._offered_taps_v:
-            return
-        last: Remedy | None = None
-        for tap_v in higher:
-            raised = with_taps(self._job, tuple(max(tap_v, own_v) for own_v in used_v))
-            last = Remedy("tap-up", supply.subject, self._assess(raised), f"{tap_v:g} V")
-            if last.assessment.passes:
+    def _tries_for_graph(self, wiring: SpansWiring) -> Iterator[Remedy]:
+        """Thicker cable than the stock has, or fewer watts."""
+        whole, asked = JobPart("/wiring"), self._message.open
+        self._failed.append(_Failed(self._message, (), self._assess(self._message)))
+        at = [f"/spans/{place}/cable" for place in range(len(wiring.spans))]
+        open_at = [each for each in at if isinstance(asked, UnsetType) or f"/wiring{each}" in asked]
+        for conductor in self._thicker_conductors() if open_at else ():
+            changed = replace(
+                self._message, wiring=graph_with_cable(wiring, open_at, conductor), open=list[str]()
+            )
+            change = Change("thicker", whole, conductor.name)
+            if self._passes(changed, change):
+                yield from self._chosen(changed, "thicker", (change,))
                 break
-        if last is not None:
-            yield last
 
-    def _thicker(self) -> Iterator[Remedy]:
-        """The next thicker conductor of the tables that helps, or else the thickest there is."""
+        def shared(percent: int) -> GaugeRecommendationRequest:
+            return replace(self._message, wiring=graph_with_share_of_load(wiring, percent / PERCENT))
+
+        percent = self._most_percent(shared)
+        if percent:
+            yield from self._chosen(
+                shared(percent), "fewer-watts", (Change("fewer-watts", whole, f"{percent} %"),)
+            )
+
+    def _passes(self, message: GaugeRecommendationRequest, *changes: Change) -> bool:
+        """Whether the thickest cable of the stock passes in a changed request."""
+        assessment = self._assess(message)
+        self._failed.append(_Failed(message, changes, assessment))
+        return assessment.passes
+
+    def _most_percent(self, shared: Callable[[int], GaugeRecommendationRequest]) -> int:
+        """The largest share of the load that passes, in whole per cent; 0 where none does."""
+        low, high = 0, PERCENT
+        while high - low > 1:
+            middle = (low + high) // 2
+            if self._assess(shared(middle)).passes:
+                low = middle
+            else:
+                high = middle
+        return low
+
+    def _tries(self) -> Iterator[Remedy]:
+        """Each kind of change for all runs that need one; a larger box first where its rating binds."""
+        wiring = self._message.wiring
+        assert isinstance(wiring, RunsWiring)  # noqa: S101  asked only of runs
+        plan = _Plan(self._lines(wiring), self._message.supply)
+        base = self._trial(plan)
+        self._fails(plan, base)
+        boxed = self._boxed(plan) if base.loaded else plan
+        failing = self._trial(boxed).failing
+        if boxed.changes and not failing:
+            yield from self._finished("larger-box", boxed)
+        if failing:
+            yield from self._tries_for_runs(boxed, failing)
+        with suppress(*_CANNOT_BE_ASKED):
+            yield from self._twice_the_voltage(plan)
+        every = frozenset(range(len(plan.lines)))
+        with suppress(*_CANNOT_BE_ASKED):
+            yield from self._fewer_watts(plan, every if base.loaded else base.failing)
+
+    def _boxed(self, plan: _Plan) -> _Plan:
+        """A plan on the next larger box that carries it; as it is where none does."""
+        others = tuple(change for change in plan.changes if change.code != "larger-box")
+        for supply, rating in larger(plan.supply):
+            change = Change("larger-box", JobPart("/supply"), rating)
+            boxed = plan._replace(supply=supply, changes=(change, *others))
+            if not self._trial(boxed).loaded:
+                return boxed
+        return plan
+
+    def _tries_for_runs(self, plan: _Plan, failing: frozenset[int]) -> Iterator[Remedy]:
+        helped = False
+        ladders: tuple[tuple[str, Ladder], ...] = (
+            ("tap-up", self._higher_taps),
+            ("tap-down", self._lower_taps),
+            ("box-with-taps", _usual_taps),
+            ("other-cable", _opened),
+            ("own-run", _own_runs),
+            ("split-the-run", lambda line, _: _split(line, 2)),
+            ("split-further", _split_further),
+            ("feed-from-the-middle", lambda line, _: _alone(fed_from_the_middle(line))),
+            ("close-the-loop", lambda line, _: _alone(closed_to_a_loop(line))),
+            ("thicker", self._thicker),
+        )
+        for code, ladder in ladders:
+            # A layout with more points may be more than one request can hold.
+            with suppress(*_CANNOT_BE_ASKED):
+                for remedy in self._finished(code, self._climbed(plan, failing, ((code, ladder),))):
+                    helped = True
+                    yield remedy
+        if not helped and len(failing) > 1:
+            with suppress(*_CANNOT_BE_ASKED):
+                yield from self._finished("together", self._climbed(plan, failing, ladders))
+
+    def _lines(self, wiring: RunsWiring) -> tuple[Line, ...]:
+        message = self._message
+        lines = []
+        for place, run in enumerate(wiring.runs):
+            at = f"/wiring/runs/{place}"
+            asked = None if isinstance(message.open, UnsetType) else message.open
+            open_at = asked and frozenset(each[len(at) :] for each in asked if each.startswith(f"{at}/"))
+            if asked is not None and open_at == frozenset(cables_of(run)):
+                open_at = None
+            lines.append(Line(run, place, frozenset() if asked == [] else open_at))  # type: ignore[arg-type]
+        return tuple(lines)
+
+    def _climbed(
+        self, plan: _Plan, failing: frozenset[int], ladders: Sequence[tuple[str, Ladder]]
+    ) -> _Plan | None:
+        """Every failing run with the smallest change that helps it; None where some cannot be helped so.
+
+        A limit that is told last may show only when the others are kept.
+        """
+        runs, changed, left = len(plan.lines), set[int](), sorted(failing)
+        while left:
+            for done, place in enumerate(left):
+                helped = self._first_that_helps(plan, place, frozenset(left[done + 1 :]), ladders)
+                if helped is None:
+                    return None
+                plan = helped
+            if self._trial(plan).loaded:
+                plan = self._boxed(plan)
+            changed.update(left)
+            left = sorted(each for each in self._trial(plan).failing if each < runs and each not in changed)
+        return plan
+
+    def _first_that_helps(
+        self, plan: _Plan, place: int, aside: frozenset[int], ladders: Sequence[tuple[str, Ladder]]
+    ) -> _Plan | None:
+        if place not in self._trial(plan, aside).failing:
+            return plan
+        for code, ladder in ladders:
+            steps = list(ladder(plan.lines[place], plan.supply))
+            changed = self._smallest(plan, place, aside, steps, code)
+            if changed is not None:
+                return changed
+        return None
+
+    def _smallest(
+        self, plan: _Plan, place: int, aside: frozenset[int], steps: list[Step], code: str
+    ) -> _Plan | None:
+        """The smallest step with which a run passes; more than a few are gone through by halving."""
+        kept = [self._stepped(plan, place, step, code) for step in steps]
+        if len(kept) <= FEW_STEPS:
+            return next((each for each in kept if self._helps(each, place, aside, len(plan.lines))), None)
+        low, high = -1, len(kept)
+        while high - low > 1:
+            middle = (low + high) // 2
+            if place in self._trial(kept[middle], aside).failing:
+                low = middle
+            else:
+                high = middle
+        found = kept[high] if high < len(kept) else None
+        return found if found and self._helps(found, place, aside, len(plan.lines)) else None
+
+    def _helps(self, plan: _Plan, place: int, aside: frozenset[int], before: int) -> bool:
+        """Whether neither the run nor what was added for it fails."""
+        trial = self._trial(plan, aside)
+        if not aside:
+            self._fails(plan, trial)
+        return not trial.failing & {place, *range(before, len(plan.lines))}
+
+    def _fails(self, plan: _Plan, trial: _Trial) -> None:
+        """Remember what was tried of the whole job."""
+        self._failed.append(_Failed(self._request(plan), plan.changes, trial.assessment))
+
+    def _stepped(self, plan: _Plan, place: int, step: Step, code: str) -> _Plan:
+        first, *new = step.lines
+        lines = (*plan.lines[:place], first, *plan.lines[place + 1 :], *new)
+        change = Change(code, self._subjects[first.place], step.parameter, place)
+        supply = plan.supply if step.supply is None else step.supply
+        return plan._replace(lines=lines, supply=supply, changes=(*plan.changes, change))
+
+    def _request(self, plan: _Plan, aside: frozenset[int] = frozenset()) -> GaugeRecommendationRequest:
+        """The request that a plan makes, some of its runs left aside."""
+        lines = [line for place, line in enumerate(plan.lines) if place not in aside]
+        wiring = self._message.wiring
+        assert isinstance(wiring, RunsWiring)  # noqa: S101  asked only of runs
+        wiring = replace(wiring, runs=[line.run for line in lines])
+        if plan.nominal_v is not None:
+            wiring = replace(wiring, nominal_voltage=NominalVoltage(plan.nominal_v, "V"))
+        asked: list[str] | UnsetType = UNSET
+        if any(line.open_at is not None for line in lines):
+            asked = [
+                f"/wiring/runs/{place}{pointer}"
+                for place, line in enumerate(lines)
+                for pointer in (cables_of(line.run) if line.open_at is None else sorted(line.open_at))
+            ]
+        return replace(self._message, wiring=wiring, supply=plan.supply, open=asked)
+
+    def _trial(self, plan: _Plan, aside: frozenset[int] = frozenset()) -> _Trial:
+        """A plan with the thickest cable in every open place, some of its runs left aside; remembered."""
+        key = id(plan), aside
+        if key not in self._trials:
+            # The plan is kept as well, so that no other one can get its identity.
+            self._trials[key] = plan, self._tried(plan, aside)
+        return self._trials[key][1]
+
+    def _tried(self, plan: _Plan, aside: frozenset[int]) -> _Trial:
+        shown = [place for place in range(len(plan.lines)) if place not in aside]
+        assessor = self._assessor(self._request(plan, aside))
+        assessment = _everywhere(assessor)
+        broken = {breach.kind for breach in assessment.breaches}
+        if NO_OPERATING_POINT in broken:
+            beyond = {finding.kind for finding in assessor.beyond_choice()}
+            return _Trial(assessment, self._collapsed(plan, shown), loaded=bool(beyond & OVER_RATING))
+        failing = {shown[place] for part in assessment.parts if (place := _run_of(part)) is not None}
+        if AMPACITY_UNKNOWN in broken:
+            failing.update(place for place in shown if plan.lines[place].open_at != frozenset())
+        return _Trial(assessment, frozenset(failing), loaded=bool(broken & OVER_RATING))
+
+    def _collapsed(self, plan: _Plan, shown: list[int]) -> frozenset[int]:
+        """Which of the runs that cannot be carried together cannot be carried alone; all if each can be."""
+        if len(shown) == 1:
+            return frozenset(shown)
+        every = frozenset(range(len(plan.lines)))
+        alone = {place for place in shown if self._assess(self._request(plan, every - {place})).breaches}
+        return frozenset(alone or shown)
+
+    def _assess(self, message: GaugeRecommendationRequest) -> Assessment:
+        return _everywhere(self._assessor(message))
+
+    def _assessor(self, message: GaugeRecommendationRequest) -> Assessor:
+        """Of the thickest cable of the stock, everywhere."""
+        question = question_of(message)
+        assessor = Assessor(
+            question.job, (self._thickest,), self._budget, question.offered_taps_v, question.accepted
+        )
+        spans = assessor.layout_spans
+        laid_at = frozenset(span.cable_at for span in spans if span.cable_at)
+        open_at = laid_at if question.open_cables is None else question.open_cables & laid_at
+        assessor.slots = slots_of(spans, open_at, "one")
+        return assessor
+
+    def _finished(self, code: str, plan: _Plan | None) -> Iterator[Remedy]:
+        """The cheapest cables of the stock for a plan, if with them all passes."""
+        if plan is None or not plan.changes:
+            return
+        yield from self._chosen(self._request(plan), code, plan.changes)
+
+    def _chosen(
+        self, message: GaugeRecommendationRequest, code: str, changes: tuple[Change, ...]
+    ) -> Iterator[Remedy]:
+        # Whatever one request cannot hold, or has no work left for, is left out.
+        with suppress(WorkOverLimitError, *_CANNOT_BE_ASKED):
+            question = question_of(message)
+            choosing = Choosing(message, question, int(self._budget.left * SEARCH_SHARE))
+            chosen = choosing.search.run()
+            self._budget.spend(min(choosing.search.spent, self._budget.left))
+            if chosen.found is None or choosing.last is None:
+                return
+            wiring, solved = choosing.last
+            bought = (*choosing.search.bought(self._budget.left), *self._unpriced(changes, chosen.spans))
+            yield Remedy(
+                code,
+                changes,
+                chosen.found.assessment,
+                wiring,
+                self._changed_supply(message),
+                bought,
+                _cable_m(chosen.spans) - self._length_m,
+                solved.layout,
+            )
+
+    def _unpriced(self, changes: tuple[Change, ...], spans: list[LaidSpan]) -> Iterator[Purchase]:
+        """The cable that the stock does not have; no price of it is known."""
+        own, asked = self._thickest.conductor, self._message.open
+        for name in dict.fromkeys(each.parameter for each in changes if each.code == "thicker"):
+            at = tuple(
+                "/wiring/" if each.place is None else f"/wiring/runs/{each.place}/"
+                for each in changes
+                if (each.code, each.parameter) == ("thicker", name)
+            )
+            places = {
+                span.cable_at
+                for span in spans
+                if span.cable_at.startswith(at) and (isinstance(asked, UnsetType) or span.cable_at in asked)
+            }
+            (slot,) = slots_of(spans, frozenset(places), "one")
+            conductor = Listed(name, own.material, own.stranding)
+            yield Purchase(Candidate(JobPart(""), conductor), slot.length_m, None)
+
+    def _best_tried(self) -> Remedy:
+        """What of all that was tried is nearest to passing, with the thickest cable of the stock."""
+        message, changes, assessment = min(self._failed, key=lambda each: _shortfall(each.assessment))
+        question = question_of(message)
+        searched = Choosing(message, question).search.recommended
+        found = Found((thickest_of(question),) * len(searched.slots), assessment, exact=False, bound=0.0)
+        wiring = filled_wiring(message.wiring, searched, found, question.job.feeders())
+        changes = changes or (Change("thickest-of-the-stock", JobPart("/wiring")),)
+        return Remedy(
+            _code_of(changes),
+            changes,
+            assessment,
+            wiring,
+            self._changed_supply(message),
+            (),
+            _cable_m(searched.spans) - self._length_m,
+            solved_with(message, wiring).layout,
+        )
+
+    def _changed_supply(self, message: GaugeRecommendationRequest) -> Supply | None:
+        return None if message.supply == self._message.supply else message.supply
+
+    def _higher_taps(self, line: Line, supply: Supply) -> Iterator[Step]:
+        """The taps of the box above that of a run, the next first."""
+        for tap_v in taps_of(supply):
+            if tap_v > _tap_of(line, supply) and not self._open_taps:
+                yield Step((on_tap(line, tap_v),), f"{tap_v:g} V")
+
+    def _lower_taps(self, line: Line, supply: Supply) -> Iterator[Step]:
+        """The taps of the box below that of a run, the next first."""
+        for tap_v in reversed(taps_of(supply)):
+            if tap_v < _tap_of(line, supply) and not self._open_taps:
+                yield Step((on_tap(line, tap_v),), f"{tap_v:g} V")
+
+    def _thicker(self, line: Line, _: Supply) -> Iterator[Step]:
+        """The sizes of the tables that are thicker than the stock."""
+        if line.open_at != frozenset():
+            for conductor in self._thicker_conductors():
+                yield Step((with_cable(line, conductor),), conductor.name)
+
+    def _thicker_conductors(self) -> list[Listed]:
         own = self._thickest.conductor
         metric = own.name.endswith("mm2")
         names = [name for name in tables.CONDUCTOR_NAMES if name.endswith("mm2") == metric]
-        last: Remedy | None = None
-        for name in names[names.index(own.name) + 1 :]:
-            candidate = Candidate(self._thickest.subject, Listed(name, own.material, own.stranding))
-            last = Remedy("thicker", self._thickest.subject, self._assess(self._job, candidate), name)
-            if last.assessment.passes:
-                break
-        if last is not None:
-            yield last
+        return [Listed(name, own.material, own.stranding) for name in names[names.index(own.name) + 1 :]]
 
-    def _relaid(self) -> Iterator[Remedy]:
-        """Other layouts of the run that reaches farthest, those left out that one request cannot hold."""
-        runs = self._job.wiring
-        if isinstance(runs, Graph) or not runs:
-            return
-        longest = max(runs, key=lambda run: farthest_point(run, place_fixtures(run)))
-        for code, relay in LAYOUTS:
-            new = relay(longest)
-            if new is not None:
-                with suppress(JobTooLargeError):
-                    yield Remedy(code, longest.subject, self._assess_runs(runs, longest, new))
-
-    def _assess_runs(self, runs: tuple[RunSpec, ...], old: RunSpec, new: tuple[RunSpec, ...]) -> Assessment:
-        """The job with some runs in the place of one."""
-        others = tuple(run for run in runs if run is not old)
-        return self._assess(self._job._replace(wiring=(*new, *others)))
-
-    def _doubled(self) -> Iterator[Remedy]:
+    def _twice_the_voltage(self, plan: _Plan) -> Iterator[Remedy]:
         """The same watts at twice the voltage."""
-        doubled = at_twice_the_voltage(self._job)
-        if doubled is not None:
-            taps_v = tuple(RATIO_24_OVER_12 * tap_v for tap_v in self._offered_taps_v)
-            assessment = self._assess(doubled, taps_v=taps_v)
-            yield Remedy("twice-the-voltage", self._job.supply.subject, assessment, "24 V")
+        supply, nominal = doubled_supply(plan.supply), self._message.wiring.nominal_voltage
+        if supply is None or not (isinstance(nominal, UnsetType) or nominal.value == 12):  # noqa: PLR2004  V
+            return
+        change = Change("twice-the-voltage", JobPart("/supply"), "24 V")
+        lines = tuple(doubled(line) for line in plan.lines)
+        changed = _Plan(lines, supply, (change,), 24.0)
+        trial = self._trial(changed)
+        self._fails(changed, trial)
+        if trial.assessment.passes:
+            yield from self._finished(change.code, changed)
 
-    def _fewer_watts(self) -> Iterator[Remedy]:
-        """The largest share of every load, in whole per cent, with which the thickest cable passes."""
-        low, high, best = 0, PERCENT, None
-        while high - low > 1:
-            middle = (low + high) // 2
-            assessment = self._assess(with_share_of_load(self._job, middle / PERCENT))
-            if assessment.passes:
-                low, best = middle, assessment
-            else:
-                high = middle
-        if best is not None:
-            yield Remedy("fewer-watts", self._job.subject, best, f"{low} %")
+    def _fewer_watts(self, plan: _Plan, failing: frozenset[int]) -> Iterator[Remedy]:
+        """The largest share of the load of the runs that fail, in whole per cent, with which all passes."""
+        least = self._trial(self._with_share(plan, failing, 1))
+        while least.failing - failing:
+            failing |= least.failing
+            least = self._trial(self._with_share(plan, failing, 1))
+        percent = self._most_percent(lambda each: self._request(self._with_share(plan, failing, each)))
+        if percent:
+            yield from self._finished("fewer-watts", self._with_share(plan, failing, percent))
 
-
-def _alone(run: RunSpec | None) -> tuple[RunSpec, ...] | None:
-    return None if run is None else (run,)
-
-
-RATIO_24_OVER_12 = 2.0
-
-
-MOST_AC_V, MOST_DC_V = 30.0, 60.0
-"""Low voltage in the wet ends here; no remedy goes beyond. [V]"""
-
-
-def split_in_two(run: RunSpec) -> tuple[RunSpec, RunSpec] | None:
-    """A run as two along the same route: the nearer half of its places and the farther half."""
-    lines = _one_by_one(run)
-    if run.branches or len(lines) < 2:  # noqa: PLR2004  two places make two runs
-        return None
-    half = len(lines) // 2
-    near = run._replace(fixtures=tuple(lines[:half]), tail_m=0.0, return_leg=None)
-    return near, run._replace(fixtures=tuple(lines[half:]), return_leg=None)
-
-
-LAYOUTS: tuple[tuple[str, Callable[[RunSpec], tuple[RunSpec, ...] | None]], ...] = (
-    ("split-the-run", split_in_two),
-    ("feed-from-the-middle", lambda run: _alone(fed_from_the_middle(run))),
-    ("close-the-loop", lambda run: _alone(closed_to_a_loop(run))),
-)
-"""Other layouts of the run that reaches farthest."""
-
-
-def fed_from_the_middle(run: RunSpec) -> RunSpec | None:
-    """A run whose cable first goes to the middle of its places, and from there to either side.
-
-    What is added keeps the run's subject: nothing else in the request could be pointed at.
-    """
-    lines = _one_by_one(run)
-    if run.branches or len(lines) < 2:  # noqa: PLR2004  one place has no middle
-        return None
-    first_m, last_m = lines[0].at_m, lines[-1].at_m
-    middle_m = 0.5 * (first_m + last_m)
-    back = tuple(line._replace(at_m=middle_m - line.at_m) for line in lines if line.at_m <= middle_m)
-    onward = tuple(line for line in lines if line.at_m > middle_m)
-    branch = run._replace(
-        name=None,
-        at_m=middle_m,
-        changes=(),
-        tail_m=0.0,
-        return_leg=None,
-        fixtures=back,
-    )
-    return run._replace(fixtures=onward, branches=(branch,), return_leg=None)
-
-
-def closed_to_a_loop(run: RunSpec) -> RunSpec | None:
-    """A run whose farthest point is brought back to the supply by as much cable again."""
-    if run.return_leg is not None:
-        return None
-    farthest_m = farthest_point(run, place_fixtures(run))
-    leg = ReturnLegSpec(run.subject, farthest_m, run.cable, as_run=True)
-    return run._replace(return_leg=leg) if farthest_m > 0.0 else None
-
-
-def at_twice_the_voltage(job: Job) -> Job | None:
-    """The same watts on a 24 V supply with 24 V fixtures; only for 12 V fixtures in runs, at low voltage."""
-    if job.nominal_v not in {None, 12.0} or isinstance(job.wiring, Graph):
-        return None
-    most_v = MOST_DC_V if job.supply.direct_current else MOST_AC_V
-    used_v = [job.supply.rated_v, *(run.tap_v for run in job.wiring if run.tap_v is not None)]
-    if RATIO_24_OVER_12 * max(used_v) > most_v:
-        return None
-    runs = tuple(_doubled(run) for run in job.wiring)
-    return job._replace(supply=_doubled_supply(job.supply), wiring=runs, nominal_v=24.0)
-
-
-def _doubled_supply(supply: Supply) -> Supply:
-    """A supply of twice the voltage that sags by as many per cent with the same watts."""
-    measured, volts = supply.open_circuit, supply.range_v
-    return supply._replace(
-        rated_v=supply.rated_v * RATIO_24_OVER_12,
-        taps_v=tuple(tap_v * RATIO_24_OVER_12 for tap_v in supply.taps_v),
-        open_circuit=measured and measured._replace(voltage_v=measured.voltage_v * RATIO_24_OVER_12),
-        internal_ohm=supply.internal_ohm and supply.internal_ohm * RATIO_24_OVER_12**2,
-        range_v=volts and (volts[0] * RATIO_24_OVER_12, volts[1] * RATIO_24_OVER_12),
-        standing_v=supply.standing_v and supply.standing_v * RATIO_24_OVER_12,
-    )
-
-
-def with_share_of_load(job: Job, share: float) -> Job:
-    """Every load at a share of what it is. [-]"""
-    if isinstance(job.wiring, Graph):
-        fixtures = tuple(
-            fixture._replace(line=_shared(fixture.line, share)) for fixture in job.wiring.fixtures
+    def _with_share(self, plan: _Plan, failing: frozenset[int], percent: int) -> _Plan:
+        lines = tuple(
+            with_share_of_load(line, percent / PERCENT) if place in failing else line
+            for place, line in enumerate(plan.lines)
         )
-        return job._replace(wiring=job.wiring._replace(fixtures=fixtures))
-    return job._replace(wiring=tuple(_shared_run(run, share) for run in job.wiring))
+        changes = [
+            Change("fewer-watts", self._subjects[plan.lines[place].place], f"{percent} %")
+            for place in sorted(failing)
+        ]
+        return plan._replace(lines=lines, changes=tuple(changes))
 
 
-def _shared_run(run: RunSpec, share: float) -> RunSpec:
-    lines = tuple(_shared(line, share) for line in run.fixtures)
-    return run._replace(fixtures=lines, branches=tuple(_shared_run(branch, share) for branch in run.branches))
+_CANNOT_BE_ASKED = (JobTooLargeError, WiringContradictoryError, ValidationError)
+"""What a request cannot have: too many points, a contradiction, a value beyond its bounds."""
 
 
-def _shared(line: FixtureSpec, share: float) -> FixtureSpec:
-    return line._replace(load=line.load.scaled(share))
+def _alone(lines: tuple[Line, ...] | None, parameter: str = "") -> Iterator[Step]:
+    if lines is not None:
+        yield Step(lines, parameter)
 
 
-def _doubled(run: RunSpec) -> RunSpec:
-    """A run on twice the voltage: every load draws the same watts at twice the volts."""
-    lines = tuple(
-        line._replace(load=line.load.referred(1.0 / RATIO_24_OVER_12), window=_doubled_window(line.window))
-        for line in run.fixtures
+def _own_runs(line: Line, _: Supply) -> Iterator[Step]:
+    """The farthest places on a run of their own: one of them, two, and so on."""
+    places = len(stands_of(line.run))
+    for moved in range(1, places):
+        yield from _alone(parted(line, (places - moved,)), str(moved))
+
+
+def _split(line: Line, parts: int) -> Iterator[Step]:
+    """As many places on each of several runs."""
+    places = len(stands_of(line.run))
+    bounds = tuple(places * part // parts for part in range(1, parts))
+    if places >= parts:
+        yield from _alone(parted(line, bounds), str(parts))
+
+
+def _split_further(line: Line, _: Supply) -> Iterator[Step]:
+    """Three runs, or four."""
+    for parts in range(3, MOST_PARTS + 1):
+        yield from _split(line, parts)
+
+
+def _tap_of(line: Line, supply: Supply) -> float:
+    """The tap that a run is on. [V]"""
+    return rated_v(supply) if isinstance(line.run.tap, UnsetType) else amount(line.run.tap)
+
+
+def _opened(line: Line, _: Supply) -> Iterator[Step]:
+    """Other cable of the stock where the request keeps what there is."""
+    if line.open_at is not None:
+        yield Step((line._replace(open_at=None),))
+
+
+def _usual_taps(line: Line, supply: Supply) -> Iterator[Step]:
+    """A higher tap of a box that has several, where this one says none."""
+    box = with_usual_taps(supply)
+    offered_v = taps_of(supply if box is None else box)
+    if box is not None and isinstance(line.run.tap, UnsetType):
+        for tap_v in offered_v[1:]:
+            yield Step((on_tap(line, tap_v),), f"{tap_v:g} V", box)
+
+
+def _run_of(part: JobPart) -> int | None:
+    """Which run a part of the job lies in."""
+    found = re.match(r"/wiring/runs/([0-9]+)", part.pointer)
+    return int(found.group(1)) if found else None
+
+
+OVER_RATING: Final = frozenset({TRANSFORMER_OVER_RATING, RATING_AT_USUAL_POWER_FACTOR})
+"""What a larger box of the same kind helps."""
+
+
+def _everywhere(assessor: Assessor) -> Assessment:
+    """Its one cable in every open place."""
+    return assessor.compared((0,) * len(assessor.slots))
+
+
+def _shortfall(assessment: Assessment) -> tuple[bool, int, float]:
+    """How far from passing: nothing can be carried, how many limits are broken, and by how much."""
+    breaches = assessment.breaches
+    collapsed = any(breach.kind is NO_OPERATING_POINT for breach in breaches)
+    return collapsed, len(breaches), sum(breach.excess for breach in breaches)
+
+
+def _cable_m(spans: list[LaidSpan]) -> float:
+    """Length of all cable, leads apart. [m]"""
+    laid_at = frozenset(span.cable_at for span in spans if span.cable_at)
+    return sum(slot.length_m for slot in slots_of(spans, laid_at, "one"))
+
+
+def _code_of(changes: tuple[Change, ...]) -> str:
+    """The code of changes that are all of one kind."""
+    codes = {change.code for change in changes}
+    return codes.pop() if len(codes) == 1 else "together"
+
+
+def _rank(remedy: Remedy) -> tuple[object, ...]:
+    """Those that pass first, then by price, then by metres."""
+    total = remedy.total
+    return (
+        not remedy.assessment.passes,
+        max(LAST.get(change.code, 0) for change in remedy.changes),
+        total is None,
+        total or Decimal(0),
+        remedy.more_m,
     )
-    tap_v = None if run.tap_v is None else run.tap_v * RATIO_24_OVER_12
-    return run._replace(
-        fixtures=lines, tap_v=tap_v, branches=tuple(_doubled(branch) for branch in run.branches)
+
+
+REMEDIES: Final[dict[str, str]] = {
+    "larger-box": "Use a box of {parameter}, otherwise the same; its price is not known here.",
+    "tap-up": "Put {where} on the {parameter} tap.",
+    "tap-down": "Put {where} on the {parameter} tap.",
+    "box-with-taps": "Use a box with taps of 12, 13, 14 and 15 V, its price not known here, and put {where}"
+    " on its {parameter} tap.",
+    "other-cable": "Lay other cable of the stock in {where}.",
+    "own-run": "Move the fixtures of {where} that are farthest to a new run from the supply along the same"
+    " route; places moved: {parameter}.",
+    "split-the-run": "Split {where} in two, half of its places on each, both from the supply.",
+    "split-further": "Split {where} in {parameter}, as many of its places on each, all from the supply.",
+    "feed-from-the-middle": "Bring the cable of {where} to the middle of its fixtures and feed both ways.",
+    "close-the-loop": "Bring the far end of {where} back to the supply.",
+    "thicker": "Use {parameter} in {where}: the stock does not have it, and no price of it is known.",
+    "twice-the-voltage": "Use a 24 V supply and 24 V fixtures of the same watts; no price of them is known.",
+    "allow-joints": 'Allow joints in the cable: `cutting.joints` "anywhere".',
+    "longer-spool": "Offer a spool that holds the longest piece.",
+    "fewer-watts": "Bring every load of {where} down to {parameter} of its watts.",
+    "thickest-of-the-stock": "Use the thickest cable of the stock; nothing that was tried is enough.",
+}
+
+
+def remedy_row(remedy: Remedy, asked: PlaceNames, unit: str) -> RemedyRow:
+    """A remedy in words: places are those of the request, in `outcome` those of the changed wiring."""
+    naming = PlaceNames(remedy.layout, unit)
+    changes = [_change_row(change, asked) for change in remedy.changes]
+    subjects = {change.subject for change in remedy.changes}
+    parameters = {change.parameter for change in remedy.changes}
+    total = remedy.total
+    return RemedyRow(
+        code=remedy.code,
+        message=" ".join(change.message for change in changes),
+        outcome=outcome_row(remedy.assessment, naming),
+        subject=subject_row(subjects.pop() if len(subjects) == 1 else JobPart("/wiring")),
+        changes=changes,
+        wiring=remedy.wiring,
+        more_cable=length_row(remedy.more_m, naming),
+        purchase=[purchase_row(line, naming) for line in remedy.purchase],
+        parameter=(parameters.pop() or UNSET) if len(parameters) == 1 else UNSET,
+        supply=UNSET if remedy.supply is None else remedy.supply,
+        total=UNSET if total is None else str(total),
     )
 
 
-def _doubled_window(window: VoltageWindow | None) -> VoltageWindow | None:
-    return None if window is None else type(window)(*(bound * RATIO_24_OVER_12 for bound in window))
-
-
-def _one_by_one(run: RunSpec) -> list[FixtureSpec]:
-    """Every place of a run as a line of its own, nearest first."""
-    lines = []
-    for stand in place_fixtures(run):
-        pieces = stand.line.pieces if stand.line.spacing_m is None else 1
-        subject = stand.line.subject._replace(number=stand.number)
-        line = stand.line._replace(subject=subject, at_m=stand.at_m, pieces=pieces, spacing_m=None)
-        lines.append(line)
-    return sorted(lines, key=lambda line: line.at_m)
+def _change_row(change: Change, asked: PlaceNames) -> RemedyChange:
+    words = REMEDIES[change.code].format(where=asked.subject(change.subject), parameter=change.parameter)
+    return RemedyChange(change.code, words, subject_row(change.subject), change.parameter or UNSET)

@@ -16,6 +16,7 @@ from service.wire.quantities import (
     ShownVoltage,
 )
 from service.wire.reply import Answer, Code, Finding, Pointer, Subject, Word
+from service.wire.supply import Supply
 from service.wire.wiring import Wiring
 
 
@@ -134,14 +135,42 @@ class PurchaseLine(Struct, frozen=True):
     ) = UNSET
 
 
-class RemedyRow(Struct, frozen=True):
-    """One thing that might help, solved with the thickest cable of the stock unless it names another."""
+class RemedyChange(Struct, frozen=True):
+    """One thing to change, and the run of the request where."""
 
     code: Code
     message: str
-    outcome: Outcome
     subject: Subject
     parameter: str | UnsetType = UNSET
+
+
+class RemedyRow(Struct, frozen=True, kw_only=True):
+    """What would help: all its changes together, with the cheapest cables of the stock.
+
+    One that passes has what to post to voltage-drop.
+    """
+
+    code: Code
+    message: str
+    outcome: Annotated[Outcome, Meta(description="Of the changed `wiring`; pointers are into that.")]
+    subject: Annotated[Subject, Meta(description="The run of the request, or what has several.")]
+    changes: Annotated[list[RemedyChange], Meta(description="Run by run.")]
+    wiring: Annotated[
+        Wiring, Meta(description="The changed wiring; with the judged conditions it posts to voltage-drop.")
+    ]
+    more_cable: Annotated[
+        ShownLength, Meta(description="All cable of the changed wiring less that of the request.")
+    ]
+    purchase: Annotated[list[PurchaseLine], Meta(description="All open cable of the changed wiring.")]
+    parameter: str | UnsetType = UNSET
+    supply: Annotated[Supply, Meta(description="The changed supply. Left out: it stays.")] | UnsetType = UNSET
+    total: (
+        Annotated[
+            ShownAmount,
+            Meta(description="Of all cable to buy, where each has a price; a box or fixtures are not in it."),
+        ]
+        | UnsetType
+    ) = UNSET
 
 
 OwnJudgedConditions = Annotated[

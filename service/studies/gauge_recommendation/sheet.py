@@ -17,6 +17,7 @@ from service.studies.gauge_recommendation.reply import (
     NonePasses,
     Outcome,
     Recommended,
+    RemedyRow,
 )
 from service.studies.gauge_recommendation.request import (
     GaugeRecommendationRequest,
@@ -199,12 +200,22 @@ def _compared(rows: list[ComparedCable], currency: str | None) -> Table:
 
 
 def _none_passes(reply: NonePasses | NoneFound, currency: str | None) -> list[Section]:
+    unit = reply.remedies[0].more_cable.unit if reply.remedies else "m"
     remedies = [
-        [row.message, either(given(row.parameter)), subject_words(row.subject), *outcome_cells(row.outcome)]
+        [
+            row.message,
+            subject_words(row.subject),
+            _bought(row),
+            plain(row.more_cable.value),
+            either(given(row.total)),
+            *outcome_cells(row.outcome),
+        ]
         for row in reply.remedies
     ]
     columns = [
-        *texts("What might help", "With", "Where", "Passes"),
+        *texts("What might help", "Where", "Cable to buy"),
+        *numbers(f"More cable [{unit}]", _priced("Cable in all", currency)),
+        Column("Passes"),
         *numbers("Lowest [V]", "Highest [V]", "Drop [%]", "Heat [W]", "Taps [V]", "Share of the rating"),
         Column("Still breaks"),
     ]
@@ -215,6 +226,11 @@ def _none_passes(reply: NonePasses | NoneFound, currency: str | None) -> list[Se
         Section("One size everywhere, compared", [_compared(reply.compared, currency)]),
         Section("What would help", [Table(columns, remedies, helps)]),
     ]
+
+
+def _bought(row: RemedyRow) -> str:
+    """All open cable of a remedy."""
+    return "; ".join(f"{as_stated(line.quantity)} {line.conductor}" for line in row.purchase) or NOTHING
 
 
 def _facts_of_job(request: GaugeRecommendationRequest) -> Iterator[tuple[str, str]]:

@@ -12,6 +12,7 @@ from decimal import Decimal
 from math import inf
 from typing import NamedTuple
 
+from service.circuit.cables import resolve_cable
 from service.circuit.estimate import (
     Estimate,
     corner_work,
@@ -20,7 +21,7 @@ from service.circuit.estimate import (
     refuse_over_limit,
     size_of,
 )
-from service.circuit.job import Job
+from service.circuit.job import CableSpec, Job
 from service.circuit.layout import LaidSpan
 from service.circuit.work import (
     Budget,
@@ -34,7 +35,6 @@ from service.findings.violation import as_violations
 from service.studies.gauge_recommendation.assessment import Assessment, Assessor, Choice, Slot, slots_of
 from service.studies.gauge_recommendation.buying import Buyer, Purchase, TooLong, first_cut_work
 from service.studies.gauge_recommendation.candidates import Candidate
-from service.studies.gauge_recommendation.remedies import Remedies, Remedy
 from service.studies.gauge_recommendation.search import Found, Pricing, cheapest
 
 
@@ -62,8 +62,12 @@ WORK_OF_A_LAST_WORD = 200
 """Work of filling the wiring in for the last word on a choice, beside solving it."""
 
 
-KEPT_FOR_REMEDIES = 4_000
-"""Work to try what would help where no choice passes; where one does, for the cut list of what is bought."""
+KEPT_FOR_REMEDIES = 20_000
+"""Work to try what would help where no choice passes."""
+
+
+KEPT_FOR_CUTTING = 4_000
+"""Work for the cut list of what is bought, where one passes."""
 
 
 KEPT_FOR_TAPS = 8_000
@@ -104,7 +108,7 @@ class Compared(NamedTuple):
 
 
 class Recommendation(NamedTuple):
-    """The answer; `found` is None where no choice passes, and then the remedies say what would help.
+    """The answer; `found` is None where no choice passes.
 
     `taps_moved`: some feeder was given another tap than it has in the request. `beyond_choice` rules every
     choice out. `proven` is false where nothing was found before the work ended.
@@ -116,7 +120,6 @@ class Recommendation(NamedTuple):
     compared: list[Compared]
     purchase: list[Purchase]
     objective: str
-    remedies: list[Remedy]
     open_cables: frozenset[str]
     taps_moved: bool = False
     beyond_choice: tuple[FindingFacts, ...] = ()
@@ -156,15 +159,17 @@ class CableSearch:
     question : GaugeJob
     judge : callable, optional
         The last word on what is to be recommended; where it says no the search goes on.
+    work : int
+        That the search may spend.
     """
 
-    def __init__(self, question: GaugeJob, judge: Judge | None = None) -> None:
+    def __init__(self, question: GaugeJob, judge: Judge | None = None, work: int = WORK_OF_A_SEARCH) -> None:
         refuse_over_limit(gauge_recommendation_work(question))
-        self._question, self._judge = question, judge
+        self._question, self._judge, self._work = question, judge, work
         self._judging = (
             0 if judge is None else WORK_OF_A_LAST_WORD + gauge_recommendation_work(question).first
         )
-        budget = Budget(WORK_OF_A_SEARCH)
+        budget = Budget(work)
         assessor = self._assessor = Assessor(
             question.job, question.candidates, budget, question.offered_taps_v, question.accepted
         )
@@ -181,7 +186,6 @@ class CableSearch:
             compared=[Compared(candidate, None, None) for candidate in question.candidates],
             purchase=[],
             objective="least-price" if self._priced else "least-metal",
-            remedies=[],
             open_cables=open_cables,
             beyond_choice=tuple(assessor.beyond_choice()),
         )
@@ -225,39 +229,50 @@ class CableSearch:
         compared = _compare(assessor, self._buyer, priced=self._priced)
         self._answer = self._answer._replace(compared=compared)
         if found is None:
-            remedies = _remedies(self._question, self._answer.open_cables, assessor, self._buyer)
-            return self._answer._replace(remedies=remedies)
+            return self._answer
+        return self._answer._replace(purchase=self.bought(KEPT_FOR_CUTTING))
+
+    @property
+    def recommended(self) -> Recommendation:
+        """What is known so far."""
+        return self._answer
+
+    @property
+    def spent(self) -> int:
+        """Work that the search took of its own."""
+        return max(self._work - self._assessor.budget.left, 0)
+
+    def bought(self, work: int) -> list[Purchase]:
+        """What to buy for what was found; so much more work may go into the cut lists."""
+        assert self._answer.found is not None  # noqa: S101  asked only once something was found
         size = size_of(self._question.job)
         cutting = first_cut_work(self._question.job, self._question.candidates, size.points)
-        left = Budget(assessor.budget.left + KEPT_FOR_REMEDIES + cutting)
-        purchase = self._buyer.settled(found.choice, left)
-        return self._answer._replace(purchase=purchase)
+        left = Budget(self._assessor.budget.left + work + cutting)
+        return self._buyer.settled(self._answer.found.choice, left)
+
+    def too_long(self) -> TooLong | None:
+        """The piece that the spools of the thickest cable cannot hold, if it is that one everywhere."""
+        thickest = thickest_of(self._question)
+        return self._buyer.too_long((thickest,) * len(self._assessor.slots))
+
+
+def thickest_of(question: GaugeJob) -> int:
+    """Which cable of the stock has the least resistance, one that may be chosen before all others."""
+    ranks = [
+        (bool(each.ruled_out()), resolve_cable(CableSpec(each.conductor, None, 1), REFERENCE_C).ohm_per_m)
+        for each in question.candidates
+    ]
+    return ranks.index(min(ranks))
+
+
+REFERENCE_C = 20.0
+"""At which cables are told apart by their resistance. [°C]"""
 
 
 def _taps_moved(job: Job, found: Found) -> bool:
     rated_v = job.supply.rated_v
     had_v = tuple(rated_v if feeder.tap_v is None else feeder.tap_v for feeder in job.feeders())
     return found.assessment.taps_v not in {(), had_v}
-
-
-def _remedies(
-    question: GaugeJob, open_cables: frozenset[str], assessor: Assessor, buyer: Buyer
-) -> list[Remedy]:
-    """What would help, tried with the cable of the stock that has the least resistance and may be chosen.
-
-    Where that cable keeps every other limit and its spools are too short for it, only that is to be helped.
-    """
-    resistances = [assessor.resistances_of(index) for index in range(len(assessor.candidates))]
-    ruled_out = [bool(candidate.ruled_out()) for candidate in assessor.candidates]
-    thickest = min(range(len(resistances)), key=lambda index: (ruled_out[index], resistances[index]))
-    budget = Budget(assessor.budget.left + KEPT_FOR_REMEDIES)
-    candidate = assessor.candidates[thickest]
-    remedies = Remedies(
-        question.job, open_cables, candidate, question.offered_taps_v, budget, accepted=question.accepted
-    )
-    too_long = buyer.too_long((thickest,) * len(assessor.slots))
-    helped = [] if too_long is None else remedies.for_spools(too_long.piece.subject)
-    return helped if any(remedy.assessment.passes for remedy in helped) else [*helped, *remedies.solved()]
 
 
 def _by_price(assessor: Assessor, buyer: Buyer) -> Pricing:

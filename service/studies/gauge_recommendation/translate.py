@@ -14,7 +14,6 @@ from service import tables
 from service.circuit.job import (
     Feeder,
     Graph,
-    Job,
     JobPart,
     JobTooLargeError,
     Listed,
@@ -42,7 +41,6 @@ from service.studies.gauge_recommendation.buying import (
     joint_findings,
 )
 from service.studies.gauge_recommendation.candidates import Candidate, Spool
-from service.studies.gauge_recommendation.remedies import Remedy
 from service.studies.gauge_recommendation.reply import (
     BrokenLimit,
     ChosenCable,
@@ -83,25 +81,13 @@ from service.wire.quantities import ShownLength, ShownVoltage
 from service.wire.reply import Finding
 from service.wire.wiring import EvenWiring, TotalsWiring, Wiring
 
-REMEDIES: Final[dict[str, str]] = {
-    "tap-up": "Use the {parameter} tap.",
-    "thicker": "Use {parameter}, thicker than the stock has.",
-    "split-the-run": "Split {where} in two, half of its fixtures on each, both from the supply.",
-    "feed-from-the-middle": "Bring the cable of {where} to the middle of its fixtures and feed both ways.",
-    "close-the-loop": "Bring the far end of {where} back to the supply.",
-    "twice-the-voltage": "Use a 24 V supply and 24 V fixtures of the same watts.",
-    "allow-joints": 'Allow joints in the cable: `cutting.joints` "anywhere".',
-    "longer-spool": "Offer a spool that holds the longest piece.",
-    "fewer-watts": "Bring every load down to {parameter} of its watts.",
-}
-
 
 def job_of(request: GaugeRecommendationRequest) -> GaugeJob:
     """What a request asks to be recommended."""
     _refuse_unknown_cables(request)
-    question = _question(request, described_job(request, usual=True))
+    question = question_of(request)
     if question.job.usual_range and gauge_recommendation_work(question).first > MOST_OVER_RANGE:
-        return _question(request, described_job(as_stated(request)))
+        return question_of(as_stated(request))
     return question
 
 
@@ -109,8 +95,9 @@ MOST_OVER_RANGE = MAXIMUM_REQUEST_WORK // 4
 """Work of a first answer up to which a range is judged that the caller did not ask for."""
 
 
-def _question(request: GaugeRecommendationRequest, job: Job) -> GaugeJob:
+def question_of(request: GaugeRecommendationRequest) -> GaugeJob:
     """What a request asks, of its job in the states that are judged."""
+    job = described_job(request, usual=True)
     supply = job.supply
     # A box that says no taps offers none to choose from: the runs keep theirs.
     chooses = request.taps == "choose" and bool(supply.taps_v)
@@ -222,7 +209,7 @@ def recommended_reply(  # noqa: PLR0913  everything that is known, one caller
         chosen=chosen_rows(recommendation, found, naming),
         wiring=wiring,
         compared=_compared_rows(recommendation, naming),
-        purchase=[_purchase(line, naming) for line in recommendation.purchase],
+        purchase=[purchase_row(line, naming) for line in recommendation.purchase],
         findings=[
             finding_row(finding, naming)
             for finding in (
@@ -255,8 +242,14 @@ def _sources(solved: DropAnswer, findings: Iterable[FindingFacts]) -> list[str]:
     return [source for source in dict.fromkeys(used) if source not in {"caller", "own-calculation"}]
 
 
-def none_passes_reply(
-    request: Asked, question: GaugeJob, recommendation: Recommendation, solved: DropAnswer, sha256: str
+def none_passes_reply(  # noqa: PLR0913  everything that is known, one caller
+    request: Asked,
+    question: GaugeJob,
+    recommendation: Recommendation,
+    solved: DropAnswer,
+    *,
+    remedies: list[RemedyRow],
+    sha256: str,
 ) -> NonePasses | NoneFound:
     """The reply where none does; `solved` is the job as it stood in the request."""
     naming = PlaceNames(solved.layout, length_unit(request))
@@ -264,7 +257,7 @@ def none_passes_reply(
     return (NonePasses if recommendation.proven else NoneFound)(
         objective=recommendation.objective,
         compared=_compared_rows(recommendation, naming),
-        remedies=[_remedy(remedy, naming) for remedy in recommendation.remedies],
+        remedies=remedies,
         findings=[
             *(finding_row(finding, naming) for finding in recommendation.beyond_choice),
             *_too_long(recommendation, naming),
@@ -332,11 +325,12 @@ def _compared(row: Compared, assessment: Assessment, naming: PlaceNames) -> Comp
     )
 
 
-def _purchase(line: Purchase, naming: PlaceNames) -> PurchaseLine:
+def purchase_row(line: Purchase, naming: PlaceNames) -> PurchaseLine:
+    """What to buy of one cable."""
     plan, offers = line.plan, line.candidate.spools
     told = PurchaseLine(
         conductor=cable_name(line.candidate),
-        quantity=_length(line.length_m, naming),
+        quantity=length_row(line.length_m, naming),
         stock_id=_stock_id(line.candidate),
         line_total=UNSET if line.price is None else money(line.price),
     )
@@ -346,7 +340,7 @@ def _purchase(line: Purchase, naming: PlaceNames) -> PurchaseLine:
     return replace(
         told,
         spools=[
-            SpoolCount(_length(offer.length_m, naming), count)
+            SpoolCount(length_row(offer.length_m, naming), count)
             for offer, count in zip(offers, counts, strict=True)
             if count
         ],
@@ -361,10 +355,10 @@ def _cut_list(line: Purchase, plan: CutPlan, naming: PlaceNames) -> list[SpoolCu
     """Which piece from which spool."""
     return [
         SpoolCuts(
-            length=_length(line.candidate.spools[row.spool].length_m, naming),
+            length=length_row(line.candidate.spools[row.spool].length_m, naming),
             count=row.number,
             pieces=[_cut_piece(line.pieces[cut.piece], cut.length / MICROMETRES, naming) for cut in row.cuts],
-            off_cut=_length(row.off_cut / MICROMETRES, naming),
+            off_cut=length_row(row.off_cut / MICROMETRES, naming),
         )
         for row in plan.spools
     ]
@@ -375,7 +369,7 @@ def _cut_piece(piece: LaidPiece, length_m: float, naming: PlaceNames) -> CutPiec
         pointer=piece.cable_at,
         start=naming.points[piece.start],
         end=naming.points[piece.end],
-        length=_length(length_m, naming),
+        length=length_row(length_m, naming),
         joined=piece.length_m - length_m > 1.0 / MICROMETRES,
     )
 
@@ -407,22 +401,12 @@ def _too_long(recommendation: Recommendation, naming: PlaceNames) -> list[Findin
     ]
 
 
-def _remedy(remedy: Remedy, naming: PlaceNames) -> RemedyRow:
-    where = naming.subject(remedy.subject)
-    return RemedyRow(
-        code=remedy.code,
-        message=REMEDIES[remedy.code].format(where=where, parameter=remedy.parameter),
-        outcome=outcome_row(remedy.assessment, naming),
-        subject=subject_row(remedy.subject),
-        parameter=remedy.parameter or UNSET,
-    )
-
-
 def _stock_id(candidate: Candidate) -> str | UnsetType:
     return UNSET if candidate.subject.id is None else candidate.subject.id
 
 
-def _length(length_m: float, naming: PlaceNames) -> ShownLength:
+def length_row(length_m: float, naming: PlaceNames) -> ShownLength:
+    """A length in the unit of the reply. [m]"""
     return ShownLength(naming.length(length_m), naming.length_unit)  # type: ignore[arg-type]
 
 
@@ -567,6 +551,18 @@ def _needs_runs(wiring: Wiring, pieces: Pieces, recommendation: Recommendation) 
         return False
     several = any(len({listed for _, _, listed in laid}) > 1 for laid in pieces.values())
     return several or recommendation.taps_moved
+
+
+def runs_of(request: GaugeRecommendationRequest) -> GaugeRecommendationRequest:
+    """The same request, its short form written out as one run."""
+    wiring = request.wiring
+    if not isinstance(wiring, EvenWiring | TotalsWiring):
+        return request
+    laid: Wiring = convert(_as_runs(wiring, to_builtins(wiring)), Wiring)
+    if isinstance(request.open, UnsetType):
+        return replace(request, wiring=laid)
+    asked = [pointer.replace("/wiring", "/wiring/runs/0", 1) for pointer in request.open]
+    return replace(request, wiring=laid, open=asked)
 
 
 def _as_runs(wiring: EvenWiring | TotalsWiring, short: dict[str, Any]) -> dict[str, Any]:

@@ -117,7 +117,7 @@ def test_a_stock_of_nothing_but_unknown_ampacity_is_told_so_and_helped_by_a_list
             'Cable "a" of the stock: no table lists an ampacity'
         )
     reply = ask(client, job(run(lamp(3, watts(5)))) | {"stock": thin})
-    helping = [row["parameter"] for row in reply["remedies"] if row["outcome"]["passes"]]
+    helping = [row["changes"][0]["parameter"] for row in reply["remedies"] if row["outcome"]["passes"]]
     assert helping == ["18 AWG"]
 
 

@@ -289,7 +289,7 @@ def test_what_was_found_is_answered_although_the_work_ran_out(lamps: int) -> Non
 def test_where_the_thickest_fails_everywhere_none_passes_however_many_the_places() -> None:
     answer = gauge_recommendation(question(asked(chain_of(150, jobs.watts(4)), STOCK[:2], "per-span")))
     assert answer.found is None
-    assert answer.remedies
+    assert answer.proven
 
 
 def test_where_the_work_ends_before_anything_is_found_nothing_is_claimed() -> None:

@@ -1,0 +1,341 @@
+"""Changes of a run and of a supply as a request has them: each comes back as a request can have it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from itertools import pairwise
+from typing import Any, NamedTuple
+
+from msgspec import UNSET, UnsetType, convert, to_builtins
+from msgspec.structs import replace
+
+from service import tables
+from service.circuit.job import Listed
+from service.translate.wiring import amount
+from service.units import from_inside
+from service.wire.fixture import FixtureLine
+from service.wire.quantities import Length, SecondaryVoltage
+from service.wire.supply import Battery, DcSupply, Supply, Transformer
+from service.wire.wiring import Branch, ReturnLeg, Run, SpansWiring
+
+LENGTH_DECIMALS = 6
+"""Of a length that is worked out, in the unit of the length that it comes from."""
+
+
+class Line(NamedTuple):
+    """A run, the place in the request of the run that it comes from, and its open cables.
+
+    `open_at` are pointers from the run on; None is every cable of it.
+    """
+
+    run: Run
+    place: int
+    open_at: frozenset[str] | None
+
+
+class Step(NamedTuple):
+    """What may stand in the place of a run, the run itself first; where it changes, the supply as well."""
+
+    lines: tuple[Line, ...]
+    parameter: str = ""
+    supply: Supply | None = None
+
+
+def cables_of(run: Run) -> Iterator[str]:
+    """Pointers to the cables of a run, from the run on; a lead is none of them."""
+    return _cables_in(to_builtins(run), "")
+
+
+def _cables_in(tree: Any, at: str) -> Iterator[str]:  # noqa: ANN401  a tree of JSON
+    if isinstance(tree, list):
+        for place, each in enumerate(tree):
+            yield from _cables_in(each, f"{at}/{place}")
+    elif isinstance(tree, dict):
+        for name, each in tree.items():
+            if name == "cable":
+                yield f"{at}/cable"
+            elif name != "lead":
+                yield from _cables_in(each, f"{at}/{name}")
+
+
+class _Stand(NamedTuple):
+    """Where something stands along a run [m]: the line or the branch there, and which piece of it."""
+
+    at_m: float
+    item: FixtureLine | Branch
+    piece: int
+
+
+def stands_of(run: Run) -> list[_Stand]:
+    """Every place of a run with a fixture or a branch, nearest first."""
+    found = []
+    for line in run.fixtures:
+        first_m = amount(line.at)
+        if isinstance(line.spacing, UnsetType) or isinstance(line.count, UnsetType):
+            found.append(_Stand(first_m, line, 0))
+        else:
+            gap_m = amount(line.spacing)
+            found.extend(_Stand(first_m + piece * gap_m, line, piece) for piece in range(int(line.count)))
+    found.extend(_Stand(amount(each.at), each, 0) for each in _branches(run))
+    return sorted(found, key=lambda stand: stand.at_m)
+
+
+def _branches(run: Run) -> list[Branch]:
+    return [] if isinstance(run.branches, UnsetType) else run.branches
+
+
+def length_like(length_m: float, like: Length) -> Length:
+    """A length in the unit of another. [m]"""
+    return replace(like, value=round(from_inside(length_m, like.unit), LENGTH_DECIMALS))
+
+
+def _fixtures(stands: list[_Stand]) -> list[FixtureLine]:
+    """The lines of some places, the pieces of one line kept together."""
+    by_line: dict[int, list[_Stand]] = {}
+    for stand in stands:
+        if isinstance(stand.item, FixtureLine):
+            by_line.setdefault(id(stand.item), []).append(stand)
+    return [_shortened(pieces) for pieces in by_line.values()]
+
+
+def _shortened(pieces: list[_Stand]) -> FixtureLine:
+    """One line with some neighbouring pieces of it."""
+    line = pieces[0].item
+    assert isinstance(line, FixtureLine)  # noqa: S101  asked only of fixtures
+    if isinstance(line.spacing, UnsetType) or isinstance(line.count, UnsetType):
+        return line
+    first = pieces[0]
+    at = line.at if first.piece == 0 else length_like(first.at_m, line.at)
+    several = {} if len(pieces) > 1 else {"spacing": UNSET}
+    kept = {} if first.piece == 0 else {"id": UNSET}
+    return replace(line, at=at, count=len(pieces), **several, **kept)
+
+
+def parted(line: Line, bounds: tuple[int, ...]) -> tuple[Line, ...] | None:
+    """A run as several along the same route from the supply: cut after so many of its places.
+
+    The part that keeps the run's place in the request is the nearest. None where a run cannot be parted so.
+    """
+    run, stands = line.run, stands_of(line.run)
+    if not isinstance(run.return_leg, UnsetType) or (line.open_at is not None and _branches(run)):
+        return None
+    edges = (0, *bounds, len(stands))
+    parts = [stands[first:last] for first, last in pairwise(edges)]
+    if not all(parts):
+        return None
+    found = [_nearest(line, parts[0])]
+    for place, part in enumerate(parts[1:], start=2):
+        new = _with_stands(run, part)
+        new = replace(new, id=UNSET, name=UNSET, cable_changes=UNSET)
+        if place < len(parts):
+            new = replace(new, tail=UNSET)
+        # What is new is bought: its cable is open whatever the run's own is.
+        found.append(Line(new, line.place, None))
+    return tuple(found)
+
+
+def _nearest(line: Line, part: list[_Stand]) -> Line:
+    """What is left of a run: its cable ends at the last place that it keeps."""
+    run = replace(_with_stands(line.run, part), tail=UNSET)
+    if line.open_at is None and not isinstance(run.cable_changes, UnsetType):
+        changes = [each for each in run.cable_changes if amount(each.at) < part[-1].at_m]
+        run = replace(run, cable_changes=changes or UNSET)
+    return Line(run, line.place, line.open_at)
+
+
+def _with_stands(run: Run, stands: list[_Stand]) -> Run:
+    branches = [stand.item for stand in stands if isinstance(stand.item, Branch)]
+    return replace(run, fixtures=_fixtures(stands), branches=branches or UNSET)
+
+
+def fed_from_the_middle(line: Line) -> tuple[Line, ...] | None:
+    """A run whose cable first goes to the middle of its places, and from there to either side."""
+    run, stands = line.run, stands_of(line.run)
+    plain = isinstance(run.return_leg, UnsetType) and isinstance(run.cable_changes, UnsetType)
+    if not plain or _branches(run) or line.open_at is not None or len(stands) < 2:  # noqa: PLR2004  a middle
+        return None
+    middle_m = 0.5 * (stands[0].at_m + stands[-1].at_m)
+    back, onward = [], []
+    for stand in stands:
+        (fixture,) = _fixtures([stand])
+        if stand.at_m <= middle_m:
+            back.append(replace(fixture, at=length_like(middle_m - stand.at_m, fixture.at)))
+        else:
+            onward.append(fixture)
+    branch = Branch(at=length_like(middle_m, run.fixtures[0].at), cable=run.cable, fixtures=back)
+    return (Line(replace(run, fixtures=onward, branches=[branch]), line.place, None),)
+
+
+def closed_to_a_loop(line: Line) -> tuple[Line, ...] | None:
+    """A run whose farthest point is brought back to the supply by as much cable again."""
+    run, stands = line.run, stands_of(line.run)
+    if not isinstance(run.return_leg, UnsetType) or not stands or stands[-1].at_m <= 0.0:
+        return None
+    leg = ReturnLeg(length_like(stands[-1].at_m, stands[-1].item.at))
+    return (Line(replace(run, return_leg=leg), line.place, line.open_at),)
+
+
+def with_cable(line: Line, conductor: Listed) -> Line:
+    """A run whose open cables are of one conductor, and open no longer."""
+    tree: dict[str, Any] = to_builtins(line.run)
+    _put(tree, cables_of(line.run) if line.open_at is None else line.open_at, conductor)
+    return Line(convert(tree, Run), line.place, frozenset())
+
+
+def graph_with_cable(wiring: SpansWiring, pointers: Iterable[str], conductor: Listed) -> SpansWiring:
+    """A graph with one conductor in some of its cables, by their pointers from the wiring on."""
+    tree: dict[str, Any] = to_builtins(wiring)
+    _put(tree, pointers, conductor)
+    return convert(tree, SpansWiring)
+
+
+def _put(tree: dict[str, Any], pointers: Iterable[str], conductor: Listed) -> None:
+    """Put a conductor in some cables of a tree of JSON; as many stay side by side."""
+    listed = {"kind": "listed", "conductor": conductor.name}
+    listed |= {} if conductor.material is None else {"material": conductor.material}
+    listed |= {} if conductor.stranding is None else {"stranding": conductor.stranding}
+    for pointer in pointers:
+        *owners, last = pointer.split("/")[1:]
+        owner: Any = tree
+        for part in owners:
+            owner = owner[int(part)] if isinstance(owner, list) else owner[part]
+        kept = {name: owner[last][name] for name in ("cables_in_parallel",) if name in owner[last]}
+        owner[last] = {**listed, **kept}
+
+
+def on_tap(line: Line, tap_v: float) -> Line:
+    """A run on a tap. [V]"""
+    return line._replace(run=replace(line.run, tap=SecondaryVoltage(tap_v, "V")))
+
+
+RATIO_24_OVER_12 = 2.0
+
+
+DOUBLED = {
+    "rated_voltage": RATIO_24_OVER_12,
+    "tap": RATIO_24_OVER_12,
+    "minimum": RATIO_24_OVER_12,
+    "maximum": RATIO_24_OVER_12,
+    "current": 1.0 / RATIO_24_OVER_12,
+    "resistance_per_length": RATIO_24_OVER_12**2,
+}
+"""What becomes of the members of fixtures that are made for twice the voltage and draw the same watts."""
+
+
+POWERS = (
+    "power",
+    "apparent_power",
+    "current",
+    "constant_power_part",
+    "constant_current_part",
+    "constant_resistance_part",
+    "power_per_length",
+)
+
+
+def doubled(line: Line) -> Line:
+    """A run on twice the voltage: every load draws the same watts at twice the volts."""
+    return _with_members(line, lambda name: DOUBLED.get(name, 1.0))
+
+
+def with_share_of_load(line: Line, share: float) -> Line:
+    """Every load of a run at a share of what it is. [-]"""
+    return _with_members(line, lambda name: share if name in POWERS else 1.0)
+
+
+def graph_with_share_of_load(wiring: SpansWiring, share: float) -> SpansWiring:
+    """Every load of a graph at a share of what it is. [-]"""
+    tree: dict[str, Any] = to_builtins(wiring)
+    _scale(tree, lambda name: share if name in POWERS else 1.0)
+    return convert(tree, SpansWiring)
+
+
+def _with_members(line: Line, factor_of: Callable[[str], float]) -> Line:
+    tree: dict[str, Any] = to_builtins(line.run)
+    _scale(tree, factor_of)
+    return line._replace(run=convert(tree, Run))
+
+
+def _scale(tree: Any, factor_of: Callable[[str], float]) -> None:  # noqa: ANN401  a tree of JSON
+    """Multiply quantities by what their name asks for; cables and leads stay as they are."""
+    if isinstance(tree, list):
+        for each in tree:
+            _scale(each, factor_of)
+    elif isinstance(tree, dict):
+        for name, each in tree.items():
+            factor = factor_of(name)
+            if factor != 1.0 and isinstance(each, dict) and "value" in each:
+                each["value"] *= factor
+            elif name not in {"cable", "lead"}:
+                _scale(each, factor_of)
+
+
+MOST_AC_V, MOST_DC_V = 30.0, 60.0
+"""Low voltage in the wet ends here; no remedy goes beyond. [V]"""
+
+
+SUPPLY_DOUBLED = {
+    "secondary": RATIO_24_OVER_12,
+    "voltage": RATIO_24_OVER_12,
+    "output": RATIO_24_OVER_12,
+    "lowest": RATIO_24_OVER_12,
+    "nominal": RATIO_24_OVER_12,
+    "highest": RATIO_24_OVER_12,
+    "internal_resistance": RATIO_24_OVER_12**2,
+}
+
+
+def doubled_supply(supply: Supply) -> Supply | None:
+    """A supply of twice the voltage that sags as much in per cent; None beyond low voltage."""
+    tree: dict[str, Any] = to_builtins(supply)
+    _scale(tree, lambda name: SUPPLY_DOUBLED.get(name, 1.0))
+    for tap in tree.get("taps", ()):
+        tap["value"] *= RATIO_24_OVER_12
+    new: Supply = convert(tree, Supply)
+    if isinstance(new, Transformer):
+        taps_v = [] if isinstance(new.taps, UnsetType) else [amount(tap) for tap in new.taps]
+        return new if max(amount(new.secondary), *taps_v, 0.0) <= MOST_AC_V else None
+    highest = new.highest if isinstance(new, Battery) else new.output
+    return new if amount(highest) <= MOST_DC_V else None
+
+
+def larger(supply: Supply) -> list[tuple[Supply, str]]:
+    """The same box with a larger usual rating, smallest first."""
+    if isinstance(supply, Transformer) and not isinstance(supply.winding, UnsetType):
+        own, winding = amount(supply.winding.rating), supply.winding
+        return [
+            (
+                replace(
+                    supply, winding=replace(winding, rating=replace(winding.rating, value=va, unit="VA"))
+                ),
+                f"{va:g} VA",
+            )
+            for va in sorted(row.rating_va for row in tables.usual_ratings())
+            if va > own
+        ]
+    return []
+
+
+USUAL_TAPS_V = (12.0, 13.0, 14.0, 15.0)
+"""Taps of a box for 12 V lamps that has several: common practice, no published source. [V]"""
+
+
+def taps_of(supply: Supply) -> tuple[float, ...]:
+    """The taps that a box says, lowest first. [V]"""
+    if not isinstance(supply, Transformer) or isinstance(supply.taps, UnsetType):
+        return ()
+    return tuple(sorted({amount(supply.secondary), *(amount(tap) for tap in supply.taps)}))
+
+
+def with_usual_taps(supply: Supply) -> Supply | None:
+    """A box of 12 V that says no taps, as one that has the usual."""
+    if not isinstance(supply, Transformer) or taps_of(supply) or amount(supply.secondary) != USUAL_TAPS_V[0]:
+        return None
+    return replace(supply, taps=[SecondaryVoltage(tap_v, "V") for tap_v in USUAL_TAPS_V])
+
+
+def rated_v(supply: Supply) -> float:
+    """What a run without a tap stands on. [V]"""
+    if isinstance(supply, Transformer):
+        return amount(supply.secondary)
+    return amount(supply.output if isinstance(supply, DcSupply) else supply.nominal)
