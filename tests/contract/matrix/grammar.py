@@ -11,6 +11,8 @@ from msgspec import inspect
 from msgspec.inspect import StructType, Type
 
 from service.intake.words import options
+from service.wire.supply import Supply
+from service.wire.wiring import Wiring
 
 LISTED_ELSEWHERE: Final = ("unit", "conductor")
 """Members whose words are long lists: the fuzz draws units, the tests of the tables go through conductors."""
@@ -18,8 +20,13 @@ LISTED_ELSEWHERE: Final = ("unit", "conductor")
 OUTCOMES: Final = ("verdict", "method", "objective", "absent_because", "on")
 """Members of replies whose words are open lists that tell what came of a job."""
 
-OFFERED: Final = "wiring"
-"""A wiring that a reply offers to be posted is a request, and no outcome."""
+OFFERED: Final = frozenset(
+    kind.cls
+    for message in (Wiring, Supply)
+    for kind in options(inspect.type_info(message))
+    if isinstance(kind, StructType)
+)
+"""A wiring or a supply that a reply offers to be posted is a request, and no outcome."""
 
 
 @cache
@@ -32,7 +39,7 @@ def grammar(message: Any) -> Type:
 def all_said(message: Any, *, entering: bool = True) -> frozenset[str]:
     """Everything that values of a message can say: `Struct`, `Struct.member`, `Struct.member=word`.
 
-    A reply's wiring is not entered.
+    What a reply offers to be posted is not entered.
     """
     found: set[str] = set()
     structs: set[str] = set()
@@ -49,9 +56,14 @@ def all_said(message: Any, *, entering: bool = True) -> frozenset[str]:
                 name = f"{kind.cls.__name__}.{field.encode_name}"
                 found.add(name)
                 found |= {f"{name}={word}" for word in _words(field.type, field.encode_name)}
-                if entering or field.encode_name != OFFERED:
+                if entering or not _is_offered(field.type):
                     waiting.append(field.type)
     return frozenset(found)
+
+
+def _is_offered(kind: Type) -> bool:
+    """Whether a member is a wiring or a supply to be posted."""
+    return any(isinstance(one, StructType) and one.cls in OFFERED for one in options(kind))
 
 
 def said(kind: Type, value: Any) -> Iterator[str]:
