@@ -328,8 +328,9 @@ def taps_of(supply: Supply) -> tuple[float, ...]:
 
 
 def with_usual_taps(supply: Supply) -> Supply | None:
-    """A box of 12 V that says no taps, as one that has the usual."""
-    if not isinstance(supply, Transformer) or taps_of(supply) or amount(supply.secondary) != USUAL_TAPS_V[0]:
+    """A box of 12 V that says no other taps, as one that has the usual."""
+    lowest_v = USUAL_TAPS_V[0]
+    if not isinstance(supply, Transformer) or {*taps_of(supply), amount(supply.secondary)} != {lowest_v}:
         return None
     return replace(supply, taps=[SecondaryVoltage(tap_v, "V") for tap_v in USUAL_TAPS_V])
 

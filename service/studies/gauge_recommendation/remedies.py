@@ -615,10 +615,10 @@ def _opened(line: Line, _: Supply) -> Iterator[Step]:
 
 
 def _usual_taps(line: Line, supply: Supply) -> Iterator[Step]:
-    """A higher tap of a box that has several, where this one says none."""
+    """A higher tap of a box that has several, where this one has a single one."""
     box = with_usual_taps(supply)
     offered_v = taps_of(supply if box is None else box)
-    if box is not None and isinstance(line.run.tap, UnsetType):
+    if box is not None:
         for tap_v in offered_v[1:]:
             yield Step((on_tap(line, tap_v),), f"{tap_v:g} V", box)
 

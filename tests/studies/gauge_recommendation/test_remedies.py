@@ -185,8 +185,9 @@ def test_a_lower_tap_where_a_lamp_is_too_high(client: Client) -> None:
     assert row["parameter"] == "13 V"
 
 
-def test_a_box_that_says_no_taps_in_favour_of_one_that_does(client: Client) -> None:
-    row = remedies(client, asked(run(25, 50, 75, 100), supply=transformer(12)))["box-with-taps"]
+@pytest.mark.parametrize("taps", [{}, {"taps": [volts(12)]}])
+def test_a_box_of_a_single_tap_in_favour_of_one_that_has_several(client: Client, taps: Json) -> None:
+    row = remedies(client, asked(run(25, 50, 75, 100), supply=transformer(12, **taps)))["box-with-taps"]
     assert row["parameter"] == "13 V"
     assert volts(13) in row["supply"]["taps"]
     assert "price not known" in row["message"]
