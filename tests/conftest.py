@@ -32,7 +32,7 @@ def client() -> Iterator[Client]:
 @pytest.fixture
 def lines(capfdbinary: pytest.CaptureFixture[bytes]) -> Iterator[Callable[[], list[dict[str, Any]]]]:
     """Yield a function that gives the log lines written since the last call."""
-    from service.observability.logs import configure  # noqa: PLC0415  # as above
+    from service.observability.logs import configure  # noqa: PLC0415  # tests of the lower rooms must not load the log
 
     handlers = logging.root.handlers[:]
     configure("info")

@@ -129,6 +129,8 @@ _WORDS: Final = {
     " spur at whose end the conductors were joined, and read at the end that was taken off the supply.",
     "csv-unreadable": "It breaks off, or has a quotation mark out of place. Send the sheet as it was saved.",
     "csv-columns": "The header lacks {0}. Send the CSV of /v1/commissioning-sheet with all of its columns.",
+    "csv-columns-doubled": "The header has {0} twice. Keep the column that you filled in.",
+    "csv-cells": "The row has more cells than the {0} of the header. Put a cell with a comma in quotes.",
     "csv-too-many": "The sheet has more than {0} readings. Send it in parts, each with the header.",
     "csv-value": '`{0}` is "{1}". Write a number: {2}.',
     "csv-word": '`{0}` is "{1}". Leave it as the sheet has it: {2}.',

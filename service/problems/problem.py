@@ -109,6 +109,8 @@ ERROR_CODES: Final[dict[str, str]] = {
     "reading-ohms-of-supply": "Ohms are asked of the supply, which no ohmmeter may be put on.",
     "csv-unreadable": "A sheet of comma-separated values breaks off or has a quote out of place.",
     "csv-columns": "A sheet lacks columns that say what was read.",
+    "csv-columns-doubled": "A sheet has a column twice.",
+    "csv-cells": "A row of a sheet has more cells than its header.",
     "csv-too-many": "A sheet has more readings than one request may.",
     "csv-value": "A cell of a sheet is no number, or not within its bounds.",
     "csv-word": "A cell of a sheet is none of the words that its column takes.",

@@ -152,5 +152,5 @@ class Battery(Struct, frozen=True, forbid_unknown_fields=True, tag_field="kind",
 Supply = Transformer | DcSupply | Battery
 
 
-NOT_COMPUTABLE: Final = ("electronic-transformer",)
+NOT_COMPUTABLE: Final = ("electronic-transformer", "electronic-transformers", "electronictransformer")
 """Kinds of supply that callers may name and that are refused by name: no message, so not in the contract."""

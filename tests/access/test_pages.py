@@ -192,7 +192,7 @@ def test_an_unforeseen_error_can_be_read_by_the_page_as_well(monkeypatch: pytest
     async def failing(*_: Any) -> None:
         raise RuntimeError
 
-    monkeypatch.setattr(envelope._entrance, "_application", failing)  # noqa: SLF001  # as above
+    monkeypatch.setattr(envelope._entrance, "_application", failing)  # noqa: SLF001  # nothing else puts a failing application there
     reply = service.get("/v1/units", headers=bearing(BROWSER_KEY, Origin=SHOP))
     assert (reply.status_code, reply.headers[ALLOW]) == (500, SHOP)
     assert varied(reply) == {"Origin"}

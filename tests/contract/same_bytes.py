@@ -62,7 +62,7 @@ def requests(bodies: int, seed: int) -> Iterator[Sent]:
     """Every example and every case in each form, and so many bodies at random."""
     # These load the application, which the two processes do by themselves.
     from tests.contract.matrix.soundness import offered  # noqa: PLC0415  # it loads the application
-    from tests.fuzz.bodies import body  # noqa: PLC0415  # as above
+    from tests.fuzz.bodies import body  # noqa: PLC0415  # it loads the application
 
     studies = sorted((path.name for path in CASES.iterdir() if path.is_dir()), key=len, reverse=True)
     for file in sorted(EXAMPLES.glob("*.json")):

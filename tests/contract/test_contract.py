@@ -33,7 +33,7 @@ class OnePlace:
     def __init__(self) -> None:
         self._first: dict[tuple[object, ...], tuple[str, str]] = {}
 
-    def __call__(self, _context: HookContext, case: Case) -> bool:  # type: ignore[type-arg]  # hooks are plain
+    def __call__(self, _context: HookContext, case: Case) -> bool:  # type: ignore[type-arg]  # schemathesis hooks take any case
         if case.meta is None or not isinstance(case.meta.phase.data, CoveragePhaseData):
             return True
         said = case.meta.phase.data
@@ -97,7 +97,7 @@ def test_operation_keeps_its_contract(case: AnyCase) -> None:
     case.call_and_validate(additional_checks=CHECKS)
 
 
-@calculations.parametrize()  # type: ignore[untyped-decorator]  # as above
+@calculations.parametrize()  # type: ignore[untyped-decorator]  # schemathesis has no types for it
 def test_whatever_fits_the_schema_is_answered(case: AnyCase) -> None:
     case.call_and_validate(additional_checks=CHECKS)
 

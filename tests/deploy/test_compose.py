@@ -32,7 +32,7 @@ def test_the_schema_would_notice_a_misspelt_member(tmp_path: Path) -> None:
     text = (ROOT / "docker-compose.yml").read_text(encoding="utf-8")
     spoiled.write_text(text.replace("read_only:", "readonly:"), encoding="utf-8")
     command = [tool("check-jsonschema"), "--builtin-schema", "vendor.compose-spec", str(spoiled)]
-    assert subprocess.run(command, capture_output=True, timeout=60, check=False).returncode == 1  # noqa: S603  # as above
+    assert subprocess.run(command, capture_output=True, timeout=60, check=False).returncode == 1  # noqa: S603  # our own file
 
 
 def test_the_service_understands_its_environment_and_is_told_who_may_ask() -> None:

@@ -70,7 +70,7 @@ class Image:
         # What stands before the program is assigned by env(1); the working directory is the image's too.
         inside = f"cd {shlex.quote(self.config['WorkingDir'])} && exec {shlex.join(arguments)}"
         command = ["unshare", "--mount", "sh", "-c", MOUNTS, "mounts", str(self.root), *environment]
-        return subprocess.Popen(  # noqa: S603  # as above
+        return subprocess.Popen(  # noqa: S603  # a program of the image that was just built
             [*command, "/bin/sh", "-c", inside],
             env={**os.environ, "OWNER": self.config["User"]},
             stdout=subprocess.PIPE,

@@ -9,7 +9,7 @@ import pytest
 @pytest.fixture(scope="session")
 def document_text() -> bytes:
     from service.app import app  # noqa: PLC0415  # tests of the lower rooms must not load the framework
-    from service.document import document_bytes  # noqa: PLC0415  # as above
+    from service.document import document_bytes  # noqa: PLC0415  # it loads the application
 
     return document_bytes(app)
 

@@ -152,7 +152,7 @@ def gauge_recommendation(question: GaugeJob, judge: Judge | None = None) -> Reco
 
 
 class CableSearch:
-    """The search for one answer: what is found, and then all that is told of it.
+    """The search for one answer: what is found, and then the rows of the reply.
 
     Parameters
     ----------
@@ -223,7 +223,7 @@ class CableSearch:
         return found
 
     def recommendation(self) -> Recommendation:
-        """All that is told of what was found: what each candidate does alone, what to buy, what helps."""
+        """What was found, with what each candidate does alone and what to buy."""
         assessor, found = self._assessor, self._answer.found
         assessor.budget = Budget(assessor.budget.left + KEPT_FOR_COMPARING)
         compared = _compare(assessor, self._buyer, priced=self._priced)

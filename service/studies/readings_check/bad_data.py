@@ -13,6 +13,7 @@ from service.estimation.probes import Routes
 from service.estimation.uncertainty import COVERAGE
 from service.findings.finding import FAULT, NOTE, WARNING, Amount, FindingFacts, FindingKind
 from service.physics.elimination import PivotNotPositiveError
+from service.physics.network import TERMINAL
 from service.physics.sensitivity import Tangent
 from service.physics.solve import NoOperatingPointError
 from service.studies.readings_check.plausible import HIGHEST_SUPPLY
@@ -233,7 +234,7 @@ def _above_upstream(
         for up in volts
         for down in volts
         if up.state == down.state
-        and down.value - up.value > _difference_error(up, down)
+        and down.value - up.value * max(_ratios_upstream(job, up)) > _difference_error(up, down)
         and _same_tap(up, down)
         and routes.is_behind(down.probe.point, up.probe.point)
     ]
@@ -274,7 +275,11 @@ def _dropped_without_load(
         for down in volts:
             if (
                 up.state == down.state
-                and up.value - down.value > _difference_error(up, down)
+                and all(
+                    abs(up.value * ratio - down.value) > _difference_error(up, down)
+                    for ratio in _ratios_upstream(job, up)
+                )
+                and up.value > down.value
                 and down.value > HALF_DEAD[0] * _supply_v(model, down)
                 and _same_tap(up, down)
                 and routes.is_behind(down.probe.point, up.probe.point)
@@ -297,6 +302,15 @@ def _upstream_finding(job: ReadingsJob, up: Measurement, down: Measurement, inde
 
 def _pointer(job: ReadingsJob, one: Measurement) -> str:
     return job.readings[one.position].subject.pointer
+
+
+def _ratios_upstream(job: ReadingsJob, up: Measurement) -> list[float]:
+    """What a place may have of what was read upstream: a run at the terminals may be on another tap. [-]"""
+    supply = job.circuit.supply
+    if up.probe.point != TERMINAL or supply.direct_current:
+        return [1.0]
+    own_v = up.probe.tap_ratio * supply.rated_v
+    return [1.0, *(tap_v / own_v for tap_v in supply.taps_v)]
 
 
 def _same_tap(up: Measurement, down: Measurement) -> bool:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import re
 from io import StringIO
-from math import isfinite
+from math import inf, isfinite
 from typing import NamedTuple
 
 from service.circuit.job import JobPart, Mistake
@@ -40,6 +40,9 @@ MOST_DIGITS = 6
 
 MAINS_V = (1.0, 1000.0)
 
+NUMBER = re.compile(r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]{1,3})?")
+"""A number in digits; what Python alone reads (`1_2`, other scripts) is none."""
+
 BYTE_ORDER_MARK = "\ufeff"
 
 
@@ -72,9 +75,16 @@ def readings_of_csv(text: str, mains_v: float | None) -> SheetRows:
         missing = [name for name in NEEDED if name not in header]
         if missing:
             return SheetRows([], [Mistake("csv-columns", f"{AT}/1", (", ".join(missing),))])
+        doubled = sorted({name for name in header if name and header.count(name) > 1})
+        if doubled:
+            return SheetRows([], [Mistake("csv-columns-doubled", f"{AT}/1", (", ".join(doubled),))])
         for cells in rows:
             if len(found.readings) + len(found.mistakes) > MOST_READINGS:
                 return SheetRows([], [Mistake("csv-too-many", AT, (str(MOST_READINGS),))])
+            if any(cells[len(header) :]):
+                found.mistakes.append(Mistake("csv-cells", f"{AT}/{rows.line_num}", (str(len(header)),)))
+                continue
+            # A spreadsheet may leave empty cells out at the end of a row.
             row = dict(zip(header, map(str.strip, cells), strict=False))
             _add(found, row, rows.line_num, mains_v, separator)
     except csv.Error:
@@ -94,6 +104,8 @@ def _add(found: SheetRows, row: dict[str, str], line: int, mains_v: float | None
         found.mistakes.append(Mistake("csv-value", at, ("mains_read", row["mains_read"], "1 to 1000")))
     elif row["quantity"] not in UNITS:
         found.mistakes.append(Mistake("csv-word", at, ("quantity", row["quantity"], " or ".join(UNITS))))
+    elif row.get("unit", UNITS[row["quantity"]]) != UNITS[row["quantity"]]:
+        found.mistakes.append(Mistake("csv-word", at, ("unit", row["unit"], UNITS[row["quantity"]])))
     else:
         where, state = _where(row, at, separator), _state(row.get("state", ""), at, own_mains_v or mains_v)
         if isinstance(where, Mistake) or isinstance(state, Mistake):
@@ -106,7 +118,10 @@ def _add(found: SheetRows, row: dict[str, str], line: int, mains_v: float | None
 def _where(row: dict[str, str], at: str, separator: str) -> Pointed | Terminal | Mistake:
     subject = row.get("subject", "")
     if subject == "terminal":
-        return Terminal(_number(row.get("tap_v", ""), separator), _plain(row.get("circuit", "")) or None, at)
+        tap_v = _number(row.get("tap_v", ""), separator)
+        if tap_v is None and row.get("tap_v"):
+            return Mistake("csv-value", at, ("tap_v", row["tap_v"], "the volts of a tap"))
+        return Terminal(tap_v, _plain(row.get("circuit", "")) or None, at)
     if not subject.startswith("/") or len(subject) > LONGEST_POINTER:
         return Mistake("csv-word", at, ("subject", subject, "terminal, or a pointer into the wiring"))
     number = row.get("subject_number", "")
@@ -128,10 +143,8 @@ def _state(cell: str, at: str, mains_v: float | None) -> SwitchedState | Mistake
 
 def _number(cell: str, separator: str) -> float | None:
     """A number as a meter or a spreadsheet writes it; None where it is none."""
-    try:
-        value = float(cell.replace(",", ".") if separator == ";" else cell)
-    except ValueError:
-        return None
+    written = cell.replace(",", ".") if separator == ";" else cell
+    value = float(written) if NUMBER.fullmatch(written) else inf
     return value if isfinite(value) else None
 
 

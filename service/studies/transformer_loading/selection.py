@@ -18,7 +18,7 @@ from service.circuit.limits import (
 )
 from service.circuit.reading import read_off
 from service.circuit.supply import FedCircuit
-from service.circuit.work import Budget, work_of
+from service.circuit.work import Budget, WorkOverLimitError, work_of
 from service.findings.finding import WARNING, Amount, FindingFacts, FindingKind
 from service.findings.limits import unaccepted
 from service.findings.loading import usual_apparent_va, usual_power_factor_finding
@@ -108,22 +108,30 @@ def select(units: tuple[TransformerUnit, ...], demand: Demand, budget: Budget) -
     """The smallest unit that carries the job without a warning; of equals the cheapest, then the first.
 
     Where every unit that carries it has a warning that another might not have, the smallest stays, with it.
+    So it does where the work ends before one without a warning is found.
 
     Raises
     ------
     WorkOverLimitError
-        Too many units had to be solved, each with its own winding.
+        Too many units had to be solved, each with its own winding, and none carried the job so far.
     """
     trial = _Trial(demand, budget)
     found: dict[int, tuple[tuple[Reason, ...], ChosenTransformer | None]] = {}
     ranked = sorted(range(len(units)), key=lambda index: _rank(units[index]))
     place = warned = None
+    ended = False
     for index in ranked:
         reasons = trial.plate_reasons(units[index])
-        if reasons or place is not None:
+        if reasons or place is not None or ended:
             found[index] = reasons, None
             continue
-        reasons, carrying = found[index] = trial.solved(units[index])
+        try:
+            reasons, carrying = found[index] = trial.solved(units[index])
+        except WorkOverLimitError:
+            if warned is None:
+                raise
+            found[index], ended = ((), None), True
+            continue
         if carrying is not None and not reasons:
             place = index
         elif carrying is not None and warned is None:

@@ -203,7 +203,7 @@ def _own(folder: Path) -> Iterator[Engine]:
     # Whoever kills the tests kills the first process, and with that all others and the namespaces.
     alone = shlex.split("setpriv --pdeathsig KILL unshare --mount --net --pid --fork --kill-child")
     with (folder / "engine.log").open("w") as log:
-        starter = subprocess.Popen([*alone, "sh", str(HERE / "enter"), *arguments], stdout=log, stderr=log)  # noqa: S603  # as above
+        starter = subprocess.Popen([*alone, "sh", str(HERE / "enter"), *arguments], stdout=log, stderr=log)  # noqa: S603  # our own script
     try:
         yield _filled(starter, project, folder)
     finally:

@@ -177,3 +177,21 @@ def test_one_run_has_nothing_to_be_judged_beside(client: Client) -> None:
     reply = told(client, described, with_load(described, 0, 1, 0.1), visit(1))
     assert reply["verdict"] == "disagrees"
     assert "by_run" not in reply
+
+
+@pytest.mark.parametrize(("described_v", "built_v"), [(12.0, 14.0), (14.0, 12.0)])
+@pytest.mark.parametrize("state", ["all-on", "no-load"])
+def test_the_few_readings_that_tell_a_tap_best_are_not_taken_for_readings_that_cannot_be(
+    client: Client, described_v: float, built_v: float, state: str
+) -> None:
+    # The terminals of the tap that it was to hang on, and one lamp: higher or lower than what they feed.
+    described, built = garden(described_v, described_v), garden(described_v, built_v)
+    terminal = volts_at(None, state=state) | {"subject": {"kind": "terminal", "tap": volts(described_v)}}
+    read = [terminal, volts_at(fixture(0, 1), state=state), volts_at(fixture(0, 1)), volts_at(fixture(0, 0))]
+    found = told(client, described, built, read)
+    assert found["verdict"] == "disagrees"
+    assert found["findings"] == []
+    assert (found["explanations"][0]["code"], found["explanations"][0]["tap"]) == (
+        "other-tap",
+        volts(built_v),
+    )

@@ -122,3 +122,22 @@ def test_what_is_recommended_without_a_warning_shows_none_in_voltage_drop(client
             clean += 1
             assert not shown, (seed, shown)
     assert clean >= 30
+
+
+def test_a_long_stock_that_is_all_warned_of_is_answered_with_its_smallest(client: Client) -> None:
+    # Each rating sags in its own way and is solved for itself: more work than one search may take.
+    stock = [
+        unit(
+            f"T{index}",
+            150 + index,
+            regulation_percent=3,
+            circuits=[{"name": "a", "limit": jobs.quantity(30, "A")}],
+        )
+        for index in range(40)
+    ]
+    lamps = jobs.lamp(0.1, jobs.volt_amperes(0.5, 0.5), count=100, spacing=jobs.metres(0.1))
+    request = jobs.job(jobs.run(lamps, cable=jobs.awg(12)), stock=stock)
+    reply = jobs.answer(client, request, "/v1/transformer-loading")
+    assert reply["recommended"]["id"] == "T0"
+    assert jobs.findings(reply, "conductor-below-device")
+    assert len(reply["rejected"]) == 39
