@@ -1,6 +1,7 @@
 """What each limit compares, once for every study; a value that stands at its limit keeps it.
 
-Values are compared unrounded. A limit of None is not known or was not set, and nothing breaks it.
+Values are compared unrounded, but for the last digits of a solved state against a rating. A limit of None is
+not known or was not set, and nothing breaks it.
 """
 
 from __future__ import annotations
@@ -23,9 +24,13 @@ def device_too_large(device_a: float, allowed_a: float | None) -> bool:
     return allowed_a is not None and device_a > allowed_a
 
 
+SOLVED_DECIMALS = 9
+"""Of a share worked out from a solved state: 100 VA solved as the next float above load 100 VA fully."""
+
+
 def over_rating(ratio: float | None) -> bool:
     """Whether a supply, or the fullest of several circuits, is loaded beyond its rating. [-]"""
-    return ratio is not None and ratio > 1.0
+    return ratio is not None and round(ratio, SOLVED_DECIMALS) > 1.0
 
 
 def below_minimum_load(real_w: float, minimum_w: float | None) -> bool:

@@ -42,17 +42,44 @@ class CircuitResult(NamedTuple):
 
 
 class SupplyResult(NamedTuple):
-    """The supply at its terminals. [V], [A], [W], [VA]; loading is None where no rating is known."""
+    """The supply at its terminals. [V], [A], [W], [VA]; a share is None where no rating is known.
+
+    A rated output is a rated voltage times a rated current (IEC 61558-1, definitions), and the heat of a
+    winding follows its current: `rated_va` is the current of each tap times its rated voltage, in sum.
+    `loading_ratio` is the share of the rating that the volt-amperes take, `current_ratio` that of the
+    current; `used_ratio` is the larger, by which a supply is judged, and `used_va` that share in VA.
+    """
 
     open_circuit_v: float
     terminal_v: float
     current_a: float
     real_w: float
     apparent_va: float
-    loading_ratio: float | None
+    rated_va: float | None
+    rating_va: float | None
     below_minimum: bool
     taps: tuple[TapResult, ...]
     circuits: tuple[CircuitResult, ...]
+
+    @property
+    def loading_ratio(self) -> float | None:
+        """Volt-amperes over the rating. [-]"""
+        return None if self.rating_va is None else self.apparent_va / self.rating_va
+
+    @property
+    def current_ratio(self) -> float | None:
+        """Current of the winding over what its rating allows at rated voltage. [-]"""
+        return None if self.rated_va is None or self.rating_va is None else self.rated_va / self.rating_va
+
+    @property
+    def used_va(self) -> float:
+        """What counts against the rating. [VA]"""
+        return self.apparent_va if self.rated_va is None else max(self.apparent_va, self.rated_va)
+
+    @property
+    def used_ratio(self) -> float | None:
+        """What counts against the rating, over it. [-]"""
+        return None if self.rating_va is None else self.used_va / self.rating_va
 
 
 class StateReading(NamedTuple):
@@ -188,6 +215,9 @@ def supply_at(state: SolvedState, taken: list[complex], *, delivered_w: float) -
         by_circuit[feed.circuit_of[feeder]] += current
     drawn_w = sum(volts * current for volts, current in zip(feed.open_circuit_v, by_tap, strict=True))
     apparent_va = level * abs(drawn_w)
+    winding, rated_va = state.job.supply.winding, None
+    if winding is not None:
+        rated_va = abs(sum(volts * current for volts, current in zip(feed.taps_v, by_tap, strict=True)))
     taps = zip(feed.taps_v, feed.open_circuit_v, by_tap, strict=True)
     circuits = zip(feed.circuits, by_circuit, strict=True)
     return SupplyResult(
@@ -196,19 +226,12 @@ def supply_at(state: SolvedState, taken: list[complex], *, delivered_w: float) -
         current_a=abs(sum(by_tap)),
         real_w=delivered_w,
         apparent_va=apparent_va,
-        loading_ratio=_loading(state, apparent_va),
+        rated_va=rated_va,
+        rating_va=(state.job.supply.rating_w or None) if winding is None else winding.rating_va,
         below_minimum=below_minimum_load(delivered_w, minimum_w),
         taps=tuple(TapResult(rated, volts, volts * level, abs(amps)) for rated, volts, amps in taps),
         circuits=tuple(CircuitResult(fed.name, abs(amps), fed.limit_a) for fed, amps in circuits),
     )
-
-
-def _loading(state: SolvedState, apparent_va: float) -> float | None:
-    """Share of the rating that is drawn, where the rating is known. [-]"""
-    supply = state.job.supply
-    if supply.winding is not None:
-        return apparent_va / supply.winding.rating_va
-    return apparent_va / supply.rating_w if supply.rating_w else None
 
 
 class RunResult(NamedTuple):

@@ -21,6 +21,15 @@ TRANSFORMER_OVER_RATING: Final = FindingKind(
     "Apparent power, cable loss included, is over the rating.",
 )
 
+WINDING_OVER_CURRENT: Final = FindingKind(
+    "winding-over-current",
+    (FAULT,),
+    "On its {tap} tap the transformer carries {measured}; its rating allows {limit}. At low voltage the"
+    " same watts draw more current, and current heats the winding: take a larger one or split the load.",
+    "The volt-amperes are within the rating, but the current is over rating divided by rated voltage. Where"
+    " several taps are in use their currents are added up as on the first of them.",
+)
+
 DC_SUPPLY_OVER_RATING: Final = FindingKind(
     "dc-supply-over-rating",
     (FAULT,),
@@ -41,15 +50,8 @@ def loading_findings(reading: StateReading) -> list[FindingFacts]:
     state, supply = reading.state, reading.supply
     job_supply, subject = state.job.supply, state.job.supply.subject
     found = []
-    if over_rating(supply.loading_ratio):
-        rating = (
-            Amount(job_supply.winding.rating_va, "VA")
-            if job_supply.winding is not None
-            else Amount(job_supply.rating_w or 0.0, "W")
-        )
-        kind = DC_SUPPLY_OVER_RATING if job_supply.direct_current else TRANSFORMER_OVER_RATING
-        measured = Amount(supply.apparent_va, rating.unit, 1)
-        found.append(kind.found(subject, "caller", measured=measured, limit=rating))
+    if over_rating(supply.used_ratio):
+        found.append(over_rating_finding(reading))
     if job_supply.minimum_load_w is not None and supply.below_minimum:
         found.append(
             BELOW_MINIMUM_LOAD.found(
@@ -60,6 +62,26 @@ def loading_findings(reading: StateReading) -> list[FindingFacts]:
             )
         )
     return found
+
+
+def over_rating_finding(reading: StateReading) -> FindingFacts:
+    """By its volt-amperes or watts, else by the current that its rating allows."""
+    job_supply, supply = reading.state.job.supply, reading.supply
+    if job_supply.winding is None:
+        drawn, rating = Amount(supply.apparent_va, "W", 1), Amount(job_supply.rating_w or 0.0, "W")
+        return DC_SUPPLY_OVER_RATING.found(job_supply.subject, "caller", measured=drawn, limit=rating)
+    rating_va = job_supply.winding.rating_va
+    tap_v = next(tap.rated_v for tap in supply.taps if tap.current_a > 0.0)
+    if over_rating(supply.apparent_va / rating_va):
+        drawn, rating = Amount(supply.apparent_va, "VA", 1), Amount(rating_va, "VA")
+        return TRANSFORMER_OVER_RATING.found(job_supply.subject, "caller", measured=drawn, limit=rating)
+    return WINDING_OVER_CURRENT.found(
+        job_supply.subject,
+        "caller",
+        measured=Amount(supply.used_va / tap_v, "A", 1),
+        limit=Amount(rating_va / tap_v, "A"),
+        parameters=(("tap", f"{tap_v:g} V"),),
+    )
 
 
 RATING_AT_USUAL_POWER_FACTOR: Final = FindingKind(

@@ -20,6 +20,7 @@ from service.findings.loading import (
     DC_SUPPLY_OVER_RATING,
     RATING_AT_USUAL_POWER_FACTOR,
     TRANSFORMER_OVER_RATING,
+    WINDING_OVER_CURRENT,
 )
 from service.findings.protection import (
     CONDUCTOR_BELOW_DEVICE,
@@ -173,6 +174,7 @@ SIDES: Final = {
     NEAR_COLLAPSE: "low",
     STRIP_RAIL_NOT_STATED: "low",
     TRANSFORMER_OVER_RATING: "low",
+    WINDING_OVER_CURRENT: "low",
     RATING_AT_USUAL_POWER_FACTOR: "low",
     CIRCUIT_OVER_CURRENT: "low",
     CIRCUIT_NEAR_LIMIT: "low",
@@ -189,6 +191,7 @@ LOADED: Final = frozenset(
     {
         NEAR_COLLAPSE,
         TRANSFORMER_OVER_RATING,
+        WINDING_OVER_CURRENT,
         RATING_AT_USUAL_POWER_FACTOR,
         CIRCUIT_OVER_CURRENT,
         CIRCUIT_NEAR_LIMIT,

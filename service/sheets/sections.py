@@ -340,6 +340,9 @@ def proof_facts(reply: object) -> list[tuple[str, str]]:
 USUAL_LOADING: Final = "At a usual power factor"
 """How the loading is called that lamps of a usual power factor would ask for."""
 
+WINDING_CURRENT: Final = "Current, of what the rating allows"
+"""How the share of a transformer's rated current is called."""
+
 
 def margin_facts(margin: LoadMargin) -> list[tuple[str, str]]:
     """By what common factor the loads could grow."""

@@ -52,6 +52,7 @@ _FINDINGS: Final = (
     voltage.FIXTURE_ABOVE_WINDOW,
     voltage.DROP_OVER_LIMIT,
     loading.TRANSFORMER_OVER_RATING,
+    loading.WINDING_OVER_CURRENT,
     loading.DC_SUPPLY_OVER_RATING,
     loading.BELOW_MINIMUM_LOAD,
     loading.CIRCUIT_OVER_CURRENT,

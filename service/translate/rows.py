@@ -97,7 +97,7 @@ def watts(value: float, towards: int = 0) -> ShownRealPower:
 
 def supply_state(supply: SupplyResult, usual_ratio: float | None) -> SupplyState:
     """The supply under load, and its loading at a usual power factor where that is another."""
-    loading = supply.loading_ratio
+    loading, current = supply.loading_ratio, supply.current_ratio
     over = int(over_rating(loading))
     return SupplyState(
         open_circuit=volts(supply.open_circuit_v),
@@ -113,6 +113,7 @@ def supply_state(supply: SupplyResult, usual_ratio: float | None) -> SupplyState
         ],
         circuits=circuit_states(supply.circuits),
         loading_ratio=UNSET if loading is None else rounded(loading, 5, over),
+        current_ratio=UNSET if current is None else rounded(current, 5, int(over_rating(current))),
         loading_ratio_at_usual_power_factor=UNSET
         if usual_ratio is None
         else rounded(usual_ratio, 5, int(over_rating(usual_ratio))),

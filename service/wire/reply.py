@@ -226,6 +226,16 @@ class CircuitState(Struct, frozen=True):
     limit: ShownCurrent | UnsetType = UNSET
 
 
+CurrentRatio = Annotated[
+    float,
+    Meta(
+        description="Current of the winding over what its rating allows at rated voltage; with several taps"
+        " in use, of each its current times its rated voltage. A transformer is judged by this and by"
+        " `loading_ratio`, whichever is larger. Absent where no rating of a transformer is known."
+    ),
+]
+
+
 UsualLoadingRatio = Annotated[
     float,
     Meta(
@@ -250,6 +260,7 @@ class SupplyState(Struct, frozen=True):
         Annotated[float, Meta(description="Apparent power over the rating, where the rating is known.")]
         | UnsetType
     ) = UNSET
+    current_ratio: CurrentRatio | UnsetType = UNSET
     loading_ratio_at_usual_power_factor: UsualLoadingRatio | UnsetType = UNSET
 
 

@@ -14,13 +14,16 @@ def _next_usual(wanted_va: float) -> float:
     return min(rating_va for rating_va in USUAL_VA if rating_va >= wanted_va)
 
 
-def _loading(real_w: float, apparent_va: float, rating_va: float) -> Derived:
+def _loading(real_w: float, apparent_va: float, rating_va: float, rated_va: float | None = None) -> Derived:
+    """`rated_va` is the current times the rated voltage, where that is more than what is drawn. [VA]"""
+    used_va = apparent_va if rated_va is None else rated_va
     return {
         "/loading/real_power/value": real_w,
         "/loading/apparent_power/value": apparent_va,
         "/loading/loading_ratio": apparent_va / rating_va,
-        "/loading/spare/value": rating_va - apparent_va,
-        "/loading/spare_ratio": 1.0 - apparent_va / rating_va,
+        **({} if rated_va is None else {"/loading/current_ratio": rated_va / rating_va}),
+        "/loading/spare/value": rating_va - used_va,
+        "/loading/spare_ratio": 1.0 - used_va / rating_va,
     }
 
 
@@ -43,7 +46,7 @@ def sixteen_lamps_on_150_va() -> Derived:
     drawn_va = volts**2 / lamps_ohm
     return {
         **_connected(160.0, 160.0),
-        **_loading(drawn_va, drawn_va, 150.0),
+        **_loading(drawn_va, drawn_va, 150.0, 12.0 * volts / lamps_ohm),
         "/loading/winding_loss/value": (volts / lamps_ohm) ** 2 * winding_ohm,
         "/loading/power_factor": 1.0,
         **_recommended(160.0, _next_usual(160.0 / 0.8)),

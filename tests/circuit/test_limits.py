@@ -34,8 +34,10 @@ def test_a_value_at_an_upper_limit_keeps_it(breaks: Callable[[float, float], boo
 
 
 def test_a_supply_may_be_loaded_to_its_rating() -> None:
+    """The last digits of a solved state are not over it: 100 VA may be solved as 100.00000000000001."""
     assert not over_rating(1.0)
-    assert over_rating(nextafter(1.0, inf))
+    assert not over_rating(nextafter(1.0, inf))
+    assert over_rating(1.000000001)
 
 
 def test_a_supply_that_delivers_its_minimum_delivers_enough() -> None:

@@ -72,7 +72,7 @@ OUT_OF_REACH: Final[dict[str, set[str]]] = {
     "/v1/transformer-loading": {
         # What was judged is complete, so that nothing usual is to be added to it.
         "Conditions.range=usual",
-        # The most apparent power is asked for with everything on, so that no part stands alone there.
+        # A supply is loaded most with everything on, so that no part stands alone there.
         "CornerState.alone",
         # Only where nothing is carried has this study a margin, and that is below one then.
         "LoadMargin.absent_because",

@@ -173,12 +173,20 @@ VOLTAGE = (
     ),
 )  # fmt: skip
 
+LOW_MAINS = {"rated": volts(120), "actual": volts(108)}
+
 LOADING = (
     Example(
         "transformer-over-rating", "fault", "/supply", "caller",
         _at_terminals(watts(100.0001), transformer(winding=winding(100, 0))),
         _at_terminals(watts(99.9999), transformer(winding=winding(100, 0))),
         (100.001, "VA"), (100.0, "VA"),
+    ),
+    Example(
+        "winding-over-current", "fault", "/supply", "caller",
+        _at_terminals(watts(90.0001), transformer(winding=winding(100, 0), primary=LOW_MAINS)),
+        _at_terminals(watts(89.9999), transformer(winding=winding(100, 0), primary=LOW_MAINS)),
+        (8.33335, "A"), (8.33333, "A"),
     ),
     Example(
         "dc-supply-over-rating", "fault", "/supply", "caller",

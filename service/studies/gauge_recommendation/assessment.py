@@ -392,7 +392,7 @@ class Assessor:
         filled = _with_cables(state, ohms, [None] * len(ohms))
         supply = supply_at(filled, feeder_currents(filled), delivered_w=0.0)
         near = CIRCUIT_NEAR_LIMIT.code not in self.accepted
-        return (delivered and over_rating(supply.loading_ratio)) or any(
+        return (delivered and over_rating(supply.used_ratio)) or any(
             over_circuit(fed.current_a, fed.limit_a)
             or (near and fed.limit_a is not None and near_circuit_limit(fed.current_a, fed.limit_a))
             for fed in supply.circuits
@@ -534,7 +534,7 @@ class Assessor:
         found = as_violations(unaccepted(judged(reading), self.accepted))
         if prepared.corner == AS_STATED and NEAR_COLLAPSE.code not in self.accepted:
             found += as_violations(growth_findings(state, certain=certain_growth(state.network)))
-        return reading.supply.loading_ratio, found
+        return reading.supply.used_ratio, found
 
     def _light(self, prepared: PreparedState, network: Network) -> EnvelopeResult:
         """The highest voltages with little on, where the switching allows that."""

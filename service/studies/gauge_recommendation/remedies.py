@@ -20,7 +20,11 @@ from service import tables
 from service.circuit.job import JobPart, JobTooLargeError, Listed, WiringContradictoryError
 from service.circuit.layout import LaidSpan, Layout
 from service.circuit.work import Budget, WorkOverLimitError
-from service.findings.loading import RATING_AT_USUAL_POWER_FACTOR, TRANSFORMER_OVER_RATING
+from service.findings.loading import (
+    RATING_AT_USUAL_POWER_FACTOR,
+    TRANSFORMER_OVER_RATING,
+    WINDING_OVER_CURRENT,
+)
 from service.findings.protection import AMPACITY_UNKNOWN
 from service.findings.voltage import NO_OPERATING_POINT
 from service.studies.gauge_recommendation.assessment import Assessment, Assessor, slots_of
@@ -629,7 +633,7 @@ def _run_of(part: JobPart) -> int | None:
     return int(found.group(1)) if found else None
 
 
-OVER_RATING: Final = frozenset({TRANSFORMER_OVER_RATING, RATING_AT_USUAL_POWER_FACTOR})
+OVER_RATING: Final = frozenset({TRANSFORMER_OVER_RATING, WINDING_OVER_CURRENT, RATING_AT_USUAL_POWER_FACTOR})
 """What a larger box of the same kind helps."""
 
 

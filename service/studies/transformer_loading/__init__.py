@@ -26,10 +26,12 @@ DESCRIPTION: Final = Description(
     refusals=("wiring-invalid", "taps-joined", "supply-not-computable", "job-too-large", "work-over-limit"),
     more=(
         "`loading` is that of the supply in the request, in whichever of the stated state and the corners"
-        " asks for most apparent power; everything is on. `recommended` is the smallest transformer that"
-        " carries the connected volt-amperes with the spare, is not loaded over the maximum as connected"
-        " and as solved with its own regulation and taps in every state, has every tap in use and room on"
-        " its circuits, and is loaded enough to work; of equals the cheapest, then the first in the list."
+        " loads it most; everything is on. A rating is one of volt-amperes and, at the rated voltage, one of"
+        " current: at low mains the same watts draw more current. `recommended` is the smallest"
+        " transformer that carries the connected volt-amperes with the spare, is not loaded over the"
+        " maximum as connected and as solved with its own regulation and taps in every state, has every"
+        " tap in use and room on its circuits, and is loaded enough to work; of equals the cheapest, then"
+        " the first in the list."
         " `rejected` says of every other one why it is not that.\n\n"
         "`division` puts the runs on its circuits so that the fullest has the most room: `exact` where"
         " that is proved, which it is for up to 20 runs unless very many divisions are almost as good;"

@@ -51,8 +51,7 @@ class StateLoading(NamedTuple):
     @property
     def rating_va(self) -> float | None:
         """Rating of the supply, where it is known. [VA]"""
-        supply = self.state.job.supply
-        return supply.rating_w if supply.winding is None else supply.winding.rating_va
+        return self.supply.rating_va
 
     @property
     def power_factor(self) -> float | None:
@@ -111,8 +110,8 @@ def every_state(job: Job, budget: Budget) -> list[StateLoading] | None:
 
 
 def worst_of(states: list[StateLoading]) -> StateLoading:
-    """The state that asks for most apparent power; of equals the first."""
-    return max(states, key=lambda loaded: loaded.supply.apparent_va)
+    """The state that loads the supply most; of equals the first. By its volt-amperes or its current."""
+    return max(states, key=lambda loaded: loaded.supply.used_va)
 
 
 def highest_circuits(states: list[StateLoading]) -> tuple[CircuitResult, ...]:

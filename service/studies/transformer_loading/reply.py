@@ -6,9 +6,7 @@ from typing import Annotated
 
 from msgspec import UNSET, Meta, Struct, UnsetType
 
-from service.studies.transformer_loading.request import (
-    ShareOfRating,
-)
+from service.studies.transformer_loading.request import ShareOfRating
 from service.wire.conditions import Conditions
 from service.wire.money import Amount, Currency
 from service.wire.quantities import (
@@ -24,6 +22,7 @@ from service.wire.reply import (
     CircuitState,
     Code,
     CornerState,
+    CurrentRatio,
     Finding,
     LoadMargin,
     Pointer,
@@ -57,7 +56,7 @@ class PrimaryState(Struct, frozen=True):
 
 
 class TerminalLoading(Struct, frozen=True):
-    """What is asked of a supply in the state in which most apparent power is asked of it."""
+    """What is asked of a supply in the state in which it is loaded most."""
 
     corner: CornerState
     real_power: ShownRealPower
@@ -73,6 +72,7 @@ class TerminalLoading(Struct, frozen=True):
         | UnsetType
     ) = UNSET
     loading_ratio: ShareOfRating | UnsetType = UNSET
+    current_ratio: CurrentRatio | UnsetType = UNSET
     loading_ratio_at_usual_power_factor: UsualLoadingRatio | UnsetType = UNSET
     spare: (
         Annotated[ShownApparentPower, Meta(description="What is left of the rating; negative: too much.")]

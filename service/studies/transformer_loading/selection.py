@@ -21,7 +21,7 @@ from service.circuit.supply import FedCircuit
 from service.circuit.work import Budget, WorkOverLimitError, work_of
 from service.findings.finding import WARNING, Amount, FindingFacts, FindingKind
 from service.findings.limits import unaccepted
-from service.findings.loading import usual_apparent_va, usual_power_factor_finding
+from service.findings.loading import over_rating_finding, usual_apparent_va, usual_power_factor_finding
 from service.findings.protection import WeakestEnd, device_findings, weakest_ends
 from service.studies.transformer_loading.division import QUICK_STEPS, Division, divide
 from service.studies.transformer_loading.loading import (
@@ -189,7 +189,10 @@ class _Trial:
         if states is None:
             return (Reason("no-operating-point"),), None
         worst = worst_of(states)
-        reasons = self._loading_reasons(unit, worst.supply.apparent_va)
+        reasons = self._loading_reasons(unit, max(loaded.supply.apparent_va for loaded in states))
+        if not reasons and round(worst.supply.used_va, PLATE_DECIMALS) > unit.rating_va:
+            winding = over_rating_finding(_own(worst, unit).reading)
+            reasons.append(Reason(winding.code, winding.measured, winding.limit))
         lowest_w = min(loaded.supply.real_w for loaded in states)
         if unit.minimum_load_w is not None and below_minimum_load(lowest_w, unit.minimum_load_w):
             drawn, least = Amount(lowest_w, "W", -1), Amount(unit.minimum_load_w, "W")

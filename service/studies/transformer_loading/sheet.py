@@ -18,6 +18,7 @@ from service.sheets.figures import (
 )
 from service.sheets.sections import (
     USUAL_LOADING,
+    WINDING_CURRENT,
     circuit_words,
     closing_sections,
     corner_words,
@@ -105,6 +106,8 @@ def _loading(loading: TerminalLoading) -> Iterator[tuple[str, str]]:
     rating, ratio = given(loading.rating), given(loading.loading_ratio)
     if rating is not None and ratio is not None:
         yield "Rating and loading", f"{quantity(rating)}, {percent(ratio)}"
+    if (winding := given(loading.current_ratio)) is not None:
+        yield WINDING_CURRENT, percent(winding)
     if (usual := given(loading.loading_ratio_at_usual_power_factor)) is not None:
         yield USUAL_LOADING, percent(usual)
     spare, spare_ratio = given(loading.spare), given(loading.spare_ratio)

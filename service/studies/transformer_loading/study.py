@@ -33,6 +33,7 @@ from service.findings.assumptions import STATED_STATE_ONLY, AssumptionKind, assu
 from service.findings.finding import FAULT, NOTE, Amount, FindingFacts, FindingKind
 from service.findings.judge import judged, with_corners
 from service.findings.limits import RANGE_NOT_HELD
+from service.findings.loading import WINDING_OVER_CURRENT
 from service.physics.solve import NoOperatingPointError
 from service.studies.transformer_loading.division import QUICK_STEPS, divide
 from service.studies.transformer_loading.loading import (
@@ -148,9 +149,9 @@ def transformer_loading(question: LoadingJob) -> LoadingAnswer:
     placements: tuple[CircuitAssignment, ...] = ()
     if _to_be_placed(question.job):
         connected, placements = _on_circuits(connected)
-    loaded, findings = _load(connected)
+    loaded, findings = _load(connected, question.maximum_ratio)
     selection, chosen_findings = _choose(question, connected)
-    findings = [*findings, *_over_share(question, loaded), *_not_found(chosen_findings, findings)]
+    findings = [*findings, *_not_found(chosen_findings, findings)]
     primary_shown = isinstance(loaded, StatedLoading) and loaded.primary is not None
     own = choice_assumptions(question, selection, primary_shown=primary_shown)
     sources = [*sources_of(connected, findings), *choice_sources(question, selection)]
@@ -211,26 +212,26 @@ LOADING_OVER_SHARE: Final = FindingKind(
 )
 
 
-def _over_share(question: LoadingJob, loaded: StatedLoading | Margin) -> list[FindingFacts]:
-    """The stated supply against the share of its rating that the request allows."""
-    if question.maximum_ratio is None or isinstance(loaded, Margin):
+def _over_share(states: list[StateLoading], maximum_ratio: float | None) -> list[FindingFacts]:
+    """The stated supply against the share of its rating that the request allows, by volt-amperes."""
+    most = max(states, key=lambda loaded: loaded.supply.apparent_va)
+    ratio = most.supply.loading_ratio
+    if maximum_ratio is None or ratio is None or ratio <= maximum_ratio:
         return []
-    ratio = loaded.worst.supply.loading_ratio
-    if ratio is None or ratio <= question.maximum_ratio:
-        return []
-    corner = None if loaded.worst.corner == AS_STATED else loaded.worst.corner
     return [
         LOADING_OVER_SHARE.found(
-            question.job.supply.subject,
+            most.state.job.supply.subject,
             "caller",
             measured=Amount(100.0 * ratio, "%", 1),
-            limit=Amount(100.0 * question.maximum_ratio, "%"),
-            corner=corner,
+            limit=Amount(100.0 * maximum_ratio, "%"),
+            corner=None if most.corner == AS_STATED else most.corner,
         )
     ]
 
 
-def _load(connected: Connected) -> tuple[StatedLoading | Margin, list[FindingFacts]]:
+def _load(
+    connected: Connected, maximum_ratio: float | None
+) -> tuple[StatedLoading | Margin, list[FindingFacts]]:
     """The stated supply in its worst state and what all states show; or the share that it could carry."""
     job, network = connected.job, network_of(connected)
     try:
@@ -245,7 +246,8 @@ def _load(connected: Connected) -> tuple[StatedLoading | Margin, list[FindingFac
         states += [loading_of(reading, corner) for corner, reading in envelope.states]
         findings = with_corners(findings, envelope)
     worst = worst_of(states)
-    return StatedLoading(worst, highest_circuits(states), _primary(job, worst)), findings
+    loading = StatedLoading(worst, highest_circuits(states), _primary(job, worst))
+    return loading, [*findings, *_over_share(states, maximum_ratio)]
 
 
 def _primary(job: Job, worst: StateLoading) -> PrimaryResult | None:
@@ -289,6 +291,7 @@ def _not_found(found: list[FindingFacts], before: list[FindingFacts]) -> list[Fi
 
 IN_THE_RANGE: Final[dict[str, str]] = {
     "loading-over-maximum": "would be loaded to {measured} at its worst, and {limit} is the most",
+    WINDING_OVER_CURRENT.code: "would carry {measured} at its worst, and its rating allows {limit}",
     "no-operating-point": "would have wiring behind it that at its worst cannot carry its load",
     "below-minimum-load": "would deliver {measured} at its lightest, and asks for {limit}",
     RUN_OVER_CIRCUIT: "would feed a run of {measured} at its worst, and its widest circuit is for {limit}",
@@ -376,6 +379,7 @@ def selection_findings(
 
 LACKS: Final[dict[str, str]] = {
     "loading-over-maximum": "Those large enough by their plates would be loaded to more than is allowed",
+    WINDING_OVER_CURRENT.code: "Those large enough by their plates would carry more current than is allowed",
     "tap-not-offered": "Those large enough do not have every tap in use",
     "no-operating-point": "It is not the rating: the cable cannot carry the load. Change that first",
     "below-minimum-load": "Those large enough ask for a larger load",

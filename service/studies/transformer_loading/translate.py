@@ -60,6 +60,7 @@ from service.wire.quantities import ShownApparentPower
 REJECTIONS: Final[dict[str, str]] = {
     "rating-below-connected": "The fixtures, spare included, ask for {measured}; it is rated {limit}.",
     "loading-over-maximum": "It would carry {measured}; the most that it may be loaded to is {limit}.",
+    "winding-over-current": "Its winding would carry {measured}; its rating allows {limit}.",
     "tap-not-offered": "It has no {measured} tap.",
     "no-operating-point": "Behind it the wiring cannot carry its load.",
     "below-minimum-load": "The wiring draws {measured} at its lightest; it asks for at least {limit}.",
@@ -209,7 +210,7 @@ def terminal_row(loaded: StateLoading) -> TerminalLoading:
     """What one state asks of the supply; what is left of its rating is never shown as more than it is."""
     shown = supply_state(loaded.supply, loaded.usual_ratio)
     factor, rating_va = loaded.power_factor, loaded.rating_va
-    spare_va = None if rating_va is None else rating_va - loaded.supply.apparent_va
+    spare_va = None if rating_va is None else rating_va - loaded.supply.used_va
     return TerminalLoading(
         corner_row(loaded.corner),
         shown.real_power,
@@ -220,6 +221,7 @@ def terminal_row(loaded: StateLoading) -> TerminalLoading:
         UNSET if factor is None else round(factor, DECIMALS["1"]),
         UNSET if rating_va is None else volt_amperes(rating_va),
         shown.loading_ratio,
+        shown.current_ratio,
         shown.loading_ratio_at_usual_power_factor,
         UNSET if spare_va is None else volt_amperes(spare_va, -1),
         UNSET if spare_va is None or not rating_va else rounded(spare_va / rating_va, 5, -1),

@@ -6,6 +6,7 @@ from service.sheets.drawing import Drawing, Words, stacked
 from service.sheets.figures import NOTHING, figure, figures, given, optional, percent, plain, quantity
 from service.sheets.sections import (
     USUAL_LOADING,
+    WINDING_CURRENT,
     bracket_section,
     closing_sections,
     envelope_section,
@@ -125,12 +126,14 @@ def _rest(rest: RestState | None) -> list[Section]:
 
 def _summary(reply: Solved) -> list[tuple[str, str]]:
     supply, totals = reply.supply, reply.totals
-    loading, usual = given(supply.loading_ratio), given(supply.loading_ratio_at_usual_power_factor)
+    loading, winding = given(supply.loading_ratio), given(supply.current_ratio)
+    usual = given(supply.loading_ratio_at_usual_power_factor)
     facts = [
         ("Open circuit and terminal", f"{quantity(supply.open_circuit)}, {quantity(supply.terminal)}"),
         ("Current", quantity(supply.current)),
         ("Power at the terminals", f"{quantity(supply.real_power)}, {quantity(supply.apparent_power)}"),
         ("Loading of the rating", NOTHING if loading is None else percent(loading)),
+        *([] if winding is None else [(WINDING_CURRENT, percent(winding))]),
         *([] if usual is None else [(USUAL_LOADING, percent(usual))]),
         ("Fixtures together", quantity(totals.fixture_power)),
         ("Heat in cable and winding", f"{quantity(totals.cable_loss)}, {quantity(totals.winding_loss)}"),
