@@ -2,14 +2,372 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import UTC, datetime
-from typing import Final
+from functools import cache
+from pathlib import Path
+from typing import Final, NamedTuple
 
+from fontTools.ttLib import TTFont  # type: ignore[import-untyped]  # it has no types of its own
 from fpdf import FPDF
 
-from service.sheets.drawing import Area, Part, Stroke, Words
-from service.sheets.flow import EDGE, Pages, face, laid_out
-from service.sheets.sheet import Sheet
+from service.sheets.drawing import WIDE, Area, Drawing, Part, Stroke, Words
+from service.sheets.sheet import Block, Column, Facts, Figure, Paragraph, Section, Sheet, Table
+
+PAPERS: Final = {"a4": (595.28, 841.89), "letter": (612.0, 792.0)}
+"""Width and height. [pt]"""
+
+
+EDGE, TOP, FOOT = 38.0, 40.0, 50.0
+
+
+BODY, TABLE, SMALLEST = 9.0, 7.8, 6.4
+
+
+LEADING: Final = 1.28
+
+
+GAP: Final = 7.0
+
+
+BY_HAND: Final = 8.0
+"""What a row is taller by where somebody is to write in it. [pt]"""
+
+
+class Page(NamedTuple):
+    """What stands on one page."""
+
+    parts: list[Part]
+
+
+class Pages(NamedTuple):
+    """A laid-out sheet."""
+
+    width: float
+    height: float
+    pages: list[Page]
+
+
+def laid_out(sheet: Sheet) -> Pages:
+    """Lay out a sheet."""
+    flow = _Flow(*PAPERS[sheet.paper])
+    flow.head(sheet)
+    for section in sheet.sections:
+        flow.section(section)
+    if flow.printable.replaced:
+        flow.paragraph(_REPLACED)
+    return Pages(flow.width, flow.height, flow.pages)
+
+
+class _Flow:
+    """Fills pages from the top.
+
+    Parameters
+    ----------
+    width, height : float
+        Of the paper. [pt]
+    """
+
+    def __init__(self, width: float, height: float) -> None:
+        self.width, self.height = width, height
+        self.pages = [Page([])]
+        self.printable = Printable()
+        self._room = width - 2.0 * EDGE
+        self._y = TOP
+        self._faces = face(bold=False), face(bold=True)
+
+    def head(self, sheet: Sheet) -> None:
+        """Title, study and the caller's lines."""
+        self._lines(sheet.title, 17.0, bold=True)
+        self._lines(sheet.study, BODY)
+        self._y += 4.0
+        for line in sheet.lines:
+            self._lines(line, BODY)
+
+    def section(self, section: Section) -> None:
+        """A heading that stays with the beginning of what stands under it."""
+        self._need(36.0 + self._opening(section.blocks))
+        if self._y > TOP:
+            self._y += 12.0
+        self._lines(section.title, 11.5, bold=True)
+        self._y += 2.0
+        for block in section.blocks:
+            self._block(block)
+
+    def paragraph(self, text: str) -> None:
+        """A paragraph."""
+        self._lines(text, BODY)
+        self._y += 3.0
+
+    def _block(self, block: Block) -> None:
+        if isinstance(block, Paragraph):
+            self.paragraph(block.text)
+        elif isinstance(block, Figure):
+            self._figure(block)
+        elif isinstance(block, Facts):
+            rows = [list(row) for row in block.rows]
+            self._table(Table([Column(""), Column("")], rows), headed=False)
+        else:
+            self._table(block, headed=True)
+
+    def _least(self, block: Block) -> float:
+        """How much room the beginning of a block needs. [pt]"""
+        if isinstance(block, Figure):
+            return self._tall(block.drawing) + 18.0
+        return 56.0 if isinstance(block, Table) else 28.0
+
+    def _opening(self, blocks: Sequence[Block]) -> float:
+        """How much room the beginning of a section needs: a paragraph stays with what it introduces. [pt]"""
+        introduced = blocks[1:2] if isinstance(blocks[0], Paragraph) else []
+        return self._least(blocks[0]) + sum(map(self._least, introduced))
+
+    def _need(self, height: float) -> None:
+        """Begin a page where so much is not left on this one."""
+        if self._y + height > self.height - FOOT and self._y > TOP:
+            self.pages.append(Page([]))
+            self._y = TOP
+
+    def _lines(self, text: str, size: float, *, bold: bool = False) -> None:
+        for line in wrapped(self.printable(text), self._room, self._faces[bold], size):
+            self._need(size * LEADING)
+            self._y += size * LEADING
+            self._put(Words(line, EDGE, self._y - 0.28 * size, size, bold=bold))
+
+    def _put(self, part: Part) -> None:
+        self.pages[-1].parts.append(part)
+
+    def _figure(self, figure: Figure) -> None:
+        drawing = figure.drawing
+        scale = self._room / WIDE
+        self._need(self._tall(drawing) + 16.0)
+        self._lines(figure.caption, BODY, bold=True)
+        self._y += 2.0
+        for part in drawing.parts:
+            self._put(self._scaled(part, scale))
+        self._y += self._tall(drawing) + 4.0
+
+    def _tall(self, drawing: Drawing) -> float:
+        return drawing.height * self._room / WIDE
+
+    def _scaled(self, part: Part, scale: float) -> Part:
+        if isinstance(part, Words):
+            x, y = EDGE + scale * part.x, self._y + scale * part.y
+            return part._replace(text=self.printable(part.text), x=x, y=y, size=scale * part.size)
+        return part._replace(points=[(EDGE + scale * x, self._y + scale * y) for x, y in part.points])
+
+    def _table(self, table: Table, *, headed: bool) -> None:
+        rows = [[self.printable(text) for text in row] for row in table.rows]
+        setter = _Setter(table._replace(rows=rows), self._room, self._faces, spread_out=headed)
+        if headed:
+            self._need(setter.head_height + 2.0 * setter.leading)
+            self._head_row(setter)
+        for place in range(len(rows)):
+            lines = setter.lines(place)
+            height = setter.height(lines) + (BY_HAND if table.roomy else 0.0)
+            if self._y + height > self.height - FOOT:
+                self._need(height)
+                if headed:
+                    self._head_row(setter)
+            self._row(setter, lines, height, bold=place in table.strong)
+        self._y += 6.0
+
+    def _head_row(self, setter: _Setter) -> None:
+        self._row(setter, setter.head, setter.head_height, bold=True, look="line")
+
+    def _row(
+        self,
+        setter: _Setter,
+        lines: Sequence[Sequence[str]],
+        height: float,
+        *,
+        bold: bool,
+        look: str = "faint",
+    ) -> None:
+        x, size, measure = EDGE, setter.size, self._faces[bold].breadth
+        for cell, width, column in zip(lines, setter.widths, setter.table.columns, strict=True):
+            down = height - setter.height([cell]) if look == "line" else 0.0
+            for place, line in enumerate(cell):
+                y = self._y + down + 2.0 + setter.leading * (place + 0.8)
+                left = x + width - GAP - measure(line, size) if column.numbers else x
+                self._put(Words(line, left, y, size, bold=bold))
+            x += width
+        self._y += height
+        rule = [(EDGE, self._y), (EDGE + sum(setter.widths) - GAP, self._y)]
+        self._put(Stroke(rule, "line" if look == "line" else "faint"))
+
+
+class _Setter:
+    """How one table is set: its size, its columns, and the lines of its cells."""
+
+    def __init__(self, table: Table, room: float, faces: tuple[Face, Face], *, spread_out: bool) -> None:
+        self.table, self._faces = table, faces
+        self.size = TABLE
+        self.widths = self._widths(room)
+        while sum(self.widths) > room + GAP + 0.1 and self.size > SMALLEST:
+            self.size -= 0.2
+            self.widths = self._widths(room)
+        if spread_out:
+            self.widths = spread(self.widths, room + GAP)
+        self.leading = LEADING * self.size
+        self.head = [
+            wrapped(column.heading, width - GAP, faces[1], self.size)
+            for column, width in zip(table.columns, self.widths, strict=True)
+        ]
+        self.head_height = self.height(self.head)
+
+    def _widths(self, room: float) -> list[float]:
+        return column_widths(self.table, room + GAP, GAP, self._faces, self.size)
+
+    def lines(self, place: int) -> list[list[str]]:
+        """The lines of each cell of a row."""
+        used = self._faces[place in self.table.strong]
+        return [
+            [text] if column.numbers else wrapped(text, width - GAP, used, self.size)
+            for text, column, width in zip(
+                self.table.rows[place], self.table.columns, self.widths, strict=True
+            )
+        ]
+
+    def height(self, lines: Sequence[Sequence[str]]) -> float:
+        """How tall a row is. [pt]"""
+        return self.leading * max(map(len, lines)) + 4.0
+
+
+ROUNDING = 1e-6
+"""What sums of breadths may differ by. [pt]"""
+
+
+LEAST_COLUMN = 34.0
+"""A column of texts is not made narrower than this where there is a choice. [pt]"""
+
+
+def wrapped(text: str, width: float, face: Face, size: float) -> list[str]:
+    """Lines of a printable text, each no wider than allowed; a word that is too long is cut. [pt]"""
+    width += ROUNDING
+    if face.breadth(text, size) <= width:
+        return [text]
+    lines: list[str] = []
+    line = ""
+    for word in text.split(" "):
+        joined = f"{line} {word}" if line else word
+        if face.breadth(joined, size) <= width:
+            line = joined
+            continue
+        if line:
+            lines.append(line)
+        *full, line = _cut(word, width, face, size)
+        lines += full
+    return [*lines, line]
+
+
+def _cut(word: str, width: float, face: Face, size: float) -> list[str]:
+    pieces, piece = [], ""
+    for letter in word:
+        if piece and face.breadth(piece + letter, size) > width:
+            pieces.append(piece)
+            piece = ""
+        piece += letter
+    return [*pieces, piece]
+
+
+def column_widths(
+    table: Table, room: float, gap: float, faces: tuple[Face, Face], size: float
+) -> list[float]:
+    """The width of each column, gap included. [pt]
+
+    Columns of numbers are as wide as their widest number or the longest word of their heading; texts share
+    what is left, the short ones first.
+    """
+    natural = [_natural(table, place, faces, size) + gap for place in range(len(table.columns))]
+    texts = [place for place, column in enumerate(table.columns) if not column.numbers]
+    left = room - sum(width for place, width in enumerate(natural) if place not in texts)
+    widths = list(natural)
+    waiting = sorted(texts, key=lambda place: natural[place])
+    while waiting:
+        place = waiting.pop(0)
+        share = max(left / (len(waiting) + 1), LEAST_COLUMN, table.columns[place].least)
+        widths[place] = min(natural[place], share)
+        left -= widths[place]
+    return widths
+
+
+def spread(widths: list[float], room: float) -> list[float]:
+    """Columns with what is left of the room shared among them, the wide ones first. [pt]"""
+    total = sum(widths)
+    return [width * room / total for width in widths] if 0.0 < total < room else widths
+
+
+def _natural(table: Table, place: int, faces: tuple[Face, Face], size: float) -> float:
+    column = table.columns[place]
+    regular, bold = faces
+    strong = [row[place] for index, row in enumerate(table.rows) if index in table.strong]
+    cells = max(
+        (regular.breadth(text, size) for text in longest([row[place] for row in table.rows])), default=0.0
+    )
+    strong_cells = max((bold.breadth(text, size) for text in longest(strong)), default=0.0)
+    words = column.heading.split(" ") if column.numbers else [column.heading]
+    return max(cells, strong_cells, *(bold.breadth(word, size) for word in words))
+
+
+def longest(texts: Sequence[str], most: int = 40) -> list[str]:
+    """The texts with most letters, among which the widest is."""
+    return sorted(set(texts), key=len, reverse=True)[:most]
+
+
+FOLDER: Final = Path(__file__).parents[1] / "static" / "fonts"
+
+
+FILES: Final = {"": "DejaVuSansCondensed.ttf", "B": "DejaVuSansCondensed-Bold.ttf"}
+
+
+REPLACEMENT: Final = "\N{WHITE VERTICAL RECTANGLE}"
+"""Stands for a letter that the faces do not have."""
+
+
+_REPLACED: Final = (
+    f"Letters of names that the type of this print does not have stand as {REPLACEMENT}; the JSON reply and"
+    " the web page have them."
+)
+
+
+class Face(NamedTuple):
+    """One face: the breadth of each letter as a share of the size."""
+
+    path: Path
+    breadths: dict[int, float]
+
+    def breadth(self, text: str, size: float) -> float:
+        """How wide a printable text is. [pt]"""
+        breadths = self.breadths
+        return size * sum([breadths[ord(letter)] for letter in text])
+
+
+@cache
+def face(*, bold: bool) -> Face:
+    """One of the two faces."""
+    path = FOLDER / FILES["B" if bold else ""]
+    with TTFont(path, lazy=True) as font:
+        em = font["head"].unitsPerEm
+        advances = font["hmtx"].metrics
+        breadths = {code: advances[glyph][0] / em for code, glyph in font.getBestCmap().items()}
+    return Face(path, breadths)
+
+
+class Printable:
+    """Makes texts printable, and counts what had to be replaced."""
+
+    def __init__(self) -> None:
+        self._known = face(bold=False).breadths.keys() & face(bold=True).breadths.keys()
+        self.replaced = 0
+
+    def __call__(self, text: str) -> str:
+        """A text with every letter that the faces lack replaced."""
+        if text.isascii() and text.isprintable():
+            return text
+        letters = [letter if ord(letter) in self._known else REPLACEMENT for letter in text]
+        self.replaced += sum(one != other for one, other in zip(letters, text, strict=True))
+        return "".join(letters)
+
 
 MADE: Final = datetime(2000, 1, 1, tzinfo=UTC)
 """Every sheet says that it was made then: the clock has no place in an answer."""

@@ -16,7 +16,7 @@ import pytest
 from prometheus_client.parser import text_string_to_metric_families
 
 from service.server.listening import open_socket
-from service.server.metrics_port import metrics_served
+from service.server.serving import metrics_served
 from service.settings import Address, Settings, SettingsError, effective, read_settings
 from tests.load.replica import free_port
 from tests.test_commands import Service, run

@@ -8,7 +8,7 @@ import pytest
 from pypdf import PageObject, PdfReader
 
 from service.sheets.drawing import Words
-from service.sheets.flow import EDGE, FOOT, SMALLEST, laid_out
+from service.sheets.pdf import EDGE, FOOT, SMALLEST, laid_out
 from service.sheets.sheet import Column, Facts, Paragraph, Section, Sheet, Table, numbers
 from tests.client import Client
 from tests.jobs import awg, job, lamp, metres, run, transformer, watts

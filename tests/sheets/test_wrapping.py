@@ -2,7 +2,7 @@
 
 import pytest
 
-from service.sheets.flow import column_widths, face, spread, wrapped
+from service.sheets.pdf import column_widths, face, spread, wrapped
 from service.sheets.sheet import Column, Table, numbers
 
 FACE = face(bold=False)

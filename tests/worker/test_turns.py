@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.worker.turns import MOST_REMEMBERED, Turns
+from service.worker.pool import MOST_REMEMBERED, Turns
 
 
 def waiting(*callers: str | None) -> Turns[tuple[int, str | None]]:
