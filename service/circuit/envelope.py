@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
@@ -119,10 +120,25 @@ def take_light_loads(
 ) -> None:
     """Take what the switching allows alone, in a corner where that may give the highest voltage."""
     if corner.is_light(switching):
-        envelope.lightest.append(connected)
-        take = _take_by_run if switching == BY_RUN else _take_individually
-        take(envelope, connected, network, corner)
+        take_alone(envelope, connected, network, (corner, switching), set(connected.layout.leaders))
         _take_circuits(envelope, connected, network, corner)
+
+
+def take_alone(
+    envelope: EnvelopeResult,
+    connected: Connected,
+    network: Network,
+    switched: tuple[Corner, str],
+    leaders: AbstractSet[int],
+) -> None:
+    """Take what the switching allows alone in some of the parts that are fed by themselves.
+
+    With nothing else on such a part knows of the others neither their cables nor their taps.
+    """
+    corner, switching = switched
+    envelope.lightest.append(connected)
+    take = _take_by_run if switching == BY_RUN else _take_individually
+    take(envelope, connected, network, corner, leaders)
 
 
 def light_work(connected: Connected, network: Network, corner: Corner, switching: str) -> int:
@@ -130,14 +146,22 @@ def light_work(connected: Connected, network: Network, corner: Corner, switching
     if not corner.is_light(switching):
         return 0
     circuits = len(_circuits_alone(connected)) * work_of(network.points)
+    return circuits + alone_work(connected, network, switching, set(connected.layout.leaders))
+
+
+def alone_work(connected: Connected, network: Network, switching: str, leaders: AbstractSet[int]) -> int:
+    """Work of what is looked at alone in some parts."""
     if switching == INDIVIDUALLY:
-        return circuits + work_of(network.points) + work_alone(connected)
-    return circuits + len(set(connected.layout.leaders)) * work_of(network.points)
+        return work_of(network.points) + work_alone(connected, leaders)
+    return len(leaders) * work_of(network.points)
 
 
-def work_alone(connected: Connected) -> int:
-    """Work of each fixture alone on."""
-    return sum(WORK_ALONE + len(placed.rail) for placed in connected.layout.fixtures)
+def work_alone(connected: Connected, leaders: AbstractSet[int]) -> int:
+    """Work of each fixture of some parts alone on."""
+    own = connected.layout.leaders
+    return sum(
+        WORK_ALONE + len(placed.rail) for placed in connected.layout.fixtures if own[placed.feeder] in leaders
+    )
 
 
 def _take_all_on(envelope: EnvelopeResult, connected: Connected, network: Network, corner: Corner) -> None:
@@ -154,10 +178,16 @@ def _take_all_on(envelope: EnvelopeResult, connected: Connected, network: Networ
     envelope.take_supply(reading.supply, corner)
 
 
-def _take_by_run(envelope: EnvelopeResult, connected: Connected, network: Network, corner: Corner) -> None:
-    """Each part of the wiring that is fed by itself, alone on."""
+def _take_by_run(
+    envelope: EnvelopeResult,
+    connected: Connected,
+    network: Network,
+    corner: Corner,
+    leaders: AbstractSet[int],
+) -> None:
+    """Each of some parts of the wiring that are fed by themselves, alone on."""
     layout = connected.layout
-    subjects = {end.feeder: end.subject for end in layout.run_ends()}
+    subjects = {end.feeder: end.subject for end in layout.run_ends() if end.feeder in leaders}
     for leader, subject in subjects.items():
         on = [layout.leaders[placed.feeder] == leader for placed in layout.fixtures]
         state = _lit(connected, network, on) if any(on) else None
@@ -204,12 +234,18 @@ def _lit(connected: Connected, network: Network, on: list[bool]) -> SolvedState 
 
 
 def _take_individually(
-    envelope: EnvelopeResult, connected: Connected, network: Network, corner: Corner
+    envelope: EnvelopeResult,
+    connected: Connected,
+    network: Network,
+    corner: Corner,
+    leaders: AbstractSet[int],
 ) -> None:
-    """Each fixture row alone on: its load behind the resistance from the source to its lamp."""
-    charge(work_alone(connected))
+    """Each fixture row of some parts alone on: its load behind the resistance from the source to its lamp."""
+    charge(work_alone(connected, leaders))
     resistance = short_circuit_resistances(network)
     for placed in connected.layout.fixtures:
+        if connected.layout.leaders[placed.feeder] not in leaders:
+            continue
         count(LAMP_ALONE)
         subject, volts = placed.subject, placed.open_circuit_v
         ohm = resistance[placed.lamp_point] * volts * volts

@@ -58,7 +58,10 @@ def _kept(question: GaugeJob) -> int:
 def _run(choosing: Choosing) -> Recommendation:
     """Search, and leave work over for another search and for what is told."""
     with held_back(max(_kept(choosing.question), left() - MOST_OF_A_SEARCH)):
-        return choosing.search.run()
+        choosing.search.run()
+    with held_back(max(_kept(choosing.question), left() - MOST_OF_A_SEARCH)):
+        choosing.search.go_on()
+    return choosing.search.recommended
 
 
 def _reply(

@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 from service.circuit.cables import Cable, resolve_cable
 from service.circuit.corners import AS_STATED, TOGETHER, Corner, at_corner, corners_of, states_of
-from service.circuit.envelope import EnvelopeResult, light_work, take_light_loads
+from service.circuit.envelope import EnvelopeResult, alone_work, take_alone
 from service.circuit.growth import certain_growth
 from service.circuit.job import CableSpec, Job, JobPart
 from service.circuit.layout import LaidSpan, loads_at
@@ -83,6 +83,7 @@ Choice = tuple[int, ...]
 class Assessment(NamedTuple):
     """The extremes over the states [V], [W], and of each limit that a choice breaks the worst breach.
 
+    `highest_v` knows what little else on gives only where that could be too high, or where all is told.
     `taps_v` is the tap of each feeder, where the taps were open; `low_feeders` those that a higher tap may
     help. `parts` is all that some limit is broken at, not only the worst. `loading_ratio` is of the supply's
     rating, known where everything was judged. [-]
@@ -120,6 +121,8 @@ class PreparedState(NamedTuple):
     network: Network
     breaches: list[Violation]
     """What is broken before anything is solved, whatever cable is chosen."""
+    may_be_high: bool
+    """Whether a fixture could be too high with little else on: none is above the open circuit."""
 
 
 class StateResult(NamedTuple):
@@ -131,6 +134,13 @@ class StateResult(NamedTuple):
     breaches: list[Violation]
     low_feeders: frozenset[int]
     loading_ratio: float | None = None
+
+
+class AloneResult(NamedTuple):
+    """The highest voltage with little on, and the fixtures above their window then. [V]"""
+
+    highest_v: float | None
+    breaches: list[Violation]
 
 
 class Assessor:
@@ -167,6 +177,8 @@ class Assessor:
         self._ruled_out = [as_violations(candidate.ruled_out()) for candidate in candidates]
         self._seen: dict[Choice, Assessment] = {}
         self._hopeless: dict[Choice, bool] = {}
+        self._parts: dict[tuple[Corner, float, int, Choice], AloneResult] = {}
+        self._slots_of_part: dict[int, list[int]] = {}
         self._lowest = 0
         draws = self._base.network.draws
         tree = len(self.layout_spans) == self._base.network.points - 1
@@ -489,7 +501,11 @@ class Assessor:
             charge(work_of_connecting(network.points))
             before = as_violations(unaccepted(unsolved_findings(connected), self.accepted))
             switching = light.get(corner, TOGETHER)
-            self._states[key] = PreparedState(corner, switching, connected, network, before)
+            high = corner.is_light(switching) and any(
+                window.is_above(placed.open_circuit_v)
+                for placed, window in zip(connected.layout.fixtures, connected.windows, strict=True)
+            )
+            self._states[key] = PreparedState(corner, switching, connected, network, before, high)
         return self._states[key]
 
     def _read(self, prepared: PreparedState, choice: Choice, *, wholly: bool) -> StateResult:
@@ -511,17 +527,17 @@ class Assessor:
         currents_a = currents(state, ohms)
         count(FILLED * len(spans))
         loss_w = sum(amps * amps * ohm for amps, ohm in zip(currents_a, ohms, strict=True))
-        light = self._light(prepared, network)
         found = [
             *window_violations(state, volts, self.accepted),
             *drop_violations(state, volts),
             *conductor_violations(state, currents_a, cables, self.accepted),
-            *light_load_violations(light),
-            *ruled_out,
-            *prepared.breaches,
         ]
-        low = low_feeders(state, volts, self.accepted)
-        alone_v = max((highest.value for _, _, _, highest in light.light_loads()), default=None)
+        kept = [*ruled_out, *prepared.breaches]
+        light = AloneResult(None, [])
+        if wholly or (prepared.may_be_high and not found and not kept):
+            light = self._alone(prepared, network, choice)
+        found += [*light.breaches, *kept]
+        low, alone_v = low_feeders(state, volts, self.accepted), light.highest_v
         if found and not wholly:
             return StateResult(volts, alone_v, loss_w, found, low)
         loading_ratio, judged_too = self._judge(prepared, _with_cables(state, ohms, cables))
@@ -536,13 +552,47 @@ class Assessor:
             found += as_violations(growth_findings(state, certain=certain_growth(state.network)))
         return reading.supply.used_ratio, found
 
-    def _light(self, prepared: PreparedState, network: Network) -> EnvelopeResult:
-        """The highest voltages with little on, where the switching allows that."""
-        corner, switching, connected = prepared.corner, prepared.switching, prepared.connected
-        self.budget.spend(light_work(connected, network, corner, switching))
-        light = EnvelopeResult()
-        take_light_loads(light, connected, network, corner, switching)
-        return light
+    def _alone(self, prepared: PreparedState, network: Network, choice: Choice) -> AloneResult:
+        """The highest voltages with little on, where the switching allows that.
+
+        What is alone on in one part of the wiring knows nothing of the cables and taps of another, so a part
+        is solved once for each choice of its own cables.
+        """
+        corner, connected = prepared.corner, prepared.connected
+        if not corner.is_light(prepared.switching):
+            return AloneResult(None, [])
+        layout, feed = connected.layout, connected.feed
+        keys = {
+            leader: (corner, feed.taps_v[feed.tap_of[leader]], leader, self._of_part(choice, leader))
+            for leader in dict.fromkeys(layout.leaders)
+        }
+        new = {leader for leader, key in keys.items() if key not in self._parts}
+        if new:
+            self.budget.spend(alone_work(connected, network, prepared.switching, new))
+            light = EnvelopeResult()
+            take_alone(light, connected, network, (corner, prepared.switching), new)
+            leader_of = {placed.subject: layout.leaders[placed.feeder] for placed in layout.fixtures}
+            highest_v, breaches = dict[int, float](), light_load_violations(light)
+            for _, _, subject, highest in light.light_loads():
+                leader = leader_of[subject]
+                highest_v[leader] = max(highest.value, highest_v.get(leader, 0.0))
+            for leader in new:
+                own = [breach for breach in breaches if leader_of[breach.subject] == leader]
+                self._parts[keys[leader]] = AloneResult(highest_v.get(leader), own)
+        parts = [self._parts[key] for key in keys.values()]
+        return AloneResult(
+            max((part.highest_v for part in parts if part.highest_v is not None), default=None),
+            [breach for part in parts for breach in part.breaches],
+        )
+
+    def _of_part(self, choice: Choice, leader: int) -> Choice:
+        """What is chosen in the slots that lie in one part of the wiring."""
+        if not self._slots_of_part:
+            leaders = self._base.connected.layout.leaders
+            for slot in range(len(self.slots)):
+                for of in {leaders[feeder] for feeder in self.feeders_of(slot)}:
+                    self._slots_of_part.setdefault(of, []).append(slot)
+        return tuple(choice[slot] for slot in self._slots_of_part.get(leader, ()))
 
     def _fill(self, connected: Connected, choice: Choice) -> tuple[list[Span], list[Cable | None]]:
         """The spans with the chosen cables in the open places."""

@@ -8,7 +8,13 @@ from service.findings.finding import FindingFacts
 from service.findings.limits import unaccepted
 from service.studies.gauge_recommendation.request import GaugeRecommendationRequest
 from service.studies.gauge_recommendation.search import Found
-from service.studies.gauge_recommendation.study import WORK_OF_A_SEARCH, CableSearch, GaugeJob, Recommendation
+from service.studies.gauge_recommendation.study import (
+    WORK_OF_A_SEARCH,
+    CableSearch,
+    GaugeJob,
+    LastWord,
+    Recommendation,
+)
 from service.studies.gauge_recommendation.translate import filled_wiring
 from service.studies.voltage_drop.study import DropAnswer, voltage_drop
 from service.translate.job import described_job
@@ -35,12 +41,14 @@ class Choosing:
         self.last: tuple[Wiring, DropAnswer] | None = None
         """The wiring that was judged last, and its voltage drop."""
 
-    def ruled_out(self, chosen: Recommendation, found: Found) -> list[FindingFacts]:
+    def ruled_out(self, chosen: Recommendation, found: Found) -> LastWord:
         """What a voltage drop shows of a choice that rules it out."""
         wiring = filled_wiring(self.message.wiring, chosen, found, self.question.job.feeders())
         solved = solved_with(self.message, wiring)
         self.last = wiring, solved
-        return unaccepted(solved.findings, self.question.accepted)
+        extremes = () if solved.envelope is None else solved.envelope.fixtures.values()
+        highest_v = [each.highest.value for each in extremes if each.highest is not None]
+        return LastWord(unaccepted(solved.findings, self.question.accepted), max(highest_v, default=None))
 
     def broken_by(self, wiring: Wiring, over: GaugeRecommendationRequest) -> list[FindingFacts]:
         """What rules a wiring out over a range."""

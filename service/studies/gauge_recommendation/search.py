@@ -79,42 +79,7 @@ class Pricing(NamedTuple):
     separable: bool
 
 
-def cheapest(assessor: Assessor, pricing: Pricing, kept_for_taps: int = 0) -> Found | None:
-    """Search for the cheapest choice that passes; None where none does.
-
-    Parameters
-    ----------
-    assessor : Assessor
-    pricing : Pricing
-    kept_for_taps : int
-        Work beyond the budget to lower the taps of what is found.
-
-    Raises
-    ------
-    WorkOverLimitError
-        The budget was spent, or taps could not be gone through, before any choice passed.
-    """
-    search, over = _Search(assessor, pricing), None
-    try:
-        search.weigh_thickest()
-        search.weigh_alike()
-        search.exclude()
-        search.climb()
-        search.descend()
-        search.exchange()
-        search.end()
-    except WorkOverLimitError as error:
-        over = error
-    if search.best is None:
-        if over is not None or search.in_doubt:
-            raise over or WorkOverLimitError(assessor.budget.limit)
-        return None
-    assessor.budget = Budget(assessor.budget.left + kept_for_taps)
-    search.lower_taps()
-    return search.found(exact=over is None and search.can_end and not search.in_doubt and pricing.proven())
-
-
-class _Search:
+class Search:
     """One run of the search.
 
     `_by_cost` holds what is left of each slot: the least that a candidate adds to the cost, and its index,
@@ -136,6 +101,42 @@ class _Search:
         """Whether a choice was left that might pass on taps that were not tried."""
         self.best: Choice | None = None
         self._best_cost = float("inf")
+
+    def cheapest(self, kept_for_taps: int = 0) -> Found | None:
+        """Search for the cheapest choice that passes; None where none does.
+
+        Parameters
+        ----------
+        kept_for_taps : int
+            Work beyond the budget to lower the taps of what is found.
+
+        Raises
+        ------
+        WorkOverLimitError
+            The budget was spent, or taps could not be gone through, before any choice passed.
+        """
+        steps = (self.weigh_thickest, self.weigh_alike, self.exclude, self.climb)
+        return self._after((*steps, self.descend, self.exchange, self.end), kept_for_taps)
+
+    def cheaper(self, kept_for_taps: int = 0) -> Found | None:
+        """Go on from the best so far, with another budget."""
+        return self._after((self.descend, self.exchange, self.end), kept_for_taps)
+
+    def _after(self, steps: tuple[Callable[[], None], ...], kept_for_taps: int) -> Found | None:
+        over = None
+        try:
+            for step in steps:
+                step()
+        except WorkOverLimitError as error:
+            over = error
+        if self.best is None:
+            if over is not None or self.in_doubt:
+                raise over or WorkOverLimitError(self._assessor.budget.limit)
+            return None
+        self._assessor.budget = Budget(self._assessor.budget.left + kept_for_taps)
+        self.lower_taps()
+        ended = over is None and self.can_end and not self.in_doubt
+        return self.found(exact=ended and self._pricing.proven())
 
     def _sum_up(self) -> None:
         least = [ranked[0][0] if ranked else inf for ranked in self._by_cost]

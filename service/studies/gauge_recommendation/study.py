@@ -35,21 +35,20 @@ from service.findings.violation import as_violations
 from service.studies.gauge_recommendation.assessment import Assessment, Assessor, Choice, Slot, slots_of
 from service.studies.gauge_recommendation.buying import Buyer, Purchase, TooLong, first_cut_work
 from service.studies.gauge_recommendation.candidates import Candidate
-from service.studies.gauge_recommendation.search import Found, Pricing, cheapest
+from service.studies.gauge_recommendation.search import Found, Pricing, Search
 
 
 def gauge_recommendation_work(question: GaugeJob) -> Estimate:
     """Of a choice: one choice in every state, then the job with it; the search may stop anywhere.
 
-    Where the range is not the caller's own the stated state alone may be searched as well.
+    A search that found something may go on as long again; else the stated state alone may be searched.
     """
     job = question.job
     size = size_of(job)
     one = corner_work(job, size) + work_of(size.effort) + work_of_judging(size.points)
     first = one + drop_work(job, size) + first_cut_work(job, question.candidates, size.points)
-    searches = 2 if job.usual_range else 1
     taps = KEPT_FOR_TAPS if question.offered_taps_v else 0
-    most = searches * (WORK_OF_A_SEARCH + taps) + KEPT_FOR_COMPARING + KEPT_FOR_REMEDIES
+    most = 2 * (WORK_OF_A_SEARCH + taps) + KEPT_FOR_COMPARING + KEPT_FOR_REMEDIES
     most = most * size.effort // size.points
     return estimate_of(first, most, turned=size.turned)
 
@@ -126,8 +125,15 @@ class Recommendation(NamedTuple):
     proven: bool = True
 
 
-Judge = Callable[[Recommendation, Found], list[FindingFacts]]
-"""What a voltage drop shows of a choice that is found, and what of that rules it out."""
+class LastWord(NamedTuple):
+    """What of a voltage drop rules a choice out, and its highest voltage of a lamp in any state. [V]"""
+
+    ruled_out: list[FindingFacts]
+    highest_v: float | None
+
+
+Judge = Callable[[Recommendation, Found], LastWord]
+"""What a voltage drop shows of a choice that is found."""
 
 
 def gauge_recommendation(question: GaugeJob, judge: Judge | None = None) -> Recommendation:
@@ -177,6 +183,8 @@ class CableSearch:
         laid_at = frozenset(span.cable_at for span in spans if span.cable_at)
         open_cables = laid_at if question.open_cables is None else question.open_cables & laid_at
         assessor.slots = slots_of(spans, open_cables, question.scope)
+        self._search: Search | None = None
+        self._kept_for_taps = KEPT_FOR_TAPS if question.offered_taps_v else 0
         self._priced = all(candidate.priced for candidate in question.candidates)
         self._buyer = Buyer(assessor, joints=question.joints)
         self._answer = Recommendation(
@@ -197,30 +205,46 @@ class CableSearch:
         """
         if not self._answer.beyond_choice:
             try:
-                found = self._cheapest()
+                self._find()
             except WorkOverLimitError:
                 self._answer = self._answer._replace(proven=False)
-            else:
-                moved = found is not None and _taps_moved(self._question.job, found)
-                self._answer = self._answer._replace(found=found, taps_moved=moved)
         return self._answer
 
-    def _cheapest(self) -> Found | None:
-        """The cheapest choice with which the voltage drop of the filled wiring is content as well."""
-        assessor = self._assessor
-        pricing = (_by_price if self._priced else _by_metal)(assessor, self._buyer)
-        kept = KEPT_FOR_TAPS if self._question.offered_taps_v else 0
-        while True:
+    def go_on(self) -> None:
+        """Look for something cheaper than what was found, with as much work again; nothing is lost by it."""
+        if self._answer.found is None or self._answer.found.exact or self._search is None:
+            return
+        self._assessor.budget = Budget(self._work)
+        with suppress(WorkOverLimitError):
             with held_back(self._judging):
-                found = cheapest(assessor, pricing, kept)
+                found = self._search.cheaper(self._kept_for_taps)
+            if found is not None:
+                self._take_if_judged(found)
+
+    def _find(self) -> None:
+        """The cheapest choice with which the voltage drop of the filled wiring is content as well."""
+        pricing = (_by_price if self._priced else _by_metal)(self._assessor, self._buyer)
+        found: Found | None = None
+        while found is None or not self._take_if_judged(found):
+            self._search = Search(self._assessor, pricing)
+            with held_back(self._judging):
+                found = self._search.cheapest(self._kept_for_taps)
             if found is None:
                 break
-            moved = self._answer._replace(found=found, taps_moved=_taps_moved(self._question.job, found))
-            ruled_out = [] if self._judge is None else self._judge(moved, found)
-            if not ruled_out:
-                break
-            assessor.rule_out(found.choice, tuple(as_violations(ruled_out)))
-        return found
+
+    def _take_if_judged(self, found: Found) -> bool:
+        """Whether the voltage drop of the filled wiring is content with a choice; then that is the answer."""
+        answer = self._answer._replace(found=found, taps_moved=_taps_moved(self._question.job, found))
+        if self._judge is not None:
+            word = self._judge(answer, found)
+            if word.ruled_out:
+                self._assessor.rule_out(found.choice, tuple(as_violations(word.ruled_out)))
+                return False
+            both_v = [each for each in (found.assessment.highest_v, word.highest_v) if each is not None]
+            assessment = found.assessment._replace(highest_v=max(both_v, default=None))
+            answer = answer._replace(found=found._replace(assessment=assessment))
+        self._answer = answer
+        return True
 
     def recommendation(self) -> Recommendation:
         """What was found, with what each candidate does alone and what to buy."""

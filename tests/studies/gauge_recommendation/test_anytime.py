@@ -104,6 +104,31 @@ def test_ten_runs_of_eight_lamps_with_taps_over_a_range_are_not_beaten_by_thinni
     assert least >= total * Decimal("0.85")
 
 
+@pytest.mark.parametrize("switching", ["by-run", "individually"])
+@pytest.mark.parametrize("seed", range(2))
+def test_what_may_be_on_alone_is_no_reason_for_one_size_everywhere(
+    client: Client, seed: int, switching: str
+) -> None:
+    """The lamps stand 15 V, which the 15 V tap exceeds without load: what is on alone must be looked at."""
+    request = garden(seed)
+    ranges = {"mains": {"kind": "named", "range": "service"}, "switching": switching}
+    request["conditions"] = ranges
+    reply = client.post("/v1/gauge-recommendation", json=request).json()
+    assert reply["status"] == "recommended"
+    assert Decimal(reply["total"]) <= thinned(client, request, reply) + Decimal("0.01")
+    assert posted(client, request, reply, reply["wiring"]) == []
+    drop = client.post(
+        "/v1/voltage-drop",
+        json={
+            "supply": request["supply"],
+            "wiring": reply["wiring"],
+            "conditions": reply["judged_conditions"],
+        },
+    ).json()
+    highest = max(each["highest"]["voltage"]["value"] for each in drop["envelope"]["fixtures"])
+    assert reply["outcome"]["highest_voltage"]["value"] == pytest.approx(highest, abs=1e-4)
+
+
 @pytest.mark.parametrize("kind", ["halogen", "mixed"])
 def test_so_are_runs_with_filaments(client: Client, kind: str) -> None:
     request = garden(5, runs=6, lamps=6)
