@@ -119,11 +119,17 @@ def divide_where_known(
     """
     known = [limit for limit in limits if limit is not None]
     width, roomy = max(known, default=1.0), sum(loads) / continuous_limit(1.0)
+    if len(known) in {0, len(limits)}:
+        return divide(loads, [width if limit is None else limit for limit in limits], steps=steps)
     while True:
-        division = divide(loads, [width if limit is None else limit for limit in limits], steps=steps)
-        if len(known) in {0, len(limits)} or width >= roomy or _within(loads, limits, division):
-            return division
+        widths = [width if limit is None else limit for limit in limits]
+        found = divide(loads, widths, steps=min(steps, QUICK_STEPS))
+        if width >= roomy or _within(loads, limits, found):
+            break
         width = min(2.0 * width, roomy)
+    # Longer is searched once, and what the circuits of a known limit then carry may be more.
+    longer = found if found.exact else divide(loads, widths, steps=steps)
+    return longer if _within(loads, limits, longer) else found
 
 
 def _within(loads: Sequence[float], limits: Sequence[float | None], division: Division) -> bool:
