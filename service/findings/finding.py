@@ -109,3 +109,20 @@ class FindingFacts(NamedTuple):
     def code(self) -> str:
         """The code of its kind."""
         return self.kind.code
+
+
+def corner_text(corner: Corner) -> str:
+    """A corner in words."""
+    words = [
+        _level_text(corner),
+        "" if corner.temperature_c is None else f"{corner.temperature} cable",
+        "" if corner.on is None else "with little else on",
+    ]
+    return ", ".join(word for word in words if word)
+
+
+def _level_text(corner: Corner) -> str:
+    """Where the supply stands, in words."""
+    if corner.battery:
+        return f"battery at its {corner.battery}"
+    return "mains as stated" if corner.mains_ratio is None else f"{corner.mains} mains"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Sequence
 from typing import Final, NamedTuple
 
 from service.circuit.cables import Cable
@@ -137,22 +138,27 @@ def unstated_device_findings(connected: Connected) -> list[FindingFacts]:
     unstated = [each for each in dict.fromkeys(feed.circuit_of) if feed.circuits[each].limit_a is None]
     if not unstated or supply.class_2:
         return []
+    return [device_not_stated(connected, unstated, supply.subject, _named(connected, unstated))]
+
+
+def device_not_stated(
+    connected: Connected, unstated: Collection[int], subject: JobPart, name: str
+) -> FindingFacts:
+    """That no device is known for some circuits, and the largest that the thinnest cable on them allows."""
+    feed = connected.feed
     fed = {end.subject for end in connected.layout.run_ends() if feed.circuit_of[end.feeder] in unstated}
     thinnest = [cable for run, cable in thinnest_cables(connected.layout).items() if run in fed]
-    name = ("name", _named(connected, unstated))
     if not thinnest:
-        return [
-            DEVICE_NOT_STATED.found(supply.subject, "own-calculation", parameters=(name, ("allowed", "")))
-        ]
+        return DEVICE_NOT_STATED.found(
+            subject, "own-calculation", parameters=(("name", name), ("allowed", ""))
+        )
     cable = min(thinnest, key=lambda each: each.device_a or 0.0)
     limit = Amount(cable.device_a or 0.0, "A", -1)
     allowed = f" Behind the thinnest cable, {cable.name}, it may be {limit.value:g} A at most, leads not"
     allowed += " counted."
-    return [
-        DEVICE_NOT_STATED.found(
-            supply.subject, cable.device_source, limit=limit, parameters=(name, ("allowed", allowed))
-        )
-    ]
+    return DEVICE_NOT_STATED.found(
+        subject, cable.device_source, limit=limit, parameters=(("name", name), ("allowed", allowed))
+    )
 
 
 def _named(connected: Connected, circuits: list[int]) -> str:
@@ -160,8 +166,13 @@ def _named(connected: Connected, circuits: list[int]) -> str:
     feed = connected.feed
     if len(feed.circuits) == 1 and not connected.job.supply.circuits:
         return "the supply"
-    names = ", ".join(f'"{feed.circuits[circuit].name}"' for circuit in circuits[:MOST_NAMED])
-    return f"circuit {names}" + (" and others" if len(circuits) > MOST_NAMED else "")
+    return circuits_named([feed.circuits[circuit].name for circuit in circuits])
+
+
+def circuits_named(names: Sequence[str]) -> str:
+    """Circuits by their names, the first of many."""
+    some = ", ".join(f'"{name}"' for name in names[:MOST_NAMED])
+    return f"circuit {some}" + (" and others" if len(names) > MOST_NAMED else "")
 
 
 def thinnest_cables(layout: Layout) -> dict[JobPart, Cable]:

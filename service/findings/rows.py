@@ -8,12 +8,11 @@ from typing import TypedDict
 from msgspec import UNSET, UnsetType
 
 from service import tables
-from service.circuit.corners import Corner
 from service.circuit.job import CALCULATION_VERSION
 from service.findings import finding as found
 from service.findings.assumptions import AssumptionKind
 from service.findings.cautions import CAUTIONS, READING_CAUTIONS
-from service.findings.finding import Amount
+from service.findings.finding import Amount, corner_text
 from service.translate.naming import PlaceNames
 from service.translate.rounding import DECIMALS, rounded
 from service.translate.rows import subject_row
@@ -80,23 +79,6 @@ def _sentence(finding: found.FindingFacts, parts: dict[str, str]) -> str:
     template = kind.corner_template or kind.template
     words = template.format(**parts)
     return words if "{corner}" in template else f"{words} ({corner_text(finding.corner)})"
-
-
-def corner_text(corner: Corner) -> str:
-    """A corner in words."""
-    words = [
-        _level_text(corner),
-        "" if corner.temperature_c is None else f"{corner.temperature} cable",
-        "" if corner.on is None else "with little else on",
-    ]
-    return ", ".join(word for word in words if word)
-
-
-def _level_text(corner: Corner) -> str:
-    """Where the supply stands, in words."""
-    if corner.battery:
-        return f"battery at its {corner.battery}"
-    return "mains as stated" if corner.mains_ratio is None else f"{corner.mains} mains"
 
 
 def _places_apart(measured: found.Amount | None, limit: found.Amount | None) -> int:

@@ -170,21 +170,35 @@ def drop_findings(reading: StateReading) -> list[FindingFacts]:
 NO_OPERATING_POINT: Final = FindingKind(
     "no-operating-point",
     (FAULT,),
-    "{where} cannot carry its load: this wiring carries about {limit} of it at most, and beyond that the"
-    " voltage collapses. Use thicker cable, shorter or split runs, fewer watts or more volts.",
+    "{where} cannot carry its load: this wiring carries about {limit} of it at most{state}, and there the"
+    " voltage collapses; lamps usually leave their windows far below that, so it is no load to aim for. Use"
+    " thicker cable, shorter or split runs, fewer watts or more volts.",
     "The wiring cannot carry the load; no voltage would satisfy it.",
     corner_template="The wiring cannot carry its load in one of the corners asked for.",
 )
 
 
-def collapse_finding(job: Job, subject: JobPart, *, share: float) -> FindingFacts:
-    """A run that gives way, beside the share of its load that could be carried, found to 1 %. [-]"""
+def collapse_finding(job: Job, subject: JobPart, *, share: float, state: str = "") -> FindingFacts:
+    """A run that gives way as stated, beside the share of its load that could be carried, found to 1 %.
+
+    Parameters
+    ----------
+    share : float
+        [-]
+    state : str
+        Where the share is that of another state, which, in words.
+    """
     percent = 100.0 * share
+    of_state = f" in its worst state ({state})" if state else ""
     return NO_OPERATING_POINT.found(
         subject,
         "own-calculation",
         limit=Amount(percent, "%", -1),
-        parameters=(*_where(job, LUMPED_RUN), ("limit", f"{known_to_1_percent(percent):g} %")),
+        parameters=(
+            *_where(job, LUMPED_RUN),
+            ("limit", f"{known_to_1_percent(percent):g} %"),
+            ("state", of_state),
+        ),
     )
 
 

@@ -295,12 +295,16 @@ def nearest_name(text: str, names: Sequence[str]) -> str | None:
     Returns
     -------
     name : str or None
-        Another spelling of the text, else a close one with the same digits: 11 AWG is not nearly 12 AWG.
+        Another spelling of the text, else one with the same digits, 11 AWG is not nearly 12 AWG, that a slip
+        or two of the fingers make of it, or that has more or fewer words behind the same first ones.
 
     Examples
     --------
     >>> nearest_name("2,5 mm²", ["1.5 mm2", "2.5 mm2"])
     '2.5 mm2'
+    >>> nearest_name("regulation", ["rating", "regulation_percent"])
+    'regulation_percent'
+    >>> nearest_name("kind", ["id", "name"])
     """
     if len(text) > _LONGEST_COMPARED:
         return None
@@ -309,8 +313,52 @@ def nearest_name(text: str, names: Sequence[str]) -> str | None:
         return same
     digits = _DIGITS.findall(text)
     close = {name.casefold(): name for name in names if _DIGITS.findall(name) == digits}
-    found = get_close_matches(text.casefold(), close, n=1)
-    return close[found[0]] if found else None
+    written = text.casefold()
+    found = get_close_matches(written, close, n=MOST_MEASURED)
+    slipped = [(_slips(written, name), name) for name in found]
+    near = [each for each in slipped if each[0] <= _slips_allowed(written, each[1])]
+    meant = min(near)[1] if near else next((name for name in found if _begins_alike(written, name)), None)
+    return None if meant is None else close[meant]
+
+
+MOST_MEASURED: Final = 3
+"""Names that look most like a text and are compared with it letter by letter."""
+
+
+LETTERS_A_SLIP: Final = 5
+"""Of so many letters one may be wrong; more of them, and it is another word."""
+
+
+def _slips_allowed(text: str, name: str) -> int:
+    """How many slips still leave a text the same word as a name; none where it is very short."""
+    longer = max(len(text), len(name))
+    return max(longer // LETTERS_A_SLIP, int(longer >= _SHORTEST))
+
+
+def _slips(text: str, name: str) -> int:
+    """Slips between two words: a letter more, less or other, or two neighbours exchanged.
+
+    The optimal string alignment distance, after Damerau, Commun. ACM 7 (1964) 171.
+    """
+    before: list[int] = []
+    row = list(range(len(name) + 1))
+    for at, letter in enumerate(text, 1):
+        last, before, row = before, row, [at]
+        for place, other in enumerate(name, 1):
+            steps = min(before[place] + 1, row[-1] + 1, before[place - 1] + (letter != other))
+            if at > 1 and place > 1 and letter == name[place - 2] and text[at - 2] == other:
+                steps = min(steps, last[place - 2] + 1)
+            row.append(steps)
+    return row[-1]
+
+
+_WORDS: Final = re.compile(r"[^\W_]+")
+
+
+def _begins_alike(text: str, name: str) -> bool:
+    """Whether one has all the words of the other, in front of some of its own."""
+    short, long = sorted((_WORDS.findall(text), _WORDS.findall(name)), key=len)
+    return bool(short) and long[: len(short)] == short
 
 
 def same_name(text: str, names: Sequence[str]) -> str | None:

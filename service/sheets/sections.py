@@ -348,9 +348,9 @@ def margin_facts(margin: LoadMargin) -> list[tuple[str, str]]:
     """By what common factor the loads could grow."""
     facts = []
     if (least := given(margin.at_least)) is not None:
-        facts.append(("All loads could grow to", f"{plain(least)} times at least"))
+        facts.append(("No collapse until all loads are", f"{plain(least)} times what they are, at least"))
     if (exact := given(margin.exact)) is not None:
-        facts.append(("All loads can be", f"{searched(exact)} times what they are"))
+        facts.append(("The voltage collapses where all loads are", f"{searched(exact)} times what they are"))
     if (first := given(margin.first_out_of_window)) is not None:
         facts.append(("First below its window", f"at {searched(first.factor)} times: {first.pointer}"))
     if (reason := given(margin.absent_because)) is not None:

@@ -135,7 +135,6 @@ _ASSUMPTIONS: Final = (
     transformer_loading.USUAL_RATINGS,
     transformer_loading.STOCK_WITHOUT_REGULATION,
     transformer_loading.STOCK_WITHOUT_CIRCUITS,
-    transformer_loading.STOCK_WITHOUT_LIMIT,
     transformer_loading.PRICES_WITHOUT_CURRENCY,
     transformer_loading.RUNS_ADDED_UP,
     assumptions.ALL_CURRENT_IN_PHASE,

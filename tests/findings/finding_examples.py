@@ -85,15 +85,16 @@ def _named(name: str) -> Json:
     return job(run(lamp(1, watts(3)), name="walk"), run(lamp(1, watts(3)), name=name))
 
 
-def _choose(load: Json, rating_va: float) -> Json:
+def _choose(load: Json, rating_va: float, **more: Any) -> Json:
     """One transformer to choose from, nothing to spare."""
-    stock = [{"id": "only", "rating": quantity(rating_va, "VA"), "taps": [volts(12)]}]
+    stock = [{"id": "only", "rating": quantity(rating_va, "VA"), "taps": [volts(12)], **more}]
     return _at_terminals(load, transformer()) | {"spare_percent": 0, "stock": stock}
 
 
 LOADING_PATH = "/v1/transformer-loading"
 HUNDRED_VA = transformer(winding=winding(100, 0))
-BEHIND_25_A = transformer(circuits=[{"name": "a", "limit": quantity(25, "A")}])
+A_25 = [{"name": "a", "limit": quantity(25, "A")}]
+BEHIND_25_A = transformer(circuits=A_25)
 WET: Json = {"conditions": {"wet_contact": True}}
 STRIP: Json = {"kind": "strip", "length": metres(1), "power_per_length": quantity(10, "W/m")}
 CLASS_2 = transformer(class_2=True)
@@ -351,13 +352,13 @@ TRANSFORMERS = (
         _choose(watts(100.01), 100), _choose(watts(99.99), 100), (100.01, "VA"), (100.0, "VA"), LOADING_PATH,
     ),
     Example(
-        "division-impossible", "fault", RUN, "nec-411-secondary",
-        _choose(amperes(25.000001), 600), _choose(amperes(24.999999), 600),
+        "division-impossible", "fault", RUN, "caller",
+        _choose(amperes(25.000001), 600, circuits=A_25), _choose(amperes(24.999999), 600, circuits=A_25),
         (25.00001, "A"), (25.0, "A"), LOADING_PATH,
     ),
     Example(
         "division-near-limit", "warning", "/stock/0", "continuous-load",
-        _choose(amperes(20.000001), 600), _choose(amperes(19.999999), 600),
+        _choose(amperes(20.000001), 600, circuits=A_25), _choose(amperes(19.999999), 600, circuits=A_25),
         (20.00001, "A"), (20.0, "A"), LOADING_PATH,
     ),
     Example(
@@ -371,6 +372,12 @@ TRANSFORMERS = (
         _at_terminals(watts(80.0001), HUNDRED_VA) | {"maximum_loading_percent": 80},
         _at_terminals(watts(79.9999), HUNDRED_VA) | {"maximum_loading_percent": 80},
         (80.001, "percent"), (80.0, "percent"), LOADING_PATH,
+    ),
+    Example(
+        "connected-over-rating", "fault", "/supply", "caller",
+        job(run(lamp(400, watts(100.0001))), supply=HUNDRED_VA),
+        job(run(lamp(400, watts(99.9999))), supply=HUNDRED_VA),
+        (100.001, "VA"), (100.0, "VA"), LOADING_PATH,
     ),
     Example(
         "no-transformer-on-direct-current", "note", "/supply", "own-calculation",

@@ -27,6 +27,38 @@ def test_other_spelling_of_a_conductor_is_recognised(text: str, meant: str) -> N
     assert nearest_name(text, CONDUCTORS) == meant
 
 
+STOCK = ["id", "rating", "taps", "name", "regulation_percent", "circuits", "minimum_load", "price"]
+
+
+@pytest.mark.parametrize(
+    ("text", "meant"),
+    [
+        ("tap", "taps"),
+        ("tasp", "taps"),
+        ("ratin", "rating"),
+        ("minimum_lode", "minimum_load"),
+        ("regulation", "regulation_percent"),
+        ("rating_va", "rating"),
+        ("regulaton_precent", "regulation_percent"),
+    ],
+)
+def test_a_member_that_the_fingers_missed_is_recognised(text: str, meant: str) -> None:
+    assert nearest_name(text, STOCK) == meant
+
+
+@pytest.mark.parametrize("text", ["kind", "reading", "wiring", "range", "percent", "spacing", "amount", "i"])
+def test_another_word_is_not_taken_for_a_member(text: str) -> None:
+    assert nearest_name(text, STOCK) is None
+
+
+@pytest.mark.parametrize(
+    ("text", "names"),
+    [("winding", ["wiring"]), ("scale", ["cable"]), ("per", ["power"]), ("start", ["state"])],
+)
+def test_words_of_the_contract_are_not_taken_for_one_another(text: str, names: list[str]) -> None:
+    assert nearest_name(text, names) is None
+
+
 @pytest.mark.parametrize("text", ["11 AWG", "13 awg", "25 mm2", "", "12" * 50_000, "copper"])
 def test_another_size_is_never_suggested(text: str) -> None:
     assert nearest_name(text, CONDUCTORS) is None

@@ -35,7 +35,11 @@ DESCRIPTION: Final = Description(
         " `rejected` says of every other one why it is not that.\n\n"
         "`division` puts the runs on its circuits so that the fullest has the most room: `exact` where"
         " that is proved, which it is for up to 20 runs unless very many divisions are almost as good;"
-        " else `best-found`.\n\n"
+        " else `best-found`. A circuit of the stock without a `limit` rules out and warns of nothing:"
+        " `device-not-stated` says what to state and the largest device that the cable allows. Of the usual"
+        " ratings no device is known either; a circuit of theirs has 25 A at most.\n\n"
+        "Where no transformer holds the usual range, what is recommended was judged as stated"
+        " (`range-not-held`), and so say `judged_conditions`.\n\n"
         "Where the supply in the request cannot carry the load at all, `status` is `no-operating-point`;"
         " another transformer may still be recommended."
     ),

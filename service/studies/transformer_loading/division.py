@@ -7,6 +7,7 @@ from collections import Counter
 from collections.abc import Sequence
 from typing import NamedTuple
 
+from service.circuit.limits import continuous_limit, near_circuit_limit
 from service.circuit.work import OPERATIONS_OF_WORK, charge, count, left
 
 EXACT_LOADS = 20
@@ -90,6 +91,54 @@ def divide(loads: Sequence[float], limits: Sequence[float], *, steps: int = MAXI
     charge(taken // STEPS_OF_WORK)
     count(taken * OPERATIONS_OF_WORK // STEPS_OF_WORK)
     return Division(tuple(search.circuit_of), search.best_ratio, searched or search.at_bound())
+
+
+def divide_where_known(
+    loads: Sequence[float], limits: Sequence[float | None], *, steps: int = MAXIMUM_STEPS
+) -> Division:
+    """Divide loads over circuits of which some have no known limit, None; nothing is full there.
+
+    Such a circuit counts as the widest of the others, all alike where none is known. As long as one of those
+    would then carry more than a continuous load may be, it counts as twice as wide, until it could take all.
+
+    Parameters
+    ----------
+    loads : sequence of float
+        At least 0. [A]
+    limits : sequence of float or None
+        One per circuit, at least one. [A]
+    steps : int
+        Work after which the search is left. [-]
+
+    Examples
+    --------
+    >>> divide_where_known([9.0, 8.0, 7.0], [None, None]).circuit_of
+    (0, 1, 1)
+    >>> divide_where_known([9.0, 8.0, 7.0], [10.0, None]).circuit_of
+    (1, 0, 1)
+    """
+    known = [limit for limit in limits if limit is not None]
+    width, roomy = max(known, default=1.0), sum(loads) / continuous_limit(1.0)
+    if len(known) in {0, len(limits)}:
+        return divide(loads, [width if limit is None else limit for limit in limits], steps=steps)
+    while True:
+        widths = [width if limit is None else limit for limit in limits]
+        found = divide(loads, widths, steps=min(steps, QUICK_STEPS))
+        if width >= roomy or _within(loads, limits, found):
+            break
+        width = min(2.0 * width, roomy)
+    # Longer is searched once, and what the circuits of a known limit then carry may be more.
+    longer = found if found.exact else divide(loads, widths, steps=steps)
+    return longer if _within(loads, limits, longer) else found
+
+
+def _within(loads: Sequence[float], limits: Sequence[float | None], division: Division) -> bool:
+    """Whether no circuit of a known limit carries more than a continuous load may be."""
+    held = [0.0] * len(limits)
+    for load, circuit in zip(loads, division.circuit_of, strict=True):
+        held[circuit] += load
+    shares = zip(held, limits, strict=True)
+    return not any(limit is not None and near_circuit_limit(load, limit) for load, limit in shares)
 
 
 class _DivisionSearch:

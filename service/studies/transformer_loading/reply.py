@@ -32,6 +32,15 @@ from service.wire.reply import (
     UsualLoadingRatio,
 )
 
+JudgedConditions = Annotated[
+    Conditions,
+    Meta(
+        description="What the recommended transformer was judged under, complete: any study takes it. With"
+        " `range-not-held` that is the stated state; the supply of the request is looked at over the usual"
+        " range all the same."
+    ),
+]
+
 
 class ConnectedLoad(Struct, frozen=True):
     """What the fixtures are made to draw, at the voltage of their label or else at that of their tap."""
@@ -126,10 +135,19 @@ class DividedCircuit(Struct, frozen=True):
     """One circuit of the recommended transformer and the runs to put on it."""
 
     name: str
-    limit: ShownCurrent
     current: Annotated[ShownCurrent, Meta(description="Of its runs, added up as plain numbers.")]
-    loading_ratio: Annotated[float, Meta(description="Current over limit.")]
     runs: list[DividedRun]
+    limit: (
+        Annotated[
+            ShownCurrent,
+            Meta(
+                description="Of its device as the stock states it, else absent; of a usual rating 25 A, the"
+                " most that a circuit of low-voltage lighting may have."
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
+    loading_ratio: Annotated[float, Meta(description="Current over limit.")] | UnsetType = UNSET
 
 
 class RunPlacement(Struct, frozen=True):
@@ -145,14 +163,27 @@ class CircuitDivision(Struct, frozen=True):
     """The runs over the circuits of the recommended transformer: the fullest is as empty as can be."""
 
     circuits: list[DividedCircuit]
-    largest_ratio: Annotated[float, Meta(description="Current over limit of the fullest circuit.")]
-    within_continuous_share: Annotated[
-        bool, Meta(description="Whether no circuit is above 80 % of its limit, the habit for long hours.")
-    ]
     method: Annotated[
         Code,
         Meta(description="exact: proved to be the best; best-found: the search was left, or over 20 runs."),
     ]
+    largest_ratio: (
+        Annotated[
+            float,
+            Meta(description="Current over limit of the circuit nearest to it; absent where none is known."),
+        ]
+        | UnsetType
+    ) = UNSET
+    within_continuous_share: (
+        Annotated[
+            bool,
+            Meta(
+                description="Whether no circuit is above 80 % of its limit, the habit for long hours; absent"
+                " where that depends on a limit which is not known."
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
 
 
 class LoadedAnswer(Answer, frozen=True, kw_only=True):
@@ -171,9 +202,7 @@ class LoadedAnswer(Answer, frozen=True, kw_only=True):
         ]
         | UnsetType
     ) = UNSET
-    judged_conditions: (
-        Annotated[Conditions, Meta(description="What was judged, complete: any study takes it.")] | UnsetType
-    ) = UNSET
+    judged_conditions: JudgedConditions | UnsetType = UNSET
 
 
 class TransformerLoaded(LoadedAnswer, frozen=True, tag_field="status", tag="solved"):
@@ -195,9 +224,7 @@ class CollapsedAnswer(Answer, frozen=True, kw_only=True):
 
     recommended: RecommendedTransformer | UnsetType = UNSET
     division: CircuitDivision | UnsetType = UNSET
-    judged_conditions: (
-        Annotated[Conditions, Meta(description="What was judged, complete: any study takes it.")] | UnsetType
-    ) = UNSET
+    judged_conditions: JudgedConditions | UnsetType = UNSET
 
 
 class TransformerCollapsed(CollapsedAnswer, frozen=True, tag_field="status", tag="no-operating-point"):

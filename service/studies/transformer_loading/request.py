@@ -40,7 +40,7 @@ class StockTransformer(Struct, frozen=True, forbid_unknown_fields=True):
     circuits: (
         Annotated[
             Circuits,
-            Meta(description="Left out: one circuit behind one 25 A device (`stock-without-circuits`)."),
+            Meta(description="Left out: one circuit, whose device is not known (`stock-without-circuits`)."),
         ]
         | UnsetType
     ) = UNSET

@@ -14,6 +14,7 @@ from service.circuit.limits import (
     below_minimum_load,
     continuous_limit,
     near_circuit_limit,
+    over_circuit,
     over_rating,
 )
 from service.circuit.reading import read_off
@@ -23,7 +24,7 @@ from service.findings.finding import WARNING, Amount, FindingFacts, FindingKind
 from service.findings.limits import unaccepted
 from service.findings.loading import over_rating_finding, usual_apparent_va, usual_power_factor_finding
 from service.findings.protection import WeakestEnd, device_findings, weakest_ends
-from service.studies.transformer_loading.division import QUICK_STEPS, Division, divide
+from service.studies.transformer_loading.division import QUICK_STEPS, Division, divide_where_known
 from service.studies.transformer_loading.loading import (
     AS_STATED,
     PLATE_DECIMALS,
@@ -198,13 +199,13 @@ class _Trial:
             drawn, least = Amount(lowest_w, "W", -1), Amount(unit.minimum_load_w, "W")
             reasons.append(Reason("below-minimum-load", drawn, least))
         runs = run_currents(self._demand.runs, states)
-        division = divide([run.current_a for run in runs], unit.limits_a(), steps=QUICK_STEPS)
-        if over_rating(division.largest_ratio):
-            reasons.append(circuit_reason(unit, runs, division))
+        amps = [run.current_a for run in runs]
+        division = divide_where_known(amps, unit.limits_a(), steps=QUICK_STEPS)
+        reasons += circuit_reasons(unit, runs, division)
         if reasons:
             return tuple(reasons), None
         # Good enough to choose by; the one that is shown is searched for longer.
-        division = divide([run.current_a for run in runs], unit.limits_a())
+        division = divide_where_known(amps, unit.limits_a())
         chosen = ChosenTransformer(unit, _own(worst, unit), runs, division)
         chosen = chosen._replace(warnings=self._warnings(chosen, states))
         reasons = [_as_reason(each, unit) for each in unaccepted(chosen.warnings, self._demand.accepted)]
@@ -218,11 +219,11 @@ class _Trial:
         if usual_va is not None and over_rating(usual_va / unit.rating_va):
             finding = usual_power_factor_finding(unit.subject, usual_va, unit.rating_va)
             found.append(finding._replace(corner=corner_of(usual)))
-        if not (unit.circuits and unit.subject.pointer):
+        if not (unit.circuits and unit.of_stock):
             return tuple(found)
         state = states[0].state
         self._budget.spend(1 + state.network.points // SPANS_A_WORK)
-        feed = state.feed._replace(circuits=unit.fed(), circuit_of=self._circuit_of(chosen))
+        feed = state.feed._replace(circuits=unit.fed(), circuit_of=circuit_of(self._demand, chosen))
         devices = device_findings(replace(state, feed=feed))
         shorts = [
             short._replace(corner=corner)
@@ -230,15 +231,6 @@ class _Trial:
             if (short := end.behind(feed.circuits[feed.circuit_of[feeder]])) is not None
         ]
         return (*found, *division_near_limit(chosen), *devices, *shorts)
-
-    def _circuit_of(self, chosen: ChosenTransformer) -> tuple[int, ...]:
-        """The circuit of the unit for each feeder."""
-        of_feeder = {
-            feeder: circuit
-            for (_, feeders), circuit in zip(self._demand.runs, chosen.division.circuit_of, strict=True)
-            for feeder in feeders
-        }
-        return tuple(of_feeder.get(feeder, 0) for feeder in range(len(self._demand.job.feeders())))
 
     def _weakest_ends(
         self, unit: TransformerUnit, states: list[StateLoading]
@@ -264,6 +256,16 @@ class _Trial:
         if unit.sag not in self._states:
             self._states[unit.sag] = every_state(with_unit(self._demand.job, unit), self._budget)
         return self._states[unit.sag]
+
+
+def circuit_of(demand: Demand, chosen: ChosenTransformer) -> tuple[int, ...]:
+    """The circuit of the chosen unit for each feeder."""
+    of_feeder = {
+        feeder: circuit
+        for (_, feeders), circuit in zip(demand.runs, chosen.division.circuit_of, strict=True)
+        for feeder in feeders
+    }
+    return tuple(of_feeder.get(feeder, 0) for feeder in range(len(demand.job.feeders())))
 
 
 def corner_of(loaded: StateLoading) -> Corner | None:
@@ -295,19 +297,51 @@ def run_currents(
     )
 
 
-def circuit_reason(unit: TransformerUnit, runs: tuple[RunCurrent, ...], division: Division) -> Reason:
-    """Which run does not fit: one that no circuit holds, else the largest on the fullest circuit."""
-    limits_a = unit.limits_a()
+def circuit_reasons(unit: TransformerUnit, runs: tuple[RunCurrent, ...], division: Division) -> list[Reason]:
+    """Which run does not fit: one that no circuit holds, else the largest on the fullest circuit.
+
+    None where all fit; and a circuit of which no limit is known holds whatever the others do not.
+    """
+    fullest = fullest_circuit(unit, runs, division)
+    if fullest is None or not over_circuit(fullest.current_a, fullest.limit_a):
+        return []
     largest = max(runs, key=lambda run: run.current_a)
-    if largest.current_a > max(limits_a):
-        alone, widest = Amount(largest.current_a, "A", 1), Amount(max(limits_a), "A")
-        return Reason(RUN_OVER_CIRCUIT, alone, widest, largest.subject)
-    held = held_a(runs, division, len(limits_a))
-    fullest = max(range(len(limits_a)), key=lambda circuit: held[circuit] / limits_a[circuit])
-    on_it = [run for run, circuit in zip(runs, division.circuit_of, strict=True) if circuit == fullest]
+    widest_a = max(limit_a for limit_a in unit.limits_a() if limit_a is not None)
+    if largest.current_a > widest_a:
+        alone, widest = Amount(largest.current_a, "A", 1), Amount(widest_a, "A")
+        return [Reason(RUN_OVER_CIRCUIT, alone, widest, largest.subject)]
+    on_it = [run for run, of in zip(runs, division.circuit_of, strict=True) if of == fullest.circuit]
     subject = max(on_it, key=lambda run: run.current_a).subject
-    current, limit = Amount(held[fullest], "A", 1), Amount(limits_a[fullest], "A")
-    return Reason(CIRCUITS_TOO_FEW, current, limit, subject)
+    current, limit = Amount(fullest.current_a, "A", 1), Amount(fullest.limit_a, "A")
+    return [Reason(CIRCUITS_TOO_FEW, current, limit, subject)]
+
+
+class FullestCircuit(NamedTuple):
+    """Of the circuits whose limit is known the one that is nearest to it. [A]"""
+
+    circuit: int
+    current_a: float
+    limit_a: float
+
+    @property
+    def ratio(self) -> float:
+        """Current over limit. [-]"""
+        return self.current_a / self.limit_a
+
+
+def fullest_circuit(
+    unit: TransformerUnit, runs: tuple[RunCurrent, ...], division: Division
+) -> FullestCircuit | None:
+    """The circuit that is nearest to its limit; None where no limit is known."""
+    limits_a = unit.limits_a()
+    known = [
+        FullestCircuit(circuit, current_a, limit_a)
+        for circuit, (current_a, limit_a) in enumerate(
+            zip(held_a(runs, division, len(limits_a)), limits_a, strict=True)
+        )
+        if limit_a is not None
+    ]
+    return max(known, key=lambda each: each.ratio, default=None)
 
 
 def held_a(runs: tuple[RunCurrent, ...], division: Division, circuits: int) -> list[float]:
@@ -368,11 +402,17 @@ class TransformerUnit(NamedTuple):
             FedCircuit(each.name, each.limit_a, listed_system=each.listed_system) for each in self.circuits
         )
 
-    def limits_a(self) -> tuple[float, ...]:
-        """Limit of each circuit. [A]"""
-        default_a = tables.constant("secondary_circuit_limit").value
-        stated = (circuit.limit_a for circuit in self.circuits)
-        return tuple(default_a if limit_a is None else limit_a for limit_a in stated) or (default_a,)
+    @property
+    def of_stock(self) -> bool:
+        """Whether the caller offers it; else it is one of the usual ratings, of which no device is known."""
+        return bool(self.subject.pointer)
+
+    def limits_a(self) -> tuple[float | None, ...]:
+        """Limit of each circuit, None where it is not stated. [A]
+
+        That of a usual rating is the largest that a circuit of low-voltage lighting may have.
+        """
+        return tuple(circuit.limit_a for circuit in self.circuits) or (None,)
 
     def circuit_names(self) -> tuple[str, ...]:
         """Name of each circuit."""
@@ -382,26 +422,28 @@ class TransformerUnit(NamedTuple):
 DIVISION_NEAR_LIMIT: Final = FindingKind(
     "division-near-limit",
     (WARNING,),
-    'Circuit "{name}" of the recommended transformer would carry {measured}, over {limit}, 80 % of its'
-    " device: lighting is a continuous load.",
-    "With the runs divided as well as can be a circuit is over 80 % of its device.",
+    'Circuit "{name}" of the recommended transformer would carry {measured}, over {limit}, 80 % of {of}:'
+    " lighting is a continuous load.",
+    "With the runs divided as well as can be a circuit is over 80 % of its device, or of the largest.",
 )
 
 
 def division_near_limit(chosen: ChosenTransformer) -> list[FindingFacts]:
     """The fullest circuit of the recommended unit against the share of its limit for a continuous load."""
-    if not near_circuit_limit(chosen.division.largest_ratio, 1.0):
+    fullest = chosen.fullest
+    if fullest is None or not near_circuit_limit(fullest.current_a, fullest.limit_a):
         return []
-    limits_a = chosen.unit.limits_a()
-    held = held_a(chosen.runs, chosen.division, len(limits_a))
-    fullest = max(range(len(limits_a)), key=lambda circuit: held[circuit] / limits_a[circuit])
+    largest = f"{fullest.limit_a:g} A, the largest device that low-voltage lighting may have"
     return [
         DIVISION_NEAR_LIMIT.found(
             JobPart(chosen.unit.subject.pointer or "/supply", chosen.unit.subject.id),
             tables.constant("continuous_load_ratio").source,
-            measured=Amount(held[fullest], "A", 1),
-            limit=Amount(continuous_limit(limits_a[fullest]), "A"),
-            parameters=(("name", chosen.unit.circuit_names()[fullest]),),
+            measured=Amount(fullest.current_a, "A", 1),
+            limit=Amount(continuous_limit(fullest.limit_a), "A"),
+            parameters=(
+                ("name", chosen.unit.circuit_names()[fullest.circuit]),
+                ("of", "its device" if chosen.unit.of_stock else largest),
+            ),
         )
     ]
 
@@ -424,6 +466,18 @@ class ChosenTransformer(NamedTuple):
     runs: tuple[RunCurrent, ...]
     division: Division
     warnings: tuple[FindingFacts, ...] = ()
+
+    @property
+    def fullest(self) -> FullestCircuit | None:
+        """Its circuit that is nearest to its limit; None where no limit is known."""
+        return fullest_circuit(self.unit, self.runs, self.division)
+
+    @property
+    def unstated(self) -> tuple[int, ...]:
+        """The circuits in use of which no device is known; of a usual rating all of them."""
+        limits_a = self.unit.limits_a()
+        used = sorted(set(self.division.circuit_of))
+        return tuple(each for each in used if limits_a[each] is None or not self.unit.of_stock)
 
 
 class Selection(NamedTuple):
@@ -468,6 +522,9 @@ class LoadingJob(NamedTuple):
 
 def usual_units(taps_v: tuple[float, ...]) -> tuple[TransformerUnit, ...]:
     """The usual ratings, each with the taps in use [V] and as many circuits as fill it at the lowest.
+
+    A circuit has the most that one of low-voltage lighting may have. Which device stands before it is not
+    known, so no cable is held against one.
 
     No box has more of them than a request may state; below 1 V even the largest would need thousands.
     """

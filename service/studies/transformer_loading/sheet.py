@@ -145,19 +145,29 @@ def _division(division: CircuitDivision | None) -> list[Section]:
             run.name,
             figure(run.current),
             figure(circuit.current),
-            plain(circuit.limit.value),
-            percent(circuit.loading_ratio),
+            optional(circuit.limit),
+            NOTHING if (ratio := given(circuit.loading_ratio)) is None else percent(ratio),
         ]
         for circuit in division.circuits
         for run in circuit.runs
     ]
-    columns = [*texts("Circuit", "Run"), *numbers("Run [A]", "Circuit [A]", "Device [A]", "Loading")]
-    habit = "no circuit is" if division.within_continuous_share else "some circuit is"
-    words = (
-        f"The fullest circuit is loaded to {percent(division.largest_ratio)}; {habit} above 80 % of its"
-        f" device, the habit of the trade for long hours. Method: {division.method}."
-    )
+    columns = [*texts("Circuit", "Run"), *numbers("Run [A]", "Circuit [A]", "Limit [A]", "Loading")]
+    words = f"{_fullest(division)} Method: {division.method}."
     return [Section("Which run on which circuit", [Table(columns, rows), Paragraph(words)])]
+
+
+def _fullest(division: CircuitDivision) -> str:
+    """How full the circuits are, as far as their devices are known."""
+    if (ratio := given(division.largest_ratio)) is None:
+        return "No device is stated, so nothing is judged by one."
+    within = given(division.within_continuous_share)
+    if within is None:
+        return f"The fullest circuit of a known device is loaded to {percent(ratio)}."
+    habit = "no circuit is" if within else "some circuit is"
+    return (
+        f"The fullest circuit is loaded to {percent(ratio)}; {habit} above 80 % of its limit, the habit of"
+        " the trade for long hours."
+    )
 
 
 def _reason(reason: RejectionReason) -> str:

@@ -6,9 +6,11 @@ state takes beyond the usual because it is near its limit is not foreseen.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final, NamedTuple
 
 from service import tables
+from service.circuit.corners import at_corner, corners_of
 from service.circuit.envelope import envelope_of
 from service.circuit.estimate import (
     Estimate,
@@ -19,6 +21,7 @@ from service.circuit.estimate import (
     refuse_over_limit,
     size_of,
 )
+from service.circuit.growth import paid
 from service.circuit.job import Job, JobPart
 from service.circuit.layout import Layout
 from service.circuit.reading import CircuitResult, Margin, read_off
@@ -30,14 +33,19 @@ from service.circuit.work import (
     work_of,
 )
 from service.findings.assumptions import STATED_STATE_ONLY, AssumptionKind, assumptions_of, sources_of
-from service.findings.finding import FAULT, NOTE, Amount, FindingFacts, FindingKind
+from service.findings.finding import FAULT, NOTE, Amount, FindingFacts, FindingKind, corner_text
 from service.findings.judge import judged, with_corners
 from service.findings.limits import RANGE_NOT_HELD
 from service.findings.loading import WINDING_OVER_CURRENT
+from service.findings.protection import circuits_named, device_not_stated
+from service.findings.voltage import NO_OPERATING_POINT, collapse_finding
+from service.physics.certificate import can_be_carried, largest_factor, worst_open_circuit_drop
+from service.physics.network import Network
 from service.physics.solve import NoOperatingPointError
-from service.studies.transformer_loading.division import QUICK_STEPS, divide
+from service.studies.transformer_loading.division import QUICK_STEPS, divide_where_known
 from service.studies.transformer_loading.loading import (
     AS_STATED,
+    PLATE_DECIMALS,
     LoadSum,
     StateLoading,
     connected_load,
@@ -53,10 +61,10 @@ from service.studies.transformer_loading.selection import (
     ChosenTransformer,
     Demand,
     LoadingJob,
-    Reason,
     Rejected,
     Selection,
     TransformerUnit,
+    circuit_of,
     division_near_limit,
     least_rating,
     run_currents,
@@ -74,6 +82,10 @@ UNITS_SOLVED = 8
 """Transformers of a stock that are solved, of those that sag unlike."""
 
 
+STATES_OF_A_SHARE = 10
+"""States that the search for the share of a load solves that can be carried."""
+
+
 def transformer_loading_work(question: LoadingJob) -> Estimate:
     """Of a loading: a voltage drop, and each transformer that is solved in every state."""
     job = question.job
@@ -81,11 +93,13 @@ def transformer_loading_work(question: LoadingJob) -> Estimate:
     first = drop_work(job, size)
     if _to_be_placed(job):
         first += work_of(size.effort)
+    # What collapses as stated is looked at in every corner.
+    corners = corner_count(job) * STATES_OF_A_SHARE * work_of(size.effort)
     if job.supply.direct_current:
-        return estimate_of(first, findings_work(job, size))
+        return estimate_of(first, corners + findings_work(job, size))
     each = (1 + corner_count(job)) * work_of(size.effort)
     sags = len({unit.sag for unit in question.stock}) or 1
-    more = min((min(sags, UNITS_SOLVED) - 1) * each, MAXIMUM_WORK)
+    more = corners + min((min(sags, UNITS_SOLVED) - 1) * each, MAXIMUM_WORK)
     more += findings_work(job, size)
     if size.feeders > EASILY_DIVIDED:
         more += MAXIMUM_REQUEST_WORK // 2
@@ -118,7 +132,8 @@ class CircuitAssignment(NamedTuple):
 class LoadingAnswer(NamedTuple):
     """The answer; where the stated supply has no operating point, `loaded` is the share that it could carry.
 
-    `selection` is None on direct current, for which there is no transformer to choose.
+    `selection` is None on direct current, for which there is no transformer to choose. `as_stated`: what is
+    recommended was judged in the stated state, because none holds the usual range.
     """
 
     layout: Layout
@@ -130,6 +145,7 @@ class LoadingAnswer(NamedTuple):
     sources: list[str]
     least_rating_va: float
     placements: tuple[CircuitAssignment, ...] = ()
+    as_stated: bool = False
 
 
 def transformer_loading(question: LoadingJob) -> LoadingAnswer:
@@ -150,8 +166,10 @@ def transformer_loading(question: LoadingJob) -> LoadingAnswer:
     if _to_be_placed(question.job):
         connected, placements = _on_circuits(connected)
     loaded, findings = _load(connected, question.maximum_ratio)
-    selection, chosen_findings = _choose(question, connected)
-    findings = [*findings, *_not_found(chosen_findings, findings)]
+    choice = _choose(question, connected)
+    selection = choice.selection
+    findings = [*findings, *_connected_over(question, connected, loaded)]
+    findings += _not_found(choice.findings, findings)
     primary_shown = isinstance(loaded, StatedLoading) and loaded.primary is not None
     own = choice_assumptions(question, selection, primary_shown=primary_shown)
     sources = [*sources_of(connected, findings), *choice_sources(question, selection)]
@@ -165,6 +183,7 @@ def transformer_loading(question: LoadingJob) -> LoadingAnswer:
         sources=list(dict.fromkeys(sources)),
         least_rating_va=least_rating(connected_load(connected), question.spare),
         placements=placements,
+        as_stated=choice.as_stated,
     )
 
 
@@ -176,8 +195,8 @@ def _to_be_placed(job: Job) -> bool:
 def _on_circuits(connected: Connected) -> tuple[Connected, tuple[CircuitAssignment, ...]]:
     """The runs put on the circuits of the stated supply so that the fullest is as empty as can be.
 
-    Runs are divided by their current in the stated state. A circuit of unstated device counts as the widest
-    of the others. Where the wiring cannot carry its load the runs stay where they are.
+    Runs are divided by their current in the stated state. Where the wiring cannot carry its load the runs
+    stay where they are.
     """
     job, runs = connected.job, runs_of(connected)
     try:
@@ -185,10 +204,8 @@ def _on_circuits(connected: Connected) -> tuple[Connected, tuple[CircuitAssignme
     except NoOperatingPointError:
         return connected, ()
     currents = run_currents(runs, [loading_of(read_off(state))])
-    stated_a = [circuit.limit_a for circuit in job.supply.circuits]
-    widest_a = max((limit_a for limit_a in stated_a if limit_a is not None), default=1.0)
-    limits_a = [widest_a if limit_a is None else limit_a for limit_a in stated_a]
-    division = divide([run.current_a for run in currents], limits_a, steps=QUICK_STEPS)
+    limits_a = [circuit.limit_a for circuit in job.supply.circuits]
+    division = divide_where_known([run.current_a for run in currents], limits_a, steps=QUICK_STEPS)
     circuit_of = list(connected.feed.circuit_of)
     for (_, feeders), circuit in zip(runs, division.circuit_of, strict=True):
         for feeder in feeders:
@@ -229,6 +246,34 @@ def _over_share(states: list[StateLoading], maximum_ratio: float | None) -> list
     ]
 
 
+CONNECTED_OVER_RATING: Final = FindingKind(
+    "connected-over-rating",
+    (FAULT,),
+    "Whatever the cable, the fixtures are made to draw {measured}, and the supply may be loaded to {limit}."
+    " Take a larger one or split the load.",
+    "Of wiring that cannot carry its load: the fixtures by their plates ask for more than the supply gives.",
+)
+
+
+def _connected_over(
+    question: LoadingJob, connected: Connected, loaded: StatedLoading | Margin
+) -> list[FindingFacts]:
+    """The plates of the fixtures against the supply, where no state is solved that shows what is drawn."""
+    supply, load = connected.job.supply, connected_load(connected)
+    rating = supply.rating_w if supply.winding is None else supply.winding.rating_va
+    if isinstance(loaded, StatedLoading) or rating is None:
+        return []
+    asked, unit = (load.real_w, "W") if supply.direct_current else (load.apparent_va, "VA")
+    allowed = 1.0 if question.maximum_ratio is None else question.maximum_ratio
+    limit = round(allowed * rating, PLATE_DECIMALS)
+    if asked <= limit:
+        return []
+    over = CONNECTED_OVER_RATING.found(
+        supply.subject, "caller", measured=Amount(asked, unit, 1), limit=Amount(limit, unit)
+    )
+    return [over]
+
+
 def _load(
     connected: Connected, maximum_ratio: float | None
 ) -> tuple[StatedLoading | Margin, list[FindingFacts]]:
@@ -237,8 +282,7 @@ def _load(
     try:
         state = solve_connected(connected, network)
     except NoOperatingPointError:
-        answer = collapsed(connected, network)
-        return answer.margin, answer.findings
+        return _collapsed(connected, network)
     stated = read_off(state)
     states, findings = [loading_of(stated)], judged(stated)
     if job.corners is not None:
@@ -250,6 +294,27 @@ def _load(
     return loading, [*findings, *_over_share(states, maximum_ratio)]
 
 
+def _collapsed(connected: Connected, network: Network) -> tuple[Margin, list[FindingFacts]]:
+    """The share of the load that every state that is judged carries, and what gives way as stated."""
+    answer, job = collapsed(connected, network), connected.job
+    share, worst = answer.margin.exact or 0.0, AS_STATED
+    corners = [] if job.corners is None else corners_of(job.corners)
+    networks = {corner: network_of(connect_job(at_corner(job, corner))) for corner in corners}
+    # What is likely to be the worst first, so that one search is enough.
+    for corner in sorted(corners, key=lambda each: -worst_open_circuit_drop(networks[each])):
+        if not paid(can_be_carried)(networks[corner].scaled(share)):
+            share, worst = largest_factor(networks[corner], paid(can_be_carried), certain=0.0), corner
+    if worst is AS_STATED:
+        return answer.margin, answer.findings
+    found = [
+        collapse_finding(job, each.subject, share=share, state=corner_text(worst))
+        if each.kind is NO_OPERATING_POINT
+        else each
+        for each in answer.findings
+    ]
+    return Margin(exact=share), found
+
+
 def _primary(job: Job, worst: StateLoading) -> PrimaryResult | None:
     """The mains side, where the request says what the mains are."""
     mains = worst.state.job.supply.mains
@@ -258,11 +323,19 @@ def _primary(job: Job, worst: StateLoading) -> PrimaryResult | None:
     return PrimaryResult(mains.actual_v, worst.primary_va / mains.actual_v, worst.primary_va)
 
 
-def _choose(question: LoadingJob, connected: Connected) -> tuple[Selection | None, list[FindingFacts]]:
+class _Choice(NamedTuple):
+    """What was chosen, what is to be said of it, and whether it was judged as stated, not over the range."""
+
+    selection: Selection | None
+    findings: list[FindingFacts]
+    as_stated: bool = False
+
+
+def _choose(question: LoadingJob, connected: Connected) -> _Choice:
     """Choose a transformer; on direct current there is none to choose."""
     job = question.job
     if job.supply.direct_current:
-        return None, [direct_current_finding(job.supply.subject)]
+        return _Choice(None, [direct_current_finding(job.supply.subject)])
     units = question.stock or usual_units(used_taps(job))
     demand = Demand(
         job=job,
@@ -280,7 +353,27 @@ def _choose(question: LoadingJob, connected: Connected) -> tuple[Selection | Non
             not_held = [_range_not_held(as_stated.recommended.unit, selection)]
             selection = as_stated
     findings = selection_findings(selection, units, wanted_va=demand.wanted_va)
-    return selection, [*findings, *not_held, *_warned(selection.recommended)]
+    findings += [*not_held, *_warned(selection.recommended), *_without_device(selection, demand, connected)]
+    return _Choice(selection, findings, as_stated=bool(not_held))
+
+
+def _without_device(selection: Selection, demand: Demand, connected: Connected) -> list[FindingFacts]:
+    """That circuits of the recommended unit have no stated device, and the largest their cable allows."""
+    chosen = selection.recommended
+    if chosen is None or not chosen.unstated:
+        return []
+    unit = chosen.unit
+    feed = connected.feed._replace(circuit_of=circuit_of(demand, chosen))
+    names = [unit.circuit_names()[circuit] for circuit in chosen.unstated]
+    name = f'transformer "{unit.subject.id}"' if unit.of_stock else "the recommended one of the usual ratings"
+    if unit.circuits and unit.of_stock:
+        name = f"{circuits_named(names)} of {name}"
+    return [device_not_stated(replace(connected, feed=feed), chosen.unstated, _place(unit), name)]
+
+
+def _place(unit: TransformerUnit) -> JobPart:
+    """Where a unit stands in the request; the usual ratings do not, and then it is about the supply."""
+    return JobPart(unit.subject.pointer or "/supply", unit.subject.id)
 
 
 def _not_found(found: list[FindingFacts], before: list[FindingFacts]) -> list[FindingFacts]:
@@ -305,9 +398,8 @@ def _range_not_held(unit: TransformerUnit, over_range: Selection) -> FindingFact
     (rejected,) = [each for each in over_range.rejected if each.unit is unit]
     reason = rejected.reasons[0]
     words = IN_THE_RANGE[reason.code].format(measured=_text(reason.measured), limit=_text(reason.limit))
-    subject = JobPart(unit.subject.pointer or "/supply", unit.subject.id)
     return RANGE_NOT_HELD.found(
-        subject,
+        _place(unit),
         "own-calculation",
         reason.measured,
         reason.limit,
@@ -324,7 +416,7 @@ def _warned(chosen: ChosenTransformer | None) -> list[FindingFacts]:
     """What is to be said of the unit that is recommended."""
     if chosen is None:
         return []
-    place = JobPart(chosen.unit.subject.pointer or "/supply", chosen.unit.subject.id)
+    place = _place(chosen.unit)
     own = [
         each._replace(subject=place) if each.subject == chosen.unit.subject else each
         for each in chosen.warnings
@@ -359,9 +451,9 @@ def selection_findings(
         return []
     largest_va = max(unit.rating_va for unit in units)
     # Stock has a place in the request; the usual ratings do not, and then it is about the supply.
-    subject = JobPart("/stock" if units[0].subject.pointer else "/supply")
+    subject = JobPart("/stock" if units[0].of_stock else "/supply")
     wanted = Amount(wanted_va, "VA", 1)
-    source = "caller" if units[0].subject.pointer else tables.usual_ratings()[-1].source
+    source = "caller" if units[0].of_stock else tables.usual_ratings()[-1].source
     large_enough = [each for each in selection.rejected if each.unit.rating_va >= wanted_va]
     reason = ""
     if large_enough:
@@ -408,18 +500,11 @@ def _division_findings(rejected: tuple[Rejected, ...]) -> list[FindingFacts]:
     return [
         DIVISION_IMPOSSIBLE.found(
             reason.subject or nearest.unit.subject,
-            _limit_source(nearest.unit, reason),
+            "caller" if nearest.unit.of_stock else tables.constant("secondary_circuit_limit").source,
             measured=reason.measured,
             limit=reason.limit,
         )
     ]
-
-
-def _limit_source(unit: TransformerUnit, reason: Reason) -> str:
-    """Where the limit of a circuit comes from: the caller, or the one taken for a circuit without any."""
-    limit_a = reason.limit.value if reason.limit else 0.0
-    stated = bool(unit.subject.pointer) and limit_a in {circuit.limit_a for circuit in unit.circuits}
-    return "caller" if stated else tables.constant("secondary_circuit_limit").source
 
 
 NO_TRANSFORMER_ON_DIRECT_CURRENT: Final = FindingKind(
@@ -455,7 +540,8 @@ SPARE_10_PERCENT: Final = AssumptionKind(
 USUAL_RATINGS: Final = AssumptionKind(
     "usual-ratings",
     "No stock was sent: transformers of the usual ratings stand for it, each with every tap in use, a"
-    " voltage that does not sag, and as many 25 A circuits as it fills at the lowest tap.",
+    " voltage that does not sag, and as many circuits as it fills at the lowest tap with 25 A each, the"
+    " most that a circuit of low-voltage lighting may have. What device stands before each is not known.",
 )
 
 RUNS_PLACED: Final = AssumptionKind(
@@ -471,12 +557,7 @@ STOCK_WITHOUT_REGULATION: Final = AssumptionKind(
 
 STOCK_WITHOUT_CIRCUITS: Final = AssumptionKind(
     "stock-without-circuits",
-    "A transformer of the stock without circuits has one, behind a 25 A device.",
-)
-
-STOCK_WITHOUT_LIMIT: Final = AssumptionKind(
-    "stock-without-limit",
-    "Circuits of the stock without a stated limit are each behind a 25 A device.",
+    "A transformer of the stock without circuits has one, whose device is not known.",
 )
 
 PRICES_WITHOUT_CURRENCY: Final = AssumptionKind(
@@ -504,7 +585,6 @@ def choice_assumptions(
         USUAL_RATINGS: selection is not None and not stock,
         STOCK_WITHOUT_REGULATION: any(unit.regulation_ratio is None for unit in stock),
         STOCK_WITHOUT_CIRCUITS: any(not unit.circuits for unit in stock),
-        STOCK_WITHOUT_LIMIT: any(circuit.limit_a is None for unit in stock for circuit in unit.circuits),
         PRICES_WITHOUT_CURRENCY: question.currency is None and any(unit.price is not None for unit in stock),
         RUNS_ADDED_UP: selection is not None and selection.recommended is not None,
     }
@@ -515,13 +595,11 @@ def choice_sources(question: LoadingJob, selection: Selection | None) -> list[st
     """Ids of the sources, in the order of use; none where nothing was chosen."""
     if selection is None:
         return []
-    default_limit = any(
-        None in {c.limit_a for c in unit.circuits} or not unit.circuits for unit in question.stock
-    )
     held = {
         tables.constant("spare_capacity_ratio").source: question.spare_ratio is None,
         tables.usual_ratings()[0].source: not question.stock,
-        tables.constant("secondary_circuit_limit").source: default_limit or not question.stock,
-        tables.constant("continuous_load_ratio").source: selection.recommended is not None,
+        tables.constant("secondary_circuit_limit").source: not question.stock,
+        tables.constant("continuous_load_ratio").source: selection.recommended is not None
+        and selection.recommended.fullest is not None,
     }
     return [source for source, holds in held.items() if holds]

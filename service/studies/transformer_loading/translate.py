@@ -6,6 +6,7 @@ from decimal import Decimal
 from typing import Final, NamedTuple
 
 from msgspec import UNSET, UnsetType
+from msgspec.structs import replace
 
 from service.circuit.job import JobPart
 from service.circuit.limits import near_circuit_limit
@@ -55,6 +56,7 @@ from service.translate.rows import (
 )
 from service.translate.supply import circuits_of
 from service.translate.wiring import amount, given
+from service.wire.conditions import Conditions
 from service.wire.quantities import ShownApparentPower
 
 REJECTIONS: Final[dict[str, str]] = {
@@ -126,7 +128,7 @@ def reply_of(
     naming = PlaceNames(answer.layout, length_unit(request))
     findings = [finding_row(finding, naming) for finding in answer.findings]
     ending = closing(answer.assumptions, answer.sources, sha256=sha256, caller_id=request.id)
-    judged = complete_conditions(request.conditions, request.supply)
+    judged = _judged(request, as_stated=answer.as_stated)
     connected = _connected(answer.connected, answer.least_rating_va)
     choice = choice_rows(answer.selection, naming, request.currency)
     if isinstance(answer.loaded, Margin):
@@ -156,6 +158,12 @@ def reply_of(
         judged_conditions=judged,
         **ending,
     )
+
+
+def _judged(request: TransformerLoadingRequest, *, as_stated: bool) -> Conditions:
+    """What was judged, complete; where nothing holds the usual range, what is recommended was as stated."""
+    stated = Conditions() if isinstance(request.conditions, UnsetType) else request.conditions
+    return complete_conditions(replace(stated, range="as-stated") if as_stated else stated, request.supply)
 
 
 def _connected(load: LoadSum, least_rating_va: float) -> ConnectedLoad:
@@ -266,26 +274,36 @@ def _reason(reason: Reason, naming: PlaceNames) -> RejectionReason:
 
 
 def _division(chosen: ChosenTransformer, naming: PlaceNames) -> CircuitDivision:
-    """Each circuit with its runs; the share of the fullest decides whether the 80 % are kept."""
+    """Each circuit with its runs; the share of the fullest decides whether the 80 % are kept.
+
+    Of a circuit whose device is not known neither can be told.
+    """
     division, limits_a = chosen.division, chosen.unit.limits_a()
     held = held_a(chosen.runs, division, len(limits_a))
     rows = [
         DividedCircuit(
             name,
-            amps(limits_a[circuit]),
-            amps(held[circuit]),
-            round(held[circuit] / limits_a[circuit], 5),
+            amps(current_a),
             [
                 _divided_run(run, naming)
                 for run, where in zip(chosen.runs, division.circuit_of, strict=True)
                 if where == circuit
             ],
+            UNSET if limit_a is None else amps(limit_a),
+            UNSET if limit_a is None else round(current_a / limit_a, 5),
         )
-        for circuit, name in enumerate(chosen.unit.circuit_names())
+        for circuit, (name, limit_a, current_a) in enumerate(
+            zip(chosen.unit.circuit_names(), limits_a, held, strict=True)
+        )
     ]
-    over = near_circuit_limit(division.largest_ratio, 1.0)
+    fullest = chosen.fullest
+    over = fullest is not None and near_circuit_limit(fullest.current_a, fullest.limit_a)
+    unknown = any(limits_a[circuit] is None for circuit in division.circuit_of)
     return CircuitDivision(
-        rows, rounded(division.largest_ratio, 5, int(over)), not over, METHODS[division.exact]
+        rows,
+        METHODS[division.exact],
+        UNSET if fullest is None else rounded(fullest.ratio, 5, int(over)),
+        UNSET if unknown and not over else not over,
     )
 
 

@@ -11,7 +11,7 @@ from tests.studies.transformer_loading.transformers import (
     COLD_TO_HOT,
     FREE,
     OUTLET,
-    TWO_COMMONS,
+    TWO_OF_25_A,
     ask,
     at_terminals,
     chosen_of,
@@ -198,7 +198,7 @@ def test_the_recommended_transformer_carries_the_job_as_voltage_drop_solves_it(
 
 
 def test_runs_are_divided_so_that_the_fullest_circuit_is_as_empty_as_can_be(client: Client) -> None:
-    reply = ask(client, runs_of(9, 8, 7, 6, 5, stock=[unit("two", 600, circuits=TWO_COMMONS)]))
+    reply = ask(client, runs_of(9, 8, 7, 6, 5, stock=[unit("two", 600, circuits=TWO_OF_25_A)]))
     division = reply["division"]
     # 35 A: 17 and 18 is the most even that whole amperes allow.
     assert sorted(circuit["current"]["value"] for circuit in division["circuits"]) == [17.0, 18.0]
@@ -210,19 +210,19 @@ def test_runs_are_divided_so_that_the_fullest_circuit_is_as_empty_as_can_be(clie
 def test_a_run_is_divided_by_its_highest_current_in_any_state(client: Client) -> None:
     # At 126 of 120 V a resistor of 100 W takes 8.75 A; at 110 of 120 V a driver of 100 W takes 100/11 A.
     runs = jobs.run(jobs.lamp(0, jobs.resistor(100))), jobs.run(jobs.lamp(0, jobs.watts(100)))
-    stock = [unit("two", 600, circuits=TWO_COMMONS)]
+    stock = [unit("two", 600, circuits=TWO_OF_25_A)]
     division = ask(client, jobs.job(*runs, conditions=OUTLET, stock=stock))["division"]
     currents = [circuit["runs"][0]["current"]["value"] for circuit in division["circuits"]]
     assert sorted(currents) == pytest.approx([8.75, 100.0 / 11.0], abs=1e-5)
 
 
 def test_a_division_above_80_percent_says_so(client: Client) -> None:
-    division = ask(client, runs_of(21, 18, stock=[unit("two", 600, circuits=TWO_COMMONS)]))["division"]
+    division = ask(client, runs_of(21, 18, stock=[unit("two", 600, circuits=TWO_OF_25_A)]))["division"]
     assert (division["largest_ratio"], division["within_continuous_share"]) == (0.84, False)
 
 
 def test_the_run_that_no_circuit_holds_is_named(client: Client) -> None:
-    reply = ask(client, runs_of(5, 26, stock=[unit("two", 600, circuits=TWO_COMMONS)]))
+    reply = ask(client, runs_of(5, 26, stock=[unit("two", 600, circuits=TWO_OF_25_A)]))
     (finding,) = jobs.findings(reply, "division-impossible")
     assert finding["subject"] == {"pointer": "/wiring/runs/1"}
     assert finding["message"].startswith("Bed 26 ")
@@ -231,7 +231,7 @@ def test_the_run_that_no_circuit_holds_is_named(client: Client) -> None:
 
 
 def test_runs_that_do_not_fit_together_are_named_too(client: Client) -> None:
-    reply = ask(client, runs_of(15, 14, 13, stock=[unit("two", 600, circuits=TWO_COMMONS)]))
+    reply = ask(client, runs_of(15, 14, 13, stock=[unit("two", 600, circuits=TWO_OF_25_A)]))
     assert reasons(reply) == {"two": ["circuits-too-few"]}
     (finding,) = jobs.findings(reply, "division-impossible")
     # 42 A would fit two circuits of 25 A, but any two of the runs are more than 25 A.
@@ -241,8 +241,8 @@ def test_runs_that_do_not_fit_together_are_named_too(client: Client) -> None:
 
 def test_a_transformer_with_circuits_enough_is_taken_before_a_larger_one(client: Client) -> None:
     stock = [
-        unit("two", 600, circuits=TWO_COMMONS),
-        unit("three", 600, circuits=[*TWO_COMMONS, {"name": "top"}]),
+        unit("two", 600, circuits=TWO_OF_25_A),
+        unit("three", 600, circuits=[*TWO_OF_25_A, {"name": "top", "limit": jobs.quantity(25, "A")}]),
     ]
     assert chosen_of(client, runs_of(15, 14, 13, stock=stock))["id"] == "three"
 
@@ -257,7 +257,85 @@ def test_spans_that_meet_behind_the_supply_go_on_one_circuit(client: Client) -> 
     request = {
         "supply": jobs.transformer(),
         "wiring": wiring,
-        "stock": [unit("two", 600, circuits=TWO_COMMONS)],
+        "stock": [unit("two", 600, circuits=TWO_OF_25_A)],
     }
     circuits = ask(client, request)["division"]["circuits"]
     assert sorted(circuit["current"]["value"] for circuit in circuits) == [6.0, 12.0]
+
+
+# Devices that nobody stated.
+
+
+UNSTATED: list[Json] = [
+    {},
+    {"circuits": [{"name": "a"}]},
+    {"circuits": [{"name": "a"}, {"name": "b", "limit": jobs.quantity(4, "A")}]},
+]
+
+
+@pytest.mark.parametrize("more", UNSTATED, ids=["none", "one", "beside one of 4 A"])
+def test_a_circuit_of_no_stated_device_rules_out_and_warns_of_nothing(client: Client, more: Json) -> None:
+    reply = ask(client, runs_of(5, 26, stock=[unit("box", 600, **more)]))
+    assert reply["recommended"]["id"] == "box"
+    told = {"division-near-limit", "division-impossible", "circuit-near-limit"}
+    assert not told & set(jobs.codes(reply))
+    (open_circuit, *stated) = reply["division"]["circuits"]
+    assert open_circuit["current"] == jobs.quantity(31.0, "A")
+    assert not {"limit", "loading_ratio"} & set(open_circuit)
+    assert ("largest_ratio" in reply["division"]) is bool(stated)
+    assert "within_continuous_share" not in reply["division"]
+
+
+def test_a_note_says_which_device_to_state_and_what_the_cable_allows(client: Client) -> None:
+    stated = jobs.transformer(circuits=[{"name": "old", "limit": jobs.quantity(20, "A")}])
+    thin = jobs.job(jobs.run(jobs.lamp(5, jobs.watts(30)), cable=jobs.awg(12)), supply=stated)
+    for stock, named in (
+        ([unit("box", 60)], 'transformer "box"'),
+        ([unit("box", 60, circuits=[{"name": "a"}])], 'circuit "a" of transformer "box"'),
+    ):
+        (note,) = jobs.findings(ask(client, thin | {"stock": stock}), "device-not-stated")
+        assert note["severity"] == "note"
+        assert note["subject"] == {"pointer": "/stock/0", "id": "box"}
+        assert note["message"].startswith(f"No overcurrent device is stated for {named}, so nothing is")
+        assert note["limit"] == jobs.quantity(20.0, "A")  # NEC 240.4(D): 12 AWG copper
+
+
+def test_a_device_that_is_stated_needs_no_note(client: Client) -> None:
+    stated = jobs.transformer(circuits=[{"name": "old", "limit": jobs.quantity(20, "A")}])
+    stock = [unit("box", 60, circuits=[{"name": "a", "limit": jobs.quantity(20, "A")}, {"name": "unused"}])]
+    lamp = jobs.run(jobs.lamp(5, jobs.watts(30)), cable=jobs.awg(12))
+    reply = ask(client, jobs.job(lamp, supply=stated, stock=stock))
+    assert "device-not-stated" not in jobs.codes(reply)
+    assert reply["division"]["within_continuous_share"] is True
+
+
+def test_runs_go_evenly_over_circuits_of_which_nothing_is_known(client: Client) -> None:
+    commons = [{"name": "left"}, {"name": "right"}]
+    division = ask(client, runs_of(9, 8, 7, 6, 5, stock=[unit("two", 600, circuits=commons)]))["division"]
+    assert sorted(circuit["current"]["value"] for circuit in division["circuits"]) == [17.0, 18.0]
+
+
+def test_what_a_stated_device_cannot_carry_goes_where_none_is_stated(client: Client) -> None:
+    circuits = [{"name": "small", "limit": jobs.quantity(10, "A")}, {"name": "open"}]
+    reply = ask(client, runs_of(8, 8, 8, stock=[unit("two", 600, circuits=circuits)]))
+    small, open_circuit = reply["division"]["circuits"]
+    assert (small["current"]["value"], open_circuit["current"]["value"]) == (8.0, 16.0)
+    assert reply["division"]["largest_ratio"] == 0.8
+
+
+def test_a_usual_rating_claims_no_device_before_a_cable(client: Client) -> None:
+    # Two runs of 9 A in 12 AWG on one circuit of up to 25 A; behind 12 AWG stand 20 A at most.
+    stated = jobs.transformer(circuits=[{"name": "old", "limit": jobs.quantity(20, "A")}])
+    runs = [jobs.run(jobs.lamp(1, jobs.amperes(9, power_factor=1)), cable=jobs.awg(12)) for _ in range(2)]
+    reply = ask(client, jobs.job(*runs, supply=stated, conditions={"range": "as-stated"}))
+    (circuit,) = reply["division"]["circuits"]
+    assert circuit["limit"] == jobs.quantity(25.0, "A")
+    assert "conductor-below-device" not in jobs.codes(reply)
+    (note,) = jobs.findings(reply, "device-not-stated")
+    assert "the recommended one of the usual ratings" in note["message"]
+    assert note["limit"] == jobs.quantity(20.0, "A")
+
+
+def test_a_usual_rating_says_that_a_circuit_is_near_the_most_that_one_may_have(client: Client) -> None:
+    (found,) = jobs.findings(ask(client, runs_of(21)), "division-near-limit")
+    assert "80 % of 25 A, the largest device that low-voltage lighting may have" in found["message"]

@@ -11,6 +11,7 @@ from service.studies.transformer_loading.division import (
     EXACT_LOADS,
     Division,
     divide,
+    divide_where_known,
     nearest_parts,
     parts_between,
 )
@@ -131,3 +132,26 @@ def test_the_nearest_parts_are_the_nearest(loads: list[float], goal: float) -> N
     assert min(abs(below - goal), abs(above - goal)) == pytest.approx(
         min(abs(total - goal) for total in sums), abs=1e-9
     )
+
+
+SOME_UNKNOWN = st.lists(st.sampled_from([None, 0.5, 8.0, 10.0, 25.0]), min_size=2, max_size=5).filter(
+    lambda limits: None in limits
+)
+
+
+@given(st.lists(st.floats(0.1, 30.0), min_size=1, max_size=9), SOME_UNKNOWN)
+def test_beside_circuits_of_unknown_limit_no_other_is_over_80_percent(
+    loads: list[float], limits: list[float | None]
+) -> None:
+    division = divide_where_known(loads, limits)
+    for circuit, limit in enumerate(limits):
+        held = sum(load for load, of in zip(loads, division.circuit_of, strict=True) if of == circuit)
+        assert limit is None or held <= 0.8 * limit * (1.0 + 1e-9)
+
+
+@given(st.lists(st.floats(0.1, 30.0), min_size=1, max_size=9), st.integers(1, 5))
+def test_circuits_of_which_no_limit_is_known_are_as_even_as_alike_ones(
+    loads: list[float], circuits: int
+) -> None:
+    alike = divide(loads, [1.0] * circuits)
+    assert divide_where_known(loads, [None] * circuits).circuit_of == alike.circuit_of

@@ -34,6 +34,7 @@ from tests.studies.transformer_loading.transformers import (
     OUTLET,
     PATH,
     TWO_COMMONS,
+    as_stated,
     ask,
     at_terminals,
     reasons,
@@ -249,6 +250,67 @@ def test_nobody_is_left_without_a_transformer_because_of_a_range_that_he_did_not
     assert "recommended" not in jobs.answer(client, asked, PATH)
 
 
+STATED: list[Json] = [{}, {"conductor_temperature": quantity(30, "degC")}, {"wet_contact": False}]
+
+
+@pytest.mark.parametrize("conditions", STATED)
+def test_what_does_not_hold_the_range_is_judged_as_stated_and_says_so(
+    client: Client, conditions: Json
+) -> None:
+    free = at_terminals(resistor(100), stock=[unit("only", 105)], conditions=conditions)
+    reply = jobs.answer(client, {**free, "spare_percent": 0}, PATH)
+    assert "range-not-held" in codes(reply)
+    assert reply["judged_conditions"] == {**conditions, "range": "as-stated"}
+    supply = transformer(12, winding=winding(105, 0))
+    again = jobs.answer(client, {"supply": supply, "wiring": free["wiring"],
+                                 "conditions": reply["judged_conditions"]})  # fmt: skip
+    assert not [each for each in again["findings"] if each["severity"] != "note"]
+
+
+def test_the_stated_supply_is_looked_at_over_the_range_though_no_box_holds_it(client: Client) -> None:
+    supply = transformer(12, winding=winding(105, 0))
+    free = at_terminals(resistor(100), supply, stock=[unit("only", 105)])
+    reply = jobs.answer(client, {**free, "spare_percent": 0}, PATH)
+    assert "transformer-over-rating" in codes(reply)
+    assert reply["loading"]["corner"]["mains"] == "highest"
+
+
+# Wiring that cannot carry its load.
+
+
+def test_the_share_that_can_be_carried_is_that_of_the_worst_state(client: Client) -> None:
+    # E²/4R: 360 W from 12 V as stated; at 110 of 120 V and 40 °C (110/120)² of it in warmer copper.
+    reply = jobs.answer(client, job(run(lamp(10, watts(400)))), PATH)
+    lowest = 360.0 / 400.0 * (110 / 120) ** 2 / (1.0 + 0.00393 * 20.0)
+    assert 0.985 * lowest <= reply["load_margin"]["exact"] <= lowest
+    assert jobs.answer(client, as_stated(job(run(lamp(10, watts(400))))), PATH)["load_margin"][
+        "exact"
+    ] == pytest.approx(0.9, rel=0.011)
+    (found,) = findings(reply, "no-operating-point")
+    assert found["limit"]["value"] == pytest.approx(100.0 * reply["load_margin"]["exact"], abs=0.02)
+    assert "in its worst state (lowest mains, " in found["message"]
+    assert "it is no load to aim for" in found["message"]
+
+
+@pytest.mark.parametrize(("rating_va", "over"), [(99.9, True), (100, False)])
+def test_plates_over_the_rating_are_said_though_the_wiring_carries_nothing(
+    client: Client, rating_va: float, *, over: bool
+) -> None:
+    far = job(run(lamp(400, watts(100))), supply=transformer(winding=winding(rating_va, 0)))
+    reply = ask(client, far)
+    assert reply["status"] == "no-operating-point"
+    assert ("connected-over-rating" in codes(reply)) is over
+
+
+def test_plates_are_held_against_the_share_that_the_request_allows_and_against_watts(client: Client) -> None:
+    far = job(run(lamp(400, watts(100))), supply=transformer(winding=winding(110, 0)))
+    (found,) = findings(ask(client, far | {"maximum_loading_percent": 80}), "connected-over-rating")
+    assert (found["measured"], found["limit"]) == (quantity(100.0, "VA"), quantity(88.0, "VA"))
+    direct = job(run(lamp(400, watts(100))), supply=dc_supply(rating=quantity(60, "W")))
+    (found,) = findings(ask(client, direct), "connected-over-rating")
+    assert (found["measured"], found["limit"]) == (quantity(100.0, "W"), quantity(60.0, "W"))
+
+
 # Circuits of the stated supply.
 
 
@@ -291,7 +353,6 @@ ASSUMED: list[tuple[str, Json]] = [
     ("runs-placed", runs_of(5, 4, supply=transformer(circuits=TWO_COMMONS))),
     ("stock-without-regulation", at_terminals(watts(5), stock=[unit("bare", 60)])),
     ("stock-without-circuits", at_terminals(watts(5), stock=[unit("bare", 60)])),
-    ("stock-without-limit", at_terminals(watts(5), stock=[unit("two", 60, circuits=TWO_COMMONS)])),
     ("prices-without-currency", at_terminals(watts(5), stock=[unit("priced", 60, price="9.90")])),
 ]
 

@@ -15,6 +15,7 @@ COLD_TO_HOT: Json = {"conductor_temperature_range": {
 FREE: Json = {"spare_percent": 0}
 
 TWO_COMMONS: list[Json] = [{"name": "left"}, {"name": "right"}]
+TWO_OF_25_A: list[Json] = [{**each, "limit": jobs.quantity(25, "A")} for each in TWO_COMMONS]
 
 
 def unit(name: str, rating_va: float, *taps_v: float, **more: Any) -> Json:
