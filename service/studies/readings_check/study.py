@@ -35,6 +35,7 @@ from service.findings.assumptions import AssumptionKind
 from service.findings.finding import FindingFacts
 from service.physics.network import TERMINAL
 from service.studies.readings_check.bad_data import (
+    CLAMP_READS_NOTHING,
     READING_ABOVE_UPSTREAM,
     Unused,
     recording_errors,
@@ -249,6 +250,8 @@ def readings_check(job: ReadingsJob) -> CheckAnswer:
     checks = _by_run(base, ranker, causes)
     best = ranked.explanations[0].chi_square if ranked.explanations else chance.value
     explained = _is_explained(best, len(base.used), 1)
+    if explained:
+        found = _without_moved(base, found, ranked.explanations[:1])
     single = ranked.explanations[0].cost if explained else inf
     if _cost_by_run(base, ranker, checks) + NOT_SEPARATED < single:
         return _answer_by_run(base, ranker, checks, chance, ranked, found)
@@ -381,6 +384,7 @@ def _answer_by_run(  # noqa: PLR0913, PLR0917  the parts of one answer
     if tied is not None:
         following = next_reading(base.job, tied.ranker, list(tied.explained_by), explanations)
     places = [{each.fit.cause.place for each in checks[index].tied} for index in wrong]
+    found = _without_moved(base, found, explanations[: len(wrong)])
     answer = _answer(base, ranker, CONTRADICTS, chance, ranked._replace(explanations=explanations), found)
     return answer._replace(
         verdict=DISAGREES,
@@ -389,6 +393,19 @@ def _answer_by_run(  # noqa: PLR0913, PLR0917  the parts of one answer
         next_reading=following,
         by_run=checks,
     )
+
+
+def _without_moved(
+    base: _Base, found: list[FindingFacts], explanations: list[Explanation]
+) -> list[FindingFacts]:
+    """Findings without clamps that show nothing because a run leaves the supply elsewhere."""
+    change = together(each.fit.cause.change(each.fit.size) for each in explanations)
+    moved = {
+        base.job.readings[one.position].subject
+        for one in base.used
+        if one.probe.leaving is not None and change.reads(one.probe) != one.probe
+    }
+    return [each for each in found if each.kind is not CLAMP_READS_NOTHING or each.subject not in moved]
 
 
 def _beside(unused: list[Unused]) -> str:
