@@ -108,11 +108,12 @@ def _add(found: SheetRows, row: dict[str, str], line: int, mains_v: float | None
         found.mistakes.append(Mistake("csv-word", at, ("unit", row["unit"], UNITS[row["quantity"]])))
     else:
         where, state = _where(row, at, separator), _state(row.get("state", ""), at, own_mains_v or mains_v)
-        if isinstance(where, Mistake) or isinstance(state, Mistake):
-            found.mistakes.extend(each for each in (where, state) if isinstance(each, Mistake))
+        stage = _stage(row.get("stage", ""), at, separator)
+        if isinstance(where, Mistake) or isinstance(state, Mistake) or isinstance(stage, Mistake):
+            found.mistakes.extend(each for each in (where, state, stage) if isinstance(each, Mistake))
         else:
             subject = JobPart(AT, _id(row.get("id", "")), line)
-            found.readings.append(StatedReading(subject, where, row["quantity"], value, state))
+            found.readings.append(StatedReading(subject, where, row["quantity"], value, state, stage))
 
 
 def _where(row: dict[str, str], at: str, separator: str) -> Pointed | Terminal | Mistake:
@@ -139,6 +140,16 @@ def _state(cell: str, at: str, mains_v: float | None) -> SwitchedState | Mistake
         allowed = f"{NO_LOAD}, {ALL_ON}, or pointers to what alone was lit"
         return Mistake("csv-word", at, ("state", cell, allowed))
     return SwitchedState(LISTED, tuple(Pointed(part, None, at) for part in parts), mains_v)
+
+
+def _stage(cell: str, at: str, separator: str) -> int | Mistake | None:
+    """The number of a stage; a row in a hand of its own may have none."""
+    if not cell:
+        return None
+    number = _number(cell, separator)
+    if number is None or number != int(number):
+        return Mistake("csv-value", at, ("stage", cell, "the number of a stage"))
+    return int(number)
 
 
 def _number(cell: str, separator: str) -> float | None:

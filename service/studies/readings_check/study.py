@@ -16,7 +16,7 @@ from service.circuit.estimate import (
     refuse_over_limit,
     size_of,
 )
-from service.circuit.state import connect_job
+from service.circuit.state import Connected, connect_job
 from service.circuit.work import WorkOverLimitError
 from service.estimation.covariance import chi_square_probability, covariance_of, work_of_covariance
 from service.estimation.jacobian import Sensitivities, sensitivities_of, work_of_sensitivities
@@ -34,6 +34,7 @@ from service.estimation.uncertainty import (
 from service.findings.assumptions import AssumptionKind
 from service.findings.finding import FindingFacts
 from service.physics.network import TERMINAL
+from service.studies.commissioning_sheet.stages import states_of
 from service.studies.readings_check.bad_data import (
     CLAMP_READS_NOTHING,
     READING_ABOVE_UPSTREAM,
@@ -55,6 +56,7 @@ from service.studies.readings_check.ranking import (
     work_of_whitening,
 )
 from service.studies.readings_check.runs import RunReadings, runs_of
+from service.studies.readings_check.stages import of_other_stages
 
 AGREES, DISAGREES, CONTRADICTS, NOTHING = "agrees", "disagrees", "contradicts", "nothing-to-judge"
 
@@ -263,12 +265,22 @@ def _base_of(job: ReadingsJob) -> _Base:
     """Build the job at the temperature at which it is predicted, and place every reading."""
     uncertainty = uncertainty_of(job)
     connected = connect_job(job.circuit._replace(temperature_c=uncertainty.temperature_c))
+    job = _of_its_stages(job, connected)
     placed = place_readings(job, connected)
     model, routes = model_of(connected, placed.states), Routes(connected.layout)
     unused = [*stateless(job), *unusable(job, model, routes, placed.measurements)]
     out = {each.position for each in unused}
     used = [one for one in placed.measurements if one.position not in out]
     return _Base(job, model, routes, uncertainty, placed, used, unused)
+
+
+def _of_its_stages(job: ReadingsJob, connected: Connected) -> ReadingsJob:
+    """The job, where a row of a sheet that belongs to no stage of this job is a mistake and no reading."""
+    if all(reading.stage is None for reading in job.readings):
+        return job
+    wrong = of_other_stages(job.readings, states_of(connected))
+    readings = tuple(reading for reading in job.readings if reading.subject not in wrong)
+    return job._replace(readings=readings, mistakes=(*job.mistakes, *wrong.values()))
 
 
 def _ranker(base: _Base, sensitivities: list[Sensitivities]) -> Ranker:
