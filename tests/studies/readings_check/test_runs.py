@@ -298,3 +298,37 @@ def test_a_tap_that_the_supply_offers_is_read_though_nothing_is_to_be_on_it(clie
     reply = told(client, garden(12.0, 12.0), garden(12.0, 12.0), [volts_at(None), leaving(15), leaving(12)])
     assert reply["verdict"] == "agrees"
     assert reply["readings"][1]["predicted"] == {"value": 0.0, "unit": "A"}
+
+
+def test_a_fault_that_shows_in_the_amperes_of_the_supply_alone_stands_beside_one_on_another_run(
+    client: Client,
+) -> None:
+    # One lamp of 8 W dark near the supply moves the volts of its run by hundredths, and the clamp by 0.6 A.
+    described, built = garden(12.0, 12.0), with_load(garden(14.0, 12.0), 1, 0, 0.0)
+    reply = told(client, described, built, [*visit(2), leaving(), leaving(12), leaving(14)])
+    assert reply["verdict"] == "disagrees"
+    assert [each["verdict"] for each in reply["by_run"]] == ["disagrees", "agrees"]
+    first, second = (reply["explanations"][each["explained_by"][0]] for each in reply["by_run"])
+    assert (first["code"], first["tap"]) == ("other-tap", volts(14.0))
+    assert second["code"] in {"fixture-power", "line-power"}
+    assert all(
+        reply["explanations"][index]["located_at"]["pointer"].startswith(run_at(1))
+        for index in reply["by_run"][1]["explained_by"]
+    )
+    assert "Drive: " in reply["conclusion"]
+    assert "Terrace: " in reply["conclusion"]
+
+
+def test_amperes_that_no_second_run_explains_leave_the_contradiction(client: Client) -> None:
+    described, built = garden(12.0, 12.0), garden(14.0, 12.0)
+    request = as_built({**described, "readings": [*visit(2), leaving(), leaving()]}, built)
+    request["readings"][-1]["quantity"]["value"]["value"] += 3.0
+    reply = check(client, request)
+    assert reply["verdict"] == "contradicts"
+    assert all(each["explained_by"] == [] for each in reply["by_run"])
+
+
+def test_two_runs_exchanged_are_not_told_as_readings_exchanged(client: Client) -> None:
+    reply = told(client, garden(12.0, 14.0), garden(14.0, 12.0), visit(2))
+    assert reply["explanations"][0]["code"] == "exchanged-runs"
+    assert reply["findings"] == []
