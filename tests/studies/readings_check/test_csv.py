@@ -104,6 +104,51 @@ def test_a_spreadsheet_that_writes_semicolons_and_decimal_commas_is_read(client:
     assert saved["readings"] == plain["readings"]
 
 
+@pytest.mark.parametrize(
+    "saved",
+    [
+        lambda text: text.replace("\r\n", "\n"),
+        lambda text: text.replace("\r\n", "\r"),
+        lambda text: text + "\r\n \r\n\n",
+        lambda text: text + 3 * ("," * 20 + "\r\n"),
+        str.rstrip,
+        lambda text: "\ufeff" + text,
+        lambda text: ",".join(f'"{cell}"' for cell in text.split(",")).replace("\r\n", '"\r\n"'),
+        lambda text: text.replace(",", "\t"),
+        lambda text: text.replace(",", "\t").replace(".", ","),
+        lambda text: text.replace(",", " ; ").replace(".", ","),
+    ],
+    ids=[
+        "lf",
+        "cr",
+        "empty lines",
+        "empty cells",
+        "no end",
+        "mark",
+        "quoted",
+        "tabs",
+        "tabs, commas",
+        "spaces",
+    ],
+)
+def test_what_a_spreadsheet_makes_of_a_sheet_says_the_same(
+    client: Client, saved: Callable[[str], str]
+) -> None:
+    names = {"stage_name", "name"}
+    rows = [{name: row[name] for name in row if name not in names} for row in filled(sheet(client, job()))]
+    text = written(rows)
+    assert '"' not in text
+    plain = check(client, {**job(), "readings_csv": text})
+    assert check(client, {**job(), "readings_csv": saved(text)})["readings"] == plain["readings"]
+
+
+def test_empty_lines_before_the_header_count_as_lines(client: Client) -> None:
+    text = "\r\n  \r\nquantity,read,subject,state\r\nvoltage,12.2,terminal,all-on\r\n"
+    assert check(client, {**job(), "readings_csv": text})["readings"][0]["line"] == 4
+    (error,) = refused(client, {**job(), "readings_csv": "\n\nstage,read\n1,12\n"})
+    assert error["detail"].startswith("Line 3: ")
+
+
 def test_the_mains_of_a_row_come_before_those_of_the_sheet(client: Client) -> None:
     rows = [{**row, "mains_read": "114"} for row in filled(sheet(client, job()))]
     reply = check(client, {**job(), "readings_csv": written(rows), "mains_read": volts(126)})
