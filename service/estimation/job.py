@@ -78,13 +78,17 @@ class SwitchedState(NamedTuple):
 
 
 class StatedReading(NamedTuple):
-    """One value off a meter [V], [A] or [ohm], where, and in which state; no state: nobody can say."""
+    """One value off a meter [V], [A] or [ohm], where, and in which state; no state: nobody can say.
+
+    `stage`: the number of that state on a commissioning sheet, from 1, where its row gives one.
+    """
 
     subject: JobPart
     where: Pointed | Terminal
     quantity: str
     value: float
     state: SwitchedState | None
+    stage: int | None = None
 
     @property
     def name(self) -> str:

@@ -11,7 +11,7 @@ from service.circuit.job import Graph
 from service.circuit.state import Connected, network_of
 from service.circuit.work import charge, charged, count
 from service.estimation.job import DISCONNECTED, NO_LOAD
-from service.estimation.probes import NOTHING, Behind, Probe
+from service.estimation.probes import NOTHING, Behind, Connection, Probe
 from service.physics.load import Load
 from service.physics.loop import loop_resistance
 from service.physics.network import TERMINAL, Network, magnitude, with_loads, with_resistances
@@ -56,11 +56,24 @@ class Measurement(NamedTuple):
     gain: float
 
 
+class Moved(NamedTuple):
+    """A feeder that leaves the supply elsewhere than thought; `inflow` is what flows into it."""
+
+    inflow: Probe
+    thought: Connection
+    really: Connection
+
+    def shifts(self, leaving: Connection) -> int:
+        """1 where a clamp at the supply is round the feeder after all, -1 where it is not, else 0."""
+        return leaving.encloses(self.really) - leaving.encloses(self.thought)
+
+
 class Change(NamedTuple):
     """What is different from the wiring as it is thought to be; by default nothing.
 
     Ohms by span, the ohms of the supply itself, loads by row, one load more, all rows behind a break dark;
-    open-circuit volts by point, over what they were thought to be [-]; probes that others were read for.
+    open-circuit volts by point, over what they were thought to be [-]; probes that others were read for;
+    feeders that leave the supply elsewhere.
     """
 
     supply_ratio: float = 1.0
@@ -71,10 +84,26 @@ class Change(NamedTuple):
     cut: Behind = NOTHING
     volts: Mapping[int, float] = {}
     probes: Mapping[Probe, Probe] = {}
+    moved: Mapping[int, Moved] = {}
 
     def reads(self, probe: Probe) -> Probe:
         """What a meter really reads where it is said to read something."""
-        return self.probes.get(probe, probe)
+        found = self.probes.get(probe, probe)
+        if probe.leaving is None:
+            return found
+        for each in self.moved.values():
+            found = _shifted(found, each.inflow, each.shifts(probe.leaving))
+        return found
+
+
+def _shifted(probe: Probe, inflow: Probe, shift: int) -> Probe:
+    """A clamp that is round a feeder more (1) or less (-1)."""
+    if shift > 0:
+        return probe._replace(spans=probe.spans + inflow.spans, rows=probe.rows + inflow.rows)
+    if shift < 0:
+        spans = tuple(each for each in probe.spans if each not in inflow.spans)
+        return probe._replace(spans=spans, rows=tuple(each for each in probe.rows if each not in inflow.rows))
+    return probe
 
 
 AS_THOUGHT = Change()
@@ -93,6 +122,7 @@ def together(changes: Iterable[Change]) -> Change:
             each.cut._replace(other=both.cut) if each.cut else both.cut,
             {**both.volts, **each.volts},
             {**both.probes, **each.probes},
+            {**both.moved, **each.moved},
         )
     return both
 

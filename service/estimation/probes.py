@@ -12,12 +12,24 @@ from service.estimation.job import CURRENT, RESISTANCE, VOLTAGE, WIRING, Pointed
 from service.physics.network import TERMINAL
 
 
+class Connection(NamedTuple):
+    """The tap [V] and the circuit by which a run leaves the supply; of a clamp there None: whichever."""
+
+    tap_v: float | None
+    circuit: str | None
+
+    def encloses(self, other: Connection) -> bool:
+        """Whether a clamp here is round a run that leaves there."""
+        return self.tap_v in {None, other.tap_v} and self.circuit in {None, other.circuit}
+
+
 class Probe(NamedTuple):
     """What a meter reads.
 
     Volts between the conductors at `point`, at the terminal of a tap with `tap_ratio` times the volts of the
     secondary [-]; or the amperes that flow through `spans`, each forwards (1) or backwards (-1), and into
     `rows` of fixtures, each with the ratio by which its load was referred, over `shared_by` alike. [-]
+    `leaving`: of a clamp at the supply what it is round, whatever runs that may be.
     """
 
     quantity: str
@@ -28,6 +40,7 @@ class Probe(NamedTuple):
     shared_by: float = 1.0
     row: int | None = None
     lead_ohm: float = 0.0
+    leaving: Connection | None = None
 
     @property
     def is_resistance(self) -> bool:
@@ -130,24 +143,31 @@ class Probes:
         if quantity == RESISTANCE:
             self.mistakes.append(Mistake("reading-ohms-of-supply", where.at))
             return None
-        feed = self._connected.feed
+        feed, supply = self._connected.feed, self._connected.job.supply
+        taps_v = list(dict.fromkeys((*feed.taps_v, *(() if supply.direct_current else supply.taps_v))))
         tap_v = feed.taps_v[0] if where.tap_v is None else where.tap_v
-        if tap_v not in feed.taps_v:
-            self._refuse_terminal("reading-unknown-tap", where, [f"{each:g} V" for each in feed.taps_v])
+        if tap_v not in taps_v:
+            self._refuse_terminal("reading-unknown-tap", where, [f"{each:g} V" for each in taps_v])
             return None
         names = [circuit.name for circuit in feed.circuits]
         if where.circuit is not None and where.circuit not in names:
             self._refuse_terminal("reading-unknown-circuit", where, names)
             return None
         if quantity == VOLTAGE:
-            volts = feed.open_circuit_v[feed.taps_v.index(tap_v)]
-            return Probe(quantity, TERMINAL, self._tap_ratio(volts))
-        wanted = [
-            feeder
-            for feeder, (tap, circuit) in enumerate(zip(feed.tap_of, feed.circuit_of, strict=True))
-            if where.tap_v in {None, feed.taps_v[tap]} and where.circuit in {None, names[circuit]}
-        ]
-        return self._leaving(quantity, wanted)
+            return Probe(quantity, TERMINAL, self._tap_ratio(feed.open_circuit_v[0] * tap_v / feed.taps_v[0]))
+        round_these = Connection(where.tap_v, where.circuit)
+        feeders = range(len(feed.tap_of))
+        wanted = [feeder for feeder in feeders if round_these.encloses(self.connection(feeder))]
+        return self._leaving(quantity, wanted)._replace(leaving=round_these)
+
+    def connection(self, feeder: int) -> Connection:
+        """The tap and the circuit by which a feeder leaves the supply."""
+        feed = self._connected.feed
+        return Connection(feed.taps_v[feed.tap_of[feeder]], feed.circuits[feed.circuit_of[feeder]].name)
+
+    def feeder_probe(self, feeder: int) -> Probe:
+        """What flows into one feeder, wherever that leaves the supply."""
+        return self._leaving(CURRENT, [feeder])
 
     def _leaving(self, quantity: str, feeders: list[int]) -> Probe:
         """What flows into some feeders together."""

@@ -123,7 +123,7 @@ _WORDS: Final = {
     " there, or send the amperes in it.",
     "reading-number-missing": "{0} stands for {1} fixtures. Say which of them with `number`, from 1 to {1}.",
     "reading-number-unknown": "{0} stands for {1} fixtures. Send a `number` from 1 to {1}.",
-    "reading-unknown-tap": "Nothing is wired to a tap of {0}. Taps in use: {1}.",
+    "reading-unknown-tap": "The supply has no tap of {0}. Its taps: {1}.",
     "reading-unknown-circuit": 'No circuit is called "{0}". Circuits: {1}.',
     "reading-ohms-of-supply": "An ohmmeter is never put on a supply. Point at the fixture, run, branch or"
     " spur at whose end the conductors were joined, and read at the end that was taken off the supply.",

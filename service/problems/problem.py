@@ -104,7 +104,7 @@ ERROR_CODES: Final[dict[str, str]] = {
     "reading-volts-of-span": "Volts are asked of a span, which has two ends.",
     "reading-number-missing": "A line stands for several fixtures and none of them is named.",
     "reading-number-unknown": "A number is above how many fixtures the line stands for.",
-    "reading-unknown-tap": "A reading names a tap that nothing is wired to.",
+    "reading-unknown-tap": "A reading names a tap that the supply has not got.",
     "reading-unknown-circuit": "A reading names a circuit that does not exist.",
     "reading-ohms-of-supply": "Ohms are asked of the supply, which no ohmmeter may be put on.",
     "csv-unreadable": "A sheet of comma-separated values breaks off or has a quote out of place.",

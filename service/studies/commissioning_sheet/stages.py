@@ -18,6 +18,7 @@ from service.estimation.job import (
     MeterSpec,
     Pointed,
     PriorSpec,
+    SwitchedState,
     Terminal,
 )
 from service.estimation.measurements import BETWEEN_V, USUAL_RATED_V
@@ -193,6 +194,11 @@ def stages_of(connected: Connected, *, lowest: dict[int, float] | None, every: b
             stages.append(StageSpec(RUN_ALONE, LISTED, places, part, _lit(connected, part), alone))
     everything = [*reader.taps(), *reader.amperes(), *(each for points in along for each in points)]
     return [*stages, StageSpec(ALL_ON, ALL_ON, everything)]
+
+
+def states_of(connected: Connected) -> list[SwitchedState]:
+    """The state of each stage, in their order."""
+    return [SwitchedState(stage.on, stage.lit) for stage in stages_of(connected, lowest=None, every=False)]
 
 
 def _run_of(job: Job, part: Part) -> RunSpec | None:

@@ -220,7 +220,7 @@ READING_ABOVE_UPSTREAM: Final = FindingKind(
     (FAULT,),
     "{where} is one of two in the same state that cannot both be right: {measured} downstream and {limit}"
     " upstream, where a voltage can only fall on the way out. Take both again.",
-    "A voltage that is higher than where it comes from, by more than the meter's error.",
+    "A voltage that is higher than where it comes from, by more than the meter may be off in both.",
 )
 
 
@@ -234,7 +234,10 @@ def _above_upstream(
         for up in volts
         for down in volts
         if up.state == down.state
-        and down.value - up.value * max(_ratios_upstream(job, up)) > _difference_error(up, down)
+        and all(
+            down.value - up.value * ratio > _difference_error(up, down, ratio)
+            for ratio in _ratios_upstream(job, up)
+        )
         and _same_tap(up, down)
         and routes.is_behind(down.probe.point, up.probe.point)
     ]
@@ -276,7 +279,7 @@ def _dropped_without_load(
             if (
                 up.state == down.state
                 and all(
-                    abs(up.value * ratio - down.value) > _difference_error(up, down)
+                    abs(up.value * ratio - down.value) > _difference_error(up, down, ratio)
                     for ratio in _ratios_upstream(job, up)
                 )
                 and up.value > down.value
@@ -323,9 +326,13 @@ def _error(one: Measurement) -> float:
     return COVERAGE * hypot(one.own, one.gain * one.value)
 
 
-def _difference_error(up: Measurement, down: Measurement) -> float:
-    """Expanded uncertainty of a difference; a gain that both share cancels. [V]"""
-    return COVERAGE * hypot(up.own, down.own, up.gain * (down.value - up.value))
+def _difference_error(up: Measurement, down: Measurement, ratio: float) -> float:
+    """By how much one may differ from `ratio` times the other and be the same: what both may be off by. [V]
+
+    Of many pairs some differ by more than the uncertainty of a difference, and each would be a fault; what
+    is less than this is judged with all other readings by their covariance.
+    """
+    return ratio * _error(up) + _error(down)
 
 
 def _supply_v(model: Model, one: Measurement) -> float:

@@ -43,6 +43,8 @@ MAINS_V = (1.0, 1000.0)
 NUMBER = re.compile(r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]{1,3})?")
 """A number in digits; what Python alone reads (`1_2`, other scripts) is none."""
 
+SEPARATORS = ",;\t"
+
 BYTE_ORDER_MARK = "\ufeff"
 
 
@@ -56,7 +58,7 @@ class SheetRows(NamedTuple):
 def readings_of_csv(text: str, mains_v: float | None) -> SheetRows:
     """Readings of a sheet; rows in which nothing was written are passed over.
 
-    A spreadsheet may have saved it with semicolons and decimal commas.
+    A spreadsheet may have saved it with semicolons or tabs and decimal commas.
 
     Parameters
     ----------
@@ -66,18 +68,20 @@ def readings_of_csv(text: str, mains_v: float | None) -> SheetRows:
         The mains while it was read, for rows that have none of their own. [V]
     """
     text = text.removeprefix(BYTE_ORDER_MARK)
-    first = text.partition("\n")[0]
-    separator = ";" if first.count(";") > first.count(",") else ","
+    first = text.lstrip().partition("\n")[0]
+    separator = max(SEPARATORS, key=first.count)
     rows = csv.reader(StringIO(text, newline=""), delimiter=separator, strict=True)
     found = SheetRows([], [])
     try:
-        header = [name.strip() for name in next(rows, [])]
+        first_row = next((cells for cells in rows if any(map(str.strip, cells))), [])
+        header = [name.strip() for name in first_row]
+        at = f"{AT}/{rows.line_num or 1}"
         missing = [name for name in NEEDED if name not in header]
         if missing:
-            return SheetRows([], [Mistake("csv-columns", f"{AT}/1", (", ".join(missing),))])
+            return SheetRows([], [Mistake("csv-columns", at, (", ".join(missing),))])
         doubled = sorted({name for name in header if name and header.count(name) > 1})
         if doubled:
-            return SheetRows([], [Mistake("csv-columns-doubled", f"{AT}/1", (", ".join(doubled),))])
+            return SheetRows([], [Mistake("csv-columns-doubled", at, (", ".join(doubled),))])
         for cells in rows:
             if len(found.readings) + len(found.mistakes) > MOST_READINGS:
                 return SheetRows([], [Mistake("csv-too-many", AT, (str(MOST_READINGS),))])
@@ -108,11 +112,12 @@ def _add(found: SheetRows, row: dict[str, str], line: int, mains_v: float | None
         found.mistakes.append(Mistake("csv-word", at, ("unit", row["unit"], UNITS[row["quantity"]])))
     else:
         where, state = _where(row, at, separator), _state(row.get("state", ""), at, own_mains_v or mains_v)
-        if isinstance(where, Mistake) or isinstance(state, Mistake):
-            found.mistakes.extend(each for each in (where, state) if isinstance(each, Mistake))
+        stage = _stage(row.get("stage", ""), at, separator)
+        if isinstance(where, Mistake) or isinstance(state, Mistake) or isinstance(stage, Mistake):
+            found.mistakes.extend(each for each in (where, state, stage) if isinstance(each, Mistake))
         else:
             subject = JobPart(AT, _id(row.get("id", "")), line)
-            found.readings.append(StatedReading(subject, where, row["quantity"], value, state))
+            found.readings.append(StatedReading(subject, where, row["quantity"], value, state, stage))
 
 
 def _where(row: dict[str, str], at: str, separator: str) -> Pointed | Terminal | Mistake:
@@ -141,9 +146,19 @@ def _state(cell: str, at: str, mains_v: float | None) -> SwitchedState | Mistake
     return SwitchedState(LISTED, tuple(Pointed(part, None, at) for part in parts), mains_v)
 
 
+def _stage(cell: str, at: str, separator: str) -> int | Mistake | None:
+    """The number of a stage; a row in a hand of its own may have none."""
+    if not cell:
+        return None
+    number = _number(cell, separator)
+    if number is None or number != int(number):
+        return Mistake("csv-value", at, ("stage", cell, "the number of a stage"))
+    return int(number)
+
+
 def _number(cell: str, separator: str) -> float | None:
     """A number as a meter or a spreadsheet writes it; None where it is none."""
-    written = cell.replace(",", ".") if separator == ";" else cell
+    written = cell if separator == "," else cell.replace(",", ".")
     value = float(written) if NUMBER.fullmatch(written) else inf
     return value if isfinite(value) else None
 

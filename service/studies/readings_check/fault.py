@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import partial
 from math import exp, log1p
 from typing import NamedTuple
 
 from service.estimation.jacobian import Sensitivities
-from service.estimation.model import Change, Measurement, Model
+from service.estimation.model import Change, Measurement, Model, together
 from service.estimation.probes import Routes
 
 SUPPLY, WINDING = "supply-voltage", "winding-resistance"
@@ -54,6 +55,8 @@ class FaultHypothesis:
     usual : float
         A size this far from neutral surprises nobody, in the terms of the search; zero: no size does. A
         larger one costs a little (`surprise`). [unit], [-]
+    alone : FaultHypothesis or None
+        The same without the other fault beside which it is tried.
     """
 
     code: str
@@ -71,6 +74,7 @@ class FaultHypothesis:
     tap_v: float | None = None
     recorded: bool = False
     usual: float = 0.0
+    alone: FaultHypothesis | None = None
 
     @property
     def sized(self) -> bool:
@@ -138,6 +142,15 @@ class Basis(NamedTuple):
         for index, span in enumerate(self.model.connected.layout.spans):
             if span.cable_at:
                 yield index, span.resistance_ohm
+
+
+def beside(given: Change, cause: FaultHypothesis) -> FaultHypothesis:
+    """A cause tried where another fault is taken as given."""
+    return replace(cause, change=partial(_beside, given, cause.change), alone=cause)
+
+
+def _beside(given: Change, change: Callable[[float], Change], size: float) -> Change:
+    return together((given, change(size)))
 
 
 def fixed(change: Change, _: float) -> Change:

@@ -147,7 +147,7 @@ def _probes(model: Model) -> list[tuple[Probe, str]]:
     for run in places.runs():
         found.append((places.run_probe(run, VOLTAGE), run))
         found.append((places.run_probe(run, CURRENT), run))
-    unlike = {(probe._replace(row=None)): (probe, where) for probe, where in reversed(found)}
+    unlike = {probe._replace(row=None, leaving=None): (probe, where) for probe, where in reversed(found)}
     return list(reversed(unlike.values()))
 
 

@@ -62,6 +62,10 @@ class Fit(NamedTuple):
         """Whether the size is a bound of the search and not what fits best."""
         return self.cause.is_cut_short(self.size)
 
+    def alone(self) -> Fit:
+        """The same of the cause without the other fault beside which it was tried."""
+        return self if self.cause.alone is None else self._replace(cause=self.cause.alone)
+
 
 @dataclass(slots=True)
 class Fitter:

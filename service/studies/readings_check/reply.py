@@ -111,7 +111,8 @@ class CheckedRun(Struct, frozen=True):
         list[int],
         Meta(
             description="Explanations of this run, by index from 0, best first, which these readings do"
-            " not tell apart; only where several runs have each a fault of its own."
+            " not tell apart; only where several runs have each a fault of its own. A run that agrees by"
+            " itself has some where all readings together ask for a fault there."
         ),
     ]
 

@@ -30,8 +30,8 @@ class ReadingsCheckRequest(JobRequest, frozen=True, forbid_unknown_fields=True, 
                 pattern=SHEET_PATTERN,
                 description="The CSV of `/v1/commissioning-sheet` of this job with its column `read` filled"
                 " in (empty cells are passed over), `mains_read` where the mains moved; read as are those of"
-                " `readings`. Semicolons and decimal commas are taken too. A line that is not of this job is"
-                " refused by its number (422 `readings-invalid`); the header is line 1.",
+                " `readings`. Semicolons, tabs and decimal commas are taken too. A line that is not of this"
+                " job is refused by its number (422 `readings-invalid`); the first line is line 1.",
             ),
         ]
         | UnsetType

@@ -10,8 +10,8 @@ from typing import NamedTuple
 from service.circuit.job import Graph, JobPart
 from service.circuit.state import Connected
 from service.estimation.job import CURRENT, VOLTAGE
-from service.estimation.model import Change, Measurement
-from service.estimation.probes import Probe, Probes
+from service.estimation.model import AS_THOUGHT, Change, Measurement, Moved
+from service.estimation.probes import Connection, Probe, Probes
 from service.physics.network import TERMINAL
 from service.studies.readings_check.fault import (
     EXCHANGED_RUNS,
@@ -40,9 +40,14 @@ class RunReadings(NamedTuple):
     movable: bool
 
     def holds(self, probe: Probe) -> bool:
-        """Whether a probe is on this run and on nothing else."""
+        """Whether a probe is on this run and on nothing else.
+
+        A clamp at the supply is not: what it is round hangs on where the other runs leave it.
+        """
         if probe.quantity != CURRENT:
             return probe.point in self.points
+        if probe.leaving is not None:
+            return False
         spans, rows = {index for index, _ in probe.spans}, {row for row, _ in probe.rows}
         return bool(spans or rows) and spans <= self.spans and rows <= self.rows
 
@@ -87,23 +92,27 @@ def runs_of(connected: Connected) -> list[RunReadings]:
 def run_causes(basis: Basis) -> Iterator[FaultHypothesis]:
     """A run on another tap that the supply offers, and two runs exchanged at the supply or in the record."""
     runs = [run for run in runs_of(basis.model.connected) if run.points]
-    supply = basis.model.connected.job.supply
+    supply, probes = basis.model.connected.job.supply, Probes(basis.model.connected)
     if not supply.direct_current:
         offered = dict.fromkeys((supply.rated_v, *supply.taps_v))
         for run in runs:
             for tap_v in offered:
                 if run.movable and tap_v != run.tap_v:
-                    yield _on_tap(basis, run, tap_v)
-    probes = Probes(basis.model.connected)
+                    yield _on_tap(basis, probes, run, tap_v)
     for a, b in combinations(_farthest_off(basis, runs), 2):
         yield from _exchanged(basis, probes, a, b)
 
 
-def _on_tap(basis: Basis, run: RunReadings, tap_v: float) -> FaultHypothesis:
-    ratio = tap_v / run.tap_v
-    change = Change(volts=dict.fromkeys(run.points, ratio))
+def _on_tap(basis: Basis, probes: Probes, run: RunReadings, tap_v: float) -> FaultHypothesis:
+    ratio, thought = tap_v / run.tap_v, probes.connection(run.feeder)
+    moved = Moved(probes.feeder_probe(run.feeder), thought, Connection(tap_v, thought.circuit))
+    change = Change(volts=dict.fromkeys(run.points, ratio), moved={run.feeder: moved})
     slope = [
-        _scaled(basis, index, one, ratio) if run.holds(one.probe) else 0.0
+        _leaving(basis, one, one.probe.leaving, [(run, moved)])
+        if one.probe.leaving is not None
+        else _scaled(basis, index, one, ratio)
+        if run.holds(one.probe)
+        else 0.0
         for index, one in enumerate(basis.measurements)
     ]
     return FaultHypothesis(OTHER_TAP, partial(fixed, change), slope, runs=(run.feeder,), tap_v=tap_v)
@@ -117,20 +126,39 @@ def _scaled(basis: Basis, index: int, one: Measurement, ratio: float) -> float:
     return value * (ratio - 1.0) if one.probe.is_voltage else value * (1.0 / ratio - 1.0)
 
 
+def _leaving(
+    basis: Basis, one: Measurement, leaving: Connection, moved: list[tuple[RunReadings, Moved]]
+) -> float:
+    """About what amperes at the supply move by where runs leave it elsewhere. [A]"""
+    total = 0.0
+    for run, each in moved:
+        lit = basis.model.lit(basis.model.states[one.state], AS_THOUGHT)
+        volts = basis.model.network.open_circuit_v
+        amps = sum(load.rms_current(volts[at]) for row in run.rows for at, load in lit[row])
+        on_other_v = run.tap_v / (each.really.tap_v or run.tap_v)
+        total += amps * (on_other_v * leaving.encloses(each.really) - leaving.encloses(each.thought))
+    return total
+
+
 def _exchanged(basis: Basis, probes: Probes, a: RunReadings, b: RunReadings) -> Iterator[FaultHypothesis]:
     """Two cables at each other's terminals, read there by label; or two names mixed up in the record."""
     feeders = a.feeder, b.feeder
     ratios = dict.fromkeys(a.points, b.tap_v / a.tap_v) | dict.fromkeys(b.points, a.tap_v / b.tap_v)
     amps = _swapped(basis, probes, a, b, CURRENT)
     taps = a.movable and b.movable and a.tap_v != b.tap_v
-    if taps or amps:
+    moved = _moved(probes, a, b) if taps or a.tap_v == b.tap_v else []
+    clamped = [one.probe.leaving for one in basis.measurements if one.probe.leaving is not None]
+    if taps or amps or any(each.shifts(leaving) for leaving in clamped for _, each in moved):
         slope = [
             _scaled(basis, index, one, ratios[one.probe.point])
             if taps and one.probe.is_voltage and one.probe.point in ratios
             else _difference(basis, one, amps.get(one.probe))
+            if one.probe.leaving is None
+            else _leaving(basis, one, one.probe.leaving, moved)
             for index, one in enumerate(basis.measurements)
         ]
-        change = Change(volts=ratios if taps else {}, probes=amps)
+        shifted = {run.feeder: each for run, each in moved}
+        change = Change(volts=ratios if taps else {}, probes=amps, moved=shifted)
         yield FaultHypothesis(EXCHANGED_RUNS, partial(fixed, change), slope, runs=feeders)
     volts = _swapped(basis, probes, a, b, VOLTAGE)
     if volts:
@@ -139,6 +167,15 @@ def _exchanged(basis: Basis, probes: Probes, a: RunReadings, b: RunReadings) -> 
         yield FaultHypothesis(
             EXCHANGED_RUNS, partial(fixed, Change(probes=both)), slope, runs=feeders, recorded=True
         )
+
+
+def _moved(probes: Probes, a: RunReadings, b: RunReadings) -> list[tuple[RunReadings, Moved]]:
+    """Two runs that leave the supply in each other's place."""
+    at_a, at_b = probes.connection(a.feeder), probes.connection(b.feeder)
+    return [
+        (a, Moved(probes.feeder_probe(a.feeder), at_a, at_b)),
+        (b, Moved(probes.feeder_probe(b.feeder), at_b, at_a)),
+    ]
 
 
 def _swapped(

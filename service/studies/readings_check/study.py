@@ -16,7 +16,7 @@ from service.circuit.estimate import (
     refuse_over_limit,
     size_of,
 )
-from service.circuit.state import connect_job
+from service.circuit.state import Connected, connect_job
 from service.circuit.work import WorkOverLimitError
 from service.estimation.covariance import chi_square_probability, covariance_of, work_of_covariance
 from service.estimation.jacobian import Sensitivities, sensitivities_of, work_of_sensitivities
@@ -34,14 +34,17 @@ from service.estimation.uncertainty import (
 from service.findings.assumptions import AssumptionKind
 from service.findings.finding import FindingFacts
 from service.physics.network import TERMINAL
+from service.studies.commissioning_sheet.stages import states_of
 from service.studies.readings_check.bad_data import (
+    CLAMP_READS_NOTHING,
     READING_ABOVE_UPSTREAM,
+    READINGS_EXCHANGED,
     Unused,
     recording_errors,
     stateless,
     unusable,
 )
-from service.studies.readings_check.fault import Basis, FaultHypothesis
+from service.studies.readings_check.fault import EXCHANGED_RUNS, Basis, FaultHypothesis, beside
 from service.studies.readings_check.faults import CAUSES_OF_POINT, causes_of, work_of_causes
 from service.studies.readings_check.next_reading import SuggestedReading, first_reading, next_reading
 from service.studies.readings_check.ranking import (
@@ -54,6 +57,7 @@ from service.studies.readings_check.ranking import (
     work_of_whitening,
 )
 from service.studies.readings_check.runs import RunReadings, runs_of
+from service.studies.readings_check.stages import of_other_stages
 
 AGREES, DISAGREES, CONTRADICTS, NOTHING = "agrees", "disagrees", "contradicts", "nothing-to-judge"
 
@@ -249,9 +253,14 @@ def readings_check(job: ReadingsJob) -> CheckAnswer:
     checks = _by_run(base, ranker, causes)
     best = ranked.explanations[0].chi_square if ranked.explanations else chance.value
     explained = _is_explained(best, len(base.used), 1)
+    if explained:
+        found = _without_moved(base, found, ranked.explanations[:1])
     single = ranked.explanations[0].cost if explained else inf
-    if _cost_by_run(base, ranker, checks) + NOT_SEPARATED < single:
-        return _answer_by_run(base, ranker, checks, chance, ranked, found)
+    joint = checks
+    if not explained and _cost_by_run(base, ranker, joint) == inf:
+        joint = _jointly(base, ranker, checks, causes)
+    if _cost_by_run(base, ranker, joint) + NOT_SEPARATED < single:
+        return _answer_by_run(base, ranker, joint, chance, ranked, found)
     answer = _answer(base, ranker, DISAGREES if explained else CONTRADICTS, chance, ranked, found)
     return answer._replace(by_run=checks)
 
@@ -260,12 +269,22 @@ def _base_of(job: ReadingsJob) -> _Base:
     """Build the job at the temperature at which it is predicted, and place every reading."""
     uncertainty = uncertainty_of(job)
     connected = connect_job(job.circuit._replace(temperature_c=uncertainty.temperature_c))
+    job = _of_its_stages(job, connected)
     placed = place_readings(job, connected)
     model, routes = model_of(connected, placed.states), Routes(connected.layout)
     unused = [*stateless(job), *unusable(job, model, routes, placed.measurements)]
     out = {each.position for each in unused}
     used = [one for one in placed.measurements if one.position not in out]
     return _Base(job, model, routes, uncertainty, placed, used, unused)
+
+
+def _of_its_stages(job: ReadingsJob, connected: Connected) -> ReadingsJob:
+    """The job, where a row of a sheet that belongs to no stage of this job is a mistake and no reading."""
+    if all(reading.stage is None for reading in job.readings):
+        return job
+    wrong = of_other_stages(job.readings, states_of(connected))
+    readings = tuple(reading for reading in job.readings if reading.subject not in wrong)
+    return job._replace(readings=readings, mistakes=(*job.mistakes, *wrong.values()))
 
 
 def _ranker(base: _Base, sensitivities: list[Sensitivities]) -> Ranker:
@@ -344,8 +363,8 @@ def _is_explained(chi_square: float, readings: int, unknowns: int) -> bool:
 
 def _cost_by_run(base: _Base, ranker: Ranker, checks: list[RunCheck]) -> float:
     """The cost of one cause on each run that disagrees, all at once; infinite where that explains nothing."""
-    wrong = [each for each in checks if each.verdict != AGREES]
-    if len(wrong) < LEAST_SEVERAL or any(each.verdict == CONTRADICTS for each in wrong):
+    wrong = [each for each in checks if each.explanations]
+    if len(wrong) < LEAST_SEVERAL or any(each.verdict == CONTRADICTS for each in checks):
         return inf
     fits = [each.explanations[0].fit for each in wrong]
     try:
@@ -360,6 +379,38 @@ def _cost_by_run(base: _Base, ranker: Ranker, checks: list[RunCheck]) -> float:
     return chi_square + sum(COST + fit.cause.surprise(fit.size) for fit in fits)
 
 
+def _jointly(
+    base: _Base, ranker: Ranker, checks: list[RunCheck], causes: list[FaultHypothesis]
+) -> list[RunCheck]:
+    """The runs, one more explained by what all readings ask for once the worst is put right; else as before.
+
+    Amperes at the supply are of no run by itself, and volts on a run may hardly move with a lamp of it.
+    """
+    wrong = sorted((each for each in checks if each.explanations), key=lambda each: -each.chance.value)
+    if not wrong or len(wrong) > LEAST_SEVERAL or any(each.verdict == CONTRADICTS for each in checks):
+        return checks
+    others = wrong[1:] or [each for each in checks if each is not wrong[0]]
+    fit = wrong[0].explanations[0].fit
+    given = fit.cause.change(fit.size)
+    try:
+        predicted = base.model.predicted(base.used, given)
+        left = replace(
+            ranker, residuals=[one.value - each for one, each in zip(base.used, predicted, strict=True)]
+        )
+        own = [cause for cause in causes if any(each.run.has(cause) for each in others)]
+        explanations = left.rank(left.weighed([beside(given, cause) for cause in own])).explanations
+    except WorkOverLimitError:
+        return checks
+    explanations = [each._replace(fit=each.fit.alone()) for each in explanations]
+    first = next((each for each in others if explanations and each.run.has(explanations[0].fit.cause)), None)
+    if first is None:
+        return checks
+    found = first._replace(explanations=explanations)
+    if not all(first.run.has(each.fit.cause) for each in found.tied):
+        return checks
+    return [found if each is first else each for each in checks]
+
+
 def _answer_by_run(  # noqa: PLR0913, PLR0917  the parts of one answer
     base: _Base,
     ranker: Ranker,
@@ -369,7 +420,7 @@ def _answer_by_run(  # noqa: PLR0913, PLR0917  the parts of one answer
     found: list[FindingFacts],
 ) -> CheckAnswer:
     """One answer for each run that disagrees: what explains each first, then what is not told from that."""
-    wrong = [index for index, each in enumerate(checks) if each.verdict != AGREES]
+    wrong = [index for index, each in enumerate(checks) if each.explanations]
     explanations = [checks[index].explanations[0] for index in wrong]
     for place, index in enumerate(wrong):
         rest = checks[index].tied[1:]
@@ -381,6 +432,7 @@ def _answer_by_run(  # noqa: PLR0913, PLR0917  the parts of one answer
     if tied is not None:
         following = next_reading(base.job, tied.ranker, list(tied.explained_by), explanations)
     places = [{each.fit.cause.place for each in checks[index].tied} for index in wrong]
+    found = _without_moved(base, found, explanations[: len(wrong)])
     answer = _answer(base, ranker, CONTRADICTS, chance, ranked._replace(explanations=explanations), found)
     return answer._replace(
         verdict=DISAGREES,
@@ -389,6 +441,28 @@ def _answer_by_run(  # noqa: PLR0913, PLR0917  the parts of one answer
         next_reading=following,
         by_run=checks,
     )
+
+
+def _without_moved(
+    base: _Base, found: list[FindingFacts], explanations: list[Explanation]
+) -> list[FindingFacts]:
+    """Findings without what is read as it should be because a run leaves the supply elsewhere.
+
+    A clamp that shows nothing there, and two readings that are not exchanged but stand on exchanged runs.
+    """
+    change = together(each.fit.cause.change(each.fit.size) for each in explanations)
+    moved = {
+        base.job.readings[one.position].subject
+        for one in base.used
+        if one.probe.leaving is not None and change.reads(one.probe) != one.probe
+    }
+    exchanged = any(each.fit.cause.code == EXCHANGED_RUNS for each in explanations)
+    return [
+        each
+        for each in found
+        if not (each.kind is CLAMP_READS_NOTHING and each.subject in moved)
+        and not (each.kind is READINGS_EXCHANGED and exchanged)
+    ]
 
 
 def _beside(unused: list[Unused]) -> str:

@@ -24,13 +24,13 @@ def read(*readings: Json, wiring: Json = WALK, **more: Json) -> Json:
 
 
 def near_the_end(value_v: float) -> Json:
-    """Upstream at 11.5 V, by a meter of which two readings differ by 0.03 V at most."""
+    """Upstream at 11.5 V, by a meter of which each reading may be off by 0.015 V."""
     return read(
         volts_at(fixture(0), 11.5),
         volts_at(fixture(1), value_v),
         instrument={
             "accuracy_percent": 0,
-            "counts": 1.8371173,
+            "counts": 1.2990381,
             "voltage_resolution": jobs.quantity(10, "mV"),
         },
     )
@@ -109,7 +109,7 @@ READINGS = (
         path=PATH,
     ),
 )  # fmt: skip
-"""Two readings of 10 mV counts and a factor of 1.5 / √(2/3) differ by twice their uncertainty at 0.03 V."""
+"""A reading of 1.5 / (2/√3) counts of 10 mV may be off by 15 mV (twice its uncertainty), two by 30 mV."""
 
 
 def supply_of(**more: Any) -> Json:

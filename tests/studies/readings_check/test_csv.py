@@ -7,7 +7,7 @@ from io import StringIO
 import pytest
 
 from tests.client import Client
-from tests.jobs import Json, volts
+from tests.jobs import Json, awg, metres, transformer, volts, watts, winding
 from tests.studies.readings_check.jobs import PATH, check
 from tests.studies.readings_check.test_runs import garden
 
@@ -104,6 +104,51 @@ def test_a_spreadsheet_that_writes_semicolons_and_decimal_commas_is_read(client:
     assert saved["readings"] == plain["readings"]
 
 
+@pytest.mark.parametrize(
+    "saved",
+    [
+        lambda text: text.replace("\r\n", "\n"),
+        lambda text: text.replace("\r\n", "\r"),
+        lambda text: text + "\r\n \r\n\n",
+        lambda text: text + 3 * ("," * 20 + "\r\n"),
+        str.rstrip,
+        lambda text: "\ufeff" + text,
+        lambda text: ",".join(f'"{cell}"' for cell in text.split(",")).replace("\r\n", '"\r\n"'),
+        lambda text: text.replace(",", "\t"),
+        lambda text: text.replace(",", "\t").replace(".", ","),
+        lambda text: text.replace(",", " ; ").replace(".", ","),
+    ],
+    ids=[
+        "lf",
+        "cr",
+        "empty lines",
+        "empty cells",
+        "no end",
+        "mark",
+        "quoted",
+        "tabs",
+        "tabs, commas",
+        "spaces",
+    ],
+)
+def test_what_a_spreadsheet_makes_of_a_sheet_says_the_same(
+    client: Client, saved: Callable[[str], str]
+) -> None:
+    names = {"stage_name", "name"}
+    rows = [{name: row[name] for name in row if name not in names} for row in filled(sheet(client, job()))]
+    text = written(rows)
+    assert '"' not in text
+    plain = check(client, {**job(), "readings_csv": text})
+    assert check(client, {**job(), "readings_csv": saved(text)})["readings"] == plain["readings"]
+
+
+def test_empty_lines_before_the_header_count_as_lines(client: Client) -> None:
+    text = "\r\n  \r\nquantity,read,subject,state\r\nvoltage,12.2,terminal,all-on\r\n"
+    assert check(client, {**job(), "readings_csv": text})["readings"][0]["line"] == 4
+    (error,) = refused(client, {**job(), "readings_csv": "\n\nstage,read\n1,12\n"})
+    assert error["detail"].startswith("Line 3: ")
+
+
 def test_the_mains_of_a_row_come_before_those_of_the_sheet(client: Client) -> None:
     rows = [{**row, "mains_read": "114"} for row in filled(sheet(client, job()))]
     reply = check(client, {**job(), "readings_csv": written(rows), "mains_read": volts(126)})
@@ -125,7 +170,7 @@ def test_every_line_that_is_not_of_this_job_is_refused_by_its_number(client: Cli
     rows = filled(sheet(client, job()))
     wired = [place for place, row in enumerate(rows) if row["subject"].startswith("/")]
     rows[wired[0]]["subject"] = "/wiring/runs/7/fixtures/0"
-    rows[wired[1]]["state"] = "/wiring/runs/9"
+    rows[wired[1]] |= {"stage": "", "state": "/wiring/runs/9"}
     rows[wired[2]]["state"] = "half-on"
     rows[wired[3]]["read"] = "about 12"
     rows[wired[4]]["quantity"] = "power"
@@ -185,3 +230,48 @@ def test_nothing_read_at_all_asks_for_the_terminals_first(client: Client) -> Non
     reply = check(client, job())
     assert reply["verdict"] == "nothing-to-judge"
     assert reply["next_reading"]["subject"] == {"pointer": "/supply"}
+
+
+def test_a_row_of_a_stage_that_the_job_has_not_got_is_refused_by_its_line(client: Client) -> None:
+    rows = filled(sheet(client, job()))
+    assert {row["stage"] for row in rows} == {"1", "2", "3", "4"}
+    rows[0]["stage"], rows[1]["stage"], rows[2]["stage"] = "5", "0", "two"
+    rows[-1]["stage"] = "3"
+    errors = refused(client, {**job(), "readings_csv": written(rows)})
+    said = {each["detail"].partition(":")[0]: (each["code"], each["detail"]) for each in errors}
+    assert set(said) == {"Line 2", "Line 3", "Line 4", f"Line {len(rows) + 1}"}
+    assert [said[f"Line {line}"][0] for line in (2, 3, 4)] == ["csv-word", "csv-word", "csv-value"]
+    assert '`stage` is "5". Leave it as the sheet has it: 1 to 4.' in said["Line 2"][1]
+    last = said[f"Line {len(rows) + 1}"][1]
+    assert '`state` is "all-on". Leave it as the sheet has it: /wiring/runs/1 in stage 3.' in last
+
+
+def test_rows_sent_with_the_description_of_another_garden_are_refused_by_their_stage(client: Client) -> None:
+    # Three runs were read, two are described: the last stage is no longer there, and that before it another.
+    read = garden(12.0, 14.0, 12.0)
+    rows = [row for row in filled(sheet(client, read)) if row["subject"] == "terminal"]
+    errors = refused(client, {**garden(12.0, 14.0), "readings_csv": written(rows)})
+    lines = {int(each["detail"].removeprefix("Line ").partition(":")[0]) for each in errors}
+    assert lines == {place + 2 for place, row in enumerate(rows) if row["stage"] in {"4", "5"}}
+
+
+@pytest.mark.parametrize("stage", ["", "4", "4.0", " 4 ", "04"])
+def test_a_row_in_a_hand_of_its_own_needs_no_stage_but_its_state(client: Client, stage: str) -> None:
+    text = f"stage,quantity,read,subject,state\r\n{stage},voltage,12.2,terminal,all-on\r\n"
+    assert check(client, {**job(), "readings_csv": text})["readings"][0]["line"] == 2
+
+
+def test_a_sheet_of_a_graph_has_its_stages_too(client: Client) -> None:
+    spans = [{"from": "supply", "to": point, "length": metres(20), "cable": awg(12)} for point in ("a", "b")]
+    fixtures = [{"point": point, "load": watts(20)} for point in ("a", "b", "b")]
+    graph = {
+        "supply": transformer(
+            12, winding=winding(150, 4), primary={"rated": volts(120), "actual": volts(120)}
+        ),
+        "wiring": {"form": "spans", "spans": spans, "fixtures": fixtures},
+    }
+    rows = filled(sheet(client, graph))
+    assert check(client, {**graph, "readings_csv": written(rows)})["verdict"] == "agrees"
+    rows[-1]["stage"] = "2"
+    (error,) = refused(client, {**graph, "readings_csv": written(rows)})
+    assert "/wiring/fixtures/0 in stage 2" in error["detail"]

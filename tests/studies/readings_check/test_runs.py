@@ -195,3 +195,140 @@ def test_the_few_readings_that_tell_a_tap_best_are_not_taken_for_readings_that_c
         "other-tap",
         volts(built_v),
     )
+
+
+def leaving(tap_v: float | None = None, circuit: str | None = None, **state: Any) -> Json:
+    """Amperes at the supply: of a tap, of a circuit, or all of them."""
+    subject: Json = {"kind": "terminal"}
+    if tap_v is not None:
+        subject["tap"] = volts(tap_v)
+    if circuit is not None:
+        subject["circuit"] = circuit
+    return amps_at(None, **state) | {"subject": subject}
+
+
+def on_circuits(described: Json, *names: str) -> Json:
+    """The same garden with a circuit of its own for each run."""
+    made = deepcopy(described)
+    made["supply"]["circuits"] = [{"name": name} for name in sorted(set(names))]
+    for each, name in zip(made["wiring"]["runs"], names, strict=True):
+        each["circuit"] = name
+    return made
+
+
+@pytest.mark.parametrize(
+    ("described_v", "built_v"),
+    [((12, 12, 14), (12, 14, 14)), ((12, 14, 14), (12, 12, 14)), ((12, 14), (12, 13))],
+)
+def test_amperes_at_the_taps_speak_for_the_tap_that_a_run_is_really_on(
+    client: Client, described_v: tuple[float, ...], built_v: tuple[float, ...]
+) -> None:
+    taps = [leaving(), *(leaving(tap_v) for tap_v in sorted({*described_v, *built_v}))]
+    described, built = garden(*described_v), garden(*built_v)
+    reply = told(client, described, built, visit(len(built_v)) + taps)
+    first = reply["explanations"][0]
+    assert (reply["verdict"], first["code"], first["located_at"]["pointer"], first["tap"]) == (
+        "disagrees",
+        "other-tap",
+        run_at(1),
+        volts(built_v[1]),
+    )
+    assert first["chi_square"] < 1.0
+    assert reply["findings"] == []
+
+
+def test_amperes_at_the_taps_alone_tell_which_run_is_on_another(client: Client) -> None:
+    # No volts beyond the terminals: 2.3, 3.3 and 4.4 A are moved from tap to tap, and from nowhere else.
+    described, built = garden(12.0, 12.0, 13.0), garden(12.0, 13.0, 13.0)
+    for each in (described, built):
+        each["wiring"]["runs"][1]["fixtures"][0]["load"] = watts(40, power_factor=1)
+    reply = told(client, described, built, [volts_at(None), *(leaving(tap_v) for tap_v in (12, 13))])
+    first = reply["explanations"][0]
+    assert (first["code"], first["located_at"]["pointer"]) == ("other-tap", run_at(1))
+    assert first["chi_square"] < 1.0
+
+
+@pytest.mark.parametrize("amperes", [True, False])
+def test_amperes_at_taps_and_circuits_speak_for_two_runs_exchanged(client: Client, *, amperes: bool) -> None:
+    described = on_circuits(garden(12.0, 14.0, 14.0), "a", "b", "b")
+    built = on_circuits(garden(14.0, 12.0, 14.0), "b", "a", "b")
+    for each in (described, built):
+        each["wiring"]["runs"][1]["fixtures"][0]["load"] = watts(40, power_factor=1)
+    read = [leaving(), leaving(12), leaving(14), leaving(None, "a"), leaving(None, "b")]
+    request = as_built({**described, "readings": visit(3, amperes=amperes) + read}, built)
+    if amperes:
+        one, other = (
+            each
+            for each in request["readings"]
+            if each["quantity"]["kind"] == "current"
+            and each["subject"].get("pointer") in {run_at(0), run_at(1)}
+        )
+        one["quantity"], other["quantity"] = other["quantity"], one["quantity"]
+    reply = check(client, request)
+    first = reply["explanations"][0]
+    assert (reply["verdict"], first["code"]) == ("disagrees", "exchanged-runs")
+    assert (first["located_at"]["pointer"], first["exchanged_with"]["pointer"]) == (run_at(0), run_at(1))
+    assert first["chi_square"] < 1.0
+
+
+def test_two_runs_of_one_tap_exchanged_show_in_the_amperes_of_their_circuits(client: Client) -> None:
+    described = on_circuits(garden(12.0, 12.0, loads=(20.0, 8.0, 14.0)), "a", "b")
+    built = on_circuits(garden(12.0, 12.0, loads=(20.0, 8.0, 14.0)), "b", "a")
+    for each in (described, built):
+        each["wiring"]["runs"][1]["fixtures"][0]["load"] = watts(40, power_factor=1)
+    reply = told(client, described, built, [*visit(2), leaving(None, "a"), leaving(None, "b")])
+    first = reply["explanations"][0]
+    assert (reply["verdict"], first["code"]) == ("disagrees", "exchanged-runs")
+    assert first["chi_square"] < 1.0
+
+
+def test_two_runs_each_on_another_tap_are_two_answers_whatever_the_taps_show(client: Client) -> None:
+    described, built = garden(12.0, 12.0, 13.0), garden(14.0, 13.0, 13.0)
+    taps = [leaving(tap_v) for tap_v in (12, 13, 14)]
+    reply = told(client, described, built, visit(3) + taps)
+    assert reply["verdict"] == "disagrees"
+    said = {
+        (each["code"], each["located_at"]["pointer"], each["tap"]["value"])
+        for each in reply["explanations"][:2]
+    }
+    assert said == {("other-tap", run_at(0), 14.0), ("other-tap", run_at(1), 13.0)}
+
+
+def test_a_tap_that_the_supply_offers_is_read_though_nothing_is_to_be_on_it(client: Client) -> None:
+    reply = told(client, garden(12.0, 12.0), garden(12.0, 12.0), [volts_at(None), leaving(15), leaving(12)])
+    assert reply["verdict"] == "agrees"
+    assert reply["readings"][1]["predicted"] == {"value": 0.0, "unit": "A"}
+
+
+def test_a_fault_that_shows_in_the_amperes_of_the_supply_alone_stands_beside_one_on_another_run(
+    client: Client,
+) -> None:
+    # One lamp of 8 W dark near the supply moves the volts of its run by hundredths, and the clamp by 0.6 A.
+    described, built = garden(12.0, 12.0), with_load(garden(14.0, 12.0), 1, 0, 0.0)
+    reply = told(client, described, built, [*visit(2), leaving(), leaving(12), leaving(14)])
+    assert reply["verdict"] == "disagrees"
+    assert [each["verdict"] for each in reply["by_run"]] == ["disagrees", "agrees"]
+    first, second = (reply["explanations"][each["explained_by"][0]] for each in reply["by_run"])
+    assert (first["code"], first["tap"]) == ("other-tap", volts(14.0))
+    assert second["code"] in {"fixture-power", "line-power"}
+    assert all(
+        reply["explanations"][index]["located_at"]["pointer"].startswith(run_at(1))
+        for index in reply["by_run"][1]["explained_by"]
+    )
+    assert "Drive: " in reply["conclusion"]
+    assert "Terrace: " in reply["conclusion"]
+
+
+def test_amperes_that_no_second_run_explains_leave_the_contradiction(client: Client) -> None:
+    described, built = garden(12.0, 12.0), garden(14.0, 12.0)
+    request = as_built({**described, "readings": [*visit(2), leaving(), leaving()]}, built)
+    request["readings"][-1]["quantity"]["value"]["value"] += 3.0
+    reply = check(client, request)
+    assert reply["verdict"] == "contradicts"
+    assert all(each["explained_by"] == [] for each in reply["by_run"])
+
+
+def test_two_runs_exchanged_are_not_told_as_readings_exchanged(client: Client) -> None:
+    reply = told(client, garden(12.0, 14.0), garden(14.0, 12.0), visit(2))
+    assert reply["explanations"][0]["code"] == "exchanged-runs"
+    assert reply["findings"] == []

@@ -115,7 +115,11 @@ def _first_step(suspect: Suspect) -> float:
 
 def seen(truth: Truth, fault: Fault) -> Seen:
     """How well a fault shows in readings without noise."""
-    expected = truth.readings(World(fault=fault))
+    try:
+        expected = truth.readings(World(fault=fault))
+    except NothingSettlesError:
+        # It was drawn where it is carried, by shorter lengths or higher mains than are nominal.
+        return Seen(0.0, 0.0, None)
     from_sound = Search(truth).chi_square(expected, truth.readings(World()))
     if from_sound < MIX["identifiable"]["sound_chi_square"]:
         return Seen(from_sound, 0.0, None)
@@ -135,8 +139,8 @@ def seen(truth: Truth, fault: Fault) -> Seen:
 def seen_both(truth: Truth, fault: Fault, also: Fault) -> Seen:
     """How well two faults show: the harder one alone, and the nearest single fault to both at once."""
     alone = [seen(truth, each) for each in (fault, also)]
-    expected = truth.readings(World(fault=fault, also=also))
     try:
+        expected = truth.readings(World(fault=fault, also=also))
         search = Search(truth, fault)
     except NothingSettlesError:
         return Seen(min(each.sound_chi_square for each in alone), 0.0, None)

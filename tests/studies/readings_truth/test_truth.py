@@ -11,7 +11,7 @@ from tests.jobs import solved
 from tests.studies.readings_truth.circuit import NothingSettlesError
 from tests.studies.readings_truth.covariance import covariance
 from tests.studies.readings_truth.garden import RATED_MAINS_V, Cable, Garden, Lamp, Place, Span
-from tests.studies.readings_truth.identifiable import Search, seen
+from tests.studies.readings_truth.identifiable import Search, seen, seen_both
 from tests.studies.readings_truth.mix import MIX
 from tests.studies.readings_truth.places import suspects
 from tests.studies.readings_truth.plan import Plan, Reading, State
@@ -95,6 +95,14 @@ def test_nothing_lies_beyond_the_largest_load_that_can_be_carried() -> None:
     assert one_lamp("power", 0.98 * largest_w).readings(World())[0] > open_v / 2.0
     with pytest.raises(NothingSettlesError):
         one_lamp("power", 1.02 * largest_w).readings(World())
+
+
+@pytest.mark.parametrize("also", [SOUND, Fault("power", 0, 0.1)])
+def test_a_fault_that_nothing_carries_at_nominal_values_is_not_identifiable(also: Fault) -> None:
+    truth = one_lamp("power", 20.0)
+    beyond = Fault("power", 0, 1e3)
+    found = seen(truth, beyond) if also == SOUND else seen_both(truth, beyond, also)
+    assert not found.identifiable
 
 
 def test_an_open_span_leaves_all_behind_it_dead() -> None:
