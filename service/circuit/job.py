@@ -61,13 +61,17 @@ class LeadSpec(NamedTuple):
     cable: CableSpec
 
 
+UNNAMED = "fixture"
+"""What a fixture is called that has no name, of a type that has none."""
+
+
 class FixtureSpec(NamedTuple):
     """One line of fixtures alike.
 
     `pieces` alike: with `spacing_m` one after another, without it all at one point. `remarks` are codes of
     findings and assumptions that reading the load gave rise to. A strip has `rail_ohm`, its own resistance
     from where it is fed to its far end and back [ohm], and is `strip_m` long. `rated_v` is the voltage for
-    which its label states the watts, where it does. [V]
+    which its label states the watts, where it does. [V] `called` is what one without a name is called.
     """
 
     subject: JobPart
@@ -85,6 +89,7 @@ class FixtureSpec(NamedTuple):
     rail_ohm: float = 0.0
     strip_m: float = 0.0
     rated_v: float | None = None
+    called: str = UNNAMED
 
 
 class CableChangeSpec(NamedTuple):

@@ -111,6 +111,10 @@ def _counted(mistakes: list[Mistake], what: str, one: str, many: str) -> str:
 _WORDS: Final = {
     "duplicate-id": 'The id "{0}" stands on more than one span. Give each span an id of its own.',
     "self-span": 'The span starts and ends at "{0}". Name two different points.',
+    "cable-missing": "`cable` is missing, and the wiring has none for all. Send one here, or for all as"
+    " `wiring.cable`.",
+    "load-missing": "`load` is missing. Send it, or name one of `wiring.fixture_types` as `type`.",
+    "duplicate-type": 'The id "{0}" stands on more than one fixture type. Give each type an id of its own.',
     "not-at-supply": 'Only a span that leaves the point "supply" has a {0}. Leave the {0} out here.',
     "island": 'Nothing joins "{0}" and "{1}" to the supply. Add a span from "supply", or check the names.',
     "taps-joined": "The {0} tap meets the {1} tap of {2} in one mesh. Two taps must never be tied together:"
@@ -142,9 +146,9 @@ def mistake_items(mistakes: Iterable[Mistake]) -> Iterator[ErrorItem]:
     """Each mistake in words, when it is asked for."""
     alike: Lookalikes | None = None
     for mistake in mistakes:
-        if mistake.code == "unknown-point":
+        if mistake.code in _UNKNOWN:
             alike = alike or Lookalikes(mistake.known)
-            yield _unknown_point(mistake, alike)
+            yield _unknown(mistake, alike)
         else:
             pointer, line = _line_of(mistake.pointer)
             cells = mistake.code.startswith("csv-")
@@ -160,13 +164,19 @@ def _line_of(pointer: str) -> tuple[str, str]:
     return (f"{start}{sheet}", f"Line {line}: ") if sheet and line else (pointer, "")
 
 
-def _unknown_point(mistake: Mistake, alike: Lookalikes) -> ErrorItem:
+_UNKNOWN: Final = {
+    "unknown-point": 'No span touches the point "{0}".{1} Name a point that a span starts or ends at.',
+    "unknown-type": 'No fixture type has the id "{0}".{1} Name one of `wiring.fixture_types`.',
+}
+
+
+def _unknown(mistake: Mistake, alike: Lookalikes) -> ErrorItem:
     [asked] = mistake.names
     guess = alike.nearest(asked)
     hint = f' Did you mean "{guess}"?' if guess else ""
-    detail = f'No span touches the point "{asked}".{hint} Name a point that a span starts or ends at.'
+    detail = _UNKNOWN[mistake.code].format(asked, hint)
     allowed = list(mistake.known) if len(mistake.known) <= MOST_NAMES else UNSET
-    return ErrorItem("unknown-point", mistake.pointer, detail, allowed)
+    return ErrorItem(mistake.code, mistake.pointer, detail, allowed)
 
 
 MOST_NAMES: Final = 50

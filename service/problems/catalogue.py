@@ -159,7 +159,8 @@ _KINDS: Final = (
         "wiring-invalid",
         422,
         "The wiring does not make one circuit with its supply",
-        "The spans and points contradict one another: unknown points, islands, duplicate ids.",
+        "It contradicts itself or leaves something open: unknown points, islands, duplicate ids, a cable or a"
+        " load that neither its own place nor the wiring states.",
         "Change every place that is listed.",
     ),
     ProblemKind(

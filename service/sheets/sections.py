@@ -20,6 +20,7 @@ from service.sheets.figures import (
 )
 from service.sheets.sheet import Block, Column, Facts, Paper, Paragraph, Section, Sheet, Table, numbers, texts
 from service.translate.naming import WORDS
+from service.translate.shared import cable_of, load_of, names_of_types
 from service.wire.cable import Cable, Conductor, ListedCable, ListedConductor
 from service.wire.conditions import Conditions, Mains, NamedMains
 from service.wire.fixture import (
@@ -103,7 +104,7 @@ def wiring_blocks(wiring: Wiring) -> list[Block]:
     """The wiring as it was given."""
     if isinstance(wiring, RunsWiring):
         lines = list(_lines(wiring))
-        return [_run_table(lines), _fixture_table(lines)]
+        return [_run_table(lines), _fixture_table(lines, names_of_types(wiring))]
     if isinstance(wiring, SpansWiring):
         return [_span_table(wiring), _point_table(wiring)]
     return [Facts(list(_short_form(wiring)))]
@@ -148,7 +149,8 @@ def either_name(line: AnyRun, place: str) -> str:
 
 def _run_table(lines: list[tuple[str, str, AnyRun]]) -> Table:
     rows = [
-        [name, start, cable_words(line.cable), *_connection(line), _rest(line)] for name, start, line in lines
+        [name, start, cable_words(cable_of(line)), *_connection(line), _rest(line)]
+        for name, start, line in lines
     ]
     return Table(texts("Run", "Begins at", "Cable", "Tap", "Circuit", "Further"), rows)
 
@@ -174,22 +176,23 @@ def _rest(line: AnyRun) -> str:
     return "; ".join(parts) or NOTHING
 
 
-def _fixture_table(lines: list[tuple[str, str, AnyRun]]) -> Table:
+def _fixture_table(lines: list[tuple[str, str, AnyRun]], called: dict[str, str]) -> Table:
     columns = [
         *texts("Run", "Fixture"),
         Column("At", numbers=True),
         *texts("Count", "Load", "Window", "Lead"),
     ]
     rows = [
-        [name, _fixture_name(each), as_stated(each.at), _count(each), *_nature(each)]
+        [name, _fixture_name(each, called), as_stated(each.at), _count(each), *_nature(each)]
         for name, _, line in lines
         for each in line.fixtures
     ]
     return Table(columns, rows)
 
 
-def _fixture_name(line: FixtureLine | PointFixture) -> str:
-    name = either(line.name)
+def _fixture_name(line: FixtureLine | PointFixture, called: dict[str, str]) -> str:
+    of_type = NOTHING if isinstance(line.type, UnsetType) else called[line.type]
+    name = line.name if isinstance(line.name, str) else of_type
     return name if isinstance(line.id, UnsetType) else f"{name} ({line.id})"
 
 
@@ -205,7 +208,7 @@ def _nature(line: FixtureLine | PointFixture) -> list[str]:
     more = [] if joint is None else [f"splice {as_stated(joint)}"]
     more += [] if made_for is None else [f"made for {made_for}"]
     hung = ", ".join([*([] if lead == NOTHING else [lead]), *more]) or NOTHING
-    return [load_words(line.load), window_words(line.window), hung]
+    return [load_words(load_of(line)), window_words(line.window), hung]
 
 
 def _span_table(wiring: SpansWiring) -> Table:
@@ -213,7 +216,7 @@ def _span_table(wiring: SpansWiring) -> Table:
     rows = []
     for span in wiring.spans:
         tap = given(span.tap)
-        place = [span.start, span.end, as_stated(span.length), cable_words(span.cable)]
+        place = [span.start, span.end, as_stated(span.length), cable_words(cable_of(span))]
         rows.append(
             [*place, NOTHING if tap is None else as_stated(tap), either(span.circuit), either(span.id)]
         )
@@ -221,10 +224,10 @@ def _span_table(wiring: SpansWiring) -> Table:
 
 
 def _point_table(wiring: SpansWiring) -> Table:
-    rows = []
+    rows, called = [], names_of_types(wiring)
     for line in wiring.fixtures:
         count = given(line.count)
-        rows.append([line.point, _fixture_name(line), plain(count or 1.0), *_nature(line)])
+        rows.append([line.point, _fixture_name(line, called), plain(count or 1.0), *_nature(line)])
     return Table(texts("Point", "Fixture", "Count", "Load", "Window", "Lead"), rows)
 
 

@@ -15,6 +15,7 @@ from service.sheets.pdf import pdf_bytes
 from service.sheets.sheet import Sheet
 from service.sheets.svg import OWN_STYLE, svg_bytes
 from service.studies.description import Description
+from service.translate.shared import with_shared
 
 Message = TypeVar("Message", bound=Struct)
 
@@ -86,6 +87,11 @@ class Form(NamedTuple):
     """What the document says of it; of JSON the schema says all."""
 
 
+def _read(body: bytes, kind: type[Message]) -> Message:
+    """A message from its bytes, with what its wiring states once for many at every place."""
+    return with_shared(decode(body, kind))
+
+
 class Study(NamedTuple, Generic[Message, Question, Reply]):
     """One study: from a message to its question, from the question to a reply, and the reply in its forms."""
 
@@ -100,7 +106,7 @@ class Study(NamedTuple, Generic[Message, Question, Reply]):
     forms: Mapping[str, Form]
     """By media type, the preferred one first."""
     description: Description
-    read: Callable[[bytes, type[Message]], Message] = decode
+    read: Callable[[bytes, type[Message]], Message] = _read
     """From bytes to the message."""
     among_others: Callable[[Message, Question, str], Reply] | None = None
     """The reply as one of several in a batch, where that is not the same."""

@@ -93,7 +93,7 @@ class PlaceNames:
 
     def _unnamed(self, line: FixtureSpec, number: int | None, at_m: float) -> str:
         """Where a fixture stands, for want of a name; the run is told where there are several."""
-        counted = "fixture" if number is None else f"fixture {number}"
+        counted = line.called if number is None else f"{line.called} {number}"
         where = f"{counted} at {self._short(at_m)}"
         owner = self._runs.get(line.subject.pointer.rpartition("/fixtures/")[0])
         return f"{where} of {owner}" if self._several and owner else where

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TypeVar
+from typing import NamedTuple, TypeVar
 
 from msgspec import UNSET, UnsetType
 
 from service.circuit.job import (
+    UNNAMED,
     CableChangeSpec,
     CableSpec,
     FixtureSpec,
@@ -24,6 +25,7 @@ from service.circuit.job import (
 )
 from service.circuit.loads import ReadLoad, read_constant_current, read_constant_power, read_strip
 from service.physics.load import constant_resistance, filament, zip_load
+from service.translate.shared import cable_of, load_of, names_of_types
 from service.units import inside
 from service.wire.cable import Cable, ListedCable, ListedConductor, MeasuredCable, MeasuredConductor
 from service.wire.fixture import (
@@ -86,10 +88,16 @@ def wiring_of(wiring: Wiring, pointer: str, *, direct_current: bool) -> tuple[Ru
         return (_totals_run(wiring, pointer, direct_current=direct_current),)
     if isinstance(wiring, SpansWiring):
         return _graph(wiring, pointer, direct_current=direct_current)
-    return tuple(
-        _run(run, f"{pointer}/runs/{index}", direct_current=direct_current)
-        for index, run in enumerate(wiring.runs)
-    )
+    reader = _Reader(direct_current, names_of_types(wiring))
+    return tuple(_run(run, f"{pointer}/runs/{index}", reader) for index, run in enumerate(wiring.runs))
+
+
+class _Reader(NamedTuple):
+    """How the fixtures of one wiring are read."""
+
+    direct_current: bool
+    called: dict[str, str]
+    """What the fixtures of a type are called."""
 
 
 def even_run(wiring: EvenWiring, pointer: str, *, direct_current: bool) -> RunSpec:
@@ -147,38 +155,36 @@ def _graph(wiring: SpansWiring, pointer: str, *, direct_current: bool) -> Graph:
             start=span.start,
             end=span.end,
             length_m=amount(span.length),
-            cable=cable_spec(span.cable),
+            cable=cable_spec(cable_of(span)),
             tap_v=None if span.tap is UNSET else amount(span.tap),
             circuit=given(span.circuit),
         )
         for index, span in enumerate(wiring.spans)
     )
+    reader = _Reader(direct_current, names_of_types(wiring))
     fixtures = tuple(
-        PointFixtureSpec(
-            fixture_line(line, f"{pointer}/fixtures/{index}", direct_current=direct_current), line.point
-        )
+        PointFixtureSpec(_fixture_line(line, f"{pointer}/fixtures/{index}", reader), line.point)
         for index, line in enumerate(wiring.fixtures)
     )
     return Graph(spans, fixtures)
 
 
-def _run(run: Run, pointer: str, *, direct_current: bool) -> RunSpec:
+def _run(run: Run, pointer: str, reader: _Reader) -> RunSpec:
     branches = () if run.branches is UNSET else run.branches
     laid = tuple(
-        _branch(branch, f"{pointer}/branches/{index}", direct_current=direct_current)
-        for index, branch in enumerate(branches)
+        _branch(branch, f"{pointer}/branches/{index}", reader) for index, branch in enumerate(branches)
     )
-    plain = _stretch(run, pointer, 0.0, laid, direct_current=direct_current)
+    plain = _stretch(run, pointer, 0.0, laid, reader)
     return plain._replace(tap_v=None if run.tap is UNSET else amount(run.tap), circuit=given(run.circuit))
 
 
-def _branch(branch: Branch, pointer: str, *, direct_current: bool) -> RunSpec:
+def _branch(branch: Branch, pointer: str, reader: _Reader) -> RunSpec:
     spurs = () if branch.spurs is UNSET else branch.spurs
     laid = tuple(
-        _stretch(spur, f"{pointer}/spurs/{index}", amount(spur.at), (), direct_current=direct_current)
+        _stretch(spur, f"{pointer}/spurs/{index}", amount(spur.at), (), reader)
         for index, spur in enumerate(spurs)
     )
-    return _stretch(branch, pointer, amount(branch.at), laid, direct_current=direct_current)
+    return _stretch(branch, pointer, amount(branch.at), laid, reader)
 
 
 def _stretch(
@@ -186,11 +192,10 @@ def _stretch(
     pointer: str,
     at_m: float,
     branches: tuple[RunSpec, ...],
-    *,
-    direct_current: bool,
+    reader: _Reader,
 ) -> RunSpec:
     """What a run, a branch and a spur have in common."""
-    cable = cable_spec(run.cable)
+    cable = cable_spec(cable_of(run))
     return RunSpec(
         subject=JobPart(pointer, given(run.id)),
         name=given(run.name),
@@ -200,7 +205,7 @@ def _stretch(
         tail_m=0.0 if run.tail is UNSET else amount(run.tail),
         return_leg=None if run.return_leg is UNSET else _return_leg(run.return_leg, pointer, cable),
         fixtures=tuple(
-            fixture_line(line, f"{pointer}/fixtures/{index}", direct_current=direct_current)
+            _fixture_line(line, f"{pointer}/fixtures/{index}", reader)
             for index, line in enumerate(run.fixtures)
         ),
         branches=branches,
@@ -251,19 +256,10 @@ def given(member: _T | UnsetType) -> _T | None:
     return None if isinstance(member, UnsetType) else member
 
 
-def fixture_line(line: FixtureLine | PointFixture, pointer: str, *, direct_current: bool) -> FixtureSpec:
-    """A fixture line as the studies know it.
-
-    Parameters
-    ----------
-    line : FixtureLine
-        From the request.
-    pointer : str
-        Where it stands there.
-    direct_current : bool
-        Whether its supply gives direct current.
-    """
-    read = read_load(line.load, direct_current=direct_current)
+def _fixture_line(line: FixtureLine | PointFixture, pointer: str, reader: _Reader) -> FixtureSpec:
+    """A fixture line, at a pointer of the request, as the studies know it."""
+    load = load_of(line)
+    read = read_load(load, direct_current=reader.direct_current)
     window, lead = line.window, line.lead
     return FixtureSpec(
         subject=JobPart(pointer, given(line.id)),
@@ -272,7 +268,7 @@ def fixture_line(line: FixtureLine | PointFixture, pointer: str, *, direct_curre
         pieces=1 if line.count is UNSET else int(line.count),
         spacing_m=_spacing(line),
         load=read.load,
-        filament=isinstance(line.load, Filament),
+        filament=isinstance(load, Filament),
         window=None if window is UNSET else window_of(window),
         lead=None if lead is UNSET else LeadSpec(amount(lead.length), cable_spec(lead.cable)),
         splice_ohm=0.0 if line.splice_resistance is UNSET else amount(line.splice_resistance),
@@ -280,7 +276,8 @@ def fixture_line(line: FixtureLine | PointFixture, pointer: str, *, direct_curre
         remarks=read.remarks,
         rail_ohm=read.rail_ohm,
         strip_m=read.strip_m,
-        rated_v=rated_voltage(line.load),
+        rated_v=rated_voltage(load),
+        called=UNNAMED if isinstance(line.type, UnsetType) else reader.called[line.type],
     )
 
 

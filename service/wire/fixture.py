@@ -123,11 +123,32 @@ FixtureInput = Literal["ac", "dc", "either"]
 OwnInput = Annotated[FixtureInput, Meta(description="What the fixture is made for. Left out: either.")]
 
 
-class FixtureLine(Struct, frozen=True, forbid_unknown_fields=True):
+class FixtureType(Struct, frozen=True, forbid_unknown_fields=True):
+    """What fixtures of one type have in common; a member of the fixture itself goes before it."""
+
+    id: Annotated[CallerId, Meta(description="By which fixtures name it as their `type`.")]
+    load: FixtureLoad
+    name: Annotated[Name, Meta(description="What fixtures without a name are called by.")] | UnsetType = UNSET
+    window: OwnWindow | UnsetType = UNSET
+    lead: OwnLead | UnsetType = UNSET
+    input: OwnInput | UnsetType = UNSET
+
+
+TypeId = Annotated[
+    CallerId,
+    Meta(description="One of `wiring.fixture_types`, which gives whatever the fixture itself leaves out."),
+]
+
+
+OwnLoad = Annotated[FixtureLoad, Meta(description="How it draws. Left out: that of its `type`.")]
+
+
+class FixtureLine(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """One fixture, or `count` alike: with `spacing` one after another, without it all at one point."""
 
     at: Annotated[Length, Meta(description="From the start of its own run, branch or spur.")]
-    load: FixtureLoad
+    load: OwnLoad | UnsetType = UNSET
+    type: TypeId | UnsetType = UNSET
     id: CallerId | UnsetType = UNSET
     name: Name | UnsetType = UNSET
     count: PointCount | UnsetType = UNSET
@@ -138,11 +159,12 @@ class FixtureLine(Struct, frozen=True, forbid_unknown_fields=True):
     input: OwnInput | UnsetType = UNSET
 
 
-class PointFixture(Struct, frozen=True, forbid_unknown_fields=True):
+class PointFixture(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """One fixture, or `count` alike, at a named point of a graph of spans."""
 
     point: Name
-    load: FixtureLoad
+    load: OwnLoad | UnsetType = UNSET
+    type: TypeId | UnsetType = UNSET
     id: CallerId | UnsetType = UNSET
     name: Name | UnsetType = UNSET
     count: PointCount | UnsetType = UNSET

@@ -7,7 +7,7 @@ from typing import Annotated
 from msgspec import UNSET, Meta, Struct, UnsetType
 
 from service.wire.cable import Cable
-from service.wire.fixture import FixtureLine, FixtureLoad, Load, PointFixture
+from service.wire.fixture import FixtureLine, FixtureLoad, FixtureType, Load, PointFixture
 from service.wire.quantities import CallerId, Count, Length, Name, NominalVoltage, SecondaryVoltage
 
 Fixtures = Annotated[list[FixtureLine], Meta(max_length=2_000)]
@@ -47,6 +47,20 @@ FixtureVoltage = Annotated[
 ]
 
 
+OwnCable = Annotated[Cable, Meta(description="Left out: that of `wiring.cable`.")]
+
+
+CommonCable = Annotated[
+    Cable, Meta(description="Of every run, branch, spur and span that has no `cable` of its own.")
+]
+
+
+FixtureTypes = Annotated[
+    list[FixtureType],
+    Meta(max_length=200, description="What fixtures may name as their `type`, each with an id of its own."),
+]
+
+
 class ReturnLeg(Struct, frozen=True, forbid_unknown_fields=True):
     """A cable that brings the farthest point back to the run's start; of the run's cable unless stated."""
 
@@ -54,11 +68,11 @@ class ReturnLeg(Struct, frozen=True, forbid_unknown_fields=True):
     cable: Cable | UnsetType = UNSET
 
 
-class Spur(Struct, frozen=True, forbid_unknown_fields=True):
+class Spur(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A run that starts at a point of a branch."""
 
     at: Start
-    cable: Cable
+    cable: OwnCable | UnsetType = UNSET
     fixtures: Fixtures
     id: CallerId | UnsetType = UNSET
     name: Name | UnsetType = UNSET
@@ -67,11 +81,11 @@ class Spur(Struct, frozen=True, forbid_unknown_fields=True):
     return_leg: ReturnLeg | UnsetType = UNSET
 
 
-class Branch(Struct, frozen=True, forbid_unknown_fields=True):
+class Branch(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A run that starts at a point of a run."""
 
     at: Start
-    cable: Cable
+    cable: OwnCable | UnsetType = UNSET
     fixtures: Fixtures
     id: CallerId | UnsetType = UNSET
     name: Name | UnsetType = UNSET
@@ -81,10 +95,10 @@ class Branch(Struct, frozen=True, forbid_unknown_fields=True):
     spurs: Annotated[list[Spur], Meta(max_length=200)] | UnsetType = UNSET
 
 
-class Run(Struct, frozen=True, forbid_unknown_fields=True):
+class Run(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A cable that leaves the supply with fixtures along it; it ends at its farthest point."""
 
-    cable: Cable
+    cable: OwnCable | UnsetType = UNSET
     fixtures: Fixtures
     id: CallerId | UnsetType = UNSET
     name: Name | UnsetType = UNSET
@@ -101,6 +115,8 @@ class RunsWiring(Struct, frozen=True, forbid_unknown_fields=True, tag_field="for
 
     runs: Annotated[list[Run], Meta(min_length=1, max_length=200)]
     nominal_voltage: FixtureVoltage | UnsetType = UNSET
+    cable: CommonCable | UnsetType = UNSET
+    fixture_types: FixtureTypes | UnsetType = UNSET
 
 
 class EvenWiring(Struct, frozen=True, forbid_unknown_fields=True, tag_field="form", tag="even"):
@@ -117,13 +133,15 @@ class EvenWiring(Struct, frozen=True, forbid_unknown_fields=True, tag_field="for
     nominal_voltage: FixtureVoltage | UnsetType = UNSET
 
 
-class GraphSpan(Struct, frozen=True, forbid_unknown_fields=True, rename={"start": "from", "end": "to"}):
+class GraphSpan(
+    Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, rename={"start": "from", "end": "to"}
+):
     """One span between two named points; one that leaves the point "supply" may name its tap and circuit."""
 
     start: Name
     end: Name
     length: Length
-    cable: Cable
+    cable: OwnCable | UnsetType = UNSET
     id: CallerId | UnsetType = UNSET
     tap: Tap | UnsetType = UNSET
     circuit: CircuitName | UnsetType = UNSET
@@ -135,6 +153,8 @@ class SpansWiring(Struct, frozen=True, forbid_unknown_fields=True, tag_field="fo
     spans: Annotated[list[GraphSpan], Meta(min_length=1, max_length=2_200)]
     fixtures: Annotated[list[PointFixture], Meta(max_length=2_000)]
     nominal_voltage: FixtureVoltage | UnsetType = UNSET
+    cable: CommonCable | UnsetType = UNSET
+    fixture_types: FixtureTypes | UnsetType = UNSET
 
 
 class TotalsWiring(Struct, frozen=True, forbid_unknown_fields=True, tag_field="form", tag="totals"):

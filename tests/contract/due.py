@@ -19,7 +19,7 @@ STATE_WORK: Final = 25
 def may_be_refused(request: Any, code: str) -> bool:
     """Whether a request that fits the schema may be refused with this code."""
     if code in ("wiring-invalid", "taps-joined"):
-        return in_spans(request) or "open" in request
+        return in_spans(request) or "open" in request or leaves_something_open(request.get("wiring", {}))
     if code == "readings-invalid":
         return bool(request.get("readings") or "readings_csv" in request)
     if code == "job-too-large" and "question" in request:
@@ -41,6 +41,15 @@ def must_be_refused(request: Any) -> bool:
     if "wiring" not in request or in_spans(request):
         return False
     return is_over(fewest_points(request["wiring"]), request)
+
+
+def leaves_something_open(wiring: Any) -> bool:
+    """Whether a cable or a load is left to what the wiring states for all, which may not state it."""
+    if any("load" not in line or "type" in line for line in fixture_lines(wiring)):
+        return True
+    return any("cable" not in each for each in [*stretches(wiring), *wiring.get("spans", ())]) or bool(
+        wiring.get("fixture_types")
+    )
 
 
 def is_over(points: int, request: Any) -> bool:
@@ -92,7 +101,7 @@ def most_points(wiring: Any) -> int:
 
 def most_of(line: Any) -> int:
     """Count all points that one line of fixtures could need; a strip may be many of them."""
-    is_strip = line["load"]["kind"] == "strip"
+    is_strip = line.get("load", {"kind": "strip"})["kind"] == "strip"
     return int(line.get("count", 1)) * (2 + (STRIP_POINTS if is_strip else 0))
 
 

@@ -245,7 +245,7 @@ def postable(request: ReachRequest, load: Load, found: Trial, unit: str) -> Runs
         for each in found.placements
     ]
     tail = _length(found.tail_m, unit) if found.tail_m > 0.0 else UNSET
-    return RunsWiring([Run(request.cable, lines, tail=tail)], request.nominal_voltage)
+    return RunsWiring([Run(cable=request.cable, fixtures=lines, tail=tail)], request.nominal_voltage)
 
 
 def scaled(load: Load, share_ratio: float) -> Load:

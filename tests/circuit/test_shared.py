@@ -1,0 +1,176 @@
+"""What a wiring states once for many: one cable for all, and types of fixtures."""
+
+from copy import deepcopy
+from typing import Any
+
+import pytest
+
+from tests import jobs
+from tests.client import Client
+from tests.jobs import Json
+
+STEP: Json = {"id": "step", "name": "step light", "load": jobs.watts(2), "window": jobs.window(9, 15)}
+PATH: Json = {
+    "id": "path", "load": jobs.volt_amperes(4, 5), "input": "ac",
+    "lead": {"length": jobs.metres(2), "cable": jobs.awg(16)},
+}  # fmt: skip
+
+
+def short() -> Json:
+    """A run with a branch and a spur of it, and a second run of another cable."""
+    spur = {"at": jobs.metres(2), "fixtures": [{"at": jobs.metres(1), "type": "path", "name": "d"}]}
+    branch = {
+        "at": jobs.metres(6),
+        "fixtures": [{"at": jobs.metres(3), "type": "step", "name": "c", "window": jobs.window(10, 14)}],
+        "spurs": [spur],
+    }
+    first = {
+        "fixtures": [
+            {"at": jobs.metres(5), "type": "step", "name": "a"},
+            {"at": jobs.metres(9), "type": "path", "name": "b", "count": 3, "spacing": jobs.metres(2)},
+        ],
+        "branches": [branch],
+    }
+    second = {"cable": jobs.awg(10), "fixtures": [{"at": jobs.metres(7), "load": jobs.watts(5), "name": "e"}]}
+    wiring = {"form": "runs", "runs": [first, second], "cable": jobs.awg(12), "fixture_types": [STEP, PATH]}
+    return {"supply": jobs.transformer(winding=jobs.winding(150, 5)), "wiring": wiring}
+
+
+def long() -> Json:
+    """The same, with everything where it is."""
+    request = short()
+    types = {each["id"]: each for each in request["wiring"].pop("fixture_types")}
+    cable = request["wiring"].pop("cable")
+    first, second = request["wiring"]["runs"]
+    (branch,) = first["branches"]
+    for line in (first, branch, *branch["spurs"], second):
+        line.setdefault("cable", cable)
+        for fixture in line["fixtures"]:
+            kind = types.get(fixture.pop("type", ""), {})
+            for name in ("load", "window", "lead", "input"):
+                if name in kind:
+                    fixture.setdefault(name, kind[name])
+    return request
+
+
+def graph() -> Json:
+    """Two spans, one of its own cable, and a fixture of a type at each point."""
+    spans = [
+        {"from": "supply", "to": "gate", "length": jobs.metres(10)},
+        {"from": "gate", "to": "pond", "length": jobs.metres(8), "cable": jobs.awg(14)},
+    ]
+    fixtures = [{"point": "gate", "type": "step"}, {"point": "pond", "type": "path", "load": jobs.watts(9)}]
+    wiring = {"form": "spans", "spans": spans, "fixtures": fixtures, "cable": jobs.awg(12),
+              "fixture_types": [STEP, PATH]}  # fmt: skip
+    return {"supply": jobs.transformer(), "wiring": wiring}
+
+
+OTHERWISE = {"request_sha256", "wiring"}
+"""Members that may differ: what names the bytes of the request, and the wiring, which keeps its types."""
+
+READING: Json = {
+    "subject": {"kind": "terminal"},
+    "quantity": {"kind": "voltage", "value": jobs.volts(12.4)},
+    "state": {"on": "all-on"},
+}
+
+
+@pytest.mark.parametrize(
+    "path",
+    ["voltage-drop", "transformer-loading", "gauge-recommendation", "commissioning-sheet", "readings-check"],
+)
+def test_what_is_stated_once_is_as_if_it_were_stated_everywhere(client: Client, path: str) -> None:
+    more = {"readings": [READING]} if path == "readings-check" else {}
+    once = jobs.answer(client, short() | more, f"/v1/{path}")
+    everywhere = jobs.answer(client, long() | more, f"/v1/{path}")
+    assert once.keys() == everywhere.keys()
+    for name in once.keys() - OTHERWISE:
+        assert once[name] == everywhere[name], name
+
+
+def test_a_fixture_without_a_name_is_called_by_its_type(client: Client) -> None:
+    request = short()
+    for fixture in request["wiring"]["runs"][0]["fixtures"]:
+        del fixture["name"]
+    rows = jobs.solved(client, request)["fixtures"]
+    assert [row["name"] for row in rows[:4]] == [
+        "step light at 5 m of run 1", "path 1 at 9 m of run 1", "path 2 at 11 m of run 1",
+        "path 3 at 13 m of run 1",
+    ]  # fmt: skip
+
+
+def test_spans_take_the_common_cable_and_points_a_type(client: Client) -> None:
+    written_out = graph()
+    del written_out["wiring"]["fixture_types"], written_out["wiring"]["cable"]
+    written_out["wiring"]["spans"][0]["cable"] = jobs.awg(12)
+    step, pond = written_out["wiring"]["fixtures"]
+    del step["type"], pond["type"]
+    step |= {"load": STEP["load"], "window": STEP["window"]}
+    pond |= {"lead": PATH["lead"], "input": "ac"}
+    assert jobs.voltages(jobs.solved(client, graph())) == jobs.voltages(jobs.solved(client, written_out))
+
+
+def test_what_a_choice_answers_is_posted_as_it_is(client: Client) -> None:
+    reply = jobs.answer(client, short(), "/v1/gauge-recommendation")
+    assert "cable" not in reply["wiring"]
+    assert reply["wiring"]["fixture_types"] == [STEP, PATH]
+    again = {"supply": short()["supply"], "wiring": reply["wiring"], "conditions": reply["judged_conditions"]}
+    assert jobs.answer(client, again)["status"] == "solved"
+
+
+def refused(client: Client, request: Json) -> list[Any]:
+    """What is listed of a wiring that is refused."""
+    response = client.post("/v1/voltage-drop", json=request)
+    assert response.status_code == 422, response.text
+    assert response.json()["code"] == "wiring-invalid"
+    return list(response.json()["errors"])
+
+
+def test_every_place_without_a_cable_or_a_load_is_listed(client: Client) -> None:
+    request = short()
+    del request["wiring"]["cable"], request["wiring"]["fixture_types"]
+    del request["wiring"]["runs"][1]["fixtures"][0]["load"]
+    errors = refused(client, request)
+    run, branch = "/wiring/runs/0", "/wiring/runs/0/branches/0"
+    assert {(each["code"], each["pointer"]) for each in errors} == {
+        ("cable-missing", run), ("cable-missing", branch), ("cable-missing", f"{branch}/spurs/0"),
+        ("unknown-type", f"{run}/fixtures/0/type"), ("unknown-type", f"{run}/fixtures/1/type"),
+        ("unknown-type", f"{branch}/fixtures/0/type"), ("unknown-type", f"{branch}/spurs/0/fixtures/0/type"),
+        ("load-missing", "/wiring/runs/1/fixtures/0"),
+    }  # fmt: skip
+    assert all("Send" in each["detail"] or "Name one" in each["detail"] for each in errors)
+
+
+def test_a_mistyped_type_is_answered_with_the_one_that_was_meant(client: Client) -> None:
+    request = short()
+    request["wiring"]["runs"][0]["fixtures"][0]["type"] = "stpe"
+    (error,) = refused(client, request)
+    assert error["code"] == "unknown-type"
+    assert 'Did you mean "step"?' in error["detail"]
+    assert error["allowed"] == ["step", "path"]
+
+
+def test_two_types_of_one_id_are_refused(client: Client) -> None:
+    request = short()
+    request["wiring"]["fixture_types"].append(deepcopy(STEP))
+    (error,) = refused(client, request)
+    assert (error["code"], error["pointer"]) == ("duplicate-type", "/wiring/fixture_types/2/id")
+
+
+def test_an_item_of_a_batch_that_leaves_something_open_spoils_no_other(client: Client) -> None:
+    broken = short()
+    del broken["wiring"]["cable"]
+    items = [{"study": "voltage-drop", "request": request} for request in (broken, short())]
+    outcomes = jobs.answer(client, {"items": items}, "/v1/batch")["items"]
+    assert [each["outcome"] for each in outcomes] == ["refused", "answered"]
+
+
+@pytest.mark.parametrize("media_type", ["text/html", "application/pdf"])
+def test_a_sheet_tells_type_and_cable_of_every_place(client: Client, media_type: str) -> None:
+    request = short()
+    del request["wiring"]["runs"][0]["fixtures"][0]["name"]
+    response = client.post("/v1/voltage-drop", json=request, headers={"Accept": media_type})
+    assert response.status_code == 200
+    if media_type == "text/html":
+        assert response.text.count("12 AWG") >= 3
+        assert "step light" in response.text
