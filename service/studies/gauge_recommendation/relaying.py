@@ -208,7 +208,7 @@ def on_tap(line: Line, tap_v: float) -> Line:
     return line._replace(run=replace(line.run, tap=SecondaryVoltage(tap_v, "V")))
 
 
-RATIO_24_OVER_12 = 2.0
+TWELVE_V, RATIO_24_OVER_12 = 12.0, 2.0
 
 
 DOUBLED = {

@@ -32,6 +32,7 @@ from service.studies.gauge_recommendation.buying import Purchase
 from service.studies.gauge_recommendation.candidates import Candidate
 from service.studies.gauge_recommendation.choosing import Choosing, solved_with
 from service.studies.gauge_recommendation.relaying import (
+    TWELVE_V,
     Line,
     Step,
     cables_of,
@@ -543,9 +544,13 @@ class Remedies:
         return [Listed(name, own.material, own.stranding) for name in names[names.index(own.name) + 1 :]]
 
     def _twice_the_voltage(self, plan: _Plan) -> Iterator[Remedy]:
-        """The same watts at twice the voltage."""
-        supply, nominal = doubled_supply(plan.supply), self._message.wiring.nominal_voltage
-        if supply is None or not (isinstance(nominal, UnsetType) or nominal.value == 12):  # noqa: PLR2004  V
+        """The same watts at 24 V, where supply and fixtures are of 12 V."""
+        nominal = self._message.wiring.nominal_voltage
+        of_12_v = rated_v(plan.supply) == TWELVE_V
+        if not of_12_v or not (isinstance(nominal, UnsetType) or nominal.value == TWELVE_V):
+            return
+        supply = doubled_supply(plan.supply)
+        if supply is None:
             return
         change = Change("twice-the-voltage", JobPart("/supply"), "24 V")
         lines = tuple(doubled(line) for line in plan.lines)

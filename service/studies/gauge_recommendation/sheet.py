@@ -31,12 +31,14 @@ from service.wire.reply import Subject
 STUDY = "Cable recommendation"
 
 
-NONE_PASSES = "No choice keeps every limit. What each breaks stands below, and what would help."
+NONE_PASSES = "No choice keeps every limit. What each breaks stands below{helps}."
 
 NONE_FOUND = (
     "No choice was found that keeps every limit, and there may be one: the search reached its limit of work."
-    " What each breaks stands below, and what would help."
+    " What each breaks stands below{helps}."
 )
+
+AND_WHAT_HELPS, NOTHING_HELPS = ", and what would help", "; nothing that was tried helps"
 
 
 def gauge_recommendation_sheet(request: GaugeRecommendationRequest, reply: GaugeRecommendationReply) -> Sheet:
@@ -219,12 +221,14 @@ def _none_passes(reply: NonePasses | NoneFound, currency: str | None) -> list[Se
         *numbers("Lowest [V]", "Highest [V]", "Drop [%]", "Heat [W]", "Taps [V]", "Share of the rating"),
         Column("Still breaks"),
     ]
+    words = NONE_FOUND if isinstance(reply, NoneFound) else NONE_PASSES
+    helped = AND_WHAT_HELPS if remedies else NOTHING_HELPS
     helps = frozenset(place for place, row in enumerate(reply.remedies) if row.outcome.passes)
     return [
-        Section("Result", [Paragraph(NONE_FOUND if isinstance(reply, NoneFound) else NONE_PASSES)]),
-        findings_section(reply.findings),
+        Section("Result", [Paragraph(words.format(helps=helped))]),
+        *([findings_section(reply.findings)] if reply.findings else []),
         Section("One size everywhere, compared", [_compared(reply.compared, currency)]),
-        Section("What would help", [Table(columns, remedies, helps)]),
+        *([Section("What would help", [Table(columns, remedies, helps)])] if remedies else []),
     ]
 
 

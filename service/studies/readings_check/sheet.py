@@ -30,7 +30,7 @@ def readings_check_sheet(request: ReadingsCheckRequest, reply: ReadingsCheckRepl
         *_by_run(reply),
         *_explanations(reply),
         *_expected(reply),
-        findings_section(reply.findings),
+        *([findings_section(reply.findings)] if reply.findings or reply.verdict == "agrees" else []),
         job_section(request, *_meter(request.instrument), *_priors(request.priors)),
         *closing_sections(reply),
     ]

@@ -257,6 +257,27 @@ def test_where_nothing_helps_the_best_that_was_tried_says_what_it_still_breaks(c
     assert [each["code"] for each in row["outcome"]["breaks"]] == ["fixture-below-window"]
 
 
+@pytest.mark.parametrize(
+    "supply",
+    [jobs.dc_supply(24), jobs.battery(22, 24, 28.8), jobs.dc_supply(13), transformer(12.6), transformer(24)],
+)
+def test_only_what_is_of_12_v_is_exchanged_for_24_v(client: Client, supply: Json) -> None:
+    """A job of 24 V must never be told to take a supply of twice that."""
+    rated_v = next(supply[name]["value"] for name in ("nominal", "output", "secondary") if name in supply)
+    own = window(0.9 * rated_v, 1.1 * rated_v)
+    line: Json = {**jobs.lamp(1, jobs.watts(40), window=own), "at": feet(400), "count": 4}
+    reply = answered(client, asked({"cable": awg(12), "fixtures": [line]}, supply=supply))
+    assert reply["status"] == "none-passes"
+    assert "twice-the-voltage" not in {row["code"] for row in reply["remedies"]}
+    assert all("24 V supply" not in row["message"] for row in reply["remedies"])
+    sheet = client.post(
+        "/v1/gauge-recommendation",
+        json=asked({"cable": awg(12), "fixtures": [line]}, supply=supply),
+        headers={"Accept": "text/html"},
+    )
+    assert "every limit that was looked at is kept" not in sheet.text
+
+
 def test_what_no_request_can_have_is_no_remedy(client: Client) -> None:
     # Twice 25 V are beyond the highest secondary that can be asked for.
     box = transformer(25, winding=jobs.winding(60, 40))
