@@ -41,6 +41,11 @@ class FindingKind:
         In one sentence, for the catalogue.
     corner_template : str
         The message where only a corner shows it, if that is another one.
+    several : str
+        The message of several alike, told by the worst of them, where it is more than how many there are:
+        `count` of them, `on` one run where all are on that.
+    own_limit : str
+        What stands for `limit` there where each has another.
     """
 
     code: str
@@ -48,6 +53,8 @@ class FindingKind:
     template: str
     meaning: str
     corner_template: str = ""
+    several: str = ""
+    own_limit: str = ""
 
     def found(  # noqa: PLR0913  a verdict, its value and its limit
         self,

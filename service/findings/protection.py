@@ -20,6 +20,8 @@ SPAN_OVER_AMPACITY: Final = FindingKind(
     (FAULT,),
     "{where} carries {measured} in {conductor}, whose ampacity is {limit}. The cable overheats.",
     "The current in a cable is over its ampacity.",
+    several="{count} pieces of cable{on} carry more than they may; the worst is {place}: {measured} in"
+    " {conductor}, whose ampacity is {limit}. The cable overheats.",
 )
 
 AMPACITY_NOT_LISTED: Final = FindingKind(

@@ -41,15 +41,7 @@ READING_CAUTION_ROWS = [Caution(code, message) for code, message in READING_CAUT
 
 def finding_row(finding: found.FindingFacts, naming: PlaceNames) -> Finding:
     """One finding with its words."""
-    parts = {"where": naming.subject(finding.subject)}
-    if finding.corner is not None:
-        parts["corner"] = corner_text(finding.corner)
-    measured, limit = finding.measured, finding.limit
-    for name, part in finding.parameters:
-        parts[name] = text_of(part, naming, WORD_DECIMALS) if isinstance(part, Amount) else part
-    # A limit that was found by a search comes with the words that tell no more than is known.
-    texts = compared_texts(measured, limit, naming)
-    parts |= {name: text for name, text in texts.items() if name not in parts}
+    measured, limit, parts = finding.measured, finding.limit, _parts(finding, naming)
     return Finding(
         code=finding.code,
         severity=finding.severity,
@@ -60,6 +52,32 @@ def finding_row(finding: found.FindingFacts, naming: PlaceNames) -> Finding:
         measured=UNSET if measured is None else shown_amount(measured, naming),
         limit=UNSET if limit is None else shown_amount(limit, naming),
     )
+
+
+def _parts(finding: found.FindingFacts, naming: PlaceNames) -> dict[str, str]:
+    """What fills in a message, by name."""
+    parts = {"where": naming.subject(finding.subject)}
+    if finding.corner is not None:
+        parts["corner"] = corner_text(finding.corner)
+    for name, part in finding.parameters:
+        parts[name] = text_of(part, naming, WORD_DECIMALS) if isinstance(part, Amount) else part
+    # A limit that was found by a search comes with the words that tell no more than is known.
+    texts = compared_texts(finding.measured, finding.limit, naming)
+    return parts | {name: text for name, text in texts.items() if name not in parts}
+
+
+def message_of(
+    finding: found.FindingFacts,
+    naming: PlaceNames,
+    template: str = "",
+    parts: Iterable[tuple[str, str]] = (),
+) -> str:
+    """The message of a finding, or of those alike of which it is the worst."""
+    filled = _parts(finding, naming) | dict(parts)
+    if not template:
+        return _sentence(finding, filled)
+    words = template.format(**filled)
+    return words if finding.corner is None else f"{words} ({corner_text(finding.corner)})"
 
 
 def compared_texts(

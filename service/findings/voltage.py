@@ -22,6 +22,9 @@ FIXTURE_BELOW_WINDOW: Final = FindingKind(
     (FAULT, WARNING),
     "{where} gets {measured}, below {limit}. {effect} {remedy}.",
     "The voltage at the lamp is below its window, or below what the trade goes by.",
+    several="{count} lamps{on} get less than {limit}; the lowest is {place} with {measured}. {effect}"
+    " {remedy}.",
+    own_limit="they need",
 )
 
 FIXTURE_ABOVE_WINDOW: Final = FindingKind(
@@ -29,6 +32,9 @@ FIXTURE_ABOVE_WINDOW: Final = FindingKind(
     (FAULT,),
     "{where} gets {measured}, above {limit}. {effect} {remedy}.",
     "The voltage at the lamp is above its window.",
+    several="{count} lamps{on} get more than {limit}; the highest is {place} with {measured}. {effect}"
+    " {remedy}.",
+    own_limit="they stand",
 )
 
 
@@ -146,6 +152,8 @@ DROP_OVER_LIMIT: Final = FindingKind(
     (FAULT,),
     "{where} loses {measured} of the rated voltage in the cable; the request allows {limit}.",
     "The cable drop is over the limit that the request set.",
+    several="{count} lamps{on} lose more than {limit} of the rated voltage in the cable, which the request"
+    " allows; most is lost at {place}, {measured}.",
 )
 
 

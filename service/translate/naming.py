@@ -41,6 +41,11 @@ class PlaceNames:
         self.points = [self._place(place) for place in layout.places]
         """Each point in words, in the order of the layout."""
 
+    @property
+    def several_runs(self) -> bool:
+        """Whether a run must be named to be known."""
+        return self._several
+
     def length(self, length_m: float, towards: int = 0) -> float:
         """A length in the answer's unit, rounded for show."""
         return rounded(from_inside(length_m, self.length_unit), DECIMALS[self.length_unit], towards)
@@ -63,14 +68,19 @@ class PlaceNames:
         return self._fixtures[subject.pointer, None] if own is None else own
 
     def subject(self, subject: JobPart) -> str:
-        """What a finding is about, in words, with a capital: itself, or the nearest named thing around it."""
+        """What a finding is about, in words, at the start of a sentence."""
+        name = self.within(subject)
+        return name[:1].upper() + name[1:]
+
+    def within(self, subject: JobPart) -> str:
+        """The same inside a sentence: itself, or the nearest named thing around it."""
         pointer = subject.pointer
         while pointer:
             name = self._named(pointer, subject.number)
             if name is not None:
-                return name[:1].upper() + name[1:]
+                return name
             pointer = pointer.rpartition("/")[0]
-        return "The supply"
+        return "the supply"
 
     def _named(self, pointer: str, number: int | None) -> str | None:
         """A fixture by pointer and number, else a run, else a line of fixtures."""

@@ -17,6 +17,7 @@ from service.wire.reply import (
     Subject,
     Word,
 )
+from service.wire.summary import Summary
 
 
 class MainsColumn(Struct, frozen=True):
@@ -108,6 +109,7 @@ class Stage(Struct, frozen=True):
 class CommissioningSheetReply(Answer, frozen=True):
     """The sheet."""
 
+    summary: Summary
     mains: list[MainsColumn]
     stages: list[Stage]
     findings: list[Finding]

@@ -12,7 +12,9 @@ from service.circuit.state import Connected
 from service.circuit.windows import WindowBounds
 from service.estimation.job import LISTED, UNITS, VOLTAGE, Terminal
 from service.estimation.translate import capital, instrument_of, listed, priors_of
+from service.findings.finding import FindingFacts
 from service.findings.rows import closing, finding_row
+from service.findings.summary import FAILS, PASSES, WITH_WARNINGS, gravest_first, summary_row, verdict_of
 from service.physics.network import TERMINAL
 from service.studies.commissioning_sheet.reply import (
     CommissioningSheetReply,
@@ -45,7 +47,7 @@ from service.translate.wiring import amount
 from service.wire.job import JobRequest
 from service.wire.quantities import ShownQuantity, ShownVoltage
 from service.wire.readings import NextState
-from service.wire.reply import Finding, Subject
+from service.wire.reply import Subject
 
 STAGE_NAMES: Final[dict[str, str]] = {
     "no-load": "Nothing connected",
@@ -105,12 +107,28 @@ def as_described(request: JobRequest) -> CommissioningJob:
 def reply_of(request: JobRequest, answer: CommissioningAnswer, sha256: str) -> CommissioningSheetReply:
     """The reply to a request; `sha256` is of the request as it came."""
     rows = _Rows(answer, length_unit(request))
+    stages, findings = list(rows.stages()), gravest_first(rows.findings())
     return CommissioningSheetReply(
+        summary_row(_verdict(stages, findings), findings, rows.naming, text=_counted(stages)),
         list(rows.columns()),
-        list(rows.stages()),
-        list(rows.findings()),
+        stages,
+        [finding_row(finding, rows.naming) for finding in findings],
         **closing(answer.assumptions, answer.sources, sha256=sha256, caller_id=request.id, meter=True),
     )
+
+
+def _verdict(stages: list[Stage], findings: list[FindingFacts]) -> str:
+    """By what cannot be carried, and by where the lamps are expected to be."""
+    expected = {value.verdict for stage in stages for point in stage.test_points for value in point.expected}
+    found = verdict_of(findings)
+    if found == FAILS or expected & {"below", "above"}:
+        return FAILS
+    return WITH_WARNINGS if found == WITH_WARNINGS or expected & {"low", "high"} else PASSES
+
+
+def _counted(stages: list[Stage]) -> str:
+    places = sum(len(stage.test_points) for stage in stages)
+    return f"{places} readings in {len(stages)} stages."
 
 
 class _Rows:
@@ -119,8 +137,8 @@ class _Rows:
     def __init__(self, answer: CommissioningAnswer, unit: str) -> None:
         connected = answer.model.connected
         self._answer, self._connected = answer, connected
-        self._naming = PlaceNames(connected.layout, unit)
-        self._words = StageWords(connected, self._naming)
+        self.naming = PlaceNames(connected.layout, unit)
+        self._words = StageWords(connected, self.naming)
         self._number = 0
 
     def columns(self) -> Iterator[MainsColumn]:
@@ -144,14 +162,14 @@ class _Rows:
                 UNSET if stage.part is None else subject_row(stage.part.subject),
             )
 
-    def findings(self) -> Iterator[Finding]:
+    def findings(self) -> Iterator[FindingFacts]:
         """What cannot be predicted, stage by stage."""
         for answer in self._answer.stages:
             found = stage_finding(answer)
             if found is not None:
                 names = [self._words.column(self._answer.columns[place]) for place in answer.empty]
                 parameters = (("where", self._words.stage(answer.stage)), ("name", ", ".join(names)))
-                yield finding_row(found._replace(parameters=parameters), self._naming)
+                yield found._replace(parameters=parameters)
 
     def _point(self, answer: StageAnswer, place: int, point: ReadPoint) -> MeasuringPoint:
         self._number += 1
@@ -209,10 +227,10 @@ class StageWords:
     naming : Naming
     """
 
-    __slots__ = ("_connected", "_graph", "_naming", "_spans")
+    __slots__ = ("_connected", "_graph", "_spans", "naming")
 
     def __init__(self, connected: Connected, naming: PlaceNames) -> None:
-        self._connected, self._naming = connected, naming
+        self._connected, self.naming = connected, naming
         self._graph = isinstance(connected.job.wiring, Graph)
         spans = connected.layout.spans
         self._spans = {span.subject.pointer: span for span in spans} if self._graph else {}
@@ -236,7 +254,7 @@ class StageWords:
         if isinstance(where, Terminal):
             return self._terminal(where, point.quantity)
         if point.kind == FIXTURE:
-            return capital(self._naming.fixture_at(point.subject))
+            return capital(self.naming.fixture_at(point.subject))
         if self._graph:
             return self._span(where.pointer)
         return PLACES[point.kind].format(run=self._run(JobPart(where.pointer)))
@@ -256,14 +274,14 @@ class StageWords:
         if not self._graph:
             return self._run(stage.part.subject)
         spans = [self._spans[start.pointer] for start in stage.part.starts]
-        ends = [self._naming.points[span.start + span.end - TERMINAL] for span in spans]
+        ends = [self.naming.points[span.start + span.end - TERMINAL] for span in spans]
         return f"the cable{'s' if len(ends) > 1 else ''} to {listed(ends)}"
 
     def _run(self, subject: JobPart) -> str:
         """What a run is called."""
-        name = self._naming.run(subject)
+        name = self.naming.run(subject)
         return name if name.startswith(("run ", "the ")) else f'"{name}"'
 
     def _span(self, pointer: str) -> str:
-        span, names = self._spans[pointer], self._naming.points
+        span, names = self._spans[pointer], self.naming.points
         return PLACES["span"].format(start=names[span.start], end=names[span.end])

@@ -16,6 +16,7 @@ from service.wire.quantities import (
     ShownVoltage,
 )
 from service.wire.reply import Answer, Code, Finding, Pointer, Subject, Word
+from service.wire.summary import Summary
 from service.wire.supply import Supply
 from service.wire.wiring import Wiring
 
@@ -206,6 +207,7 @@ class RecommendedAnswer(Answer, frozen=True, kw_only=True):
 class Recommended(RecommendedAnswer, frozen=True, tag_field="status", tag="recommended"):
     """The best choice, and the wiring with it, ready to be posted to voltage-drop."""
 
+    summary: Summary
     objective: Annotated[
         Code, Meta(description="least-price, or least-metal where not every cable has a price")
     ]
@@ -228,6 +230,7 @@ class NonePassesAnswer(Answer, frozen=True, kw_only=True):
 class NothingChosen(NonePassesAnswer, frozen=True, kw_only=True):
     """What is told where nothing is recommended."""
 
+    summary: Summary
     objective: Word
     compared: list[ComparedCable]
     remedies: list[RemedyRow]

@@ -24,7 +24,8 @@ from service.circuit.work import MAXIMUM_REQUEST_WORK
 from service.findings.assumptions import STATED_STATE_ONLY, AssumptionKind
 from service.findings.finding import Amount, FindingFacts
 from service.findings.limits import range_finding
-from service.findings.rows import closing, finding_row, shown_amount
+from service.findings.rows import closing, shown_amount, text_of
+from service.findings.summary import FAILS, finding_rows, grouped, shown_of, summary_row, verdict_of
 from service.findings.violation import NOT_MEASURED, Violation
 from service.findings.voltage import (
     DROP_OVER_LIMIT,
@@ -78,7 +79,7 @@ from service.translate.wiring import amount, given, wiring_of
 from service.units import inside
 from service.wire.conditions import Conditions
 from service.wire.quantities import ShownLength, ShownVoltage
-from service.wire.reply import Finding
+from service.wire.summary import Summary
 from service.wire.wiring import EvenWiring, TotalsWiring, Wiring
 
 
@@ -202,7 +203,10 @@ def recommended_reply(  # noqa: PLR0913  everything that is known, one caller
     prices = [line.price for line in recommendation.purchase if line.price is not None]
     not_held = [range_finding(over_range)] if over_range else []
     complete = bool(prices) and len(prices) == len(recommendation.purchase)
+    total = str(sum(map(in_cents, prices), start=Decimal(0))) if complete else UNSET
+    findings = [*not_held, *solved.findings, *_joints(recommendation.purchase, naming)]
     return Recommended(
+        summary=_short(request, recommendation, findings, solved, total),
         objective=recommendation.objective,
         method=METHODS[found.exact],
         outcome=outcome_row(found.assessment, naming),
@@ -210,18 +214,11 @@ def recommended_reply(  # noqa: PLR0913  everything that is known, one caller
         wiring=wiring,
         compared=_compared_rows(recommendation, naming),
         purchase=[purchase_row(line, naming) for line in recommendation.purchase],
-        findings=[
-            finding_row(finding, naming)
-            for finding in (
-                *not_held,
-                *solved.findings,
-                *_joints(recommendation.purchase, naming),
-            )
-        ],
+        findings=finding_rows(findings, naming),
         judged_conditions=_complete_conditions(request),
         taps=chosen_taps(question.job.feeders(), found),
         # Of the rounded lines, so that whoever adds them up finds the same; a part of the lines is no total.
-        total=str(sum(map(in_cents, prices), start=Decimal(0))) if complete else UNSET,
+        total=total,
         least_possible_total=money(Decimal(repr(found.bound)), ROUND_FLOOR) if unproven and priced else UNSET,
         least_possible_metal=UNSET
         if priced or not unproven
@@ -234,6 +231,63 @@ def recommended_reply(  # noqa: PLR0913  everything that is known, one caller
             caller_id=request.id,
         ),
     )
+
+
+def _short(
+    request: Asked,
+    recommendation: Recommendation,
+    findings: list[FindingFacts],
+    solved: DropAnswer,
+    total: str | UnsetType,
+) -> Summary:
+    """What is recommended, and what it does."""
+    naming, accepted = PlaceNames(solved.layout, length_unit(request)), request.accept
+    verdict = verdict_of(findings, frozenset(() if isinstance(accepted, UnsetType) else accepted))
+    summary = summary_row(verdict, findings, naming, shown_of(solved.reading, solved.envelope))
+    cables = list(dict.fromkeys(cable_name(line.candidate) for line in recommendation.purchase))
+    named = f"{', '.join(cables[:-1])} and {cables[-1]}" if len(cables) > 1 else cables[0] if cables else ""
+    money_words = (
+        "" if isinstance(total, UnsetType) else f", {total} {given(request.currency) or ''}".rstrip()
+    )
+    cable = f" Cable: {named}{money_words}." if named else ""
+    return replace(summary, text=f"{summary.text}{cable}")
+
+
+def _why_none(
+    recommendation: Recommendation,
+    findings: list[FindingFacts],
+    remedies: list[RemedyRow],
+    naming: PlaceNames,
+) -> str:
+    """What rules every choice out, or what the best of one cable everywhere breaks; and what would help."""
+    text = "No choice of these cables passes." if recommendation.proven else "Nothing that passes was found."
+    if findings:
+        text = f"{text} {grouped(findings, naming)[0].message}"
+    else:
+        told = [row for row in recommendation.compared if row.assessment is not None]
+        if told:
+            text = f"{text} {_of_one_cable(min(told, key=_far_from_passing), naming)}"
+    helping = next((remedy for remedy in remedies if remedy.outcome.passes), None)
+    return text if helping is None else f"{text} What would help: {helping.message}"
+
+
+def _far_from_passing(row: Compared) -> tuple[bool, int, float]:
+    """Whether nothing can be carried, how many limits are broken, and the farthest beyond its limit."""
+    breaches = () if row.assessment is None else row.assessment.breaches
+    collapsed = any(breach.kind is NO_OPERATING_POINT for breach in breaches)
+    return collapsed, len(breaches), max((breach.excess for breach in breaches), default=0.0)
+
+
+def _of_one_cable(row: Compared, naming: PlaceNames) -> str:
+    """What one cable everywhere breaks first."""
+    assert row.assessment is not None  # noqa: S101  asked only of those that were assessed
+    everywhere = f"With {cable_name(row.candidate)} everywhere"
+    (first, *_) = row.assessment.breaches
+    if first.kind is NO_OPERATING_POINT or first.unit == NOT_MEASURED:
+        return f"{everywhere}: {first.kind.meaning}"
+    amounts = [text_of(Amount(value, first.unit), naming, 2) for value in (first.measured, first.limit)]
+    has = "loses" if first.unit == "%" else "has"
+    return f"{everywhere} {naming.within(first.subject)} {has} {amounts[0]}, and the limit is {amounts[1]}."
 
 
 def _sources(solved: DropAnswer, findings: Iterable[FindingFacts]) -> list[str]:
@@ -254,15 +308,18 @@ def none_passes_reply(  # noqa: PLR0913  everything that is known, one caller
     """The reply where none does; `solved` is the job as it stood in the request."""
     naming = PlaceNames(solved.layout, length_unit(request))
     assumptions = [*solved.assumptions, *_own_assumptions(request, question, recommendation)]
+    findings = [
+        *recommendation.beyond_choice,
+        *_too_long(recommendation, naming),
+        *(found for each in question.candidates for found in each.ruled_out()),
+    ]
+    text = _why_none(recommendation, findings, remedies, naming)
     return (NonePasses if recommendation.proven else NoneFound)(
+        summary=summary_row(FAILS, findings, naming, text=text),
         objective=recommendation.objective,
         compared=_compared_rows(recommendation, naming),
         remedies=remedies,
-        findings=[
-            *(finding_row(finding, naming) for finding in recommendation.beyond_choice),
-            *_too_long(recommendation, naming),
-            *(finding_row(found, naming) for each in question.candidates for found in each.ruled_out()),
-        ],
+        findings=finding_rows(findings, naming),
         judged_conditions=_complete_conditions(request),
         currency=request.currency,
         **closing(
@@ -387,16 +444,11 @@ def _joints(purchase: list[Purchase], naming: PlaceNames) -> list[FindingFacts]:
     ]
 
 
-def _too_long(recommendation: Recommendation, naming: PlaceNames) -> list[Finding]:
+def _too_long(recommendation: Recommendation, naming: PlaceNames) -> list[FindingFacts]:
     """The longest piece that each cable of the stock cannot give."""
     found = [(row.too_long, row.candidate) for row in recommendation.compared if row.too_long is not None]
     return [
-        finding_row(
-            too_long.finding(
-                _piece_words(too_long.piece, naming), candidate.subject.id or cable_name(candidate)
-            ),
-            naming,
-        )
+        too_long.finding(_piece_words(too_long.piece, naming), candidate.subject.id or cable_name(candidate))
         for too_long, candidate in found
     ]
 

@@ -11,7 +11,8 @@ from service.circuit.job import FixtureSpec, Job, JobPart
 from service.circuit.loads import ReadLoad
 from service.findings.assumptions import SPREAD_AS_LUMPS
 from service.findings.finding import FindingFacts
-from service.findings.rows import closing, finding_row
+from service.findings.rows import closing
+from service.findings.summary import FAILS, finding_rows, grouped, shown_of, summary_row, verdict_of
 from service.studies.reach import study as trial
 from service.studies.reach.reply import OutOfReach, Reached, ReachPoint, ReachReply, Unlimited
 from service.studies.reach.request import (
@@ -19,6 +20,7 @@ from service.studies.reach.request import (
     LargestLoad,
     Layout,
     LongestRun,
+    MostFixtures,
     Question,
     ReachRequest,
     SpacingLayout,
@@ -49,6 +51,7 @@ from service.wire.fixture import (
 )
 from service.wire.quantities import ApparentPower, Current, Length, RealPower, ShownLength, ShownRealPower
 from service.wire.reply import Finding as FindingRow
+from service.wire.summary import Summary
 from service.wire.wiring import Run, RunsWiring
 
 ONE_WATT = RealPower(1.0, "W")
@@ -90,16 +93,49 @@ def reply_of(request: ReachRequest, answer: ReachAnswer, sha256: str) -> ReachRe
     beyond = None if answer.beyond is None else _point(answer.beyond, unit)
     binding = [] if answer.beyond is None else _findings(answer.binding, answer.beyond, unit)
     if answer.kept is None:
-        return OutOfReach(_point(shown, unit), binding, judged, **ending)
+        summary = _short(request, answer, shown, unit)
+        return OutOfReach(summary, _point(shown, unit), binding, judged, **ending)
     kept = _point(answer.kept, unit)
     wiring = postable(request, _load(request.question, answer.kept.trial), answer.kept.trial, unit)
     findings = _findings([*answer.kept.remarks, *answer.kept.answer.findings], answer.kept, unit)
     first = UNSET if answer.first is None else _point(answer.first, unit)
     below = UNSET if answer.below is None else _point(answer.below, unit)
     under = UNSET if answer.below is None else _findings(list(answer.binding_below), answer.below, unit)
+    summary = _short(request, answer, answer.kept, unit)
     if beyond is None:
-        return Unlimited(kept, wiring, findings, judged, first, below, under, **ending)
-    return Reached(kept, beyond, binding, wiring, findings, judged, first, below, under, **ending)
+        return Unlimited(summary, kept, wiring, findings, judged, first, below, under, **ending)
+    return Reached(summary, kept, beyond, binding, wiring, findings, judged, first, below, under, **ending)
+
+
+def _short(request: ReachRequest, answer: ReachAnswer, shown: Tried, unit: str) -> Summary:
+    """What was found, and what rules out the next."""
+    naming, drop = PlaceNames(shown.answer.layout, unit), shown.answer
+    if answer.kept is None:
+        return summary_row(FAILS, list(answer.binding), naming)
+    accepted = frozenset(() if isinstance(request.accept, UnsetType) else request.accept)
+    found = [*shown.remarks, *drop.findings]
+    least = "" if answer.first is None else f"From {_value(request, answer.first, unit)} u"
+    text = f"{least or 'U'}p to {_value(request, shown, unit)}."
+    if answer.beyond is not None and answer.binding:
+        beyond = grouped(answer.binding, PlaceNames(answer.beyond.answer.layout, unit))[0].message
+        text = f"{text} Beyond that: {beyond}"
+    return summary_row(
+        verdict_of(found, accepted),
+        found,
+        naming,
+        shown_of(drop.reading, drop.envelope),
+        text=text,
+    )
+
+
+def _value(request: ReachRequest, tried: Tried, unit: str) -> str:
+    """What was asked for, of one run that was tried."""
+    point = _point(tried, unit)
+    if isinstance(request.question, MostFixtures) and not isinstance(point.count, UnsetType):
+        return f"{point.count} fixtures" if point.count > 1 else "one fixture"
+    if isinstance(request.question, LargestLoad) and not isinstance(point.power, UnsetType):
+        return f"{point.power.value:g} W"
+    return f"{point.length.value:g} {unit}"
 
 
 def _sources(answer: ReachAnswer, shown: Tried) -> list[str]:
@@ -213,7 +249,7 @@ def _point(tried: Tried, unit: str) -> ReachPoint:
 
 def _findings(found: list[FindingFacts], tried: Tried, unit: str) -> list[FindingRow]:
     naming = PlaceNames(tried.answer.layout, unit)
-    return [finding_row(finding, naming) for finding in found]
+    return finding_rows(found, naming)
 
 
 _Scalable = TypeVar("_Scalable", ApparentPower, Current, RealPower)

@@ -9,6 +9,7 @@ from msgspec import UNSET, Meta, Struct, UnsetType
 from service.wire.quantities import CallerId, ShownQuantity, ShownVoltage
 from service.wire.readings import NextState
 from service.wire.reply import Answer, Code, Finding, Pointer, Subject
+from service.wire.summary import Summary
 
 
 class ChiSquare(Struct, frozen=True):
@@ -167,6 +168,7 @@ class CheckedAnswer(Answer, frozen=True, kw_only=True):
 class ReadingsCheckReply(CheckedAnswer, frozen=True):
     """What the readings say of the wiring."""
 
+    summary: Summary
     verdict: Annotated[
         Code,
         Meta(

@@ -27,6 +27,7 @@ from service.estimation.translate import capital, instrument_of, listed, priors_
 from service.estimation.uncertainty import COVERAGE
 from service.findings.finding import FindingFacts
 from service.findings.rows import closing, finding_row
+from service.findings.summary import FAILS, PASSES, gravest_first, summary_row
 from service.studies.readings_check.csv import SheetRows, readings_of_csv
 from service.studies.readings_check.next_reading import SuggestedReading as Following
 from service.studies.readings_check.ranking import Explanation
@@ -140,9 +141,11 @@ def reply_of(request: ReadingsCheckRequest, answer: CheckAnswer, sha256: str) ->
     names = {each.subject: each.name for each in answer.job.readings}
     chance = answer.chance
     following = answer.next_reading
+    said = conclusion(answer, messages, words)
     return ReadingsCheckReply(
+        summary_row(VERDICTS[answer.verdict], answer.findings, naming, text=said),
         answer.verdict,
-        conclusion(answer, messages, words),
+        said,
         ChiSquare(
             round(chance.value, 4),
             chance.degrees,
@@ -152,11 +155,14 @@ def reply_of(request: ReadingsCheckRequest, answer: CheckAnswer, sha256: str) ->
         [reading_row(answer, judged, words) for judged in answer.readings],
         [explanation_row(each, words) for each in answer.explanations],
         Identifiability(answer.place_settled, answer.alternatives, identifiability(answer, messages)),
-        [_finding(finding, naming, names) for finding in answer.findings],
+        [_finding(finding, naming, names) for finding in gravest_first(answer.findings)],
         next_reading=UNSET if following is None else next_row(following, messages, words),
         by_run=[run_row(each) for each in answer.by_run] or UNSET,
         **closing(answer.assumptions, answer.sources, sha256=sha256, caller_id=request.id, meter=True),
     )
+
+
+VERDICTS: Final = {"agrees": PASSES, "disagrees": FAILS, "contradicts": FAILS, "nothing-to-judge": None}
 
 
 def run_row(check: RunCheck) -> CheckedRun:

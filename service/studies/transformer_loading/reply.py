@@ -31,6 +31,7 @@ from service.wire.reply import (
     TapState,
     UsualLoadingRatio,
 )
+from service.wire.summary import Summary
 
 JudgedConditions = Annotated[
     Conditions,
@@ -208,6 +209,7 @@ class LoadedAnswer(Answer, frozen=True, kw_only=True):
 class TransformerLoaded(LoadedAnswer, frozen=True, tag_field="status", tag="solved"):
     """What is asked of the stated supply, and which transformer would carry it."""
 
+    summary: Summary
     connected: ConnectedLoad
     loading: TerminalLoading
     circuits: Annotated[
@@ -230,6 +232,7 @@ class CollapsedAnswer(Answer, frozen=True, kw_only=True):
 class TransformerCollapsed(CollapsedAnswer, frozen=True, tag_field="status", tag="no-operating-point"):
     """The stated supply cannot carry that load at any voltage; another transformer may."""
 
+    summary: Summary
     connected: ConnectedLoad
     rejected: list[RejectedTransformer]
     findings: list[Finding]

@@ -11,7 +11,8 @@ from msgspec.structs import replace
 from service.circuit.job import JobPart
 from service.circuit.limits import near_circuit_limit
 from service.circuit.reading import Margin
-from service.findings.rows import closing, compared_texts, finding_row, shown_amount
+from service.findings.rows import closing, compared_texts, shown_amount
+from service.findings.summary import FAILS, Shown, finding_rows, summary_row, verdict_of
 from service.studies.transformer_loading.loading import LoadSum, StateLoading
 from service.studies.transformer_loading.reply import (
     CircuitDivision,
@@ -58,6 +59,7 @@ from service.translate.supply import circuits_of
 from service.translate.wiring import amount, given
 from service.wire.conditions import Conditions
 from service.wire.quantities import ShownApparentPower
+from service.wire.summary import Summary
 
 REJECTIONS: Final[dict[str, str]] = {
     "rating-below-connected": "The fixtures, spare included, ask for {measured}; it is rated {limit}.",
@@ -126,7 +128,7 @@ def reply_of(
         Of the request as it came.
     """
     naming = PlaceNames(answer.layout, length_unit(request))
-    findings = [finding_row(finding, naming) for finding in answer.findings]
+    findings = finding_rows(answer.findings, naming)
     ending = closing(answer.assumptions, answer.sources, sha256=sha256, caller_id=request.id)
     judged = _judged(request, as_stated=answer.as_stated)
     connected = _connected(answer.connected, answer.least_rating_va)
@@ -134,6 +136,7 @@ def reply_of(
     if isinstance(answer.loaded, Margin):
         margin = load_margin(answer.loaded)
         return TransformerCollapsed(
+            _with_taken(summary_row(FAILS, answer.findings, naming), choice),
             connected,
             choice.rejected,
             findings,
@@ -144,7 +147,10 @@ def reply_of(
             **ending,
         )
     worst = answer.loaded.worst
+    accepted = frozenset(() if isinstance(request.accept, UnsetType) else request.accept)
+    shown, verdict = Shown(None, worst.supply, answer.loaded.circuits), verdict_of(answer.findings, accepted)
     return TransformerLoaded(
+        _with_taken(summary_row(verdict, answer.findings, naming, shown), choice),
         connected,
         terminal_row(worst),
         circuit_states(answer.loaded.circuits),
@@ -157,6 +163,17 @@ def reply_of(
         placement=_placement(answer.placements, naming),
         judged_conditions=judged,
         **ending,
+    )
+
+
+def _with_taken(summary: Summary, choice: ChoiceRows) -> Summary:
+    """The summary, and the box that is recommended."""
+    if isinstance(choice.recommended, UnsetType):
+        return summary
+    name = given(choice.recommended.name) or given(choice.recommended.id)
+    called = "" if name is None else f' ("{name}")'
+    return replace(
+        summary, text=f"{summary.text} Recommended: {choice.recommended.rating.value:g} VA{called}."
     )
 
 

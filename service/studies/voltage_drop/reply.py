@@ -27,6 +27,7 @@ from service.wire.reply import (
     Subject,
     SupplyState,
 )
+from service.wire.summary import Summary
 
 PointNumber = Annotated[
     int,
@@ -144,6 +145,7 @@ class SolvedAnswer(Answer, frozen=True, kw_only=True):
 class Solved(SolvedAnswer, frozen=True, tag_field="status", tag="solved"):
     """The operating point."""
 
+    summary: Summary
     supply: SupplyState
     fixtures: list[FixtureRow]
     spans: list[SpanRow]
@@ -182,6 +184,7 @@ class UnsolvedAnswer(Answer, frozen=True, kw_only=True):
 class NoOperatingPoint(UnsolvedAnswer, frozen=True, tag_field="status", tag="no-operating-point"):
     """The cable cannot carry that load at any voltage; no number is shown."""
 
+    summary: Summary
     fixtures: list[FixtureRow]
     findings: list[Finding]
     load_margin: LoadMargin

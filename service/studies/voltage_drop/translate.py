@@ -11,7 +11,8 @@ from service.circuit.reading import SpanResult, StateReading, run_states, span_s
 from service.circuit.windows import WindowBounds
 from service.findings.loading import usual_loading_ratio
 from service.findings.protection import thinnest_cables
-from service.findings.rows import closing, finding_row
+from service.findings.rows import closing
+from service.findings.summary import FAILS, finding_rows, shown_of, summary_row, verdict_of
 from service.studies.voltage_drop.reply import (
     FixtureRow,
     JudgedWindow,
@@ -66,15 +67,18 @@ def reply_of(request: VoltageDropRequest, answer: DropAnswer, sha256: str) -> Vo
         Of the request as it came.
     """
     naming = PlaceNames(answer.layout, length_unit(request))
-    findings = [finding_row(finding, naming) for finding in answer.findings]
+    findings = finding_rows(answer.findings, naming)
+    verdict = FAILS if answer.reading is None else verdict_of(answer.findings)
+    summary = summary_row(verdict, answer.findings, naming, shown_of(answer.reading, answer.envelope))
     ending = closing(answer.assumptions, answer.sources, sha256=sha256, caller_id=request.id)
     margin = load_margin(answer.margin)
     bracket = UNSET if answer.bracket is None else bracket_row(answer.bracket)
     reading = answer.reading
     if reading is None:
         rest = UNSET if answer.rest is None else rest_row(answer.rest, length_unit(request))
-        return NoOperatingPoint([], findings, margin, bracket=bracket, rest=rest, **ending)
+        return NoOperatingPoint(summary, [], findings, margin, bracket=bracket, rest=rest, **ending)
     return Solved(
+        summary,
         supply_state(reading.supply, usual_loading_ratio(reading)),
         fixture_rows(reading, naming),
         [span_row(row, naming) for row in span_states(reading)],
@@ -106,7 +110,7 @@ def rest_row(rest: RestResult, unit: str) -> RestState | UnsetType:
         [span_row(row, naming) for row in span_states(reading)],
         run_rows(reading, naming),
         totals_row(reading),
-        [finding_row(finding, naming) for finding in rest.answer.findings],
+        finding_rows(rest.answer.findings, naming),
     )
 
 

@@ -1,0 +1,260 @@
+"""An answer in short: its verdict, its findings said once a kind, the weakest lamp and what is spare."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from typing import Final, NamedTuple
+
+from msgspec import UNSET, UnsetType
+
+from service.circuit.corners import Corner
+from service.circuit.envelope import EnvelopeResult
+from service.circuit.job import JobPart
+from service.circuit.limits import continuous_limit, near_circuit_limit
+from service.circuit.reading import CircuitResult, StateReading, SupplyResult
+from service.findings.finding import FAULT, NOTE, WARNING, FindingFacts
+from service.findings.rows import finding_row, message_of, shown_amount
+from service.translate.naming import PlaceNames
+from service.translate.rounding import DECIMALS, rounded
+from service.translate.rows import TOWARDS_FAILING, amps, corner_row, volts
+from service.wire.quantities import ShownApparentPower
+from service.wire.reply import Finding
+from service.wire.summary import CircuitLoad, FindingGroup, Summary, SummaryLamp, SupplyLoad
+
+PASSES, WITH_WARNINGS, FAILS = "passes", "passes-with-warnings", "fails"
+
+GRAVEST_FIRST: Final = {FAULT: 0, WARNING: 1, NOTE: 2}
+
+MOST_POINTERS = 20
+"""Places that are listed of one group."""
+
+
+class LampVoltage(NamedTuple):
+    """A lamp, its voltage [V], and the corner that gives it where a range was judged.
+
+    `towards` is where it may not be rounded away from: a fail never looks like a pass.
+    """
+
+    subject: JobPart
+    voltage_v: float
+    corner: Corner | None = None
+    towards: int = 0
+
+
+class Shown(NamedTuple):
+    """What a study has to show beside its findings; the worst state of the supply and of each circuit."""
+
+    lamps: tuple[LampVoltage, LampVoltage] | None = None
+    supply: SupplyResult | None = None
+    circuits: Sequence[CircuitResult] = ()
+    lumped: bool = False
+    """Whether all of the load is taken at the far end."""
+
+
+def shown_of(reading: StateReading | None, envelope: EnvelopeResult | None = None) -> Shown:
+    """The weakest and the highest lamp, the supply and the circuits, each in its worst state."""
+    if reading is None:
+        return Shown()
+    rows = zip(reading.state.layout.fixtures, reading.volts.judged_v, reading.verdicts, strict=True)
+    lamps = [
+        LampVoltage(placed.subject, voltage_v, towards=TOWARDS_FAILING[verdict])
+        for placed, voltage_v, verdict in rows
+    ]
+    states = [reading]
+    if envelope is not None:
+        states += [each for _, each in envelope.states]
+        lamps += [
+            LampVoltage(subject, extreme.value, extreme.corner)
+            for subject, extremes in envelope.fixtures.items()
+            for extreme in (extremes.lowest, extremes.highest)
+            if extreme is not None
+        ]
+    circuits = zip(*(state.supply.circuits for state in states), strict=True)
+    by_volts = sorted(lamps, key=lambda lamp: lamp.voltage_v)
+    return Shown(
+        (by_volts[0], by_volts[-1]) if by_volts else None,
+        max((state.supply for state in states), key=lambda supply: supply.used_va),
+        [max(row, key=lambda circuit: circuit.current_a) for row in circuits],
+        reading.state.job.layout_unknown,
+    )
+
+
+def gravest_first(findings: Iterable[FindingFacts]) -> list[FindingFacts]:
+    """Faults, then warnings, then notes; else in the order in which they were found."""
+    return sorted(findings, key=lambda found: GRAVEST_FIRST[found.severity])
+
+
+def finding_rows(findings: Iterable[FindingFacts], naming: PlaceNames) -> list[Finding]:
+    """Findings with their words, the gravest first."""
+    return [finding_row(finding, naming) for finding in gravest_first(findings)]
+
+
+def verdict_of(findings: Iterable[FindingFacts], accepted: frozenset[str] = frozenset()) -> str:
+    """Whether what was found lets a job pass; warnings that are accepted count as notes."""
+    graves = {found.severity for found in findings if found.code not in accepted or found.severity == FAULT}
+    return FAILS if FAULT in graves else WITH_WARNINGS if WARNING in graves else PASSES
+
+
+def summary_row(
+    verdict: str | None,
+    findings: Sequence[FindingFacts],
+    naming: PlaceNames,
+    shown: Shown = Shown(),  # noqa: B008  immutable
+    *,
+    text: str = "",
+) -> Summary:
+    """An answer in short.
+
+    Parameters
+    ----------
+    verdict : str or None
+        None where nothing was judged.
+    findings : sequence of FindingFacts
+    naming : PlaceNames
+    shown : Shown
+    text : str
+        What the study itself has to say; left out, the lamps and the gravest finding speak.
+    """
+    groups = grouped(findings, naming)
+    lowest, highest = (None, None) if shown.lamps is None else shown.lamps
+    return Summary(
+        text=text or _text(verdict, groups, naming, shown),
+        findings=groups,
+        verdict=UNSET if verdict is None else verdict,
+        weakest=UNSET if lowest is None else _lamp(lowest, naming),
+        highest=UNSET if highest is None else _lamp(highest, naming),
+        supply=_supply(shown.supply),
+        circuit=_circuit(shown.circuits),
+    )
+
+
+def grouped(findings: Iterable[FindingFacts], naming: PlaceNames) -> list[FindingGroup]:
+    """Findings of one code and severity, each such group said once, by its worst."""
+    groups: dict[tuple[str, str], list[FindingFacts]] = {}
+    for found in gravest_first(findings):
+        groups.setdefault((found.code, found.severity), []).append(found)
+    return [_group(group, naming) for group in groups.values()]
+
+
+def _group(group: list[FindingFacts], naming: PlaceNames) -> FindingGroup:
+    ranked = sorted(group, key=_excess, reverse=True)
+    worst = ranked[0]
+    places = list(dict.fromkeys(found.subject.pointer for found in ranked))
+    return FindingGroup(
+        worst.code,
+        worst.severity,
+        len(group),
+        _words(ranked, naming),
+        places[:MOST_POINTERS],
+        UNSET if worst.measured is None else shown_amount(worst.measured, naming),
+        UNSET if worst.limit is None else shown_amount(worst.limit, naming),
+    )
+
+
+def _excess(found: FindingFacts) -> float:
+    """How far a value is beyond its limit, as a share of that; no rank where there is none. [-]"""
+    measured, limit = found.measured, found.limit
+    if measured is None or limit is None or not measured.towards or not limit.value:
+        return 0.0
+    return measured.towards * (measured.value - limit.value) / abs(limit.value)
+
+
+def _words(ranked: list[FindingFacts], naming: PlaceNames) -> str:
+    """A group in words: those of its only finding, of several alike, or of the worst and how many more."""
+    worst, others = ranked[0], len(ranked) - 1
+    if not others:
+        return message_of(worst, naming)
+    if worst.kind.several:
+        limits = {found.limit.value for found in ranked if found.limit is not None}
+        own = [("limit", worst.kind.own_limit)] if len(limits) > 1 and worst.kind.own_limit else []
+        place = naming.within(worst.subject)
+        parts = [("count", f"{len(ranked)}"), ("on", _on(ranked, naming)), ("place", place), *own]
+        return message_of(worst, naming, worst.kind.several, parts)
+    return f"{message_of(worst, naming)} ({others} more like this.)"
+
+
+_RUN: Final = re.compile(r"/wiring/runs/[0-9]+")
+
+
+def _on(group: list[FindingFacts], naming: PlaceNames) -> str:
+    """On which run all of them are, where a job has several."""
+    runs = {found[0] if (found := _RUN.match(each.subject.pointer)) else "" for each in group}
+    run = runs.pop()
+    return f" on {naming.run(JobPart(run))}" if run and not runs and naming.several_runs else ""
+
+
+def _text(verdict: str | None, groups: list[FindingGroup], naming: PlaceNames, shown: Shown) -> str:
+    """The verdict, the lamps where it passes, and the gravest group where there is a fault or a warning."""
+    grave = [group for group in groups if group.severity != NOTE]
+    if verdict == FAILS and grave:
+        return f"Does not pass. {grave[0].message}{_others(groups, FAULT)}"
+    parts = [_VERDICTS.get(verdict or ""), _lamps_text(naming, shown), _load_text(shown.supply)]
+    if verdict == WITH_WARNINGS and grave:
+        parts.append(f"{grave[0].message}{_others(groups, WARNING)}")
+    return " ".join(part for part in parts if part)
+
+
+_VERDICTS: Final = {PASSES: "Passes.", WITH_WARNINGS: "Passes with warnings.", FAILS: "Does not pass."}
+
+
+def _others(groups: list[FindingGroup], severity: str) -> str:
+    """How many kinds of faults or warnings there are beside the first."""
+    others = sum(group.severity == severity for group in groups) - 1
+    return "" if others < 1 else f" One more {severity}." if others == 1 else f" {others} more {severity}s."
+
+
+def _lamps_text(naming: PlaceNames, shown: Shown) -> str:
+    if shown.lamps is None:
+        return ""
+    lowest, highest = shown.lamps
+    low, high = f"{lowest.voltage_v:.2f} V", f"{highest.voltage_v:.2f} V"
+    if shown.lumped:
+        return f"With all of the load at the far end it gets {low if low == high else f'{low} to {high}'}."
+    if lowest.subject == highest.subject:
+        return f"The lamp gets {low if low == high else f'{low} to {high}'}."
+    names = naming.fixture_at(lowest.subject), naming.fixture_at(highest.subject)
+    return f"The lamps get {low} ({names[0]}) to {high} ({names[1]})."
+
+
+def _load_text(supply: SupplyResult | None) -> str:
+    ratio = None if supply is None else supply.used_ratio
+    return "" if ratio is None else f"The supply is loaded to {100.0 * ratio:.0f} % of its rating."
+
+
+def _lamp(lamp: LampVoltage, naming: PlaceNames) -> SummaryLamp:
+    subject = lamp.subject
+    return SummaryLamp(
+        subject.pointer,
+        naming.fixture_at(subject),
+        volts(lamp.voltage_v, lamp.towards),
+        UNSET if subject.id is None else subject.id,
+        UNSET if subject.number is None else subject.number,
+        UNSET if lamp.corner is None else corner_row(lamp.corner),
+    )
+
+
+def _supply(supply: SupplyResult | None) -> SupplyLoad | UnsetType:
+    if supply is None or supply.used_ratio is None or supply.rating_va is None:
+        return UNSET
+    spare_va = supply.rating_va - supply.used_va
+    return SupplyLoad(
+        rounded(supply.used_ratio, DECIMALS["1"], 1),
+        ShownApparentPower(rounded(spare_va, DECIMALS["VA"], -1), "VA"),
+    )
+
+
+def _circuit(circuits: Sequence[CircuitResult]) -> CircuitLoad | UnsetType:
+    """The fullest circuit of those whose device is stated."""
+    stated = [(each.current_a / each.limit_a, each.limit_a, each) for each in circuits if each.limit_a]
+    if not stated:
+        return UNSET
+    ratio, limit_a, fullest = max(stated, key=lambda row: row[0])
+    near = int(near_circuit_limit(fullest.current_a, limit_a))
+    return CircuitLoad(
+        fullest.name,
+        amps(fullest.current_a, near),
+        amps(limit_a),
+        rounded(ratio, DECIMALS["1"], 1),
+        amps(continuous_limit(limit_a) - fullest.current_a, -1),
+    )
