@@ -16,10 +16,14 @@ from service.findings.finding import FAULT, NOTE, WARNING, Amount, FindingFacts,
 TRANSFORMER_OVER_RATING: Final = FindingKind(
     "transformer-over-rating",
     (FAULT,),
-    "The wiring draws {measured} at the terminals of a transformer rated {limit}. It overheats: take a"
-    " larger one or split the load.",
+    "{drawn} {measured} at the terminals of a transformer rated {limit}. It overheats: take a larger one or"
+    " split the load.",
     "Apparent power, cable loss included, is over the rating.",
 )
+
+WIRING_DRAWS: Final = (("drawn", "The wiring draws"),)
+LAMPS_DRAW: Final = (("drawn", "The lamps alone draw"),)
+"""What draws so much: what was solved, or the least of any wiring."""
 
 WINDING_OVER_CURRENT: Final = FindingKind(
     "winding-over-current",
@@ -33,7 +37,7 @@ WINDING_OVER_CURRENT: Final = FindingKind(
 DC_SUPPLY_OVER_RATING: Final = FindingKind(
     "dc-supply-over-rating",
     (FAULT,),
-    "The wiring draws {measured} from a supply rated {limit}. Take a larger one or split the load.",
+    "{drawn} {measured} from a supply rated {limit}. Take a larger one or split the load.",
     "The power drawn, cable loss included, is over the rating of the DC supply.",
 )
 
@@ -69,12 +73,12 @@ def over_rating_finding(reading: StateReading) -> FindingFacts:
     job_supply, supply = reading.state.job.supply, reading.supply
     if job_supply.winding is None:
         drawn, rating = Amount(supply.apparent_va, "W", 1), Amount(job_supply.rating_w or 0.0, "W")
-        return DC_SUPPLY_OVER_RATING.found(job_supply.subject, "caller", measured=drawn, limit=rating)
+        return DC_SUPPLY_OVER_RATING.found(job_supply.subject, "caller", drawn, rating, WIRING_DRAWS)
     rating_va = job_supply.winding.rating_va
     tap_v = next(tap.rated_v for tap in supply.taps if tap.current_a > 0.0)
     if over_rating(supply.apparent_va / rating_va):
         drawn, rating = Amount(supply.apparent_va, "VA", 1), Amount(rating_va, "VA")
-        return TRANSFORMER_OVER_RATING.found(job_supply.subject, "caller", measured=drawn, limit=rating)
+        return TRANSFORMER_OVER_RATING.found(job_supply.subject, "caller", drawn, rating, WIRING_DRAWS)
     return WINDING_OVER_CURRENT.found(
         job_supply.subject,
         "caller",

@@ -56,12 +56,15 @@ def shown_of(reading: StateReading | None, envelope: EnvelopeResult | None = Non
     """The weakest and the highest lamp, the supply and the circuits, each in its worst state."""
     if reading is None:
         return Shown()
-    rows = zip(reading.state.layout.fixtures, reading.volts.judged_v, reading.verdicts, strict=True)
+    judged_v, states = reading.volts.judged_v, [reading]
     lamps = [
-        LampVoltage(placed.subject, voltage_v, towards=TOWARDS_FAILING[verdict])
-        for placed, voltage_v, verdict in rows
+        LampVoltage(
+            reading.state.layout.fixtures[index].subject,
+            judged_v[index],
+            towards=TOWARDS_FAILING[reading.verdicts[index]],
+        )
+        for index in _extremes(judged_v)
     ]
-    states = [reading]
     if envelope is not None:
         states += [each for _, each in envelope.states]
         lamps += [
@@ -71,13 +74,21 @@ def shown_of(reading: StateReading | None, envelope: EnvelopeResult | None = Non
             if extreme is not None
         ]
     circuits = zip(*(state.supply.circuits for state in states), strict=True)
-    by_volts = sorted(lamps, key=lambda lamp: lamp.voltage_v)
     return Shown(
-        (by_volts[0], by_volts[-1]) if by_volts else None,
+        (min(lamps, key=_voltage_v), max(lamps, key=_voltage_v)) if lamps else None,
         max((state.supply for state in states), key=lambda supply: supply.used_va),
         [max(row, key=lambda circuit: circuit.current_a) for row in circuits],
         reading.state.job.layout_unknown,
     )
+
+
+def _extremes(judged_v: list[float]) -> tuple[int, ...]:
+    """Which is the lowest and which the highest, by index."""
+    return (judged_v.index(min(judged_v)), judged_v.index(max(judged_v))) if judged_v else ()
+
+
+def _voltage_v(lamp: LampVoltage) -> float:
+    return lamp.voltage_v
 
 
 def gravest_first(findings: Iterable[FindingFacts]) -> list[FindingFacts]:

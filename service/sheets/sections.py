@@ -13,6 +13,7 @@ from service.sheets.figures import (
     either,
     figure,
     given,
+    percent,
     plain,
     quantity,
     searched,
@@ -50,6 +51,7 @@ from service.wire.reply import (
     SourceNote,
     SupplyEnvelope,
 )
+from service.wire.summary import Summary
 from service.wire.supply import Battery, Circuit, DcSupply, Supply, Transformer
 from service.wire.wiring import Branch, EvenWiring, Run, RunsWiring, SpansWiring, Spur, TotalsWiring, Wiring
 
@@ -305,6 +307,23 @@ def findings_section(findings: Sequence[Finding], title: str = "Findings") -> Se
 
 def _value(shown: object) -> str:
     return NOTHING if isinstance(shown, UnsetType) else as_stated(shown)  # type: ignore[arg-type]
+
+
+def summary_section(summary: Summary) -> Section:
+    """The answer in short, at the head of every sheet."""
+    return Section("In short", [Paragraph(summary.text), Facts(list(_summary_facts(summary)))])
+
+
+def _summary_facts(summary: Summary) -> Iterator[tuple[str, str]]:
+    for title, lamp in (("Lowest lamp", given(summary.weakest)), ("Highest lamp", given(summary.highest))):
+        if lamp is not None:
+            where = "" if isinstance(lamp.corner, UnsetType) else f" ({corner_words(lamp.corner)})"
+            yield title, f"{quantity(lamp.voltage)}, {lamp.name}{where}"
+    if (supply := given(summary.supply)) is not None:
+        yield "Load of the supply", f"{percent(supply.loading_ratio)}, {quantity(supply.spare)} to spare"
+    if (circuit := given(summary.circuit)) is not None:
+        load = f"{quantity(circuit.current)} of {quantity(circuit.limit)}, {percent(circuit.loading_ratio)}"
+        yield f"Fullest circuit ({circuit.name})", f"{load}; {quantity(circuit.spare)} up to 80 %"
 
 
 def closing_sections(reply: Reply) -> list[Section]:

@@ -31,7 +31,7 @@ NOT_REMARKS = {"in-phase"}
 
 PLACEHOLDERS = {
     "where", "measured", "limit", "name", "conductor", "tap", "effect", "remedy", "allowed", "usual", "end",
-    "power_factor", "reason", "joints", "shown", "others", "state", "of",
+    "power_factor", "reason", "joints", "shown", "others", "state", "of", "drawn",
 }  # fmt: skip
 
 KINDS: tuple[FindingKind | AssumptionKind, ...] = (*FINDINGS.values(), *ASSUMPTIONS.values())

@@ -8,7 +8,14 @@ from msgspec import UnsetType
 
 from service.estimation.job import UNITS
 from service.sheets.figures import NOTHING, given, plain, quantity
-from service.sheets.sections import Reply, closing_sections, findings_section, head, job_section
+from service.sheets.sections import (
+    Reply,
+    closing_sections,
+    findings_section,
+    head,
+    job_section,
+    summary_section,
+)
 from service.sheets.sheet import (
     Block,
     Column,
@@ -76,7 +83,14 @@ def commissioning_sheet_sheet(request: CommissioningSheetRequest, reply: Commiss
     cautions, *closing = closing_sections(reply)
     failing = [findings_section(reply.findings, "What cannot be expected")] if reply.findings else []
     levels = [(f"Without load, {each.name}", quantity(each.open_circuit)) for each in reply.mains]
-    sections = [cautions, *failing, *reading_sections(reply), job_section(request, *levels), *closing]
+    sections = [
+        cautions,
+        summary_section(reply.summary),
+        *failing,
+        *reading_sections(reply),
+        job_section(request, *levels),
+        *closing,
+    ]
     return head(request, STUDY, length_unit(request), filled(sections))
 
 

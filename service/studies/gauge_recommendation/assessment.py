@@ -38,7 +38,12 @@ from service.circuit.work import (
 from service.findings.finding import Amount, FindingFacts
 from service.findings.judge import judged, unsolved_findings
 from service.findings.limits import unaccepted
-from service.findings.loading import CIRCUIT_NEAR_LIMIT, DC_SUPPLY_OVER_RATING, TRANSFORMER_OVER_RATING
+from service.findings.loading import (
+    CIRCUIT_NEAR_LIMIT,
+    DC_SUPPLY_OVER_RATING,
+    LAMPS_DRAW,
+    TRANSFORMER_OVER_RATING,
+)
 from service.findings.protection import CONDUCTOR_BELOW_DEVICE, device_findings
 from service.findings.violation import (
     LOADED,
@@ -246,7 +251,9 @@ class Assessor:
             return []
         kind = DC_SUPPLY_OVER_RATING if supply.direct_current else TRANSFORMER_OVER_RATING
         unit = "W" if supply.winding is None else "VA"
-        return [kind.found(supply.subject, "caller", Amount(least_va, unit, 1), Amount(rating, unit))]
+        return [
+            kind.found(supply.subject, "caller", Amount(least_va, unit, 1), Amount(rating, unit), LAMPS_DRAW)
+        ]
 
     def compared(self, choice: Choice) -> Assessment:
         """A choice with all that it breaks, as far as there is work left to find it.

@@ -8,7 +8,14 @@ from msgspec import UnsetType
 from msgspec.structs import replace
 
 from service.sheets.figures import NOTHING, as_stated, either, given, optional, percent, plain
-from service.sheets.sections import closing_sections, findings_section, head, job_section, wiring_blocks
+from service.sheets.sections import (
+    closing_sections,
+    findings_section,
+    head,
+    job_section,
+    summary_section,
+    wiring_blocks,
+)
 from service.sheets.sheet import Column, Facts, Paragraph, Section, Sheet, Table, filled, numbers, texts
 from service.studies.gauge_recommendation.reply import (
     ComparedCable,
@@ -48,6 +55,7 @@ def gauge_recommendation_sheet(request: GaugeRecommendationRequest, reply: Gauge
         _recommended(reply, currency) if isinstance(reply, Recommended) else _none_passes(reply, currency)
     )
     sections = [
+        summary_section(reply.summary),
         *answer,
         job_section(replace(request, conditions=reply.judged_conditions), *_facts_of_job(request)),
         Section("Stock to choose from", [_stock(given(request.stock) or [], currency)]),

@@ -14,6 +14,7 @@ from service.sheets.sections import (
     findings_section,
     head,
     load_words,
+    summary_section,
     supply_facts,
     unsure,
     window_words,
@@ -55,6 +56,7 @@ def reach_sheet(request: ReachRequest, reply: ReachReply) -> Sheet:
         words += _FROM
     ends = [(name, point.end) for name, point in tried]
     sections = [
+        summary_section(reply.summary),
         Section("Result", [Paragraph(words), _table(tried), *unsure(ends)]),
         *_findings(reply),
         Section("What was asked", [Facts(list(_facts_of_job(request)))]),

@@ -7,8 +7,14 @@ from collections.abc import Iterator
 from msgspec import UnsetType
 
 from service.sheets.figures import NOTHING, as_stated, figure, given, plain, temperature
-from service.sheets.sections import closing_sections, findings_section, head, job_section
-from service.sheets.sheet import Column, Facts, Paragraph, Section, Sheet, Table, filled, numbers, texts
+from service.sheets.sections import (
+    closing_sections,
+    findings_section,
+    head,
+    job_section,
+    summary_section,
+)
+from service.sheets.sheet import Column, Facts, Section, Sheet, Table, filled, numbers, texts
 from service.studies.readings_check.reply import ExplanationRow, ReadingRow, ReadingsCheckReply
 from service.studies.readings_check.request import ReadingsCheckRequest
 from service.translate.job import length_unit
@@ -25,7 +31,8 @@ CAUSE_ROOM = 150.0
 def readings_check_sheet(request: ReadingsCheckRequest, reply: ReadingsCheckReply) -> Sheet:
     """Whether meter readings fit the wiring as described, and what single cause would explain them."""
     sections = [
-        Section("Result", [Paragraph(reply.conclusion), Facts(list(_result(reply)))]),
+        summary_section(reply.summary),
+        Section("Result", [Facts(list(_result(reply)))]),
         Section("Readings", [_readings(reply.readings)]),
         *_by_run(reply),
         *_explanations(reply),

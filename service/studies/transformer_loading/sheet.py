@@ -26,6 +26,7 @@ from service.sheets.sections import (
     head,
     job_section,
     margin_facts,
+    summary_section,
 )
 from service.sheets.sheet import (
     Block,
@@ -64,6 +65,7 @@ NONE_FITS = "No transformer that could be chosen carries this job; the reasons s
 def transformer_loading_sheet(request: TransformerLoadingRequest, reply: TransformerLoadingReply) -> Sheet:
     """What the transformer carries, which to take, and which run on which circuit."""
     sections = [
+        summary_section(reply.summary),
         Section("Result", _result(reply)),
         findings_section(reply.findings),
         _recommended(given(reply.recommended)),

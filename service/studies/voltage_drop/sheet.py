@@ -14,6 +14,7 @@ from service.sheets.sections import (
     head,
     job_section,
     margin_facts,
+    summary_section,
 )
 from service.sheets.sheet import (
     Column,
@@ -65,7 +66,9 @@ def voltage_drop_sheet(
     """What each lamp gets, and how it comes about; and what a meter should show, stage by stage."""
     answer = _solved(request, reply) if isinstance(reply, Solved) else _collapsed(reply)
     read = [] if stages is None else commissioning_sections(stages, reply)
-    sections = filled([*answer, *read, job_section(request), *closing_sections(reply)])
+    sections = filled(
+        [summary_section(reply.summary), *answer, *read, job_section(request), *closing_sections(reply)]
+    )
     return head(request, STUDY, length_unit(request), sections)
 
 
