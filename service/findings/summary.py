@@ -20,7 +20,7 @@ from service.translate.rounding import DECIMALS, rounded
 from service.translate.rows import TOWARDS_FAILING, amps, corner_row, volts
 from service.wire.quantities import ShownApparentPower
 from service.wire.reply import Finding
-from service.wire.summary import CircuitLoad, FindingGroup, Summary, SummaryLamp, SupplyLoad
+from service.wire.summary import CircuitLoad, FindingGroup, LoadSummary, Summary, SummaryLamp, SupplyLoad
 
 PASSES, WITH_WARNINGS, FAILS = "passes", "passes-with-warnings", "fails"
 
@@ -107,20 +107,26 @@ def verdict_of(findings: Iterable[FindingFacts], accepted: frozenset[str] = froz
     return FAILS if FAULT in graves else WITH_WARNINGS if WARNING in graves else PASSES
 
 
+def short_summary(
+    verdict: str | None, findings: Sequence[FindingFacts], naming: PlaceNames, text: str
+) -> Summary:
+    """An answer in short: verdict, what it has to say, and its findings said once a kind."""
+    return Summary(text, grouped(findings, naming), UNSET if verdict is None else verdict)
+
+
 def summary_row(
-    verdict: str | None,
+    verdict: str,
     findings: Sequence[FindingFacts],
     naming: PlaceNames,
     shown: Shown = Shown(),  # noqa: B008  immutable
     *,
     text: str = "",
-) -> Summary:
-    """An answer in short.
+) -> LoadSummary:
+    """An answer in short, with lamps and loads.
 
     Parameters
     ----------
-    verdict : str or None
-        None where nothing was judged.
+    verdict : str
     findings : sequence of FindingFacts
     naming : PlaceNames
     shown : Shown
@@ -129,10 +135,10 @@ def summary_row(
     """
     groups = grouped(findings, naming)
     lowest, highest = (None, None) if shown.lamps is None else shown.lamps
-    return Summary(
+    return LoadSummary(
         text=text or _text(verdict, groups, naming, shown),
         findings=groups,
-        verdict=UNSET if verdict is None else verdict,
+        verdict=verdict,
         weakest=UNSET if lowest is None else _lamp(lowest, naming),
         highest=UNSET if highest is None else _lamp(highest, naming),
         supply=_supply(shown.supply),
@@ -195,12 +201,12 @@ def _on(group: list[FindingFacts], naming: PlaceNames) -> str:
     return f" on {naming.run(JobPart(run))}" if run and not runs and naming.several_runs else ""
 
 
-def _text(verdict: str | None, groups: list[FindingGroup], naming: PlaceNames, shown: Shown) -> str:
+def _text(verdict: str, groups: list[FindingGroup], naming: PlaceNames, shown: Shown) -> str:
     """The verdict, the lamps where it passes, and the gravest group where there is a fault or a warning."""
     grave = [group for group in groups if group.severity != NOTE]
     if verdict == FAILS and grave:
         return f"Does not pass. {grave[0].message}{_others(groups, FAULT)}"
-    parts = [_VERDICTS.get(verdict or ""), _lamps_text(naming, shown), _load_text(shown.supply)]
+    parts = [_VERDICTS[verdict], _lamps_text(naming, shown), _load_text(shown.supply)]
     if verdict == WITH_WARNINGS and grave:
         parts.append(f"{grave[0].message}{_others(groups, WARNING)}")
     return " ".join(part for part in parts if part)

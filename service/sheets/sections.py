@@ -51,7 +51,7 @@ from service.wire.reply import (
     SourceNote,
     SupplyEnvelope,
 )
-from service.wire.summary import Summary
+from service.wire.summary import LoadSummary, Summary
 from service.wire.supply import Battery, Circuit, DcSupply, Supply, Transformer
 from service.wire.wiring import Branch, EvenWiring, Run, RunsWiring, SpansWiring, Spur, TotalsWiring, Wiring
 
@@ -311,10 +311,11 @@ def _value(shown: object) -> str:
 
 def summary_section(summary: Summary) -> Section:
     """The answer in short, at the head of every sheet."""
-    return Section("In short", [Paragraph(summary.text), Facts(list(_summary_facts(summary)))])
+    facts = list(_summary_facts(summary)) if isinstance(summary, LoadSummary) else []
+    return Section("In short", [Paragraph(summary.text), Facts(facts)])
 
 
-def _summary_facts(summary: Summary) -> Iterator[tuple[str, str]]:
+def _summary_facts(summary: LoadSummary) -> Iterator[tuple[str, str]]:
     for title, lamp in (("Lowest lamp", given(summary.weakest)), ("Highest lamp", given(summary.highest))):
         if lamp is not None:
             where = "" if isinstance(lamp.corner, UnsetType) else f" ({corner_words(lamp.corner)})"

@@ -76,6 +76,11 @@ class Summary(Struct, frozen=True):
         ]
         | UnsetType
     ) = UNSET
+
+
+class LoadSummary(Summary, frozen=True):
+    """The answer in short, with the load of the supply and the lamps of lowest and highest voltage."""
+
     weakest: Annotated[SummaryLamp, Meta(description="The lamp of lowest voltage.")] | UnsetType = UNSET
     highest: Annotated[SummaryLamp, Meta(description="The lamp of highest voltage.")] | UnsetType = UNSET
     supply: SupplyLoad | UnsetType = UNSET

@@ -48,7 +48,8 @@ def in_another_unit(value: float, unit: str) -> tuple[float, str]:
         if unit in family:
             place = names.index(unit)
             for other in [*names[place + 1 :], *names[:place]]:
-                number = value * family[unit] / family[other]
+                # To 15 digits: what is at a bound in one unit stands at it in the other, not a hair beyond.
+                number = float(f"{value * family[unit] / family[other]:.15g}")
                 if number == 0 or 0.1 <= number <= 1_000:
                     return number, other
     return value, unit

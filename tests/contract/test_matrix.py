@@ -68,12 +68,19 @@ CAME_OF_IT: Final[dict[str, set[str]]] = {
 }
 """Every status and outcome of each study: the matrix must reach them all."""
 
+LAMP: Final = {
+    "LoadSummary.highest", "LoadSummary.weakest", "SummaryLamp",
+    *(f"SummaryLamp.{name}" for name in ("corner", "id", "name", "number", "pointer", "voltage")),
+}  # fmt: skip
+
 OUT_OF_REACH: Final[dict[str, set[str]]] = {
     "/v1/transformer-loading": {
         # What was judged is complete, so that nothing usual is to be added to it.
         "Conditions.range=usual",
         # A supply is loaded most with everything on, so that no part stands alone there.
         "CornerState.alone",
+        # It speaks of the supply and of no lamp.
+        *LAMP,
         # Only where nothing is carried has this study a margin, and that is below one then.
         "LoadMargin.absent_because",
         "LoadMargin.at_least",
@@ -96,9 +103,15 @@ OUT_OF_REACH: Final[dict[str, set[str]]] = {
     # Where the work ends before anything is found: a test of the search makes it end.
     "/v1/gauge-recommendation": {"NoneFound.currency", "NoneFound.id"},
     # Its findings are about stages and measure nothing.
-    "/v1/commissioning-sheet": {"Finding.limit", "Finding.measured", "Subject.number"},
+    "/v1/commissioning-sheet": {
+        "Finding.limit",
+        "Finding.measured",
+        "FindingGroup.limit",
+        "FindingGroup.worst",
+        "Subject.number",
+    },
     # One run alone, which has no id.
-    REACH: {"CornerState.alone", "Subject.id"},
+    REACH: {"CornerState.alone", "Subject.id", "SummaryLamp.id"},
 }
 """Members that replies of other studies have; here nothing makes them appear, or only a very special job."""
 

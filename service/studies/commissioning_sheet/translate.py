@@ -14,7 +14,7 @@ from service.estimation.job import LISTED, UNITS, VOLTAGE, Terminal
 from service.estimation.translate import capital, instrument_of, listed, priors_of
 from service.findings.finding import FindingFacts
 from service.findings.rows import closing, finding_row
-from service.findings.summary import FAILS, PASSES, WITH_WARNINGS, gravest_first, summary_row, verdict_of
+from service.findings.summary import FAILS, PASSES, WITH_WARNINGS, gravest_first, short_summary, verdict_of
 from service.physics.network import TERMINAL
 from service.studies.commissioning_sheet.reply import (
     CommissioningSheetReply,
@@ -109,7 +109,7 @@ def reply_of(request: JobRequest, answer: CommissioningAnswer, sha256: str) -> C
     rows = _Rows(answer, length_unit(request))
     stages, findings = list(rows.stages()), gravest_first(rows.findings())
     return CommissioningSheetReply(
-        summary_row(_verdict(stages, findings), findings, rows.naming, text=_counted(stages)),
+        short_summary(_verdict(stages, findings), findings, rows.naming, _counted(stages)),
         list(rows.columns()),
         stages,
         [finding_row(finding, rows.naming) for finding in findings],

@@ -16,7 +16,7 @@ from service.wire.quantities import (
     ShownVoltage,
 )
 from service.wire.reply import Answer, Code, Finding, Pointer, Subject, Word
-from service.wire.summary import Summary
+from service.wire.summary import LoadSummary
 from service.wire.supply import Supply
 from service.wire.wiring import Wiring
 
@@ -207,7 +207,7 @@ class RecommendedAnswer(Answer, frozen=True, kw_only=True):
 class Recommended(RecommendedAnswer, frozen=True, tag_field="status", tag="recommended"):
     """The best choice, and the wiring with it, ready to be posted to voltage-drop."""
 
-    summary: Summary
+    summary: LoadSummary
     objective: Annotated[
         Code, Meta(description="least-price, or least-metal where not every cable has a price")
     ]
@@ -230,7 +230,7 @@ class NonePassesAnswer(Answer, frozen=True, kw_only=True):
 class NothingChosen(NonePassesAnswer, frozen=True, kw_only=True):
     """What is told where nothing is recommended."""
 
-    summary: Summary
+    summary: LoadSummary
     objective: Word
     compared: list[ComparedCable]
     remedies: list[RemedyRow]

@@ -79,7 +79,7 @@ from service.translate.wiring import amount, given, wiring_of
 from service.units import inside
 from service.wire.conditions import Conditions
 from service.wire.quantities import ShownLength, ShownVoltage
-from service.wire.summary import Summary
+from service.wire.summary import LoadSummary
 from service.wire.wiring import EvenWiring, TotalsWiring, Wiring
 
 
@@ -239,7 +239,7 @@ def _short(
     findings: list[FindingFacts],
     solved: DropAnswer,
     total: str | UnsetType,
-) -> Summary:
+) -> LoadSummary:
     """What is recommended, and what it does."""
     naming, accepted = PlaceNames(solved.layout, length_unit(request)), request.accept
     verdict = verdict_of(findings, frozenset(() if isinstance(accepted, UnsetType) else accepted))

@@ -9,7 +9,7 @@ from msgspec import UNSET, Meta, Struct, UnsetType, field
 from service.wire.conditions import Conditions
 from service.wire.quantities import ShownLength, ShownRealPower
 from service.wire.reply import Answer, EndState, ExtremeVoltage, Finding
-from service.wire.summary import Summary
+from service.wire.summary import LoadSummary
 from service.wire.wiring import RunsWiring
 
 
@@ -74,7 +74,7 @@ Postable = Annotated[
 class Reached(Answer, frozen=True, tag_field="status", tag="reached"):
     """The largest value of four digits, or the largest number, with which every limit is kept."""
 
-    summary: Summary
+    summary: LoadSummary
     answer: ReachPoint
     beyond: Annotated[ReachPoint, Meta(description="The next value, with which some limit is broken.")]
     binding: Binding
@@ -89,7 +89,7 @@ class Reached(Answer, frozen=True, tag_field="status", tag="reached"):
 class OutOfReach(Answer, frozen=True, tag_field="status", tag="out-of-reach"):
     """Every run that was tried breaks a limit."""
 
-    summary: Summary
+    summary: LoadSummary
     beyond: Annotated[
         ReachPoint,
         Meta(description="Of the runs that were tried the one that comes nearest to keeping every limit."),
@@ -101,7 +101,7 @@ class OutOfReach(Answer, frozen=True, tag_field="status", tag="out-of-reach"):
 class Unlimited(Answer, frozen=True, tag_field="status", tag="no-limit-in-range"):
     """Even the largest run that is tried keeps every limit."""
 
-    summary: Summary
+    summary: LoadSummary
     answer: Annotated[ReachPoint, Meta(description="The largest run that was tried.")]
     wiring: Postable
     findings: Annotated[list[Finding], Meta(description="About the run of the answer.")]

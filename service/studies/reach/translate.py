@@ -51,7 +51,7 @@ from service.wire.fixture import (
 )
 from service.wire.quantities import ApparentPower, Current, Length, RealPower, ShownLength, ShownRealPower
 from service.wire.reply import Finding as FindingRow
-from service.wire.summary import Summary
+from service.wire.summary import LoadSummary
 from service.wire.wiring import Run, RunsWiring
 
 ONE_WATT = RealPower(1.0, "W")
@@ -107,7 +107,7 @@ def reply_of(request: ReachRequest, answer: ReachAnswer, sha256: str) -> ReachRe
     return Reached(summary, kept, beyond, binding, wiring, findings, judged, first, below, under, **ending)
 
 
-def _short(request: ReachRequest, answer: ReachAnswer, shown: Tried, unit: str) -> Summary:
+def _short(request: ReachRequest, answer: ReachAnswer, shown: Tried, unit: str) -> LoadSummary:
     """What was found, and what rules out the next."""
     naming, drop = PlaceNames(shown.answer.layout, unit), shown.answer
     if answer.kept is None:

@@ -27,7 +27,7 @@ from service.estimation.translate import capital, instrument_of, listed, priors_
 from service.estimation.uncertainty import COVERAGE
 from service.findings.finding import FindingFacts
 from service.findings.rows import closing, finding_row
-from service.findings.summary import FAILS, PASSES, gravest_first, summary_row
+from service.findings.summary import FAILS, PASSES, gravest_first, short_summary
 from service.studies.readings_check.csv import SheetRows, readings_of_csv
 from service.studies.readings_check.next_reading import SuggestedReading as Following
 from service.studies.readings_check.ranking import Explanation
@@ -143,7 +143,7 @@ def reply_of(request: ReadingsCheckRequest, answer: CheckAnswer, sha256: str) ->
     following = answer.next_reading
     said = conclusion(answer, messages, words)
     return ReadingsCheckReply(
-        summary_row(VERDICTS[answer.verdict], answer.findings, naming, text=said),
+        short_summary(VERDICTS[answer.verdict], answer.findings, naming, said),
         answer.verdict,
         said,
         ChiSquare(

@@ -31,7 +31,7 @@ from service.wire.reply import (
     TapState,
     UsualLoadingRatio,
 )
-from service.wire.summary import Summary
+from service.wire.summary import LoadSummary
 
 JudgedConditions = Annotated[
     Conditions,
@@ -209,7 +209,7 @@ class LoadedAnswer(Answer, frozen=True, kw_only=True):
 class TransformerLoaded(LoadedAnswer, frozen=True, tag_field="status", tag="solved"):
     """What is asked of the stated supply, and which transformer would carry it."""
 
-    summary: Summary
+    summary: LoadSummary
     connected: ConnectedLoad
     loading: TerminalLoading
     circuits: Annotated[
@@ -232,7 +232,7 @@ class CollapsedAnswer(Answer, frozen=True, kw_only=True):
 class TransformerCollapsed(CollapsedAnswer, frozen=True, tag_field="status", tag="no-operating-point"):
     """The stated supply cannot carry that load at any voltage; another transformer may."""
 
-    summary: Summary
+    summary: LoadSummary
     connected: ConnectedLoad
     rejected: list[RejectedTransformer]
     findings: list[Finding]

@@ -59,7 +59,7 @@ from service.translate.supply import circuits_of
 from service.translate.wiring import amount, given
 from service.wire.conditions import Conditions
 from service.wire.quantities import ShownApparentPower
-from service.wire.summary import Summary
+from service.wire.summary import LoadSummary
 
 REJECTIONS: Final[dict[str, str]] = {
     "rating-below-connected": "The fixtures, spare included, ask for {measured}; it is rated {limit}.",
@@ -166,7 +166,7 @@ def reply_of(
     )
 
 
-def _with_taken(summary: Summary, choice: ChoiceRows) -> Summary:
+def _with_taken(summary: LoadSummary, choice: ChoiceRows) -> LoadSummary:
     """The summary, and the box that is recommended."""
     if isinstance(choice.recommended, UnsetType):
         return summary

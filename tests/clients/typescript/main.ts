@@ -42,12 +42,12 @@ function watts(load: Schemas["FixtureLoad"]): number {
 function labels(wiring: Schemas["Wiring"]): number[] {
   switch (wiring.form) {
     case "runs":
-      return wiring.runs.flatMap((run) => run.fixtures.map((fixture) => watts(fixture.load)));
+      return wiring.runs.flatMap((run) => run.fixtures.map((fixture) => fixture.load === undefined ? 0 : watts(fixture.load)));
     case "even":
     case "totals":
       return [watts(wiring.load)];
     case "spans":
-      return wiring.fixtures.map((fixture) => watts(fixture.load));
+      return wiring.fixtures.map((fixture) => fixture.load === undefined ? 0 : watts(fixture.load));
     default:
       return wiring satisfies never;
   }

@@ -190,6 +190,13 @@ def _rich_fixture(load: Any, scale: Scale) -> dict[str, Any]:
     }
 
 
+def _types(load: Any, scale: Scale) -> list[dict[str, Any]]:
+    """A type of fixture for each current that a fixture may be made for."""
+    kept = ("load", "name", "window", "lead")
+    rich = {name: part for name, part in _rich_fixture(load, scale).items() if name in kept}
+    return [{"id": f"T {suited}", "input": suited, **rich} for suited in ("ac", "dc", "either")]
+
+
 def _rich_runs(load: Any, scale: Scale, supply: dict[str, Any]) -> dict[str, Any]:
     cables = CABLES
 
@@ -220,9 +227,11 @@ def _rich_runs(load: Any, scale: Scale, supply: dict[str, Any]) -> dict[str, Any
         "branches": [branch],
         "return_leg": {"length": _ft(scale, 40), "cable": cables[-1]},
     }
-    runs = [run, stretch(3, "hedge"), *({"cable": cable, "fixtures": []} for cable in cables)]
+    typed = {"fixtures": _fixtures(scale, [{"at": _ft(scale, 9), "type": "T either"}])}
+    runs = [run, stretch(3, "hedge"), typed, *({"cable": cable, "fixtures": []} for cable in cables)]
     wired = [one | _wired(supply, scale, place) for place, one in enumerate(runs)]
-    return {"form": "runs", "nominal_voltage": of(12, "V"), "runs": wired}
+    shared = {"cable": cables[1], "fixture_types": _types(load, scale)}
+    return {"form": "runs", "nominal_voltage": of(12, "V"), "runs": wired, **shared}
 
 
 def _even(load: Any, scale: Scale, _supply: dict[str, Any]) -> dict[str, Any]:
@@ -266,10 +275,13 @@ def _rich_spans(load: Any, scale: Scale, supply: dict[str, Any]) -> dict[str, An
     points = [{"point": "b", **_rich_fixture(load, scale)}] + [
         {"point": point, "load": load, "input": suited} for point, suited in (("d", "ac"), ("e", "dc"))
     ]
+    points.append({"point": "c", "type": "T either"})
     islands = [{"point": "island", "load": load}] if scale.amiss == "contradictory" else []
     return {
         "form": "spans",
         "nominal_voltage": of(12, "V"),
+        "cable": PLAIN,
+        "fixture_types": _types(load, scale),
         "spans": [
             {"id": f"S{place}", **_span(scale, supply, place, span)} for place, span in enumerate(spans)
         ],
