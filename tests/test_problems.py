@@ -3,6 +3,7 @@ import re
 import pytest
 from msgspec import json
 
+from service.http import refusal_of
 from service.problems import (
     CATALOGUE,
     ERROR_CODES,
@@ -87,3 +88,8 @@ def test_refusal_takes_its_status_from_the_catalogue() -> None:
 def test_refusal_with_a_code_outside_the_catalogue_cannot_be_made() -> None:
     with pytest.raises(KeyError):
         Refused("never-heard-of", "No.")
+
+
+def test_every_mistake_that_is_answered_in_words_is_in_the_catalogue_of_errors() -> None:
+    told = {*refusal_of._WORDS, *refusal_of._UNKNOWN}  # noqa: SLF001  the words stand where they are used
+    assert told - ERROR_CODES.keys() - CATALOGUE.keys() == set()

@@ -13,7 +13,7 @@ from service.circuit.envelope import EnvelopeResult
 from service.circuit.job import JobPart
 from service.circuit.limits import continuous_limit, near_circuit_limit
 from service.circuit.reading import CircuitResult, StateReading, SupplyResult
-from service.findings.finding import FAULT, NOTE, WARNING, FindingFacts
+from service.findings.finding import FAULT, NOTE, WARNING, FindingFacts, corner_text
 from service.findings.rows import finding_row, message_of, shown_amount
 from service.translate.naming import PlaceNames
 from service.translate.rounding import DECIMALS, rounded
@@ -205,20 +205,26 @@ def _text(verdict: str, groups: list[FindingGroup], naming: PlaceNames, shown: S
     """The verdict, the lamps where it passes, and the gravest group where there is a fault or a warning."""
     grave = [group for group in groups if group.severity != NOTE]
     if verdict == FAILS and grave:
-        return f"Does not pass. {grave[0].message}{_others(groups, FAULT)}"
+        return f"Does not pass. {_told(grave, FAULT)}"
     parts = [_VERDICTS[verdict], _lamps_text(naming, shown), _load_text(shown.supply)]
     if verdict == WITH_WARNINGS and grave:
-        parts.append(f"{grave[0].message}{_others(groups, WARNING)}")
+        parts.append(_told(grave, WARNING))
     return " ".join(part for part in parts if part)
 
 
 _VERDICTS: Final = {PASSES: "Passes.", WITH_WARNINGS: "Passes with warnings.", FAILS: "Does not pass."}
 
 
-def _others(groups: list[FindingGroup], severity: str) -> str:
-    """How many kinds of faults or warnings there are beside the first."""
-    others = sum(group.severity == severity for group in groups) - 1
-    return "" if others < 1 else f" One more {severity}." if others == 1 else f" {others} more {severity}s."
+TOLD = 2
+"""Groups that are told in full."""
+
+
+def _told(grave: list[FindingGroup], severity: str) -> str:
+    """The first groups of a severity, and how many more there are."""
+    alike = [group.message for group in grave if group.severity == severity]
+    others = len(alike) - TOLD
+    more = [] if others < 1 else [f"One more {severity}." if others == 1 else f"{others} more {severity}s."]
+    return " ".join([*alike[:TOLD], *more])
 
 
 def _lamps_text(naming: PlaceNames, shown: Shown) -> str:
@@ -230,8 +236,13 @@ def _lamps_text(naming: PlaceNames, shown: Shown) -> str:
         return f"With all of the load at the far end it gets {low if low == high else f'{low} to {high}'}."
     if lowest.subject == highest.subject:
         return f"The lamp gets {low if low == high else f'{low} to {high}'}."
-    names = naming.fixture_at(lowest.subject), naming.fixture_at(highest.subject)
-    return f"The lamps get {low} ({names[0]}) to {high} ({names[1]})."
+    return f"The lamps get {low} ({_where(lowest, naming)}) to {high} ({_where(highest, naming)})."
+
+
+def _where(lamp: LampVoltage, naming: PlaceNames) -> str:
+    """Which lamp, and in which corner where a range was judged."""
+    state = "" if lamp.corner is None else corner_text(lamp.corner)
+    return ", ".join(filter(None, [naming.fixture_at(lamp.subject), state]))
 
 
 def _load_text(supply: SupplyResult | None) -> str:

@@ -1,4 +1,4 @@
-"""Every limit is compared in one place: at the limit it is kept, a hair beyond it is broken."""
+"""Every limit is compared in one place: at the limit it is kept, beyond its last digits it is broken."""
 
 from collections.abc import Callable
 from math import inf, nextafter
@@ -30,19 +30,19 @@ STATED = WindowBounds(9.0, 10.0, 13.0, "caller", stated=True)
 def test_a_value_at_an_upper_limit_keeps_it(breaks: Callable[[float, float], bool]) -> None:
     limit = UPPER[breaks]
     assert not breaks(limit, limit)
-    assert breaks(nextafter(limit, inf), limit)
+    assert breaks(limit * (1.0 + 2e-9), limit)
 
 
 def test_a_supply_may_be_loaded_to_its_rating() -> None:
     """The last digits of a solved state are not over it: 100 VA may be solved as 100.00000000000001."""
     assert not over_rating(1.0)
     assert not over_rating(nextafter(1.0, inf))
-    assert over_rating(1.000000001)
+    assert over_rating(1.000000002)
 
 
 def test_a_supply_that_delivers_its_minimum_delivers_enough() -> None:
     assert not below_minimum_load(10.0, 10.0)
-    assert below_minimum_load(nextafter(10.0, 0.0), 10.0)
+    assert below_minimum_load(10.0 * (1.0 - 2e-9), 10.0)
 
 
 def test_what_is_not_known_is_not_broken() -> None:

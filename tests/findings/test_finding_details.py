@@ -130,6 +130,27 @@ def test_loading_counts_volt_amperes_and_cable_loss(client: Client) -> None:
     assert "transformer-over-rating" in codes(heavy)
 
 
+def test_amperes_that_add_up_to_a_limit_keep_it(client: Client) -> None:
+    """25 lamps of 0.2 A add up to 5.000000000000001 A; a circuit of 5 A carries them."""
+    supply = transformer(circuits=[{"name": "a", "limit": quantity(5, "A")}])
+    reply = solved(client, job(run(*(lamp(0, amperes(0.2)) for _ in range(25))), supply=supply))
+    assert "circuit-over-current" not in codes(reply)
+    assert reply["supply"]["circuits"][0]["current"]["value"] == 5.0
+
+
+def test_a_load_at_the_share_that_is_allowed_is_judged_alike_as_stated_and_as_stock(client: Client) -> None:
+    """45 W on 60 VA are 75 % to the last digits of the solver."""
+    stock = [{"id": "same", "rating": quantity(60, "VA"), "taps": [volts(12)], "regulation_percent": 3}]
+    request = job(run(lamp(0, watts(45))), supply=transformer(winding=winding(60, 3))) | {"spare_percent": 0}
+    reply = answer(
+        client,
+        request | {"stock": stock, "maximum_loading_percent": 75, "accept": ["rating-at-usual-power-factor"]},
+        "/v1/transformer-loading",
+    )
+    assert "loading-over-share" not in codes(reply)
+    assert reply["recommended"]["id"] == "same"
+
+
 LOW_MAINS: Json = {"rated": volts(120), "actual": volts(110)}
 
 

@@ -247,7 +247,7 @@ class Assessor:
                 real_w = load.power_w + held(load, low_v).current_a * low_v
                 drawn += complex(real_w, load.non_active_var + load.non_active_a * low_v)
         least_va = abs(drawn)
-        if least_va <= rating:
+        if not over_rating(least_va / rating):
             return []
         kind = DC_SUPPLY_OVER_RATING if supply.direct_current else TRANSFORMER_OVER_RATING
         unit = "W" if supply.winding is None else "VA"

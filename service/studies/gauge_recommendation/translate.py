@@ -20,6 +20,7 @@ from service.circuit.job import (
     Mistake,
     WiringContradictoryError,
 )
+from service.circuit.limits import over_rating
 from service.circuit.work import MAXIMUM_REQUEST_WORK
 from service.findings.assumptions import STATED_STATE_ONLY, AssumptionKind
 from service.findings.finding import Amount, FindingFacts
@@ -481,7 +482,7 @@ def outcome_row(assessment: Assessment, naming: PlaceNames) -> Outcome:
         taps=taps,
         loading_ratio=UNSET
         if assessment.loading_ratio is None
-        else rounded(assessment.loading_ratio, DECIMALS["1"], int(assessment.loading_ratio > 1.0)),
+        else rounded(assessment.loading_ratio, DECIMALS["1"], int(over_rating(assessment.loading_ratio))),
     )
 
 

@@ -4,17 +4,13 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from service.circuit.corners import Corner, at_corner, corners_of
+from service.circuit.corners import AS_STATED, Corner, at_corner, corners_of
 from service.circuit.job import Job
 from service.circuit.reading import CircuitResult, StateReading, SupplyResult, read_off
 from service.circuit.state import Connected, SolvedState, connect_job, network_of, solve_connected
 from service.circuit.work import Budget, work_of
 from service.findings.loading import usual_loading_ratio
 from service.physics.solve import NoOperatingPointError
-
-AS_STATED = Corner("as stated", None, "as stated", None)
-"""The state that a request describes, which is no corner."""
-
 
 PLATE_DECIMALS = 9
 """Of sums and products of figures on plates: 100 VA and a tenth are 110 VA and not the next float above."""

@@ -8,7 +8,7 @@ from math import ceil
 from typing import Final, NamedTuple
 
 from service import tables
-from service.circuit.corners import Corner
+from service.circuit.corners import AS_STATED, Corner
 from service.circuit.job import CircuitSpec, Job, JobPart, Supply, WindingPlate
 from service.circuit.limits import (
     below_minimum_load,
@@ -16,6 +16,7 @@ from service.circuit.limits import (
     near_circuit_limit,
     over_circuit,
     over_rating,
+    over_share,
 )
 from service.circuit.reading import read_off
 from service.circuit.supply import FedCircuit
@@ -26,7 +27,6 @@ from service.findings.loading import over_rating_finding, usual_apparent_va, usu
 from service.findings.protection import WeakestEnd, device_findings, weakest_ends
 from service.studies.transformer_loading.division import QUICK_STEPS, Division, divide_where_known
 from service.studies.transformer_loading.loading import (
-    AS_STATED,
     PLATE_DECIMALS,
     LoadSum,
     StateLoading,
@@ -191,7 +191,7 @@ class _Trial:
             return (Reason("no-operating-point"),), None
         worst = worst_of(states)
         reasons = self._loading_reasons(unit, max(loaded.supply.apparent_va for loaded in states))
-        if not reasons and round(worst.supply.used_va, PLATE_DECIMALS) > unit.rating_va:
+        if not reasons and over_rating(worst.supply.used_va / unit.rating_va):
             winding = over_rating_finding(_own(worst, unit).reading)
             reasons.append(Reason(winding.code, winding.measured, winding.limit))
         lowest_w = min(loaded.supply.real_w for loaded in states)
@@ -248,7 +248,7 @@ class _Trial:
 
     def _loading_reasons(self, unit: TransformerUnit, drawn_va: float) -> list[Reason]:
         limit_va = self._demand.limit_va(unit)
-        if round(drawn_va, PLATE_DECIMALS) <= limit_va:
+        if not over_share(drawn_va, unit.rating_va, self._demand.maximum_ratio):
             return []
         return [Reason("loading-over-maximum", Amount(drawn_va, "VA", 1), Amount(limit_va, "VA"))]
 

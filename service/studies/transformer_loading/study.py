@@ -10,7 +10,7 @@ from dataclasses import replace
 from typing import Final, NamedTuple
 
 from service import tables
-from service.circuit.corners import at_corner, corners_of
+from service.circuit.corners import AS_STATED, at_corner, corners_of
 from service.circuit.envelope import envelope_of
 from service.circuit.estimate import (
     Estimate,
@@ -24,6 +24,7 @@ from service.circuit.estimate import (
 from service.circuit.growth import paid
 from service.circuit.job import Job, JobPart
 from service.circuit.layout import Layout
+from service.circuit.limits import over_share
 from service.circuit.reading import CircuitResult, Margin, read_off
 from service.circuit.state import Connected, connect_job, network_of, solve_connected
 from service.circuit.work import (
@@ -44,7 +45,6 @@ from service.physics.network import Network
 from service.physics.solve import NoOperatingPointError
 from service.studies.transformer_loading.division import QUICK_STEPS, divide_where_known
 from service.studies.transformer_loading.loading import (
-    AS_STATED,
     PLATE_DECIMALS,
     LoadSum,
     StateLoading,
@@ -232,8 +232,10 @@ LOADING_OVER_SHARE: Final = FindingKind(
 def _over_share(states: list[StateLoading], maximum_ratio: float | None) -> list[FindingFacts]:
     """The stated supply against the share of its rating that the request allows, by volt-amperes."""
     most = max(states, key=lambda loaded: loaded.supply.apparent_va)
-    ratio = most.supply.loading_ratio
-    if maximum_ratio is None or ratio is None or ratio <= maximum_ratio:
+    ratio, rating_va = most.supply.loading_ratio, most.supply.rating_va
+    if maximum_ratio is None or ratio is None or rating_va is None:
+        return []
+    if not over_share(most.supply.apparent_va, rating_va, maximum_ratio):
         return []
     return [
         LOADING_OVER_SHARE.found(
@@ -266,7 +268,7 @@ def _connected_over(
     asked, unit = (load.real_w, "W") if supply.direct_current else (load.apparent_va, "VA")
     allowed = 1.0 if question.maximum_ratio is None else question.maximum_ratio
     limit = round(allowed * rating, PLATE_DECIMALS)
-    if asked <= limit:
+    if not over_share(asked, rating, allowed):
         return []
     over = CONNECTED_OVER_RATING.found(
         supply.subject, "caller", measured=Amount(asked, unit, 1), limit=Amount(limit, unit)
@@ -304,7 +306,7 @@ def _collapsed(connected: Connected, network: Network) -> tuple[Margin, list[Fin
     for corner in sorted(corners, key=lambda each: -worst_open_circuit_drop(networks[each])):
         if not paid(can_be_carried)(networks[corner].scaled(share)):
             share, worst = largest_factor(networks[corner], paid(can_be_carried), certain=0.0), corner
-    if worst is AS_STATED:
+    if worst == AS_STATED:
         return answer.margin, answer.findings
     found = [
         collapse_finding(job, each.subject, share=share, state=corner_text(worst))
