@@ -181,10 +181,10 @@ def _mains_unknown(supply: Supply) -> bool:
 
 
 def sources_of(connected: Connected, findings: list[FindingFacts]) -> list[str]:
-    """Ids of the sources used, in the order of use."""
+    """Ids of the sources used, in the order of use; the caller and our own calculation among them."""
     layout = connected.layout
     used = [source for span in layout.spans if span.cable is not None for source in span.cable.sources]
     if any(line.filament for line in layout.lines):
         used.append("lamp-rerating")
     used.extend(finding.source for finding in findings)
-    return [source for source in dict.fromkeys(used) if source not in {"caller", "own-calculation"}]
+    return used

@@ -155,7 +155,7 @@ def closing(
     ----------
     assumptions : iterable of AssumptionKind
     sources : iterable of str
-        Ids of the sources that were used.
+        Ids of the sources that were used, each as often as it was.
     sha256 : str
         Of the request as it came.
     caller_id : str
@@ -165,13 +165,21 @@ def closing(
     """
     return Closing(
         assumptions=[Assumption(kind.code, kind.message) for kind in assumptions],
-        sources=[SourceNote(identity, _source_text(identity)) for identity in sources],
+        sources=[SourceNote(identity, _source_text(identity)) for identity in published(sources)],
         cautions=[*CAUTION_ROWS, *READING_CAUTION_ROWS] if meter else CAUTION_ROWS,
         calculation_version=CALCULATION_VERSION,
         tables_version=tables.TABLES_VERSION,
         request_sha256=sha256,
         id=caller_id,
     )
+
+
+def published(sources: Iterable[str]) -> list[str]:
+    """Each source once; the caller and our own calculation are none."""
+    return [source for source in dict.fromkeys(sources) if source not in NO_SOURCES]
+
+
+NO_SOURCES = frozenset({"caller", "own-calculation"})
 
 
 def _source_text(identity: str) -> str:

@@ -444,5 +444,4 @@ def sources_used(job: CommissioningJob, model: Model, bounds: list[WindowBounds]
     """Ids of the sources of the wiring's numbers, of the windows, and of the range of the mains."""
     windows = [each.source for each in bounds]
     ranges = [tables.mains_range(RANGE).source] if steps_assumed(job) else []
-    used = dict.fromkeys([*sources_of_readings(model), *windows, *ranges])
-    return [source for source in used if source not in {"caller", "own-calculation"}]
+    return [*sources_of_readings(model), *windows, *ranges]

@@ -141,8 +141,7 @@ def _value(request: ReachRequest, tried: Tried, unit: str) -> str:
 def _sources(answer: ReachAnswer, shown: Tried) -> list[str]:
     """Ids of the sources of the run that is shown, and of every limit that is named beside it."""
     named = [found.source for found in (*shown.remarks, *answer.binding, *answer.binding_below)]
-    used = dict.fromkeys([*shown.answer.sources, *named])
-    return [source for source in used if source not in {"caller", "own-calculation"}]
+    return [*shown.answer.sources, *named]
 
 
 def _judged(request: ReachRequest, *, as_stated: bool) -> Conditions:
