@@ -88,11 +88,11 @@ def wiring_of(wiring: Wiring, pointer: str, *, direct_current: bool) -> tuple[Ru
         return (_totals_run(wiring, pointer, direct_current=direct_current),)
     if isinstance(wiring, SpansWiring):
         return _graph(wiring, pointer, direct_current=direct_current)
-    reader = _Reader(direct_current, names_of_types(wiring))
+    reader = _FixtureReader(direct_current, names_of_types(wiring))
     return tuple(_run(run, f"{pointer}/runs/{index}", reader) for index, run in enumerate(wiring.runs))
 
 
-class _Reader(NamedTuple):
+class _FixtureReader(NamedTuple):
     """How the fixtures of one wiring are read."""
 
     direct_current: bool
@@ -161,7 +161,7 @@ def _graph(wiring: SpansWiring, pointer: str, *, direct_current: bool) -> Graph:
         )
         for index, span in enumerate(wiring.spans)
     )
-    reader = _Reader(direct_current, names_of_types(wiring))
+    reader = _FixtureReader(direct_current, names_of_types(wiring))
     fixtures = tuple(
         PointFixtureSpec(_fixture_line(line, f"{pointer}/fixtures/{index}", reader), line.point)
         for index, line in enumerate(wiring.fixtures)
@@ -169,7 +169,7 @@ def _graph(wiring: SpansWiring, pointer: str, *, direct_current: bool) -> Graph:
     return Graph(spans, fixtures)
 
 
-def _run(run: Run, pointer: str, reader: _Reader) -> RunSpec:
+def _run(run: Run, pointer: str, reader: _FixtureReader) -> RunSpec:
     branches = () if run.branches is UNSET else run.branches
     laid = tuple(
         _branch(branch, f"{pointer}/branches/{index}", reader) for index, branch in enumerate(branches)
@@ -178,7 +178,7 @@ def _run(run: Run, pointer: str, reader: _Reader) -> RunSpec:
     return plain._replace(tap_v=None if run.tap is UNSET else amount(run.tap), circuit=given(run.circuit))
 
 
-def _branch(branch: Branch, pointer: str, reader: _Reader) -> RunSpec:
+def _branch(branch: Branch, pointer: str, reader: _FixtureReader) -> RunSpec:
     spurs = () if branch.spurs is UNSET else branch.spurs
     laid = tuple(
         _stretch(spur, f"{pointer}/spurs/{index}", amount(spur.at), (), reader)
@@ -192,7 +192,7 @@ def _stretch(
     pointer: str,
     at_m: float,
     branches: tuple[RunSpec, ...],
-    reader: _Reader,
+    reader: _FixtureReader,
 ) -> RunSpec:
     """What a run, a branch and a spur have in common."""
     cable = cable_spec(cable_of(run))
@@ -256,7 +256,7 @@ def given(member: _T | UnsetType) -> _T | None:
     return None if isinstance(member, UnsetType) else member
 
 
-def _fixture_line(line: FixtureLine | PointFixture, pointer: str, reader: _Reader) -> FixtureSpec:
+def _fixture_line(line: FixtureLine | PointFixture, pointer: str, reader: _FixtureReader) -> FixtureSpec:
     """A fixture line, at a pointer of the request, as the studies know it."""
     load = load_of(line)
     read = read_load(load, direct_current=reader.direct_current)

@@ -9,7 +9,6 @@ from service.studies.catalogue import FINDINGS
 from service.wire.job import AcceptedWarning
 
 KIND = FindingKind("made-up", (FAULT, WARNING, NOTE), "Words.", "Meaning.")
-OF_A_CHOICE = {"range-not-held"}
 OF_READINGS = {
     "reading-without-state",
     "reading-state-unfit",

@@ -28,7 +28,6 @@ class Side(Enum):
     REPLY = "reply"
 
 
-Pair = tuple[Place, Place]
 Seen = set[tuple[Side, str, str]]
 """Pairs that were compared: a schema is one promise, however many messages it stands in."""
 

@@ -44,10 +44,6 @@ def pipe() -> Iterator[tuple[int, int]]:
     os.close(writing)
 
 
-def is_writing() -> bool:
-    return WRITER in {each.name for each in threading.enumerate()}
-
-
 def taken(reading: int, told: threading.Event | None = None) -> bytes:
     """Read for as long as a sink writes, and what is there then; notice when it speaks of lost lines."""
     received = b""

@@ -1,7 +1,6 @@
 """Workers of this process, with tasks that can be held, and what they are asked in the tests."""
 
 import asyncio
-import json
 import os
 import signal
 from collections.abc import AsyncIterator, Awaitable, Callable, Coroutine
@@ -83,8 +82,3 @@ def is_gone(pid: int) -> bool:
 def run(test: Coroutine[Any, Any, None]) -> None:
     """Run a test with a loop of its own."""
     asyncio.run(test)
-
-
-def lines_of(path: Path) -> list[Any]:
-    """The lines of a log."""
-    return [json.loads(line) for line in path.read_text(encoding="utf-8").splitlines()]

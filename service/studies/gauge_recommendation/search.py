@@ -79,7 +79,7 @@ class Pricing(NamedTuple):
     separable: bool
 
 
-class Search:
+class ChoiceSearch:
     """One run of the search.
 
     `_by_cost` holds what is left of each slot: the least that a candidate adds to the cost, and its index,

@@ -35,7 +35,7 @@ from service.findings.violation import as_violations
 from service.studies.gauge_recommendation.assessment import Assessment, Assessor, Choice, Slot, slots_of
 from service.studies.gauge_recommendation.buying import Buyer, Purchase, TooLong, first_cut_work
 from service.studies.gauge_recommendation.candidates import Candidate
-from service.studies.gauge_recommendation.search import Found, Pricing, Search
+from service.studies.gauge_recommendation.search import Found, Pricing, ChoiceSearch
 
 
 def gauge_recommendation_work(question: GaugeJob) -> Estimate:
@@ -183,7 +183,7 @@ class CableSearch:
         laid_at = frozenset(span.cable_at for span in spans if span.cable_at)
         open_cables = laid_at if question.open_cables is None else question.open_cables & laid_at
         assessor.slots = slots_of(spans, open_cables, question.scope)
-        self._search: Search | None = None
+        self._search: ChoiceSearch | None = None
         self._kept_for_taps = KEPT_FOR_TAPS if question.offered_taps_v else 0
         self._priced = all(candidate.priced for candidate in question.candidates)
         self._buyer = Buyer(assessor, joints=question.joints)
@@ -226,7 +226,7 @@ class CableSearch:
         pricing = (_by_price if self._priced else _by_metal)(self._assessor, self._buyer)
         found: Found | None = None
         while found is None or not self._take_if_judged(found):
-            self._search = Search(self._assessor, pricing)
+            self._search = ChoiceSearch(self._assessor, pricing)
             with held_back(self._judging):
                 found = self._search.cheapest(self._kept_for_taps)
             if found is None:

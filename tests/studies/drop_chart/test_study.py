@@ -12,7 +12,6 @@ Json = dict[str, Any]
 
 # NEC chapter 9 table 8, uncoated copper at 75 °C in ohm/kft, and the coefficient of its note.
 STRANDED_OHM_PER_KFT = {"18 AWG": 7.95, "14 AWG": 3.14, "12 AWG": 1.98, "10 AWG": 1.24}
-SOLID_14_OHM_PER_KFT = 3.07
 AT_20 = 1.0 + 0.00323 * (20.0 - 75.0)
 
 

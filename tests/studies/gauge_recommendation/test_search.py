@@ -10,7 +10,7 @@ import pytest
 
 from service.circuit.work import WORK_OF_A_STATE, Budget, WorkOverLimitError
 from service.studies.gauge_recommendation.assessment import Assessor
-from service.studies.gauge_recommendation.search import Pricing, Search
+from service.studies.gauge_recommendation.search import ChoiceSearch, Pricing
 from service.studies.gauge_recommendation.study import gauge_recommendation
 from service.studies.gauge_recommendation.translate import cable_name
 from tests import jobs
@@ -100,7 +100,9 @@ def test_where_only_thin_cable_passes_the_rule_for_drivers_would_lose_it(
     request["stock"] = [{**STOCK[0], "price": dear}, *STOCK[1:4]]
     # Without the looks before branch and bound, which happen to find this one.
     for step in ("weigh_thickest", "climb"):
-        monkeypatch.setattr(f"service.studies.gauge_recommendation.search.Search.{step}", lambda _: None)
+        monkeypatch.setattr(
+            f"service.studies.gauge_recommendation.search.ChoiceSearch.{step}", lambda _: None
+        )
     assert names(request) == ["16 AWG", "16 AWG"]
 
     made_before = Assessor.__init__
@@ -308,7 +310,7 @@ def test_the_work_is_the_same_however_often_it_is_asked() -> None:
     left = []
     for _ in range(2):
         made = assessor_of(request, Budget(5_000))
-        found = Search(made, unit_pricing(made)).cheapest()
+        found = ChoiceSearch(made, unit_pricing(made)).cheapest()
         left.append((found and found.choice, made.budget.left))
     assert left[0] == left[1]
 
@@ -330,7 +332,7 @@ def unit_pricing(made: Assessor) -> Pricing:
 
 def test_a_budget_is_never_overdrawn() -> None:
     made = assessor_of(asked(chain_of(30, jobs.halogen(2)), STOCK, "per-span"), Budget(400))
-    found = Search(made, unit_pricing(made)).cheapest()
+    found = ChoiceSearch(made, unit_pricing(made)).cheapest()
     assert found is not None
     assert not found.exact
     assert 0 <= made.budget.left < WORK_OF_A_STATE + 31

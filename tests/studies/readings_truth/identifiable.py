@@ -8,10 +8,8 @@ import numpy as np
 
 from tests.studies.readings_truth.circuit import Floats, NothingSettlesError
 from tests.studies.readings_truth.covariance import covariance
-from tests.studies.readings_truth.garden import RATED_MAINS_V
 from tests.studies.readings_truth.mix import MIX
 from tests.studies.readings_truth.places import Suspect, Where, suspects, where_is
-from tests.studies.readings_truth.population import Case
 from tests.studies.readings_truth.world import SOUND, Fault, Truth, World
 
 FAR = 1e9
@@ -152,13 +150,3 @@ def seen_both(truth: Truth, fault: Fault, also: Fault) -> Seen:
         [*alone, Seen(0.0, nearest.chi_square, nearest.suspect.where)], key=lambda each: each.other_chi_square
     )
     return Seen(min(each.sound_chi_square for each in alone), closest.other_chi_square, closest.other)
-
-
-def likeliest(case: Case) -> Fit:
-    """What an ideal reader of these readings says first: the ceiling of any readings check."""
-    mains_ratio = tuple(each / RATED_MAINS_V for each in case.mains_read_v or ())
-    search = Search(case.truth, mains_ratio=mains_ratio)
-    best = Fit(NOTHING, 0.0, FAR)
-    for suspect in suspects(case.truth.garden):
-        best = min(best, search.fit(suspect, case.read, best.chi_square), key=lambda fit: fit.chi_square)
-    return best
