@@ -218,7 +218,7 @@ def class_2_findings(reading: StateReading) -> list[FindingFacts]:
             parameters=(("name", circuit.name),),
         )
         for index, circuit in enumerate(supply.circuits)
-        if circuit.current_a > limit_a
+        if over_circuit(circuit.current_a, limit_a)
     ]
 
 

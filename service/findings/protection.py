@@ -63,7 +63,8 @@ def ampacity_findings(reading: StateReading) -> list[FindingFacts]:
             continue
         key, each_a = (span.subject.pointer, cable.name), abs(signed_a) / span.pieces
         if cable.ampacity_a is None:
-            unlisted.setdefault(key, (each_a, span.subject, cable))
+            if key not in unlisted or each_a > unlisted[key][0]:
+                unlisted[key] = each_a, span.subject, cable
         elif over_ampacity(each_a, cable.ampacity_a) and (key not in worst or each_a > worst[key][0]):
             worst[key] = each_a, span.subject, cable
     over = [

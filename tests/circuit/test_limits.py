@@ -61,6 +61,16 @@ def test_a_continuous_load_may_be_four_fifths_of_its_device() -> None:
     assert near_circuit_limit(0.81, 1.0)
 
 
+@pytest.mark.parametrize(
+    ("volts", "verdict"),
+    [(8.99, "below"), (9.0, "low"), (9.99, "low"), (10.0, "inside"), (13.0, "inside"), (13.01, "above")],
+)
+def test_a_window_holds_its_own_edges(volts: float, verdict: str) -> None:
+    assert STATED.verdict(volts) == verdict
+    assert STATED.is_low(volts) == (volts < 10.0)
+    assert STATED.is_above(volts) == (volts > 13.0)
+
+
 @pytest.mark.parametrize("bounds", [STATED, usual_bounds("led", 12.0), usual_bounds("strip", 24.0)])
 def test_a_window_is_judged_alike_by_all_who_ask(bounds: WindowBounds) -> None:
     edges = (bounds.lowest_v, bounds.low_v, bounds.highest_v)

@@ -151,6 +151,29 @@ def test_a_load_at_the_share_that_is_allowed_is_judged_alike_as_stated_and_as_st
     assert reply["recommended"]["id"] == "same"
 
 
+def test_a_class_2_circuit_may_carry_what_its_highest_tap_allows(client: Client) -> None:
+    """NEC table 11(A), from memory: 5 A up to 20 V, above that 100 VA over the highest voltage."""
+    low = transformer(class_2=True)
+    assert "class-2-exceeded" not in codes(solved(client, job(run(lamp(0, amperes(5))), supply=low)))
+    assert "class-2-exceeded" in codes(solved(client, job(run(lamp(0, amperes(5.001))), supply=low)))
+    high = transformer(class_2=True, taps=[volts(12), volts(24)])
+    runs = run(lamp(0, amperes(4.5))), run(lamp(0, amperes(0.1)), tap=volts(24))
+    (found,) = findings(solved(client, job(*runs, supply=high)), "class-2-exceeded")
+    assert found["limit"]["value"] == pytest.approx(100.0 / 24.0, abs=1e-5)
+
+
+@pytest.mark.parametrize("code", ["span-over-ampacity", "ampacity-not-listed"])
+def test_of_one_cable_the_stretch_that_carries_most_is_told(client: Client, code: str) -> None:
+    """In a loop the first stretch carries less than another: 10 A come from the far side."""
+    size = awg(18) if code == "span-over-ampacity" else awg(22)
+    lamps = [lamp(at, amperes(20 if at == 5 else 2)) for at in (2, 5, 9)]
+    reply = solved(client, job(run(*lamps, cable=size, return_leg={"length": metres(1), "cable": awg(4)})))
+    most = max(
+        abs(span["current"]["value"]) for span in reply["spans"] if span.get("conductor") == size["conductor"]
+    )
+    assert findings(reply, code)[0]["measured"]["value"] == pytest.approx(most, abs=2e-5)
+
+
 LOW_MAINS: Json = {"rated": volts(120), "actual": volts(110)}
 
 

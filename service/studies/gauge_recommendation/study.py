@@ -35,7 +35,7 @@ from service.findings.violation import as_violations
 from service.studies.gauge_recommendation.assessment import Assessment, Assessor, Choice, Slot, slots_of
 from service.studies.gauge_recommendation.buying import Buyer, Purchase, TooLong, first_cut_work
 from service.studies.gauge_recommendation.candidates import Candidate
-from service.studies.gauge_recommendation.search import Found, Pricing, ChoiceSearch
+from service.studies.gauge_recommendation.search import ChoiceSearch, Found, Pricing
 
 
 def gauge_recommendation_work(question: GaugeJob) -> Estimate:
