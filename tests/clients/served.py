@@ -11,6 +11,15 @@ from typing import Any
 
 from tests.load.replica import Replica
 
+LATER_GROUP = {
+    "code": "invented-later",
+    "severity": "grave",
+    "count": 1,
+    "message": "This kind of finding is newer than the client.",
+    "pointers": ["/supply"],
+}
+
+
 LATER_FINDING = {
     "code": "lamp-looks-lonely",
     "severity": "remark",
@@ -66,7 +75,7 @@ def grown(reply: Any) -> Any:
         return reply
     members = {name: grown(value) for name, value in reply.items()}
     if "findings" in members:
-        members["findings"].insert(0, LATER_FINDING)
+        members["findings"].insert(0, LATER_GROUP if "text" in members else LATER_FINDING)
     if "assumptions" in members:
         members["assumptions"].append(LATER_NOTE)
     return {"later_member": {"kind": "invented"}, **members}

@@ -121,6 +121,7 @@ def in_numbers(value: Any) -> Any:
             "wiring",
             "conclusion",
             "sentence",
+            "text",
             "name",
             "corner",
         )

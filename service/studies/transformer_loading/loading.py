@@ -6,6 +6,7 @@ from typing import NamedTuple
 
 from service.circuit.corners import AS_STATED, Corner, at_corner, corners_of
 from service.circuit.job import Job
+from service.circuit.limits import beyond
 from service.circuit.reading import CircuitResult, StateReading, SupplyResult, read_off
 from service.circuit.state import Connected, SolvedState, connect_job, network_of, solve_connected
 from service.circuit.work import Budget, work_of
@@ -106,8 +107,9 @@ def every_state(job: Job, budget: Budget) -> list[StateLoading] | None:
 
 
 def worst_of(states: list[StateLoading]) -> StateLoading:
-    """The state that loads the supply most; of equals the first. By its volt-amperes or its current."""
-    return max(states, key=lambda loaded: loaded.supply.used_va)
+    """The state that loads the supply most; of equals, last digits apart, the first."""
+    most_va = max(loaded.supply.used_va for loaded in states)
+    return next(loaded for loaded in states if not beyond(most_va, loaded.supply.used_va))
 
 
 def highest_circuits(states: list[StateLoading]) -> tuple[CircuitResult, ...]:
