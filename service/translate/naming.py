@@ -64,13 +64,18 @@ class PlaceNames:
 
     def subject(self, subject: JobPart) -> str:
         """What a finding is about, in words, with a capital: itself, or the nearest named thing around it."""
+        name = self.called(subject)
+        return name[:1].upper() + name[1:]
+
+    def called(self, subject: JobPart) -> str:
+        """The same inside a sentence, as the caller writes it."""
         pointer = subject.pointer
         while pointer:
             name = self._named(pointer, subject.number)
             if name is not None:
-                return name[:1].upper() + name[1:]
+                return name
             pointer = pointer.rpartition("/")[0]
-        return "The supply"
+        return "the supply"
 
     def _named(self, pointer: str, number: int | None) -> str | None:
         """A fixture by pointer and number, else a run, else a line of fixtures."""

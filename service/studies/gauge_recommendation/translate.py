@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from decimal import ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
 from typing import Any, Final
 
@@ -23,7 +23,7 @@ from service.circuit.job import (
 from service.circuit.work import MAXIMUM_REQUEST_WORK
 from service.findings.assumptions import STATED_STATE_ONLY, AssumptionKind
 from service.findings.finding import Amount, FindingFacts
-from service.findings.limits import range_finding
+from service.findings.limits import range_finding, unaccepted
 from service.findings.rows import closing, finding_row, shown_amount
 from service.findings.violation import NOT_MEASURED, Violation
 from service.findings.voltage import (
@@ -249,26 +249,44 @@ def none_passes_reply(  # noqa: PLR0913  everything that is known, one caller
     solved: DropAnswer,
     *,
     remedies: list[RemedyRow],
+    untried: list[str],
     sha256: str,
 ) -> NonePasses | NoneFound:
     """The reply where none does; `solved` is the job as it stood in the request."""
     naming = PlaceNames(solved.layout, length_unit(request))
     assumptions = [*solved.assumptions, *_own_assumptions(request, question, recommendation)]
+    told = [*recommendation.beyond_choice, *_of_supply(question, recommendation, solved)]
     return (NonePasses if recommendation.proven else NoneFound)(
         objective=recommendation.objective,
         compared=_compared_rows(recommendation, naming),
         remedies=remedies,
+        remedies_untried=untried,
         findings=[
-            *(finding_row(finding, naming) for finding in recommendation.beyond_choice),
+            *(finding_row(finding, naming) for finding in told),
             *_too_long(recommendation, naming),
             *(finding_row(found, naming) for each in question.candidates for found in each.ruled_out()),
         ],
         judged_conditions=_complete_conditions(request),
         currency=request.currency,
-        **closing(
-            assumptions, _sources(solved, recommendation.beyond_choice), sha256=sha256, caller_id=request.id
-        ),
+        **closing(assumptions, _sources(solved, told), sha256=sha256, caller_id=request.id),
     )
+
+
+def _of_supply(
+    question: GaugeJob, recommendation: Recommendation, solved: DropAnswer
+) -> Iterator[FindingFacts]:
+    """What the job shows of the supply and its circuits that every candidate breaks as well."""
+    broken = [
+        {breach.code for breach in row.assessment.breaches}
+        for row in recommendation.compared
+        if row.assessment is not None
+    ]
+    by_all = set[str]().union(*broken).intersection(*broken)
+    known = {(finding.code, finding.subject) for finding in recommendation.beyond_choice}
+    for finding in unaccepted(solved.findings, question.accepted):
+        of_supply = finding.subject.pointer.startswith("/supply")
+        if of_supply and finding.code in by_all and (finding.code, finding.subject) not in known:
+            yield finding
 
 
 def money(amount: Decimal, rounding: str = ROUND_HALF_EVEN) -> str:
