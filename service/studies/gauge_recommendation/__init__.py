@@ -6,11 +6,16 @@ from typing import Final
 from service.circuit.work import WorkOverLimitError, held_back, left
 from service.studies.description import Description, Example
 from service.studies.gauge_recommendation.choosing import Choosing
-from service.studies.gauge_recommendation.remedies import Remedies, Remedy, remedy_row
+from service.studies.gauge_recommendation.remedies import Remedies, Remedy, kinds_of, remedy_row
 from service.studies.gauge_recommendation.reply import GaugeRecommendationReply, RemedyRow
 from service.studies.gauge_recommendation.request import GaugeRecommendationRequest
 from service.studies.gauge_recommendation.sheet import gauge_recommendation_sheet
-from service.studies.gauge_recommendation.study import GaugeJob, Recommendation, gauge_recommendation_work
+from service.studies.gauge_recommendation.study import (
+    KEPT_FOR_REMEDIES,
+    GaugeJob,
+    Recommendation,
+    gauge_recommendation_work,
+)
 from service.studies.gauge_recommendation.translate import (
     as_stated,
     job_of,
@@ -28,18 +33,19 @@ def answer(message: GaugeRecommendationRequest, question: GaugeJob, sha256: str)
 
     Where no choice holds the usual range, which the caller did not ask for, the state as stated is enough.
     """
+    begun = left()
     if not question.job.usual_range and described_job(message, usual=True).usual_range:
         message = as_stated(message)  # A job so large is judged as stated alone.
     ranged = Choosing(message, question)
     chosen = _run(ranged)
     if chosen.found is not None or not question.job.usual_range:
-        return _reply(ranged, sha256)
+        return _reply(ranged, sha256, begun)
     stated = Choosing(as_stated(message), job_of(as_stated(message)))
     alone = _run(stated)
     if alone.found is not None:
-        return _reply(stated, sha256, over=message)
+        return _reply(stated, sha256, begun, over=message)
     # What fails as stated fails over any range.
-    return _reply(ranged, sha256, proven=chosen.proven or alone.proven)
+    return _reply(ranged, sha256, begun, proven=chosen.proven or alone.proven)
 
 
 MOST_OF_A_SEARCH: Final = 40_000
@@ -65,23 +71,30 @@ def _run(choosing: Choosing) -> Recommendation:
 
 
 def _reply(
-    choosing: Choosing, sha256: str, *, over: GaugeRecommendationRequest | None = None, proven: bool = False
+    choosing: Choosing,
+    sha256: str,
+    begun: int,
+    *,
+    over: GaugeRecommendationRequest | None = None,
+    proven: bool = False,
 ) -> GaugeRecommendationReply:
     """The reply; `over` is the request with the range that what is chosen does not hold.
 
-    `proven`: it is known that nothing passes.
+    `begun` is the work that was left before the search. `proven`: it is known that nothing passes.
     """
     message, question = choosing.message, choosing.question
     with held_back(_kept(question)):
         chosen = choosing.search.recommendation()
     if chosen.found is None or choosing.last is None:
         solved = voltage_drop(question.job)
+        remedies, untried = _remedies(choosing, solved, begun)
         return none_passes_reply(
             message,
             question,
             chosen._replace(proven=chosen.proven or proven),
             solved,
-            remedies=_remedies(choosing, solved),
+            remedies=remedies,
+            untried=untried,
             sha256=sha256,
         )
     wiring, solved = choosing.last
@@ -97,17 +110,24 @@ def _reply(
     )
 
 
-def _remedies(choosing: Choosing, solved: DropAnswer) -> list[RemedyRow]:
-    """What would help; where joints alone are enough, only those."""
+MOST_FOR_REMEDIES: Final = 2 * KEPT_FOR_REMEDIES
+"""Work for what would help, where the search left as much of its own."""
+
+
+def _remedies(choosing: Choosing, solved: DropAnswer, begun: int) -> tuple[list[RemedyRow], list[str]]:
+    """What would help, and the kinds that the work ended before; where joints are enough, only those."""
     unit = length_unit(choosing.message)
-    found: list[Remedy] = []
+    unspent = gauge_recommendation_work(choosing.question).most - (begun - left())
+    found, untried = list[Remedy](), list(kinds_of(choosing.message.wiring))
     # What there is no work left for is left out.
     with held_back(WORK_OF_THE_REST), suppress(WorkOverLimitError):
-        tried, too_long = Remedies(choosing.message), choosing.search.too_long()
+        work = max(KEPT_FOR_REMEDIES, min(unspent, MOST_FOR_REMEDIES))
+        tried, too_long = Remedies(choosing.message, work), choosing.search.too_long()
         found = [] if too_long is None else tried.for_spools(too_long.piece.subject)
         found = found or tried.solved()
+        untried = tried.untried
     asked = PlaceNames(solved.layout, unit)
-    return [remedy_row(remedy, asked, unit) for remedy in found]
+    return [remedy_row(remedy, asked, unit) for remedy in found], untried
 
 
 DESCRIPTION: Final = Description(
@@ -123,6 +143,8 @@ DESCRIPTION: Final = Description(
         "`method` is `exact` where no cheaper choice passes; where the work of one request ran out before"
         " that was certain it is `best-found`, with the bound that nothing can cost less than. Where it ran"
         " out before anything was found that passes `status` is `none-found`: there may be such a choice."
+        " `remedies` are solved: each row that passes does so when it is posted. Those for which work was"
+        " left are told, and `remedies_untried` names the kinds for which there was not enough."
         "\n\n"
         "Cable that is sold in spools is cut: each piece (a run, a branch or a spur as far as it has one"
         " cable, a return leg, a span) from one spool, unless `cutting.joints` is `anywhere`. `purchase` says"

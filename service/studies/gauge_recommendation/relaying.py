@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
-from itertools import pairwise
+from itertools import groupby, pairwise
+from math import ceil
 from typing import Any, NamedTuple
 
 from msgspec import UNSET, UnsetType, convert, to_builtins
@@ -71,10 +72,10 @@ def stands_of(run: Run) -> list[_Stand]:
     found = []
     for line in run.fixtures:
         first_m = amount(line.at)
-        if isinstance(line.spacing, UnsetType) or isinstance(line.count, UnsetType):
+        if isinstance(line.count, UnsetType):
             found.append(_Stand(first_m, line, 0))
         else:
-            gap_m = amount(line.spacing)
+            gap_m = 0.0 if isinstance(line.spacing, UnsetType) else amount(line.spacing)
             found.extend(_Stand(first_m + piece * gap_m, line, piece) for piece in range(int(line.count)))
     found.extend(_Stand(amount(each.at), each, 0) for each in _branches(run))
     return sorted(found, key=lambda stand: stand.at_m)
@@ -102,7 +103,7 @@ def _shortened(pieces: list[_Stand]) -> FixtureLine:
     """One line with some neighbouring pieces of it."""
     line = pieces[0].item
     assert isinstance(line, FixtureLine)  # noqa: S101  asked only of fixtures
-    if isinstance(line.spacing, UnsetType) or isinstance(line.count, UnsetType):
+    if isinstance(line.count, UnsetType):
         return line
     first = pieces[0]
     at = line.at if first.piece == 0 else length_like(first.at_m, line.at)
@@ -156,12 +157,12 @@ def fed_from_the_middle(line: Line) -> tuple[Line, ...] | None:
         return None
     middle_m = 0.5 * (stands[0].at_m + stands[-1].at_m)
     back, onward = [], []
-    for stand in stands:
-        (fixture,) = _fixtures([stand])
-        if stand.at_m <= middle_m:
-            back.append(replace(fixture, at=length_like(middle_m - stand.at_m, fixture.at)))
+    for at_m, standing in groupby(stands, key=lambda stand: stand.at_m):
+        fixtures = _fixtures(list(standing))
+        if at_m <= middle_m:
+            back += [replace(each, at=length_like(middle_m - at_m, each.at)) for each in fixtures]
         else:
-            onward.append(fixture)
+            onward += fixtures
     branch = Branch(at=length_like(middle_m, run.fixtures[0].at), cable=run.cable, fixtures=back)
     return (Line(replace(run, fixtures=onward, branches=[branch]), line.place, None),)
 
@@ -206,6 +207,42 @@ def _put(tree: dict[str, Any], pointers: Iterable[str], conductor: Listed) -> No
 def on_tap(line: Line, tap_v: float) -> Line:
     """A run on a tap. [V]"""
     return line._replace(run=replace(line.run, tap=SecondaryVoltage(tap_v, "V")))
+
+
+def on_circuit(line: Line, circuit: str) -> Line:
+    """A run on a circuit, by its name."""
+    return line._replace(run=replace(line.run, circuit=circuit))
+
+
+def circuits_of(supply: Supply) -> tuple[str, ...]:
+    """The names of the circuits that a supply states."""
+    return () if isinstance(supply.circuits, UnsetType) else tuple(each.name for each in supply.circuits)
+
+
+def least_leads(line: Line) -> str | None:
+    """The thinnest conductor of the leads of a run; None where it has none, or one that no table lists."""
+    names = {lead["cable"].get("conductor") for lead in _leads_in(to_builtins(line.run))}
+    sizes = [name for name in tables.CONDUCTOR_NAMES if name in names]
+    metric = {name.endswith("mm2") for name in sizes}
+    return sizes[0] if len(metric) == 1 and len(sizes) == len(names) else None
+
+
+def with_leads(line: Line, conductor: str) -> Line:
+    """A run whose leads that are thinner are of one conductor."""
+    tree: dict[str, Any] = to_builtins(line.run)
+    order = tables.CONDUCTOR_NAMES
+    for lead in _leads_in(tree):
+        if order.index(lead["cable"]["conductor"]) < order.index(conductor):
+            lead["cable"]["conductor"] = conductor
+    return line._replace(run=convert(tree, Run))
+
+
+def _leads_in(tree: Any) -> Iterator[dict[str, Any]]:  # noqa: ANN401  a tree of JSON
+    for name, each in tree.items() if isinstance(tree, dict) else enumerate(tree):
+        if name == "lead":
+            yield each
+        elif isinstance(each, dict | list):
+            yield from _leads_in(each)
 
 
 TWELVE_V, RATIO_24_OVER_12 = 12.0, 2.0
@@ -299,8 +336,27 @@ def doubled_supply(supply: Supply) -> Supply | None:
     return new if amount(highest) <= MOST_DC_V else None
 
 
-def larger(supply: Supply) -> list[tuple[Supply, str]]:
-    """The same box with a larger usual rating, smallest first."""
+USUAL_STEP_W = 10.0
+"""A needed rating of a DC supply is told in steps of this; no table of usual ones is known here. [W]"""
+
+
+MOST_RATED_W = 100_000.0
+"""The largest rating of a DC supply that can be asked for. [W]"""
+
+
+MORE_THAN_NEEDED = (1.0, 1.1, 1.25, 1.5, 2.0, 3.0)
+"""What a larger DC supply lets the lamps draw may be more than was drawn before. [-]"""
+
+
+def larger(supply: Supply, need: float) -> list[tuple[Supply, str]]:
+    """The same box with a larger rating, smallest first: a usual one, of a DC supply what is needed.
+
+    Parameters
+    ----------
+    supply : Supply
+    need : float
+        What is drawn now, of its rating. [-]
+    """
     if isinstance(supply, Transformer) and not isinstance(supply.winding, UnsetType):
         own, winding = amount(supply.winding.rating), supply.winding
         return [
@@ -311,9 +367,21 @@ def larger(supply: Supply) -> list[tuple[Supply, str]]:
                 f"{va:g} VA",
             )
             for va in sorted(row.rating_va for row in tables.usual_ratings())
-            if va > own
+            if va > own and va > LESS_WITH_LESS_SAG * need * own
+        ]
+    if isinstance(supply, DcSupply) and not isinstance(supply.rating, UnsetType):
+        needed_w = max(need, 1.0) * amount(supply.rating)
+        rated_w = [USUAL_STEP_W * ceil(share * needed_w / USUAL_STEP_W) for share in MORE_THAN_NEEDED]
+        return [
+            (replace(supply, rating=replace(supply.rating, value=each_w, unit="W")), f"{each_w:g} W")
+            for each_w in dict.fromkeys(rated_w)
+            if each_w <= MOST_RATED_W
         ]
     return []
+
+
+LESS_WITH_LESS_SAG = 0.9
+"""A larger box sags less, and its cables take less of the watts; no rating below this share is tried. [-]"""
 
 
 USUAL_TAPS_V = (12.0, 13.0, 14.0, 15.0)

@@ -1,15 +1,16 @@
 """What would help where no choice of the stock does: each remedy is solved, and none is a rule of thumb.
 
-For each run that fails with the thickest cable of the stock the smallest change of each kind is sought, one
-run after another, those that are still to be helped left aside. The cheapest cables of the stock are then
-chosen for the whole changed wiring, and a voltage drop of it has the last word.
+For each run that fails with the thickest cable of the stock the smallest change of each kind is sought: what
+helps the run alone, and from there on, since runs sag one box together, a step more wherever one still fails.
+The cheapest cables of the stock are then chosen for the whole changed wiring; a voltage drop of it has the
+last word. What is little work for a whole job comes first; the kinds that the work ended before are named.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import suppress
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager, suppress
 from decimal import Decimal
 from typing import Final, NamedTuple
 
@@ -21,11 +22,15 @@ from service.circuit.job import JobPart, JobTooLargeError, Listed, WiringContrad
 from service.circuit.layout import LaidSpan, Layout
 from service.circuit.work import Budget, WorkOverLimitError
 from service.findings.loading import (
+    CIRCUIT_NEAR_LIMIT,
+    CIRCUIT_OVER_CURRENT,
+    CLASS_2_EXCEEDED,
+    DC_SUPPLY_OVER_RATING,
     RATING_AT_USUAL_POWER_FACTOR,
     TRANSFORMER_OVER_RATING,
     WINDING_OVER_CURRENT,
 )
-from service.findings.protection import AMPACITY_UNKNOWN
+from service.findings.protection import AMPACITY_UNKNOWN, CONDUCTOR_BELOW_DEVICE
 from service.findings.voltage import NO_OPERATING_POINT
 from service.studies.gauge_recommendation.assessment import Assessment, Assessor, slots_of
 from service.studies.gauge_recommendation.buying import Purchase
@@ -36,6 +41,7 @@ from service.studies.gauge_recommendation.relaying import (
     Line,
     Step,
     cables_of,
+    circuits_of,
     closed_to_a_loop,
     doubled,
     doubled_supply,
@@ -43,12 +49,15 @@ from service.studies.gauge_recommendation.relaying import (
     graph_with_cable,
     graph_with_share_of_load,
     larger,
+    least_leads,
+    on_circuit,
     on_tap,
     parted,
     rated_v,
     stands_of,
     taps_of,
     with_cable,
+    with_leads,
     with_share_of_load,
     with_usual_taps,
 )
@@ -72,23 +81,31 @@ from service.translate.naming import PlaceNames
 from service.translate.rows import subject_row
 from service.translate.wiring import amount
 from service.wire.quantities import NominalVoltage
-from service.wire.supply import Supply
+from service.wire.supply import DcSupply, Supply
 from service.wire.wiring import RunsWiring, SpansWiring, Wiring
 
-PERCENT = 100
-"""The share of the load that passes is sought in whole per cent."""
+PERCENT, LEAST_PERCENT = 100, 20
+"""The share of the load that passes is sought in whole per cent, and told down to a fifth.
+
+An LED lamp draws about a fifth of what a filament of the same light does (common practice, no published
+source): less is no lamp to exchange for.
+"""
 
 
 MOST_PARTS = 4
 """Into how many runs one is split at most."""
 
 
+MOST_MOVED = 60
+"""So many ways to move the farthest places of a run to another are tried at most."""
+
+
 MOST_ROWS = 8
 """Remedies that are told."""
 
 
-SEARCH_SHARE = 0.25
-"""Of the work that is left, what the choice of cables for one remedy may spend. [-]"""
+SHARE_OF_A_KIND, SHARE_OF_CLIMBING, SHARE_OF_CHOOSING = 0.4, 0.6, 0.5
+"""Of the work that is left, what one kind of remedy may spend; and of that, its steps, and its cables. [-]"""
 
 
 FEW_STEPS = 3
@@ -127,8 +144,44 @@ class Remedy(NamedTuple):
         return sum(prices, start=Decimal(0)) if self.purchase and len(prices) == len(self.purchase) else None
 
 
-LAST: Final = {"box-with-taps": 1, "thicker": 2, "twice-the-voltage": 3, "fewer-watts": 4}
+LAST: Final = {
+    "box-with-taps": 1,
+    "thicker-leads": 1,
+    "thicker": 2,
+    "larger-supply": 2,
+    "twice-the-voltage": 3,
+    "fewer-watts": 4,
+}
 """What is told after all else: what is not cable of the stock, and has no price here."""
+
+
+KINDS: Final = (
+    "larger-box",
+    "other-circuit",
+    "thicker",
+    "tap-up",
+    "fewer-watts",
+    "twice-the-voltage",
+    "tap-down",
+    "box-with-taps",
+    "other-cable",
+    "own-run",
+    "split-the-run",
+    "split-further",
+    "feed-from-the-middle",
+    "close-the-loop",
+    "thicker-leads",
+    "together",
+)
+"""In the order in which they are tried: what is little work for a whole job, and helps most often, first."""
+
+
+KINDS_FOR_GRAPH: Final = ("larger-box", "thicker", "fewer-watts")
+
+
+def kinds_of(wiring: Wiring) -> tuple[str, ...]:
+    """What is tried of a wiring of its form."""
+    return KINDS_FOR_GRAPH if isinstance(wiring, SpansWiring) else KINDS
 
 
 class _Plan(NamedTuple):
@@ -141,11 +194,18 @@ class _Plan(NamedTuple):
 
 
 class _Trial(NamedTuple):
-    """A plan with the thickest cable of the stock: what it does, which runs fail, whether the box does."""
+    """A plan with the thickest cable of the stock: what it does, which runs fail, whether the box does.
+
+    `circuits`: whether a limit of a circuit is broken, `overloaded`: whether too much hangs on one. `need`:
+    what is drawn of the rating. [-]
+    """
 
     assessment: Assessment
     failing: frozenset[int]
     loaded: bool
+    circuits: bool
+    overloaded: bool
+    need: float = 0.0
 
 
 class _Failed(NamedTuple):
@@ -156,8 +216,32 @@ class _Failed(NamedTuple):
     assessment: Assessment
 
 
+class _Start(NamedTuple):
+    """The job as it is, and what it is on a box and on circuits that carry it.
+
+    The steps of single runs begin with `carried`, in which `failing` still fail.
+    """
+
+    plan: _Plan
+    base: _Trial
+    moved: _Plan
+    carried: _Plan
+    failing: frozenset[int]
+
+
 Ladder = Callable[[Line, Supply], Iterator[Step]]
 """The steps of one kind of change of a run, the smallest first."""
+
+
+class _Rung(NamedTuple):
+    """One step of one kind."""
+
+    code: str
+    step: Step
+
+
+Rungs = list[list[_Rung]]
+"""The steps for one run, kind by kind."""
 
 
 class Remedies:
@@ -177,7 +261,10 @@ class Remedies:
         self._open_taps = bool(question.offered_taps_v)
         self._thickest = question.candidates[thickest_of(question)]
         self._failed: list[_Failed] = []
-        self._trials: dict[tuple[int, frozenset[int]], tuple[_Plan, _Trial]] = {}
+        self._trials: dict[int, tuple[_Plan, _Trial]] = {}
+        self._alone: dict[tuple[int, int], tuple[_Plan, bool]] = {}
+        self.untried: list[str] = []
+        """Kinds of which the work ended before they were tried to their end."""
         self._length_m = _cable_m(
             Assessor(question.job, question.candidates[:1], Budget(), question.offered_taps_v).layout_spans
         )
@@ -193,11 +280,8 @@ class Remedies:
 
     def solved(self) -> list[Remedy]:
         """Every remedy that passes, the cheapest first; where none does the best that was tried."""
-        found: list[Remedy] = []
         wiring = self._message.wiring
-        tries = self._tries_for_graph(wiring) if isinstance(wiring, SpansWiring) else self._tries()
-        with suppress(WorkOverLimitError, *_CANNOT_BE_ASKED):
-            found.extend(tries)
+        found = self._of_graph(wiring) if isinstance(wiring, SpansWiring) else self._of_runs()
         if not found and self._failed:
             with suppress(WorkOverLimitError, *_CANNOT_BE_ASKED):
                 found.append(self._best_tried())
@@ -215,99 +299,206 @@ class Remedies:
             return [found, found._replace(code="longer-spool", changes=longer, purchase=())]
         return []
 
-    def _tries_for_graph(self, wiring: SpansWiring) -> Iterator[Remedy]:
-        """Thicker cable than the stock has, or fewer watts."""
-        whole, asked = JobPart("/wiring"), self._message.open
-        self._failed.append(_Failed(self._message, (), self._assess(self._message)))
+    def _tried_as(self, code: str, tries: Iterable[Remedy], share: float = SHARE_OF_A_KIND) -> list[Remedy]:
+        """What one kind of change gives, with a share of the work that is left. [-]
+
+        A layout with more points may be more than one request can hold: that is no remedy.
+        """
+        found: list[Remedy] = []
+        try:
+            with self._at_most(share), suppress(*_CANNOT_BE_ASKED):
+                found.extend(tries)
+        except WorkOverLimitError:
+            self.untried.append(code)
+        return found
+
+    @contextmanager
+    def _at_most(self, share: float) -> Iterator[None]:
+        """Spend no more than a share of the work that is left. [-]"""
+        whole = self._budget
+        part = self._budget = Budget(int(whole.left * share))
+        try:
+            yield
+        finally:
+            self._budget = whole
+            whole.left -= part.limit - part.left
+
+    def _of_graph(self, wiring: SpansWiring) -> list[Remedy]:
+        """A larger box, thicker cable than the stock has, or fewer watts."""
+        try:
+            base = self._assess(self._message)
+            self._failed.append(_Failed(self._message, (), base))
+            boxed, changes = self._boxed_graph(base)
+        except WorkOverLimitError:
+            self.untried += kinds_of(wiring)
+            return []
+        found = (
+            self._tried_as("larger-box", self._chosen(boxed, _code_of(changes), changes)) if changes else []
+        )
+        found += self._tried_as("thicker", self._thicker_graph(boxed, wiring, changes))
+        return found + self._tried_as("fewer-watts", self._fewer_watts_of_graph(wiring))
+
+    def _boxed_graph(self, base: Assessment) -> tuple[GaugeRecommendationRequest, tuple[Change, ...]]:
+        """A graph on the next larger box that carries it; as it is where none does, or none is needed."""
+        for supply, rating in larger(self._message.supply, _need(base)) if _is_loaded(base) else ():
+            boxed = replace(self._message, supply=supply)
+            if not _is_loaded(self._assess(boxed)):
+                return boxed, (_box_change(supply, rating),)
+        return self._message, ()
+
+    def _thicker_graph(
+        self, message: GaugeRecommendationRequest, wiring: SpansWiring, changes: tuple[Change, ...]
+    ) -> Iterator[Remedy]:
+        asked = self._message.open
         at = [f"/spans/{place}/cable" for place in range(len(wiring.spans))]
         open_at = [each for each in at if isinstance(asked, UnsetType) or f"/wiring{each}" in asked]
         for conductor in self._thicker_conductors() if open_at else ():
-            changed = replace(
-                self._message, wiring=graph_with_cable(wiring, open_at, conductor), open=list[str]()
-            )
-            change = Change("thicker", whole, conductor.name)
-            if self._passes(changed, change):
-                yield from self._chosen(changed, "thicker", (change,))
+            changed = replace(message, wiring=graph_with_cable(wiring, open_at, conductor), open=list[str]())
+            every = (*changes, Change("thicker", JobPart("/wiring"), conductor.name))
+            assessment = self._assess(changed)
+            self._failed.append(_Failed(changed, every, assessment))
+            if assessment.passes:
+                yield from self._chosen(changed, "thicker", every)
                 break
 
+    def _fewer_watts_of_graph(self, wiring: SpansWiring) -> Iterator[Remedy]:
         def shared(percent: int) -> GaugeRecommendationRequest:
             return replace(self._message, wiring=graph_with_share_of_load(wiring, percent / PERCENT))
 
         percent = self._most_percent(shared)
         if percent:
-            yield from self._chosen(
-                shared(percent), "fewer-watts", (Change("fewer-watts", whole, f"{percent} %"),)
-            )
-
-    def _passes(self, message: GaugeRecommendationRequest, *changes: Change) -> bool:
-        """Whether the thickest cable of the stock passes in a changed request."""
-        assessment = self._assess(message)
-        self._failed.append(_Failed(message, changes, assessment))
-        return assessment.passes
+            change = Change("fewer-watts", JobPart("/wiring"), f"{percent} %")
+            yield from self._chosen(shared(percent), "fewer-watts", (change,))
 
     def _most_percent(self, shared: Callable[[int], GaugeRecommendationRequest]) -> int:
-        """The largest share of the load that passes, in whole per cent; 0 where none does."""
-        low, high = 0, PERCENT
+        """The largest share of the load that passes, in whole per cent; 0 where none worth telling does."""
+        if not self._passes(shared(LEAST_PERCENT)):
+            return 0
+        low, high = LEAST_PERCENT, PERCENT
         while high - low > 1:
             middle = (low + high) // 2
-            if self._assess(shared(middle)).passes:
+            if self._passes(shared(middle)):
                 low = middle
             else:
                 high = middle
         return low
 
-    def _tries(self) -> Iterator[Remedy]:
-        """Each kind of change for all runs that need one; a larger box first where its rating binds."""
+    def _of_runs(self) -> list[Remedy]:
+        """Each kind of change for all runs that need one; on a box and on circuits that carry the job."""
         wiring = self._message.wiring
-        assert isinstance(wiring, RunsWiring)  # noqa: S101  asked only of runs
+        assert isinstance(wiring, RunsWiring)  # noqa: S101  a short form is written out
         plan = _Plan(self._lines(wiring), self._message.supply)
+        try:
+            start = self._start(plan)
+        except (WorkOverLimitError, *_CANNOT_BE_ASKED):
+            self.untried += kinds_of(wiring)
+            return []
+        found: list[Remedy] = []
+        for code, tries in self._kinds(start).items():
+            found += self._tried_as(code, tries)
+        if len(start.failing) > 1 and not any(remedy.code in self._ladders() for remedy in found):
+            every = tuple(self._ladders().items())
+            found += self._tried_as("together", self._laid_by(start, "together", every), 1.0)
+        return found
+
+    def _start(self, plan: _Plan) -> _Start:
+        """The job as it is, and on a larger box and other circuits where those it has are overloaded."""
         base = self._trial(plan)
         self._fails(plan, base)
-        boxed = self._boxed(plan) if base.loaded else plan
-        failing = self._trial(boxed).failing
-        if boxed.changes and not failing:
-            yield from self._finished("larger-box", boxed)
-        if failing:
-            yield from self._tries_for_runs(boxed, failing)
-        with suppress(*_CANNOT_BE_ASKED):
-            yield from self._twice_the_voltage(plan)
-        every = frozenset(range(len(plan.lines)))
-        with suppress(*_CANNOT_BE_ASKED):
-            yield from self._fewer_watts(plan, every if base.loaded else base.failing)
+        boxed = moved = self._boxed(plan) if base.loaded else plan
+        if self._trial(boxed).circuits:
+            try:
+                with self._at_most(SHARE_OF_A_KIND):
+                    moved = self._on_other_circuits(boxed)
+            except WorkOverLimitError:
+                self.untried.append("other-circuit")
+        carried = moved if self._trial(boxed).overloaded else boxed
+        return _Start(plan, base, moved, carried, self._trial(carried).failing)
+
+    def _kinds(self, start: _Start) -> dict[str, Iterator[Remedy]]:
+        """What is tried, in its order; nothing is before it is asked for."""
+        ladders = self._ladders()
+        rest = {code: self._laid_by(start, code, ((code, ladder),)) for code, ladder in ladders.items()}
+        moved = self._finished(_code_of(start.moved.changes), start.moved) if start.moved.changes else None
+        return {
+            **({} if moved is None else {_code_of(start.moved.changes): moved}),
+            **{code: rest.pop(code) for code in ("thicker", "tap-up")},
+            "fewer-watts": self._fewer_watts(start),
+            "twice-the-voltage": self._twice_the_voltage(start.plan),
+            **rest,
+        }
+
+    def _ladders(self) -> dict[str, Ladder]:
+        """The kinds of change of one run, those that are little work and cost little first."""
+        return {
+            "tap-up": self._higher_taps,
+            "tap-down": self._lower_taps,
+            "box-with-taps": _usual_taps,
+            "other-cable": _opened,
+            "own-run": _own_runs,
+            "split-the-run": lambda line, _: _split(line, 2),
+            "split-further": _split_further,
+            "feed-from-the-middle": lambda line, _: _alone(fed_from_the_middle(line)),
+            "close-the-loop": lambda line, _: _alone(closed_to_a_loop(line)),
+            "thicker-leads": _thicker_leads,
+            "thicker": self._thicker,
+        }
+
+    def _laid_by(self, start: _Start, code: str, ladders: tuple[tuple[str, Ladder], ...]) -> Iterator[Remedy]:
+        """The remedy that some kinds of change of the failing runs make."""
+        if start.failing:
+            yield from self._finished(code, self._climbed(start.carried, start.failing, ladders))
 
     def _boxed(self, plan: _Plan) -> _Plan:
         """A plan on the next larger box that carries it; as it is where none does."""
-        others = tuple(change for change in plan.changes if change.code != "larger-box")
-        for supply, rating in larger(plan.supply):
-            change = Change("larger-box", JobPart("/supply"), rating)
-            boxed = plan._replace(supply=supply, changes=(change, *others))
+        others = tuple(change for change in plan.changes if change.code not in BOXES)
+        for supply, rating in larger(plan.supply, self._trial(plan).need):
+            boxed = plan._replace(supply=supply, changes=(_box_change(supply, rating), *others))
             if not self._trial(boxed).loaded:
                 return boxed
         return plan
 
-    def _tries_for_runs(self, plan: _Plan, failing: frozenset[int]) -> Iterator[Remedy]:
-        helped = False
-        ladders: tuple[tuple[str, Ladder], ...] = (
-            ("tap-up", self._higher_taps),
-            ("tap-down", self._lower_taps),
-            ("box-with-taps", _usual_taps),
-            ("other-cable", _opened),
-            ("own-run", _own_runs),
-            ("split-the-run", lambda line, _: _split(line, 2)),
-            ("split-further", _split_further),
-            ("feed-from-the-middle", lambda line, _: _alone(fed_from_the_middle(line))),
-            ("close-the-loop", lambda line, _: _alone(closed_to_a_loop(line))),
-            ("thicker", self._thicker),
-        )
-        for code, ladder in ladders:
-            # A layout with more points may be more than one request can hold.
-            with suppress(*_CANNOT_BE_ASKED):
-                for remedy in self._finished(code, self._climbed(plan, failing, ((code, ladder),))):
-                    helped = True
-                    yield remedy
-        if not helped and len(failing) > 1:
-            with suppress(*_CANNOT_BE_ASKED):
-                yield from self._finished("together", self._climbed(plan, failing, ladders))
+    def _on_other_circuits(self, plan: _Plan) -> _Plan:
+        """Runs moved one by one to other circuits of the supply, while that relieves the broken ones."""
+        best, excess = plan, _circuit_excess(self._trial(plan).assessment)
+        for _ in plan.lines:
+            tried = [
+                self._moved(best, place, circuit)
+                for place in self._on_broken_circuits(best)
+                for circuit in circuits_of(best.supply)
+                if circuit != _circuit_of(best.lines[place], best.supply)
+            ]
+            better = best
+            for each in tried:
+                trial = self._trial(each)
+                self._fails(each, trial)
+                if not trial.circuits:
+                    return each
+                if _circuit_excess(trial.assessment) < excess:
+                    better, excess = each, _circuit_excess(trial.assessment)
+            if better is best:
+                return plan
+            best = better
+        return plan
+
+    def _on_broken_circuits(self, plan: _Plan) -> list[int]:
+        """The runs that hang on a circuit which is overloaded, or whose cable is too thin for its device."""
+        broken = {
+            circuit
+            for index, circuit in enumerate(circuits_of(plan.supply))
+            if any(part.pointer == f"/supply/circuits/{index}" for part in self._trial(plan).assessment.parts)
+        }
+        return [
+            place
+            for place, line in enumerate(plan.lines)
+            if place in self._trial(plan).failing or _circuit_of(line, plan.supply) in broken
+        ]
+
+    def _moved(self, plan: _Plan, place: int, circuit: str) -> _Plan:
+        lines = (*plan.lines[:place], on_circuit(plan.lines[place], circuit), *plan.lines[place + 1 :])
+        others = tuple(each for each in plan.changes if (each.code, each.place) != ("other-circuit", place))
+        change = Change("other-circuit", self._subjects[plan.lines[place].place], circuit, place)
+        return plan._replace(lines=lines, changes=(*others, change))
 
     def _lines(self, wiring: RunsWiring) -> tuple[Line, ...]:
         message = self._message
@@ -326,116 +517,212 @@ class Remedies:
     ) -> _Plan | None:
         """Every failing run with the smallest change that helps it; None where some cannot be helped so.
 
-        A limit that is told last may show only when the others are kept.
+        The same step for all is soon found; where the work ends before a smaller one is, it stands.
         """
-        runs, changed, left = len(plan.lines), set[int](), sorted(failing)
-        while left:
-            for done, place in enumerate(left):
-                helped = self._first_that_helps(plan, place, frozenset(left[done + 1 :]), ladders)
-                if helped is None:
-                    return None
-                plan = helped
-            if self._trial(plan).loaded:
-                plan = self._boxed(plan)
-            changed.update(left)
-            left = sorted(each for each in self._trial(plan).failing if each < runs and each not in changed)
-        return plan
+        rungs = {place: _rungs(plan.lines[place], plan.supply, ladders) for place in sorted(failing)}
+        if not all(any(kind) for kind in rungs.values()):
+            return None
+        alike = self._alike(plan, rungs) if len(failing) > 1 and len(ladders) == 1 else None
+        try:
+            with self._at_most(SHARE_OF_CLIMBING if alike else 1.0):
+                return self._climbed_together(plan, rungs, ladders) or alike
+        except WorkOverLimitError:
+            if alike is None:
+                raise
+            return alike
 
-    def _first_that_helps(
-        self, plan: _Plan, place: int, aside: frozenset[int], ladders: Sequence[tuple[str, Ladder]]
+    def _alike(self, plan: _Plan, rungs: Mapping[int, Rungs]) -> _Plan | None:
+        """The smallest step that is enough when all failing runs take the same one."""
+        most = max(len(kind) for (kind,) in rungs.values())
+        kept = [
+            self._built(plan, {place: kind[min(step, len(kind) - 1)] for place, (kind,) in rungs.items()})[0]
+            for step in range(most)
+        ]
+        low, high, found = 0, most, None
+        while low < high:
+            middle = low if most <= FEW_STEPS else (low + high) // 2
+            if self._passes(self._request(kept[middle])):
+                found, high = kept[middle], middle
+            else:
+                low = middle + 1
+        return found
+
+    def _climbed_together(
+        self, plan: _Plan, rungs: dict[int, Rungs], ladders: Sequence[tuple[str, Ladder]]
     ) -> _Plan | None:
-        if place not in self._trial(plan, aside).failing:
-            return plan
-        for code, ladder in ladders:
-            steps = list(ladder(plan.lines[place], plan.supply))
-            changed = self._smallest(plan, place, aside, steps, code)
-            if changed is not None:
-                return changed
+        """From what helps each run alone, one step more in every run that fails beside the others.
+
+        A run that sags for another's sake may want that one to change: where no failing run has a step left
+        the others take one.
+        """
+        taken: dict[int, int] = {}
+        for place, kinds in rungs.items():
+            least = self._least_alone(plan, place, kinds)
+            if least is None:
+                return None
+            taken[place] = least
+        floor, raised_together = dict(taken), False
+        while True:
+            built, owners = self._built(plan, _taken(rungs, taken))
+            trial = self._trial(built)
+            if trial.loaded:
+                boxed = self._boxed(built)
+                built, trial = boxed, self._trial(boxed)
+            self._fails(built, trial)
+            if trial.assessment.passes:
+                break
+            failing = {owners[place] for place in trial.failing}
+            for place in failing - rungs.keys():
+                rungs[place] = _rungs(plan.lines[place], plan.supply, ladders)
+                taken[place] = floor[place] = AS_IT_IS
+            able = {place for place in taken if taken[place] + 1 < sum(map(len, rungs[place]))}
+            raised = failing & able or (able if failing else set())
+            if not raised:
+                return None
+            raised_together |= len(raised) > 1
+            for place in raised:
+                taken[place] += 1
+        return self._lowered(plan, rungs, taken, floor) or built if raised_together else built
+
+    def _lowered(
+        self, plan: _Plan, rungs: Mapping[int, Rungs], taken: dict[int, int], floor: Mapping[int, int]
+    ) -> _Plan | None:
+        """What several runs took together, less a step in each that can do with less; None where none can."""
+        best = None
+        with suppress(WorkOverLimitError):
+            for place in sorted(taken):
+                while taken[place] > floor[place]:
+                    lower = {**taken, place: taken[place] - 1}
+                    built, _ = self._built(plan, _taken(rungs, lower))
+                    if not self._passes(self._request(built)):
+                        break
+                    taken, best = lower, built
+        return best
+
+    def _least_alone(self, plan: _Plan, place: int, rungs: Rungs) -> int | None:
+        """The smallest step with which a run passes when alone, more than a few gone through by halving.
+
+        As it is where it needs none, None where none helps.
+        """
+        key = id(plan), place
+        if key not in self._alone:
+            alone = _Plan((plan.lines[place],), plan.supply, nominal_v=plan.nominal_v)
+            # The plan is kept as well, so that no other one can get its identity.
+            self._alone[key] = plan, bool(self._trial(alone).failing)
+        if not self._alone[key][1]:
+            return AS_IT_IS
+        before = 0
+        for kind in rungs:
+            found = self._least_of_kind(plan, place, kind)
+            if found is not None:
+                return before + found
+            before += len(kind)
         return None
 
-    def _smallest(
-        self, plan: _Plan, place: int, aside: frozenset[int], steps: list[Step], code: str
-    ) -> _Plan | None:
-        """The smallest step with which a run passes; more than a few are gone through by halving."""
-        kept = [self._stepped(plan, place, step, code) for step in steps]
-        if len(kept) <= FEW_STEPS:
-            return next((each for each in kept if self._helps(each, place, aside, len(plan.lines))), None)
-        low, high = -1, len(kept)
+    def _least_of_kind(self, plan: _Plan, place: int, kind: list[_Rung]) -> int | None:
+        if len(kind) <= FEW_STEPS:
+            return next(
+                (step for step, rung in enumerate(kind) if not self._alone_on(plan, place, rung)), None
+            )
+        low, high = -1, len(kind)
         while high - low > 1:
             middle = (low + high) // 2
-            if place in self._trial(kept[middle], aside).failing:
+            if 0 in self._alone_on(plan, place, kind[middle]):
                 low = middle
             else:
                 high = middle
-        found = kept[high] if high < len(kept) else None
-        return found if found and self._helps(found, place, aside, len(plan.lines)) else None
+        return high if high < len(kind) and not self._alone_on(plan, place, kind[high]) else None
 
-    def _helps(self, plan: _Plan, place: int, aside: frozenset[int], before: int) -> bool:
-        """Whether neither the run nor what was added for it fails."""
-        trial = self._trial(plan, aside)
-        if not aside:
-            self._fails(plan, trial)
-        return not trial.failing & {place, *range(before, len(plan.lines))}
+    def _alone_on(self, plan: _Plan, place: int, rung: _Rung) -> frozenset[int]:
+        """Which of the runs fail that one becomes by a step, the others left aside."""
+        if len(plan.lines) == 1:
+            built, _ = self._built(plan, {place: rung})
+            self._fails(built, self._trial(built))
+            return self._trial(built).failing
+        supply = plan.supply if rung.step.supply is None else rung.step.supply
+        alone = _Plan(rung.step.lines, supply, nominal_v=plan.nominal_v)
+        request = self._request(alone)
+        return frozenset() if self._passes(request) else self._trial(alone).failing
+
+    def _built(self, plan: _Plan, taken: Mapping[int, _Rung]) -> tuple[_Plan, list[int]]:
+        """A plan with a step of some runs taken, and of each run of it the one of the plan that it is for."""
+        lines, owners = list(plan.lines), list(range(len(plan.lines)))
+        supply, changes = plan.supply, list(plan.changes)
+        for place, rung in sorted(taken.items()):
+            lines[place], *new = rung.step.lines
+            lines += new
+            owners += [place] * len(new)
+            supply = supply if rung.step.supply is None else rung.step.supply
+            subject = self._subjects[plan.lines[place].place]
+            changes.append(Change(rung.code, subject, rung.step.parameter, place))
+        return plan._replace(lines=tuple(lines), supply=supply, changes=tuple(changes)), owners
 
     def _fails(self, plan: _Plan, trial: _Trial) -> None:
-        """Remember what was tried of the whole job."""
-        self._failed.append(_Failed(self._request(plan), plan.changes, trial.assessment))
+        """Remember what was tried of the whole job and does not pass."""
+        if not trial.assessment.passes:
+            self._failed.append(_Failed(self._request(plan), plan.changes, trial.assessment))
 
-    def _stepped(self, plan: _Plan, place: int, step: Step, code: str) -> _Plan:
-        first, *new = step.lines
-        lines = (*plan.lines[:place], first, *plan.lines[place + 1 :], *new)
-        change = Change(code, self._subjects[first.place], step.parameter, place)
-        supply = plan.supply if step.supply is None else step.supply
-        return plan._replace(lines=lines, supply=supply, changes=(*plan.changes, change))
-
-    def _request(self, plan: _Plan, aside: frozenset[int] = frozenset()) -> GaugeRecommendationRequest:
-        """The request that a plan makes, some of its runs left aside."""
-        lines = [line for place, line in enumerate(plan.lines) if place not in aside]
+    def _request(self, plan: _Plan) -> GaugeRecommendationRequest:
+        """The request that a plan makes."""
         wiring = self._message.wiring
         assert isinstance(wiring, RunsWiring)  # noqa: S101  asked only of runs
-        wiring = replace(wiring, runs=[line.run for line in lines])
+        wiring = replace(wiring, runs=[line.run for line in plan.lines])
         if plan.nominal_v is not None:
             wiring = replace(wiring, nominal_voltage=NominalVoltage(plan.nominal_v, "V"))
         asked: list[str] | UnsetType = UNSET
-        if any(line.open_at is not None for line in lines):
+        if any(line.open_at is not None for line in plan.lines):
             asked = [
                 f"/wiring/runs/{place}{pointer}"
-                for place, line in enumerate(lines)
+                for place, line in enumerate(plan.lines)
                 for pointer in (cables_of(line.run) if line.open_at is None else sorted(line.open_at))
             ]
         return replace(self._message, wiring=wiring, supply=plan.supply, open=asked)
 
-    def _trial(self, plan: _Plan, aside: frozenset[int] = frozenset()) -> _Trial:
-        """A plan with the thickest cable in every open place, some of its runs left aside; remembered."""
-        key = id(plan), aside
-        if key not in self._trials:
+    def _trial(self, plan: _Plan) -> _Trial:
+        """A plan with the thickest cable in every open place; remembered."""
+        if id(plan) not in self._trials:
             # The plan is kept as well, so that no other one can get its identity.
-            self._trials[key] = plan, self._tried(plan, aside)
-        return self._trials[key][1]
+            self._trials[id(plan)] = plan, self._tried(plan)
+        return self._trials[id(plan)][1]
 
-    def _tried(self, plan: _Plan, aside: frozenset[int]) -> _Trial:
-        shown = [place for place in range(len(plan.lines)) if place not in aside]
-        assessor = self._assessor(self._request(plan, aside))
+    def _tried(self, plan: _Plan) -> _Trial:
+        assessor = self._assessor(self._request(plan))
         assessment = _everywhere(assessor)
         broken = {breach.kind for breach in assessment.breaches}
+        circuits = bool(broken & {*OVERLOADED, CONDUCTOR_BELOW_DEVICE})
+        overloaded = bool(broken & OVERLOADED)
         if NO_OPERATING_POINT in broken:
-            beyond = {finding.kind for finding in assessor.beyond_choice()}
-            return _Trial(assessment, self._collapsed(plan, shown), loaded=bool(beyond & OVER_RATING))
-        failing = {shown[place] for part in assessment.parts if (place := _run_of(part)) is not None}
+            beyond = [each for each in assessor.beyond_choice() if each.kind in OVER_RATING]
+            need = max(
+                (each.measured.value / each.limit.value for each in beyond if each.measured and each.limit),
+                default=0.0,
+            )
+            failing = self._collapsed(plan)
+            return _Trial(assessment, failing, bool(beyond), circuits, overloaded, need)
+        failing = frozenset(place for part in assessment.parts if (place := _run_of(part)) is not None)
         if AMPACITY_UNKNOWN in broken:
-            failing.update(place for place in shown if plan.lines[place].open_at != frozenset())
-        return _Trial(assessment, frozenset(failing), loaded=bool(broken & OVER_RATING))
+            failing |= {place for place, line in enumerate(plan.lines) if line.open_at != frozenset()}
+        return _Trial(assessment, failing, _is_loaded(assessment), circuits, overloaded, _need(assessment))
 
-    def _collapsed(self, plan: _Plan, shown: list[int]) -> frozenset[int]:
+    def _collapsed(self, plan: _Plan) -> frozenset[int]:
         """Which of the runs that cannot be carried together cannot be carried alone; all if each can be."""
-        if len(shown) == 1:
-            return frozenset(shown)
-        every = frozenset(range(len(plan.lines)))
-        alone = {place for place in shown if self._assess(self._request(plan, every - {place})).breaches}
-        return frozenset(alone or shown)
+        every = range(len(plan.lines))
+        if len(plan.lines) == 1:
+            return frozenset(every)
+        alone = {
+            place
+            for place in every
+            if not self._passes(self._request(plan._replace(lines=(plan.lines[place],))))
+        }
+        return frozenset(alone or every)
 
     def _assess(self, message: GaugeRecommendationRequest) -> Assessment:
         return _everywhere(self._assessor(message))
+
+    def _passes(self, message: GaugeRecommendationRequest) -> bool:
+        """Whether the thickest cable of the stock passes: less work than what all it breaks."""
+        assessor = self._assessor(message)
+        return assessor.near((0,) * len(assessor.slots), ()).passes
 
     def _assessor(self, message: GaugeRecommendationRequest) -> Assessor:
         """Of the thickest cable of the stock, everywhere."""
@@ -458,26 +745,41 @@ class Remedies:
     def _chosen(
         self, message: GaugeRecommendationRequest, code: str, changes: tuple[Change, ...]
     ) -> Iterator[Remedy]:
-        # Whatever one request cannot hold, or has no work left for, is left out.
-        with suppress(WorkOverLimitError, *_CANNOT_BE_ASKED):
-            question = question_of(message)
-            choosing = Choosing(message, question, int(self._budget.left * SEARCH_SHARE))
+        """With the cheapest cables that are found; with the thickest where the work ends before any are.
+
+        Raises
+        ------
+        WorkOverLimitError
+            Not even that was found to pass or to fail.
+        """
+        question = question_of(message)
+        thickest = question._replace(candidates=(question.candidates[thickest_of(question)],))
+        for offered, share in ((question, SHARE_OF_CHOOSING), (thickest, 1.0)):
+            choosing = Choosing(message, offered, int(self._budget.left * share))
             chosen = choosing.search.run()
             self._budget.spend(min(choosing.search.spent, self._budget.left))
-            if chosen.found is None or choosing.last is None:
+            if chosen.found is not None and choosing.last is not None:
+                yield self._remedy(message, code, changes, choosing, chosen.found)
                 return
-            wiring, solved = choosing.last
-            bought = (*choosing.search.bought(self._budget.left), *self._unpriced(changes, chosen.spans))
-            yield Remedy(
-                code,
-                changes,
-                chosen.found.assessment,
-                wiring,
-                self._changed_supply(message),
-                bought,
-                _cable_m(chosen.spans) - self._length_m,
-                solved.layout,
-            )
+            if chosen.proven:
+                return
+        raise WorkOverLimitError(self._budget.limit)
+
+    def _remedy(
+        self,
+        message: GaugeRecommendationRequest,
+        code: str,
+        changes: tuple[Change, ...],
+        choosing: Choosing,
+        found: Found,
+    ) -> Remedy:
+        assert choosing.last is not None  # noqa: S101  asked only once something was found
+        wiring, solved = choosing.last
+        spans = choosing.search.recommended.spans
+        bought = (*choosing.search.bought(self._budget.left), *self._unpriced(changes, spans))
+        more_m = _cable_m(spans) - self._length_m
+        supply = self._changed_supply(message)
+        return Remedy(code, changes, found.assessment, wiring, supply, bought, more_m, solved.layout)
 
     def _unpriced(self, changes: tuple[Change, ...], spans: list[LaidSpan]) -> Iterator[Purchase]:
         """The cable that the stock does not have; no price of it is known."""
@@ -539,9 +841,7 @@ class Remedies:
 
     def _thicker_conductors(self) -> list[Listed]:
         own = self._thickest.conductor
-        metric = own.name.endswith("mm2")
-        names = [name for name in tables.CONDUCTOR_NAMES if name.endswith("mm2") == metric]
-        return [Listed(name, own.material, own.stranding) for name in names[names.index(own.name) + 1 :]]
+        return [Listed(name, own.material, own.stranding) for name in _thicker_names(own.name)]
 
     def _twice_the_voltage(self, plan: _Plan) -> Iterator[Remedy]:
         """The same watts at 24 V, where supply and fixtures are of 12 V."""
@@ -560,12 +860,17 @@ class Remedies:
         if trial.assessment.passes:
             yield from self._finished(change.code, changed)
 
-    def _fewer_watts(self, plan: _Plan, failing: frozenset[int]) -> Iterator[Remedy]:
+    def _fewer_watts(self, start: _Start) -> Iterator[Remedy]:
         """The largest share of the load of the runs that fail, in whole per cent, with which all passes."""
-        least = self._trial(self._with_share(plan, failing, 1))
+        plan, failing = start.plan, start.base.failing
+        if start.base.loaded or start.base.overloaded:
+            failing = frozenset(range(len(plan.lines)))
+        least = self._trial(self._with_share(plan, failing, LEAST_PERCENT))
         while least.failing - failing:
             failing |= least.failing
-            least = self._trial(self._with_share(plan, failing, 1))
+            least = self._trial(self._with_share(plan, failing, LEAST_PERCENT))
+        if not least.assessment.passes:
+            return
         percent = self._most_percent(lambda each: self._request(self._with_share(plan, failing, each)))
         if percent:
             yield from self._finished("fewer-watts", self._with_share(plan, failing, percent))
@@ -591,11 +896,33 @@ def _alone(lines: tuple[Line, ...] | None, parameter: str = "") -> Iterator[Step
         yield Step(lines, parameter)
 
 
+AS_IT_IS: Final = -1
+"""Before the first step of a run."""
+
+
+def _rungs(line: Line, supply: Supply, ladders: Sequence[tuple[str, Ladder]]) -> Rungs:
+    """The steps of each kind for one run."""
+    return [[_Rung(code, step) for step in ladder(line, supply)] for code, ladder in ladders]
+
+
+def _taken(rungs: Mapping[int, Rungs], taken: Mapping[int, int]) -> dict[int, _Rung]:
+    """The steps that are taken, by the run that takes them; the kinds of a run follow one another."""
+    every = {place: [rung for kind in kinds for rung in kind] for place, kinds in rungs.items()}
+    return {place: every[place][step] for place, step in taken.items() if step != AS_IT_IS}
+
+
 def _own_runs(line: Line, _: Supply) -> Iterator[Step]:
     """The farthest places on a run of their own: one of them, two, and so on."""
     places = len(stands_of(line.run))
-    for moved in range(1, places):
+    for moved in range(1, places, 1 + places // MOST_MOVED):
         yield from _alone(parted(line, (places - moved,)), str(moved))
+
+
+def _thicker_leads(line: Line, _: Supply) -> Iterator[Step]:
+    """Every lead that is thinner of one size that the tables list, the next first."""
+    thinnest = least_leads(line)
+    for conductor in [] if thinnest is None else _thicker_names(thinnest):
+        yield Step((with_leads(line, conductor),), conductor)
 
 
 def _split(line: Line, parts: int) -> Iterator[Step]:
@@ -638,8 +965,59 @@ def _run_of(part: JobPart) -> int | None:
     return int(found.group(1)) if found else None
 
 
-OVER_RATING: Final = frozenset({TRANSFORMER_OVER_RATING, WINDING_OVER_CURRENT, RATING_AT_USUAL_POWER_FACTOR})
+OVER_RATING: Final = frozenset(
+    {
+        TRANSFORMER_OVER_RATING,
+        WINDING_OVER_CURRENT,
+        RATING_AT_USUAL_POWER_FACTOR,
+        DC_SUPPLY_OVER_RATING,
+    }
+)
 """What a larger box of the same kind helps."""
+
+
+OVERLOADED: Final = frozenset({CIRCUIT_OVER_CURRENT, CIRCUIT_NEAR_LIMIT, CLASS_2_EXCEEDED})
+"""What less load on a circuit helps."""
+
+
+BOXES: Final = frozenset({"larger-box", "larger-supply"})
+
+
+def _box_change(supply: Supply, rating: str) -> Change:
+    return Change(
+        "larger-supply" if isinstance(supply, DcSupply) else "larger-box", JobPart("/supply"), rating
+    )
+
+
+def _is_loaded(assessment: Assessment) -> bool:
+    """Whether the rating of the supply is broken."""
+    return any(breach.kind in OVER_RATING for breach in assessment.breaches)
+
+
+def _need(assessment: Assessment) -> float:
+    """What is drawn of the rating of the supply, where that is broken. [-]"""
+    over = [breach for breach in assessment.breaches if breach.kind in OVER_RATING and breach.limit > 0.0]
+    return max((breach.measured / breach.limit for breach in over), default=0.0)
+
+
+def _circuit_excess(assessment: Assessment) -> tuple[int, float]:
+    """How many limits of circuits are broken, and by how much. [A]"""
+    over = [breach for breach in assessment.breaches if breach.kind in {*OVERLOADED, CONDUCTOR_BELOW_DEVICE}]
+    return len(over), sum(breach.excess for breach in over)
+
+
+def _circuit_of(line: Line, supply: Supply) -> str | None:
+    """The circuit that a run is on: of those of the supply the first, where it names none."""
+    if not isinstance(line.run.circuit, UnsetType):
+        return line.run.circuit
+    return next(iter(circuits_of(supply)), None)
+
+
+def _thicker_names(name: str) -> list[str]:
+    """The sizes of the tables that are thicker than one, of its kind."""
+    metric = name.endswith("mm2")
+    names = [each for each in tables.CONDUCTOR_NAMES if each.endswith("mm2") == metric]
+    return names[names.index(name) + 1 :]
 
 
 def _everywhere(assessor: Assessor) -> Assessment:
@@ -680,6 +1058,8 @@ def _rank(remedy: Remedy) -> tuple[object, ...]:
 
 REMEDIES: Final[dict[str, str]] = {
     "larger-box": "Use a box of {parameter}, otherwise the same; its price is not known here.",
+    "larger-supply": "Use a supply of at least {parameter}, otherwise the same; its price is not known here.",
+    "other-circuit": 'Put {where} on circuit "{parameter}".',
     "tap-up": "Put {where} on the {parameter} tap.",
     "tap-down": "Put {where} on the {parameter} tap.",
     "box-with-taps": "Use a box with taps of 12, 13, 14 and 15 V, its price not known here, and put {where}"
@@ -692,12 +1072,20 @@ REMEDIES: Final[dict[str, str]] = {
     "feed-from-the-middle": "Bring the cable of {where} to the middle of its fixtures and feed both ways.",
     "close-the-loop": "Bring the far end of {where} back to the supply.",
     "thicker": "Use {parameter} in {where}: the stock does not have it, and no price of it is known.",
+    "thicker-leads": "Give the fixtures of {where} leads of {parameter}, their price not known here.",
     "twice-the-voltage": "Use a 24 V supply and 24 V fixtures of the same watts; no price of them is known.",
     "allow-joints": 'Allow joints in the cable: `cutting.joints` "anywhere".',
     "longer-spool": "Offer a spool that holds the longest piece.",
     "fewer-watts": "Bring every load of {where} down to {parameter} of its watts.",
-    "thickest-of-the-stock": "Use the thickest cable of the stock; nothing that was tried is enough.",
+    "thickest-of-the-stock": "Use the thickest cable of the stock.",
 }
+"""What is to be done, by the code of a change."""
+
+
+NOT_ENOUGH: Final = (
+    "Not enough by itself, but the nearest of what was tried: {tried} With that {broken} is still broken."
+)
+"""What is said of a remedy that does not pass."""
 
 
 def remedy_row(remedy: Remedy, asked: PlaceNames, unit: str) -> RemedyRow:
@@ -707,9 +1095,13 @@ def remedy_row(remedy: Remedy, asked: PlaceNames, unit: str) -> RemedyRow:
     subjects = {change.subject for change in remedy.changes}
     parameters = {change.parameter for change in remedy.changes}
     total = remedy.total
+    message = _in_words(remedy.changes, asked)
+    if not remedy.assessment.passes:
+        broken = ", ".join(dict.fromkeys(breach.code for breach in remedy.assessment.breaches))
+        message = NOT_ENOUGH.format(tried=message, broken=broken)
     return RemedyRow(
         code=remedy.code,
-        message=" ".join(change.message for change in changes),
+        message=message,
         outcome=outcome_row(remedy.assessment, naming),
         subject=subject_row(subjects.pop() if len(subjects) == 1 else JobPart("/wiring")),
         changes=changes,
@@ -722,6 +1114,33 @@ def remedy_row(remedy: Remedy, asked: PlaceNames, unit: str) -> RemedyRow:
     )
 
 
+TOLD_TOGETHER: Final = frozenset(
+    {"tap-up", "tap-down", "box-with-taps", "thicker", "thicker-leads", "other-circuit", "fewer-watts"}
+)
+"""What reads the same of several runs as of one: they are named in one sentence."""
+
+
+def _in_words(changes: tuple[Change, ...], asked: PlaceNames) -> str:
+    """What is to be done; the runs with which the same is done in one sentence."""
+    sentences: dict[tuple[str, str, JobPart | None], list[str]] = {}
+    for change in changes:
+        alone = None if change.code in TOLD_TOGETHER else change.subject
+        sentences.setdefault((change.code, change.parameter, alone), []).append(_where(change, asked))
+    return " ".join(
+        REMEDIES[code].format(where=_listed(named), parameter=parameter)
+        for (code, parameter, _), named in sentences.items()
+    )
+
+
+def _listed(names: list[str]) -> str:
+    return " and ".join(each for each in (", ".join(names[:-1]), names[-1]) if each)
+
+
+def _where(change: Change, asked: PlaceNames) -> str:
+    """Where, inside a sentence."""
+    return "the wiring" if change.subject.pointer == "/wiring" else asked.within(change.subject)
+
+
 def _change_row(change: Change, asked: PlaceNames) -> RemedyChange:
-    words = REMEDIES[change.code].format(where=asked.subject(change.subject), parameter=change.parameter)
+    words = REMEDIES[change.code].format(where=_where(change, asked), parameter=change.parameter)
     return RemedyChange(change.code, words, subject_row(change.subject), change.parameter or UNSET)

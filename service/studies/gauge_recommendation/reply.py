@@ -146,9 +146,9 @@ class RemedyChange(Struct, frozen=True):
 
 
 class RemedyRow(Struct, frozen=True, kw_only=True):
-    """What would help: all its changes together, with the cheapest cables of the stock.
+    """What would help: all its changes together, with the cheapest cables of the stock that were found.
 
-    One that passes has what to post to voltage-drop.
+    One that passes has what to post to voltage-drop; of one that does not the message says so.
     """
 
     code: Code
@@ -233,7 +233,21 @@ class NothingChosen(NonePassesAnswer, frozen=True, kw_only=True):
     summary: LoadSummary
     objective: Word
     compared: list[ComparedCable]
-    remedies: list[RemedyRow]
+    remedies: Annotated[
+        list[RemedyRow],
+        Meta(
+            description="What passes, the cheapest first, what has no price here last; where nothing does the"
+            " nearest of what was tried, whose `outcome` says what it still breaks. Fewer watts are not told"
+            " below 20 %."
+        ),
+    ]
+    remedies_untried: Annotated[
+        list[Code],
+        Meta(
+            description="Kinds of remedies that the work of one request did not reach the end of; they may"
+            " help. None: all were tried."
+        ),
+    ]
     findings: Annotated[
         list[Finding],
         Meta(

@@ -45,7 +45,13 @@ NONE_FOUND = (
     " What each breaks stands below{helps}."
 )
 
-AND_WHAT_HELPS, NOTHING_HELPS = ", and what would help", "; nothing that was tried helps"
+HELPS = ", and what would help"
+
+NEAREST = "; nothing that was tried is enough by itself, and the nearest of it stands below"
+
+NOTHING_HELPS = "; nothing that would help was found"
+
+UNTRIED = "The work of one request ended before all was tried; more may help: {kinds}."
 
 
 def gauge_recommendation_sheet(request: GaugeRecommendationRequest, reply: GaugeRecommendationReply) -> Sheet:
@@ -230,13 +236,19 @@ def _none_passes(reply: NonePasses | NoneFound, currency: str | None) -> list[Se
         Column("Still breaks"),
     ]
     words = NONE_FOUND if isinstance(reply, NoneFound) else NONE_PASSES
-    helped = AND_WHAT_HELPS if remedies else NOTHING_HELPS
+    helped = any(row.outcome.passes for row in reply.remedies)
+    told = HELPS if helped else NEAREST if remedies else NOTHING_HELPS
+    untried = [Paragraph(UNTRIED.format(kinds=", ".join(reply.remedies_untried)))]
+    title = "What would help" if helped else "What was tried"
     helps = frozenset(place for place, row in enumerate(reply.remedies) if row.outcome.passes)
     return [
-        Section("Result", [Paragraph(words.format(helps=helped))]),
+        Section(
+            "Result",
+            [Paragraph(words.format(helps=told)), *(untried if reply.remedies_untried else [])],
+        ),
         *([findings_section(reply.findings)] if reply.findings else []),
         Section("One size everywhere, compared", [_compared(reply.compared, currency)]),
-        *([Section("What would help", [Table(columns, remedies, helps)])] if remedies else []),
+        *([Section(title, [Table(columns, remedies, helps)])] if remedies else []),
     ]
 
 

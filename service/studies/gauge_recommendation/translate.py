@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from decimal import ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
 from typing import Any, Final
 
@@ -24,7 +24,7 @@ from service.circuit.limits import over_rating
 from service.circuit.work import MAXIMUM_REQUEST_WORK
 from service.findings.assumptions import STATED_STATE_ONLY, AssumptionKind
 from service.findings.finding import Amount, FindingFacts
-from service.findings.limits import range_finding
+from service.findings.limits import range_finding, unaccepted
 from service.findings.rows import closing, shown_amount, text_of
 from service.findings.summary import FAILS, finding_rows, grouped, shown_of, summary_row, verdict_of
 from service.findings.violation import NOT_MEASURED, Violation
@@ -304,6 +304,7 @@ def none_passes_reply(  # noqa: PLR0913  everything that is known, one caller
     solved: DropAnswer,
     *,
     remedies: list[RemedyRow],
+    untried: list[str],
     sha256: str,
 ) -> NonePasses | NoneFound:
     """The reply where none does; `solved` is the job as it stood in the request."""
@@ -311,6 +312,7 @@ def none_passes_reply(  # noqa: PLR0913  everything that is known, one caller
     assumptions = [*solved.assumptions, *_own_assumptions(request, question, recommendation)]
     findings = [
         *recommendation.beyond_choice,
+        *_of_supply(question, recommendation, solved),
         *_too_long(recommendation, naming),
         *(found for each in question.candidates for found in each.ruled_out()),
     ]
@@ -320,13 +322,29 @@ def none_passes_reply(  # noqa: PLR0913  everything that is known, one caller
         objective=recommendation.objective,
         compared=_compared_rows(recommendation, naming),
         remedies=remedies,
+        remedies_untried=untried,
         findings=finding_rows(findings, naming),
         judged_conditions=_complete_conditions(request),
         currency=request.currency,
-        **closing(
-            assumptions, _sources(solved, recommendation.beyond_choice), sha256=sha256, caller_id=request.id
-        ),
+        **closing(assumptions, _sources(solved, findings), sha256=sha256, caller_id=request.id),
     )
+
+
+def _of_supply(
+    question: GaugeJob, recommendation: Recommendation, solved: DropAnswer
+) -> Iterator[FindingFacts]:
+    """What the job shows of the supply and its circuits that every candidate breaks as well."""
+    broken = [
+        {breach.code for breach in row.assessment.breaches}
+        for row in recommendation.compared
+        if row.assessment is not None
+    ]
+    by_all = set[str]().union(*broken).intersection(*broken)
+    known = {(finding.code, finding.subject) for finding in recommendation.beyond_choice}
+    for finding in unaccepted(solved.findings, question.accepted):
+        of_supply = finding.subject.pointer.startswith("/supply")
+        if of_supply and finding.code in by_all and (finding.code, finding.subject) not in known:
+            yield finding
 
 
 def money(amount: Decimal, rounding: str = ROUND_HALF_EVEN) -> str:

@@ -63,7 +63,7 @@ def test_the_filled_wiring_can_be_posted_and_gives_what_was_promised(client: Cli
 
 
 def test_nothing_that_passes_names_what_would_help(client: Client) -> None:
-    request = job(run(lamp(200, watts(40)))) | {"stock": stock(18, 16)}
+    request = job(run(lamp(60, watts(40)))) | {"stock": stock(18, 16)}
     reply = ask(client, request)
     assert reply["status"] == "none-passes"
     assert [row["outcome"]["passes"] for row in reply["compared"]] == [False, False]

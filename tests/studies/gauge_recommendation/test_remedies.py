@@ -13,8 +13,11 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
+from msgspec import convert
 
 from service.app import app
+from service.studies.gauge_recommendation.remedies import Remedies, kinds_of
+from service.studies.gauge_recommendation.request import GaugeRecommendationRequest
 from tests import jobs
 from tests.client import Client
 from tests.jobs import Json, amperes, awg, feet, quantity, transformer, volts, window
@@ -287,6 +290,153 @@ def test_what_no_request_can_have_is_no_remedy(client: Client) -> None:
     reply = answered(client, request)
     assert reply["status"] == "none-passes"
     assert "twice-the-voltage" not in {row["code"] for row in reply["remedies"]}
+
+
+def test_a_dc_supply_over_its_rating_in_favour_of_one_that_carries_the_load(client: Client) -> None:
+    # Seven lamps of 10 W and 0.3 W in the cable, from 60 W; told in steps of 10 W.
+    bright = [{"at": feet(5 + 2 * place), "load": jobs.watts(10)} for place in range(7)]
+    supply = {**jobs.dc_supply(12), "rating": quantity(60, "W")}
+    rows = remedies(client, asked({"cable": awg(12), "fixtures": bright}, supply=supply))
+    assert (rows["larger-supply"]["parameter"], rows["larger-supply"]["supply"]["rating"]["value"]) == (
+        "80 W",
+        80,
+    )
+    assert "at least 80 W" in rows["larger-supply"]["message"]
+    assert 80 <= int(rows["fewer-watts"]["parameter"].split()[0]) <= 85
+
+
+def test_a_dc_supply_larger_than_can_be_asked_for_is_no_remedy(client: Client) -> None:
+    huge = {"at": feet(1), "load": jobs.watts(99_000), "count": 3}
+    supply = {**jobs.dc_supply(48), "rating": quantity(90_000, "W")}
+    reply = answered(client, asked({"cable": awg(12), "fixtures": [huge]}, supply=supply))
+    assert "larger-supply" not in {row["code"] for row in reply["remedies"]}
+
+
+@pytest.mark.parametrize("named", [{"circuit": "a"}, {}])
+def test_a_run_on_another_circuit_where_one_carries_too_much(client: Client, named: Json) -> None:
+    # Eight lamps of 0.7 A on each of two runs are 11.2 A, and 8 A are 80 % of 10 A.
+    circuits = [{"name": name, "limit": amps, "listed_system": True} for name, amps in _TEN_AMPERES.items()]
+    fixtures = [{"at": feet(2 + place), "load": amperes(0.7)} for place in range(8)]
+    box = transformer(12, winding=jobs.winding(300, 3), circuits=circuits)
+    request = asked(*[{"cable": awg(12), "fixtures": fixtures, **named}] * 2, supply=box)
+    row = remedies(client, request)["other-circuit"]
+    assert (row["parameter"], row["subject"]["pointer"]) == ("b", "/wiring/runs/0")
+    assert [each.get("circuit", "a") for each in row["wiring"]["runs"]] == ["b", "a"]
+    codes = [each["code"] for each in answered(client, request)["findings"]]
+    assert codes == ["circuit-over-current"]
+
+
+_TEN_AMPERES = {"a": quantity(10, "A"), "b": quantity(10, "A")}
+
+
+def test_two_runs_that_sag_one_box_together_get_thicker_cable_together(client: Client) -> None:
+    # Each alone passes with 14 AWG; together they do not.
+    lamp = {**jobs.lamp(80, jobs.volt_amperes(10, 10), count=5), "spacing": feet(10)}
+    runs = [{"name": name, "cable": awg(12), "fixtures": [{**lamp, "at": feet(80)}]} for name in _NAMES]
+    request = asked(*runs, supply=transformer(12, winding=jobs.winding(600, 5)))
+    request["conditions"] = {"range": "as-stated"}
+    assert answered(client, {**request, "wiring": {**request["wiring"], "runs": runs[:1]}})["status"] == (
+        "recommended"
+    )
+    row = remedies(client, request)["thicker"]
+    assert {(each["subject"]["pointer"], each["parameter"]) for each in row["changes"]} == {
+        ("/wiring/runs/0", "12 AWG"),
+        ("/wiring/runs/1", "12 AWG"),
+    }
+    # A caller's name is written as the caller writes it, and what is done alike is one sentence.
+    assert row["message"] == (
+        "Use 12 AWG in hedge and drive: the stock does not have it, and no price of it is known."
+    )
+
+
+_NAMES = ("hedge", "drive")
+
+
+def _garden(runs: int) -> Json:
+    """Runs of six LED lamps, 95 to 150 ft to the first, on one box with taps: 14 AWG is too thin."""
+    lamp = {"load": jobs.volt_amperes(5, 8), "count": 6, "spacing": feet(12)}
+    laid = [{"cable": awg(12), "fixtures": [{**lamp, "at": feet(150 - 5 * place)}]} for place in range(runs)]
+    taps = [volts(tap_v) for tap_v in (12, 13, 14, 15)]
+    box = transformer(12, taps=taps, winding=jobs.winding(75 * runs, 4))
+    return {**asked(*laid, supply=box), "conditions": {"range": "usual"}}
+
+
+@pytest.mark.parametrize("runs", [6, 12])
+def test_many_runs_are_helped_by_what_changes_them_all(client: Client, runs: int) -> None:
+    rows = remedies(client, _garden(runs))
+    assert {"thicker", "tap-up", "fewer-watts"} <= rows.keys()
+
+
+def test_what_the_work_ended_before_is_named(client: Client) -> None:
+    assert answered(client, asked(run(25, 50, 75, 100)))["remedies_untried"] == []
+    garden = convert(_garden(12), GaugeRecommendationRequest)
+    nothing, little, much = (Remedies(garden, work) for work in (1, 4_000, 100_000))
+    assert (nothing.solved(), nothing.untried) == ([], list(kinds_of(garden.wiring)))
+    told = {remedy.code for remedy in little.solved()}
+    assert "split-further" in little.untried
+    assert much.untried == []
+    assert len(much.solved()) > len(told)
+
+
+def test_a_graph_on_a_larger_box(client: Client) -> None:
+    spans = [{"from": "supply", "to": "a", "length": feet(20), "cable": awg(12)}]
+    request = {
+        "supply": transformer(12, winding=jobs.winding(60, 3)),
+        "wiring": {"form": "spans", "spans": spans, "fixtures": [{"point": "a", "load": jobs.watts(80)}]},
+        "stock": THICK,
+    }
+    rows = remedies(client, request)
+    assert rows["larger-box"]["parameter"] == "150 VA"
+    assert rows["fewer-watts"]["message"].startswith("Bring every load of the wiring down to ")
+
+
+def test_lamps_at_one_point_are_split_as_those_in_a_row_are(client: Client) -> None:
+    # Six lamps of 1 A at 40 ft drop 1.507 V, four 1.005 V and three 0.754 V.
+    six = {**lamps(40)[0], "count": 6}
+    rows = remedies(client, asked({"cable": awg(12), "fixtures": [six]}))
+    # Half of them is both a run of their own and a split in two: told once.
+    assert [each["fixtures"][0]["count"] for each in rows["own-run"]["wiring"]["runs"]] == [3, 3]
+    assert lowest_v(rows["own-run"]) == pytest.approx(12 - 3 * 40 * LOOP_14, abs=1e-3)
+    assert "split-the-run" not in rows
+
+
+def test_a_long_thin_lead_is_made_thicker(client: Client) -> None:
+    # 1 A through 80 ft of 18 AWG drops 1.27 V, of 16 AWG 0.80 V.
+    lead = {"length": feet(80), "cable": awg(18)}
+    row = remedies(client, asked({"cable": awg(12), "fixtures": lamps(10, lead=lead)}))["thicker-leads"]
+    assert row["parameter"] == "16 AWG"
+    assert lowest_v(row) == pytest.approx(12 - 10 * LOOP_14 - 80 * 2 * 4.99 / 1000, abs=1e-3)
+    assert row["wiring"]["runs"][0]["fixtures"][0]["lead"]["cable"]["conductor"] == "16 AWG"
+
+
+def test_less_than_a_fifth_of_the_watts_is_no_remedy(client: Client) -> None:
+    # 1 V is allowed: 5 A over 160 ft may draw 0.796 A, 15 %; over 110 ft 23 %.
+    for at_ft, told in ((160, None), (110, "23 %")):
+        lamp = [{"at": feet(at_ft), "load": amperes(6.25), "window": window(11, 13)}]
+        row = remedies(client, asked({"cable": awg(12), "fixtures": lamp})).get("fewer-watts")
+        assert (row and row["parameter"]) == told
+
+
+def test_a_remedy_that_fails_says_so_and_no_sheet_says_that_it_helps(client: Client) -> None:
+    request = asked({"cable": awg(12), "fixtures": lamps(500, low_v=11.999, high_v=12)})
+    (row,) = answered(client, request)["remedies"]
+    assert row["message"].startswith("Not enough by itself")
+    assert row["message"].endswith("With that fixture-below-window is still broken.")
+    sheet = client.post(PATH, json=request, headers={"Accept": "text/html"}).text
+    assert "nothing that was tried is enough by itself" in sheet
+    assert "what would help" not in sheet.lower()
+
+
+def test_a_warning_that_no_choice_removes_says_what_to_do(client: Client) -> None:
+    # 1,080 W of unstated power factor on 1,200 VA: 1,543 VA at 0.7, and no usual box is larger.
+    strong = [{"cable": awg(8), "fixtures": [{"at": feet(2), "load": jobs.watts(270)}]} for _ in range(4)]
+    stock = [{"id": "eight", "conductor": "8 AWG"}]
+    box = transformer(12, winding=jobs.winding(1200, 3))
+    reply = answered(client, asked(*strong, supply=box, stock=stock))
+    assert reply["status"] == "none-passes"
+    (finding,) = reply["findings"]
+    assert finding["code"] == "rating-at-usual-power-factor"
+    assert "Send the volt-amperes of the labels" in finding["message"]
 
 
 def _cost(request: Json, row: Json) -> Decimal:
