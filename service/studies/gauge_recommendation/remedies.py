@@ -887,7 +887,7 @@ class Remedies:
         return plan._replace(lines=lines, changes=tuple(changes))
 
 
-_CANNOT_BE_ASKED = (JobTooLargeError, WiringContradictoryError, ValidationError)
+_CANNOT_BE_ASKED = (JobTooLargeError, WiringContradictoryError, ValidationError, ValueError)
 """What a request cannot have: too many points, a contradiction, a value beyond its bounds."""
 
 
@@ -901,8 +901,14 @@ AS_IT_IS: Final = -1
 
 
 def _rungs(line: Line, supply: Supply, ladders: Sequence[tuple[str, Ladder]]) -> Rungs:
-    """The steps of each kind for one run."""
-    return [[_Rung(code, step) for step in ladder(line, supply)] for code, ladder in ladders]
+    """The steps of each kind for one run, as far as a request can have what they say."""
+    rungs: Rungs = []
+    for code, ladder in ladders:
+        kind: list[_Rung] = []
+        with suppress(*_CANNOT_BE_ASKED):
+            kind.extend(_Rung(code, step) for step in ladder(line, supply))
+        rungs.append(kind)
+    return rungs
 
 
 def _taken(rungs: Mapping[int, Rungs], taken: Mapping[int, int]) -> dict[int, _Rung]:

@@ -281,6 +281,17 @@ def test_only_what_is_of_12_v_is_exchanged_for_24_v(client: Client, supply: Json
     assert "every limit that was looked at is kept" not in sheet.text
 
 
+@pytest.mark.parametrize("far_ft", [100_000, 328_000, 328_083.9])
+def test_a_route_at_the_end_of_what_a_length_may_be_has_no_remedy_beyond_it(
+    client: Client, far_ft: float
+) -> None:
+    """What a remedy would say may be longer than any request can have; it is left out, and nothing breaks."""
+    lines = [{"at": feet(at), "load": jobs.watts(40)} for at in (far_ft, far_ft / 2)]
+    line: Json = {"cable": awg(12), "fixtures": lines, "tail": feet(far_ft / 3)}
+    reply = answered(client, asked(line, line, supply=transformer(winding=jobs.winding(150, 4))))
+    assert reply["status"] in {"none-passes", "none-found"}
+
+
 def test_what_no_request_can_have_is_no_remedy(client: Client) -> None:
     # Twice 25 V are beyond the highest secondary that can be asked for.
     box = transformer(25, winding=jobs.winding(60, 40))
