@@ -25,7 +25,7 @@ def run(*command: str | Path) -> Any:
         env={**os.environ, **QUIET},
         capture_output=True,
         text=True,
-        timeout=120,
+        timeout=300,
         check=False,
     )
     assert done.stdout.strip(), done.stderr
