@@ -205,7 +205,7 @@ def _text(verdict: str, groups: list[FindingGroup], naming: PlaceNames, shown: S
     """The verdict, the lamps where it passes, and the gravest group where there is a fault or a warning."""
     grave = [group for group in groups if group.severity != NOTE]
     if verdict == FAILS and grave:
-        return f"Does not pass. {_told(grave, FAULT)}"
+        return f"Does not pass. {_told(grave, grave[0].severity)}"
     parts = [_VERDICTS[verdict], _lamps_text(naming, shown), _load_text(shown.supply)]
     if verdict == WITH_WARNINGS and grave:
         parts.append(_told(grave, WARNING))

@@ -144,6 +144,16 @@ def test_where_nothing_passes_the_summary_says_what_stands_in_the_way_and_what_h
     assert text.endswith(f"What would help: {helping}")
 
 
+def test_what_a_warning_alone_rules_out_is_told_with_that_warning(client: Client) -> None:
+    supply = transformer(winding=jobs.winding(150, 4), minimum_load=jobs.quantity(60, "W"))
+    request = {"question": jobs.most_fixtures(watts(0.01), 0.1), "supply": supply, "cable": awg(12)}
+    reply = answer(client, request | {"limits": {"window": window(5, 20)}}, "/v1/reach")
+    assert reply["status"] == "out-of-reach"
+    assert {each["severity"] for each in reply["binding"]} == {"warning"}
+    assert reply["summary"]["verdict"] == "fails"
+    assert reply["summary"]["text"].startswith("Does not pass. The wiring draws ")
+
+
 @pytest.mark.parametrize("reach", [jobs.longest_run(watts(40)), jobs.most_fixtures(watts(4), 2.0)])
 def test_reach_says_how_far_and_what_ends_it(client: Client, reach: Json) -> None:
     request = {"question": reach, "supply": transformer(winding=jobs.winding(150, 4)), "cable": awg(12)}
