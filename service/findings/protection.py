@@ -157,7 +157,7 @@ def device_not_stated(
         )
     cable = min(thinnest, key=lambda each: each.device_a or 0.0)
     limit = Amount(cable.device_a or 0.0, "A", -1)
-    allowed = f" Behind the thinnest cable, {cable.name}, it may be {limit.value:g} A at most, leads not"
+    allowed = f" To protect the thinnest cable, {cable.name}, it may be {limit.value:g} A at most, leads not"
     allowed += " counted."
     return DEVICE_NOT_STATED.found(
         subject, cable.device_source, limit=limit, parameters=(("name", name), ("allowed", allowed))
