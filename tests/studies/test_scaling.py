@@ -241,7 +241,8 @@ GROWING: dict[str, tuple[str, int, Callable[[int], Json]]] = {
         ),
     ),
     "reach of watts": ("reach", 60, asked_along),
-    "reach of watts, corners": ("reach", 60, lambda n: {**asked_along(n), "conditions": CORNERS}),
+    # The answers of fewer fixtures lie farther apart, and other loads are tried on the way to them.
+    "reach of watts, corners": ("reach", 90, lambda n: {**asked_along(n), "conditions": CORNERS}),
     "chart": ("drop-chart", 100, charted),
 }
 """Study, size, and the request of a size."""

@@ -71,6 +71,21 @@ Postable = Annotated[
 ]
 
 
+class Searched(Struct, frozen=True):
+    """What an answer knows of the values that were not tried."""
+
+    every_value: Annotated[
+        bool,
+        Meta(
+            description="true: no other value, of four digits or whole, keeps every limit, and all in between"
+            " do. It is known of those that were not tried because a limit that is broken there is broken by"
+            " all larger or by all smaller ones. false: for some limit neither is so, and the answer is one"
+            " of the values that were tried."
+        ),
+    ]
+    tried: Annotated[int, Meta(ge=1, description="How many values were tried.")]
+
+
 class Reached(Answer, frozen=True, tag_field="status", tag="reached"):
     """The largest value of four digits, or the largest number, with which every limit is kept."""
 
@@ -81,13 +96,18 @@ class Reached(Answer, frozen=True, tag_field="status", tag="reached"):
     wiring: Postable
     findings: Annotated[list[Finding], Meta(description="About the run of the answer.")]
     judged_conditions: JudgedConditions
+    searched: Searched
     from_: Smallest | UnsetType = field(name="from", default=UNSET)
     below: Below | UnsetType = UNSET
     binding_below: BindingBelow | UnsetType = UNSET
 
 
 class OutOfReach(Answer, frozen=True, tag_field="status", tag="out-of-reach"):
-    """Every run that was tried breaks a limit."""
+    """Every run breaks a limit, or every one that was tried: `searched` says which.
+
+    Each message of `binding` begins with the run that it speaks of, and names its corner or that it is as
+    stated; `parameters` have both as `tried` and `corner`.
+    """
 
     summary: LoadSummary
     beyond: Annotated[
@@ -96,6 +116,7 @@ class OutOfReach(Answer, frozen=True, tag_field="status", tag="out-of-reach"):
     ]
     binding: Binding
     judged_conditions: JudgedConditions
+    searched: Searched
 
 
 class Unlimited(Answer, frozen=True, tag_field="status", tag="no-limit-in-range"):
@@ -106,6 +127,7 @@ class Unlimited(Answer, frozen=True, tag_field="status", tag="no-limit-in-range"
     wiring: Postable
     findings: Annotated[list[Finding], Meta(description="About the run of the answer.")]
     judged_conditions: JudgedConditions
+    searched: Searched
     from_: Smallest | UnsetType = field(name="from", default=UNSET)
     below: Below | UnsetType = UNSET
     binding_below: BindingBelow | UnsetType = UNSET

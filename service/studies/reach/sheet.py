@@ -36,7 +36,10 @@ from service.studies.reach.translate import length_unit
 STUDY = "Reach"
 
 
-_OUT = "Every run that is tried breaks a limit; this one comes nearest."
+_OUT = "Every run that was tried breaks a limit; this one comes nearest."
+
+
+_NONE = "Every run breaks a limit; this one comes nearest."
 
 
 _REACHED = "The largest run that keeps every limit, beside the next one tried, which breaks one."
@@ -51,7 +54,7 @@ _FROM = " Smaller ones break a limit too: what keeps all of them goes from the o
 def reach_sheet(request: ReachRequest, reply: ReachReply) -> Sheet:
     """How far, how much, how many, and which limit binds."""
     tried = list(_tried(reply))
-    words = _OUT if isinstance(reply, OutOfReach) else _REACHED if isinstance(reply, Reached) else _UNLIMITED
+    words = _words(reply)
     if not isinstance(reply, OutOfReach) and given(reply.from_) is not None:
         words += _FROM
     ends = [(name, point.end) for name, point in tried]
@@ -68,6 +71,12 @@ def reach_sheet(request: ReachRequest, reply: ReachReply) -> Sheet:
         *closing_sections(reply),
     ]
     return head(request, STUDY, length_unit(request), filled(sections))
+
+
+def _words(reply: ReachReply) -> str:
+    if isinstance(reply, OutOfReach):
+        return _NONE if reply.searched.every_value else _OUT
+    return _REACHED if isinstance(reply, Reached) else _UNLIMITED
 
 
 def _tried(reply: ReachReply) -> Iterator[tuple[str, ReachPoint]]:

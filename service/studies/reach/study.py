@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import cache
 from itertools import pairwise
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 from service.circuit.corners import LOWEST, TOGETHER, Corner, at_corner, corners_of
 from service.circuit.envelope import Extreme, envelope_of
@@ -35,11 +35,22 @@ from service.circuit.state import (
     network_of,
     solve_connected,
 )
-from service.circuit.work import work_of, work_of_judging
+from service.circuit.work import MAXIMUM_WORK, work_of, work_of_judging
 from service.findings.finding import FindingFacts
 from service.findings.judge import corner_findings, judged
 from service.findings.limits import excess, range_finding, unaccepted
-from service.findings.voltage import NO_OPERATING_POINT, growth_findings
+from service.findings.loading import (
+    BELOW_MINIMUM_LOAD,
+    CIRCUIT_NEAR_LIMIT,
+    CIRCUIT_OVER_CURRENT,
+    CLASS_2_EXCEEDED,
+    DC_SUPPLY_OVER_RATING,
+    RATING_AT_USUAL_POWER_FACTOR,
+    TRANSFORMER_OVER_RATING,
+    WINDING_OVER_CURRENT,
+)
+from service.findings.protection import SPAN_OVER_AMPACITY
+from service.findings.voltage import FIXTURE_ABOVE_WINDOW, NO_OPERATING_POINT, growth_findings
 from service.physics.solve import NoOperatingPointError
 from service.studies.voltage_drop.study import (
     DropAnswer,
@@ -68,6 +79,8 @@ def reach_work(reach_job: ReachJob) -> Estimate:
     optional = 2 * edge + told + coarse + found + light
     if reach_job.job.usual_range:
         optional += 3 * edge
+    if reach_job.counted and sides_of(reach_job).unsure:
+        optional += 2 * MAXIMUM_WORK
     # About half of the runs on the way to an edge fail, most of them in the first states that are solved.
     return estimate_of(scan + edge // 2 + told + coarse, (1 + turned) * optional, turned=turned)
 
@@ -127,30 +140,42 @@ def reach(reach_job: ReachJob) -> ReachAnswer:
     refuse_over_limit(reach_work(reach_job))
     as_stated = cache(lambda index: broken_as_stated(reach_job, index))
     broken, places = _broken(reach_job, as_stated), scanned(reach_job)
-    found = search(broken, places)
+    found = _found(reach_job, broken, places)
     if found.kept is not None or not reach_job.job.usual_range:
         return _told(reach_job, found, [])
     stated = reach_job.stated()
-    held = search(_broken(stated, as_stated), places)
+    held = _found(stated, _broken(stated, as_stated), places)
     if held.kept is None:
         return _told(stated, held, [])._replace(as_stated=True)
     # What holds the range holds as stated too, so it is looked for once more where that does.
-    found = search(broken, sorted({*places, *held.kept}))
+    if not found.every:
+        found = search(broken, sorted({*places, *held.kept}), sides_of(reach_job))
     if found.kept is not None:
         return _told(reach_job, found, [])
     remarks = [range_finding(broken_in_corners(reach_job, held.kept.last))]
     return _told(stated, held, remarks)._replace(as_stated=True)
 
 
+def _found(reach_job: ReachJob, broken: Broken, places: list[int]) -> ReachFound:
+    """What is found; where that is nothing for sure, every number of fixtures is tried, if they are few."""
+    found, sides = search(broken, places, sides_of(reach_job)), sides_of(reach_job)
+    if found.kept is not None or found.every or not reach_job.counted:
+        return found
+    points = [_trial_points(reach_job, (at + 1) / MOST_FIXTURES) for at in found.left]
+    work = sum(_trial_work(reach_job, each) + _light_work(reach_job, each) for each in points)
+    return search(broken, sorted({*places, *found.left}), sides) if work <= MAXIMUM_WORK else found
+
+
 def _told(reach_job: ReachJob, found: ReachFound, remarks: list[FindingFacts]) -> ReachAnswer:
     """What was found, each of its values solved in full."""
     if found.kept is None:
         nearest = _tried(reach_job, found.nearest)
-        return ReachAnswer(None, nearest, _binding_of(reach_job, nearest))
+        return ReachAnswer(None, nearest, _binding_of(reach_job, nearest), found.every, found.tried)
     first, last = found.kept
     kept = _tried(reach_job, last)._replace(remarks=remarks)
     beyond = None if last == reach_job.last else _tried(reach_job, last + 1)
-    answer = ReachAnswer(kept, beyond, [] if beyond is None else _binding_of(reach_job, beyond))
+    binding = [] if beyond is None else _binding_of(reach_job, beyond)
+    answer = ReachAnswer(kept, beyond, binding, found.every, found.tried)
     if first == 0:
         return answer
     below = _tried(reach_job, first - 1)
@@ -246,70 +271,198 @@ class Stretch(NamedTuple):
     last: int
 
 
+ABOVE, LEAST = FIXTURE_ABOVE_WINDOW.code, BELOW_MINIMUM_LOAD.code
+
+
+OF_CURRENT: Final = frozenset(
+    kind.code
+    for kind in (
+        TRANSFORMER_OVER_RATING,
+        WINDING_OVER_CURRENT,
+        DC_SUPPLY_OVER_RATING,
+        RATING_AT_USUAL_POWER_FACTOR,
+        CIRCUIT_OVER_CURRENT,
+        CIRCUIT_NEAR_LIMIT,
+        CLASS_2_EXCEEDED,
+        SPAN_OVER_AMPACITY,
+    )
+)
+"""Codes of limits that the current of a run breaks, or the power drawn with it."""
+
+
+class Sides(NamedTuple):
+    """What else a broken limit rules out, by its code.
+
+    A value that breaks one of `small` is too small, and so is every smaller one. From one of `unsure` nothing
+    follows. Whatever breaks another is too large, and so is every larger one. A limit that every value breaks
+    may stand on either side.
+    """
+
+    small: frozenset[str]
+    unsure: frozenset[str] = frozenset()
+
+    def too_large(self, codes: frozenset[str]) -> bool:
+        """Whether values larger than one that breaks these limits are ruled out too."""
+        return bool(codes - self.small - self.unsure)
+
+    def too_small(self, codes: frozenset[str]) -> bool:
+        """Whether smaller ones are, and nothing is said of larger ones."""
+        return bool(codes & self.small) and not self.too_large(codes)
+
+
+def sides_of(reach_job: ReachJob) -> Sides:
+    """On which side of the values that hold each limit lies.
+
+    More watts and more fixtures lower every voltage and raise the current of the cable and of the winding. So
+    does a longer cable where loads draw no less at a lower voltage. Where they do (resistance, filament) its
+    current falls, and with it the power, so that what they draw too much of is too short a run; the winding
+    then gives more, which lifts the first of several fixtures. A load of both kinds may draw least anywhere.
+    """
+    rising = Sides(frozenset({ABOVE, LEAST}))
+    if not isinstance(reach_job.question, LengthSearch):
+        return rising
+    load, corners = reach_job.line.load, reach_job.job.corners
+    lessening = bool(load.conductance_s or load.filament_a)
+    steady = bool(load.power_w or load.non_active_var)
+    # A fixture that is on alone has its share of the load, and more fixtures have smaller shares.
+    shared = reach_job.counted and corners is not None and corners.switching != TOGETHER
+    if not lessening:
+        return Sides(frozenset({LEAST}), frozenset({ABOVE})) if shared else rising
+    supply = reach_job.job.supply
+    falls = reach_job.question.layout == LUMPED or (
+        reach_job.gapless and supply.winding is None and supply.internal_ohm is None
+    )
+    above = frozenset({ABOVE})
+    if steady:
+        unsure = OF_CURRENT | {LEAST}
+        return Sides(above, unsure) if falls else Sides(frozenset(), unsure | above)
+    if falls:
+        return Sides(OF_CURRENT | above)
+    return Sides(OF_CURRENT) if reach_job.counted else Sides(OF_CURRENT, above)
+
+
 class ReachFound(NamedTuple):
-    """Values that keep every limit, None where none was found; and the place that came nearest to it."""
+    """Values that keep every limit, None where none was found; and the place that came nearest to it.
+
+    `every`: no other value keeps every limit, and all in between do; else that is known of the places that
+    were tried, `tried` in number. Outside of `left` nothing holds.
+    """
 
     kept: Stretch | None
     nearest: int
+    every: bool
+    tried: int
+    left: range
 
 
-def search(broken: Broken, places: list[int]) -> ReachFound:
+class _Places:
+    """The places that were tried, what rules each of them out, and between which two others may hold."""
+
+    def __init__(self, broken: Broken, sides: Sides, last: int) -> None:
+        self._broken, self._sides = broken, sides
+        self.tried: dict[int, frozenset[str]] = {}
+        self.low, self.high = -1, last + 1
+
+    def codes(self, at: int) -> frozenset[str]:
+        """What rules a place out; where that has a side, whatever lies there is ruled out with it."""
+        codes = self.tried[at] = frozenset(finding.code for finding in self._broken(at))
+        if self._sides.too_large(codes):
+            self.high = min(self.high, at)
+        elif self._sides.too_small(codes):
+            self.low = max(self.low, at)
+        return codes
+
+    @property
+    def left(self) -> range:
+        """The places that may hold."""
+        return range(self.low + 1, self.high)
+
+    @property
+    def held(self) -> list[int]:
+        """The places that were tried and hold, rising."""
+        return sorted(at for at, codes in self.tried.items() if not codes)
+
+    @property
+    def failing(self) -> list[int]:
+        """The places that do not hold, rising, with the bounds of those that may."""
+        return sorted({self.low, self.high, *(at for at, codes in self.tried.items() if codes)})
+
+    def scan(self, places: list[int]) -> None:
+        """Try the places, rising, that may still hold."""
+        for at in places:
+            if at in self.left:
+                self.codes(at)
+
+    def halve(self) -> None:
+        """Halve what may hold until something does, nothing is left, or a limit of no side is broken."""
+        while self.left:
+            middle = (self.low + self.high) // 2
+            self.codes(middle)
+            if middle in self.left:
+                return
+
+    def look_between(self) -> None:
+        """Look between two places that fail by unlike limits for one that holds, from the largest down."""
+        for low, high in reversed(list(pairwise(self.failing))):
+            near, far = low, high
+            while far - near > 1 and not self._alike(near, far):
+                middle = (near + far) // 2
+                codes = self.codes(middle)
+                if not codes:
+                    return
+                too_far = self._sides.too_large(codes) or self._alike(middle, far)
+                near, far = (near, middle) if too_far else (middle, far)
+
+    def _alike(self, one: int, other: int) -> bool:
+        """Whether two places fail by the same limit."""
+        return bool(self.tried.get(one, frozenset()) & self.tried.get(other, frozenset()))
+
+    def edge(self, holds: int, fails: int) -> int:
+        """The place that holds beside one that fails, on the way from the one to the other."""
+        while abs(fails - holds) > 1:
+            middle = (holds + fails) // 2
+            if self.codes(middle):
+                fails = middle
+            else:
+                holds = middle
+        return holds
+
+
+def search(broken: Broken, places: list[int], sides: Sides) -> ReachFound:
     """Find the values that keep every limit, although small ones may fail as well as large ones.
 
-    The places are tried. Where none of them holds, a limit of small values and one of large ones may leave
-    room between two of them: then halving goes to where the one gives way to the other. From what holds,
-    halving goes up to what fails and down to what fails.
+    The places are tried, those that are not ruled out. Where none holds, halving goes by why a value fails:
+    what holds is smaller, or it is larger. Where every limit has a side this finds what holds, however few
+    values that are, or shows that none does. From what holds, halving goes up to what fails and down.
 
-    Certain is this: `first` and `last` hold, and the values next to them outside fail, so both edges are
-    exact to one step; every place that was tried between them holds, and none that was tried above does.
-    Values that fail between two places that hold, or hold between two that fail by the same limit, may be
-    missed.
+    Certain in any case is this: `first` and `last` hold, and the values next to them outside fail. Where a
+    limit has no side, values that fail may lie between, and others may hold that were not tried.
 
     Parameters
     ----------
     broken : callable
     places : list of int
-        Rising; the first and the last are the smallest and the largest that there are.
+        Rising; the last is the largest that there is.
+    sides : Sides
     """
-    tried = {at: {finding.code for finding in broken(at)} for at in places}
-    held = [at for at in places if not tried[at]]
-    if not held:
-        held = _between(broken, tried)
-    if not held:
-        nearest = min(sorted(tried), key=lambda at: max(map(excess, broken(at))))
-        return ReachFound(None, nearest)
-    first = last = held[-1]
-    failing = sorted(at for at, codes in tried.items() if codes)
-    above = next((at for at in failing if at > last), None)
-    below = next((at for at in reversed(failing) if at < first), None)
-    if above is not None:
-        last = _edge(broken, last, above)
-    first = places[0] if below is None else _edge(broken, first, below)
-    return ReachFound(Stretch(first, last), last)
-
-
-def _between(broken: Broken, tried: dict[int, set[str]]) -> list[int]:
-    """The place that holds between two that fail by unlike limits, if any; the largest pair first."""
-    for low, high in reversed(list(pairwise(sorted(tried)))):
-        near, far = low, high
-        while far - near > 1 and not tried[near] & tried[far]:
-            middle = (near + far) // 2
-            tried[middle] = {finding.code for finding in broken(middle)}
-            if not tried[middle]:
-                return [middle]
-            near, far = (near, middle) if tried[middle] & tried[far] else (middle, far)
-    return []
-
-
-def _edge(broken: Broken, holds: int, fails: int) -> int:
-    """The place that holds beside one that fails, on the way from the one to the other."""
-    while abs(fails - holds) > 1:
-        middle = (holds + fails) // 2
-        if broken(middle):
-            fails = middle
-        else:
-            holds = middle
-    return holds
+    seek = _Places(broken, sides, places[-1])
+    seek.scan(places)
+    if not seek.held:
+        seek.halve()
+    if not seek.held:
+        seek.look_between()
+    if not seek.held:
+        nearest = min(sorted(seek.tried), key=lambda at: max(map(excess, broken(at))))
+        every = all(at in seek.tried for at in seek.left)
+        return ReachFound(None, nearest, every, len(seek.tried), seek.left)
+    held = seek.held
+    last = seek.edge(held[-1], min(at for at in seek.failing if at > held[-1]))
+    below = max(at for at in seek.failing if at < held[-1])
+    first = seek.edge(min(at for at in held if at > below), below)
+    every = {first, last} <= set(seek.left) and (
+        not sides.unsure or all(at in seek.tried for at in seek.left)
+    )
+    return ReachFound(Stretch(first, last), last, every, len(seek.tried), seek.left)
 
 
 def scanned(reach_job: ReachJob) -> list[int]:
@@ -443,13 +596,15 @@ class ReachAnswer(NamedTuple):
     """The largest run that keeps every limit, the next one, and what breaks there; None: there is none.
 
     `first` is the smallest, where smaller ones fail: `below` is the next, and `binding_below` what breaks
-    there. Where nothing is kept `beyond` is the run that came nearest. `as_stated`: no run holds the usual
-    range, so all are judged without.
+    there. Where nothing is kept `beyond` is the run that came nearest. `every`: that is so of every value,
+    else of those that were `tried`. `as_stated`: no run holds the usual range, so all are judged without.
     """
 
     kept: Tried | None
     beyond: Tried | None
     binding: list[FindingFacts]
+    every: bool
+    tried: int
     first: Tried | None = None
     below: Tried | None = None
     binding_below: tuple[FindingFacts, ...] = ()

@@ -14,7 +14,7 @@ from service.findings.finding import FindingFacts
 from service.findings.rows import closing
 from service.findings.summary import FAILS, finding_rows, grouped, shown_of, summary_row, verdict_of
 from service.studies.reach import study as trial
-from service.studies.reach.reply import OutOfReach, Reached, ReachPoint, ReachReply, Unlimited
+from service.studies.reach.reply import OutOfReach, Reached, ReachPoint, ReachReply, Searched, Unlimited
 from service.studies.reach.request import (
     EvenlySpreadLayout,
     LargestLoad,
@@ -51,6 +51,7 @@ from service.wire.fixture import (
 )
 from service.wire.quantities import ApparentPower, Current, Length, RealPower, ShownLength, ShownRealPower
 from service.wire.reply import Finding as FindingRow
+from service.wire.reply import Parameter
 from service.wire.summary import LoadSummary
 from service.wire.wiring import Run, RunsWiring
 
@@ -92,30 +93,32 @@ def reply_of(request: ReachRequest, answer: ReachAnswer, sha256: str) -> ReachRe
     judged = _judged(request, as_stated=answer.as_stated)
     beyond = None if answer.beyond is None else _point(answer.beyond, unit)
     binding = [] if answer.beyond is None else _findings(answer.binding, answer.beyond, unit)
+    searched = Searched(answer.every, answer.tried)
     if answer.kept is None:
-        summary = _short(request, answer, shown, unit)
-        return OutOfReach(summary, _point(shown, unit), binding, judged, **ending)
+        out = _out_rows(request, binding, shown, unit)
+        text, naming = _out_text(request, answer, out, unit), PlaceNames(solved.layout, unit)
+        summary = summary_row(FAILS, answer.binding, naming, text=text)
+        return OutOfReach(summary, _point(shown, unit), out, judged, searched, **ending)
     kept = _point(answer.kept, unit)
     wiring = postable(request, _load(request.question, answer.kept.trial), answer.kept.trial, unit)
     findings = _findings([*answer.kept.remarks, *answer.kept.answer.findings], answer.kept, unit)
     first = UNSET if answer.first is None else _point(answer.first, unit)
     below = UNSET if answer.below is None else _point(answer.below, unit)
     under = UNSET if answer.below is None else _findings(list(answer.binding_below), answer.below, unit)
-    summary = _short(request, answer, answer.kept, unit)
+    summary, small = _short(request, answer, answer.kept, unit), (first, below, under)
     if beyond is None:
-        return Unlimited(summary, kept, wiring, findings, judged, first, below, under, **ending)
-    return Reached(summary, kept, beyond, binding, wiring, findings, judged, first, below, under, **ending)
+        return Unlimited(summary, kept, wiring, findings, judged, searched, *small, **ending)
+    return Reached(summary, kept, beyond, binding, wiring, findings, judged, searched, *small, **ending)
 
 
 def _short(request: ReachRequest, answer: ReachAnswer, shown: Tried, unit: str) -> LoadSummary:
     """What was found, and what rules out the next."""
     naming, drop = PlaceNames(shown.answer.layout, unit), shown.answer
-    if answer.kept is None:
-        return summary_row(FAILS, list(answer.binding), naming)
     accepted = frozenset(() if isinstance(request.accept, UnsetType) else request.accept)
     found = [*shown.remarks, *drop.findings]
     least = "" if answer.first is None else f"From {_value(request, answer.first, unit)} u"
-    text = f"{least or 'U'}p to {_value(request, shown, unit)}."
+    known = "" if answer.every else f", of {answer.tried} {_several(request.question)} that were tried"
+    text = f"{least or 'U'}p to {_value(request, shown, unit)}{known}."
     if answer.beyond is not None and answer.binding:
         beyond = grouped(answer.binding, PlaceNames(answer.beyond.answer.layout, unit))[0].message
         text = f"{text} Beyond that: {beyond}"
@@ -128,11 +131,67 @@ def _short(request: ReachRequest, answer: ReachAnswer, shown: Tried, unit: str) 
     )
 
 
+AS_STATED_WORDS = "as stated"
+
+
+def _out_rows(request: ReachRequest, binding: list[FindingRow], tried: Tried, unit: str) -> list[FindingRow]:
+    """What rules a run out, each beginning with the run that it speaks of."""
+    value = _run_words(request, tried, unit)
+    joined = "At" if isinstance(request.question, LongestRun) else "With"
+    return [_out_row(row, value, joined) for row in binding]
+
+
+def _out_row(row: FindingRow, value: str, joined: str) -> FindingRow:
+    """A finding that says of which run it is, and that it is as stated where it names no corner."""
+    named = any(each.name == "corner" for each in row.parameters)
+    more = [Parameter("tried", value), *([] if named else [Parameter("corner", AS_STATED_WORDS)])]
+    lead = f"{joined} {value}" if named else f"{joined} {value}, {AS_STATED_WORDS}"
+    return replace(row, message=f"{lead}: {row.message}", parameters=[*row.parameters, *more])
+
+
+def _out_text(request: ReachRequest, answer: ReachAnswer, binding: list[FindingRow], unit: str) -> str:
+    """That nothing was found, among what, and what rules out what comes nearest."""
+    several, among = _several(request.question), _range_words(request, unit)
+    tried = several if answer.every else f"{answer.tried} {several} that were tried"
+    nearest = [row.message for row in binding[:1]]
+    return " ".join([f"None of the {tried} {among} keeps every limit. Nearest:", *nearest])
+
+
+def _several(question: Question) -> str:
+    """What is asked for, of many runs."""
+    if isinstance(question, MostFixtures):
+        return "numbers of fixtures"
+    return "loads" if isinstance(question, LargestLoad) else "lengths"
+
+
+def _range_words(request: ReachRequest, unit: str) -> str:
+    """From where to where values are tried."""
+    if isinstance(request.question, MostFixtures):
+        return f"from 1 to {trial.MOST_FIXTURES}"
+    if _is_counted(request.question) and isinstance(request.question, LongestRun):
+        return f"of 1 to {trial.MOST_FIXTURES} fixtures"
+    least, most = trial.rung(0), trial.rung(trial.LAST_RUNG)
+    shown = "W" if isinstance(request.question, LargestLoad) else unit
+    return f"from {least:g} to {most:g} {shown}, in four digits,"
+
+
+def _run_words(request: ReachRequest, tried: Tried, unit: str) -> str:
+    """Which run was tried; of a length also its fixtures, where they stand one by one."""
+    value, pieces = _value(request, tried, unit), tried.trial.pieces
+    if pieces is None or not isinstance(request.question, LongestRun):
+        return value
+    return f"{value} with {_counted(pieces)}"
+
+
+def _counted(count: int) -> str:
+    return f"{count} fixtures" if count > 1 else "one fixture"
+
+
 def _value(request: ReachRequest, tried: Tried, unit: str) -> str:
     """What was asked for, of one run that was tried."""
     point = _point(tried, unit)
     if isinstance(request.question, MostFixtures) and not isinstance(point.count, UnsetType):
-        return f"{point.count} fixtures" if point.count > 1 else "one fixture"
+        return _counted(point.count)
     if isinstance(request.question, LargestLoad) and not isinstance(point.power, UnsetType):
         return f"{point.power.value:g} W"
     return f"{point.length.value:g} {unit}"

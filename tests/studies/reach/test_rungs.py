@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 
 from service.circuit.job import JobPart
 from service.findings.finding import FAULT, Amount, FindingFacts
-from service.findings.voltage import FIXTURE_ABOVE_WINDOW, FIXTURE_BELOW_WINDOW
-from service.studies.reach.study import LAST_RUNG, rung, search
+from service.findings.voltage import FIXTURE_ABOVE_WINDOW, FIXTURE_BELOW_WINDOW, NO_OPERATING_POINT
+from service.studies.reach.study import LAST_RUNG, Sides, rung, search
 
 RUNGS = st.integers(0, LAST_RUNG)
 
@@ -52,17 +52,64 @@ def outside(*bands: tuple[int, int]) -> Callable[[int], list[FindingFacts]]:
     return broken
 
 
+SIDED = Sides(frozenset({FIXTURE_ABOVE_WINDOW.code}))
+UNSIDED = Sides(frozenset(), frozenset({FIXTURE_ABOVE_WINDOW.code, FIXTURE_BELOW_WINDOW.code}))
+
+
 PLACES = st.lists(st.integers(1, 4999), min_size=1, max_size=12, unique=True).map(
     lambda places: sorted({0, *places, 5000})
 )
 
 
-@given(places=PLACES, first=st.integers(0, 5000), width=st.integers(0, 5000))
+@given(
+    places=PLACES,
+    first=st.integers(0, 5000),
+    width=st.integers(0, 5000),
+    sides=st.sampled_from([SIDED, UNSIDED]),
+)
 def test_a_band_is_found_to_one_step_at_both_edges_however_narrow(
-    places: list[int], first: int, width: int
+    places: list[int], first: int, width: int, sides: Sides
 ) -> None:
     last = min(first + width, 5000)
-    assert search(outside((first, last)), places).kept == (first, last)
+    found = search(outside((first, last)), places, sides)
+    assert found.kept == (first, last)
+    assert found.every == (sides == SIDED)
+
+
+# Beyond the band two limits are broken by turns, so that neighbours that were tried may share none.
+
+
+@given(places=PLACES, first=st.integers(0, 5000), width=st.integers(0, 9), apart=st.integers(1, 40))
+def test_a_band_is_found_although_what_is_too_large_breaks_limits_by_turns(
+    places: list[int], first: int, width: int, apart: int
+) -> None:
+    last = min(first + width, 5000)
+
+    def broken(at: int) -> list[FindingFacts]:
+        found = outside((first, last))(at)
+        turned = at > last and (at - last) // apart % 2
+        return [NO_OPERATING_POINT.found(each.subject, "caller") for each in found] if turned else found
+
+    found = search(broken, places, SIDED)
+    assert (found.kept, found.every) == ((first, last), True)
+
+
+@given(places=PLACES, edge=st.integers(0, 5001))
+def test_where_small_gives_way_to_large_without_a_value_between_it_is_certain_that_none_holds(
+    places: list[int], edge: int
+) -> None:
+    found = search(outside((edge, edge - 1)), places, SIDED)
+    assert (found.kept, found.every) == (None, True)
+    assert found.nearest in {edge - 1, edge}
+
+
+@given(places=PLACES, edge=st.integers(0, 5001))
+def test_where_limits_have_no_side_only_what_was_tried_is_certain(places: list[int], edge: int) -> None:
+    found = search(outside((edge, edge - 1)), places, UNSIDED)
+    assert found.kept is None
+    assert found.tried < 5001
+    assert not found.every
+    assert search(outside((edge, edge - 1)), list(range(5001)), UNSIDED).every
 
 
 @given(places=PLACES, low=st.integers(0, 2400), high=st.integers(2500, 5000), width=st.integers(0, 99))
@@ -71,20 +118,22 @@ def test_of_two_bands_one_is_answered_whose_edges_are_exact(
 ) -> None:
     bands = (low, low + width), (high, min(high + width, 5000))
     broken = outside(*bands)
-    found = search(broken, places).kept
-    assert found is not None
-    assert not broken(found.first)
-    assert not broken(found.last)
-    assert found.first == 0 or broken(found.first - 1)
-    assert found.last == 5000 or broken(found.last + 1)
+    found = search(broken, places, UNSIDED)
+    assert found.kept is not None
+    assert not found.every
+    assert not broken(found.kept.first)
+    assert not broken(found.kept.last)
+    assert found.kept.first == 0 or broken(found.kept.first - 1)
+    assert found.kept.last == 5000 or broken(found.kept.last + 1)
 
 
 @pytest.mark.parametrize("places", [[0], [0, 7], [0, 3, 9]])
 def test_where_nothing_holds_the_place_that_comes_nearest_is_named(places: list[int]) -> None:
-    assert search(outside((20, 20)), places) == (None, places[-1])
-    assert search(outside((-9, -9)), places) == (None, 0)
+    far, near = search(outside((20, 20)), places, SIDED), search(outside((-9, -9)), places, SIDED)
+    assert (far.kept, far.nearest, far.every) == (None, places[-1], True)
+    assert (near.kept, near.nearest, near.every) == (None, 0, True)
 
 
 @pytest.mark.parametrize("last", [0, 1, 1000])
 def test_where_all_hold_the_band_is_all_there_is(last: int) -> None:
-    assert search(outside((0, 1000)), sorted({0, last})).kept == (0, last)
+    assert search(outside((0, 1000)), sorted({0, last}), SIDED).kept == (0, last)
