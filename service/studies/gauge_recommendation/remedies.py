@@ -12,6 +12,7 @@ import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from decimal import Decimal
+from itertools import product
 from typing import Final, NamedTuple
 
 from msgspec import UNSET, UnsetType, ValidationError
@@ -98,6 +99,10 @@ MOST_PARTS = 4
 
 MOST_MOVED = 60
 """So many ways to move the farthest places of a run to another are tried at most."""
+
+
+MOST_WAYS = 32
+"""Ways to put the runs on the circuits of the supply that are all tried where there are no more."""
 
 
 MOST_ROWS = 8
@@ -459,25 +464,48 @@ class Remedies:
         return plan
 
     def _on_other_circuits(self, plan: _Plan) -> _Plan:
-        """Runs moved one by one to other circuits of the supply, while that relieves the broken ones."""
+        """Runs on other circuits of the supply, so that none is broken; as it is where no way is found."""
+        ways = len(circuits_of(plan.supply)) ** len(plan.lines)
+        if ways <= MOST_WAYS:
+            return next((each for each in self._ways(plan) if not self._is_broken(each)), plan)
+        return self._moved_one_by_one(plan)
+
+    def _ways(self, plan: _Plan) -> Iterator[_Plan]:
+        """Every way to put the runs on circuits, the fewest moves first."""
+        circuits = circuits_of(plan.supply)
+        own = [_circuit_of(line, plan.supply) for line in plan.lines]
+        moves = [
+            [(place, to) for place, to in enumerate(way) if to != own[place]]
+            for way in product(circuits, repeat=len(plan.lines))
+        ]
+        for each in sorted(filter(None, moves), key=lambda moved: (len(moved), moved)):
+            moved = plan
+            for place, circuit in each:
+                moved = self._moved(moved, place, circuit)
+            yield moved
+
+    def _is_broken(self, plan: _Plan) -> bool:
+        """Whether a limit of a circuit is broken."""
+        trial = self._trial(plan)
+        self._fails(plan, trial)
+        return trial.circuits
+
+    def _moved_one_by_one(self, plan: _Plan) -> _Plan:
+        """Each time the move that relieves the broken circuits most."""
         best, excess = plan, _circuit_excess(self._trial(plan).assessment)
         for _ in plan.lines:
-            tried = [
-                self._moved(best, place, circuit)
-                for place in self._on_broken_circuits(best)
-                for circuit in circuits_of(best.supply)
-                if circuit != _circuit_of(best.lines[place], best.supply)
-            ]
             better = best
-            for each in tried:
-                trial = self._trial(each)
-                self._fails(each, trial)
-                if not trial.circuits:
-                    return each
-                if _circuit_excess(trial.assessment) < excess:
-                    better, excess = each, _circuit_excess(trial.assessment)
+            for place in self._on_broken_circuits(best):
+                for circuit in circuits_of(best.supply):
+                    if circuit == _circuit_of(best.lines[place], best.supply):
+                        continue
+                    each = self._moved(best, place, circuit)
+                    if not self._is_broken(each):
+                        return each
+                    if _circuit_excess(self._trial(each).assessment) < excess:
+                        better, excess = each, _circuit_excess(self._trial(each).assessment)
             if better is best:
-                return plan
+                break
             best = better
         return plan
 

@@ -326,6 +326,20 @@ def test_a_run_on_another_circuit_where_one_carries_too_much(client: Client, nam
     assert codes == ["circuit-over-current"]
 
 
+def test_two_runs_change_places_where_neither_can_move_alone(client: Client) -> None:
+    # Of 10 A and 5 A, 8 A and 4 A may be used: 6 A hang on the smaller one and 3.5 A on the larger.
+    circuits = [
+        {"name": name, "limit": quantity(limit_a, "A"), "listed_system": True}
+        for name, limit_a in (("large", 10), ("small", 5))
+    ]
+    runs = [
+        {"cable": awg(12), "circuit": circuit, "fixtures": [{"at": feet(3), "load": amperes(drawn_a)}]}
+        for circuit, drawn_a in (("small", 6), ("large", 3.5))
+    ]
+    row = remedies(client, asked(*runs, supply=transformer(12, circuits=circuits)))["other-circuit"]
+    assert [each["circuit"] for each in row["wiring"]["runs"]] == ["large", "small"]
+
+
 _TEN_AMPERES = {"a": quantity(10, "A"), "b": quantity(10, "A")}
 
 
