@@ -42,6 +42,7 @@ from service.studies.gauge_recommendation.relaying import (
     Line,
     Step,
     cables_of,
+    circuit_of,
     circuits_of,
     closed_to_a_loop,
     doubled,
@@ -55,6 +56,7 @@ from service.studies.gauge_recommendation.relaying import (
     on_tap,
     parted,
     rated_v,
+    spread,
     stands_of,
     taps_of,
     with_cable,
@@ -109,8 +111,10 @@ MOST_ROWS = 8
 """Remedies that are told."""
 
 
-SHARE_OF_A_KIND, SHARE_OF_CLIMBING, SHARE_OF_CHOOSING = 0.4, 0.6, 0.5
-"""Of the work that is left, what one kind of remedy may spend; and of that, its steps, and its cables. [-]"""
+SHARE_OF_A_KIND, SHARE_OF_CLIMBING, SHARE_OF_CHOOSING, SHARE_OF_MOVING = 0.4, 0.6, 0.5, 0.2
+"""Of the work that is left, what one kind of remedy may spend, and of that its steps, and its cables; before
+that, the runs that move to other circuits. [-]
+"""
 
 
 FEW_STEPS = 3
@@ -153,7 +157,6 @@ LAST: Final = {
     "box-with-taps": 1,
     "thicker-leads": 1,
     "thicker": 2,
-    "larger-supply": 2,
     "twice-the-voltage": 3,
     "fewer-watts": 4,
 }
@@ -413,7 +416,7 @@ class Remedies:
         boxed = moved = self._boxed(plan) if base.loaded else plan
         if self._trial(boxed).circuits:
             try:
-                with self._at_most(SHARE_OF_A_KIND):
+                with self._at_most(SHARE_OF_MOVING):
                     moved = self._on_other_circuits(boxed)
             except WorkOverLimitError:
                 self.untried.append("other-circuit")
@@ -465,6 +468,11 @@ class Remedies:
 
     def _on_other_circuits(self, plan: _Plan) -> _Plan:
         """Runs on other circuits of the supply, so that none is broken; as it is where no way is found."""
+        evened = plan
+        for place, circuit in spread(plan.lines, plan.supply).items():
+            evened = self._moved(evened, place, circuit)
+        if evened is not plan and not self._is_broken(evened):
+            return evened
         ways = len(circuits_of(plan.supply)) ** len(plan.lines)
         if ways <= MOST_WAYS:
             return next((each for each in self._ways(plan) if not self._is_broken(each)), plan)
@@ -473,7 +481,7 @@ class Remedies:
     def _ways(self, plan: _Plan) -> Iterator[_Plan]:
         """Every way to put the runs on circuits, the fewest moves first."""
         circuits = circuits_of(plan.supply)
-        own = [_circuit_of(line, plan.supply) for line in plan.lines]
+        own = [circuit_of(line, plan.supply) for line in plan.lines]
         moves = [
             [(place, to) for place, to in enumerate(way) if to != own[place]]
             for way in product(circuits, repeat=len(plan.lines))
@@ -497,7 +505,7 @@ class Remedies:
             better = best
             for place in self._on_broken_circuits(best):
                 for circuit in circuits_of(best.supply):
-                    if circuit == _circuit_of(best.lines[place], best.supply):
+                    if circuit == circuit_of(best.lines[place], best.supply):
                         continue
                     each = self._moved(best, place, circuit)
                     if not self._is_broken(each):
@@ -519,7 +527,7 @@ class Remedies:
         return [
             place
             for place, line in enumerate(plan.lines)
-            if place in self._trial(plan).failing or _circuit_of(line, plan.supply) in broken
+            if place in self._trial(plan).failing or circuit_of(line, plan.supply) in broken
         ]
 
     def _moved(self, plan: _Plan, place: int, circuit: str) -> _Plan:
@@ -1032,13 +1040,6 @@ def _circuit_excess(assessment: Assessment) -> tuple[int, float]:
     """How many limits of circuits are broken, and by how much. [A]"""
     over = [breach for breach in assessment.breaches if breach.kind in {*OVERLOADED, CONDUCTOR_BELOW_DEVICE}]
     return len(over), sum(breach.excess for breach in over)
-
-
-def _circuit_of(line: Line, supply: Supply) -> str | None:
-    """The circuit that a run is on: of those of the supply the first, where it names none."""
-    if not isinstance(line.run.circuit, UnsetType):
-        return line.run.circuit
-    return next(iter(circuits_of(supply)), None)
 
 
 def _thicker_names(name: str) -> list[str]:

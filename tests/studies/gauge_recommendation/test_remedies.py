@@ -340,6 +340,18 @@ def test_two_runs_change_places_where_neither_can_move_alone(client: Client) -> 
     assert [each["circuit"] for each in row["wiring"]["runs"]] == ["large", "small"]
 
 
+def test_many_runs_are_spread_over_the_circuits_of_the_supply(client: Client) -> None:
+    # Twelve runs of 5 A on ten circuits of 15 A: 12 A may be used of each, which is two runs.
+    circuits = [
+        {"name": f"c{place}", "limit": quantity(15, "A"), "listed_system": True} for place in range(10)
+    ]
+    lamp = {"at": feet(3), "load": amperes(2.5), "count": 2}
+    runs = [{"cable": awg(12), "fixtures": [lamp]} for _ in range(12)]
+    row = remedies(client, asked(*runs, supply=transformer(12, circuits=circuits)))["other-circuit"]
+    assert len(row["changes"]) == 10
+    assert max(Counter(each.get("circuit", "c0") for each in row["wiring"]["runs"]).values()) == 2
+
+
 _TEN_AMPERES = {"a": quantity(10, "A"), "b": quantity(10, "A")}
 
 
@@ -369,7 +381,10 @@ _NAMES = ("hedge", "drive")
 def _garden(runs: int) -> Json:
     """Runs of six LED lamps, 95 to 150 ft to the first, on one box with taps: 14 AWG is too thin."""
     lamp = {"load": jobs.volt_amperes(5, 8), "count": 6, "spacing": feet(12)}
-    laid = [{"cable": awg(12), "fixtures": [{**lamp, "at": feet(150 - 5 * place)}]} for place in range(runs)]
+    laid = [
+        {"cable": awg(12), "fixtures": [{**lamp, "at": feet(150 - 5 * (place % 12))}]}
+        for place in range(runs)
+    ]
     taps = [volts(tap_v) for tap_v in (12, 13, 14, 15)]
     box = transformer(12, taps=taps, winding=jobs.winding(75 * runs, 4))
     return {**asked(*laid, supply=box), "conditions": {"range": "usual"}}
@@ -390,6 +405,10 @@ def test_what_the_work_ended_before_is_named(client: Client) -> None:
     assert "split-further" in little.untried
     assert much.untried == []
     assert len(much.solved()) > len(told)
+    reply = answered(client, _garden(40))
+    sheet = client.post(PATH, json=_garden(40), headers={"Accept": "text/html"}).text
+    assert reply["remedies_untried"]
+    assert f"more may help: {', '.join(reply['remedies_untried'])}." in sheet
 
 
 def test_a_graph_on_a_larger_box(client: Client) -> None:
