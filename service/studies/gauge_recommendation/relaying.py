@@ -7,7 +7,7 @@ from itertools import groupby, pairwise
 from math import ceil, inf
 from typing import Any, NamedTuple
 
-from msgspec import UNSET, UnsetType, convert, to_builtins
+from msgspec import UNSET, UnsetType, ValidationError, convert, to_builtins
 from msgspec.structs import replace
 
 from service import tables
@@ -86,8 +86,17 @@ def _branches(run: Run) -> list[Branch]:
 
 
 def length_like(length_m: float, like: Length) -> Length:
-    """A length in the unit of another. [m]"""
-    return replace(like, value=round(from_inside(length_m, like.unit), LENGTH_DECIMALS))
+    """A length in the unit of another. [m]
+
+    Raises
+    ------
+    ValidationError
+        No request can have it: a row of fixtures may go on beyond the longest length.
+    """
+    try:
+        return replace(like, value=round(from_inside(length_m, like.unit), LENGTH_DECIMALS))
+    except ValueError as error:
+        raise ValidationError(str(error)) from error
 
 
 def _fixtures(stands: list[_Stand]) -> list[FixtureLine]:

@@ -312,6 +312,14 @@ def test_a_dc_supply_larger_than_can_be_asked_for_is_no_remedy(client: Client) -
     assert "larger-supply" not in {row["code"] for row in reply["remedies"]}
 
 
+def test_a_row_beyond_the_longest_length_is_not_parted(client: Client) -> None:
+    # The third lamp is at 183 km, and a run of its own may begin at 100 km at most.
+    row = {**lamps(1)[0], "count": 3, "spacing": feet(300_000)}
+    reply = answered(client, asked({"cable": awg(12), "fixtures": [row]}))
+    assert reply["status"] == "none-passes"
+    assert "own-run" not in {each["code"] for each in reply["remedies"]}
+
+
 @pytest.mark.parametrize("named", [{"circuit": "a"}, {}])
 def test_a_run_on_another_circuit_where_one_carries_too_much(client: Client, named: Json) -> None:
     # Eight lamps of 0.7 A on each of two runs are 11.2 A, and 8 A are 80 % of 10 A.
