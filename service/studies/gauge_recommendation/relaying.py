@@ -2,22 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import groupby, pairwise
-from math import ceil
+from math import ceil, inf
 from typing import Any, NamedTuple
 
-from msgspec import UNSET, UnsetType, convert, to_builtins
+from msgspec import UNSET, UnsetType, ValidationError, convert, to_builtins
 from msgspec.structs import replace
 
 from service import tables
 from service.circuit.job import Listed
 from service.translate.wiring import amount
 from service.units import from_inside
-from service.wire.fixture import FixtureLine
+from service.wire.fixture import ConstantCurrent, ConstantPower, FixtureLine, Load, Strip, Zip
 from service.wire.quantities import Length, SecondaryVoltage
 from service.wire.supply import Battery, DcSupply, Supply, Transformer
-from service.wire.wiring import Branch, ReturnLeg, Run, SpansWiring
+from service.wire.wiring import Branch, ReturnLeg, Run, SpansWiring, Spur
 
 LENGTH_DECIMALS = 6
 """Of a length that is worked out, in the unit of the length that it comes from."""
@@ -86,8 +86,17 @@ def _branches(run: Run) -> list[Branch]:
 
 
 def length_like(length_m: float, like: Length) -> Length:
-    """A length in the unit of another. [m]"""
-    return replace(like, value=round(from_inside(length_m, like.unit), LENGTH_DECIMALS))
+    """A length in the unit of another. [m]
+
+    Raises
+    ------
+    ValidationError
+        No request can have it: a row of fixtures may go on beyond the longest length.
+    """
+    try:
+        return replace(like, value=round(from_inside(length_m, like.unit), LENGTH_DECIMALS))
+    except ValueError as error:
+        raise ValidationError(str(error)) from error
 
 
 def _fixtures(stands: list[_Stand]) -> list[FixtureLine]:
@@ -217,6 +226,66 @@ def on_circuit(line: Line, circuit: str) -> Line:
 def circuits_of(supply: Supply) -> tuple[str, ...]:
     """The names of the circuits that a supply states."""
     return () if isinstance(supply.circuits, UnsetType) else tuple(each.name for each in supply.circuits)
+
+
+CONTINUOUS = tables.constant("continuous_load_ratio").value
+"""Of the rating of a device, what a load like lighting may take. [-]"""
+
+
+def spread(lines: Sequence[Line], supply: Supply) -> dict[int, str]:
+    """Which runs to put on which other circuit so that none carries too much, by about what they draw.
+
+    The largest run that finds room elsewhere leaves a circuit that is too full, until it is not.
+    """
+    if isinstance(supply.circuits, UnsetType):
+        return {}
+    room_a = {
+        each.name: inf if isinstance(each.limit, UnsetType) else CONTINUOUS * amount(each.limit)
+        for each in supply.circuits
+    }
+    drawn_a = [_about_va(line.run, rated_v(supply)) / rated_v(supply) for line in lines]
+    on = [circuit_of(line, supply) for line in lines]
+    for circuit, amps in zip(on, drawn_a, strict=True):
+        if circuit in room_a:
+            room_a[circuit] -= amps
+    moves: dict[int, str] = {}
+    for place in sorted(range(len(lines)), key=lambda each: (-drawn_a[each], each)):
+        own = on[place]
+        widest = max(room_a, key=room_a.__getitem__)
+        if own in room_a and room_a[own] < 0.0 and room_a[widest] >= drawn_a[place]:
+            room_a[own] += drawn_a[place]
+            room_a[widest] -= drawn_a[place]
+            moves[place] = widest
+    return moves
+
+
+def circuit_of(line: Line, supply: Supply) -> str | None:
+    """The circuit that a run is on: of those of the supply the first, where it names none."""
+    if not isinstance(line.run.circuit, UnsetType):
+        return line.run.circuit
+    return next(iter(circuits_of(supply)), None)
+
+
+def _about_va(part: Run | Branch | Spur, rated_v: float) -> float:
+    """About what a run draws with all that branches from it. [VA]"""
+    loads = [(each.load, 1 if isinstance(each.count, UnsetType) else each.count) for each in part.fixtures]
+    own = sum(count * _load_va(load, rated_v) for load, count in loads if not isinstance(load, UnsetType))
+    further = getattr(part, "branches", UNSET) or getattr(part, "spurs", UNSET) or ()
+    return own + sum(_about_va(each, rated_v) for each in further)
+
+
+def _load_va(load: Load | Strip, rated_v: float) -> float:
+    """About what one fixture draws. [VA]"""
+    if isinstance(load, Strip):
+        return amount(load.power_per_length) * amount(load.length)
+    if isinstance(load, ConstantCurrent):
+        return amount(load.current) * rated_v
+    if isinstance(load, Zip):
+        parts = load.constant_power_part, load.constant_current_part, load.constant_resistance_part
+        return sum(map(amount, parts))
+    if isinstance(load, ConstantPower) and not isinstance(load.apparent_power, UnsetType):
+        return amount(load.apparent_power)
+    return amount(load.power)
 
 
 def least_leads(line: Line) -> str | None:

@@ -12,6 +12,7 @@ import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from decimal import Decimal
+from itertools import product
 from typing import Final, NamedTuple
 
 from msgspec import UNSET, UnsetType, ValidationError
@@ -41,6 +42,7 @@ from service.studies.gauge_recommendation.relaying import (
     Line,
     Step,
     cables_of,
+    circuit_of,
     circuits_of,
     closed_to_a_loop,
     doubled,
@@ -54,6 +56,7 @@ from service.studies.gauge_recommendation.relaying import (
     on_tap,
     parted,
     rated_v,
+    spread,
     stands_of,
     taps_of,
     with_cable,
@@ -100,12 +103,18 @@ MOST_MOVED = 60
 """So many ways to move the farthest places of a run to another are tried at most."""
 
 
+MOST_WAYS = 32
+"""Ways to put the runs on the circuits of the supply that are all tried where there are no more."""
+
+
 MOST_ROWS = 8
 """Remedies that are told."""
 
 
-SHARE_OF_A_KIND, SHARE_OF_CLIMBING, SHARE_OF_CHOOSING = 0.4, 0.6, 0.5
-"""Of the work that is left, what one kind of remedy may spend; and of that, its steps, and its cables. [-]"""
+SHARE_OF_A_KIND, SHARE_OF_CLIMBING, SHARE_OF_CHOOSING, SHARE_OF_MOVING = 0.4, 0.6, 0.5, 0.2
+"""Of the work that is left, what one kind of remedy may spend, and of that its steps, and its cables; before
+that, the runs that move to other circuits. [-]
+"""
 
 
 FEW_STEPS = 3
@@ -148,7 +157,6 @@ LAST: Final = {
     "box-with-taps": 1,
     "thicker-leads": 1,
     "thicker": 2,
-    "larger-supply": 2,
     "twice-the-voltage": 3,
     "fewer-watts": 4,
 }
@@ -408,7 +416,7 @@ class Remedies:
         boxed = moved = self._boxed(plan) if base.loaded else plan
         if self._trial(boxed).circuits:
             try:
-                with self._at_most(SHARE_OF_A_KIND):
+                with self._at_most(SHARE_OF_MOVING):
                     moved = self._on_other_circuits(boxed)
             except WorkOverLimitError:
                 self.untried.append("other-circuit")
@@ -459,25 +467,53 @@ class Remedies:
         return plan
 
     def _on_other_circuits(self, plan: _Plan) -> _Plan:
-        """Runs moved one by one to other circuits of the supply, while that relieves the broken ones."""
+        """Runs on other circuits of the supply, so that none is broken; as it is where no way is found."""
+        evened = plan
+        for place, circuit in spread(plan.lines, plan.supply).items():
+            evened = self._moved(evened, place, circuit)
+        if evened is not plan and not self._is_broken(evened):
+            return evened
+        ways = len(circuits_of(plan.supply)) ** len(plan.lines)
+        if ways <= MOST_WAYS:
+            return next((each for each in self._ways(plan) if not self._is_broken(each)), plan)
+        return self._moved_one_by_one(plan)
+
+    def _ways(self, plan: _Plan) -> Iterator[_Plan]:
+        """Every way to put the runs on circuits, the fewest moves first."""
+        circuits = circuits_of(plan.supply)
+        own = [circuit_of(line, plan.supply) for line in plan.lines]
+        moves = [
+            [(place, to) for place, to in enumerate(way) if to != own[place]]
+            for way in product(circuits, repeat=len(plan.lines))
+        ]
+        for each in sorted(filter(None, moves), key=lambda moved: (len(moved), moved)):
+            moved = plan
+            for place, circuit in each:
+                moved = self._moved(moved, place, circuit)
+            yield moved
+
+    def _is_broken(self, plan: _Plan) -> bool:
+        """Whether a limit of a circuit is broken."""
+        trial = self._trial(plan)
+        self._fails(plan, trial)
+        return trial.circuits
+
+    def _moved_one_by_one(self, plan: _Plan) -> _Plan:
+        """Each time the move that relieves the broken circuits most."""
         best, excess = plan, _circuit_excess(self._trial(plan).assessment)
         for _ in plan.lines:
-            tried = [
-                self._moved(best, place, circuit)
-                for place in self._on_broken_circuits(best)
-                for circuit in circuits_of(best.supply)
-                if circuit != _circuit_of(best.lines[place], best.supply)
-            ]
             better = best
-            for each in tried:
-                trial = self._trial(each)
-                self._fails(each, trial)
-                if not trial.circuits:
-                    return each
-                if _circuit_excess(trial.assessment) < excess:
-                    better, excess = each, _circuit_excess(trial.assessment)
+            for place in self._on_broken_circuits(best):
+                for circuit in circuits_of(best.supply):
+                    if circuit == circuit_of(best.lines[place], best.supply):
+                        continue
+                    each = self._moved(best, place, circuit)
+                    if not self._is_broken(each):
+                        return each
+                    if _circuit_excess(self._trial(each).assessment) < excess:
+                        better, excess = each, _circuit_excess(self._trial(each).assessment)
             if better is best:
-                return plan
+                break
             best = better
         return plan
 
@@ -491,7 +527,7 @@ class Remedies:
         return [
             place
             for place, line in enumerate(plan.lines)
-            if place in self._trial(plan).failing or _circuit_of(line, plan.supply) in broken
+            if place in self._trial(plan).failing or circuit_of(line, plan.supply) in broken
         ]
 
     def _moved(self, plan: _Plan, place: int, circuit: str) -> _Plan:
@@ -1010,13 +1046,6 @@ def _circuit_excess(assessment: Assessment) -> tuple[int, float]:
     """How many limits of circuits are broken, and by how much. [A]"""
     over = [breach for breach in assessment.breaches if breach.kind in {*OVERLOADED, CONDUCTOR_BELOW_DEVICE}]
     return len(over), sum(breach.excess for breach in over)
-
-
-def _circuit_of(line: Line, supply: Supply) -> str | None:
-    """The circuit that a run is on: of those of the supply the first, where it names none."""
-    if not isinstance(line.run.circuit, UnsetType):
-        return line.run.circuit
-    return next(iter(circuits_of(supply)), None)
 
 
 def _thicker_names(name: str) -> list[str]:

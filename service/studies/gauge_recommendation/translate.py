@@ -25,13 +25,15 @@ from service.circuit.work import MAXIMUM_REQUEST_WORK
 from service.findings.assumptions import STATED_STATE_ONLY, AssumptionKind
 from service.findings.finding import Amount, FindingFacts
 from service.findings.limits import range_finding, unaccepted
+from service.findings.loading import BELOW_MINIMUM_LOAD, DC_SUPPLY_OVER_RATING
 from service.findings.rows import closing, shown_amount, text_of
 from service.findings.summary import FAILS, finding_rows, grouped, shown_of, summary_row, verdict_of
-from service.findings.violation import NOT_MEASURED, Violation
+from service.findings.violation import LOADED, NOT_MEASURED, Violation
 from service.findings.voltage import (
     DROP_OVER_LIMIT,
     FIXTURE_ABOVE_WINDOW,
     FIXTURE_BELOW_WINDOW,
+    NEAR_COLLAPSE,
     NO_OPERATING_POINT,
 )
 from service.purchase.cutting import CutPlan
@@ -333,7 +335,7 @@ def none_passes_reply(  # noqa: PLR0913  everything that is known, one caller
 def _of_supply(
     question: GaugeJob, recommendation: Recommendation, solved: DropAnswer
 ) -> Iterator[FindingFacts]:
-    """What the job shows of the supply and its circuits that every candidate breaks as well."""
+    """What too much or too little load breaks in the job, and with every candidate as well."""
     broken = [
         {breach.code for breach in row.assessment.breaches}
         for row in recommendation.compared
@@ -342,8 +344,8 @@ def _of_supply(
     by_all = set[str]().union(*broken).intersection(*broken)
     known = {(finding.code, finding.subject) for finding in recommendation.beyond_choice}
     for finding in unaccepted(solved.findings, question.accepted):
-        of_supply = finding.subject.pointer.startswith("/supply")
-        if of_supply and finding.code in by_all and (finding.code, finding.subject) not in known:
+        of_load = finding.kind in (LOADED | {DC_SUPPLY_OVER_RATING, BELOW_MINIMUM_LOAD}) - {NEAR_COLLAPSE}
+        if of_load and finding.code in by_all and (finding.code, finding.subject) not in known:
             yield finding
 
 

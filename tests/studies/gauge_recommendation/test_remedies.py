@@ -323,6 +323,14 @@ def test_a_dc_supply_larger_than_can_be_asked_for_is_no_remedy(client: Client) -
     assert "larger-supply" not in {row["code"] for row in reply["remedies"]}
 
 
+def test_a_row_beyond_the_longest_length_is_not_parted(client: Client) -> None:
+    # The third lamp is at 183 km, and a run of its own may begin at 100 km at most.
+    row = {**lamps(1)[0], "count": 3, "spacing": feet(300_000)}
+    reply = answered(client, asked({"cable": awg(12), "fixtures": [row]}))
+    assert reply["status"] == "none-passes"
+    assert "own-run" not in {each["code"] for each in reply["remedies"]}
+
+
 @pytest.mark.parametrize("named", [{"circuit": "a"}, {}])
 def test_a_run_on_another_circuit_where_one_carries_too_much(client: Client, named: Json) -> None:
     # Eight lamps of 0.7 A on each of two runs are 11.2 A, and 8 A are 80 % of 10 A.
@@ -335,6 +343,32 @@ def test_a_run_on_another_circuit_where_one_carries_too_much(client: Client, nam
     assert [each.get("circuit", "a") for each in row["wiring"]["runs"]] == ["b", "a"]
     codes = [each["code"] for each in answered(client, request)["findings"]]
     assert codes == ["circuit-over-current"]
+
+
+def test_two_runs_change_places_where_neither_can_move_alone(client: Client) -> None:
+    # Of 10 A and 5 A, 8 A and 4 A may be used: 6 A hang on the smaller one and 3.5 A on the larger.
+    circuits = [
+        {"name": name, "limit": quantity(limit_a, "A"), "listed_system": True}
+        for name, limit_a in (("large", 10), ("small", 5))
+    ]
+    runs = [
+        {"cable": awg(12), "circuit": circuit, "fixtures": [{"at": feet(3), "load": amperes(drawn_a)}]}
+        for circuit, drawn_a in (("small", 6), ("large", 3.5))
+    ]
+    row = remedies(client, asked(*runs, supply=transformer(12, circuits=circuits)))["other-circuit"]
+    assert [each["circuit"] for each in row["wiring"]["runs"]] == ["large", "small"]
+
+
+def test_many_runs_are_spread_over_the_circuits_of_the_supply(client: Client) -> None:
+    # Twelve runs of 5 A on ten circuits of 15 A: 12 A may be used of each, which is two runs.
+    circuits = [
+        {"name": f"c{place}", "limit": quantity(15, "A"), "listed_system": True} for place in range(10)
+    ]
+    lamp = {"at": feet(3), "load": amperes(2.5), "count": 2}
+    runs = [{"cable": awg(12), "fixtures": [lamp]} for _ in range(12)]
+    row = remedies(client, asked(*runs, supply=transformer(12, circuits=circuits)))["other-circuit"]
+    assert len(row["changes"]) == 10
+    assert max(Counter(each.get("circuit", "c0") for each in row["wiring"]["runs"]).values()) == 2
 
 
 _TEN_AMPERES = {"a": quantity(10, "A"), "b": quantity(10, "A")}
@@ -366,7 +400,10 @@ _NAMES = ("hedge", "drive")
 def _garden(runs: int) -> Json:
     """Runs of six LED lamps, 95 to 150 ft to the first, on one box with taps: 14 AWG is too thin."""
     lamp = {"load": jobs.volt_amperes(5, 8), "count": 6, "spacing": feet(12)}
-    laid = [{"cable": awg(12), "fixtures": [{**lamp, "at": feet(150 - 5 * place)}]} for place in range(runs)]
+    laid = [
+        {"cable": awg(12), "fixtures": [{**lamp, "at": feet(150 - 5 * (place % 12))}]}
+        for place in range(runs)
+    ]
     taps = [volts(tap_v) for tap_v in (12, 13, 14, 15)]
     box = transformer(12, taps=taps, winding=jobs.winding(75 * runs, 4))
     return {**asked(*laid, supply=box), "conditions": {"range": "usual"}}
@@ -387,6 +424,10 @@ def test_what_the_work_ended_before_is_named(client: Client) -> None:
     assert "split-further" in little.untried
     assert much.untried == []
     assert len(much.solved()) > len(told)
+    reply = answered(client, _garden(40))
+    sheet = client.post(PATH, json=_garden(40), headers={"Accept": "text/html"}).text
+    assert reply["remedies_untried"]
+    assert f"more may help: {', '.join(reply['remedies_untried'])}." in sheet
 
 
 def test_a_graph_on_a_larger_box(client: Client) -> None:
