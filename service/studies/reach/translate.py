@@ -151,10 +151,18 @@ def _out_row(row: FindingRow, value: str, joined: str) -> FindingRow:
 
 def _out_text(request: ReachRequest, answer: ReachAnswer, binding: list[FindingRow], unit: str) -> str:
     """That nothing was found, among what, and what rules out what comes nearest."""
-    several, among = _several(request.question), _range_words(request, unit)
-    tried = several if answer.every else f"{answer.tried} {several} that were tried"
+    among, several = _range_words(request, unit), _several(request.question)
+    kind = _single(request.question)
+    tried = f"No {kind}" if answer.every else f"None of the {answer.tried} {several} that were tried"
     nearest = [row.message for row in binding[:1]]
-    return " ".join([f"None of the {tried} {among} keeps every limit. Nearest:", *nearest])
+    return " ".join([f"Does not pass. {tried} {among} keeps every limit.", *nearest])
+
+
+def _single(question: Question) -> str:
+    """What is asked for."""
+    if isinstance(question, MostFixtures):
+        return "number of fixtures"
+    return "load" if isinstance(question, LargestLoad) else "length"
 
 
 def _several(question: Question) -> str:
@@ -172,7 +180,7 @@ def _range_words(request: ReachRequest, unit: str) -> str:
         return f"of 1 to {trial.MOST_FIXTURES} fixtures"
     least, most = trial.rung(0), trial.rung(trial.LAST_RUNG)
     shown = "W" if isinstance(request.question, LargestLoad) else unit
-    return f"from {least:g} to {most:g} {shown}, in four digits,"
+    return f"from {least:g} to {most:g} {shown}"
 
 
 def _run_words(request: ReachRequest, tried: Tried, unit: str) -> str:

@@ -280,7 +280,7 @@ def test_out_of_reach_names_the_count_the_fixture_and_the_corner(client: Client)
     assert parameters(worst)["tried"] == f"{count} fixtures"
     assert parameters(worst)["corner"] == "highest mains"
     assert reply["summary"]["text"].startswith(
-        "None of the numbers of fixtures from 1 to 500 keeps every limit."
+        "Does not pass. No number of fixtures from 1 to 500 keeps every limit. With "
     )
     assert worst["message"] in reply["summary"]["text"]
 
@@ -293,7 +293,7 @@ def test_out_of_reach_as_stated_says_so_and_names_the_length(client: Client) -> 
     assert worst["message"].startswith("At 0.1 ft, as stated: Load gets 12 V, below 12.5 V.")
     assert (parameters(worst)["tried"], parameters(worst)["corner"]) == ("0.1 ft", "as stated")
     assert reply["summary"]["text"].startswith(
-        "None of the lengths from 0.1 to 9999 ft, in four digits, keeps"
+        "Does not pass. No length from 0.1 to 9999 ft keeps every limit. At 0.1 ft"
     )
     assert rung(0) == 0.1
 
