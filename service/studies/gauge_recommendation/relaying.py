@@ -158,6 +158,55 @@ def _with_stands(run: Run, stands: list[_Stand]) -> Run:
     return replace(run, fixtures=_fixtures(stands), branches=branches or UNSET)
 
 
+MOST_SHARES = 8
+"""So many ways to cut one run into a number of parts are told apart."""
+
+
+def shares(line: Line, parts: int) -> list[tuple[int, ...]]:
+    """Ways to cut a run into so many, each after so many of its places: the least cable first.
+
+    What the end of a run from the supply loses is its moment, the sum of the loads times their distances, by
+    the ohms of the cable. With a limit on the moment the least cable has as much as fits on the farthest
+    part, then on the next. The last of the ways has the least moment in its heaviest part; none has a heavier
+    one than what one part less could do.
+    """
+    moments = [max(each.at_m, LEAST_ARM_M) * _stand_va(each) for each in stands_of(line.run)]
+    if len(moments) < parts:
+        return []
+    least, most = (_least_moment(moments, number) for number in (parts, parts - 1))
+    steps = MOST_SHARES - 1
+    limits = [most * (least / most) ** (step / steps) for step in range(1, steps)] + [least]
+    ways = [_heaped(moments, limit * ONE_AND_A_BIT) for limit in limits]
+    return list(dict.fromkeys(way for way in ways if len(way) == parts - 1))
+
+
+LEAST_ARM_M, ONE_AND_A_BIT = 1e-3, 1.0 + 1e-9
+"""What stands at the supply has a moment too [m]; a limit that was reached is kept [-]."""
+
+
+def _heaped(moments: Sequence[float], limit: float) -> tuple[int, ...]:
+    """After how many places a run is cut where each part, the farthest first, takes as many as it may."""
+    bounds, own = [], 0.0
+    for place in reversed(range(len(moments))):
+        if own and own + moments[place] > limit:
+            bounds.append(place + 1)
+            own = 0.0
+        own += moments[place]
+    return tuple(reversed(bounds))
+
+
+def _least_moment(moments: Sequence[float], parts: int) -> float:
+    """The smallest limit with which so many parts are enough."""
+    low, high = max(moments), sum(moments)
+    while high - low > 1e-6 * high:
+        middle = 0.5 * (low + high)
+        if len(_heaped(moments, middle)) < parts:
+            high = middle
+        else:
+            low = middle
+    return high
+
+
 def fed_from_the_middle(line: Line) -> tuple[Line, ...] | None:
     """A run whose cable first goes to the middle of its places, and from there to either side."""
     run, stands = line.run, stands_of(line.run)
@@ -272,6 +321,18 @@ def _about_va(part: Run | Branch | Spur, rated_v: float) -> float:
     own = sum(count * _load_va(load, rated_v) for load, count in loads if not isinstance(load, UnsetType))
     further = getattr(part, "branches", UNSET) or getattr(part, "spurs", UNSET) or ()
     return own + sum(_about_va(each, rated_v) for each in further)
+
+
+def _stand_va(stand: _Stand) -> float:
+    """About what stands at one place draws; never nothing. [VA]"""
+    item = stand.item
+    if isinstance(item, Branch):
+        return max(_about_va(item, NOMINAL_V), LEAST_VA)
+    return LEAST_VA if isinstance(item.load, UnsetType) else max(_load_va(item.load, NOMINAL_V), LEAST_VA)
+
+
+NOMINAL_V, LEAST_VA = 12.0, 1e-6
+"""Of what is given in amperes [V]; what a load of nothing is taken for [VA]."""
 
 
 def _load_va(load: Load | Strip, rated_v: float) -> float:

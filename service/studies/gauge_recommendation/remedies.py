@@ -12,7 +12,7 @@ import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from decimal import Decimal
-from itertools import product
+from itertools import pairwise, product
 from typing import Final, NamedTuple
 
 from msgspec import UNSET, UnsetType, ValidationError
@@ -56,6 +56,7 @@ from service.studies.gauge_recommendation.relaying import (
     on_tap,
     parted,
     rated_v,
+    shares,
     spread,
     stands_of,
     taps_of,
@@ -663,7 +664,9 @@ class Remedies:
         low, high = -1, len(kind)
         while high - low > 1:
             middle = (low + high) // 2
-            if 0 in self._alone_on(plan, place, kind[middle]):
+            failing = self._alone_on(plan, place, kind[middle])
+            # Too few have moved where those that stay fail; where those that moved do it is too many.
+            if 0 in failing if kind[middle].code == "own-run" else failing:
                 low = middle
             else:
                 high = middle
@@ -968,11 +971,11 @@ def _thicker_leads(line: Line, _: Supply) -> Iterator[Step]:
 
 
 def _split(line: Line, parts: int) -> Iterator[Step]:
-    """As many places on each of several runs."""
+    """Several runs, the least cable first; the last ones lose as little as so many can."""
     places = len(stands_of(line.run))
-    bounds = tuple(places * part // parts for part in range(1, parts))
-    if places >= parts:
-        yield from _alone(parted(line, bounds), str(parts))
+    for bounds in shares(line, parts):
+        counts = [after - before for before, after in pairwise((0, *bounds, places))]
+        yield from _alone(parted(line, bounds), _listed([str(count) for count in counts]))
 
 
 def _split_further(line: Line, _: Supply) -> Iterator[Step]:
@@ -1102,8 +1105,10 @@ REMEDIES: Final[dict[str, str]] = {
     "other-cable": "Lay other cable of the stock in {where}.",
     "own-run": "Move the fixtures of {where} that are farthest to a new run from the supply along the same"
     " route; places moved: {parameter}.",
-    "split-the-run": "Split {where} in two, half of its places on each, both from the supply.",
-    "split-further": "Split {where} in {parameter}, as many of its places on each, all from the supply.",
+    "split-the-run": "Split {where} into two runs, each from the supply: {parameter} of its places, nearest"
+    " first.",
+    "split-further": "Split {where} into several runs, each from the supply: {parameter} of its places,"
+    " nearest first.",
     "feed-from-the-middle": "Bring the cable of {where} to the middle of its fixtures and feed both ways.",
     "close-the-loop": "Bring the far end of {where} back to the supply.",
     "thicker": "Use {parameter} in {where}: the stock does not have it, and no price of it is known.",

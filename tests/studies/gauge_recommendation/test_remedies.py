@@ -7,20 +7,24 @@ By hand: python -m tests.studies.gauge_recommendation.test_remedies 500
 """
 
 import json
+import random
 import sys
 from collections import Counter
 from decimal import Decimal
+from itertools import combinations, pairwise
 from typing import Any
 
 import pytest
 from msgspec import convert
 
 from service.app import app
+from service.studies.gauge_recommendation.relaying import Line, shares
 from service.studies.gauge_recommendation.remedies import Remedies, kinds_of
 from service.studies.gauge_recommendation.request import GaugeRecommendationRequest
+from service.wire.wiring import Run
 from tests import jobs
 from tests.client import Client
-from tests.jobs import Json, amperes, awg, feet, quantity, transformer, volts, window
+from tests.jobs import Json, amperes, awg, feet, quantity, transformer, volts, watts, window
 from tests.studies.gauge_recommendation.failing import STOCK, FailingDraw
 from tests.studies.gauge_recommendation.test_passes import posted
 
@@ -85,8 +89,8 @@ def four() -> dict[str, Json]:
 def test_what_needs_no_other_fixtures_comes_first_and_the_cheapest_of_it(four: dict[str, Json]) -> None:
     assert list(four) == [
         "own-run",
-        "close-the-loop",
         "split-further",
+        "close-the-loop",
         "thicker",
         "twice-the-voltage",
         "fewer-watts",
@@ -114,12 +118,75 @@ def test_a_loop_closed_with_as_much_cable_again(four: dict[str, Json]) -> None:
 
 
 def test_split_as_far_as_needed(four: dict[str, Json]) -> None:
-    # In two the farther pair drops 2 A over 75 ft and 1 A over 25: 1.099 V; in three it is the same pair.
+    # The farther pair drops 2 A over 75 ft and 1 A over 25: 1.099 V. The two in the middle lose 0.785 V.
     assert (2 * 75 + 25) * LOOP_14 > 1
     row = four["split-further"]
-    assert row["parameter"] == "4"
-    assert lowest_v(row) == pytest.approx(12 - 100 * LOOP_14, abs=1e-3)
-    assert (row["more_cable"], row["total"]) == (feet(150), "120.00")
+    assert row["parameter"] == "1, 2 and 1"
+    assert row["message"] == (
+        "Split run 1 into several runs, each from the supply: 1, 2 and 1 of its places, nearest first."
+    )
+    assert lowest_v(row) == pytest.approx(12 - (2 * 50 + 25) * LOOP_14, abs=1e-3)
+    assert (row["more_cable"], row["total"]) == (feet(100), "96.00")
+
+
+def test_no_split_in_three_that_passes_has_less_cable(client: Client) -> None:
+    # Ten lamps from 150 ft on, over the usual range: beside every split in three, each solved.
+    box = transformer(12, winding=jobs.winding(300, 4))
+    stock = [{"conductor": "10 AWG", "price": {"kind": "per-length", "amount": "1.00", "per": "ft"}}]
+    line = {"at": feet(150), "load": watts(7), "count": 10, "spacing": feet(10)}
+    request = {**jobs.job({"cable": awg(12), "fixtures": [line]}, supply=box), "stock": stock}
+    reply = answered(client, request)
+    passing = []
+    for bounds in combinations(range(1, 10), 2):
+        edges = [*pairwise((0, *bounds, 10))]
+        single = [
+            [{"at": feet(150 + 10 * place), "load": watts(7)} for place in range(low, high)]
+            for low, high in edges
+        ]
+        runs = [{"cable": awg(10), "fixtures": fixtures} for fixtures in single]
+        checked = {
+            **jobs.job(*runs, supply=box),
+            "conditions": reply["judged_conditions"],
+        }
+        drop = client.post("/v1/voltage-drop", json=checked).json()
+        if drop["summary"]["verdict"] == "passes":
+            passing.append(sum(150 + 10 * (high - 1) for _, high in edges))
+    (row,) = (each for each in reply["remedies"] if each["code"] == "split-further")
+    assert row["parameter"] == "3, 4 and 3"
+    assert row["total"] == f"{min(passing)}.00" == "620.00"
+
+
+@pytest.mark.parametrize("seed", range(30))
+def test_no_other_cut_of_a_run_has_less_cable_and_no_heavier_part(seed: int) -> None:
+    # The moment of a part, loads times distances, is what its end loses by the ohms of the cable: beside
+    # every way there is.
+    draw = random.Random(seed)  # noqa: S311  repeatable, not secret
+    places, parts = draw.randint(4, 9), draw.randint(2, 4)
+    at_ft = sorted(draw.randint(5, 200) for _ in range(places))
+    power_w = [draw.choice([2, 3, 5, 7, 12]) for _ in at_ft]
+    fixtures = [{"at": feet(at), "load": watts(power)} for at, power in zip(at_ft, power_w, strict=True)]
+    line = Line(convert({"cable": awg(12), "fixtures": fixtures}, Run), 0, None)
+
+    def heaviest(bounds: tuple[int, ...]) -> int:
+        return max(
+            sum(at * power for at, power in zip(at_ft[low:high], power_w[low:high], strict=True))
+            for low, high in pairwise((0, *bounds, places))
+        )
+
+    def cable_ft(bounds: tuple[int, ...]) -> int:
+        return sum(at_ft[after - 1] for after in (*bounds, places))
+
+    every = list(combinations(range(1, places), parts - 1))
+    fewer = min(map(heaviest, combinations(range(1, places), parts - 2)))
+    found = shares(line, parts)
+    if not found:
+        # The heaviest part is one place, or as heavy with one part less: a further run is no help.
+        assert min(map(heaviest, every)) == fewer
+        return
+    assert heaviest(found[-1]) == min(map(heaviest, every))
+    assert [cable_ft(each) for each in found] == sorted(cable_ft(each) for each in found)
+    for each in found:
+        assert cable_ft(each) == min(cable_ft(other) for other in every if heaviest(other) <= heaviest(each))
 
 
 def test_split_in_two_where_that_is_enough(client: Client) -> None:
