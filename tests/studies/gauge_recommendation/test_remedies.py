@@ -132,7 +132,9 @@ def test_split_as_far_as_needed(four: dict[str, Json]) -> None:
 def test_no_split_in_three_that_passes_has_less_cable(client: Client) -> None:
     # Ten lamps from 150 ft on, over the usual range: beside every split in three, each solved.
     box = transformer(12, winding=jobs.winding(300, 4))
-    stock = [{"conductor": "10 AWG", "price": {"kind": "per-length", "amount": "1.00", "per": "ft"}}]
+    stock = [
+        {"id": "ten", "conductor": "10 AWG", "price": {"kind": "per-length", "amount": "1.00", "per": "ft"}}
+    ]
     line = {"at": feet(150), "load": watts(7), "count": 10, "spacing": feet(10)}
     request = {**jobs.job({"cable": awg(12), "fixtures": [line]}, supply=box), "stock": stock}
     reply = answered(client, request)
