@@ -3,6 +3,8 @@
 from contextlib import suppress
 from typing import Final
 
+from msgspec.structs import replace
+
 from service.circuit.work import WorkOverLimitError, held_back, left
 from service.studies.description import Description, Example
 from service.studies.gauge_recommendation.choosing import Choosing
@@ -18,6 +20,7 @@ from service.studies.gauge_recommendation.study import (
 )
 from service.studies.gauge_recommendation.translate import (
     as_stated,
+    complete_conditions,
     job_of,
     none_passes_reply,
     recommended_reply,
@@ -114,20 +117,50 @@ MOST_FOR_REMEDIES: Final = 2 * KEPT_FOR_REMEDIES
 """Work for what would help, where the search left as much of its own."""
 
 
+MOST_AS_STATED: Final = 3
+"""Remedies that hold the state as stated alone, beside those that hold the range."""
+
+
 def _remedies(choosing: Choosing, solved: DropAnswer, begun: int) -> tuple[list[RemedyRow], list[str]]:
-    """What would help, and the kinds that the work ended before; where joints are enough, only those."""
-    unit = length_unit(choosing.message)
+    """What would help, and the kinds that the work ended before; where joints are enough, only those.
+
+    What holds the range comes first; what holds the state as stated, and not the range, says so.
+    """
+    message, unit = choosing.message, length_unit(choosing.message)
     unspent = gauge_recommendation_work(choosing.question).most - (begun - left())
-    found, untried = list[Remedy](), list(kinds_of(choosing.message.wiring))
+    found, less, untried = list[Remedy](), list[Remedy](), list(kinds_of(message.wiring))
     # What there is no work left for is left out.
     with held_back(WORK_OF_THE_REST), suppress(WorkOverLimitError):
         work = max(KEPT_FOR_REMEDIES, min(unspent, MOST_FOR_REMEDIES))
-        tried, too_long = Remedies(choosing.message, work), choosing.search.too_long()
+        tried, too_long = Remedies(message, work), choosing.search.too_long()
         found = [] if too_long is None else tried.for_spools(too_long.piece.subject)
-        found = found or tried.solved()
-        untried = tried.untried
+        if not found:
+            found, untried = tried.solved(), tried.untried
+            if choosing.question.job.usual_range:
+                holding, less = _as_stated(choosing, found, tried.left)
+                found = [each for each in (*found, *holding) if each.assessment.passes or not less]
+        else:
+            untried = tried.untried
     asked = PlaceNames(solved.layout, unit)
-    return [remedy_row(remedy, asked, unit) for remedy in found], untried
+    judged = complete_conditions(as_stated(message))
+    return [
+        *(remedy_row(each, asked, unit) for each in found),
+        *(remedy_row(each, asked, unit, judged) for each in less),
+    ], untried
+
+
+def _as_stated(choosing: Choosing, found: list[Remedy], work: int) -> tuple[list[Remedy], list[Remedy]]:
+    """Of what passes as stated and was not found before, what holds the range as well, and what does not."""
+    message = choosing.message
+    known = [(each.wiring, each.supply) for each in found]
+    passing = [each for each in Remedies(as_stated(message), work).solved() if each.assessment.passes]
+    new = [each for each in passing if (each.wiring, each.supply) not in known][:MOST_AS_STATED]
+    holding: list[Remedy] = []
+    less: list[Remedy] = []
+    for each in new:
+        changed = message if each.supply is None else replace(message, supply=each.supply)
+        (less if choosing.broken_by(each.wiring, changed) else holding).append(each)
+    return holding, less
 
 
 DESCRIPTION: Final = Description(

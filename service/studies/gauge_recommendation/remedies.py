@@ -84,6 +84,7 @@ from service.studies.gauge_recommendation.translate import (
 from service.translate.naming import PlaceNames
 from service.translate.rows import subject_row
 from service.translate.wiring import amount
+from service.wire.conditions import Conditions
 from service.wire.quantities import NominalVoltage
 from service.wire.supply import DcSupply, Supply
 from service.wire.wiring import RunsWiring, SpansWiring, Wiring
@@ -286,6 +287,11 @@ class Remedies:
             JobPart(f"/wiring/runs/{place}", None if isinstance(run.id, UnsetType) else run.id)
             for place, run in enumerate(message.wiring.runs)
         ]
+
+    @property
+    def left(self) -> int:
+        """Work that was not spent."""
+        return self._budget.left
 
     def solved(self) -> list[Remedy]:
         """Every remedy that passes, the cheapest first; where none does the best that was tried."""
@@ -1128,8 +1134,17 @@ NOT_ENOUGH: Final = (
 """What is said of a remedy that does not pass."""
 
 
-def remedy_row(remedy: Remedy, asked: PlaceNames, unit: str) -> RemedyRow:
-    """A remedy in words: places are those of the request, in `outcome` those of the changed wiring."""
+HOLDS_AS_STATED: Final = "As stated, but not over the range, this would pass: {tried}"
+"""What is said of a remedy that holds no range."""
+
+
+def remedy_row(
+    remedy: Remedy, asked: PlaceNames, unit: str, judged: Conditions | UnsetType = UNSET
+) -> RemedyRow:
+    """A remedy in words: places are those of the request, in `outcome` those of the changed wiring.
+
+    `judged`: the conditions under which it passes, where those are not the ones of the reply.
+    """
     naming = PlaceNames(remedy.layout, unit)
     changes = [_change_row(change, asked) for change in remedy.changes]
     subjects = {change.subject for change in remedy.changes}
@@ -1139,6 +1154,8 @@ def remedy_row(remedy: Remedy, asked: PlaceNames, unit: str) -> RemedyRow:
     if not remedy.assessment.passes:
         broken = ", ".join(dict.fromkeys(breach.code for breach in remedy.assessment.breaches))
         message = NOT_ENOUGH.format(tried=message, broken=broken)
+    if not isinstance(judged, UnsetType):
+        message = HOLDS_AS_STATED.format(tried=message)
     return RemedyRow(
         code=remedy.code,
         message=message,
@@ -1149,6 +1166,7 @@ def remedy_row(remedy: Remedy, asked: PlaceNames, unit: str) -> RemedyRow:
         more_cable=length_row(remedy.more_m, naming),
         purchase=[purchase_row(line, naming) for line in remedy.purchase],
         parameter=(parameters.pop() or UNSET) if len(parameters) == 1 else UNSET,
+        judged_conditions=judged,
         supply=UNSET if remedy.supply is None else remedy.supply,
         total=UNSET if total is None else str(total),
     )

@@ -164,6 +164,13 @@ class RemedyRow(Struct, frozen=True, kw_only=True):
     ]
     purchase: Annotated[list[PurchaseLine], Meta(description="All open cable of the changed wiring.")]
     parameter: str | UnsetType = UNSET
+    judged_conditions: (
+        Annotated[
+            Conditions,
+            Meta(description="Where it passes under these alone, as stated, and not over the range."),
+        ]
+        | UnsetType
+    ) = UNSET
     supply: Annotated[Supply, Meta(description="The changed supply. Left out: it stays.")] | UnsetType = UNSET
     total: (
         Annotated[
@@ -236,8 +243,9 @@ class NothingChosen(NonePassesAnswer, frozen=True, kw_only=True):
     remedies: Annotated[
         list[RemedyRow],
         Meta(
-            description="What passes, the cheapest first, what has no price here last; where nothing does the"
-            " nearest of what was tried, whose `outcome` says what it still breaks. Fewer watts are not told"
+            description="What passes, the cheapest first, what has no price here last, then what passes as"
+            " stated alone (with `judged_conditions` of its own); where nothing does the nearest of what was"
+            " tried, whose `outcome` says what it still breaks. Fewer watts are not told"
             " below 20 %."
         ),
     ]

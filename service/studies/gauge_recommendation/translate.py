@@ -123,7 +123,7 @@ def as_stated(request: GaugeRecommendationRequest) -> GaugeRecommendationRequest
     return replace(request, conditions=replace(conditions, range="as-stated"))
 
 
-def _complete_conditions(request: GaugeRecommendationRequest) -> Conditions:
+def complete_conditions(request: GaugeRecommendationRequest) -> Conditions:
     """What a request is judged under."""
     judged = judged_conditions(request.conditions, request.supply, usual=True)
     return Conditions() if isinstance(judged, UnsetType) else judged
@@ -218,7 +218,7 @@ def recommended_reply(  # noqa: PLR0913  everything that is known, one caller
         compared=_compared_rows(recommendation, naming),
         purchase=[purchase_row(line, naming) for line in recommendation.purchase],
         findings=finding_rows(findings, naming),
-        judged_conditions=_complete_conditions(request),
+        judged_conditions=complete_conditions(request),
         taps=chosen_taps(question.job.feeders(), found),
         # Of the rounded lines, so that whoever adds them up finds the same; a part of the lines is no total.
         total=total,
@@ -326,7 +326,7 @@ def none_passes_reply(  # noqa: PLR0913  everything that is known, one caller
         remedies=remedies,
         remedies_untried=untried,
         findings=finding_rows(findings, naming),
-        judged_conditions=_complete_conditions(request),
+        judged_conditions=complete_conditions(request),
         currency=request.currency,
         **closing(assumptions, _sources(solved, findings), sha256=sha256, caller_id=request.id),
     )

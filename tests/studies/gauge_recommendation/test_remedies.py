@@ -62,7 +62,8 @@ def answered(client: Client, request: Json) -> Json:
 def broken(client: Client, request: Json, reply: Json, row: Json, wiring: Json | None = None) -> list[Json]:
     """What rules a remedy out when it is posted to voltage-drop."""
     supply = row.get("supply", request["supply"])
-    return posted(client, {**request, "supply": supply}, reply, wiring or row["wiring"])
+    judged = {"judged_conditions": row.get("judged_conditions", reply["judged_conditions"])}
+    return posted(client, {**request, "supply": supply}, judged, wiring or row["wiring"])
 
 
 def remedies(client: Client, request: Json) -> dict[str, Json]:
@@ -72,7 +73,7 @@ def remedies(client: Client, request: Json) -> dict[str, Json]:
     for row in reply["remedies"]:
         assert row["outcome"]["passes"]
         assert broken(client, request, reply, row) == []
-    return {row["code"]: row for row in reply["remedies"]}
+    return {row["code"]: row for row in reply["remedies"] if "judged_conditions" not in row}
 
 
 def lowest_v(row: Json) -> float:
@@ -156,6 +157,25 @@ def test_no_split_in_three_that_passes_has_less_cable(client: Client) -> None:
     (row,) = (each for each in reply["remedies"] if each["code"] == "split-further")
     assert row["parameter"] == "3, 4 and 3"
     assert row["total"] == f"{min(passing)}.00" == "620.00"
+
+
+def test_what_passes_as_stated_alone_is_told_beside_what_holds_the_range(client: Client) -> None:
+    line = {"at": feet(150), "load": watts(7), "count": 10, "spacing": feet(10)}
+    request = jobs.job(
+        {"cable": awg(12), "fixtures": [line]}, supply=transformer(winding=jobs.winding(300, 4))
+    )
+    price = {"kind": "per-length", "amount": "1.18", "per": "ft"}
+    request["stock"] = [{"id": "ten", "conductor": "10 AWG", "price": price}]
+    reply = answered(client, request)
+    rows = [row for row in reply["remedies"] if "judged_conditions" in row]
+    assert [row["code"] for row in rows] == ["split-the-run", "own-run", "close-the-loop"]
+    assert rows == reply["remedies"][-3:]
+    for row in rows:
+        assert broken(client, request, reply, row) == []
+        assert row["judged_conditions"] == {"range": "as-stated"}
+    # Asked for as stated there is no range that a remedy could miss.
+    plain = answered(client, {**request, "conditions": {"range": "as-stated"}})
+    assert all("judged_conditions" not in row for row in plain["remedies"])
 
 
 @pytest.mark.parametrize("seed", range(30))
@@ -580,7 +600,7 @@ def _smaller(row: Json) -> Json | None:
         thinner = sizes[sizes.index(int(row["parameter"].split()[0])) - 1]
         for cabled in (own, *own.get("branches", [])):
             cabled["cable"]["conductor"] = f"{thinner} AWG"
-    elif row["code"] == "own-run" and "branches" not in own and "row" not in json.dumps(row):
+    elif row["code"] == "own-run" and "branches" not in json.dumps(wiring) and "row" not in json.dumps(row):
         moved = wiring["runs"].pop()
         nearest = min(moved["fixtures"], key=lambda each: each["at"]["value"])
         moved["fixtures"].remove(nearest)
@@ -605,13 +625,18 @@ def check(client: Client, seed: int) -> Counter[str]:
     assert all(passes) or len(passes) == 1
     for row in reply["remedies"]:
         found = broken(client, request, reply, row)
+        if "judged_conditions" in row:
+            over_range = {name: row[name] for name in row if name != "judged_conditions"}
+            assert broken(client, request, reply, over_range), (seed, row["code"], "holds the range")
+            assert row["message"].startswith("As stated, but not over the range, this would pass: ")
         assert (found == []) is row["outcome"]["passes"], (seed, row["code"], found)
         if "total" in row:
             assert abs(_cost(request, row) - Decimal(row["total"])) <= Decimal("0.02"), (seed, row["code"])
         smaller = _smaller(row) if row["outcome"]["passes"] and len(row["changes"]) == 1 else None
         if smaller is not None:
             assert broken(client, request, reply, row, smaller), (seed, row["code"], "less passes")
-    return Counter({"failing": 1, "helped": all(passes), **{row["code"]: 1 for row in reply["remedies"]}})
+    told = Counter("as stated" if "judged_conditions" in row else row["code"] for row in reply["remedies"])
+    return Counter({"failing": 1, "helped": all(passes)}) + told
 
 
 @pytest.mark.parametrize("start", range(0, 120, 30))
@@ -619,6 +644,7 @@ def test_what_is_said_to_help_passes_when_posted_and_nothing_smaller_does(client
     seen = sum((check(client, seed) for seed in range(start, start + 30)), start=Counter[str]())
     assert seen["failing"] >= 12
     assert seen["helped"] >= 0.8 * seen["failing"]
+    assert seen["as stated"] > 0
 
 
 if __name__ == "__main__":
