@@ -47,8 +47,7 @@ from service.studies.readings_check.ranking import Explanation
 from service.translate.naming import PlaceNames
 
 CONCLUSIONS: Final[dict[str, str]] = {
-    "agrees": "The readings agree with the wiring as described, within what meter and wiring may be off by:"
-    " {probability} % of sound jobs would differ more.",
+    "agrees": "The readings match the wiring as described; differences as small as these are normal.",
     "agrees-but": " Taken one by one {which} would be outside what is expected, as one in twenty is by"
     " chance: look there again.",
     "disagrees": "The readings do not fit the wiring as described. One thing would explain them: {first}",

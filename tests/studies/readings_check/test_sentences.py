@@ -38,7 +38,7 @@ def asked(client: Client, path: Path) -> Any:
 @pytest.mark.parametrize(
     ("case", "verdict", "sentence"),
     [
-        ("staged_first_lamp", "agrees", "The readings agree with the wiring as described"),
+        ("staged_first_lamp", "agrees", "The readings match the wiring as described"),
         ("staged_third_lamp", "contradicts", "No single cause explains these readings together"),
     ],
 )
