@@ -157,7 +157,8 @@ def usual_apparent_va(reading: StateReading) -> float | None:
 CIRCUIT_OVER_CURRENT: Final = FindingKind(
     "circuit-over-current",
     (FAULT,),
-    'Circuit "{name}" carries {measured}; its device is rated {limit} and will open. Move a run to another one.',
+    'Circuit "{name}" carries {measured}; its device is rated {limit} and will open. Move a run to another'
+    " one.",
     "The current of a circuit is over the rating of its overcurrent device.",
 )
 

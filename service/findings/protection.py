@@ -88,8 +88,8 @@ def ampacity_findings(reading: StateReading) -> list[FindingFacts]:
 CONDUCTOR_BELOW_DEVICE: Final = FindingKind(
     "conductor-below-device",
     (WARNING,),
-    '{where}: {conductor} needs a device of {limit} or less; circuit "{name}" has {measured}. This is right only'
-    " where the lighting system is listed for it.",
+    '{where}: {conductor} needs a device of {limit} or less; circuit "{name}" has {measured}. This is right'
+    " only where the lighting system is listed for it.",
     "The smallest conductor of a circuit is thinner than its overcurrent device asks for.",
 )
 
@@ -201,8 +201,8 @@ def thinnest_cables(layout: Layout) -> dict[JobPart, Cable]:
 SHORT_CIRCUIT_BELOW_TRIP: Final = FindingKind(
     "short-circuit-below-trip",
     (WARNING,),
-    '{where}: a dead short at the far end would draw only {measured}, so the {limit} device of circuit "{name}"'
-    " may not trip. Use thicker cable, a shorter run or a smaller device.",
+    '{where}: a dead short at the far end would draw only {measured}, so the {limit} device of circuit'
+    ' "{name}" may not trip. Use thicker cable, a shorter run or a smaller device.',
     "A bolted short at the far end does not reach the rating of the device.",
 )
 

@@ -178,8 +178,8 @@ def drop_findings(reading: StateReading) -> list[FindingFacts]:
 NO_OPERATING_POINT: Final = FindingKind(
     "no-operating-point",
     (FAULT,),
-    "{where} has too much load for its cable: about {limit} of it is the most that can be delivered{state}, and"
-    " lamps leave their windows long before that. Use thicker cable, shorter or split runs, fewer watts or more"
+    "{where} has too much load for its cable: about {limit} of it is the most that can be delivered{state},"
+    " and lamps leave their windows long before that. Use thicker cable, shorter or split runs, fewer watts or more"
     " volts.",
     "The wiring cannot carry the load; no voltage would satisfy it.",
     corner_template="The wiring cannot carry its load in one of the corners asked for.",
