@@ -12,7 +12,8 @@ from service.findings.finding import FAULT, NOTE, WARNING, Amount, FindingFacts,
 WET_CONTACT_VOLTAGE: Final = FindingKind(
     "wet-contact-voltage",
     (FAULT, NOTE),
-    "The {tap} tap stands at {measured} without load; where wet contact is likely the limit is {limit}.",
+    "With nothing connected the {tap} tap reads {measured}; where people may touch it wet (pools, fountains)"
+    " the limit is {limit}. Use a lower voltage there.",
     "The no-load voltage is above what is allowed where wet contact is likely.",
 )
 
@@ -28,7 +29,7 @@ def wet_contact_findings(connected: Connected) -> list[FindingFacts]:
 SUPPLY_ABOVE_LOW_VOLTAGE: Final = FindingKind(
     "supply-above-low-voltage",
     (FAULT,),
-    "The {tap} tap stands at {measured} without load, above the {limit} of low voltage. Check the mains"
+    "With nothing connected the {tap} tap reads {measured}, above the {limit} of low voltage. Check the mains"
     " voltages in the request.",
     "The no-load voltage is above 30 V AC or 60 V DC: no longer low voltage.",
 )
@@ -69,14 +70,14 @@ def _highest_v(connected: Connected) -> list[float]:
 TAP_NOT_OFFERED: Final = FindingKind(
     "tap-not-offered",
     (FAULT,),
-    "{where} asks for a {measured} tap, which the supply does not offer.",
+    "{where} is on a {measured} tap, which the supply does not have. Name one of its taps.",
     "A run names a tap that is not among those of the supply.",
 )
 
 TAP_ON_DIRECT_CURRENT: Final = FindingKind(
     "tap-on-direct-current",
     (NOTE,),
-    "{where} asks for a {measured} tap; a DC supply or a battery has none, so the tap is set aside.",
+    "{where} is on a {measured} tap; a DC supply or a battery has none, so the tap is ignored.",
     "A run names a tap of a supply that has none.",
 )
 
@@ -183,7 +184,7 @@ def change_findings(connected: Connected) -> list[FindingFacts]:
 CABLE_CHANGE_OVERRIDDEN: Final = FindingKind(
     "cable-change-overridden",
     (NOTE,),
-    "{where}: two cable changes stand at {measured}; the later one in the request is used.",
+    "{where} has two cable changes at {measured}; the later one in the request is used.",
     "Two changes of cable at one place.",
 )
 

@@ -44,7 +44,8 @@ DC_SUPPLY_OVER_RATING: Final = FindingKind(
 BELOW_MINIMUM_LOAD: Final = FindingKind(
     "below-minimum-load",
     (WARNING,),
-    "The wiring draws {measured}; the supply asks for at least {limit}. It may not start, or flicker.",
+    "The wiring draws {measured}; this supply needs at least {limit} connected, or it may flicker or not"
+    " start.",
     "The real power drawn is below the minimum load of the supply.",
 )
 
@@ -156,14 +157,16 @@ def usual_apparent_va(reading: StateReading) -> float | None:
 CIRCUIT_OVER_CURRENT: Final = FindingKind(
     "circuit-over-current",
     (FAULT,),
-    'Circuit "{name}" carries {measured}; its device is rated {limit} and will open.',
+    'Circuit "{name}" carries {measured}; its device is rated {limit} and will open. Move a run to another'
+    " one.",
     "The current of a circuit is over the rating of its overcurrent device.",
 )
 
 CIRCUIT_NEAR_LIMIT: Final = FindingKind(
     "circuit-near-limit",
     (WARNING,),
-    'Circuit "{name}" carries {measured}, over {limit}, 80 % of its device: lighting is a continuous load.',
+    'Circuit "{name}" carries {measured}; for lighting, a continuous load, {limit} is the most, 80 % of its'
+    " device. Move a run to another one.",
     "The current of a circuit is over 80 % of its device.",
 )
 

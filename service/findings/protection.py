@@ -88,8 +88,8 @@ def ampacity_findings(reading: StateReading) -> list[FindingFacts]:
 CONDUCTOR_BELOW_DEVICE: Final = FindingKind(
     "conductor-below-device",
     (WARNING,),
-    '{where}: {conductor} stands behind the {measured} device of circuit "{name}"; on its own it may stand'
-    " behind {limit} at most, unless the listing of the system covers it.",
+    '{where}: {conductor} needs a device of {limit} or less; circuit "{name}" has {measured}. This is right'
+    " only where the lighting system is listed for it.",
     "The smallest conductor of a circuit is thinner than its overcurrent device asks for.",
 )
 
@@ -126,7 +126,7 @@ def device_findings(state: Connected) -> list[FindingFacts]:
 DEVICE_NOT_STATED: Final = FindingKind(
     "device-not-stated",
     (NOTE,),
-    "No overcurrent device is stated for {name}, so nothing is judged by one. State its rating with the"
+    "No overcurrent device is stated for {name}, so none was checked. State its rating with the"
     " circuit.{allowed}",
     "A circuit in use whose overcurrent device the request does not state.",
 )
@@ -201,8 +201,8 @@ def thinnest_cables(layout: Layout) -> dict[JobPart, Cable]:
 SHORT_CIRCUIT_BELOW_TRIP: Final = FindingKind(
     "short-circuit-below-trip",
     (WARNING,),
-    '{where}: a short at the far end draws {measured}, less than the {limit} device of circuit "{name}",'
-    " which may never trip.",
+    '{where}: a dead short at the far end would draw only {measured}, so the {limit} device of circuit'
+    ' "{name}" may not trip. Use thicker cable, a shorter run or a smaller device.',
     "A bolted short at the far end does not reach the rating of the device.",
 )
 

@@ -37,14 +37,14 @@ DC_LAMP_ON_AC: Final = FindingKind(
     "dc-lamp-on-ac",
     (FAULT,),
     "{where} is made for direct current and is fed with alternating current, peak {measured}.",
-    "A fixture for DC hangs on an AC supply.",
+    "A fixture for DC on an AC supply.",
 )
 
 AC_LAMP_ON_DC: Final = FindingKind(
     "ac-lamp-on-dc",
     (FAULT,),
     "{where} is made for alternating current and is fed with direct current, {measured}.",
-    "A fixture for AC hangs on a DC supply.",
+    "A fixture for AC on a DC supply.",
 )
 
 
@@ -65,7 +65,7 @@ def lamp_kind_findings(connected: Connected) -> list[FindingFacts]:
 DUPLICATE_NAME: Final = FindingKind(
     "duplicate-name",
     (NOTE,),
-    'The name "{name}" stands more than once; answers are told apart by pointer.',
+    'The name "{name}" is used more than once; answers are told apart by pointer.',
     "Two runs or fixtures have the same name.",
 )
 
@@ -92,7 +92,7 @@ def duplicate_name_findings(connected: Connected) -> list[FindingFacts]:
 WATTS_LIKE_EQUIVALENT: Final = FindingKind(
     "watts-like-equivalent",
     (NOTE,),
-    "{where}{others}: {measured} is much for one LED fixture. Is it the power that it draws, or the watts of"
+    "{where}{others}: {measured} is a lot for one LED fixture. Is it the power that it draws, or the watts of"
     " the lamp that it replaces?",
     "An LED fixture whose watts look like those of the lamp that it replaces.",
 )
@@ -145,7 +145,7 @@ POWER_FACTOR_ON_DIRECT_CURRENT: Final = FindingKind(
 FIRST_PAST_END: Final = FindingKind(
     "first-past-end",
     (NOTE,),
-    "{where}: the first fixture was asked for beyond the length of the cable; it stands at the end.",
+    "{where}: the first fixture lies beyond the length of the cable; it is taken at the end.",
     "The first fixture of an even wiring lies past the length.",
 )
 

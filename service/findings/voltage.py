@@ -178,9 +178,9 @@ def drop_findings(reading: StateReading) -> list[FindingFacts]:
 NO_OPERATING_POINT: Final = FindingKind(
     "no-operating-point",
     (FAULT,),
-    "{where} cannot carry its load: this wiring carries about {limit} of it at most{state}, and there the"
-    " voltage collapses; lamps usually leave their windows far below that, so it is no load to aim for. Use"
-    " thicker cable, shorter or split runs, fewer watts or more volts.",
+    "{where} has too much load for its cable: about {limit} of it is the most that can be delivered{state},"
+    " and lamps leave their windows long before that. Use thicker cable, shorter or split runs, fewer watts or more"
+    " volts.",
     "The wiring cannot carry the load; no voltage would satisfy it.",
     corner_template="The wiring cannot carry its load in one of the corners asked for.",
 )

@@ -485,7 +485,7 @@ def test_a_transformer_that_a_usual_power_factor_overloads_is_recommended_only_w
 def test_equal_watts_are_asked_about_once(client: Client) -> None:
     lamps = [lamp(index, watts(power_w)) for index, power_w in enumerate((50, 50, 20, 36, 50))]
     first, second = findings(solved(client, job(run(*lamps))), "watts-like-equivalent")
-    assert first["message"].startswith("Fixture at 0 m and 2 more: 50 W is much for one LED fixture.")
+    assert first["message"].startswith("Fixture at 0 m and 2 more: 50 W is a lot for one LED fixture.")
     assert second["message"].startswith("Fixture at 3 m: 36 W ")
 
 
