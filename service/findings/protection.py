@@ -201,7 +201,7 @@ def thinnest_cables(layout: Layout) -> dict[JobPart, Cable]:
 SHORT_CIRCUIT_BELOW_TRIP: Final = FindingKind(
     "short-circuit-below-trip",
     (WARNING,),
-    '{where}: a dead short at the far end would draw only {measured}, so the {limit} device of circuit'
+    "{where}: a dead short at the far end would draw only {measured}, so the {limit} device of circuit"
     ' "{name}" may not trip. Use thicker cable, a shorter run or a smaller device.',
     "A bolted short at the far end does not reach the rating of the device.",
 )

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from math import inf
 from typing import Final
 
 from service import tables
+from service.circuit.cables import resolve_cable
 from service.circuit.corners import Corner
 from service.circuit.growth import GROWTH_WATCHED, is_near_collapse
-from service.circuit.job import FixtureSpec, Job, JobPart
+from service.circuit.job import CableSpec, FixtureSpec, Job, JobPart, Listed
 from service.circuit.layout import PlacedFixture
 from service.circuit.limits import over_drop
 from service.circuit.reading import StateReading
@@ -178,15 +180,39 @@ def drop_findings(reading: StateReading) -> list[FindingFacts]:
 NO_OPERATING_POINT: Final = FindingKind(
     "no-operating-point",
     (FAULT,),
-    "{where} has too much load for its cable: about {limit} of it is the most that can be delivered{state},"
-    " and lamps leave their windows long before that. Use thicker cable, shorter or split runs, fewer watts or more"
-    " volts.",
+    "{where} has too much load for its cable: it can deliver at most about {limit} of it{state}, and lamps"
+    " leave their windows well before that. {advice}.",
     "The wiring cannot carry the load; no voltage would satisfy it.",
     corner_template="The wiring cannot carry its load in one of the corners asked for.",
 )
 
 
-def collapse_finding(job: Job, subject: JobPart, *, share: float, state: str = "") -> FindingFacts:
+COMMON_THICKEST: Final = CableSpec(Listed("8 AWG", None, None), None, 1)
+"""The thickest cable that is usual for 12 V runs: common practice, no published source."""
+
+
+ADVICE: Final = "Use thicker cable, shorter or split runs, fewer watts or more volts"
+
+
+THICKER_IS_NOT_ENOUGH: Final = (
+    "Thicker cable alone, even 8 AWG, is not enough: split or shorten the run, use fewer watts or more volts"
+)
+
+
+def _cable_advice(connected: Connected, share: float) -> str:
+    """What helps: ohms divided by a factor carry that factor times the load at most."""
+    least = resolve_cable(COMMON_THICKEST, AT_C).ohm_per_m
+    ohms = [resolve_cable(span.cable.spec, AT_C).ohm_per_m for span in connected.layout.spans if span.cable]
+    return ADVICE if share * max(ohms, default=inf) / least >= 1.0 else THICKER_IS_NOT_ENOUGH
+
+
+AT_C: Final = 20.0
+"""Where the resistances of two cables are compared. [°C]"""
+
+
+def collapse_finding(
+    connected: Connected, subject: JobPart, *, share: float, state: str = ""
+) -> FindingFacts:
     """A run that gives way as stated, beside the share of its load that could be carried, found to 1 %.
 
     Parameters
@@ -203,9 +229,10 @@ def collapse_finding(job: Job, subject: JobPart, *, share: float, state: str = "
         "own-calculation",
         limit=Amount(percent, "%", -1),
         parameters=(
-            *_where(job, LUMPED_RUN),
+            *_where(connected.job, LUMPED_RUN),
             ("limit", f"{known_to_1_percent(percent):g} %"),
             ("state", of_state),
+            ("advice", _cable_advice(connected, share)),
         ),
     )
 

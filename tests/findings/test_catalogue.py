@@ -30,7 +30,8 @@ NOT_REMARKS = {"in-phase"}
 """Words of the same shape that are a condition."""
 
 PLACEHOLDERS = {
-    "where", "measured", "limit", "name", "conductor", "tap", "effect", "remedy", "allowed", "usual", "end",
+    "where", "measured", "limit", "name", "conductor", "tap", "effect", "remedy", "advice",
+    "allowed", "usual", "end",
     "power_factor", "reason", "joints", "shown", "others", "state", "of", "drawn",
 }  # fmt: skip
 

@@ -11,7 +11,6 @@ from service.circuit.job import FixtureSpec, Job, JobPart
 from service.circuit.loads import ReadLoad
 from service.findings.assumptions import SPREAD_AS_LUMPS
 from service.findings.finding import FindingFacts
-from service.findings.request import WATTS_LIKE_EQUIVALENT
 from service.findings.rows import closing
 from service.findings.summary import FAILS, finding_rows, grouped, shown_of, summary_row, verdict_of
 from service.studies.reach import study as trial
@@ -102,7 +101,7 @@ def reply_of(request: ReachRequest, answer: ReachAnswer, sha256: str) -> ReachRe
         return OutOfReach(summary, _point(shown, unit), out, judged, searched, **ending)
     kept = _point(answer.kept, unit)
     wiring = postable(request, _load(request.question, answer.kept.trial), answer.kept.trial, unit)
-    findings = _findings(_shown_findings(request, answer.kept), answer.kept, unit)
+    findings = _findings([*answer.kept.remarks, *answer.kept.answer.findings], answer.kept, unit)
     first = UNSET if answer.first is None else _point(answer.first, unit)
     below = UNSET if answer.below is None else _point(answer.below, unit)
     under = UNSET if answer.below is None else _findings(list(answer.binding_below), answer.below, unit)
@@ -116,7 +115,7 @@ def _short(request: ReachRequest, answer: ReachAnswer, shown: Tried, unit: str) 
     """What was found, and what rules out the next."""
     naming, drop = PlaceNames(shown.answer.layout, unit), shown.answer
     accepted = frozenset(() if isinstance(request.accept, UnsetType) else request.accept)
-    found = _shown_findings(request, shown)
+    found = [*shown.remarks, *drop.findings]
     least = "" if answer.first is None else f"From {_value(request, answer.first, unit)} u"
     known = "" if answer.every else f", of {answer.tried} {_several(request.question)} that were tried"
     text = f"{least or 'U'}p to {_value(request, shown, unit)}{known}."
@@ -312,14 +311,6 @@ def _point(tried: Tried, unit: str) -> ReachPoint:
         UNSET if found.pieces is None else found.pieces,
         UNSET if tried.lowest is None else extreme_volts(tried.lowest),
     )
-
-
-def _shown_findings(request: ReachRequest, shown: Tried) -> list[FindingFacts]:
-    """The findings of a run; a load that stands for many lamps has not the watts of one."""
-    found = [*shown.remarks, *shown.answer.findings]
-    if _is_counted(request.question):
-        return found
-    return [each for each in found if each.kind is not WATTS_LIKE_EQUIVALENT]
 
 
 def _findings(found: list[FindingFacts], tried: Tried, unit: str) -> list[FindingRow]:

@@ -309,7 +309,7 @@ def _collapsed(connected: Connected, network: Network) -> tuple[Margin, list[Fin
     if worst == AS_STATED:
         return answer.margin, answer.findings
     found = [
-        collapse_finding(job, each.subject, share=share, state=corner_text(worst))
+        collapse_finding(connected, each.subject, share=share, state=corner_text(worst))
         if each.kind is NO_OPERATING_POINT
         else each
         for each in answer.findings

@@ -217,7 +217,7 @@ def collapsed(connected: Connected, network: Network) -> DropAnswer:
     """Answer without an operating point: no rows, the run that gives way, the share that could be carried."""
     certain = min(1.0, certified_margin(worst_open_circuit_drop(network)))
     share = largest_factor(network, paid(can_be_carried), certain=certain)
-    collapse = collapse_finding(connected.job, _weakest_run(connected, network), share=share)
+    collapse = collapse_finding(connected, _weakest_run(connected, network), share=share)
     findings = [collapse, *unsolved_findings(connected)]
     return DropAnswer(
         layout=connected.layout,

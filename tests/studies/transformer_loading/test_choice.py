@@ -296,7 +296,7 @@ def test_a_note_says_which_device_to_state_and_what_the_cable_allows(client: Cli
         (note,) = jobs.findings(ask(client, thin | {"stock": stock}), "device-not-stated")
         assert note["severity"] == "note"
         assert note["subject"] == {"pointer": "/stock/0", "id": "box"}
-        assert note["message"].startswith(f"No overcurrent device is stated for {named}, so nothing is")
+        assert note["message"].startswith(f"No overcurrent device is stated for {named}, so none was checked")
         assert note["limit"] == jobs.quantity(20.0, "A")  # NEC 240.4(D): 12 AWG copper
 
 

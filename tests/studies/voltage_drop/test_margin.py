@@ -113,7 +113,23 @@ def test_the_run_that_gives_way_is_named(client: Client) -> None:
     )
     (found,) = jobs.findings(jobs.answer(client, jobs.job(good, bad)), "no-operating-point")
     assert found["subject"] == {"pointer": "/wiring/runs/1", "id": "R-2"}
-    assert found["message"].startswith("Far gate cannot carry its load")
+    assert found["message"].startswith("Far gate has too much load for its cable")
+
+
+@pytest.mark.parametrize(("size", "load_w", "enough"), [(12, 720, True), (12, 3000, False), (8, 2000, False)])
+def test_thicker_cable_is_advised_only_where_it_can_be_enough(
+    client: Client,
+    size: int,
+    load_w: float,
+    enough: bool,  # noqa: FBT001  a parameter of the test
+) -> None:
+    # A cable delivers V squared over four times its ohms at most: 8 AWG 2.5 times what 12 does.
+    run = jobs.run(jobs.lamp(10, jobs.watts(load_w)), cable=jobs.awg(size))
+    (found,) = jobs.findings(jobs.answer(client, jobs.job(run)), "no-operating-point")
+    thicker = jobs.job(jobs.run(jobs.lamp(10, jobs.watts(load_w)), cable=jobs.awg(8)))
+    carried = jobs.findings(jobs.answer(client, thicker), "no-operating-point") == []
+    assert carried is enough
+    assert ("Thicker cable alone, even 8 AWG, is not enough" in found["message"]) is not enough
 
 
 def test_the_share_in_words_is_the_share_in_numbers(client: Client) -> None:
@@ -122,7 +138,7 @@ def test_the_share_in_words_is_the_share_in_numbers(client: Client) -> None:
     assert found["limit"]["unit"] == "percent"
     assert found["limit"]["value"] == pytest.approx(100 * reply["load_margin"]["exact"], abs=0.02)
     words = jobs.parameters(found)["limit"]
-    assert f"carries about {words} of it at most" in found["message"]
+    assert f"at most about {words} of it" in found["message"]
     assert float(words.removesuffix(" %")) == pytest.approx(found["limit"]["value"], rel=0.02)
 
 
@@ -130,7 +146,7 @@ def test_the_words_have_the_digits_that_a_search_to_1_percent_knows(client: Clie
     # The largest load on this run is 360 W; of 366 W it is 98.36 %.
     reply = jobs.answer(client, jobs.job(jobs.run(jobs.lamp(10, jobs.watts(366)))))
     (found,) = jobs.findings(reply, "no-operating-point")
-    assert "about 98 % of it at most" in found["message"] or "about 97 % of it at most" in found["message"]
+    assert "at most about 98 % of it" in found["message"] or "at most about 97 % of it" in found["message"]
     page = client.post(
         "/v1/voltage-drop",
         json=jobs.job(jobs.run(jobs.lamp(10, jobs.watts(80)))) | {"margin": True},

@@ -127,4 +127,4 @@ def test_a_collapse_with_all_load_at_the_far_end_is_told_as_that(client: Client)
     reply = jobs.answer(client, jobs.totals(jobs.watts(150), 30))
     assert reply["bracket"]["evenly_spread"]["outcome"] == "carried"
     (found,) = jobs.findings(reply, "no-operating-point")
-    assert found["message"].startswith("With all of the load at its far end the run cannot carry its load: ")
+    assert found["message"].startswith("With all of the load at its far end the run has too much load for ")
