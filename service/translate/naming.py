@@ -23,7 +23,7 @@ class PlaceNames:
         m or ft.
     """
 
-    __slots__ = ("_fixtures", "_runs", "_several", "length_unit", "points")
+    __slots__ = ("_fixtures", "_runs", "_several", "_stated", "length_unit", "points")
 
     def __init__(self, layout: Layout, length_unit: str) -> None:
         self.length_unit = length_unit
@@ -31,6 +31,7 @@ class PlaceNames:
             end.subject.pointer: end.name or _place_among_runs(end.subject.pointer) for end in layout.ends
         }
         self._several = len(self._runs) > 1
+        self._stated = {end.name for end in layout.ends} | {line.name for line in layout.lines}
         self._fixtures: dict[tuple[str, int | None], str] = {}
         for line in layout.lines:
             self._fixtures[line.subject.pointer, None] = line.name or self._unnamed(line, None, line.at_m)
@@ -69,8 +70,12 @@ class PlaceNames:
 
     def subject(self, subject: JobPart) -> str:
         """What a finding is about, in words, at the start of a sentence."""
-        name = self.within(subject)
-        return name[:1].upper() + name[1:]
+        return self.capital(self.within(subject))
+
+    def capital(self, text: str) -> str:
+        """A text with a capital letter in front; a caller's name stays as it came."""
+        begins = any(name and f"{text} ".startswith(f"{name} ") for name in self._stated)
+        return text if begins else text[:1].upper() + text[1:]
 
     def within(self, subject: JobPart) -> str:
         """The same inside a sentence: itself, or the nearest named thing around it."""

@@ -11,7 +11,7 @@ from service.circuit.job import Graph, JobPart
 from service.circuit.state import Connected
 from service.circuit.windows import WindowBounds
 from service.estimation.job import LISTED, UNITS, VOLTAGE, Terminal
-from service.estimation.translate import capital, instrument_of, listed, priors_of
+from service.estimation.translate import instrument_of, listed, priors_of
 from service.findings.finding import FindingFacts
 from service.findings.rows import closing, finding_row
 from service.findings.summary import FAILS, PASSES, WITH_WARNINGS, gravest_first, short_summary, verdict_of
@@ -242,7 +242,7 @@ class StageWords:
 
     def stage(self, stage: StageSpec) -> str:
         """The name of a stage."""
-        return capital(STAGE_NAMES[stage.code].format(run=self._part(stage)))
+        return self.naming.capital(STAGE_NAMES[stage.code].format(run=self._part(stage)))
 
     def instruction(self, stage: StageSpec) -> str:
         """What to do before reading."""
@@ -254,7 +254,7 @@ class StageWords:
         if isinstance(where, Terminal):
             return self._terminal(where, point.quantity)
         if point.kind == FIXTURE:
-            return capital(self.naming.fixture_at(point.subject))
+            return self.naming.capital(self.naming.fixture_at(point.subject))
         if self._graph:
             return self._span(where.pointer)
         return PLACES[point.kind].format(run=self._run(JobPart(where.pointer)))

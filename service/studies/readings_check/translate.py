@@ -329,7 +329,7 @@ def _finding(finding: FindingFacts, naming: PlaceNames, names: dict[JobPart, str
     """A finding about a reading, which has a place in the list and no name on the wiring."""
     name = names.get(finding.subject)
     if name is not None:
-        where = capital(name)
+        where = naming.capital(name)
         finding = finding._replace(parameters=(*finding.parameters, ("where", where)))
     return finding_row(finding, naming)
 

@@ -23,7 +23,7 @@ from service.estimation.job import (
 )
 from service.estimation.model import Model
 from service.estimation.probes import Routes
-from service.estimation.translate import capital, listed
+from service.estimation.translate import listed
 from service.estimation.uncertainty import COVERAGE
 from service.physics.network import TERMINAL
 from service.studies.readings_check.fault import (
@@ -172,10 +172,13 @@ class ReadingsWords:
             parts["declared"] = number(cause.neutral)
         if code == EXCHANGED:
             first, second = (self.fixture(row) for row in cause.rows)
-            parts |= {"where": capital(first), "other": second}
+            parts |= {"where": self._naming.capital(first), "other": second}
         if code in {OTHER_TAP, EXCHANGED_RUNS}:
             names = [self._run(self._run_subject(run)) for run in cause.runs]
-            parts |= {"where": names[0] if cause.recorded else capital(names[0]), "other": names[-1]}
+            parts |= {
+                "where": names[0] if cause.recorded else self._naming.capital(names[0]),
+                "other": names[-1],
+            }
         if code == OTHER_TAP and cause.tap_v is not None:
             feed = self._model.connected.feed
             declared_v = feed.taps_v[feed.tap_of[cause.runs[0]]]
@@ -353,7 +356,7 @@ class ReadingsWords:
         if cause.code == UNDECLARED and cause.point is not None:
             return self.point(cause.point)
         if cause.code in {POWER, POWER_FACTOR}:
-            return capital(self.fixture(cause.rows[0]))
+            return self._naming.capital(self.fixture(cause.rows[0]))
         if cause.code == LINE_POWER:
             line = self._layout.fixtures[cause.rows[0]].line.subject
             return f'"{self._naming.fixture_at(line)}"'
@@ -361,7 +364,7 @@ class ReadingsWords:
 
     def run(self, subject: JobPart) -> str:
         """The name of a run."""
-        return capital(self._run(subject))
+        return self._naming.capital(self._run(subject))
 
     def _run(self, subject: JobPart) -> str:
         return self._naming.run(JobPart(subject.pointer.removesuffix("/return_leg")))

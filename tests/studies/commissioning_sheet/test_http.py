@@ -232,13 +232,13 @@ def test_a_garden_is_walked_along_each_run_and_its_branches_where_they_leave(cli
         "Terminals",
         "Terminals, all that leaves",
         'Start of "hedge"',
-        "Hedge light 1",
-        "Hedge light 2",
-        "Hedge light 3",
-        "Arbour spot",
-        "Hedge light 4",
-        "Hedge light 5",
-        "Hedge light 6",
+        "hedge light 1",
+        "hedge light 2",
+        "hedge light 3",
+        "arbour spot",
+        "hedge light 4",
+        "hedge light 5",
+        "hedge light 6",
         'Far end of "hedge"',
         'Start of "front path"',
         *(f"Bollard {number}" for number in range(1, 6)),
@@ -257,7 +257,7 @@ def test_key_places_are_the_terminals_and_the_first_the_lowest_and_the_farthest_
     )
     reply = sheet(client, garden)
     read = [point["name"] for point in reply["stages"][-1]["test_points"]]
-    assert read == ["Terminals", "Terminals, all that leaves", "Start of run 1", "Lamp 5", "Thin", "Lamp 40"]
+    assert read == ["Terminals", "Terminals, all that leaves", "Start of run 1", "lamp 5", "thin", "lamp 40"]
 
 
 def test_terminals_are_read_by_tap_and_by_circuit_where_there_are_several(client: Client) -> None:
@@ -365,7 +365,7 @@ def test_cautions_name_isolation_the_meter_and_loose_terminals(client: Client) -
 def test_an_id_comes_back_on_the_reply_and_on_its_places(client: Client) -> None:
     reply = sheet(client, EXAMPLE)
     assert reply["id"] == "alder-lane-4"
-    assert {point.get("id") for _, point in places(reply) if point["name"].startswith("Hedge")} == {"HL"}
+    assert {point.get("id") for _, point in places(reply) if point["name"].startswith("hedge")} == {"HL"}
 
 
 def test_a_number_of_a_line_of_one_fixture_is_that_fixture(client: Client) -> None:

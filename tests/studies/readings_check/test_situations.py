@@ -116,7 +116,7 @@ def test_a_new_and_sound_job_agrees_and_nothing_is_said_against_it(client: Clien
             walked(joints_ohm={3: 0.24}),
             "0.24 ohm extra between step 2 and step 3: a splice or a terminal there.",
         ),
-        (walked((10, 10, 0, 10)), "Step 3 draws next to nothing: dark, or not connected."),
+        (walked((10, 10, 0, 10)), "step 3 draws next to nothing: dark, or not connected."),
         (walked(more_w={4: 18.0}), "About 18 W more than declared at step 4 or beyond."),
         (
             walked(gauge=14),
@@ -249,7 +249,7 @@ def test_two_readings_written_down_for_each_other_are_named(client: Client) -> N
 
 def test_two_lamps_exchanged_are_not_two_readings_exchanged(client: Client) -> None:
     reply = check(client, sent(walked((20, 10, 4, 4)).readings(), described((4, 10, 4, 20))))
-    assert first(reply) == "Step 1 and step 4 stand in each other's place."
+    assert first(reply) == "step 1 and step 4 stand in each other's place."
     assert jobs.codes(reply) == []
 
 

@@ -225,7 +225,7 @@ def test_the_run_that_no_circuit_holds_is_named(client: Client) -> None:
     reply = ask(client, runs_of(5, 26, stock=[unit("two", 600, circuits=TWO_OF_25_A)]))
     (finding,) = jobs.findings(reply, "division-impossible")
     assert finding["subject"] == {"pointer": "/wiring/runs/1"}
-    assert finding["message"].startswith("Bed 26 ")
+    assert finding["message"].startswith("bed 26 ")
     assert reasons(reply) == {"two": ["run-over-circuit"]}
     assert "division" not in reply
 

@@ -113,7 +113,7 @@ def test_the_run_that_gives_way_is_named(client: Client) -> None:
     )
     (found,) = jobs.findings(jobs.answer(client, jobs.job(good, bad)), "no-operating-point")
     assert found["subject"] == {"pointer": "/wiring/runs/1", "id": "R-2"}
-    assert found["message"].startswith("Far gate has too much load for its cable")
+    assert found["message"].startswith("far gate has too much load for its cable")
 
 
 @pytest.mark.parametrize(("size", "load_w", "enough"), [(12, 720, True), (12, 3000, False), (8, 2000, False)])
