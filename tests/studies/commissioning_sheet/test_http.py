@@ -241,7 +241,7 @@ def test_a_garden_is_walked_along_each_run_and_its_branches_where_they_leave(cli
         "hedge light 6",
         'Far end of "hedge"',
         'Start of "front path"',
-        *(f"Bollard {number}" for number in range(1, 6)),
+        *(f"bollard {number}" for number in range(1, 6)),
     ]
 
 
