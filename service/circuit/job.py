@@ -91,6 +91,10 @@ class FixtureSpec(NamedTuple):
     rated_v: float | None = None
     called: str = UNNAMED
 
+    def with_share_of_load(self, ratio: float) -> FixtureSpec:
+        """The line with a share of its load. [-]"""
+        return self._replace(load=self.load.scaled(ratio))
+
 
 class CableChangeSpec(NamedTuple):
     """From here on another cable. [m]"""
@@ -123,6 +127,12 @@ class RunSpec(NamedTuple):
     branches: tuple[RunSpec, ...]
     tap_v: float | None = None
     circuit: str | None = None
+
+    def with_share_of_load(self, ratio: float) -> RunSpec:
+        """The run and all that branches from it with a share of their loads. [-]"""
+        fixtures = tuple(line.with_share_of_load(ratio) for line in self.fixtures)
+        branches = tuple(branch.with_share_of_load(ratio) for branch in self.branches)
+        return self._replace(fixtures=fixtures, branches=branches)
 
 
 class SpanSpec(NamedTuple):
@@ -263,6 +273,14 @@ class Job(NamedTuple):
     wet_contact: bool | None = None
     usual_range: bool = False
     stated_corners: Corners | None = None
+
+    def with_share_of_load(self, ratio: float) -> Job:
+        """The job with every load at a share of what it is. [-]"""
+        wiring = self.wiring
+        if isinstance(wiring, Graph):
+            fixtures = [each._replace(line=each.line.with_share_of_load(ratio)) for each in wiring.fixtures]
+            return self._replace(wiring=wiring._replace(fixtures=tuple(fixtures)))
+        return self._replace(wiring=tuple(run.with_share_of_load(ratio) for run in wiring))
 
     def as_stated(self) -> Job:
         """The job in the corners that the caller stated, without those that are only usual."""

@@ -236,6 +236,8 @@ def _lamps_text(naming: PlaceNames, shown: Shown) -> str:
         return f"With all of the load at the far end it gets {low if low == high else f'{low} to {high}'}."
     if lowest.subject == highest.subject:
         return f"The lamp gets {low if low == high else f'{low} to {high}'}."
+    if low == high:
+        return f"The lamps all get {low}."
     return f"The lamps get {low} ({_where(lowest, naming)}) to {high} ({_where(highest, naming)})."
 
 

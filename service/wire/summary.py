@@ -49,6 +49,22 @@ class CircuitLoad(Struct, frozen=True):
     spare: Annotated[ShownCurrent, Meta(description="Left of 80 % of the limit; negative: more than that.")]
 
 
+class LoadRoom(Struct, frozen=True):
+    """How much load the wiring takes, all loads by the same share, so that no limit is broken."""
+
+    load_percent: Annotated[
+        int,
+        Meta(
+            ge=1,
+            description="Of the load as it is, in whole per cent: 123 is room for 23 % more; below 100 the"
+            " job passes with so much of it.",
+        ),
+    ]
+    searched_to_percent: Annotated[int, Meta(ge=1, description="The most that was tried.")]
+    binding: Annotated[Code, Meta(description="What a per cent more breaks.")] | UnsetType = UNSET
+    message: Annotated[str, Meta(description="The same in words.")] | UnsetType = UNSET
+
+
 class FindingGroup(Struct, frozen=True):
     """All findings of one code and severity, said once."""
 
@@ -85,3 +101,4 @@ class LoadSummary(Summary, frozen=True):
     highest: Annotated[SummaryLamp, Meta(description="The lamp of highest voltage.")] | UnsetType = UNSET
     supply: SupplyLoad | UnsetType = UNSET
     circuit: CircuitLoad | UnsetType = UNSET
+    room: Annotated[LoadRoom, Meta(description="Where `margin` asks for it.")] | UnsetType = UNSET

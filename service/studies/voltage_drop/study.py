@@ -30,8 +30,9 @@ from service.circuit.work import (
     work_of_telling,
 )
 from service.findings.assumptions import AssumptionKind, assumptions_of, sources_of
-from service.findings.finding import FindingFacts
+from service.findings.finding import FAULT, FindingFacts
 from service.findings.judge import judged, unsolved_findings, with_corners
+from service.findings.limits import unaccepted
 from service.findings.voltage import (
     FIXTURE_ABOVE_WINDOW,
     SPREAD_LAMP,
@@ -68,6 +69,17 @@ class DropAnswer(NamedTuple):
     envelope: EnvelopeResult | None = None
     bracket: BracketResult | None = None
     rest: RestResult | None = None
+    room: Room | None = None
+
+
+class Room(NamedTuple):
+    """The largest share of all loads, in whole per cent, that breaks no limit; and what a per cent more does.
+
+    `binding` is None where the most that was tried breaks nothing.
+    """
+
+    percent: int
+    binding: FindingFacts | None
 
 
 class RestResult(NamedTuple):
@@ -90,7 +102,8 @@ def voltage_drop_work(job: Job) -> Estimate:
     size = size_of(job)
     # A state with a little more load is solved where the certificate alone does not show room for it.
     first = drop_work(job, size) + work_of(size.effort)
-    margin = STATES_OF_A_MARGIN * work_of(size.effort) if job.margin else 0
+    room = STATES_OF_ROOM * drop_work(job, size)
+    margin = STATES_OF_A_MARGIN * work_of(size.effort) + room if job.margin else 0
     return estimate_of(first, margin + findings_work(job, size), turned=size.turned)
 
 
@@ -113,7 +126,57 @@ def voltage_drop(job: Job) -> DropAnswer:
     """
     refuse_over_limit(voltage_drop_work(job))
     answer = _solve(job)
+    if job.margin:
+        with suppress(WorkOverLimitError):
+            answer = answer._replace(room=room_of(job))
     return bracketed(job, answer, _solve) if job.layout_unknown else answer
+
+
+LEAST_PERCENT, AS_IT_IS_PERCENT, MOST_PERCENT = 5, 100, 300
+"""Shares of all loads between which room is sought, and the load as the request has it."""
+
+
+STATES_OF_ROOM = 11
+"""Voltage drops that a search for room solves: both ends, the load as it is, and eight by halving."""
+
+
+def room_of(job: Job) -> Room | None:
+    """How much the loads may be, all by the same share; None where less load alone mends nothing.
+
+    A limit that is broken with next to no load as well (a box that asks for more) is no matter of room.
+    """
+    plain = job._replace(margin=False)
+    least, as_it_is = _broken(plain, LEAST_PERCENT), _broken(plain, AS_IT_IS_PERCENT)
+    if any(key in least and found.severity == FAULT for key, found in as_it_is.items()):
+        return None
+    if as_it_is.keys() <= least.keys():
+        low, within, high = AS_IT_IS_PERCENT, as_it_is, MOST_PERCENT
+        beyond = _broken(plain, high)
+    else:
+        low, within, high, beyond = LEAST_PERCENT, least, AS_IT_IS_PERCENT, as_it_is
+    if beyond.keys() <= least.keys():
+        return Room(high, None)
+    while high - low > 1:
+        middle = (low + high) // 2
+        found = _broken(plain, middle)
+        if found.keys() <= least.keys():
+            low, within = middle, found
+        else:
+            high, beyond = middle, found
+    if low < AS_IT_IS_PERCENT and any(found.severity == FAULT for found in within.values()):
+        return None
+    return Room(low, next(found for key, found in beyond.items() if key not in least))
+
+
+def _broken(job: Job, percent: int) -> dict[tuple[str, JobPart], FindingFacts]:
+    """Every fault and warning of a job with a share of its loads, by what and where."""
+    connected = connect_job(job.with_share_of_load(percent / 100.0))
+    network = network_of(connected)
+    try:
+        answer = _answer_of(solve_connected(connected, network))
+    except NoOperatingPointError:
+        answer = collapsed(connected, network)
+    return {(each.code, each.subject): each for each in unaccepted(answer.findings, frozenset())}
 
 
 def _solve(job: Job) -> DropAnswer:

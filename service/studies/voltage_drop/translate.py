@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from msgspec import UNSET, UnsetType
+from msgspec.structs import replace
 
 from service.circuit.job import Job
 from service.circuit.layout import LaidSpan
@@ -11,7 +12,7 @@ from service.circuit.reading import SpanResult, StateReading, run_states, span_s
 from service.circuit.windows import WindowBounds
 from service.findings.loading import usual_loading_ratio
 from service.findings.protection import thinnest_cables
-from service.findings.rows import closing
+from service.findings.rows import closing, message_of
 from service.findings.summary import FAILS, finding_rows, shown_of, summary_row, verdict_of
 from service.studies.voltage_drop.reply import (
     FixtureRow,
@@ -25,7 +26,14 @@ from service.studies.voltage_drop.reply import (
     VoltageDropReply,
 )
 from service.studies.voltage_drop.request import VoltageDropRequest
-from service.studies.voltage_drop.study import BracketResult, DropAnswer, RestResult
+from service.studies.voltage_drop.study import (
+    AS_IT_IS_PERCENT,
+    MOST_PERCENT,
+    BracketResult,
+    DropAnswer,
+    RestResult,
+    Room,
+)
 from service.translate.job import described_job, length_unit
 from service.translate.naming import PlaceNames
 from service.translate.rounding import DECIMALS, rounded
@@ -48,11 +56,26 @@ from service.wire.quantities import (
 from service.wire.reply import (
     Bracket,
 )
+from service.wire.summary import LoadRoom, LoadSummary
 
 
 def job_of(request: VoltageDropRequest) -> Job:
     """The job that a request asks to be solved."""
     return described_job(request, margin=request.margin is True)
+
+
+def _with_room(summary: LoadSummary, room: Room, naming: PlaceNames) -> LoadSummary:
+    """A summary with the room for more load, or the share of it with which the job passes."""
+    binding = room.binding
+    row = LoadRoom(room.percent, MOST_PERCENT)
+    if binding is not None:
+        row = replace(row, binding=binding.code, message=message_of(binding, naming))
+    if room.percent < AS_IT_IS_PERCENT:
+        said = f"It would pass with {room.percent} % of this load."
+    else:
+        more = room.percent - AS_IT_IS_PERCENT
+        said = f"Room for {more} % more load{' at least' if binding is None else ''}."
+    return replace(summary, text=f"{summary.text} {said}", room=row)
 
 
 def reply_of(request: VoltageDropRequest, answer: DropAnswer, sha256: str) -> VoltageDropReply:
@@ -70,6 +93,8 @@ def reply_of(request: VoltageDropRequest, answer: DropAnswer, sha256: str) -> Vo
     findings = finding_rows(answer.findings, naming)
     verdict = FAILS if answer.reading is None else verdict_of(answer.findings)
     summary = summary_row(verdict, answer.findings, naming, shown_of(answer.reading, answer.envelope))
+    if answer.room is not None:
+        summary = _with_room(summary, answer.room, naming)
     ending = closing(answer.assumptions, answer.sources, sha256=sha256, caller_id=request.id)
     margin = load_margin(answer.margin)
     bracket = UNSET if answer.bracket is None else bracket_row(answer.bracket)
