@@ -155,20 +155,37 @@ def read_off(state: SolvedState) -> StateReading:
 
 def _spans(state: SolvedState, voltage_v: list[float]) -> SpanColumns:
     """Every span under load; `voltage_v` is that of each point. [V]"""
-    drop, across = state.point.drop, state.point.quadrature
     open_circuit_v, level = state.layout.open_circuit_v, abs(state.terminal)
-    columns = SpanColumns([], [], [])
-    for span in state.layout.spans:
-        start, end, ohm = span.start, span.end, span.resistance_ohm
-        tap_v = open_circuit_v[end or start]
-        fall, turn = drop[end] - drop[start], across[end] - across[start]
-        current_a = tap_v * (sqrt(fall * fall + turn * turn) if turn else abs(fall)) / ohm
-        start_v = voltage_v[start] if start else level * tap_v
-        end_v = voltage_v[end] if end else level * tap_v
-        columns.current_a.append(current_a if fall >= 0.0 else -current_a)
+    columns = SpanColumns(span_currents(state), [], [])
+    for span, current_a in zip(state.layout.spans, columns.current_a, strict=True):
+        tap_v = open_circuit_v[span.end or span.start]
+        start_v = voltage_v[span.start] if span.start else level * tap_v
+        end_v = voltage_v[span.end] if span.end else level * tap_v
         columns.drop_v.append(start_v - end_v)
-        columns.loss_w.append(current_a * current_a * ohm)
+        columns.loss_w.append(current_a * current_a * span.resistance_ohm)
     return columns
+
+
+def span_currents(state: SolvedState, ohms: list[float] | None = None) -> list[float]:
+    """Rms current in each span, positive from its start to its end. [A], one per span
+
+    Parameters
+    ----------
+    state : SolvedState
+    ohms : list of float, optional
+        Resistances that it was solved with; left out, those of its layout. [ohm], one per span
+    """
+    drop, across = state.point.drop, state.point.quadrature
+    open_circuit_v, spans = state.layout.open_circuit_v, state.layout.spans
+    found = []
+    for span, ohm in zip(spans, ohms or [span.resistance_ohm for span in spans], strict=True):
+        start, end = span.start, span.end
+        fall, turn = drop[end] - drop[start], across[end] - across[start]
+        current_a = (
+            open_circuit_v[end or start] * (sqrt(fall * fall + turn * turn) if turn else abs(fall)) / ohm
+        )
+        found.append(current_a if fall >= 0.0 else -current_a)
+    return found
 
 
 def _strip_current(state: SolvedState, placed: PlacedFixture) -> float:

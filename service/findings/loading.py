@@ -7,7 +7,13 @@ from typing import Final
 
 from service import tables
 from service.circuit.job import JobPart
-from service.circuit.limits import continuous_limit, near_circuit_limit, over_circuit, over_rating
+from service.circuit.limits import (
+    class_2_current_a,
+    continuous_limit,
+    near_circuit_limit,
+    over_circuit,
+    over_rating,
+)
 from service.circuit.reading import StateReading
 from service.circuit.state import SolvedState
 from service.findings.assumptions import POWER_FACTOR_ONE
@@ -220,13 +226,6 @@ def class_2_findings(reading: StateReading) -> list[FindingFacts]:
         for index, circuit in enumerate(supply.circuits)
         if over_circuit(circuit.current_a, limit_a)
     ]
-
-
-def class_2_current_a(highest_v: float) -> float:
-    """Largest nameplate current of a Class 2 source whose highest voltage is this. [V] -> [A]"""
-    if highest_v <= tables.constant("class_2_lower_band_voltage").value:
-        return tables.constant("class_2_lower_band_current").value
-    return tables.constant("class_2_upper_band_apparent_power").value / highest_v
 
 
 def circuit_subject(state: SolvedState, index: int) -> JobPart:

@@ -15,7 +15,7 @@ from service.circuit.growth import certain_growth
 from service.circuit.job import CableSpec, Job, JobPart
 from service.circuit.layout import LaidSpan, loads_at
 from service.circuit.limits import device_too_large, near_circuit_limit, over_circuit, over_rating
-from service.circuit.reading import feeder_currents, read_off, supply_at
+from service.circuit.reading import feeder_currents, read_off, span_currents, supply_at
 from service.circuit.state import (
     Connected,
     FixtureVoltages,
@@ -50,7 +50,6 @@ from service.findings.violation import (
     Violation,
     as_violations,
     conductor_violations,
-    currents,
     drop_violations,
     least_v,
     light_load_violations,
@@ -531,7 +530,7 @@ class Assessor:
             return StateResult(nothing, None, 0.0, broken, frozenset(range(len(connected.feed.tap_of))))
         volts = state.fixture_voltages(state.voltages())
         ohms = [span.resistance_ohm for span in spans]
-        currents_a = currents(state, ohms)
+        currents_a = span_currents(state, ohms)
         count(FILLED * len(spans))
         loss_w = sum(amps * amps * ohm for amps, ohm in zip(currents_a, ohms, strict=True))
         found = [

@@ -11,12 +11,14 @@ from service import tables
 from service.circuit.corners import AS_STATED, Corner
 from service.circuit.job import CircuitSpec, Job, JobPart, Supply, WindingPlate
 from service.circuit.limits import (
+    EXACTLY,
     below_minimum_load,
     continuous_limit,
     near_circuit_limit,
     over_circuit,
     over_rating,
     over_share,
+    rated_too_low,
 )
 from service.circuit.reading import read_off
 from service.circuit.supply import FedCircuit
@@ -172,7 +174,7 @@ class _Trial:
     def plate_reasons(self, unit: TransformerUnit) -> tuple[Reason, ...]:
         """What the plates of lamps and unit show before anything is solved."""
         demand, found = self._demand, []
-        if demand.wanted_va > unit.rating_va:
+        if rated_too_low(unit.rating_va, demand.wanted_va):
             wanted, rating = Amount(demand.wanted_va, "VA", 1), Amount(unit.rating_va, "VA")
             found.append(Reason("rating-below-connected", wanted, rating))
         else:
@@ -307,7 +309,7 @@ def circuit_reasons(unit: TransformerUnit, runs: tuple[RunCurrent, ...], divisio
         return []
     largest = max(runs, key=lambda run: run.current_a)
     widest_a = max(limit_a for limit_a in unit.limits_a() if limit_a is not None)
-    if largest.current_a > widest_a:
+    if over_circuit(largest.current_a, widest_a, EXACTLY):
         alone, widest = Amount(largest.current_a, "A", 1), Amount(widest_a, "A")
         return [Reason(RUN_OVER_CIRCUIT, alone, widest, largest.subject)]
     on_it = [run for run, of in zip(runs, division.circuit_of, strict=True) if of == fullest.circuit]

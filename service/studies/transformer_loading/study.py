@@ -24,7 +24,7 @@ from service.circuit.estimate import (
 from service.circuit.growth import paid
 from service.circuit.job import Job, JobPart
 from service.circuit.layout import Layout
-from service.circuit.limits import over_share
+from service.circuit.limits import over_share, rated_too_low
 from service.circuit.reading import CircuitResult, Margin, read_off
 from service.circuit.state import Connected, connect_job, network_of, solve_connected
 from service.circuit.work import (
@@ -456,7 +456,7 @@ def selection_findings(
     subject = JobPart("/stock" if units[0].of_stock else "/supply")
     wanted = Amount(wanted_va, "VA", 1)
     source = "caller" if units[0].of_stock else tables.usual_ratings()[-1].source
-    large_enough = [each for each in selection.rejected if each.unit.rating_va >= wanted_va]
+    large_enough = [each for each in selection.rejected if not rated_too_low(each.unit.rating_va, wanted_va)]
     reason = ""
     if large_enough:
         nearest = min(large_enough, key=lambda each: (len(each.reasons), each.unit.rating_va))

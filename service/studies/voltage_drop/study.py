@@ -21,6 +21,7 @@ from service.circuit.layout import Layout
 from service.circuit.reading import EndResult, Margin, StateReading, read_off, run_states
 from service.circuit.runs import LUMPS, evenly_spread, lines_at
 from service.circuit.state import Connected, SolvedState, connect_job, network_of, solve_connected
+from service.circuit.windows import farthest_below
 from service.circuit.work import (
     TOLD,
     WorkOverLimitError,
@@ -277,13 +278,9 @@ def lowest_outside(state: SolvedState, network: Network) -> JobPart | None:
         judged_v = state.fixture_voltages(state.voltages()).judged_v
         return state.layout.fixtures[judged_v.index(min(judged_v))].subject
     other = SolvedState(state.job, state.feed, state.layout, state.windows, network, point)
-    judged = other.fixture_voltages(other.voltages()).judged_v
-    below = [
-        (judged_v - window.lowest_v, index)
-        for index, (window, judged_v) in enumerate(zip(state.windows, judged, strict=True))
-        if judged_v < window.lowest_v
-    ]
-    return state.layout.fixtures[min(below)[1]].subject if below else None
+    judged_v = other.fixture_voltages(other.voltages()).judged_v
+    below = farthest_below(state.windows, judged_v, dim=True)
+    return None if below is None else state.layout.fixtures[below].subject
 
 
 Solver = Callable[[Job], DropAnswer]
