@@ -44,12 +44,13 @@ AS_STATED = Corner("as stated", None, "as stated", None)
 
 def states_of(job: Job) -> list[Corner]:
     """Every state that a choice for a job must stand: the stated one, and every corner asked for."""
-    corners = [] if job.corners is None else corners_of(job.corners)
-    return list(dict.fromkeys([*corners, AS_STATED]))
+    return list(dict.fromkeys([*corners_of(job.corners), AS_STATED]))
 
 
-def corners_of(corners: Corners) -> list[Corner]:
-    """Every corner with all on: {lowest, highest mains or battery} x {cold, hot cable}."""
+def corners_of(corners: Corners | None) -> list[Corner]:
+    """Every corner with all on: {lowest, highest mains or battery} x {cold, hot cable}; none without any."""
+    if corners is None:
+        return []
     levels = [AS_STATED]
     if corners.battery:
         levels = [AS_STATED._replace(battery=level) for level in (LOWEST, HIGHEST)]

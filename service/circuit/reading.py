@@ -6,14 +6,23 @@ are stands in the layout, and what they are judged by in the windows of the conn
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from math import sqrt
 from typing import NamedTuple
 
-from service.circuit.job import JobPart
+from service.circuit.corners import AS_STATED, Corner, at_corner
+from service.circuit.job import Job, JobPart
 from service.circuit.layout import LaidSpan, PlacedFixture, loads_at
 from service.circuit.limits import below_minimum_load
-from service.circuit.state import FixtureVoltages, SolvedState
-from service.physics.network import TERMINAL
+from service.circuit.state import (
+    Connected,
+    FixtureVoltages,
+    SolvedState,
+    connect_job,
+    network_of,
+    solve_connected,
+)
+from service.physics.network import TERMINAL, Network
 
 
 class SpanColumns(NamedTuple):
@@ -151,6 +160,73 @@ def read_off(state: SolvedState) -> StateReading:
     return StateReading(
         state, voltage_v, volts, current_a, real_w, verdicts, spans, feeder_a, fixture_w, cable_loss_w, supply
     )
+
+
+class BuiltState(NamedTuple):
+    """A job as it stands in a corner: connected, and not yet solved."""
+
+    corner: Corner
+    connected: Connected
+    network: Network
+
+    def solved(self) -> SolvedState | None:
+        """Its operating point; None where the wiring cannot carry its load.
+
+        Raises
+        ------
+        WorkOverLimitError
+            The request has spent the work that it may ask for.
+        """
+        return solve_connected(self.connected, self.network)
+
+    def read(self) -> StateReading | None:
+        """Everything that it says, solved; None where the wiring cannot carry its load.
+
+        Raises
+        ------
+        WorkOverLimitError
+            The request has spent the work that it may ask for.
+        """
+        state = self.solved()
+        return None if state is None else read_off(state)
+
+
+def built(job: Job) -> BuiltState:
+    """A job connected as it is stated, all on.
+
+    Raises
+    ------
+    JobTooLargeError, WiringContradictoryError
+        It cannot be laid.
+    """
+    return built_on(connect_job(job))
+
+
+def built_on(connected: Connected, corner: Corner = AS_STATED) -> BuiltState:
+    """A connected job with all on."""
+    return BuiltState(corner, connected, network_of(connected))
+
+
+def built_at(job: Job, corner: Corner) -> BuiltState:
+    """A job connected as it stands in a corner, all on.
+
+    Raises
+    ------
+    JobTooLargeError, WiringContradictoryError
+        It cannot be laid.
+    """
+    return built_on(connect_job(at_corner(job, corner)), corner)
+
+
+def each_built(job: Job, corners: Iterable[Corner]) -> Iterator[BuiltState]:
+    """A job in one corner after another; each is connected when it is asked for.
+
+    Raises
+    ------
+    JobTooLargeError, WiringContradictoryError
+        It cannot be laid.
+    """
+    return (built_at(job, corner) for corner in corners)
 
 
 def _spans(state: SolvedState, voltage_v: list[float]) -> SpanColumns:

@@ -10,7 +10,7 @@ from collections.abc import Callable
 from statistics import median
 from time import perf_counter
 
-from service.circuit.state import solve_job
+from service.circuit.reading import built
 from service.intake import decode
 from service.studies.gauge_recommendation import GAUGE_RECOMMENDATION
 from service.studies.gauge_recommendation.request import GaugeRecommendationRequest
@@ -47,7 +47,7 @@ def main() -> None:
     """Measure the choice, its whole answer, and one state."""
     body = question()
     asked = job_of(decode(body, GaugeRecommendationRequest))
-    state = milliseconds(lambda: solve_job(asked.job._replace(corners=None)))
+    state = milliseconds(lambda: built(asked.job._replace(corners=None)).solved())
     choice = milliseconds(lambda: gauge_recommendation(asked))
     answer = milliseconds(lambda: GAUGE_RECOMMENDATION.reply_to(body))
     print("| what | ms | states |")

@@ -61,8 +61,6 @@ from service.estimation.uncertainty import (
 )
 from service.findings.assumptions import BATTERY_NOMINAL, WINDOW_DEFAULT, AssumptionKind
 from service.findings.finding import FAULT, WARNING, FindingFacts, FindingKind
-from service.physics.elimination import PivotNotPositiveError
-from service.physics.solve import NoOperatingPointError
 from service.physics.tree import is_tree
 from service.studies.commissioning_sheet.stages import (
     RANGE,
@@ -200,9 +198,8 @@ class Meter:
         WorkOverLimitError
             The request has spent the work that it may ask for.
         """
-        try:
-            solved = self.model.solved(state)
-        except NoOperatingPointError:
+        solved = self.model.solved(state)
+        if solved is None:
             return None
         self.model.spend(len(places))
         count(PREDICTED * len(places))
@@ -217,9 +214,8 @@ class Meter:
 
     def lamp_volts(self, state: ReadState) -> dict[int, float] | None:
         """Volts at each fixture row in one state, of a strip at its far end; None where not carried. [V]"""
-        try:
-            solved = self.model.solved(state)
-        except NoOperatingPointError:
+        solved = self.model.solved(state)
+        if solved is None:
             return None
         return {row: self._lamp(solved, row)[1] for row in range(len(solved.rows))}
 
@@ -246,9 +242,8 @@ class Meter:
         On a tree all volts are followed at once, else each reading by itself.
         """
         model = replace(self.model, states=[state])
-        try:
-            line = linearised(model, state, model.near_ideal)
-        except (NoOperatingPointError, PivotNotPositiveError):
+        line = linearised(model, state, model.near_ideal)
+        if line is None:
             return None
         pairs = zip(values, probes, strict=True)
         measurements = [self._measurement(index, probe, value) for index, (value, probe) in enumerate(pairs)]

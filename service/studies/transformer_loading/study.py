@@ -10,7 +10,7 @@ from dataclasses import replace
 from typing import Final, NamedTuple
 
 from service import tables
-from service.circuit.corners import AS_STATED, at_corner, corners_of
+from service.circuit.corners import AS_STATED, corners_of
 from service.circuit.envelope import envelope_of
 from service.circuit.estimate import (
     Estimate,
@@ -25,8 +25,8 @@ from service.circuit.growth import paid
 from service.circuit.job import Job, JobPart
 from service.circuit.layout import Layout
 from service.circuit.limits import over_share, rated_too_low
-from service.circuit.reading import CircuitResult, Margin, read_off
-from service.circuit.state import Connected, connect_job, network_of, solve_connected
+from service.circuit.reading import BuiltState, CircuitResult, Margin, built_on, each_built
+from service.circuit.state import Connected, connect_job
 from service.circuit.work import (
     MAXIMUM_REQUEST_WORK,
     MAXIMUM_WORK,
@@ -41,8 +41,6 @@ from service.findings.loading import WINDING_OVER_CURRENT
 from service.findings.protection import circuits_named, device_not_stated
 from service.findings.voltage import NO_OPERATING_POINT, collapse_finding
 from service.physics.certificate import can_be_carried, largest_factor, worst_open_circuit_drop
-from service.physics.network import Network
-from service.physics.solve import NoOperatingPointError
 from service.studies.transformer_loading.division import QUICK_STEPS, divide_where_known
 from service.studies.transformer_loading.loading import (
     PLATE_DECIMALS,
@@ -50,7 +48,6 @@ from service.studies.transformer_loading.loading import (
     StateLoading,
     connected_load,
     highest_circuits,
-    loading_of,
     worst_of,
 )
 from service.studies.transformer_loading.selection import (
@@ -199,11 +196,10 @@ def _on_circuits(connected: Connected) -> tuple[Connected, tuple[CircuitAssignme
     stay where they are.
     """
     job, runs = connected.job, runs_of(connected)
-    try:
-        state = solve_connected(connected, network_of(connected))
-    except NoOperatingPointError:
+    reading = built_on(connected).read()
+    if reading is None:
         return connected, ()
-    currents = run_currents(runs, [loading_of(read_off(state))])
+    currents = run_currents(runs, [StateLoading(AS_STATED, reading)])
     limits_a = [circuit.limit_a for circuit in job.supply.circuits]
     division = divide_where_known([run.current_a for run in currents], limits_a, steps=QUICK_STEPS)
     circuit_of = list(connected.feed.circuit_of)
@@ -280,32 +276,30 @@ def _load(
     connected: Connected, maximum_ratio: float | None
 ) -> tuple[StatedLoading | Margin, list[FindingFacts]]:
     """The stated supply in its worst state and what all states show; or the share that it could carry."""
-    job, network = connected.job, network_of(connected)
-    try:
-        state = solve_connected(connected, network)
-    except NoOperatingPointError:
-        return _collapsed(connected, network)
-    stated = read_off(state)
-    states, findings = [loading_of(stated)], judged(stated)
+    job, built = connected.job, built_on(connected)
+    stated = built.read()
+    if stated is None:
+        return _collapsed(built)
+    states, findings = [StateLoading(AS_STATED, stated)], judged(stated)
     if job.corners is not None:
         envelope = envelope_of(job, job.corners)
-        states += [loading_of(reading, corner) for corner, reading in envelope.states]
+        states += [StateLoading(corner, reading) for corner, reading in envelope.states]
         findings = with_corners(findings, envelope)
     worst = worst_of(states)
     loading = StatedLoading(worst, highest_circuits(states), _primary(job, worst))
     return loading, [*findings, *_over_share(states, maximum_ratio)]
 
 
-def _collapsed(connected: Connected, network: Network) -> tuple[Margin, list[FindingFacts]]:
+def _collapsed(stated: BuiltState) -> tuple[Margin, list[FindingFacts]]:
     """The share of the load that every state that is judged carries, and what gives way as stated."""
-    answer, job = collapsed(connected, network), connected.job
+    answer, job = collapsed(stated), stated.connected.job
     share, worst = answer.margin.exact or 0.0, AS_STATED
-    corners = [] if job.corners is None else corners_of(job.corners)
-    networks = {corner: network_of(connect_job(at_corner(job, corner))) for corner in corners}
+    states = list(each_built(job, corners_of(job.corners)))
     # What is likely to be the worst first, so that one search is enough.
-    for corner in sorted(corners, key=lambda each: -worst_open_circuit_drop(networks[each])):
-        if not paid(can_be_carried)(networks[corner].scaled(share)):
-            share, worst = largest_factor(networks[corner], paid(can_be_carried), certain=0.0), corner
+    for state in sorted(states, key=lambda each: -worst_open_circuit_drop(each.network)):
+        if not paid(can_be_carried)(state.network.scaled(share)):
+            share = largest_factor(state.network, paid(can_be_carried), certain=0.0)
+            worst = state.corner
     if worst == AS_STATED:
         return answer.margin, answer.findings
     found = [
