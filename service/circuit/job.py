@@ -166,6 +166,18 @@ class MeasuredOpenCircuit(NamedTuple):
     at_primary_v: float | None
 
 
+USUAL_RATED_V = (120.0, 230.0)
+"""Rated mains that are taken where mains are given in volts but no rated primary is stated. [V]"""
+
+BETWEEN_V = 180.0
+"""Mains up to here are taken for 120 V mains. [V]"""
+
+
+def usual_rated_v(mains_v: float) -> float:
+    """Rated mains to which mains of so many volts are likely to belong. [V]"""
+    return USUAL_RATED_V[mains_v > BETWEEN_V]
+
+
 class Mains(NamedTuple):
     """Rated and actual primary voltage. [V]"""
 

@@ -13,7 +13,7 @@ from service.circuit.envelope import EnvelopeResult
 from service.circuit.job import JobPart
 from service.circuit.limits import continuous_limit, near_circuit_limit
 from service.circuit.reading import CircuitResult, StateReading, SupplyResult
-from service.findings.finding import FAULT, NOTE, WARNING, FindingFacts, corner_text
+from service.findings.finding import FAULT, GRAVEST_FIRST, NOTE, WARNING, FindingFacts, corner_text
 from service.findings.rows import finding_row, message_of, shown_amount
 from service.translate.naming import PlaceNames
 from service.translate.rounding import DECIMALS, rounded
@@ -23,8 +23,6 @@ from service.wire.reply import Finding
 from service.wire.summary import CircuitLoad, FindingGroup, LoadSummary, Summary, SummaryLamp, SupplyLoad
 
 PASSES, WITH_WARNINGS, FAILS = "passes", "passes-with-warnings", "fails"
-
-GRAVEST_FIRST: Final = {FAULT: 0, WARNING: 1, NOTE: 2}
 
 MOST_POINTERS = 20
 """Places that are listed of one group."""

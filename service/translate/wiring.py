@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import NamedTuple, TypeVar
+from typing import NamedTuple
 
 from msgspec import UNSET, UnsetType
 
@@ -40,6 +40,7 @@ from service.wire.fixture import (
     Window,
     Zip,
 )
+from service.wire.optional import given
 from service.wire.quantities import (
     ApparentPower,
     Celsius,
@@ -243,17 +244,9 @@ Scaled = (
 )
 
 
-_T = TypeVar("_T")
-
-
 def amount(quantity: Scaled) -> float:
     """A quantity in the unit used inside."""
     return inside(quantity.value, quantity.unit)
-
-
-def given(member: _T | UnsetType) -> _T | None:
-    """An optional member, None where it was left out."""
-    return None if isinstance(member, UnsetType) else member
 
 
 def _fixture_line(line: FixtureLine | PointFixture, pointer: str, reader: _FixtureReader) -> FixtureSpec:

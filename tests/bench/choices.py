@@ -17,6 +17,7 @@ from service.studies.gauge_recommendation.request import GaugeRecommendationRequ
 from service.studies.gauge_recommendation.study import gauge_recommendation
 from service.studies.gauge_recommendation.translate import job_of
 from tests.bench.requests_per_second import twenty_lamps
+from tests.jobs import reply_to
 
 ROUNDS = 101
 
@@ -49,7 +50,7 @@ def main() -> None:
     asked = job_of(decode(body, GaugeRecommendationRequest))
     state = milliseconds(lambda: built(asked.job._replace(corners=None)).solved())
     choice = milliseconds(lambda: gauge_recommendation(asked))
-    answer = milliseconds(lambda: GAUGE_RECOMMENDATION.reply_to(body))
+    answer = milliseconds(lambda: reply_to(GAUGE_RECOMMENDATION, body))
     print("| what | ms | states |")
     print("|:-----|---:|-------:|")
     print(f"| one state, laid and solved | {state:.3f} | 1.0 |")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from service import tables
-from service.circuit.job import Graph, Job, JobPart, RunSpec, Supply
+from service.circuit.job import Graph, Job, JobPart, RunSpec, Supply, usual_rated_v
 from service.circuit.layout import LaidSpan, Layout, RunEnd
 from service.circuit.state import Connected
 from service.circuit.work import MAXIMUM_REQUEST_WORK
@@ -21,7 +21,6 @@ from service.estimation.job import (
     SwitchedState,
     Terminal,
 )
-from service.estimation.measurements import BETWEEN_V, USUAL_RATED_V
 from service.physics.network import TERMINAL
 
 
@@ -112,7 +111,7 @@ def rated_primary_v(supply: Supply) -> float:
         return supply.mains.rated_v
     measured = supply.open_circuit
     at_v = None if measured is None else measured.at_primary_v
-    return USUAL_RATED_V[at_v is not None and at_v > BETWEEN_V]
+    return usual_rated_v(at_v or 0.0)
 
 
 RUN_ALONE = "run-alone"

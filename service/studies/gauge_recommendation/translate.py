@@ -77,10 +77,11 @@ from service.studies.voltage_drop.study import DropAnswer
 from service.translate.job import described_job, judged_conditions, length_unit
 from service.translate.naming import PlaceNames
 from service.translate.rounding import DECIMALS, rounded
-from service.translate.rows import subject_row, volts, watts
-from service.translate.wiring import amount, given, wiring_of
+from service.translate.rows import METHODS, subject_row, volts, watts
+from service.translate.wiring import amount, wiring_of
 from service.units import inside
 from service.wire.conditions import Conditions
+from service.wire.optional import given
 from service.wire.quantities import ShownLength, ShownVoltage
 from service.wire.summary import LoadSummary
 from service.wire.wiring import EvenWiring, TotalsWiring, Wiring
@@ -180,9 +181,6 @@ Asked = GaugeRecommendationRequest
 
 
 CENT = Decimal("0.01")
-
-
-METHODS = {True: "exact", False: "best-found"}
 
 
 def recommended_reply(  # noqa: PLR0913  everything that is known, one caller

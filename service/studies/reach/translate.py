@@ -27,11 +27,11 @@ from service.studies.reach.request import (
 )
 from service.studies.reach.study import ReachAnswer, Trial, Tried
 from service.translate.job import (
-    METRIC,
     corners_of,
     in_phase,
     judged_conditions,
     temperature_of,
+    unit_of_lengths,
     wet_contact_of,
 )
 from service.translate.naming import PlaceNames
@@ -222,10 +222,7 @@ def _judged(request: ReachRequest, *, as_stated: bool) -> Conditions:
 
 def length_unit(request: ReachRequest) -> str:
     """The unit of the lengths in the reply: as asked, else the family of the first length in the request."""
-    if request.units is not UNSET:
-        return "m" if request.units == "metric" else "ft"
-    first = _first_length(request)
-    return "m" if first is None or first.unit in METRIC else "ft"
+    return unit_of_lengths(request.units, _first_length(request))
 
 
 def _first_length(request: ReachRequest) -> Length | None:

@@ -58,9 +58,9 @@ from service.translate.job import described_job, length_unit
 from service.translate.naming import PlaceNames
 from service.translate.rounding import DECIMALS
 from service.translate.rows import subject_row
-from service.translate.wiring import given
 from service.units import inside
 from service.wire import readings as wire
+from service.wire.optional import given
 from service.wire.quantities import ShownQuantity, ShownVoltage
 from service.wire.readings import NextState
 from service.wire.reply import Finding as FindingRow

@@ -45,6 +45,7 @@ from service.translate.job import complete_conditions, described_job, length_uni
 from service.translate.naming import PlaceNames
 from service.translate.rounding import DECIMALS, rounded
 from service.translate.rows import (
+    METHODS,
     amps,
     circuit_states,
     corner_row,
@@ -56,8 +57,9 @@ from service.translate.rows import (
     watts,
 )
 from service.translate.supply import circuits_of
-from service.translate.wiring import amount, given
+from service.translate.wiring import amount
 from service.wire.conditions import Conditions
+from service.wire.optional import given
 from service.wire.quantities import ShownApparentPower
 from service.wire.summary import LoadSummary
 
@@ -202,9 +204,6 @@ def _primary(primary: PrimaryResult | None) -> PrimaryState | UnsetType:
     if primary is None:
         return UNSET
     return PrimaryState(volts(primary.voltage_v), amps(primary.current_a), volt_amperes(primary.apparent_va))
-
-
-METHODS = {True: "exact", False: "best-found"}
 
 
 class ChoiceRows(NamedTuple):
