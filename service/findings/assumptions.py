@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from service.circuit.job import Supply
+from service.circuit.job import Remark, Supply
 from service.circuit.state import Connected
 from service.findings.finding import FindingFacts
 
@@ -137,12 +137,26 @@ STATED_STATE_ONLY: Final = AssumptionKind(
 )
 
 
+TAKEN: Final = {
+    Remark.POWER_FACTOR_UNSTATED: POWER_FACTOR_ONE,
+    Remark.MATERIAL_UNSTATED: CONDUCTOR_COPPER,
+    Remark.STRANDING_UNSTATED: CONDUCTOR_STRANDED,
+    Remark.CONDUCTOR_DERIVED: CONDUCTOR_DERIVED,
+    Remark.SPREAD_AS_LUMPS: SPREAD_AS_LUMPS,
+    Remark.STRIP_CONSTANT_POWER: STRIP_CONSTANT_POWER,
+    Remark.STRIP_WITHOUT_RAIL: STRIP_WITHOUT_RAIL,
+    Remark.STRIP_AS_LUMPS: STRIP_AS_LUMPS,
+}
+"""What a remark on a load or a cable takes for granted; the others are findings."""
+
+
 def assumptions_of(connected: Connected) -> list[AssumptionKind]:
     """The assumptions, in a fixed order."""
     job, feed, layout = connected.job, connected.feed, connected.layout
     supply = job.supply
-    remarks = [remark for line in layout.lines for remark in line.remarks]
-    cables = [code for span in layout.spans if span.cable is not None for code in span.cable.assumptions]
+    remarks = {remark for line in layout.lines for remark in line.remarks}
+    remarks.update(remark for span in layout.spans if span.cable is not None for remark in span.cable.remarks)
+    taken = {TAKEN[remark] for remark in remarks if remark in TAKEN}
     held = {
         SUPPLY_IDEAL: feed.source_resistance == 0.0,
         MAINS_NOMINAL: _mains_assumed(supply),
@@ -151,20 +165,20 @@ def assumptions_of(connected: Connected) -> list[AssumptionKind]:
         BATTERY_NOMINAL: supply.kind == "battery",
         ONE_CIRCUIT: len(feed.circuits) == 1 and not supply.circuits,
         FIXTURES_12_VOLT: job.nominal_v is None,
-        POWER_FACTOR_ONE: POWER_FACTOR_ONE.code in remarks,
+        POWER_FACTOR_ONE: POWER_FACTOR_ONE in taken,
         WINDOW_DEFAULT: any(line.window is None for line in layout.lines),
         CONDUCTOR_20_DEGREES: job.temperature_c is None,
-        CONDUCTOR_COPPER: CONDUCTOR_COPPER.code in cables,
-        CONDUCTOR_STRANDED: CONDUCTOR_STRANDED.code in cables,
-        CONDUCTOR_DERIVED: CONDUCTOR_DERIVED.code in cables,
+        CONDUCTOR_COPPER: CONDUCTOR_COPPER in taken,
+        CONDUCTOR_STRANDED: CONDUCTOR_STRANDED in taken,
+        CONDUCTOR_DERIVED: CONDUCTOR_DERIVED in taken,
         POINTS_MERGED: layout.merged,
         ALL_CURRENT_IN_PHASE: job.all_in_phase,
         USUAL_RANGE: job.usual_range,
         LAYOUT_UNKNOWN: job.layout_unknown,
-        SPREAD_AS_LUMPS: job.layout_unknown or SPREAD_AS_LUMPS.code in remarks,
-        STRIP_CONSTANT_POWER: STRIP_CONSTANT_POWER.code in remarks,
-        STRIP_WITHOUT_RAIL: STRIP_WITHOUT_RAIL.code in remarks,
-        STRIP_AS_LUMPS: STRIP_AS_LUMPS.code in remarks,
+        SPREAD_AS_LUMPS: job.layout_unknown or SPREAD_AS_LUMPS in taken,
+        STRIP_CONSTANT_POWER: STRIP_CONSTANT_POWER in taken,
+        STRIP_WITHOUT_RAIL: STRIP_WITHOUT_RAIL in taken,
+        STRIP_AS_LUMPS: STRIP_AS_LUMPS in taken,
     }
     return [kind for kind, holds in held.items() if holds]
 

@@ -6,7 +6,7 @@ from math import hypot, sqrt
 from typing import Final
 
 from service import tables
-from service.circuit.job import JobPart
+from service.circuit.job import JobPart, Remark
 from service.circuit.limits import (
     class_2_current_a,
     continuous_limit,
@@ -16,7 +16,6 @@ from service.circuit.limits import (
 )
 from service.circuit.reading import StateReading
 from service.circuit.state import SolvedState
-from service.findings.assumptions import POWER_FACTOR_ONE
 from service.findings.finding import FAULT, NOTE, WARNING, Amount, FindingFacts, FindingKind
 
 TRANSFORMER_OVER_RATING: Final = FindingKind(
@@ -143,7 +142,7 @@ def usual_apparent_va(reading: StateReading) -> float | None:
     unstated_w = sum(
         watts * placed.pieces
         for placed, watts in zip(reading.state.layout.fixtures, reading.real_w, strict=True)
-        if POWER_FACTOR_ONE.code in placed.line.remarks
+        if Remark.POWER_FACTOR_UNSTATED in placed.line.remarks
     )
     if unstated_w <= 0.0:
         return None
@@ -166,11 +165,15 @@ CIRCUIT_OVER_CURRENT: Final = FindingKind(
     "The current of a circuit is over the rating of its overcurrent device.",
 )
 
+CONTINUOUS_SHARE: Final = f"{100.0 * continuous_limit(1.0):g} %"
+"""Of its device what a circuit may carry of a continuous load, in words."""
+
 CIRCUIT_NEAR_LIMIT: Final = FindingKind(
     "circuit-near-limit",
     (WARNING,),
-    'Circuit "{name}" carries {measured}, over {limit}, 80 % of its device: lighting is a continuous load.',
-    "The current of a circuit is over 80 % of its device.",
+    f'Circuit "{{name}}" carries {{measured}}, over {{limit}}, {CONTINUOUS_SHARE} of its device: lighting is'
+    " a continuous load.",
+    f"The current of a circuit is over {CONTINUOUS_SHARE} of its device.",
 )
 
 CIRCUIT_NOT_DECLARED: Final = FindingKind(

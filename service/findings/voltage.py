@@ -7,12 +7,11 @@ from typing import Final
 from service import tables
 from service.circuit.corners import Corner
 from service.circuit.growth import GROWTH_WATCHED, is_near_collapse
-from service.circuit.job import FixtureSpec, Job, JobPart
+from service.circuit.job import FixtureSpec, Job, JobPart, Remark
 from service.circuit.layout import PlacedFixture
 from service.circuit.limits import over_drop
 from service.circuit.reading import StateReading
 from service.circuit.state import Connected, SolvedState
-from service.findings.assumptions import STRIP_WITHOUT_RAIL
 from service.findings.finding import FAULT, NOTE, WARNING, Amount, FindingFacts, FindingKind
 from service.physics.end_voltage import even_spread
 from service.translate.rounding import known_to_1_percent
@@ -122,7 +121,7 @@ def strip_findings(reading: StateReading) -> list[FindingFacts]:
     lowest: dict[str, tuple[float, PlacedFixture]] = {}
     for placed, start_v in zip(reading.state.layout.fixtures, reading.volts.start_v, strict=True):
         pointer = placed.line.subject.pointer
-        if STRIP_WITHOUT_RAIL.code in placed.line.remarks and (
+        if Remark.STRIP_WITHOUT_RAIL in placed.line.remarks and (
             pointer not in lowest or start_v < lowest[pointer][0]
         ):
             lowest[pointer] = start_v, placed

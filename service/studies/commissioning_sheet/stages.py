@@ -40,7 +40,11 @@ class CommissioningJob(NamedTuple):
 
 AT_MAINS, AS_DESCRIBED = "at-mains", "as-described"
 
-BATTERY = ("battery-lowest", "battery-nominal", "battery-highest")
+BATTERY = LOWEST_BATTERY, NOMINAL_BATTERY, HIGHEST_BATTERY = (
+    "battery-lowest",
+    "battery-nominal",
+    "battery-highest",
+)
 
 STEPS = (5, 3)
 """Columns where the request names none: as many as the work allows, else one."""

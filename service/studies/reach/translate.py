@@ -7,9 +7,8 @@ from typing import TypeVar
 from msgspec import UNSET, UnsetType
 from msgspec.structs import replace
 
-from service.circuit.job import FixtureSpec, Job, JobPart
+from service.circuit.job import FixtureSpec, Job, JobPart, Remark
 from service.circuit.loads import ReadLoad
-from service.findings.assumptions import SPREAD_AS_LUMPS
 from service.findings.finding import FindingFacts
 from service.findings.rows import closing
 from service.findings.summary import FAILS, finding_rows, grouped, shown_of, summary_row, verdict_of
@@ -255,7 +254,7 @@ def _line(request: ReachRequest, *, direct_current: bool) -> FixtureSpec:
         lead=None,
         splice_ohm=0.0,
         input="either",
-        remarks=(*read.remarks, SPREAD_AS_LUMPS.code) if gapless else read.remarks,
+        remarks=(*read.remarks, Remark.SPREAD_AS_LUMPS) if gapless else read.remarks,
     )
 
 

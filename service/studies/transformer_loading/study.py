@@ -37,7 +37,6 @@ from service.findings.assumptions import STATED_STATE_ONLY, AssumptionKind, assu
 from service.findings.finding import FAULT, NOTE, Amount, FindingFacts, FindingKind, corner_text
 from service.findings.judge import judged, with_corners
 from service.findings.limits import RANGE_NOT_HELD
-from service.findings.loading import WINDING_OVER_CURRENT
 from service.findings.protection import circuits_named, device_not_stated
 from service.findings.voltage import NO_OPERATING_POINT, collapse_finding
 from service.physics.certificate import can_be_carried, largest_factor, worst_open_circuit_drop
@@ -50,11 +49,9 @@ from service.studies.transformer_loading.loading import (
     highest_circuits,
     worst_of,
 )
+from service.studies.transformer_loading.reasons import CIRCUIT_REASONS
 from service.studies.transformer_loading.selection import (
-    CIRCUIT_REASONS,
-    CIRCUITS_TOO_FEW,
     DIVISION_NEAR_LIMIT,
-    RUN_OVER_CIRCUIT,
     ChosenTransformer,
     Demand,
     LoadingJob,
@@ -378,28 +375,21 @@ def _not_found(found: list[FindingFacts], before: list[FindingFacts]) -> list[Fi
     return [each for each in found if (each.kind, each.subject, each.limit) not in before_too]
 
 
-IN_THE_RANGE: Final[dict[str, str]] = {
-    "loading-over-maximum": "would be loaded to {measured} at its worst, and {limit} is the most",
-    WINDING_OVER_CURRENT.code: "would carry {measured} at its worst, and its rating allows {limit}",
-    "no-operating-point": "would have wiring behind it that at its worst cannot carry its load",
-    "below-minimum-load": "would deliver {measured} at its lightest, and asks for {limit}",
-    RUN_OVER_CIRCUIT: "would feed a run of {measured} at its worst, and its widest circuit is for {limit}",
-    CIRCUITS_TOO_FEW: "would carry {measured} at its worst on a circuit for {limit}",
-}
-"""Why a unit that carries the stated state does not carry every corner."""
-
-
 def _range_not_held(unit: TransformerUnit, over_range: Selection) -> FindingFacts:
     """What keeps the unit that is recommended from the whole range."""
     (rejected,) = [each for each in over_range.rejected if each.unit is unit]
     reason = rejected.reasons[0]
-    words = IN_THE_RANGE[reason.code].format(measured=_text(reason.measured), limit=_text(reason.limit))
+    words = reason.kind.in_the_range.format(measured=_text(reason.measured), limit=_text(reason.limit))
     return RANGE_NOT_HELD.found(
         _place(unit),
         "own-calculation",
         reason.measured,
         reason.limit,
-        (("where", f"A transformer of {unit.rating_va:g} VA"), ("shown", words), ("broken", reason.code)),
+        (
+            ("where", f"A transformer of {unit.rating_va:g} VA"),
+            ("shown", words),
+            ("broken", reason.kind.code),
+        ),
     )
 
 
@@ -454,7 +444,7 @@ def selection_findings(
     reason = ""
     if large_enough:
         nearest = min(large_enough, key=lambda each: (len(each.reasons), each.unit.rating_va))
-        reason = f" {LACKS[nearest.reasons[0].code]}."
+        reason = f" {nearest.reasons[0].kind.lacks}."
     none_fits = NO_TRANSFORMER_FITS.found(
         subject,
         source,
@@ -463,18 +453,6 @@ def selection_findings(
         parameters=(("reason", reason),),
     )
     return [none_fits, *_division_findings(selection.rejected)]
-
-
-LACKS: Final[dict[str, str]] = {
-    "loading-over-maximum": "Those large enough by their plates would be loaded to more than is allowed",
-    WINDING_OVER_CURRENT.code: "Those large enough by their plates would carry more current than is allowed",
-    "tap-not-offered": "Those large enough do not have every tap in use",
-    "no-operating-point": "It is not the rating: the cable cannot carry the load. Change that first",
-    "below-minimum-load": "Those large enough ask for a larger load",
-    RUN_OVER_CIRCUIT: "It is not the rating: a run draws more than a circuit may carry. Split it first",
-    CIRCUITS_TOO_FEW: "Those large enough have too few circuits for the runs",
-}
-"""Of the nearest of several that are large enough what it lacks, in words."""
 
 
 DIVISION_IMPOSSIBLE: Final = FindingKind(
@@ -488,7 +466,7 @@ DIVISION_IMPOSSIBLE: Final = FindingKind(
 
 def _division_findings(rejected: tuple[Rejected, ...]) -> list[FindingFacts]:
     """The run that does not fit on the circuits of the largest unit that lacks nothing but circuits."""
-    short = [each for each in rejected if {reason.code for reason in each.reasons} <= CIRCUIT_REASONS]
+    short = [each for each in rejected if {reason.kind for reason in each.reasons} <= CIRCUIT_REASONS]
     if not short:
         return []
     nearest = max(short, key=lambda each: each.unit.rating_va)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from decimal import Decimal
-from typing import Final, NamedTuple
+from typing import NamedTuple
 
 from msgspec import UNSET, UnsetType
 from msgspec.structs import replace
@@ -62,28 +62,6 @@ from service.wire.conditions import Conditions
 from service.wire.optional import given
 from service.wire.quantities import ShownApparentPower
 from service.wire.summary import LoadSummary
-
-REJECTIONS: Final[dict[str, str]] = {
-    "rating-below-connected": "The fixtures, spare included, ask for {measured}; it is rated {limit}.",
-    "loading-over-maximum": "It would carry {measured}; the most that it may be loaded to is {limit}.",
-    "winding-over-current": "Its winding would carry {measured}; its rating allows {limit}.",
-    "tap-not-offered": "It has no {measured} tap.",
-    "no-operating-point": "Behind it the wiring cannot carry its load.",
-    "below-minimum-load": "The wiring draws {measured} at its lightest; it asks for at least {limit}.",
-    "run-over-circuit": "{where} draws {measured}; its widest circuit is limited to {limit}.",
-    "circuits-too-few": "No division over its circuits was found: one would carry {measured} of {limit}.",
-    "rating-at-usual-power-factor": "At 0.7, a usual power factor of LED lamps, it would carry about"
-    " {measured}; it is rated {limit}.",
-    "division-near-limit": "A circuit would carry {measured}, over {limit}, 80 % of its device.",
-    "conductor-below-device": "{where} would stand behind its device of {measured}; on its own it may stand"
-    " behind {limit}.",
-    "short-circuit-below-trip": "A short at the far end of {where} draws {measured}; its device of {limit}"
-    " may not trip.",
-    "larger-than-needed": "It is rated {measured}; {limit} is enough.",
-    "costs-more": "One of the same rating costs less.",
-    "without-price": "It has no price; one of the same rating has.",
-    "listed-later": "One of the same rating and price stands before it.",
-}
 
 
 def job_of(request: TransformerLoadingRequest) -> LoadingJob:
@@ -281,8 +259,8 @@ def _reason(reason: Reason, naming: PlaceNames) -> RejectionReason:
     words = compared_texts(measured, limit, naming)
     where = "" if subject is None else naming.subject(subject)
     return RejectionReason(
-        reason.code,
-        REJECTIONS[reason.code].format(where=where, **words),
+        reason.kind.code,
+        reason.kind.message.format(where=where, **words),
         UNSET if measured is None else shown_amount(measured, naming),
         UNSET if limit is None else shown_amount(limit, naming),
         UNSET if subject is None else subject_row(subject),
