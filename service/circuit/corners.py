@@ -7,7 +7,7 @@ quantity.
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 from service.circuit.job import Corners, Job, JobPart, Mains, Supply
 
@@ -36,6 +36,13 @@ class Corner(NamedTuple):
         current that costs the shared cable and the winding their volts.
         """
         return switching != TOGETHER and LOWEST not in {self.mains, self.battery}
+
+
+USUAL_MAINS: Final = "outlet"
+"""The range of mains, by its name in the tables, over which a choice is judged where none is stated."""
+
+USUAL_TEMPERATURES_C: Final = (-10, 40)
+"""And of conductors: common practice, no published source. [°C]"""
 
 
 AS_STATED = Corner("as stated", None, "as stated", None)

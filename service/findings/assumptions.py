@@ -5,8 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
+from service import tables
+from service.circuit.cables import DATUM_20_C
+from service.circuit.corners import USUAL_MAINS, USUAL_TEMPERATURES_C
 from service.circuit.job import Remark, Supply
-from service.circuit.state import Connected
+from service.circuit.layout import SAME_PLACE_M, STRIP_LUMPS
+from service.circuit.runs import LUMPS
+from service.circuit.state import DEFAULT_TEMPERATURE_C, Connected
+from service.circuit.windows import REFERENCE_NOMINAL_V
 from service.findings.finding import FindingFacts
 
 
@@ -51,7 +57,7 @@ ONE_CIRCUIT: Final = AssumptionKind(
 
 FIXTURES_12_VOLT: Final = AssumptionKind(
     "fixtures-12-volt",
-    "The fixtures are made for 12 V.",
+    f"The fixtures are made for {REFERENCE_NOMINAL_V:g} V.",
 )
 
 POWER_FACTOR_ONE: Final = AssumptionKind(
@@ -67,7 +73,8 @@ WINDOW_DEFAULT: Final = AssumptionKind(
 
 CONDUCTOR_20_DEGREES: Final = AssumptionKind(
     "conductor-20-degrees",
-    "Conductors are at 20 °C. Warm ones have more resistance, about 0.4 % a degree.",
+    f"Conductors are at {DEFAULT_TEMPERATURE_C:g} °C. Warm ones have more resistance, about"
+    f" {100.0 * tables.coefficient('copper', DATUM_20_C).coefficient_per_k:.1f} % a degree.",
 )
 
 CONDUCTOR_COPPER: Final = AssumptionKind(
@@ -87,7 +94,7 @@ CONDUCTOR_DERIVED: Final = AssumptionKind(
 
 POINTS_MERGED: Final = AssumptionKind(
     "points-merged",
-    "Points nearer than 1 mm to each other are one point.",
+    f"Points nearer than {1e3 * SAME_PLACE_M:g} mm to each other are one point.",
 )
 
 LAYOUT_UNKNOWN: Final = AssumptionKind(
@@ -98,7 +105,7 @@ LAYOUT_UNKNOWN: Final = AssumptionKind(
 
 SPREAD_AS_LUMPS: Final = AssumptionKind(
     "spread-as-lumps",
-    "A load spread evenly and without gaps is computed as 64 lumps; the error that this may leave is"
+    f"A load spread evenly and without gaps is computed as {LUMPS} lumps; the error that this may leave is"
     " stated beside the end voltage.",
 )
 
@@ -115,8 +122,8 @@ STRIP_WITHOUT_RAIL: Final = AssumptionKind(
 
 STRIP_AS_LUMPS: Final = AssumptionKind(
     "strip-as-lumps",
-    "A strip with resistance of its own is computed as 32 lumps: while it loses less than a third of the"
-    " voltage at its start, its far end reads low by less than 0.005 % of that.",
+    f"A strip with resistance of its own is computed as {STRIP_LUMPS} lumps: while it loses less than a"
+    " third of the voltage at its start, its far end reads low by less than 0.005 % of that.",
 )
 
 ALL_CURRENT_IN_PHASE: Final = AssumptionKind(
@@ -124,10 +131,16 @@ ALL_CURRENT_IN_PHASE: Final = AssumptionKind(
     "Every volt-ampere is counted as if it were a watt, as the request asks.",
 )
 
+_MAINS: Final = tables.mains_range(USUAL_MAINS)
+
+OUTLET: Final = f"{_MAINS.lowest:g} to {_MAINS.highest:g} of {_MAINS.nominal:g} {_MAINS.unit}"
+"""The usual range of mains, in words."""
+
 USUAL_RANGE: Final = AssumptionKind(
     "usual-range",
-    "Where the request states no range, what is judged holds at mains of 110 to 126 of 120 V (a battery's own"
-    " range) and conductors from -10 to 40 °C: common practice, no published source.",
+    f"Where the request states no range, what is judged holds at mains of {OUTLET} (a battery's own"
+    f" range) and conductors from {USUAL_TEMPERATURES_C[0]} to {USUAL_TEMPERATURES_C[1]} °C: common practice,"
+    " no published source.",
 )
 
 STATED_STATE_ONLY: Final = AssumptionKind(

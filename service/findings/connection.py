@@ -31,7 +31,8 @@ SUPPLY_ABOVE_LOW_VOLTAGE: Final = FindingKind(
     (FAULT,),
     "The {tap} tap stands at {measured} without load, above the {limit} of low voltage. Check the mains"
     " voltages in the request.",
-    "The no-load voltage is above 30 V AC or 60 V DC: no longer low voltage.",
+    f"The no-load voltage is above {tables.constant('low_voltage_ac').value:g} V AC or"
+    f" {tables.constant('low_voltage_dc').value:g} V DC: no longer low voltage.",
 )
 
 

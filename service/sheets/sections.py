@@ -7,6 +7,7 @@ from typing import Final, Protocol
 
 from msgspec import UnsetType
 
+from service import tables
 from service.sheets.figures import (
     NOTHING,
     as_stated,
@@ -324,7 +325,8 @@ def _summary_facts(summary: LoadSummary) -> Iterator[tuple[str, str]]:
         yield "Load of the supply", f"{percent(supply.loading_ratio)}, {quantity(supply.spare)} to spare"
     if (circuit := given(summary.circuit)) is not None:
         load = f"{quantity(circuit.current)} of {quantity(circuit.limit)}, {percent(circuit.loading_ratio)}"
-        yield f"Fullest circuit ({circuit.name})", f"{load}; {quantity(circuit.spare)} up to 80 %"
+        most = percent(tables.constant("continuous_load_ratio").value)
+        yield f"Fullest circuit ({circuit.name})", f"{load}; {quantity(circuit.spare)} up to {most}"
 
 
 def closing_sections(reply: Reply) -> list[Section]:

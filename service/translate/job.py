@@ -8,7 +8,7 @@ from msgspec import UNSET, UnsetType
 from msgspec.structs import replace
 
 from service import tables
-from service.circuit.corners import TOGETHER
+from service.circuit.corners import TOGETHER, USUAL_MAINS, USUAL_TEMPERATURES_C
 from service.circuit.job import Corners, Job, JobPart, Supply, usual_rated_v
 from service.translate.supply import supply_of
 from service.translate.wiring import amount, celsius, wiring_of
@@ -56,9 +56,8 @@ def described_job(request: JobRequest, *, margin: bool = False, usual: bool = Fa
     )
 
 
-USUAL_MAINS: Final = NamedMains("outlet")
-USUAL_TEMPERATURES: Final = TemperatureRange(Celsius(-10), Celsius(40))
-"""What a choice is judged over where nothing else is stated: common practice, no published source."""
+USUAL_RANGES: Final = (NamedMains(USUAL_MAINS), TemperatureRange(*map(Celsius, USUAL_TEMPERATURES_C)))
+"""The mains and the conductor temperatures that a choice is judged over where nothing else is stated."""
 
 
 def judged_conditions(
@@ -72,11 +71,11 @@ def judged_conditions(
     stated = Conditions() if isinstance(conditions, UnsetType) else conditions
     if stated.range == "as-stated" or (stated.range is UNSET and not usual):
         return conditions
-    judged = stated
+    judged, (mains, temperatures) = stated, USUAL_RANGES
     if stated.mains is UNSET and isinstance(supply, wire.Transformer):
-        judged = replace(judged, mains=USUAL_MAINS)
+        judged = replace(judged, mains=mains)
     if stated.conductor_temperature_range is UNSET:
-        judged = replace(judged, conductor_temperature_range=USUAL_TEMPERATURES)
+        judged = replace(judged, conductor_temperature_range=temperatures)
     return conditions if judged is stated else judged
 
 

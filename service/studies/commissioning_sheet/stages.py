@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from service import tables
+from service.circuit.corners import USUAL_MAINS
 from service.circuit.job import Graph, Job, JobPart, RunSpec, Supply, usual_rated_v
 from service.circuit.layout import LaidSpan, Layout, RunEnd
 from service.circuit.state import Connected
@@ -52,9 +53,6 @@ STEPS = (5, 3)
 SPENT_OF_STEPS = 0.8
 """Share of the work of one request that those columns may take. [-]"""
 
-RANGE = "outlet"
-"""Where nobody says within what the mains may be."""
-
 SHOWN_DIGITS = 1
 """Steps are given to a tenth of a volt, as a meter shows mains. [V]"""
 
@@ -95,7 +93,8 @@ def mains_steps(job: CommissioningJob, *, work: int) -> tuple[float, ...]:
     if corners is not None and corners.mains_ratios is not None:
         lowest, highest = corners.mains_ratios
     else:
-        lowest, highest = tables.mains_range(RANGE).lowest_ratio, tables.mains_range(RANGE).highest_ratio
+        usual = tables.mains_range(USUAL_MAINS)
+        lowest, highest = usual.lowest_ratio, usual.highest_ratio
     room = SPENT_OF_STEPS * MAXIMUM_REQUEST_WORK
     steps = next((steps for steps in STEPS if steps * work <= room), 1)
     parts = [place / (steps - 1) for place in range(steps)] if steps > 1 else [0.5]

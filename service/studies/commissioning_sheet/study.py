@@ -11,6 +11,7 @@ from math import sqrt
 from typing import Final, NamedTuple
 
 from service import tables
+from service.circuit.corners import USUAL_MAINS
 from service.circuit.estimate import (
     KEY_PLACES,
     OF_THE_SUPPLY,
@@ -59,11 +60,10 @@ from service.estimation.uncertainty import (
     sources_of_readings,
     uncertainty_of,
 )
-from service.findings.assumptions import BATTERY_NOMINAL, WINDOW_DEFAULT, AssumptionKind
+from service.findings.assumptions import BATTERY_NOMINAL, OUTLET, WINDOW_DEFAULT, AssumptionKind
 from service.findings.finding import FAULT, WARNING, FindingFacts, FindingKind
 from service.physics.tree import is_tree
 from service.studies.commissioning_sheet.stages import (
-    RANGE,
     CommissioningJob,
     MainsStep,
     ReadPoint,
@@ -403,8 +403,8 @@ def stage_finding(answer: StageAnswer) -> FindingFacts | None:
 
 MAINS_OUTLET_STEPS: Final = AssumptionKind(
     "mains-outlet-steps",
-    "No mains voltages were asked for: the columns are even steps through what is usual at an outlet, 110"
-    " to 126 of 120 V (ANSI C84.1 range A, utilisation), scaled to the rated primary.",
+    "No mains voltages were asked for: the columns are even steps through what is usual at an outlet,"
+    f" {OUTLET} (ANSI C84.1 range A, utilisation), scaled to the rated primary.",
 )
 
 MAINS_NOT_SCALABLE: Final = AssumptionKind(
@@ -438,5 +438,5 @@ def assumptions_made(
 def sources_used(job: CommissioningJob, model: Model, bounds: list[WindowBounds]) -> list[str]:
     """Ids of the sources of the wiring's numbers, of the windows, and of the range of the mains."""
     windows = [each.source for each in bounds]
-    ranges = [tables.mains_range(RANGE).source] if steps_assumed(job) else []
+    ranges = [tables.mains_range(USUAL_MAINS).source] if steps_assumed(job) else []
     return [*sources_of_readings(model), *windows, *ranges]

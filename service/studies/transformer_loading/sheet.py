@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from service.findings.loading import CONTINUOUS_SHARE
 from service.sheets.figures import (
     NOTHING,
     as_stated,
@@ -167,8 +168,8 @@ def _fullest(division: CircuitDivision) -> str:
         return f"The fullest circuit of a known device is loaded to {percent(ratio)}."
     habit = "no circuit is" if within else "some circuit is"
     return (
-        f"The fullest circuit is loaded to {percent(ratio)}; {habit} above 80 % of its limit, the habit of"
-        " the trade for long hours."
+        f"The fullest circuit is loaded to {percent(ratio)}; {habit} above {CONTINUOUS_SHARE} of its limit,"
+        " the habit of the trade for long hours."
     )
 
 

@@ -507,15 +507,16 @@ CORE_IDEAL: Final = AssumptionKind(
 
 SPARE_10_PERCENT: Final = AssumptionKind(
     "spare-10-percent",
-    "The transformer is to have 10 % to spare above the connected volt-amperes: common practice, no"
-    " published source.",
+    f"The transformer is to have {100.0 * tables.constant('spare_capacity_ratio').value:g} % to spare above"
+    " the connected volt-amperes: common practice, no published source.",
 )
 
 USUAL_RATINGS: Final = AssumptionKind(
     "usual-ratings",
     "No stock was sent: transformers of the usual ratings stand for it, each with every tap in use, a"
-    " voltage that does not sag, and as many circuits as it fills at the lowest tap with 25 A each, the"
-    " most that a circuit of low-voltage lighting may have. What device stands before each is not known.",
+    " voltage that does not sag, and as many circuits as it fills at the lowest tap with"
+    f" {tables.constant('secondary_circuit_limit').value:g} A each, the most that a circuit of low-voltage"
+    " lighting may have. What device stands before each is not known.",
 )
 
 RUNS_PLACED: Final = AssumptionKind(
