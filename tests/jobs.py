@@ -5,9 +5,16 @@ Used as `from tests import jobs`. An answer is that of `POST /v1/voltage-drop` u
 
 from typing import Any
 
+from service.studies.record import AnyStudy, digest
 from tests.client import Client
 
 Json = dict[str, Any]
+
+
+def reply_to(study: AnyStudy, body: bytes) -> Any:
+    """Decode, compute, reply, without HTTP."""
+    message = study.read(body, study.request)
+    return study.answer(message, study.prepare(message), digest(body))
 
 
 def quantity(value: float, unit: str) -> Json:

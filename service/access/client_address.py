@@ -5,7 +5,8 @@ from collections.abc import Iterator, Sequence
 from ipaddress import IPv4Address, IPv4Network, IPv6Address, IPv6Network, ip_address, ip_network
 from typing import Final
 
-from service.access.origins import Headers, values_of
+from service.access.origins import values_of
+from service.observability.middleware import Fields
 
 WANTED_NETWORKS: Final = (
     "networks or addresses such as 172.16.0.0/12, 10.0.0.5 or fd00::/8, each in its own form (no ::ffff:) and"
@@ -69,7 +70,7 @@ class ClientAddresses:
     def __init__(self, trusted: Sequence[str] = ()) -> None:
         self._trusted: list[Network] = [ip_network(network) for network in trusted]
 
-    def client(self, peer: str | None, headers: Headers) -> str:
+    def client(self, peer: str | None, headers: Fields) -> str:
         """Find the client of a request.
 
         Each proxy adds at the right whom it speaks for, so the field is read from there, for as long as the

@@ -10,14 +10,11 @@ from dataclasses import dataclass
 from typing import Final
 
 from service.access.keys import SHOWN_KEY, BrowserKey, Key, KeyFile, KeyRing, read_keys
-from service.access.origins import Headers, host_of, only, values_of
+from service.access.origins import host_of, only, values_of
 from service.access.places import EMBEDDED, HEALTH, Places, is_below, is_free, routed_path
 from service.observability.exchange import exchange_of
-from service.observability.middleware import Application, Message, Receive, Scope, Send
+from service.observability.middleware import Application, Fields, Message, OwnFields, Receive, Scope, Send
 from service.problems import PROBLEM_MEDIA_TYPE, Refused, problem_bytes
-
-Fields = list[tuple[bytes, bytes]]
-
 
 _ALLOW: Final = b"access-control-allow-origin"
 
@@ -33,7 +30,7 @@ _VARIES: Final = (b"vary", b"Origin")
 
 # Access to a private network is never granted: a page of the open web has no business with a service that
 # only stands there. What is not stated is refused by the browser.
-_PREFLIGHT: Final[Fields] = [
+_PREFLIGHT: Final[OwnFields] = [
     (b"access-control-allow-methods", b"GET, HEAD, POST"),
     (
         b"access-control-allow-headers",
@@ -44,7 +41,7 @@ _PREFLIGHT: Final[Fields] = [
 ]
 
 
-def shared_with(origin: str | None, path: str, origins: Collection[str], *, varies: bool) -> Fields:
+def shared_with(origin: str | None, path: str, origins: Collection[str], *, varies: bool) -> OwnFields:
     """Write the fields that tell a browser whether a page may read the reply.
 
     Parameters
@@ -78,12 +75,12 @@ def is_preflight(method: str, origin: str | None, asked_method: bytes | None) ->
     return method == "OPTIONS" and origin is not None and asked_method is not None
 
 
-def is_shared(fields: Fields) -> bool:
+def is_shared(fields: OwnFields) -> bool:
     """Whether the fields let a page read the reply."""
     return any(name == _ALLOW for name, _ in fields)
 
 
-def preflight_fields() -> Fields:
+def preflight_fields() -> OwnFields:
     """What a browser is told beside that: which requests it may send, and for how long it may believe so."""
     return list(_PREFLIGHT)
 
@@ -106,7 +103,7 @@ _MISSING: Final = {"WWW-Authenticate": CHALLENGE}
 _UNKNOWN: Final = {"WWW-Authenticate": f'{CHALLENGE}, error="invalid_token"'}
 
 
-def key_of(headers: Headers, ring: KeyRing) -> Key:
+def key_of(headers: Fields, ring: KeyRing) -> Key:
     """Find the key of a request.
 
     Raises

@@ -5,9 +5,10 @@ hides its own, so it can stand for nobody.
 """
 
 import re
-from collections.abc import Iterable
 from ipaddress import IPv6Address
 from typing import Final
+
+from service.observability.middleware import Fields
 
 WANTED_ORIGINS: Final = (
     "origins such as https://shop.example or http://localhost:3000: a scheme, a host, a port where it is not"
@@ -91,15 +92,12 @@ def host_of(field: bytes | None) -> str | None:
         return None
 
 
-Headers = Iterable[tuple[bytes, bytes]]
-
-
-def values_of(headers: Headers, name: bytes) -> list[bytes]:
+def values_of(headers: Fields, name: bytes) -> list[bytes]:
     """Every value under a name, in lower case as ASGI hands it over."""
     return [value for each, value in headers if each == name]
 
 
-def only(headers: Headers, name: bytes) -> bytes | None:
+def only(headers: Fields, name: bytes) -> bytes | None:
     """The value under a name; None where there is none, or several, of which neither can be trusted."""
     values = values_of(headers, name)
     return values[0] if len(values) == 1 else None

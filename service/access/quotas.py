@@ -7,10 +7,8 @@ from typing import Any, Final, NamedTuple
 
 from service.access.price import WORK_OF_A_REQUEST, WORK_OF_A_SECOND, work_of_reading, work_of_refusing
 from service.observability.metrics import count_forgotten_quota
+from service.observability.middleware import OwnFields
 from service.problems import Refused
-
-Fields = list[tuple[bytes, bytes]]
-
 
 MOST_CALLERS: Final = 10_000
 """Callers whose quota is remembered; one more, and the one that was silent longest starts anew."""
@@ -228,7 +226,7 @@ class RequestMeter:
         cost = WORK_OF_A_REQUEST + work_of_reading(self._size) + spent
         self._bucket.settle(self._held, cost, self._clock())
 
-    def fields(self) -> Fields:
+    def fields(self) -> OwnFields:
         """What a reply says of the caller's quota.
 
         The fields are those of draft-ietf-httpapi-ratelimit-headers-11, sections 3 and 4.

@@ -7,7 +7,7 @@ from functools import lru_cache
 from typing import NamedTuple, TypeVar
 
 from service import tables
-from service.circuit.job import CableSpec, Listed, MeasuredResistance
+from service.circuit.job import CableSpec, Listed, MeasuredResistance, Remark
 from service.physics.conductor import cable_resistance, resistance_at
 
 LimitT = TypeVar("LimitT", tables.Ampacity, tables.Limit)
@@ -31,8 +31,8 @@ class Cable(NamedTuple):
         [A]
     installation_method, ampacity_source, device_source : str
         How the cable is laid for its ampacity, and where those limits come from; empty where there is none.
-    assumptions : tuple of str
-        Codes that resolving the cable gave rise to.
+    remarks : tuple of Remark
+        What resolving the cable gave rise to.
     sources : tuple of str
         Ids of the sources used.
     spec : CableSpec
@@ -46,7 +46,7 @@ class Cable(NamedTuple):
     ampacity_source: str
     device_a: float | None
     device_source: str
-    assumptions: tuple[str, ...]
+    remarks: tuple[Remark, ...]
     sources: tuple[str, ...]
     spec: CableSpec
 
@@ -58,7 +58,7 @@ class _Conductor(NamedTuple):
     name: str
     material: str
     listed: str | None
-    assumptions: tuple[str, ...]
+    remarks: tuple[Remark, ...]
     sources: tuple[str, ...]
 
 
@@ -87,7 +87,7 @@ def resolve_cable(spec: CableSpec, temperature_c: float) -> Cable:
         ampacity_source="" if ampacity is None else ampacity.source,
         device_a=None if device is None else device.ampere,
         device_source="" if device is None else device.source,
-        assumptions=tuple(dict.fromkeys(first.assumptions + second.assumptions)),
+        remarks=tuple(dict.fromkeys(first.remarks + second.remarks)),
         sources=tuple(dict.fromkeys(first.sources + second.sources)),
         spec=spec,
     )
@@ -103,12 +103,12 @@ def _resolve_conductor(conductor: Listed | MeasuredResistance, temperature_c: fl
         datum_c=row.datum_c,
         coefficient_per_k=row.coefficient_per_k,
     )
-    assumptions: tuple[str, ...] = ("conductor-derived",) if row.derived else ()
+    remarks: tuple[Remark, ...] = (Remark.CONDUCTOR_DERIVED,) if row.derived else ()
     if conductor.material is None:
-        assumptions += ("conductor-copper",)
+        remarks += (Remark.MATERIAL_UNSTATED,)
     if conductor.stranding is None:
-        assumptions += ("conductor-stranded",)
-    return _Conductor(ohm_per_m, _conductor_name(row), row.material, row.name, assumptions, row.sources)
+        remarks += (Remark.STRANDING_UNSTATED,)
+    return _Conductor(ohm_per_m, _conductor_name(row), row.material, row.name, remarks, row.sources)
 
 
 def _measured(conductor: MeasuredResistance, temperature_c: float) -> _Conductor:
@@ -128,9 +128,9 @@ def _measured(conductor: MeasuredResistance, temperature_c: float) -> _Conductor
         datum_c=DATUM_20_C,
         coefficient_per_k=coefficient.coefficient_per_k,
     )
-    assumptions = ("conductor-copper",) if conductor.material is None else ()
+    remarks = (Remark.MATERIAL_UNSTATED,) if conductor.material is None else ()
     return _Conductor(
-        ohm_per_m, "measured conductor", material, None, assumptions, (coefficient.source, "caller")
+        ohm_per_m, "measured conductor", material, None, remarks, (coefficient.source, "caller")
     )
 
 

@@ -7,7 +7,7 @@ quantity.
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 from service.circuit.job import Corners, Job, JobPart, Mains, Supply
 
@@ -38,18 +38,26 @@ class Corner(NamedTuple):
         return switching != TOGETHER and LOWEST not in {self.mains, self.battery}
 
 
+USUAL_MAINS: Final = "outlet"
+"""The range of mains, by its name in the tables, over which a choice is judged where none is stated."""
+
+USUAL_TEMPERATURES_C: Final = (-10, 40)
+"""And of conductors: common practice, no published source. [°C]"""
+
+
 AS_STATED = Corner("as stated", None, "as stated", None)
 """The state that a request describes, which is no corner."""
 
 
 def states_of(job: Job) -> list[Corner]:
     """Every state that a choice for a job must stand: the stated one, and every corner asked for."""
-    corners = [] if job.corners is None else corners_of(job.corners)
-    return list(dict.fromkeys([*corners, AS_STATED]))
+    return list(dict.fromkeys([*corners_of(job.corners), AS_STATED]))
 
 
-def corners_of(corners: Corners) -> list[Corner]:
-    """Every corner with all on: {lowest, highest mains or battery} x {cold, hot cable}."""
+def corners_of(corners: Corners | None) -> list[Corner]:
+    """Every corner with all on: {lowest, highest mains or battery} x {cold, hot cable}; none without any."""
+    if corners is None:
+        return []
     levels = [AS_STATED]
     if corners.battery:
         levels = [AS_STATED._replace(battery=level) for level in (LOWEST, HIGHEST)]

@@ -7,15 +7,15 @@ from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
-from service.circuit.corners import BY_RUN, INDIVIDUALLY, Corner, at_corner, corners_of
+from service.circuit.corners import BY_RUN, INDIVIDUALLY, Corner, corners_of
 from service.circuit.job import Corners, FixtureSpec, Job, JobPart
 from service.circuit.layout import PlacedFixture, loads_at
-from service.circuit.reading import StateReading, SupplyResult, feeder_currents, read_off
-from service.circuit.state import Connected, SolvedState, connect_job, network_of, solve_connected
+from service.circuit.reading import BuiltState, StateReading, SupplyResult, each_built, feeder_currents
+from service.circuit.state import Connected, SolvedState, solve_connected
 from service.circuit.work import LAMP_ALONE, MAXIMUM_REQUEST_WORK, WORK_ALONE, Budget, charge, count, work_of
 from service.physics.certificate import short_circuit_resistances
 from service.physics.network import Network, Span, build_network, magnitude, with_loads
-from service.physics.solve import NoOperatingPointError, solve
+from service.physics.solve import operating_point
 
 
 class Extreme(NamedTuple):
@@ -105,12 +105,11 @@ def envelope_of(job: Job, corners: Corners) -> EnvelopeResult:
         The corners need more work than one request may ask for.
     """
     envelope, budget = EnvelopeResult(), Budget(MAXIMUM_REQUEST_WORK)
-    for corner in corners_of(corners):
-        connected = connect_job(at_corner(job, corner))
-        network = network_of(connected)
+    for built in each_built(job, corners_of(corners)):
+        corner, connected, network = built
         budget.spend(work_of(network.points) + light_work(connected, network, corner, corners.switching))
         envelope.open_circuit_v.add(connected.feed.open_circuit_v[0], corner)
-        _take_all_on(envelope, connected, network, corner)
+        _take_all_on(envelope, built)
         take_light_loads(envelope, connected, network, corner, corners.switching)
     return envelope
 
@@ -164,13 +163,11 @@ def work_alone(connected: Connected, leaders: AbstractSet[int]) -> int:
     )
 
 
-def _take_all_on(envelope: EnvelopeResult, connected: Connected, network: Network, corner: Corner) -> None:
-    try:
-        state = solve_connected(connected, network)
-    except NoOperatingPointError:
+def _take_all_on(envelope: EnvelopeResult, built: BuiltState) -> None:
+    corner, connected, reading = built.corner, built.connected, built.read()
+    if reading is None:
         envelope.collapsed.append((corner, connected))
         return
-    reading = read_off(state)
     envelope.states.append((corner, reading))
     fixtures, volts = connected.layout.fixtures, reading.volts
     for placed, start_v, far_v in zip(fixtures, volts.start_v, volts.far_v, strict=True):
@@ -227,10 +224,7 @@ def _lit(connected: Connected, network: Network, on: list[bool]) -> SolvedState 
     """The state with only some fixtures on; None where even that cannot be carried."""
     loads = connected.layout.loads_by_fixture(all_in_phase=connected.job.all_in_phase)
     lit = [load for each, lit in zip(loads, on, strict=True) if lit for load in each]
-    try:
-        return solve_connected(connected, with_loads(network, lit))
-    except NoOperatingPointError:
-        return None
+    return solve_connected(connected, with_loads(network, lit))
 
 
 def _take_individually(
@@ -252,24 +246,20 @@ def _take_individually(
         extremes, alone = envelope.fixtures.setdefault(subject, Range()), corner._replace(on=subject)
         # The drop of one lamp lies along one way, and the winding has its share of it as of the ohms.
         share = network.source_resistance / resistance[placed.lamp_point] if ohm > 0.0 else 0.0
-        try:
-            start, far, terminal = _alone(placed, ohm, share, all_in_phase=connected.job.all_in_phase)
-        except NoOperatingPointError:
-            continue
-        extremes.add(volts * start, alone)
-        extremes.add(volts * far, alone)
-        envelope.terminal_v.add(connected.feed.open_circuit_v[0] * terminal, alone)
+        found = _alone(placed, ohm, share, all_in_phase=connected.job.all_in_phase)
+        if found is not None:
+            start, far, terminal = found
+            extremes.add(volts * start, alone)
+            extremes.add(volts * far, alone)
+            envelope.terminal_v.add(connected.feed.open_circuit_v[0] * terminal, alone)
 
 
 def _alone(
     placed: PlacedFixture, ohm: float, share: float, *, all_in_phase: bool
-) -> tuple[float, float, float]:
+) -> tuple[float, float, float] | None:
     """Voltage at the lamp, at the far end of a strip, and at the terminal, with nothing else on. [per-unit]
 
-    Raises
-    ------
-    NoOperatingPointError
-        What lies before it [ohm], of which the winding is a share [-], cannot carry even this.
+    None where what lies before it [ohm], of which the winding is a share [-], cannot carry even this.
     """
     volts, rail = placed.open_circuit_v, len(placed.rail)
     if ohm <= 0.0 and not rail:
@@ -280,7 +270,9 @@ def _alone(
     spans = [Span(0, 1, ohm)] if first else []
     spans += [Span(first + index, first + index + 1, stretch_ohm) for index in range(rail)]
     loads = [(first + index, load) for index, (_, load) in enumerate(lumps)]
-    point = solve(build_network([volts] * (first + rail + 1), spans, loads))
+    point = operating_point(build_network([volts] * (first + rail + 1), spans, loads))
+    if point is None:
+        return None
     drop, across = point.drop, point.quadrature
     return (
         magnitude(drop[first], across[first]),

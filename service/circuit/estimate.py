@@ -163,7 +163,7 @@ def findings_work(job: Job, size: Size) -> int:
 
 def corner_count(job: Job) -> int:
     """How many corners are asked for."""
-    return 0 if job.corners is None else len(corners_of(job.corners))
+    return len(corners_of(job.corners))
 
 
 def corner_work(job: Job, size: Size) -> int:

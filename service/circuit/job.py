@@ -7,6 +7,7 @@ what they are about.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from enum import Enum, auto
 from typing import Final, NamedTuple, TypeVar
 
 from service.physics.load import Load
@@ -61,6 +62,23 @@ class LeadSpec(NamedTuple):
     cable: CableSpec
 
 
+class Remark(Enum):
+    """What reading a fixture or a cable left open, said twice or set aside; findings give it its words."""
+
+    POWER_FACTOR_UNSTATED = auto()
+    POWER_FACTOR_BESIDE_APPARENT_POWER = auto()
+    POWER_FACTOR_ON_DIRECT_CURRENT = auto()
+    APPARENT_BELOW_REAL = auto()
+    FIRST_PAST_END = auto()
+    SPREAD_AS_LUMPS = auto()
+    STRIP_CONSTANT_POWER = auto()
+    STRIP_WITHOUT_RAIL = auto()
+    STRIP_AS_LUMPS = auto()
+    MATERIAL_UNSTATED = auto()
+    STRANDING_UNSTATED = auto()
+    CONDUCTOR_DERIVED = auto()
+
+
 UNNAMED = "fixture"
 """What a fixture is called that has no name, of a type that has none."""
 
@@ -68,10 +86,10 @@ UNNAMED = "fixture"
 class FixtureSpec(NamedTuple):
     """One line of fixtures alike.
 
-    `pieces` alike: with `spacing_m` one after another, without it all at one point. `remarks` are codes of
-    findings and assumptions that reading the load gave rise to. A strip has `rail_ohm`, its own resistance
-    from where it is fed to its far end and back [ohm], and is `strip_m` long. `rated_v` is the voltage for
-    which its label states the watts, where it does. [V] `called` is what one without a name is called.
+    `pieces` alike: with `spacing_m` one after another, without it all at one point. `remarks` are what
+    reading the load gave rise to. A strip has `rail_ohm`, its own resistance from where it is fed to its
+    far end and back [ohm], and is `strip_m` long. `rated_v` is the voltage for which its label states the
+    watts, where it does. [V] `called` is what one without a name is called.
     """
 
     subject: JobPart
@@ -85,7 +103,7 @@ class FixtureSpec(NamedTuple):
     lead: LeadSpec | None
     splice_ohm: float
     input: str
-    remarks: tuple[str, ...]
+    remarks: tuple[Remark, ...]
     rail_ohm: float = 0.0
     strip_m: float = 0.0
     rated_v: float | None = None
@@ -174,6 +192,18 @@ class MeasuredOpenCircuit(NamedTuple):
 
     voltage_v: float
     at_primary_v: float | None
+
+
+USUAL_RATED_V = (120.0, 230.0)
+"""Rated mains that are taken where mains are given in volts but no rated primary is stated. [V]"""
+
+BETWEEN_V = 180.0
+"""Mains up to here are taken for 120 V mains. [V]"""
+
+
+def usual_rated_v(mains_v: float) -> float:
+    """Rated mains to which mains of so many volts are likely to belong. [V]"""
+    return USUAL_RATED_V[mains_v > BETWEEN_V]
 
 
 class Mains(NamedTuple):

@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 from service.circuit.cables import Cable, resolve_cable
 from service.circuit.job import CableChangeSpec, FixtureSpec, JobPart
+from service.circuit.supply import NO_RESISTANCE_OHM
 from service.physics.load import Load
 from service.physics.network import TERMINAL, Span
 
@@ -20,10 +21,6 @@ SAME_PLACE_M = 1e-3
 
 SAME_NUMBER_M = 1e-6
 """Positions this near are the same number computed twice; merging them needs no mention. [m]"""
-
-
-NO_RESISTANCE_OHM = 1e-9
-"""A joint below this is no joint. [ohm]"""
 
 
 class PlacedFixture(NamedTuple):

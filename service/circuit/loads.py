@@ -4,18 +4,19 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from service.circuit.job import Remark
 from service.circuit.layout import NO_RAIL_OHM
 from service.physics.load import Load, constant_current, constant_power
 
 
 class ReadLoad(NamedTuple):
-    """A load and the codes of what reading it gave rise to; of a strip its own resistance and length.
+    """A load and what reading it gave rise to; of a strip its own resistance and length.
 
     [ohm], [m]
     """
 
     load: Load
-    remarks: tuple[str, ...] = ()
+    remarks: tuple[Remark, ...] = ()
     rail_ohm: float = 0.0
     strip_m: float = 0.0
 
@@ -41,35 +42,39 @@ def read_constant_power(
     """
     if direct_current:
         stated_twice = apparent_va is not None or power_factor is not None
-        return ReadLoad(constant_power(power_w), ("power-factor-on-direct-current",) if stated_twice else ())
+        return ReadLoad(
+            constant_power(power_w), (Remark.POWER_FACTOR_ON_DIRECT_CURRENT,) if stated_twice else ()
+        )
     if apparent_va is not None:
-        remarks: tuple[str, ...] = ("power-factor-beside-apparent-power",) if power_factor is not None else ()
+        remarks: tuple[Remark, ...] = (
+            (Remark.POWER_FACTOR_BESIDE_APPARENT_POWER,) if power_factor is not None else ()
+        )
         if apparent_va < power_w:
-            remarks += ("apparent-below-real",)
+            remarks += (Remark.APPARENT_BELOW_REAL,)
         return ReadLoad(constant_power(power_w, apparent_va=apparent_va), remarks)
     if power_factor is not None:
         return ReadLoad(constant_power(power_w, apparent_va=power_w / power_factor))
-    return ReadLoad(constant_power(power_w), ("power-factor-one",))
+    return ReadLoad(constant_power(power_w), (Remark.POWER_FACTOR_UNSTATED,))
 
 
 def read_strip(length_m: float, *, w_per_m: float, ohm_per_m: float | None, direct_current: bool) -> ReadLoad:
     """The watts of a whole strip and its own resistance, both rails together. [m], [W/m], [ohm/m]"""
     rail_ohm = 0.0 if ohm_per_m is None else ohm_per_m * length_m
-    remarks: tuple[str, ...] = ("strip-constant-power",)
+    remarks: tuple[Remark, ...] = (Remark.STRIP_CONSTANT_POWER,)
     if ohm_per_m is None:
-        remarks += ("strip-without-rail",)
+        remarks += (Remark.STRIP_WITHOUT_RAIL,)
     if rail_ohm >= NO_RAIL_OHM:
-        remarks += ("strip-as-lumps",)
+        remarks += (Remark.STRIP_AS_LUMPS,)
     if not direct_current:
-        remarks += ("power-factor-one",)
+        remarks += (Remark.POWER_FACTOR_UNSTATED,)
     return ReadLoad(constant_power(w_per_m * length_m), remarks, rail_ohm, length_m)
 
 
 def read_constant_current(current_a: float, *, power_factor: float | None, direct_current: bool) -> ReadLoad:
     """Rms current [A] with a power factor [-], which is set aside on direct current, with a note."""
     if direct_current:
-        remarks = ("power-factor-on-direct-current",) if power_factor is not None else ()
+        remarks = (Remark.POWER_FACTOR_ON_DIRECT_CURRENT,) if power_factor is not None else ()
         return ReadLoad(constant_current(current_a), remarks)
     if power_factor is None:
-        return ReadLoad(constant_current(current_a), ("power-factor-one",))
+        return ReadLoad(constant_current(current_a), (Remark.POWER_FACTOR_UNSTATED,))
     return ReadLoad(constant_current(current_a, power_factor=power_factor))

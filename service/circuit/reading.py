@@ -6,14 +6,23 @@ are stands in the layout, and what they are judged by in the windows of the conn
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from math import sqrt
 from typing import NamedTuple
 
-from service.circuit.job import JobPart
+from service.circuit.corners import AS_STATED, Corner, at_corner
+from service.circuit.job import Job, JobPart
 from service.circuit.layout import LaidSpan, PlacedFixture, loads_at
 from service.circuit.limits import below_minimum_load
-from service.circuit.state import FixtureVoltages, SolvedState
-from service.physics.network import TERMINAL
+from service.circuit.state import (
+    Connected,
+    FixtureVoltages,
+    SolvedState,
+    connect_job,
+    network_of,
+    solve_connected,
+)
+from service.physics.network import TERMINAL, Network
 
 
 class SpanColumns(NamedTuple):
@@ -153,22 +162,106 @@ def read_off(state: SolvedState) -> StateReading:
     )
 
 
+class BuiltState(NamedTuple):
+    """A job as it stands in a corner: connected, and not yet solved."""
+
+    corner: Corner
+    connected: Connected
+    network: Network
+
+    def solved(self) -> SolvedState | None:
+        """Its operating point; None where the wiring cannot carry its load.
+
+        Raises
+        ------
+        WorkOverLimitError
+            The request has spent the work that it may ask for.
+        """
+        return solve_connected(self.connected, self.network)
+
+    def read(self) -> StateReading | None:
+        """Everything that it says, solved; None where the wiring cannot carry its load.
+
+        Raises
+        ------
+        WorkOverLimitError
+            The request has spent the work that it may ask for.
+        """
+        state = self.solved()
+        return None if state is None else read_off(state)
+
+
+def built(job: Job) -> BuiltState:
+    """A job connected as it is stated, all on.
+
+    Raises
+    ------
+    JobTooLargeError, WiringContradictoryError
+        It cannot be laid.
+    """
+    return built_on(connect_job(job))
+
+
+def built_on(connected: Connected, corner: Corner = AS_STATED) -> BuiltState:
+    """A connected job with all on."""
+    return BuiltState(corner, connected, network_of(connected))
+
+
+def built_at(job: Job, corner: Corner) -> BuiltState:
+    """A job connected as it stands in a corner, all on.
+
+    Raises
+    ------
+    JobTooLargeError, WiringContradictoryError
+        It cannot be laid.
+    """
+    return built_on(connect_job(at_corner(job, corner)), corner)
+
+
+def each_built(job: Job, corners: Iterable[Corner]) -> Iterator[BuiltState]:
+    """A job in one corner after another; each is connected when it is asked for.
+
+    Raises
+    ------
+    JobTooLargeError, WiringContradictoryError
+        It cannot be laid.
+    """
+    return (built_at(job, corner) for corner in corners)
+
+
 def _spans(state: SolvedState, voltage_v: list[float]) -> SpanColumns:
     """Every span under load; `voltage_v` is that of each point. [V]"""
-    drop, across = state.point.drop, state.point.quadrature
     open_circuit_v, level = state.layout.open_circuit_v, abs(state.terminal)
-    columns = SpanColumns([], [], [])
-    for span in state.layout.spans:
-        start, end, ohm = span.start, span.end, span.resistance_ohm
-        tap_v = open_circuit_v[end or start]
-        fall, turn = drop[end] - drop[start], across[end] - across[start]
-        current_a = tap_v * (sqrt(fall * fall + turn * turn) if turn else abs(fall)) / ohm
-        start_v = voltage_v[start] if start else level * tap_v
-        end_v = voltage_v[end] if end else level * tap_v
-        columns.current_a.append(current_a if fall >= 0.0 else -current_a)
+    columns = SpanColumns(span_currents(state), [], [])
+    for span, current_a in zip(state.layout.spans, columns.current_a, strict=True):
+        tap_v = open_circuit_v[span.end or span.start]
+        start_v = voltage_v[span.start] if span.start else level * tap_v
+        end_v = voltage_v[span.end] if span.end else level * tap_v
         columns.drop_v.append(start_v - end_v)
-        columns.loss_w.append(current_a * current_a * ohm)
+        columns.loss_w.append(current_a * current_a * span.resistance_ohm)
     return columns
+
+
+def span_currents(state: SolvedState, ohms: list[float] | None = None) -> list[float]:
+    """Rms current in each span, positive from its start to its end. [A], one per span
+
+    Parameters
+    ----------
+    state : SolvedState
+    ohms : list of float, optional
+        Resistances that it was solved with; left out, those of its layout. [ohm], one per span
+    """
+    drop, across = state.point.drop, state.point.quadrature
+    open_circuit_v, spans = state.layout.open_circuit_v, state.layout.spans
+    found = []
+    for span, ohm in zip(spans, ohms or [span.resistance_ohm for span in spans], strict=True):
+        start, end = span.start, span.end
+        fall, turn = drop[end] - drop[start], across[end] - across[start]
+        current_a = (
+            open_circuit_v[end or start] * (sqrt(fall * fall + turn * turn) if turn else abs(fall)) / ohm
+        )
+        found.append(current_a if fall >= 0.0 else -current_a)
+    return found
 
 
 def _strip_current(state: SolvedState, placed: PlacedFixture) -> float:

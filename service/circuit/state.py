@@ -15,7 +15,7 @@ from service.circuit.supply import Feed, connect
 from service.circuit.windows import REFERENCE_NOMINAL_V, WindowBounds, bounds_of
 from service.circuit.work import JOINED, LAID, READ_OFF, charged, count, work_of
 from service.physics.network import Network, build_network, magnitude
-from service.physics.solve import OperatingPoint, solve
+from service.physics.solve import OperatingPoint, operating_point
 
 DEFAULT_TEMPERATURE_C = 20.0
 
@@ -152,8 +152,8 @@ def network_of(connected: Connected) -> Network:
     return network
 
 
-def solve_connected(connected: Connected, network: Network, *, work: int | None = None) -> SolvedState:
-    """Solve a connected job.
+def solve_connected(connected: Connected, network: Network, *, work: int | None = None) -> SolvedState | None:
+    """Solve a connected job; None where the wiring cannot carry its load.
 
     Parameters
     ----------
@@ -164,25 +164,14 @@ def solve_connected(connected: Connected, network: Network, *, work: int | None 
 
     Raises
     ------
-    NoOperatingPointError
-        The wiring cannot carry the load.
     WorkOverLimitError
         The request has spent the work that it may ask for.
     """
     with charged(work_of(network.effort) if work is None else work):
-        point = solve(network)
+        point = operating_point(network)
+    return None if point is None else solved_state(connected, network, point)
+
+
+def solved_state(connected: Connected, network: Network, point: OperatingPoint) -> SolvedState:
+    """A connected job at an operating point of its network, or of its network with other loads."""
     return SolvedState(connected.job, connected.feed, connected.layout, connected.windows, network, point)
-
-
-def solve_job(job: Job) -> SolvedState:
-    """Connect, lay and solve a job, all on.
-
-    Raises
-    ------
-    NoOperatingPointError
-        The wiring cannot carry the load.
-    JobTooLargeError, WiringContradictoryError
-        It cannot be laid.
-    """
-    connected = connect_job(job)
-    return solve_connected(connected, network_of(connected))

@@ -8,7 +8,7 @@ from service.circuit.job import Feeder, Supply
 from service.physics.supply import SeriesWinding, open_circuit_voltage, winding_resistance
 
 NO_RESISTANCE_OHM = 1e-9
-"""A source below this is ideal. [ohm]"""
+"""A source below this is ideal, and a joint is no joint. [ohm]"""
 
 
 class FedCircuit(NamedTuple):

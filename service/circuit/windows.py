@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import cache
 from typing import NamedTuple
 
 from service import tables
 from service.circuit.job import FixtureSpec
+from service.circuit.limits import EXACTLY, beyond, short_of
 
 REFERENCE_NOMINAL_V = 12.0
 """The default windows are stated for fixtures of this nominal voltage and scale with it. [V]"""
@@ -25,13 +27,17 @@ class WindowBounds(NamedTuple):
         """The bound that a verdict is about. [V]"""
         return {"below": self.lowest_v, "low": self.low_v, "above": self.highest_v}[verdict]
 
-    def is_low(self, voltage_v: float) -> bool:
-        """Whether a voltage is below what is recommended: a warning at least. [V]"""
-        return voltage_v < self.low_v
+    def least_v(self, *, dim: bool = False) -> float:
+        """What the fixture should get, or where it may be `dim` what it must: below that lies a fault. [V]"""
+        return self.lowest_v if dim else self.low_v
+
+    def is_low(self, voltage_v: float, *, dim: bool = False) -> bool:
+        """Whether a voltage is below what is recommended, or where it may be `dim` below the window. [V]"""
+        return short_of(voltage_v, self.lowest_v if dim else self.low_v, EXACTLY)
 
     def is_above(self, voltage_v: float) -> bool:
         """Whether a voltage is above what the fixture stands: a fault. [V]"""
-        return voltage_v > self.highest_v
+        return beyond(voltage_v, self.highest_v, EXACTLY)
 
     def judged_v(self, start_v: float, far_v: float) -> float:
         """What a strip is judged by: the voltage of its far end, unless only its start is too high. [V]"""
@@ -39,11 +45,32 @@ class WindowBounds(NamedTuple):
 
     def verdict(self, voltage_v: float) -> str:
         """Where a voltage lies: below, low, inside or above; never rounded before it is judged."""
-        if voltage_v < self.lowest_v:
+        if self.is_low(voltage_v, dim=True):
             return "below"
         if self.is_above(voltage_v):
             return "above"
         return "low" if self.is_low(voltage_v) else "inside"
+
+
+def farthest_below(
+    windows: Sequence[WindowBounds], judged_v: Sequence[float], *, dim: bool = False
+) -> int | None:
+    """Which fixture is farthest below what it should get, or where they may be `dim` must; None: none is.
+
+    Voltages are one per window. [V]
+    """
+    rows = enumerate(zip(windows, judged_v, strict=True))
+    low = [
+        (at_v - window.least_v(dim=dim), row) for row, (window, at_v) in rows if window.is_low(at_v, dim=dim)
+    ]
+    return min(low)[1] if low else None
+
+
+def farthest_above(windows: Sequence[WindowBounds], judged_v: Sequence[float]) -> int | None:
+    """Which fixture is farthest above its window; None: none is. Voltages are one per window. [V]"""
+    rows = enumerate(zip(windows, judged_v, strict=True))
+    high = [(window.highest_v - at_v, row) for row, (window, at_v) in rows if window.is_above(at_v)]
+    return min(high)[1] if high else None
 
 
 def bounds_of(line: FixtureSpec, *, nominal_v: float) -> WindowBounds:

@@ -24,7 +24,6 @@ from service.physics.load import FILAMENT_EXPONENT, Load
 from service.physics.loop import loop_resistance
 from service.physics.network import TERMINAL, magnitude
 from service.physics.sensitivity import Tangent
-from service.physics.solve import NoOperatingPointError
 from service.physics.tree import Along, Injection
 
 SENSITIVITIES_IN_PHASE, SENSITIVITIES_LAGGING = 10, 5
@@ -74,19 +73,28 @@ class Linearised(NamedTuple):
     cut: Behind
 
 
-def linearised(model: Model, state: ReadState, change: Change = AS_THOUGHT) -> Linearised:
-    """Solve and linearise one state.
+def linearised(model: Model, state: ReadState, change: Change = AS_THOUGHT) -> Linearised | None:
+    """Solve and linearise one state; None where it has no operating point, or is at the very nose.
 
     Raises
     ------
-    NoOperatingPointError, PivotNotPositiveError
-        It has no operating point, or is at the very nose.
     WorkOverLimitError
         The request has spent the work that it may ask for.
     """
     solved = model.solved(state, change)
+    if solved is None:
+        return None
     count(INJECTED * solved.network.points)
-    return Linearised(solved, Tangent(solved.network, solved.point), _injections(solved), change.cut)
+    tangent = tangent_at(solved)
+    return None if tangent is None else Linearised(solved, tangent, _injections(solved), change.cut)
+
+
+def tangent_at(solved: SolvedModel) -> Tangent | None:
+    """How a solved state moves; None at the very nose."""
+    try:
+        return Tangent(solved.network, solved.point)
+    except PivotNotPositiveError:
+        return None
 
 
 def sensitivities_of(
@@ -97,17 +105,16 @@ def sensitivities_of(
     `watts`: those by a watt more at each point as well.
     """
     found: dict[int, Sensitivities] = {}
-    try:
-        for number, state in enumerate(model.states):
-            wanted = [index for index, each in enumerate(measurements) if each.state == number]
-            if wanted:
-                line = linearised(model, state, change)
-                for index in wanted:
-                    found[index] = sensitivities_at(
-                        model, line, change.reads(measurements[index].probe), watts=watts
-                    )
-    except (NoOperatingPointError, PivotNotPositiveError):
-        return None
+    for number, state in enumerate(model.states):
+        wanted = [index for index, each in enumerate(measurements) if each.state == number]
+        if not wanted:
+            continue
+        line = linearised(model, state, change)
+        if line is None:
+            return None
+        for index in wanted:
+            probe = change.reads(measurements[index].probe)
+            found[index] = sensitivities_at(model, line, probe, watts=watts)
     return [found[index] for index in range(len(measurements))]
 
 

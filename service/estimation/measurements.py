@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from service.circuit.job import Mains, ReadingsContradictoryError, Supply
+from service.circuit.job import Mains, ReadingsContradictoryError, Supply, usual_rated_v
 from service.circuit.state import Connected
 from service.circuit.supply import connect
 from service.estimation.job import (
@@ -19,12 +19,6 @@ from service.estimation.job import (
 from service.estimation.model import Measurement, ReadState
 from service.estimation.probes import Probe, Probes
 from service.estimation.uncertainty import lead_resistance, meter_error, supply_measured, supply_uncertainty
-
-USUAL_RATED_V = (120.0, 230.0)
-"""Rated mains that are taken where mains were measured but no rated primary is stated. [V]"""
-
-BETWEEN_V = 180.0
-"""Mains up to here are taken for 120 V mains. [V]"""
 
 
 class Placed(NamedTuple):
@@ -134,7 +128,7 @@ def mains_ratio(connected: Connected, supply: Supply, mains_v: float) -> float:
     if measured is not None and measured.at_primary_v is None:
         return 1.0 if stated is None else mains_v / stated.actual_v
     at_v = None if measured is None else measured.at_primary_v
-    rated_v = stated.rated_v if stated is not None else at_v or USUAL_RATED_V[mains_v > BETWEEN_V]
+    rated_v = stated.rated_v if stated is not None else at_v or usual_rated_v(mains_v)
     moved = supply._replace(mains=Mains(rated_v, mains_v))
     volts = connect(moved, connected.job.feeders()).open_circuit_v[0]
     return volts / connected.feed.open_circuit_v[0]

@@ -15,7 +15,7 @@ from service.estimation.probes import NOTHING, Behind, Connection, Probe
 from service.physics.load import Load
 from service.physics.loop import loop_resistance
 from service.physics.network import TERMINAL, Network, magnitude, with_loads, with_resistances
-from service.physics.solve import NoOperatingPointError, OperatingPoint, solve
+from service.physics.solve import OperatingPoint, operating_point
 
 Loads = list[tuple[int, "Load"]]
 """Loads, each with its point."""
@@ -177,13 +177,11 @@ class Model:
         """Nothing different, but for so little resistance in an ideal supply that its effect has a slope."""
         return AS_THOUGHT if self.source_ohm else Change(source_ohm=NEARLY_NONE * self.full_load_ohm)
 
-    def solved(self, state: ReadState, change: Change = AS_THOUGHT) -> SolvedModel:
-        """Solve one state.
+    def solved(self, state: ReadState, change: Change = AS_THOUGHT) -> SolvedModel | None:
+        """Solve one state; None where the wiring cannot carry its load.
 
         Raises
         ------
-        NoOperatingPointError
-            The wiring cannot carry the load.
         WorkOverLimitError
             The request has spent the work that it may ask for.
         """
@@ -191,7 +189,8 @@ class Model:
         network = self._network(state, change, rows)
         with charged(self._remembered(work_of_solve(network.effort, turned=network.has_non_active))):
             count(RECONNECTED * network.points)
-            return SolvedModel(network, solve(network), rows)
+            point = operating_point(network)
+        return None if point is None else SolvedModel(network, point, rows)
 
     def lit(self, state: ReadState, change: Change) -> list[Loads]:
         """The loads of each row in a state; none where it is not lit."""
@@ -233,9 +232,8 @@ class Model:
             wanted = [index for index, each in enumerate(measurements) if each.state == number]
             if not wanted:
                 continue
-            try:
-                solved = self.solved(state, change)
-            except NoOperatingPointError:
+            solved = self.solved(state, change)
+            if solved is None:
                 return [nan] * len(measurements)
             loops = sum(measurements[index].probe.is_resistance for index in wanted)
             self.spend(loops * work_of_solve(solved.network.effort, turned=False))

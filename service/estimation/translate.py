@@ -9,9 +9,10 @@ from service.estimation.job import (
     MeterSpec,
     PriorSpec,
 )
-from service.translate.wiring import celsius, given
+from service.translate.wiring import celsius
 from service.units import inside
 from service.wire import readings as wire
+from service.wire.optional import given
 
 
 def instrument_of(meter: wire.Instrument | UnsetType) -> MeterSpec:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import sqrt
 from typing import Final, NamedTuple
 
-from service.circuit.job import Supply
+from service.circuit.job import USUAL_RATED_V, Supply
 from service.estimation.job import CURRENT, RESISTANCE, VOLTAGE, MeterSpec, ReadingsJob
 from service.estimation.model import Model
 from service.findings.assumptions import (
@@ -171,26 +171,29 @@ NOT_HERE: Final = frozenset({WINDOW_DEFAULT, CONDUCTOR_20_DEGREES, ONE_CIRCUIT})
 
 METER_USUAL: Final = AssumptionKind(
     "meter-usual",
-    "A meter whose sheet is not stated is within 0.8 % of the reading and 3 counts of 0.01 V: common"
+    f"A meter whose sheet is not stated is within {ACCURACY_PERCENT:g} % of the reading and {COUNTS:g} counts"
+    f" of {RESOLUTION_V:g} V: common"
     " practice, no published source.",
 )
 
 CLAMP_USUAL: Final = AssumptionKind(
     "clamp-usual",
-    "A clamp meter whose sheet is not stated is within 2.5 % of the reading and 5 counts of 0.01 A: common"
+    f"A clamp meter whose sheet is not stated is within {CLAMP_PERCENT:g} % of the reading and"
+    f" {CLAMP_COUNTS:g} counts of {RESOLUTION_A:g} A: common"
     " practice, no published source.",
 )
 
 OHMMETER_USUAL: Final = AssumptionKind(
     "ohmmeter-usual",
-    "An ohmmeter whose sheet is not stated is within 1 % of the reading and 3 counts of 0.1 ohm: common"
+    f"An ohmmeter whose sheet is not stated is within {OHM_PERCENT:g} % of the reading and {OHM_COUNTS:g}"
+    f" counts of {RESOLUTION_OHM:g} ohm: common"
     " practice, no published source.",
 )
 
 LEADS_USUAL: Final = AssumptionKind(
     "leads-usual",
-    "The leads of an ohmmeter have 0.2 ohm, within 0.2 ohm: common practice, no published source. Hold"
-    " the tips together and state what it shows.",
+    f"The leads of an ohmmeter have {LEADS_OHM:g} ohm, within {LEADS_WITHIN_OHM:g} ohm: common practice, no"
+    " published source. Hold the tips together and state what it shows.",
 )
 
 METER_GAIN_COMMON: Final = AssumptionKind(
@@ -202,51 +205,55 @@ METER_GAIN_COMMON: Final = AssumptionKind(
 
 TEMPERATURE_USUAL: Final = AssumptionKind(
     "temperature-usual",
-    "All conductors have one temperature, anything between 5 and 35 °C; predictions are for 20 °C.",
+    f"All conductors have one temperature, anything between {LOWEST_C:g} and {HIGHEST_C:g} °C; predictions"
+    f" are for {0.5 * (LOWEST_C + HIGHEST_C):g} °C.",
 )
 
 TEMPERATURE_WITHIN_5: Final = AssumptionKind(
     "temperature-within-5",
-    "All conductors have one temperature, within 5 K of the one stated.",
+    f"All conductors have one temperature, within {SAID_WITHIN_K:g} K of the one stated.",
 )
 
 LENGTHS_WITHIN_2: Final = AssumptionKind(
     "lengths-within-2",
-    "Each stretch of cable is within 2 % of its stated length: common practice, no published source.",
+    f"Each stretch of cable is within {LENGTH_PERCENT:g} % of its stated length: common practice, no"
+    " published source.",
 )
 
 RESISTANCE_WITHIN_2: Final = AssumptionKind(
     "resistance-within-2",
-    "Each kind of cable is within 2 % of its table: IEC 60228 gives a maximum, and copper on sale is a few"
-    " per cent below it or, sold short, above.",
+    f"Each kind of cable is within {RESISTANCE_PERCENT:g} % of its table: IEC 60228 gives a maximum, and"
+    " copper on sale is a few per cent below it or, sold short, above.",
 )
 
 POWER_WITHIN_3: Final = AssumptionKind(
     "power-within-3",
-    "Each fixture draws its stated load within 3 %: common practice, no published source.",
+    f"Each fixture draws its stated load within {POWER_PERCENT:g} %: common practice, no published source.",
 )
 
 WINDING_WITHIN_10: Final = AssumptionKind(
     "winding-within-10",
-    "The resistance of the supply is within 10 % of what its regulation says: common practice, no"
-    " published source.",
+    f"The resistance of the supply is within {WINDING_PERCENT:g} % of what its regulation says: common"
+    " practice, no published source.",
 )
 
 SUPPLY_WITHIN: Final = AssumptionKind(
     "supply-within",
-    "The volts that the supply gives without load are within 1 % where they were measured, follow measured"
-    " mains or are regulated, a battery's between empty and full as stated, else within 5 %.",
+    f"The volts that the supply gives without load are within {SUPPLY_MEASURED_PERCENT:g} % where they were"
+    " measured, follow measured mains or are regulated, a battery's between empty and full as stated, else"
+    f" within {MAINS_PERCENT:g} %.",
 )
 
 SUPPLY_COMMON: Final = AssumptionKind(
     "supply-common",
     "What the supply is off by is common to all states; from one state to the next it moves by half of"
-    " that at most, and by no more than 1 %.",
+    f" that at most, and by no more than {MOST_DRIFT_PERCENT:g} %.",
 )
 
 PRIMARY_USUAL: Final = AssumptionKind(
     "primary-usual",
-    "Mains were measured but the rated primary is not stated: 120 V or 230 V, whichever is nearer in kind.",
+    "Mains were measured but the rated primary is not stated: "
+    f"{USUAL_RATED_V[0]:g} V or {USUAL_RATED_V[1]:g} V, whichever is nearer in kind.",
 )
 
 MAINS_SET_ASIDE: Final = AssumptionKind(

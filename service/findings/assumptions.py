@@ -5,8 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from service.circuit.job import Supply
-from service.circuit.state import Connected
+from service import tables
+from service.circuit.cables import DATUM_20_C
+from service.circuit.corners import USUAL_MAINS, USUAL_TEMPERATURES_C
+from service.circuit.job import Remark, Supply
+from service.circuit.layout import SAME_PLACE_M, STRIP_LUMPS
+from service.circuit.runs import LUMPS
+from service.circuit.state import DEFAULT_TEMPERATURE_C, Connected
+from service.circuit.windows import REFERENCE_NOMINAL_V
 from service.findings.finding import FindingFacts
 
 
@@ -51,7 +57,7 @@ ONE_CIRCUIT: Final = AssumptionKind(
 
 FIXTURES_12_VOLT: Final = AssumptionKind(
     "fixtures-12-volt",
-    "The fixtures are made for 12 V.",
+    f"The fixtures are made for {REFERENCE_NOMINAL_V:g} V.",
 )
 
 POWER_FACTOR_ONE: Final = AssumptionKind(
@@ -67,7 +73,8 @@ WINDOW_DEFAULT: Final = AssumptionKind(
 
 CONDUCTOR_20_DEGREES: Final = AssumptionKind(
     "conductor-20-degrees",
-    "Conductors are at 20 °C. Warm ones have more resistance, about 0.4 % a degree.",
+    f"Conductors are at {DEFAULT_TEMPERATURE_C:g} °C. Warm ones have more resistance, about"
+    f" {100.0 * tables.coefficient('copper', DATUM_20_C).coefficient_per_k:.1f} % a degree.",
 )
 
 CONDUCTOR_COPPER: Final = AssumptionKind(
@@ -87,7 +94,7 @@ CONDUCTOR_DERIVED: Final = AssumptionKind(
 
 POINTS_MERGED: Final = AssumptionKind(
     "points-merged",
-    "Points nearer than 1 mm to each other are one point.",
+    f"Points nearer than {1e3 * SAME_PLACE_M:g} mm to each other are one point.",
 )
 
 LAYOUT_UNKNOWN: Final = AssumptionKind(
@@ -98,7 +105,7 @@ LAYOUT_UNKNOWN: Final = AssumptionKind(
 
 SPREAD_AS_LUMPS: Final = AssumptionKind(
     "spread-as-lumps",
-    "A load spread evenly and without gaps is computed as 64 lumps; the error that this may leave is"
+    f"A load spread evenly and without gaps is computed as {LUMPS} lumps; the error that this may leave is"
     " stated beside the end voltage.",
 )
 
@@ -115,8 +122,8 @@ STRIP_WITHOUT_RAIL: Final = AssumptionKind(
 
 STRIP_AS_LUMPS: Final = AssumptionKind(
     "strip-as-lumps",
-    "A strip with resistance of its own is computed as 32 lumps: while it loses less than a third of the"
-    " voltage at its start, its far end reads low by less than 0.005 % of that.",
+    f"A strip with resistance of its own is computed as {STRIP_LUMPS} lumps: while it loses less than a"
+    " third of the voltage at its start, its far end reads low by less than 0.005 % of that.",
 )
 
 ALL_CURRENT_IN_PHASE: Final = AssumptionKind(
@@ -124,10 +131,16 @@ ALL_CURRENT_IN_PHASE: Final = AssumptionKind(
     "Every volt-ampere is counted as if it were a watt, as the request asks.",
 )
 
+_MAINS: Final = tables.mains_range(USUAL_MAINS)
+
+OUTLET: Final = f"{_MAINS.lowest:g} to {_MAINS.highest:g} of {_MAINS.nominal:g} {_MAINS.unit}"
+"""The usual range of mains, in words."""
+
 USUAL_RANGE: Final = AssumptionKind(
     "usual-range",
-    "Where the request states no range, what is judged holds at mains of 110 to 126 of 120 V (a battery's own"
-    " range) and conductors from -10 to 40 °C: common practice, no published source.",
+    f"Where the request states no range, what is judged holds at mains of {OUTLET} (a battery's own"
+    f" range) and conductors from {USUAL_TEMPERATURES_C[0]} to {USUAL_TEMPERATURES_C[1]} °C: common practice,"
+    " no published source.",
 )
 
 STATED_STATE_ONLY: Final = AssumptionKind(
@@ -137,12 +150,26 @@ STATED_STATE_ONLY: Final = AssumptionKind(
 )
 
 
+TAKEN: Final = {
+    Remark.POWER_FACTOR_UNSTATED: POWER_FACTOR_ONE,
+    Remark.MATERIAL_UNSTATED: CONDUCTOR_COPPER,
+    Remark.STRANDING_UNSTATED: CONDUCTOR_STRANDED,
+    Remark.CONDUCTOR_DERIVED: CONDUCTOR_DERIVED,
+    Remark.SPREAD_AS_LUMPS: SPREAD_AS_LUMPS,
+    Remark.STRIP_CONSTANT_POWER: STRIP_CONSTANT_POWER,
+    Remark.STRIP_WITHOUT_RAIL: STRIP_WITHOUT_RAIL,
+    Remark.STRIP_AS_LUMPS: STRIP_AS_LUMPS,
+}
+"""What a remark on a load or a cable takes for granted; the others are findings."""
+
+
 def assumptions_of(connected: Connected) -> list[AssumptionKind]:
     """The assumptions, in a fixed order."""
     job, feed, layout = connected.job, connected.feed, connected.layout
     supply = job.supply
-    remarks = [remark for line in layout.lines for remark in line.remarks]
-    cables = [code for span in layout.spans if span.cable is not None for code in span.cable.assumptions]
+    remarks = {remark for line in layout.lines for remark in line.remarks}
+    remarks.update(remark for span in layout.spans if span.cable is not None for remark in span.cable.remarks)
+    taken = {TAKEN[remark] for remark in remarks if remark in TAKEN}
     held = {
         SUPPLY_IDEAL: feed.source_resistance == 0.0,
         MAINS_NOMINAL: _mains_assumed(supply),
@@ -151,20 +178,20 @@ def assumptions_of(connected: Connected) -> list[AssumptionKind]:
         BATTERY_NOMINAL: supply.kind == "battery",
         ONE_CIRCUIT: len(feed.circuits) == 1 and not supply.circuits,
         FIXTURES_12_VOLT: job.nominal_v is None,
-        POWER_FACTOR_ONE: POWER_FACTOR_ONE.code in remarks,
+        POWER_FACTOR_ONE: POWER_FACTOR_ONE in taken,
         WINDOW_DEFAULT: any(line.window is None for line in layout.lines),
         CONDUCTOR_20_DEGREES: job.temperature_c is None,
-        CONDUCTOR_COPPER: CONDUCTOR_COPPER.code in cables,
-        CONDUCTOR_STRANDED: CONDUCTOR_STRANDED.code in cables,
-        CONDUCTOR_DERIVED: CONDUCTOR_DERIVED.code in cables,
+        CONDUCTOR_COPPER: CONDUCTOR_COPPER in taken,
+        CONDUCTOR_STRANDED: CONDUCTOR_STRANDED in taken,
+        CONDUCTOR_DERIVED: CONDUCTOR_DERIVED in taken,
         POINTS_MERGED: layout.merged,
         ALL_CURRENT_IN_PHASE: job.all_in_phase,
         USUAL_RANGE: job.usual_range,
         LAYOUT_UNKNOWN: job.layout_unknown,
-        SPREAD_AS_LUMPS: job.layout_unknown or SPREAD_AS_LUMPS.code in remarks,
-        STRIP_CONSTANT_POWER: STRIP_CONSTANT_POWER.code in remarks,
-        STRIP_WITHOUT_RAIL: STRIP_WITHOUT_RAIL.code in remarks,
-        STRIP_AS_LUMPS: STRIP_AS_LUMPS.code in remarks,
+        SPREAD_AS_LUMPS: job.layout_unknown or SPREAD_AS_LUMPS in taken,
+        STRIP_CONSTANT_POWER: STRIP_CONSTANT_POWER in taken,
+        STRIP_WITHOUT_RAIL: STRIP_WITHOUT_RAIL in taken,
+        STRIP_AS_LUMPS: STRIP_AS_LUMPS in taken,
     }
     return [kind for kind, holds in held.items() if holds]
 

@@ -6,6 +6,7 @@ from typing import Final
 
 from service import tables
 from service.circuit.job import JobPart
+from service.circuit.limits import above_voltage, too_far
 from service.circuit.state import Connected
 from service.findings.finding import FAULT, NOTE, WARNING, Amount, FindingFacts, FindingKind
 
@@ -31,7 +32,8 @@ SUPPLY_ABOVE_LOW_VOLTAGE: Final = FindingKind(
     (FAULT,),
     "With nothing connected the {tap} tap reads {measured}, above the {limit} of low voltage. Check the mains"
     " voltages in the request.",
-    "The no-load voltage is above 30 V AC or 60 V DC: no longer low voltage.",
+    f"The no-load voltage is above {tables.constant('low_voltage_ac').value:g} V AC or"
+    f" {tables.constant('low_voltage_dc').value:g} V DC: no longer low voltage.",
 )
 
 
@@ -55,7 +57,7 @@ def _taps_above(
             severity=severity,
         )
         for tap_v, volts in zip(connected.feed.taps_v, _highest_v(connected), strict=True)
-        if volts > limit.value
+        if above_voltage(volts, limit.value)
     ]
 
 
@@ -111,11 +113,11 @@ def length_findings(connected: Connected) -> list[FindingFacts]:
     limit_m = connected.job.supply.maximum_cable_m
     if limit_m is None:
         return []
-    too_far = [(end.subject, end.distance_m) for end in connected.layout.ends if end.distance_m > limit_m]
-    too_far += [
-        (placed.line.subject._replace(number=placed.number), placed.distance_m)
+    reached = [(end.subject, end.distance_m) for end in connected.layout.ends]
+    reached += [
+        (placed.subject, placed.distance_m)
         for placed in connected.layout.fixtures
-        if placed.line.lead is not None and placed.distance_m > limit_m
+        if placed.line.lead is not None
     ]
     return [
         CABLE_TOO_LONG_FOR_SUPPLY.found(
@@ -124,7 +126,8 @@ def length_findings(connected: Connected) -> list[FindingFacts]:
             measured=Amount(distance_m, "m", 1),
             limit=Amount(limit_m, "m"),
         )
-        for subject, distance_m in too_far
+        for subject, distance_m in reached
+        if too_far(distance_m, limit_m)
     ]
 
 

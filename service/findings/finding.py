@@ -17,6 +17,10 @@ WARNING = "warning"
 NOTE = "note"
 
 
+GRAVEST_FIRST = {FAULT: 0, WARNING: 1, NOTE: 2}
+"""The place of each severity, the gravest first."""
+
+
 class Amount(NamedTuple):
     """A value in its SI unit; `towards` says on which side of it a failure lies (-1, 0, 1)."""
 

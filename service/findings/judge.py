@@ -16,7 +16,7 @@ from service.findings.connection import (
     tap_findings,
     wet_contact_findings,
 )
-from service.findings.finding import FAULT, NOTE, WARNING, FindingFacts
+from service.findings.finding import GRAVEST_FIRST, FindingFacts
 from service.findings.loading import (
     circuit_findings,
     class_2_findings,
@@ -91,9 +91,6 @@ def _solved_findings(reading: StateReading) -> list[FindingFacts]:
     return found
 
 
-RANK = {FAULT: 0, WARNING: 1, NOTE: 2}
-
-
 def with_corners(findings: list[FindingFacts], envelope: EnvelopeResult) -> list[FindingFacts]:
     """The findings of the stated state and of every corner: of each the gravest, at its worst value.
 
@@ -135,8 +132,8 @@ def _key(finding: FindingFacts) -> tuple[str, JobPart, str]:
 
 def _graver(finding: FindingFacts, known: FindingFacts) -> bool:
     """Whether a finding says more: graver, or as grave and farther beyond its limit."""
-    if RANK[finding.severity] != RANK[known.severity]:
-        return RANK[finding.severity] < RANK[known.severity]
+    if GRAVEST_FIRST[finding.severity] != GRAVEST_FIRST[known.severity]:
+        return GRAVEST_FIRST[finding.severity] < GRAVEST_FIRST[known.severity]
     if finding.measured is None or known.measured is None:
         return False
     towards = finding.measured.towards or 1

@@ -30,10 +30,10 @@ RANGE_NOT_HELD: Final = FindingKind(
     "range-not-held",
     (WARNING,),
     "No choice was found that keeps every limit over the usual range, so this one is judged as stated."
-    " {where} {shown}.",
+    " {where} {shown}{beyond}.",
     "What is answered keeps the limits in the stated state; none was found that does over the usual range.",
     "No choice was found that keeps every limit over the usual range, so this one is judged as stated."
-    " {where} {shown} at {corner}.",
+    " {where} {shown} at {corner}{beyond}.",
 )
 
 
@@ -52,17 +52,18 @@ def range_finding(broken: list[FindingFacts]) -> FindingFacts:
         worst.source,
         measured=worst.measured,
         limit=worst.limit,
-        parameters=(("shown", _shown(worst)), ("broken", worst.code)),
+        parameters=(*_shown(worst), ("broken", worst.code)),
         corner=worst.corner,
     )
 
 
-def _shown(broken: FindingFacts) -> str:
+def _shown(broken: FindingFacts) -> tuple[tuple[str, str], ...]:
     """Value and limit in words, where there are both."""
     if broken.measured is None or broken.limit is None:
-        return "breaks a limit"
+        return ("shown", "breaks a limit"), ("beyond", "")
     unit = "" if broken.measured.unit == "1" else f" {broken.measured.unit}"
-    return f"has {broken.measured.value:.2f}{unit}, and the limit is {broken.limit.value:.2f}{unit}"
+    shown, limit = f"has {broken.measured.value:.2f}{unit}", f"; the limit is {broken.limit.value:.2f}{unit}"
+    return ("shown", shown), ("beyond", limit)
 
 
 def excess(finding: FindingFacts) -> float:

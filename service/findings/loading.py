@@ -6,11 +6,17 @@ from math import hypot, sqrt
 from typing import Final
 
 from service import tables
-from service.circuit.job import JobPart
-from service.circuit.limits import continuous_limit, near_circuit_limit, over_circuit, over_rating
+from service.circuit.job import JobPart, Remark
+from service.circuit.limits import (
+    class_2_current_a,
+    continuous_limit,
+    near_circuit_limit,
+    over_circuit,
+    over_rating,
+)
 from service.circuit.reading import StateReading
 from service.circuit.state import SolvedState
-from service.findings.assumptions import POWER_FACTOR_ONE
+from service.circuit.supply import Feed
 from service.findings.finding import FAULT, NOTE, WARNING, Amount, FindingFacts, FindingKind
 
 TRANSFORMER_OVER_RATING: Final = FindingKind(
@@ -138,7 +144,7 @@ def usual_apparent_va(reading: StateReading) -> float | None:
     unstated_w = sum(
         watts * placed.pieces
         for placed, watts in zip(reading.state.layout.fixtures, reading.real_w, strict=True)
-        if POWER_FACTOR_ONE.code in placed.line.remarks
+        if Remark.POWER_FACTOR_UNSTATED in placed.line.remarks
     )
     if unstated_w <= 0.0:
         return None
@@ -157,17 +163,19 @@ def usual_apparent_va(reading: StateReading) -> float | None:
 CIRCUIT_OVER_CURRENT: Final = FindingKind(
     "circuit-over-current",
     (FAULT,),
-    'Circuit "{name}" carries {measured}; its device is rated {limit} and will open. Move a run to another'
-    " one.",
+    'Circuit "{name}" carries {measured}; its device is rated {limit} and may open. {remedy}.',
     "The current of a circuit is over the rating of its overcurrent device.",
 )
+
+CONTINUOUS_SHARE: Final = f"{100.0 * continuous_limit(1.0):g} %"
+"""Of its device what a circuit may carry of a continuous load, in words."""
 
 CIRCUIT_NEAR_LIMIT: Final = FindingKind(
     "circuit-near-limit",
     (WARNING,),
-    'Circuit "{name}" carries {measured}; for lighting, a continuous load, {limit} is the most, 80 % of its'
-    " device. Move a run to another one.",
-    "The current of a circuit is over 80 % of its device.",
+    f'Circuit "{{name}}" carries {{measured}}; for lighting, a continuous load, {{limit}} is the most,'
+    f" {CONTINUOUS_SHARE} of its device. {{remedy}}.",
+    f"The current of a circuit is over {CONTINUOUS_SHARE} of its device.",
 )
 
 CIRCUIT_NOT_DECLARED: Final = FindingKind(
@@ -186,14 +194,26 @@ def circuit_findings(reading: StateReading) -> list[FindingFacts]:
     for index, circuit in enumerate(supply.circuits):
         subject = circuit_subject(state, index)
         amps, limit_a, name = Amount(circuit.current_a, "A", 1), circuit.limit_a, (("name", circuit.name),)
+        parts = (*name, ("remedy", _of_circuit(state.feed, index)))
         if limit_a is not None and over_circuit(circuit.current_a, limit_a):
-            found.append(CIRCUIT_OVER_CURRENT.found(subject, "caller", amps, Amount(limit_a, "A"), name))
+            found.append(CIRCUIT_OVER_CURRENT.found(subject, "caller", amps, Amount(limit_a, "A"), parts))
         elif limit_a is not None and near_circuit_limit(circuit.current_a, limit_a):
             near = Amount(continuous_limit(limit_a), "A")
-            found.append(CIRCUIT_NEAR_LIMIT.found(subject, continuous.source, amps, near, name))
+            found.append(CIRCUIT_NEAR_LIMIT.found(subject, continuous.source, amps, near, parts))
         if not state.feed.circuits[index].declared:
             found.append(CIRCUIT_NOT_DECLARED.found(subject, "caller", parameters=name))
     return found
+
+
+def _of_circuit(feed: Feed, index: int) -> str:
+    """What to do about a circuit that carries too much: a run is moved only where there is another."""
+    if len(feed.circuits) == 1:
+        return "Use fewer watts on it, or a supply with more circuits"
+    return (
+        "Move a run to another circuit"
+        if feed.circuit_of.count(index) > 1
+        else "Split its run over two circuits"
+    )
 
 
 CLASS_2_EXCEEDED: Final = FindingKind(
@@ -223,13 +243,6 @@ def class_2_findings(reading: StateReading) -> list[FindingFacts]:
         for index, circuit in enumerate(supply.circuits)
         if over_circuit(circuit.current_a, limit_a)
     ]
-
-
-def class_2_current_a(highest_v: float) -> float:
-    """Largest nameplate current of a Class 2 source whose highest voltage is this. [V] -> [A]"""
-    if highest_v <= tables.constant("class_2_lower_band_voltage").value:
-        return tables.constant("class_2_lower_band_current").value
-    return tables.constant("class_2_upper_band_apparent_power").value / highest_v
 
 
 def circuit_subject(state: SolvedState, index: int) -> JobPart:

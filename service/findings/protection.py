@@ -8,7 +8,7 @@ from typing import Final, NamedTuple
 from service.circuit.cables import Cable
 from service.circuit.job import JobPart
 from service.circuit.layout import LaidSpan, Layout
-from service.circuit.limits import device_too_large, over_ampacity
+from service.circuit.limits import below_trip, device_too_large, over_ampacity
 from service.circuit.reading import StateReading
 from service.circuit.state import Connected, SolvedState
 from service.circuit.supply import FedCircuit
@@ -94,33 +94,38 @@ CONDUCTOR_BELOW_DEVICE: Final = FindingKind(
 )
 
 
+def too_large_device(connected: Connected, feeder: int, cable: Cable) -> FedCircuit | None:
+    """The circuit whose stated device is larger than a cable on it may stand behind on its own; None: it may.
+
+    A Class 2 source limits its own current; no device stands before its conductors. A listing may cover a
+    system as a whole.
+    """
+    circuit = connected.feed.circuits[connected.feed.circuit_of[feeder]]
+    if connected.job.supply.class_2 or circuit.listed_system or circuit.limit_a is None:
+        return None
+    return circuit if device_too_large(circuit.limit_a, cable.device_a) else None
+
+
 def device_findings(state: Connected) -> list[FindingFacts]:
     """The conductor least fit to stand behind each circuit's stated device, leads included."""
-    if state.job.supply.class_2:
-        return []  # A Class 2 source limits its own current; no device stands before its conductors.
-    weakest: dict[int, tuple[float, LaidSpan]] = {}
+    weakest: dict[int, tuple[LaidSpan, Cable]] = {}
     for span in state.layout.spans:
         if span.cable is None or span.cable.device_a is None:
             continue
-        circuit = state.feed.circuit_of[span.feeder]
-        if circuit not in weakest or span.cable.device_a < weakest[circuit][0]:
-            weakest[circuit] = (span.cable.device_a, span)
-    found = []
-    for circuit, (device_a, span) in weakest.items():
-        fed = state.feed.circuits[circuit]
-        if fed.limit_a is None or fed.listed_system or span.cable is None:
-            continue
-        if device_too_large(fed.limit_a, device_a):
-            found.append(
-                CONDUCTOR_BELOW_DEVICE.found(
-                    span.subject,
-                    span.cable.device_source,
-                    measured=Amount(fed.limit_a, "A", 1),
-                    limit=Amount(device_a, "A"),
-                    parameters=(("conductor", span.cable.name), ("name", fed.name)),
-                )
-            )
-    return found
+        of = state.feed.circuit_of[span.feeder]
+        if of not in weakest or span.cable.device_a < (weakest[of][1].device_a or 0.0):
+            weakest[of] = span, span.cable
+    return [
+        CONDUCTOR_BELOW_DEVICE.found(
+            span.subject,
+            cable.device_source,
+            measured=Amount(circuit.limit_a or 0.0, "A", 1),
+            limit=Amount(cable.device_a or 0.0, "A"),
+            parameters=(("conductor", cable.name), ("name", circuit.name)),
+        )
+        for span, cable in weakest.values()
+        if (circuit := too_large_device(state, span.feeder, cable)) is not None
+    ]
 
 
 DEVICE_NOT_STATED: Final = FindingKind(
@@ -227,7 +232,7 @@ class WeakestEnd(NamedTuple):
 
     def behind(self, circuit: FedCircuit) -> FindingFacts | None:
         """What is to be said of it behind the device of a circuit."""
-        if circuit.limit_a is None or self.short_a >= circuit.limit_a:
+        if circuit.limit_a is None or not below_trip(self.short_a, circuit.limit_a):
             return None
         return SHORT_CIRCUIT_BELOW_TRIP.found(
             self.subject,

@@ -6,7 +6,7 @@ from math import sqrt
 from typing import Final
 
 from service import tables
-from service.circuit.job import JobPart
+from service.circuit.job import JobPart, Remark
 from service.circuit.state import Connected
 from service.circuit.windows import REFERENCE_NOMINAL_V
 from service.findings.finding import FAULT, NOTE, WARNING, Amount, FindingFacts, FindingKind
@@ -151,13 +151,10 @@ FIRST_PAST_END: Final = FindingKind(
 
 
 REMARKED: Final = {
-    kind.code: kind
-    for kind in (
-        APPARENT_BELOW_REAL,
-        POWER_FACTOR_BESIDE_APPARENT_POWER,
-        POWER_FACTOR_ON_DIRECT_CURRENT,
-        FIRST_PAST_END,
-    )
+    Remark.APPARENT_BELOW_REAL: APPARENT_BELOW_REAL,
+    Remark.POWER_FACTOR_BESIDE_APPARENT_POWER: POWER_FACTOR_BESIDE_APPARENT_POWER,
+    Remark.POWER_FACTOR_ON_DIRECT_CURRENT: POWER_FACTOR_ON_DIRECT_CURRENT,
+    Remark.FIRST_PAST_END: FIRST_PAST_END,
 }
 """Remarks on a load that are findings; the others are assumptions."""
 

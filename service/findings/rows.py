@@ -20,8 +20,8 @@ from service.units import from_inside
 from service.wire.quantities import ShownQuantity
 from service.wire.reply import Assumption, Caution, Finding, Parameter, SourceNote
 
-WORD_DECIMALS, MOST_DECIMALS = 2, 4
-"""Decimals of a quantity inside a sentence, and the most that may be needed to tell it from a limit."""
+WORD_DECIMALS = 2
+"""Decimals of a quantity inside a sentence."""
 
 
 KNOWN = {
@@ -60,7 +60,7 @@ def _parts(finding: found.FindingFacts, naming: PlaceNames) -> dict[str, str]:
     if finding.corner is not None:
         parts["corner"] = corner_text(finding.corner)
     for name, part in finding.parameters:
-        parts[name] = text_of(part, naming, WORD_DECIMALS) if isinstance(part, Amount) else part
+        parts[name] = text_of(part, naming) if isinstance(part, Amount) else part
     # A limit that was found by a search comes with the words that tell no more than is known.
     texts = compared_texts(finding.measured, finding.limit, naming)
     return parts | {name: text for name, text in texts.items() if name not in parts}
@@ -76,17 +76,27 @@ def message_of(
     filled = _parts(finding, naming) | dict(parts)
     if not template:
         return _sentence(finding, filled)
-    words = template.format(**filled)
-    return words if finding.corner is None else f"{words} ({corner_text(finding.corner)})"
+    return (template if finding.corner is None else _with_corner(template)).format(**filled)
 
 
 def compared_texts(
     measured: found.Amount | None, limit: found.Amount | None, naming: PlaceNames
 ) -> dict[str, str]:
-    """Value and limit in words, those of them that there are, never so that they read alike."""
-    places = _places_apart(measured, limit)
-    amounts = {"measured": measured, "limit": limit}
-    return {name: text_of(part, naming, places) for name, part in amounts.items() if part is not None}
+    """Value and limit in words, those of them that there are.
+
+    Where two decimals would read alike the value is rounded to the side on which it fails.
+    """
+    if measured is None or limit is None:
+        amounts = {"measured": measured, "limit": limit}
+        return {name: text_of(part, naming) for name, part in amounts.items() if part is not None}
+    beyond = 1 if measured.value > limit.value else -1
+    for places in (WORD_DECIMALS, WORD_DECIMALS + 1, WORD_DECIMALS + 2):
+        against = text_of(limit, naming, places=places)
+        for towards in (0, beyond):
+            text = text_of(measured, naming, towards, places)
+            if text != against:
+                return {"measured": text, "limit": against}
+    return {"measured": text, "limit": against}
 
 
 def _sentence(finding: found.FindingFacts, parts: dict[str, str]) -> str:
@@ -94,28 +104,22 @@ def _sentence(finding: found.FindingFacts, parts: dict[str, str]) -> str:
     kind = finding.kind
     if finding.corner is None:
         return kind.template.format(**parts)
-    template = kind.corner_template or kind.template
-    words = template.format(**parts)
-    return words if "{corner}" in template else f"{words} ({corner_text(finding.corner)})"
+    return _with_corner(kind.corner_template or kind.template).format(**parts)
 
 
-def _places_apart(measured: found.Amount | None, limit: found.Amount | None) -> int:
-    """Two decimals, or as many as show a value that fails on the failing side of its limit."""
-    if measured is None or limit is None:
-        return WORD_DECIMALS
-    for places in range(WORD_DECIMALS, MOST_DECIMALS):
-        shown, against = round(measured.value, places), round(limit.value, places)
-        if shown != against and (shown > against) == (measured.value > limit.value):
-            return places
-    return MOST_DECIMALS
+def _with_corner(template: str) -> str:
+    """A template that names the corner at the end of its first sentence, where it does not name it itself."""
+    if "{corner}" in template:
+        return template
+    first, stop, others = template.partition(". ")
+    return f"{first} ({{corner}}){stop}{others}" if stop else f"{first[:-1]} ({{corner}}){first[-1:]}"
 
 
-def text_of(amount: found.Amount, naming: PlaceNames, places: int) -> str:
+def text_of(amount: found.Amount, naming: PlaceNames, towards: int = 0, places: int = WORD_DECIMALS) -> str:
     """A quantity inside a sentence, trailing zeros dropped."""
     value, unit = amount.value, amount.unit
     if unit == "m":
         value, unit = from_inside(value, naming.length_unit), naming.length_unit
-    towards = amount.towards if places == MOST_DECIMALS else 0
     text = f"{rounded(value, places, towards):.{places}f}"
     text = text.rstrip("0").rstrip(".") if "." in text else text
     return text if unit == "1" else f"{text} {unit}"

@@ -13,8 +13,9 @@ from service.circuit.envelope import EnvelopeResult
 from service.circuit.job import JobPart
 from service.circuit.limits import continuous_limit, near_circuit_limit
 from service.circuit.reading import CircuitResult, StateReading, SupplyResult
-from service.findings.finding import FAULT, NOTE, WARNING, FindingFacts, corner_text
+from service.findings.finding import FAULT, GRAVEST_FIRST, NOTE, WARNING, FindingFacts, corner_text
 from service.findings.rows import finding_row, message_of, shown_amount
+from service.findings.voltage import FIXTURE_ABOVE_WINDOW, FIXTURE_BELOW_WINDOW
 from service.translate.naming import PlaceNames
 from service.translate.rounding import DECIMALS, rounded
 from service.translate.rows import TOWARDS_FAILING, amps, corner_row, volts
@@ -23,8 +24,6 @@ from service.wire.reply import Finding
 from service.wire.summary import CircuitLoad, FindingGroup, LoadSummary, Summary, SummaryLamp, SupplyLoad
 
 PASSES, WITH_WARNINGS, FAILS = "passes", "passes-with-warnings", "fails"
-
-GRAVEST_FIRST: Final = {FAULT: 0, WARNING: 1, NOTE: 2}
 
 MOST_POINTERS = 20
 """Places that are listed of one group."""
@@ -151,10 +150,15 @@ def grouped(findings: Iterable[FindingFacts], naming: PlaceNames) -> list[Findin
     groups: dict[tuple[str, str], list[FindingFacts]] = {}
     for found in gravest_first(findings):
         groups.setdefault((found.code, found.severity), []).append(found)
-    return [_group(group, naming) for group in groups.values()]
+    codes = [code for code, _ in groups]
+    return [
+        _group(group, naming, further=code in codes[:place])
+        for place, ((code, _), group) in enumerate(groups.items())
+    ]
 
 
-def _group(group: list[FindingFacts], naming: PlaceNames) -> FindingGroup:
+def _group(group: list[FindingFacts], naming: PlaceNames, *, further: bool) -> FindingGroup:
+    """`further`: there is a graver group of the same code."""
     ranked = sorted(group, key=_excess, reverse=True)
     worst = ranked[0]
     places = list(dict.fromkeys(found.subject.pointer for found in ranked))
@@ -162,7 +166,7 @@ def _group(group: list[FindingFacts], naming: PlaceNames) -> FindingGroup:
         worst.code,
         worst.severity,
         len(group),
-        _words(ranked, naming),
+        _words(ranked, naming, further=further),
         places[:MOST_POINTERS],
         UNSET if worst.measured is None else shown_amount(worst.measured, naming),
         UNSET if worst.limit is None else shown_amount(worst.limit, naming),
@@ -177,7 +181,7 @@ def _excess(found: FindingFacts) -> float:
     return measured.towards * (measured.value - limit.value) / abs(limit.value)
 
 
-def _words(ranked: list[FindingFacts], naming: PlaceNames) -> str:
+def _words(ranked: list[FindingFacts], naming: PlaceNames, *, further: bool) -> str:
     """A group in words: those of its only finding, of several alike, or of the worst and how many more."""
     worst, others = ranked[0], len(ranked) - 1
     if not others:
@@ -186,7 +190,8 @@ def _words(ranked: list[FindingFacts], naming: PlaceNames) -> str:
         limits = {found.limit.value for found in ranked if found.limit is not None}
         own = [("limit", worst.kind.own_limit)] if len(limits) > 1 and worst.kind.own_limit else []
         place = naming.within(worst.subject)
-        parts = [("count", f"{len(ranked)}"), ("on", _on(ranked, naming)), ("place", place), *own]
+        count = f"{len(ranked)} more" if further else f"{len(ranked)}"
+        parts = [("count", count), ("on", _on(ranked, naming)), ("place", place), *own]
         return message_of(worst, naming, worst.kind.several, parts)
     return f"{message_of(worst, naming)} ({others} more like this.)"
 
@@ -206,7 +211,8 @@ def _text(verdict: str, groups: list[FindingGroup], naming: PlaceNames, shown: S
     grave = [group for group in groups if group.severity != NOTE]
     if verdict == FAILS and grave:
         return f"Does not pass. {_told(grave, grave[0].severity)}"
-    parts = [_VERDICTS[verdict], _lamps_text(naming, shown), _load_text(shown.supply)]
+    lamps = "" if any(group.code in OF_LAMPS for group in grave[:TOLD]) else _lamps_text(naming, shown)
+    parts = [_VERDICTS[verdict], lamps, _load_text(shown.supply)]
     if verdict == WITH_WARNINGS and grave:
         parts.append(_told(grave, WARNING))
     return " ".join(part for part in parts if part)
@@ -217,6 +223,10 @@ _VERDICTS: Final = {PASSES: "Passes.", WITH_WARNINGS: "Passes with warnings.", F
 
 TOLD = 2
 """Groups that are told in full."""
+
+
+OF_LAMPS: Final = frozenset({FIXTURE_BELOW_WINDOW.code, FIXTURE_ABOVE_WINDOW.code})
+"""What names the lamp at the limit itself."""
 
 
 def _told(grave: list[FindingGroup], severity: str) -> str:
@@ -233,7 +243,8 @@ def _lamps_text(naming: PlaceNames, shown: Shown) -> str:
     lowest, highest = shown.lamps
     low, high = f"{lowest.voltage_v:.2f} V", f"{highest.voltage_v:.2f} V"
     if shown.lumped:
-        return f"With all of the load at the far end it gets {low if low == high else f'{low} to {high}'}."
+        volts_there = low if low == high else f"{low} to {high}"
+        return f"With all of the load at the far end of the run there are {volts_there} there."
     if lowest.subject == highest.subject:
         return f"The lamp gets {low if low == high else f'{low} to {high}'}."
     if low == high:

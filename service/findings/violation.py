@@ -8,9 +8,9 @@ from typing import Final, NamedTuple
 from service.circuit.cables import Cable
 from service.circuit.envelope import EnvelopeResult
 from service.circuit.job import JobPart
-from service.circuit.limits import device_too_large, over_ampacity, over_drop
+from service.circuit.limits import over_ampacity, over_drop
 from service.circuit.state import FixtureVoltages, SolvedState
-from service.circuit.windows import WindowBounds
+from service.circuit.windows import WindowBounds, farthest_above, farthest_below
 from service.findings.finding import FindingFacts, FindingKind
 from service.findings.loading import (
     BELOW_MINIMUM_LOAD,
@@ -26,6 +26,7 @@ from service.findings.protection import (
     CONDUCTOR_BELOW_DEVICE,
     SHORT_CIRCUIT_BELOW_TRIP,
     SPAN_OVER_AMPACITY,
+    too_large_device,
 )
 from service.findings.voltage import (
     DROP_OVER_LIMIT,
@@ -74,20 +75,14 @@ def worst_of_each(breaches: Iterable[Violation]) -> tuple[Violation, ...]:
     return tuple(worst.values())
 
 
-def currents(state: SolvedState, ohms: list[float]) -> list[float]:
-    """Rms current in each span. [A], one per span"""
-    drop, across = state.point.drop, state.point.quadrature
-    return [
-        state.layout.open_circuit_v[laid.end or laid.start]
-        * abs(complex(drop[laid.end] - drop[laid.start], across[laid.end] - across[laid.start]))
-        / ohm
-        for laid, ohm in zip(state.layout.spans, ohms, strict=True)
-    ]
+def may_be_dim(accepted: frozenset[str]) -> bool:
+    """Whether a fixture may be dim, because that warning is accepted."""
+    return FIXTURE_BELOW_WINDOW.code in accepted
 
 
 def least_v(window: WindowBounds, accepted: frozenset[str]) -> float:
     """What a fixture must get: no warning, or no fault where the warning is accepted. [V]"""
-    return window.lowest_v if FIXTURE_BELOW_WINDOW.code in accepted else window.low_v
+    return window.least_v(dim=may_be_dim(accepted))
 
 
 def window_violations(
@@ -98,22 +93,19 @@ def window_violations(
     Low is judged by the warning bound, high by the fault bound: a lamp that is only dim is no recommendation
     unless the caller accepts it.
     """
-    low = high = None
-    for index, (window, judged_v) in enumerate(zip(state.windows, volts.judged_v, strict=True)):
-        limit_v = least_v(window, accepted)
-        if judged_v < limit_v and (low is None or judged_v - limit_v < low[0]):
-            low = (judged_v - limit_v, index, limit_v)
-        if window.is_above(judged_v) and (high is None or judged_v - window.highest_v > high[0]):
-            high = (judged_v - window.highest_v, index, window.highest_v)
-    found, fixtures = [], state.layout.fixtures
+    found, fixtures, windows, judged_v = [], state.layout.fixtures, state.windows, volts.judged_v
+    low = farthest_below(windows, judged_v, dim=may_be_dim(accepted))
     if low is not None:
-        _, index, limit_v = low
-        subject, judged_v = fixtures[index].subject, volts.judged_v[index]
-        found.append(Violation(FIXTURE_BELOW_WINDOW, subject, judged_v, limit_v, "V", "low"))
+        limit_v = least_v(windows[low], accepted)
+        found.append(
+            Violation(FIXTURE_BELOW_WINDOW, fixtures[low].subject, judged_v[low], limit_v, "V", "low")
+        )
+    high = farthest_above(windows, judged_v)
     if high is not None:
-        _, index, limit_v = high
-        subject, judged_v = fixtures[index].subject, volts.judged_v[index]
-        found.append(Violation(FIXTURE_ABOVE_WINDOW, subject, judged_v, limit_v, "V", "high"))
+        limit_v = windows[high].highest_v
+        found.append(
+            Violation(FIXTURE_ABOVE_WINDOW, fixtures[high].subject, judged_v[high], limit_v, "V", "high")
+        )
     return found
 
 
@@ -144,26 +136,19 @@ def conductor_violations(
 ) -> list[Violation]:
     """Cables over their ampacity, and cables and leads too thin for a device whose limit the request states.
 
-    A Class 2 source limits its own current; no device stands before its conductors.
+    Currents are those of the spans, of either sign. [A]
     """
     found = []
     for laid, amps, cable in zip(state.layout.spans, currents_a, cables, strict=True):
         if cable is None:
             continue
-        each_a = amps / laid.pieces
+        each_a = abs(amps) / laid.pieces
         if cable.ampacity_a is not None and over_ampacity(each_a, cable.ampacity_a):
             found.append(Violation(SPAN_OVER_AMPACITY, laid.subject, each_a, cable.ampacity_a, "A", "thin"))
-        circuit = state.feed.circuits[state.feed.circuit_of[laid.feeder]]
-        device_a = None if circuit.listed_system else cable.device_a
-        if (
-            device_a is not None
-            and circuit.limit_a is not None
-            and device_too_large(circuit.limit_a, device_a)
-            and not state.job.supply.class_2
-        ):
-            found.append(
-                Violation(CONDUCTOR_BELOW_DEVICE, laid.subject, circuit.limit_a, device_a, "A", "thin")
-            )
+        circuit = too_large_device(state, laid.feeder, cable)
+        if circuit is not None:
+            device_a, allowed_a = circuit.limit_a or 0.0, cable.device_a or 0.0
+            found.append(Violation(CONDUCTOR_BELOW_DEVICE, laid.subject, device_a, allowed_a, "A", "thin"))
     return [each for each in found if each.code not in accepted]
 
 
@@ -216,10 +201,10 @@ def _as_violation(finding: FindingFacts) -> Violation:
 
 def low_feeders(state: SolvedState, volts: FixtureVoltages, accepted: frozenset[str]) -> frozenset[int]:
     """The feeders with a fixture below what it is recommended at, or with too large a drop."""
-    limit_ratio = state.job.maximum_drop_ratio
+    limit_ratio, dim = state.job.maximum_drop_ratio, may_be_dim(accepted)
     facts = zip(state.layout.fixtures, state.windows, volts.judged_v, volts.drop_ratio, strict=True)
     return frozenset(
         placed.feeder
         for placed, window, judged_v, drop_ratio in facts
-        if over_drop(drop_ratio, limit_ratio) or judged_v < least_v(window, accepted)
+        if over_drop(drop_ratio, limit_ratio) or window.is_low(judged_v, dim=dim)
     )

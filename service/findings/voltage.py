@@ -9,12 +9,11 @@ from service import tables
 from service.circuit.cables import resolve_cable
 from service.circuit.corners import Corner
 from service.circuit.growth import GROWTH_WATCHED, is_near_collapse
-from service.circuit.job import CableSpec, FixtureSpec, Job, JobPart, Listed
+from service.circuit.job import CableSpec, FixtureSpec, Job, JobPart, Listed, Remark
 from service.circuit.layout import PlacedFixture
 from service.circuit.limits import over_drop
 from service.circuit.reading import StateReading
 from service.circuit.state import Connected, SolvedState
-from service.findings.assumptions import STRIP_WITHOUT_RAIL
 from service.findings.finding import FAULT, NOTE, WARNING, Amount, FindingFacts, FindingKind
 from service.physics.end_voltage import even_spread
 from service.translate.rounding import known_to_1_percent
@@ -60,7 +59,6 @@ def outside_finding(
     if verdict == "inside":
         return None
     low = verdict in {"below", "low"}
-    has_taps = len(connected.job.supply.taps_v) > 1 or len(connected.feed.taps_v) > 1
     kind = FIXTURE_BELOW_WINDOW if low else FIXTURE_ABOVE_WINDOW
     return kind.found(
         subject,
@@ -70,7 +68,7 @@ def outside_finding(
         parameters=(
             *_where(connected.job, LUMPED_LAMP),
             ("effect", _effect(verdict, filament=line.filament, stated=bounds.stated)),
-            ("remedy", _remedy(verdict, has_taps=has_taps)),
+            ("remedy", _remedy(verdict, connected, bounds.limit_of(verdict))),
         ),
         severity=FAULT if verdict in {"below", "above"} else WARNING,
     )
@@ -94,12 +92,20 @@ def _effect(verdict: str, *, filament: bool, stated: bool) -> str:
     if filament:
         return "A filament lamp glows dim and yellow there."
     if stated or verdict == "low":
-        return "It may be dim, flicker or stay dark."
+        return "Dim light, flicker or no light is possible."
     return "An LED fixture is likely to flicker or stay dark there."
 
 
-def _remedy(verdict: str, *, has_taps: bool) -> str:
-    """What to do about a voltage; a tap only where the supply may have one."""
+def _remedy(verdict: str, connected: Connected, limit_v: float) -> str:
+    """What to do about a voltage [V]; a tap only where the supply may have one, cable only where it helps."""
+    supply, given_v = connected.job.supply, max(connected.feed.open_circuit_v)
+    has_taps = len(supply.taps_v) > 1 or len(connected.feed.taps_v) > 1
+    if verdict in {"below", "low"} and given_v <= limit_v and not has_taps:
+        cut_off = " or a higher cut-off" if supply.kind == "battery" else ""
+        return (
+            f"The supply itself gives {given_v:.2f} V then, so no cable helps: use fixtures made for less,"
+            f" a supply of more volts{cut_off}"
+        )
     if verdict in {"below", "low"}:
         return "Use thicker cable, or a shorter or split run" + (", or a higher tap" if has_taps else "")
     return "Use a lower tap" if has_taps else "Use a supply of lower voltage"
@@ -124,7 +130,7 @@ def strip_findings(reading: StateReading) -> list[FindingFacts]:
     lowest: dict[str, tuple[float, PlacedFixture]] = {}
     for placed, start_v in zip(reading.state.layout.fixtures, reading.volts.start_v, strict=True):
         pointer = placed.line.subject.pointer
-        if STRIP_WITHOUT_RAIL.code in placed.line.remarks and (
+        if Remark.STRIP_WITHOUT_RAIL in placed.line.remarks and (
             pointer not in lowest or start_v < lowest[pointer][0]
         ):
             lowest[pointer] = start_v, placed

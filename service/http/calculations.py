@@ -1,9 +1,9 @@
 """Every calculation. The loop reads a request and estimates it; what is heavy is answered by a worker."""
 
 from time import monotonic
-from typing import Any, Final
+from typing import Final
 
-from litestar import HttpMethod, Request, Response, get, post, route
+from litestar import HttpMethod, Response, get, post, route
 from litestar.handlers import HTTPRouteHandler
 
 from service.access.price import WORK_OF_A_SECOND
@@ -11,7 +11,7 @@ from service.circuit.estimate import refuse_over_limit
 from service.circuit.work import HEAVY_WORK, MAXIMUM_REQUEST_WORK
 from service.http.answering import Written, asked, work_of, written
 from service.http.batch import BATCH, answer_batch, items_of, work_of_item
-from service.http.replies import Kept, begin, caller_of, kept_reply, posted_body, reserve
+from service.http.replies import AnyRequest, Kept, begin, caller_of, id_of, kept_reply, posted_body, reserve
 from service.http.tasks import BY_ADDRESS, WORKERS, HeavyWork, Task, taken
 from service.intake import negotiate
 from service.observability.exchange import ARRIVED, exchange_of, note_work
@@ -22,9 +22,6 @@ from service.studies.record import JSON, VARY, AnyStudy, digest
 
 LIGHT_BYTES: Final = 32_768
 """Of a longer body already the reading takes as long as several small answers; 20 lamps are 3 kB."""
-
-
-AnyRequest = Request[Any, Any, Any]
 
 
 def study_handlers() -> list[HTTPRouteHandler]:
@@ -53,7 +50,9 @@ async def get_drop_chart(request: AnyRequest) -> Response[bytes]:
         raise Refused(refusal.code, refusal.detail, headers=VARY) from None
     raw: bytes = request.scope["query_string"]
     begin(request, len(raw))
-    answer = await _answered(request, DROP_CHART_BY_ADDRESS, Task(BY_ADDRESS, raw, media_type, _id(request)))
+    answer = await _answered(
+        request, DROP_CHART_BY_ADDRESS, Task(BY_ADDRESS, raw, media_type, id_of(request))
+    )
     reply = kept_reply(request, Kept(answer.content, f'"{digest(answer.content)[:32]}"'), answer.media_type)
     # On 304 as well: a browser keeps its copy with the policy of the newest reply.
     reply.headers.update(answer.headers)
@@ -70,7 +69,7 @@ def drop_chart_options() -> Response[None]:
 @post("/v1/batch", status_code=200)
 async def batch(request: AnyRequest) -> Response[bytes]:
     """Several questions at once: an answer or a problem for each, in order, as if asked alone."""
-    task = Task(BATCH, await posted_body(request), JSON, _id(request))
+    task = Task(BATCH, await posted_body(request), JSON, id_of(request))
     if _is_long(request, task):
         return _response(await _by_worker(request, task, MAXIMUM_REQUEST_WORK))
     items, work = [], 0
@@ -98,7 +97,7 @@ def form_of(request: AnyRequest, study: AnyStudy) -> str:
 async def _calculated(request: AnyRequest, study: AnyStudy) -> Response[bytes]:
     """Answer a study in the form that is accepted best."""
     body = await posted_body(request, study.offered)
-    task = Task(study.name, body, form_of(request, study), _id(request))
+    task = Task(study.name, body, form_of(request, study), id_of(request))
     return _response(await _answered(request, study, task))
 
 
@@ -153,10 +152,6 @@ async def _by_worker(request: AnyRequest, task: Task, work: int) -> Written:
             note_work(task.study, work)
         raise
     return taken(outcome, exchange_of(request.scope))
-
-
-def _id(request: AnyRequest) -> str:
-    return exchange_of(request.scope).request_id
 
 
 def _response(answer: Written) -> Response[bytes]:

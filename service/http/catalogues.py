@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from functools import cache
 from itertools import product
-from typing import Annotated, Any
+from typing import Annotated
 
-from litestar import Request, Response, get
+from litestar import Response, get
 from msgspec import UNSET, Meta, Struct, UnsetType
 
 from service import tables
@@ -14,7 +14,7 @@ from service.circuit.job import MAXIMUM_LOOPS, MAXIMUM_POINTS
 from service.circuit.work import MAXIMUM_REQUEST_WORK, MAXIMUM_WORK
 from service.findings.cautions import CAUTIONS, READING_CAUTIONS
 from service.http.batch import MAXIMUM_ITEMS
-from service.http.replies import MAXIMUM_BODY, Kept, kept, kept_reply
+from service.http.replies import MAXIMUM_BODY, AnyRequest, Kept, kept, kept_reply
 from service.intake.json_text import DEEPEST
 from service.problems import CATALOGUE, ERROR_CODES
 from service.studies.catalogue import ASSUMPTIONS, FINDINGS
@@ -139,9 +139,6 @@ class LimitCatalogue(Struct, frozen=True):
     answer_time_seconds: Annotated[
         float, Meta(gt=0, description="Time within which the largest job is answered on one idle core.")
     ]
-
-
-AnyRequest = Request[Any, Any, Any]
 
 
 @get("/v1/conductors", sync_to_thread=False)

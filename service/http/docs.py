@@ -2,12 +2,13 @@
 
 from functools import cache
 from pathlib import Path
-from typing import Any, Final, NamedTuple
+from typing import Final, NamedTuple
 
-from litestar import Request, Response, get
+from litestar import Response, get
 from litestar.params import FromPath
 
-from service.http.replies import Kept, kept_reply
+from service.http.replies import AnyRequest, Kept, kept_reply
+from service.http.static_files import FILE_POLICY
 from service.problems import Refused
 from service.studies.record import digest
 
@@ -25,20 +26,14 @@ MEDIA_TYPES: Final = {
 }
 
 
-PAGE_POLICY: Final = (
+DOCS_POLICY: Final = (
     "default-src 'none'; script-src 'self'; style-src 'self'; connect-src 'self'; img-src 'self' data:;"
     " font-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 )
 
 
-FILE_POLICY: Final = "default-src 'none'; frame-ancestors 'none'; sandbox"
-
-
 # Always asked for anew: the files of one release must not meet those of another.
 _REVALIDATED: Final = "no-cache"
-
-
-AnyRequest = Request[Any, Any, Any]
 
 
 class DocsFile(NamedTuple):
@@ -77,7 +72,7 @@ def files() -> dict[str, DocsFile]:
 
 def _file(path: Path) -> DocsFile:
     content = path.read_bytes()
-    policy = PAGE_POLICY if path.name == PAGE else FILE_POLICY
+    policy = DOCS_POLICY if path.name == PAGE else FILE_POLICY
     return DocsFile(Kept(content, f'"{digest(content)[:32]}"'), MEDIA_TYPES[path.suffix], policy)
 
 

@@ -7,7 +7,17 @@ from litestar import Response, get
 from litestar.params import FromPath
 from msgspec import json
 
-from service.http.static_files import ANEW, STATIC, AnyRequest, File, file_of, file_reply, files_in
+from service.http.replies import AnyRequest
+from service.http.static_files import (
+    ANEW,
+    FILE_POLICY,
+    PAGE_POLICY,
+    STATIC,
+    File,
+    file_of,
+    file_reply,
+    files_in,
+)
 from service.problems import Refused
 from service.studies.record import JSON
 
@@ -26,16 +36,6 @@ FRAME_ANCESTORS: Final = "frame_ancestors"
 
 NEWEST: Final = "v1"
 """Stands for the newest version 1.x.y."""
-
-
-FILE_POLICY: Final = "default-src 'none'; frame-ancestors 'none'; sandbox"
-
-
-PAGE_POLICY: Final = (
-    "default-src 'none'; script-src 'self'; style-src 'self'; connect-src 'self'; img-src 'self';"
-    " base-uri 'none'; form-action 'none'; require-trusted-types-for 'script'; trusted-types 'none';"
-    " frame-ancestors {}"
-)
 
 
 # A full version never changes; what stands for the newest is asked for anew after five minutes.

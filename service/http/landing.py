@@ -5,17 +5,11 @@ from typing import Final
 from litestar import Response, get
 from litestar.params import FromPath
 
-from service.http.static_files import ANEW, STATIC, AnyRequest, File, file_reply, files_in
+from service.http.replies import AnyRequest
+from service.http.static_files import ANEW, PAGE_POLICY, STATIC, File, file_reply, files_in
 from service.problems import Refused
 
 FOLDER: Final = STATIC / "landing"
-
-
-PAGE_POLICY: Final = (
-    "default-src 'none'; script-src 'self'; style-src 'self'; connect-src 'self'; img-src 'self';"
-    " base-uri 'none'; form-action 'none'; require-trusted-types-for 'script'; trusted-types 'none';"
-    " frame-ancestors 'none'"
-)
 
 
 @get("/", include_in_schema=False, sync_to_thread=False)
@@ -40,4 +34,4 @@ def landing_file(request: AnyRequest, name: FromPath[str]) -> Response[bytes]:
 
 
 def _reply(request: AnyRequest, file: File) -> Response[bytes]:
-    return file_reply(request, file, policy=PAGE_POLICY, cache_control=ANEW)
+    return file_reply(request, file, policy=PAGE_POLICY.format("'none'"), cache_control=ANEW)

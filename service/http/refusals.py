@@ -1,19 +1,16 @@
 """Every error leaves as a problem (RFC 9457): the framework's own, ours, and those nobody foresaw."""
 
 from collections.abc import Mapping
-from typing import Any
 
 import structlog
-from litestar import Request, Response
+from litestar import Response
 from litestar.exceptions import HTTPException
 from litestar.types import ExceptionHandlersMap
 
 from service.http.refusal_of import INTERNAL_DETAIL, STUDY_ERRORS, refusal_of
+from service.http.replies import AnyRequest, id_of
 from service.observability.exchange import exchange_of
 from service.problems import PROBLEM_MEDIA_TYPE, Refused, problem_bytes
-
-AnyRequest = Request[Any, Any, Any]
-
 
 # What the router and the body reader of the framework raise, as a code and a sentence of ours. Their own
 # sentences name internals.
@@ -38,7 +35,7 @@ INTERNAL = ("internal-error", INTERNAL_DETAIL)
 def refused(request: AnyRequest, error: Exception) -> Response[bytes]:
     """Answer a refusal of our own, or what a study refused."""
     refusal = refusal_of(error)
-    problem = problem_bytes(refusal.code, refusal.detail, _id(request), refusal.errors)
+    problem = problem_bytes(refusal.code, refusal.detail, id_of(request), refusal.errors)
     return _reply(request, refusal.code, problem, refusal.headers)
 
 
@@ -48,7 +45,7 @@ def http_error(request: AnyRequest, error: Exception) -> Response[bytes]:
     if error.status_code not in _BY_STATUS:
         return unexpected(request, error)
     code, detail = _BY_STATUS[error.status_code]
-    return _reply(request, code, problem_bytes(code, detail, _id(request)), error.headers or {})
+    return _reply(request, code, problem_bytes(code, detail, id_of(request)), error.headers or {})
 
 
 def unexpected(request: AnyRequest, error: Exception) -> Response[bytes]:
@@ -58,7 +55,7 @@ def unexpected(request: AnyRequest, error: Exception) -> Response[bytes]:
     if not (exchange.disconnected or exchange.cut_off):
         structlog.get_logger().error("unhandled", **exchange.names(), exc_info=error)
     code, detail = INTERNAL
-    return _reply(request, code, problem_bytes(code, detail, _id(request)))
+    return _reply(request, code, problem_bytes(code, detail, id_of(request)))
 
 
 def last_resort(request_id: str) -> tuple[int, bytes]:
@@ -73,10 +70,6 @@ HANDLERS: ExceptionHandlersMap = {
     HTTPException: http_error,
     Exception: unexpected,
 }
-
-
-def _id(request: AnyRequest) -> str:
-    return exchange_of(request.scope).request_id
 
 
 def _reply(

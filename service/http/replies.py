@@ -9,6 +9,7 @@ from msgspec import Struct, json
 from service.access.quotas import Caller, meter_of
 from service.circuit.work import HEAVY_WORK, begin_request
 from service.intake import check_headers, negotiate
+from service.observability.exchange import exchange_of
 from service.studies.record import JSON
 
 MAXIMUM_BODY: Final = "maximum_body_bytes"
@@ -16,6 +17,11 @@ MAXIMUM_BODY: Final = "maximum_body_bytes"
 
 
 AnyRequest = Request[Any, Any, Any]
+
+
+def id_of(request: AnyRequest) -> str:
+    """The id of a request."""
+    return exchange_of(request.scope).request_id
 
 
 async def posted_body(request: AnyRequest, offered: tuple[str, ...] = (JSON,)) -> bytes:
@@ -75,10 +81,7 @@ def _has_it(if_none_match: str | None, etag: str) -> bool:
     return etag in tags or "*" in tags
 
 
-MeteredRequest = Request[Any, Any, Any]
-
-
-def begin(request: MeteredRequest, size: int) -> None:
+def begin(request: AnyRequest, size: int) -> None:
     """Begin to count the work of a request, before it is read.
 
     Parameters
@@ -98,7 +101,7 @@ def begin(request: MeteredRequest, size: int) -> None:
         meter.admit(size)
 
 
-def reserve(request: MeteredRequest, work: int) -> None:
+def reserve(request: AnyRequest, work: int) -> None:
     """Hold what the answer may cost at most, before it is worked out.
 
     Raises
@@ -111,7 +114,7 @@ def reserve(request: MeteredRequest, work: int) -> None:
         meter.reserve(work, is_heavy=work > HEAVY_WORK)
 
 
-def caller_of(request: MeteredRequest) -> Caller | None:
+def caller_of(request: AnyRequest) -> Caller | None:
     """Whose request it is; None where nobody tells callers apart."""
     meter = meter_of(request.scope)
     return None if meter is None else meter.caller

@@ -6,12 +6,24 @@ from functools import cache
 from gzip import compress
 from hashlib import sha384
 from pathlib import Path
-from typing import Any, Final, NamedTuple
+from typing import Final, NamedTuple
 
-from litestar import Request, Response
+from litestar import Response
 
-from service.http.replies import Kept, kept_reply
+from service.http.replies import AnyRequest, Kept, kept_reply
 from service.studies.record import JSON, digest
+
+PAGE_POLICY: Final = (
+    "default-src 'none'; script-src 'self'; style-src 'self'; connect-src 'self'; img-src 'self';"
+    " base-uri 'none'; form-action 'none'; require-trusted-types-for 'script'; trusted-types 'none';"
+    " frame-ancestors {}"
+)
+"""Of a page of ours; who may frame it is filled in."""
+
+
+FILE_POLICY: Final = "default-src 'none'; frame-ancestors 'none'; sandbox"
+"""Of a file that is no page."""
+
 
 STATIC: Final = Path(__file__).parents[1] / "static"
 
@@ -30,9 +42,6 @@ GZIP: Final = "gzip"
 
 # Asked for anew each time: the files of one release must not meet those of another.
 ANEW: Final = "no-cache"
-
-
-AnyRequest = Request[Any, Any, Any]
 
 
 def integrity(content: bytes) -> str:

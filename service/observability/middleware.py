@@ -27,6 +27,14 @@ Send = Callable[[Message], Awaitable[None]]
 Application = Callable[[Scope, Receive, Send], Awaitable[None]]
 
 
+Fields = Iterable[tuple[bytes, bytes]]
+"""Header fields that are read."""
+
+
+OwnFields = list[tuple[bytes, bytes]]
+"""Header fields that are written."""
+
+
 Problem = Callable[[str], tuple[int, bytes]]
 
 
@@ -140,10 +148,7 @@ class Middleware:
         return template or (path if path in self._templates else UNMATCHED)
 
 
-Headers = list[tuple[bytes, bytes]]
-
-
-_ALWAYS: Headers = [(b"x-content-type-options", b"nosniff"), (b"referrer-policy", b"no-referrer")]
+_ALWAYS: OwnFields = [(b"x-content-type-options", b"nosniff"), (b"referrer-policy", b"no-referrer")]
 
 
 # A reply that is not a page has nothing to load, run or be framed by.
@@ -154,7 +159,7 @@ _NOT_A_PAGE = (b"content-security-policy", b"default-src 'none'; frame-ancestors
 _NOT_KEPT = (b"cache-control", b"no-store")
 
 
-def dressed(headers: Iterable[tuple[bytes, bytes]], request_id: str) -> Headers:
+def dressed(headers: Fields, request_id: str) -> OwnFields:
     """Add what every reply carries to the header fields of one.
 
     Parameters
@@ -170,7 +175,7 @@ def dressed(headers: Iterable[tuple[bytes, bytes]], request_id: str) -> Headers:
         Names in lower case. ``Allow`` names HEAD wherever it names GET, since the envelope answers it, and
         everything that a reply varies by stands in one ``Vary``, since some caches read only one.
     """
-    reply: Headers = []
+    reply: OwnFields = []
     varies: list[bytes] = []
     kept = page = policed = False
     for original_name, original_value in headers:

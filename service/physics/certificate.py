@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from math import sqrt
 
 from service.physics.effort import STEP, count
 from service.physics.elimination import Factor
 from service.physics.network import TERMINAL, Network
-from service.physics.solve import NoOperatingPointError, solve
+from service.physics.solve import operating_point
 
 MARGIN_CAP = 100.0
 """Factors of load above this are not told apart."""
@@ -43,11 +42,6 @@ def worst_open_circuit_drop(network: Network) -> float:
 def open_circuit_drops(network: Network) -> list[float]:
     """Drop at each point if every load kept drawing its open-circuit current. [per-unit], one per point"""
     return _unloaded(network).solve(network.open_circuit_draw())
-
-
-def lowest_voltage_certified(xi: float) -> float:
-    """Lower bound of every voltage for ξ < 1/4. [per-unit]"""
-    return 0.5 * (1.0 + sqrt(1.0 - 4.0 * xi))
 
 
 def certified_margin(xi: float) -> float:
@@ -87,11 +81,7 @@ def largest_factor(network: Network, holds: Callable[[Network], bool], *, certai
 
 def can_be_carried(network: Network) -> bool:
     """Whether the network has an operating point."""
-    try:
-        solve(network)
-    except NoOperatingPointError:
-        return False
-    return True
+    return operating_point(network) is not None
 
 
 def short_circuit_resistances(network: Network) -> list[float]:

@@ -175,6 +175,14 @@ def solve(network: Network) -> OperatingPoint:
     raise NoOperatingPointError(proven=False, iterations=MAXIMUM_ITERATIONS)
 
 
+def operating_point(network: Network) -> OperatingPoint | None:
+    """The high-voltage operating point of a network; None where it has none."""
+    try:
+        return solve(network)
+    except NoOperatingPointError:
+        return None
+
+
 def _lower(network: Network, drop: Values, quadrature: Values, *, turned: bool) -> Values | None:
     """The in-phase drops one step further down; None where no positive voltage is left. [per-unit]"""
     loads = in_phase_equivalents(network, drop, quadrature) if turned else active_equivalents(network, drop)

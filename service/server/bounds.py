@@ -3,7 +3,6 @@
 import asyncio
 import re
 import struct
-from collections.abc import Iterable
 from contextlib import suppress
 from fcntl import ioctl
 from http import HTTPStatus
@@ -17,7 +16,7 @@ from uvicorn.protocols.http.httptools_impl import HttpToolsProtocol
 
 from service.observability.exchange import STATE_KEY, UNREAD, CutOff, Exchange, exchange_from
 from service.observability.metrics import OTHER
-from service.observability.middleware import dressed
+from service.observability.middleware import Fields, OwnFields, dressed
 from service.observability.watch import Watch
 from service.problems import PROBLEM_MEDIA_TYPE, problem_bytes
 from service.settings import Settings
@@ -279,9 +278,6 @@ def bounded_protocol(settings: Settings, watch: Watch) -> type[Any]:
     return type("BoundedProtocol", (BoundedProtocol,), bounds)
 
 
-HeadFields = list[tuple[bytes, bytes]]
-
-
 class TunnelError(Exception):
     """Ends the parsing of a head that asks for a tunnel."""
 
@@ -319,7 +315,7 @@ def parser_for(protocol: Any) -> Any:  # noqa: ANN401  # as the library has it
     return parser
 
 
-def head_without_offer(parser: Any, url: bytes, fields: HeadFields) -> bytes:  # noqa: ANN401  # as the library has it
+def head_without_offer(parser: Any, url: bytes, fields: OwnFields) -> bytes:  # noqa: ANN401  # as the library has it
     """Write a head again as it was read, but for the protocol that it offers."""
     line = b"%b %b HTTP/%b" % (parser.get_method(), url, parser.get_http_version().encode("ascii"))
     kept = [b"%b: %b" % field for field in fields if field[0] != b"upgrade"]
@@ -356,9 +352,6 @@ _DETAILS: Final = {
     " Send the body as it is, with its length or in chunks.",
     VERSION_NOT_SUPPORTED: "The request line names a version of HTTP that is not spoken here. Send HTTP/1.1.",
 }
-
-
-Fields = Iterable[tuple[bytes, bytes]]
 
 
 def _unfit(version: str, fields: Fields) -> str | None:

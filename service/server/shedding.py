@@ -7,7 +7,7 @@ no more than so many requests may wait, however small; and one that has waited t
 not worth starting. A third keeps memory: bodies that still arrive take no place, but so many bytes at most.
 """
 
-from collections.abc import Awaitable, Callable, MutableMapping
+from collections.abc import Callable
 from time import monotonic
 from typing import Any, Final
 
@@ -15,8 +15,9 @@ import structlog
 from uvicorn.protocols.http.httptools_impl import RequestResponseCycle
 
 from service.observability.exchange import ARRIVED, request_id_from
+from service.observability.middleware import Application, Fields, Message, Receive, Scope, Send
 from service.problems import BUSY_DETAIL, RETRY_AFTER_SECONDS, busy, problem_bytes
-from service.server.bounds import FOR_ANY_PAGE, BoundedProtocol, Fields, whole_reply
+from service.server.bounds import FOR_ANY_PAGE, BoundedProtocol, whole_reply
 from service.settings import Settings
 
 SPARE_CONNECTIONS: Final = 32
@@ -34,21 +35,6 @@ _IS_WAITING: Final = "is_waiting"
 
 
 _HELD: Final = "held_bytes"
-
-
-Message = MutableMapping[str, Any]
-
-
-Scope = MutableMapping[str, Any]
-
-
-Receive = Callable[[], Awaitable[Message]]
-
-
-Send = Callable[[Message], Awaitable[None]]
-
-
-Application = Callable[[Scope, Receive, Send], Awaitable[None]]
 
 
 class Queue:

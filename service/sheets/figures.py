@@ -87,11 +87,6 @@ def percent(ratio: float) -> str:
     return f"{plain(round(100.0 * ratio, 6))} %"
 
 
-def given(member: T | UnsetType) -> T | None:
-    """An optional member, None where it was left out."""
-    return None if isinstance(member, UnsetType) else member
-
-
 def either(text: str | UnsetType | None) -> str:
     """A text, or the sign for none."""
     return text if isinstance(text, str) and text else NOTHING

@@ -7,19 +7,19 @@ from typing import Final, Protocol
 
 from msgspec import UnsetType
 
+from service import tables
 from service.sheets.figures import (
     NOTHING,
     as_stated,
     either,
     figure,
-    given,
     percent,
     plain,
     quantity,
     searched,
     temperature,
 )
-from service.sheets.sheet import Block, Column, Facts, Paper, Paragraph, Section, Sheet, Table, numbers, texts
+from service.sheets.sheet import Block, Column, Facts, Paragraph, Section, Sheet, Table, numbers, texts
 from service.translate.naming import WORDS
 from service.translate.shared import cable_of, load_of, names_of_types
 from service.wire.cable import Cable, Conductor, ListedCable, ListedConductor
@@ -36,7 +36,8 @@ from service.wire.fixture import (
     Strip,
     Window,
 )
-from service.wire.job import JobRequest, SheetWords
+from service.wire.job import JobRequest, PaperSize, SheetWords
+from service.wire.optional import given
 from service.wire.reply import (
     Assumption,
     Bracket,
@@ -324,7 +325,8 @@ def _summary_facts(summary: LoadSummary) -> Iterator[tuple[str, str]]:
         yield "Load of the supply", f"{percent(supply.loading_ratio)}, {quantity(supply.spare)} to spare"
     if (circuit := given(summary.circuit)) is not None:
         load = f"{quantity(circuit.current)} of {quantity(circuit.limit)}, {percent(circuit.loading_ratio)}"
-        yield f"Fullest circuit ({circuit.name})", f"{load}; {quantity(circuit.spare)} up to 80 %"
+        most = percent(tables.constant("continuous_load_ratio").value)
+        yield f"Fullest circuit ({circuit.name})", f"{load}; {quantity(circuit.spare)} up to {most}"
 
 
 def closing_sections(reply: Reply) -> list[Section]:
@@ -411,8 +413,8 @@ def head(request: Request, study: str, length_unit: str, sections: Sequence[Sect
     words = given(request.sheet)
     title = None if words is None else given(words.title)
     lines = [] if words is None else given(words.lines) or []
-    paper: Paper | None = None if words is None else given(words.paper)
-    usual: Paper = "letter" if length_unit == "ft" else "a4"
+    paper: PaperSize | None = None if words is None else given(words.paper)
+    usual: PaperSize = "letter" if length_unit == "ft" else "a4"
     own_id = given(request.id)
     return Sheet(
         title=study if title is None else title,

@@ -6,11 +6,10 @@ Every number is already a text here, so that each form prints the same one.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import Literal, NamedTuple
+from typing import NamedTuple
 
 from service.sheets.drawing import Drawing
-
-Paper = Literal["a4", "letter"]
+from service.wire.job import PaperSize
 
 
 class Paragraph(NamedTuple):
@@ -69,7 +68,7 @@ class Sheet(NamedTuple):
     title: str
     study: str
     lines: Sequence[str]
-    paper: Paper
+    paper: PaperSize
     sections: Sequence[Section]
 
 

@@ -123,11 +123,6 @@ class Study(NamedTuple, Generic[Message, Question, Reply]):
         """Media types, the preferred one first."""
         return tuple(self.forms)
 
-    def reply_to(self, body: bytes) -> Reply:
-        """Decode, compute, reply."""
-        message = self.read(body, self.request)
-        return self.answer(message, self.prepare(message), digest(body))
-
 
 AnyStudy = Study[Any, Any, Any]
 

@@ -10,7 +10,7 @@ from service.tables.rows import MATERIALS as MATERIALS
 from service.tables.rows import STRANDINGS as STRANDINGS
 from service.tables.rows import Ampacity as Ampacity
 from service.tables.rows import CableConstantEntry as CableConstantEntry
-from service.tables.rows import Coefficient, Derivation, MainsRange, Source, UsualRating
+from service.tables.rows import Coefficient, MainsRange, Source, UsualRating
 from service.tables.rows import Constant as Constant
 from service.tables.rows import Limit as Limit
 
@@ -103,11 +103,6 @@ def coefficient(material: str, datum_c: float) -> Coefficient:
         ) from None
 
 
-def derivation(identity: str) -> Derivation:
-    """Return how a conductor that no standard prints was found."""
-    return _entry(_TABLES.derivations, "derivation", identity)
-
-
 def ampacity_a(name: str, material: str) -> Ampacity | None:
     """Return the current that a conductor carries for good, in A; None where no table lists it."""
     return _TABLES.ampacities.get((name, material))
@@ -126,11 +121,6 @@ def constant(name: str) -> Constant:
 def mains_range(name: str) -> MainsRange:
     """Return the range of mains voltage under one of the names in ``mains_ranges.csv``."""
     return _entry(_TABLES.mains_ranges, "mains range", name)
-
-
-def mains_range_names() -> tuple[str, ...]:
-    """Return the names that `mains_range` knows."""
-    return tuple(_TABLES.mains_ranges)
 
 
 def usual_ratings() -> tuple[UsualRating, ...]:

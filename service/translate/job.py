@@ -8,14 +8,15 @@ from msgspec import UNSET, UnsetType
 from msgspec.structs import replace
 
 from service import tables
-from service.circuit.corners import TOGETHER
-from service.circuit.job import Corners, Job, JobPart, Supply
+from service.circuit.corners import TOGETHER, USUAL_MAINS, USUAL_TEMPERATURES_C
+from service.circuit.job import Corners, Job, JobPart, Supply, usual_rated_v
 from service.translate.supply import supply_of
-from service.translate.wiring import amount, celsius, given, wiring_of
+from service.translate.wiring import amount, celsius, wiring_of
 from service.wire import supply as wire
 from service.wire.conditions import Conditions, Mains, NamedMains, TemperatureRange
 from service.wire.fixture import Strip
-from service.wire.job import JobRequest
+from service.wire.job import JobRequest, UnitSystem
+from service.wire.optional import given
 from service.wire.quantities import Celsius, Length
 from service.wire.wiring import EvenWiring, Run, SpansWiring, TotalsWiring
 
@@ -55,9 +56,8 @@ def described_job(request: JobRequest, *, margin: bool = False, usual: bool = Fa
     )
 
 
-USUAL_MAINS: Final = NamedMains("outlet")
-USUAL_TEMPERATURES: Final = TemperatureRange(Celsius(-10), Celsius(40))
-"""What a choice is judged over where nothing else is stated: common practice, no published source."""
+USUAL_RANGES: Final = (NamedMains(USUAL_MAINS), TemperatureRange(*map(Celsius, USUAL_TEMPERATURES_C)))
+"""The mains and the conductor temperatures that a choice is judged over where nothing else is stated."""
 
 
 def judged_conditions(
@@ -71,11 +71,11 @@ def judged_conditions(
     stated = Conditions() if isinstance(conditions, UnsetType) else conditions
     if stated.range == "as-stated" or (stated.range is UNSET and not usual):
         return conditions
-    judged = stated
+    judged, (mains, temperatures) = stated, USUAL_RANGES
     if stated.mains is UNSET and isinstance(supply, wire.Transformer):
-        judged = replace(judged, mains=USUAL_MAINS)
+        judged = replace(judged, mains=mains)
     if stated.conductor_temperature_range is UNSET:
-        judged = replace(judged, conductor_temperature_range=USUAL_TEMPERATURES)
+        judged = replace(judged, conductor_temperature_range=temperatures)
     return conditions if judged is stated else judged
 
 
@@ -87,9 +87,13 @@ def complete_conditions(conditions: Conditions | UnsetType, supply: wire.Supply)
 
 def length_unit(request: JobRequest) -> str:
     """The unit of the lengths in the reply: as asked, else the family of the first length in the request."""
-    if request.units is not UNSET:
-        return "m" if request.units == "metric" else "ft"
-    first = _first_length(request)
+    return unit_of_lengths(request.units, _first_length(request))
+
+
+def unit_of_lengths(asked: UnitSystem | UnsetType, first: Length | None) -> str:
+    """The unit of the lengths in a reply, from what was asked for and the first length of the request."""
+    if not isinstance(asked, UnsetType):
+        return "m" if asked == "metric" else "ft"
     return "m" if first is None or first.unit in METRIC else "ft"
 
 
@@ -118,14 +122,6 @@ def _first_of_run(run: Run) -> Length | None:
     if not isinstance(run.return_leg, UnsetType):
         return run.return_leg.length
     return None if isinstance(run.branches, UnsetType) or not run.branches else run.branches[0].at
-
-
-USUAL_RATED_V = (120.0, 230.0)
-"""Rated mains that are taken where a request gives mains in volts but no rated primary. [V]"""
-
-
-BETWEEN_V = 180.0
-"""Mains up to here are taken for 120 V mains. [V]"""
 
 
 def temperature_of(conditions: Conditions | UnsetType) -> float | None:
@@ -171,5 +167,5 @@ def _ratios(mains: Mains, supply: Supply) -> tuple[float, float]:
         named = tables.mains_range(mains.range)
         return named.lowest_ratio, named.highest_ratio
     both = amount(mains.lowest), amount(mains.highest)
-    rated_v = supply.mains.rated_v if supply.mains else USUAL_RATED_V[max(both) > BETWEEN_V]
+    rated_v = supply.mains.rated_v if supply.mains else usual_rated_v(max(both))
     return min(both) / rated_v, max(both) / rated_v

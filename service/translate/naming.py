@@ -5,8 +5,8 @@ from __future__ import annotations
 from service.circuit.job import FixtureSpec, JobPart
 from service.circuit.layout import LaidPoint, Layout
 from service.translate.rounding import DECIMALS, rounded
-from service.translate.wiring import given
 from service.units import from_inside
+from service.wire.optional import given
 from service.wire.wiring import Branch, Run, Spur, Wiring
 
 WORDS = {"runs": "run", "branches": "branch", "spurs": "spur", "spans": "span", "return_leg": "return leg"}

@@ -35,6 +35,9 @@ from service.wire.reply import (
     TapState,
 )
 
+METHODS = {True: "exact", False: "best-found"}
+"""How a choice was found: whether it is proved that none is better."""
+
 
 def solution(proof: Proof) -> Solution:
     """The evidence that the equations are solved."""

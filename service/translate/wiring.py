@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import NamedTuple, TypeVar
+from typing import NamedTuple
 
 from msgspec import UNSET, UnsetType
 
@@ -18,6 +18,7 @@ from service.circuit.job import (
     Listed,
     MeasuredResistance,
     PointFixtureSpec,
+    Remark,
     ReturnLegSpec,
     RunSpec,
     SpanSpec,
@@ -40,6 +41,7 @@ from service.wire.fixture import (
     Window,
     Zip,
 )
+from service.wire.optional import given
 from service.wire.quantities import (
     ApparentPower,
     Celsius,
@@ -118,7 +120,7 @@ def even_run(wiring: EvenWiring, pointer: str, *, direct_current: bool) -> RunSp
         lead=None,
         splice_ohm=0.0,
         input="either",
-        remarks=(*read.remarks, "first-past-end") if asked_m > length_m else read.remarks,
+        remarks=(*read.remarks, Remark.FIRST_PAST_END) if asked_m > length_m else read.remarks,
         rail_ohm=read.rail_ohm,
         strip_m=read.strip_m,
         rated_v=rated_voltage(wiring.load),
@@ -243,17 +245,9 @@ Scaled = (
 )
 
 
-_T = TypeVar("_T")
-
-
 def amount(quantity: Scaled) -> float:
     """A quantity in the unit used inside."""
     return inside(quantity.value, quantity.unit)
-
-
-def given(member: _T | UnsetType) -> _T | None:
-    """An optional member, None where it was left out."""
-    return None if isinstance(member, UnsetType) else member
 
 
 def _fixture_line(line: FixtureLine | PointFixture, pointer: str, reader: _FixtureReader) -> FixtureSpec:

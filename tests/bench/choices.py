@@ -10,13 +10,14 @@ from collections.abc import Callable
 from statistics import median
 from time import perf_counter
 
-from service.circuit.state import solve_job
+from service.circuit.reading import built
 from service.intake import decode
 from service.studies.gauge_recommendation import GAUGE_RECOMMENDATION
 from service.studies.gauge_recommendation.request import GaugeRecommendationRequest
 from service.studies.gauge_recommendation.study import gauge_recommendation
 from service.studies.gauge_recommendation.translate import job_of
 from tests.bench.requests_per_second import twenty_lamps
+from tests.jobs import reply_to
 
 ROUNDS = 101
 
@@ -47,9 +48,9 @@ def main() -> None:
     """Measure the choice, its whole answer, and one state."""
     body = question()
     asked = job_of(decode(body, GaugeRecommendationRequest))
-    state = milliseconds(lambda: solve_job(asked.job._replace(corners=None)))
+    state = milliseconds(lambda: built(asked.job._replace(corners=None)).solved())
     choice = milliseconds(lambda: gauge_recommendation(asked))
-    answer = milliseconds(lambda: GAUGE_RECOMMENDATION.reply_to(body))
+    answer = milliseconds(lambda: reply_to(GAUGE_RECOMMENDATION, body))
     print("| what | ms | states |")
     print("|:-----|---:|-------:|")
     print(f"| one state, laid and solved | {state:.3f} | 1.0 |")

@@ -24,6 +24,7 @@ from service.studies import STUDIES
 from tests.bench.largest import LARGEST
 from tests.bench.mixed import mixed, resident_kb
 from tests.client import Client
+from tests.jobs import reply_to
 
 CLIENT: Final = Client(app)
 JSON: Final = {"content-type": "application/json"}
@@ -112,7 +113,7 @@ def processed(study: str, body: bytes) -> Charged:
     begin_request()
     start = process_time()
     with suppress(WorkOverLimitError):
-        json_of.encode(STUDIES[study].reply_to(body))
+        json_of.encode(reply_to(STUDIES[study], body))
     return Charged(spent(), done(), process_time() - start)
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from functools import partial
 from statistics import median
 from time import perf_counter
 
@@ -16,7 +17,7 @@ from service.circuit.work import begin_request
 from service.studies.readings_check import READINGS_CHECK
 from service.studies.voltage_drop import VOLTAGE_DROP
 from tests import jobs
-from tests.jobs import Json
+from tests.jobs import Json, reply_to
 from tests.studies.readings_check.jobs import amps_at, fixture, lit, read_off, volts_at
 
 SIZES = ((1, 5, 2), (1, 20, 2), (4, 10, 4), (10, 20, 2), (10, 20, 10))
@@ -80,9 +81,9 @@ def row(runs: int, lamps: int, states: int) -> str:
     sound = read_off({**plain, "readings": readings(runs, lamps, states)})
     count = len(sound["readings"])
     bodies = [json.dumps(each).encode() for each in (plain, sound, with_a_bad_joint(sound))]
-    drop_ms = median_ms(VOLTAGE_DROP.reply_to, bodies[0], 15)
-    sound_ms = median_ms(READINGS_CHECK.reply_to, bodies[1], 15)
-    wrong_ms = median_ms(READINGS_CHECK.reply_to, bodies[2], 5)
+    drop_ms = median_ms(partial(reply_to, VOLTAGE_DROP), bodies[0], 15)
+    sound_ms = median_ms(partial(reply_to, READINGS_CHECK), bodies[1], 15)
+    wrong_ms = median_ms(partial(reply_to, READINGS_CHECK), bodies[2], 5)
     sound_text = f"{sound_ms:.2f} | {sound_ms / drop_ms:.1f}"
     wrong_text = f"{wrong_ms:.1f} | {wrong_ms / drop_ms:.0f}"
     return f"| {runs * lamps} | {states} | {count} | {drop_ms:.2f} | {sound_text} | {wrong_text} |"

@@ -16,18 +16,16 @@ import pytest
 from service.circuit.corners import Corner, at_corner
 from service.circuit.envelope import EnvelopeResult, envelope_of
 from service.circuit.job import Job
-from service.circuit.reading import SupplyResult, feeder_currents, supply_at
+from service.circuit.reading import SupplyResult, built, feeder_currents, supply_at
 from service.circuit.state import (
     SolvedState,
     connect_job,
     network_of,
     solve_connected,
-    solve_job,
 )
 from service.circuit.work import WorkOverLimitError
 from service.intake import decode
 from service.physics.network import with_loads
-from service.physics.solve import NoOperatingPointError
 from service.studies.voltage_drop.request import VoltageDropRequest
 from service.studies.voltage_drop.translate import job_of
 from tests.cases.derivation import nec_awg
@@ -162,7 +160,16 @@ def states(laid: Job, pick: random.Random, count: int, *, at_the_ends: bool) -> 
         loads = layout.loads_by_fixture(all_in_phase=False)
         lit_loads = [each for hung, lit_ in zip(loads, on, strict=True) if lit_ for each in hung]
         if any(on):
-            yield Lit(solve_connected(connected, with_loads(network_of(connected), lit_loads)), on)
+            state = solve_connected(connected, with_loads(network_of(connected), lit_loads))
+            assert state is not None
+            yield Lit(state, on)
+
+
+def solved(laid: Job) -> SolvedState:
+    """A job that can be carried."""
+    state = built(laid).solved()
+    assert state is not None
+    return state
 
 
 def outside_v(envelope: EnvelopeResult, lit: Lit) -> float:
@@ -279,7 +286,7 @@ def test_of_a_run_alone_a_lamp_may_be_highest_on_hot_cable() -> None:
         corners=None,
         temperature_c=HOT_C,
     )
-    state = solve_job(alone)
+    state = solved(alone)
     assert first.highest.value == pytest.approx(
         state.fixture_voltages(state.voltages()).judged_v[0], abs=1e-9
     )
@@ -290,8 +297,8 @@ def test_a_circuit_of_filaments_draws_most_with_the_other_circuit_off() -> None:
     request = job(*runs, supply=transformer(winding=winding(100, 8)), conditions={"switching": "by-run"})
     laid, envelope = enveloped(request)
     first = laid.wiring[:1]
-    alone = solve_job(laid._replace(wiring=first, corners=None))  # type: ignore[arg-type]  # runs, as above
-    both = solve_job(laid._replace(corners=None))
+    alone = solved(laid._replace(wiring=first, corners=None))  # type: ignore[arg-type]  # runs, as above
+    both = solved(laid._replace(corners=None))
     highest = envelope.circuits["a"].highest
     assert highest is not None
     assert highest.value == pytest.approx(abs(feeder_currents(alone)[0]), abs=1e-9)
@@ -310,7 +317,7 @@ def test_between_two_temperatures_a_resistor_may_be_higher_than_at_either() -> N
     )
     first = next(iter(envelope.fixtures.values()))
     assert first.highest is not None
-    state = solve_job(laid._replace(corners=None, temperature_c=30.0))
+    state = solved(laid._replace(corners=None, temperature_c=30.0))
     missed_v = state.fixture_voltages(state.voltages()).judged_v[0] - first.highest.value
     assert 0.0 < missed_v < INTERIOR_V
 
@@ -320,8 +327,7 @@ def test_a_corner_that_collapses_gives_no_values_and_is_listed() -> None:
     conditions = {"conductor_temperature_range": range_of(-40, 90)}
     laid, envelope = enveloped(job(lights, conditions=conditions))
     assert [corner.temperature for corner, _ in envelope.collapsed] == ["hot"]
-    with pytest.raises(NoOperatingPointError):
-        solve_job(laid._replace(corners=None, temperature_c=90.0))
+    assert built(laid._replace(corners=None, temperature_c=90.0)).solved() is None
 
 
 def test_more_corners_than_the_work_allows_are_refused() -> None:

@@ -10,13 +10,14 @@ from string import Formatter
 import pytest
 
 import service
-from service.circuit.job import JobPart
-from service.findings.assumptions import STATED_STATE_ONLY, AssumptionKind
+from service.circuit.job import JobPart, Remark
+from service.findings.assumptions import STATED_STATE_ONLY, TAKEN, AssumptionKind
 from service.findings.cautions import CAUTIONS
 from service.findings.finding import FAULT, NOTE, WARNING, FindingKind
 from service.findings.limits import RANGE_NOT_HELD
+from service.findings.request import REMARKED
 from service.studies.catalogue import ASSUMPTIONS, FINDINGS, OWNERS
-from service.studies.transformer_loading.translate import REJECTIONS
+from service.studies.transformer_loading import reasons, selection
 from tests.studies.commissioning_sheet.test_http import ASSUMED as COMMISSIONING_ASSUMED
 from tests.studies.gauge_recommendation.test_http import ASSUMED as GAUGE_ASSUMED
 from tests.studies.readings_check.test_http import ASSUMED as READINGS_ASSUMED
@@ -26,11 +27,8 @@ from tests.studies.voltage_drop.test_http import ASSUMED
 SERVICE = Path(__file__).parents[2] / "service"
 CODE = re.compile(r'"([a-z0-9]+(?:-[a-z0-9]+)+)"')
 
-NOT_REMARKS = {"in-phase"}
-"""Words of the same shape that are a condition."""
-
 PLACEHOLDERS = {
-    "where", "measured", "limit", "name", "conductor", "tap", "effect", "remedy", "advice",
+    "where", "measured", "limit", "name", "conductor", "tap", "effect", "remedy", "advice", "beyond",
     "allowed", "usual", "end",
     "power_factor", "reason", "joints", "shown", "others", "state", "of", "drawn",
 }  # fmt: skip
@@ -69,8 +67,8 @@ def test_a_kind_stands_in_the_file_that_uses_it() -> None:
 
 
 def test_every_remark_on_a_load_or_a_cable_is_a_finding_or_an_assumption() -> None:
-    remarks = said_in(SERVICE / "circuit" / "loads.py", SERVICE / "circuit" / "cables.py")
-    assert remarks - NOT_REMARKS <= {kind.code for kind in KINDS}
+    assert {*REMARKED, *TAKEN} == set(Remark)
+    assert not {*REMARKED} & {*TAKEN}
 
 
 def test_a_finding_is_made_with_a_severity_that_its_kind_lists() -> None:
@@ -82,11 +80,14 @@ def test_a_finding_is_made_with_a_severity_that_its_kind_lists() -> None:
             kind.found(subject, "caller", severity=severity)
 
 
-def test_every_reason_to_reject_a_transformer_has_words_and_every_word_a_reason() -> None:
-    warned = {"rating-at-usual-power-factor", "conductor-below-device", "short-circuit-below-trip"}
-    warned.add("winding-over-current")
-    said = said_in(SERVICE / "studies" / "transformer_loading" / "selection.py")
-    assert said | warned == set(REJECTIONS)
+def test_every_reason_to_reject_a_transformer_has_words_and_is_given() -> None:
+    selection_text = Path(str(selection.__file__)).read_text(encoding="utf-8")
+    own = {value.code for value in vars(reasons).values() if isinstance(value, reasons.ReasonKind)}
+    assert not said_in(Path(str(selection.__file__))) & own
+    for name, kind in (*vars(reasons).items(), *vars(selection).items()):
+        if isinstance(kind, reasons.ReasonKind):
+            assert kind.message.endswith("."), name
+            assert len(re.findall(rf"\b{name}\b", selection_text)) > 1, name
 
 
 def test_every_assumption_has_a_job_that_shows_it() -> None:

@@ -7,14 +7,14 @@ import pytest
 
 from service.http import docs, landing
 from service.http.docs import FOLDER, files
-from service.http.static_files import files_in
+from service.http.static_files import PAGE_POLICY, files_in
 from tests.client import Client
 
 LARGEST = 40_000
 """Bytes of the whole page: it is read on a phone, in a garden."""
 
 ASSETS = sorted(name for name in files() if name != "index.html")
-POLICIES = {"/docs": docs.PAGE_POLICY, "/": landing.PAGE_POLICY}
+POLICIES = {"/docs": docs.DOCS_POLICY, "/": PAGE_POLICY.format("'none'")}
 FOLDERS = {docs.FOLDER: set(files()), landing.FOLDER: set(files_in(landing.FOLDER))}
 
 each_page = pytest.mark.parametrize("page", POLICIES)

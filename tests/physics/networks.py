@@ -8,6 +8,7 @@ from __future__ import annotations
 import random
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from math import sqrt
 from typing import TypedDict, Unpack
 
 import numpy as np
@@ -196,6 +197,11 @@ def loads_of_any_kind(draw: DrawFn, *, non_active: bool = True) -> Load:
         power * lag,
         current / 12.0 * lag,
     )
+
+
+def lowest_voltage_certified(xi: float) -> float:
+    """Lower bound of every voltage for ξ < 1/4, by the theorem that the certificate is. [per-unit]"""
+    return 0.5 * (1.0 + sqrt(1.0 - 4.0 * xi))
 
 
 @st.composite

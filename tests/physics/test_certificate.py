@@ -17,14 +17,13 @@ from service.physics.certificate import (
     can_be_carried,
     certified_margin,
     largest_factor,
-    lowest_voltage_certified,
     short_circuit_resistances,
     worst_open_circuit_drop,
 )
 from service.physics.load import constant_power
 from service.physics.network import Network, Span
 from service.physics.solve import solve
-from tests.physics.networks import Circuit, circuits, random_circuits
+from tests.physics.networks import Circuit, circuits, lowest_voltage_certified, random_circuits
 
 REPEATABLE = settings(max_examples=150, derandomize=True, database=None, deadline=None)
 

@@ -11,11 +11,12 @@ from math import sqrt
 
 import pytest
 
-from service.physics.certificate import can_be_carried, largest_factor, lowest_voltage_certified
+from service.physics.certificate import can_be_carried, largest_factor
 from service.physics.certificate import worst_open_circuit_drop as certificate_xi
 from service.physics.load import Load, constant_current, constant_power, constant_resistance
 from service.physics.network import Network, Span, build_network
 from service.physics.solve import NoOperatingPointError, solve
+from tests.physics.networks import lowest_voltage_certified
 from tests.physics.published import volts
 
 Edge = tuple[int, int, float]

@@ -14,12 +14,13 @@ from service.tables import (
     NotListedError,
     conductor,
     conductors,
-    derivation,
     source,
 )
+from service.tables.loading import load_tables, table_texts
 
 CLAD = "copper-clad-aluminium"
 THIN, AWG, METRIC = CONDUCTOR_NAMES[:3], CONDUCTOR_NAMES[3:11], CONDUCTOR_NAMES[11:]
+DERIVATIONS = load_tables(table_texts()).derivations
 COMBINATIONS = tuple(product(CONDUCTOR_NAMES, MATERIALS, STRANDINGS))
 
 
@@ -45,14 +46,14 @@ def test_a_conductor_names_every_source_that_its_figures_rest_on(
     name: str, material: str, stranding: str
 ) -> None:
     listed = conductor(name, material, stranding)
-    steps = {derivation(identity).source for identity in listed.derived}
+    steps = {DERIVATIONS[identity].source for identity in listed.derived}
     assert {listed.source} | steps <= set(listed.sources)
     assert all(source(identity).title for identity in listed.sources)
 
 
 def test_clad_ratio_is_the_lowest_conductivity_of_the_ten_per_cent_class() -> None:
     # ASTM B566 class 10: at least 62.9 % IACS.
-    assert derivation(CLAD).ratio == rounded_up(100 / 62.9)
+    assert DERIVATIONS[CLAD].ratio == rounded_up(100 / 62.9)
 
 
 def test_clad_lies_between_copper_and_aluminium() -> None:
@@ -69,7 +70,7 @@ def test_flexible_ratio_is_the_largest_that_iec_60228_prints_in_the_range() -> N
         resistance(name, "copper", "flexible") / resistance(name, "copper", "stranded") for name in METRIC
     ]
     assert METRIC[printed.index(max(printed))] == "1.5 mm2"
-    assert derivation("awg-flexible").ratio == rounded_up(max(printed))
+    assert DERIVATIONS["awg-flexible"].ratio == rounded_up(max(printed))
 
 
 def test_ratios_of_thin_awg_are_the_largest_that_nec_table_8_prints() -> None:
@@ -82,8 +83,8 @@ def test_ratios_of_thin_awg_are_the_largest_that_nec_table_8_prints() -> None:
         for stranding, names in (("solid", solid), ("stranded", AWG))
         for name in names
     ]
-    assert derivation("awg-thin-stranded").ratio == rounded_up(max(stranded))
-    assert derivation("awg-thin-aluminium").ratio == rounded_up(max(aluminium))
+    assert DERIVATIONS["awg-thin-stranded"].ratio == rounded_up(max(stranded))
+    assert DERIVATIONS["awg-thin-aluminium"].ratio == rounded_up(max(aluminium))
 
 
 def test_metric_aluminium_ratio_is_the_larger_of_the_two_that_iec_60228_prints() -> None:
@@ -91,7 +92,7 @@ def test_metric_aluminium_ratio_is_the_larger_of_the_two_that_iec_60228_prints()
         resistance(name, "aluminium", "stranded") / resistance(name, "copper", "stranded")
         for name in ("10 mm2", "16 mm2")
     ]
-    assert derivation("metric-aluminium").ratio == rounded_up(max(printed))
+    assert DERIVATIONS["metric-aluminium"].ratio == rounded_up(max(printed))
 
 
 @pytest.mark.parametrize(

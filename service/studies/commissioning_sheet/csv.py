@@ -7,10 +7,8 @@ from io import StringIO
 
 from service.estimation.job import UNITS
 from service.studies.commissioning_sheet.reply import CommissioningSheetReply, MeasuringPoint, Stage
-from service.translate.csv_cells import as_text
-from service.translate.wiring import given
-
-Cell = str | float | None
+from service.translate.csv_cells import Cell, as_text
+from service.wire.optional import given
 
 _BEFORE = ("stage", "stage_name", "test_point", "name", "quantity", "unit")
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from service import tables
-from service.circuit.job import Graph, Job, JobPart, RunSpec, Supply
+from service.circuit.corners import USUAL_MAINS
+from service.circuit.job import Graph, Job, JobPart, RunSpec, Supply, usual_rated_v
 from service.circuit.layout import LaidSpan, Layout, RunEnd
 from service.circuit.state import Connected
 from service.circuit.work import MAXIMUM_REQUEST_WORK
@@ -21,7 +22,6 @@ from service.estimation.job import (
     SwitchedState,
     Terminal,
 )
-from service.estimation.measurements import BETWEEN_V, USUAL_RATED_V
 from service.physics.network import TERMINAL
 
 
@@ -41,16 +41,17 @@ class CommissioningJob(NamedTuple):
 
 AT_MAINS, AS_DESCRIBED = "at-mains", "as-described"
 
-BATTERY = ("battery-lowest", "battery-nominal", "battery-highest")
+BATTERY = LOWEST_BATTERY, NOMINAL_BATTERY, HIGHEST_BATTERY = (
+    "battery-lowest",
+    "battery-nominal",
+    "battery-highest",
+)
 
 STEPS = (5, 3)
 """Columns where the request names none: as many as the work allows, else one."""
 
 SPENT_OF_STEPS = 0.8
 """Share of the work of one request that those columns may take. [-]"""
-
-RANGE = "outlet"
-"""Where nobody says within what the mains may be."""
 
 SHOWN_DIGITS = 1
 """Steps are given to a tenth of a volt, as a meter shows mains. [V]"""
@@ -92,7 +93,8 @@ def mains_steps(job: CommissioningJob, *, work: int) -> tuple[float, ...]:
     if corners is not None and corners.mains_ratios is not None:
         lowest, highest = corners.mains_ratios
     else:
-        lowest, highest = tables.mains_range(RANGE).lowest_ratio, tables.mains_range(RANGE).highest_ratio
+        usual = tables.mains_range(USUAL_MAINS)
+        lowest, highest = usual.lowest_ratio, usual.highest_ratio
     room = SPENT_OF_STEPS * MAXIMUM_REQUEST_WORK
     steps = next((steps for steps in STEPS if steps * work <= room), 1)
     parts = [place / (steps - 1) for place in range(steps)] if steps > 1 else [0.5]
@@ -112,7 +114,7 @@ def rated_primary_v(supply: Supply) -> float:
         return supply.mains.rated_v
     measured = supply.open_circuit
     at_v = None if measured is None else measured.at_primary_v
-    return USUAL_RATED_V[at_v is not None and at_v > BETWEEN_V]
+    return usual_rated_v(at_v or 0.0)
 
 
 RUN_ALONE = "run-alone"

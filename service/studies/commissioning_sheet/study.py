@@ -11,6 +11,7 @@ from math import sqrt
 from typing import Final, NamedTuple
 
 from service import tables
+from service.circuit.corners import USUAL_MAINS
 from service.circuit.estimate import (
     KEY_PLACES,
     OF_THE_SUPPLY,
@@ -59,13 +60,10 @@ from service.estimation.uncertainty import (
     sources_of_readings,
     uncertainty_of,
 )
-from service.findings.assumptions import BATTERY_NOMINAL, WINDOW_DEFAULT, AssumptionKind
+from service.findings.assumptions import BATTERY_NOMINAL, OUTLET, WINDOW_DEFAULT, AssumptionKind
 from service.findings.finding import FAULT, WARNING, FindingFacts, FindingKind
-from service.physics.elimination import PivotNotPositiveError
-from service.physics.solve import NoOperatingPointError
 from service.physics.tree import is_tree
 from service.studies.commissioning_sheet.stages import (
-    RANGE,
     CommissioningJob,
     MainsStep,
     ReadPoint,
@@ -200,9 +198,8 @@ class Meter:
         WorkOverLimitError
             The request has spent the work that it may ask for.
         """
-        try:
-            solved = self.model.solved(state)
-        except NoOperatingPointError:
+        solved = self.model.solved(state)
+        if solved is None:
             return None
         self.model.spend(len(places))
         count(PREDICTED * len(places))
@@ -217,9 +214,8 @@ class Meter:
 
     def lamp_volts(self, state: ReadState) -> dict[int, float] | None:
         """Volts at each fixture row in one state, of a strip at its far end; None where not carried. [V]"""
-        try:
-            solved = self.model.solved(state)
-        except NoOperatingPointError:
+        solved = self.model.solved(state)
+        if solved is None:
             return None
         return {row: self._lamp(solved, row)[1] for row in range(len(solved.rows))}
 
@@ -246,9 +242,8 @@ class Meter:
         On a tree all volts are followed at once, else each reading by itself.
         """
         model = replace(self.model, states=[state])
-        try:
-            line = linearised(model, state, model.near_ideal)
-        except (NoOperatingPointError, PivotNotPositiveError):
+        line = linearised(model, state, model.near_ideal)
+        if line is None:
             return None
         pairs = zip(values, probes, strict=True)
         measurements = [self._measurement(index, probe, value) for index, (value, probe) in enumerate(pairs)]
@@ -408,8 +403,8 @@ def stage_finding(answer: StageAnswer) -> FindingFacts | None:
 
 MAINS_OUTLET_STEPS: Final = AssumptionKind(
     "mains-outlet-steps",
-    "No mains voltages were asked for: the columns are even steps through what is usual at an outlet, 110"
-    " to 126 of 120 V (ANSI C84.1 range A, utilisation), scaled to the rated primary.",
+    "No mains voltages were asked for: the columns are even steps through what is usual at an outlet,"
+    f" {OUTLET} (ANSI C84.1 range A, utilisation), scaled to the rated primary.",
 )
 
 MAINS_NOT_SCALABLE: Final = AssumptionKind(
@@ -443,5 +438,5 @@ def assumptions_made(
 def sources_used(job: CommissioningJob, model: Model, bounds: list[WindowBounds]) -> list[str]:
     """Ids of the sources of the wiring's numbers, of the windows, and of the range of the mains."""
     windows = [each.source for each in bounds]
-    ranges = [tables.mains_range(RANGE).source] if steps_assumed(job) else []
+    ranges = [tables.mains_range(USUAL_MAINS).source] if steps_assumed(job) else []
     return [*sources_of_readings(model), *windows, *ranges]

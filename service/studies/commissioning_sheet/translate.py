@@ -27,7 +27,12 @@ from service.studies.commissioning_sheet.reply import (
 )
 from service.studies.commissioning_sheet.request import CommissioningSheetRequest
 from service.studies.commissioning_sheet.stages import (
+    AS_DESCRIBED,
+    AT_MAINS,
     FIXTURE,
+    HIGHEST_BATTERY,
+    LOWEST_BATTERY,
+    NOMINAL_BATTERY,
     CommissioningJob,
     MainsStep,
     ReadPoint,
@@ -77,11 +82,11 @@ PLACES: Final[dict[str, str]] = {
 }
 
 COLUMNS: Final[dict[str, str]] = {
-    "at-mains": "{mains} mains",
-    "as-described": "as described",
-    "battery-lowest": "battery lowest",
-    "battery-nominal": "battery nominal",
-    "battery-highest": "battery highest",
+    AT_MAINS: "{mains} mains",
+    AS_DESCRIBED: "as described",
+    LOWEST_BATTERY: "battery lowest",
+    NOMINAL_BATTERY: "battery nominal",
+    HIGHEST_BATTERY: "battery highest",
 }
 
 

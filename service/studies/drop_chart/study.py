@@ -34,6 +34,7 @@ from service.findings.assumptions import (
     FIXTURES_12_VOLT,
     POWER_FACTOR_ONE,
     SUPPLY_IDEAL,
+    TAKEN,
     WINDOW_DEFAULT,
     AssumptionKind,
 )
@@ -107,16 +108,16 @@ class _Judge:
 
 def _assumptions(job: ChartJob, lines: list[ChartedLine]) -> list[AssumptionKind]:
     """What the chart takes for granted, in the order of the other studies."""
-    cables = {code for line in lines for code in line.cable.assumptions}
+    taken = {TAKEN[remark] for line in lines for remark in line.cable.remarks}
     held = {
         SUPPLY_IDEAL: True,
         FIXTURES_12_VOLT: job.nominal_v is None,
         POWER_FACTOR_ONE: job.power_factor is None,
         WINDOW_DEFAULT: True,
         CONDUCTOR_20_DEGREES: job.temperature_c is None,
-        CONDUCTOR_COPPER: CONDUCTOR_COPPER.code in cables,
-        CONDUCTOR_STRANDED: CONDUCTOR_STRANDED.code in cables,
-        CONDUCTOR_DERIVED: CONDUCTOR_DERIVED.code in cables,
+        CONDUCTOR_COPPER: CONDUCTOR_COPPER in taken,
+        CONDUCTOR_STRANDED: CONDUCTOR_STRANDED in taken,
+        CONDUCTOR_DERIVED: CONDUCTOR_DERIVED in taken,
     }
     return [kind for kind, holds in held.items() if holds]
 

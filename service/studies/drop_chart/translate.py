@@ -25,10 +25,11 @@ from service.studies.drop_chart.study import Cell, ChartedLine, ChartJob, ChartL
 from service.translate.job import METRIC
 from service.translate.rounding import DECIMALS, rounded
 from service.translate.rows import TOWARDS_FAILING, amps, volts, watts
-from service.translate.wiring import amount, cable_spec, celsius, given
+from service.translate.wiring import amount, cable_spec, celsius
 from service.units import from_inside
 from service.wire.cable import ListedCable
 from service.wire.job import Limits
+from service.wire.optional import given
 from service.wire.quantities import (
     Celsius,
     Length,

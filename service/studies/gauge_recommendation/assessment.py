@@ -15,14 +15,12 @@ from service.circuit.growth import certain_growth
 from service.circuit.job import CableSpec, Job, JobPart
 from service.circuit.layout import LaidSpan, loads_at
 from service.circuit.limits import device_too_large, near_circuit_limit, over_circuit, over_rating
-from service.circuit.reading import feeder_currents, read_off, supply_at
+from service.circuit.reading import built_at, feeder_currents, read_off, span_currents, supply_at
 from service.circuit.state import (
     Connected,
     FixtureVoltages,
     SolvedState,
     conductor_temperature,
-    connect_job,
-    network_of,
     solve_connected,
 )
 from service.circuit.work import (
@@ -50,7 +48,6 @@ from service.findings.violation import (
     Violation,
     as_violations,
     conductor_violations,
-    currents,
     drop_violations,
     least_v,
     light_load_violations,
@@ -61,7 +58,6 @@ from service.findings.violation import (
 from service.findings.voltage import FIXTURE_ABOVE_WINDOW, NEAR_COLLAPSE, NO_OPERATING_POINT, growth_findings
 from service.physics.load import FILAMENT_EXPONENT, Load
 from service.physics.network import Network, Span, with_loads, with_resistances
-from service.physics.solve import NoOperatingPointError
 from service.studies.gauge_recommendation.candidates import Candidate
 
 MOST_TAPS_TRIED = 64
@@ -393,9 +389,8 @@ class Assessor:
         self.budget.spend(work_of_solving(prepared.network.points))
         spans, _ = self._fill(connected, choice)
         network = with_loads(with_resistances(prepared.network, spans), least_loads(connected))
-        try:
-            state = solve_connected(connected, network, work=work_of_solving(network.effort))
-        except NoOperatingPointError:
+        state = solve_connected(connected, network, work=work_of_solving(network.effort))
+        if state is None:
             return True
         if low_feeders(state, state.fixture_voltages(state.voltages()), self.accepted):
             return True
@@ -502,8 +497,7 @@ class Assessor:
             light = (
                 {} if job.corners is None else dict.fromkeys(corners_of(job.corners), job.corners.switching)
             )
-            connected = connect_job(at_corner(job, corner))
-            network = network_of(connected)
+            _, connected, network = built_at(job, corner)
             self.budget.spend(work_of_connecting(network.points))
             charge(work_of_connecting(network.points))
             before = as_violations(unaccepted(unsolved_findings(connected), self.accepted))
@@ -522,16 +516,15 @@ class Assessor:
         spans, cables = self._fill(connected, choice)
         network = with_resistances(prepared.network, spans)
         ruled_out = [breach for chosen in sorted(set(choice)) for breach in self._ruled_out[chosen]]
-        try:
-            state = solve_connected(connected, network, work=work_of_solving(network.effort))
-        except NoOperatingPointError:
+        state = solve_connected(connected, network, work=work_of_solving(network.effort))
+        if state is None:
             breach = Violation(NO_OPERATING_POINT, connected.job.supply.subject, 0.0, 0.0, "1", "low")
             nothing = FixtureVoltages([], [], [], [])
             broken = [breach, *ruled_out, *prepared.breaches]
             return StateResult(nothing, None, 0.0, broken, frozenset(range(len(connected.feed.tap_of))))
         volts = state.fixture_voltages(state.voltages())
         ohms = [span.resistance_ohm for span in spans]
-        currents_a = currents(state, ohms)
+        currents_a = span_currents(state, ohms)
         count(FILLED * len(spans))
         loss_w = sum(amps * amps * ohm for amps, ohm in zip(currents_a, ohms, strict=True))
         found = [

@@ -33,6 +33,7 @@ from service.findings.loading import (
 )
 from service.findings.protection import AMPACITY_UNKNOWN, CONDUCTOR_BELOW_DEVICE
 from service.findings.voltage import NO_OPERATING_POINT
+from service.intake.words import listed
 from service.studies.gauge_recommendation.assessment import Assessment, Assessor, slots_of
 from service.studies.gauge_recommendation.buying import Purchase
 from service.studies.gauge_recommendation.candidates import Candidate
@@ -981,7 +982,7 @@ def _split(line: Line, parts: int) -> Iterator[Step]:
     places = len(stands_of(line.run))
     for bounds in shares(line, parts):
         counts = [after - before for before, after in pairwise((0, *bounds, places))]
-        yield from _alone(parted(line, bounds), _listed([str(count) for count in counts]))
+        yield from _alone(parted(line, bounds), listed([str(count) for count in counts], "and"))
 
 
 def _split_further(line: Line, _: Supply) -> Iterator[Step]:
@@ -1101,25 +1102,23 @@ def _rank(remedy: Remedy) -> tuple[object, ...]:
 
 
 REMEDIES: Final[dict[str, str]] = {
-    "larger-box": "Use a box of {parameter}, otherwise the same; its price is not known here.",
-    "larger-supply": "Use a supply of at least {parameter}, otherwise the same; its price is not known here.",
+    "larger-box": "Use a transformer of {parameter}, otherwise the same.",
+    "larger-supply": "Use a supply of at least {parameter}, otherwise the same.",
     "other-circuit": 'Put {where} on circuit "{parameter}".',
     "tap-up": "Put {where} on the {parameter} tap.",
     "tap-down": "Put {where} on the {parameter} tap.",
-    "box-with-taps": "Use a box with taps of 12, 13, 14 and 15 V, its price not known here, and put {where}"
-    " on its {parameter} tap.",
-    "other-cable": "Lay other cable of the stock in {where}.",
-    "own-run": "Move the fixtures of {where} that are farthest to a new run from the supply along the same"
-    " route; places moved: {parameter}.",
-    "split-the-run": "Split {where} into two runs, each from the supply: {parameter} of its places, nearest"
-    " first.",
-    "split-further": "Split {where} into several runs, each from the supply: {parameter} of its places,"
-    " nearest first.",
+    "box-with-taps": "Use a transformer with taps of 12, 13, 14 and 15 V and put {where} on its {parameter}"
+    " tap.",
+    "other-cable": "Use other cable of the stock in {where}.",
+    "own-run": "Move the farthest fixtures of {where}, {parameter} in number, to a new run from the supply"
+    " along the same route.",
+    "split-the-run": "Split {where} in two, each part from the supply: {parameter} fixtures, nearest first.",
+    "split-further": "Split {where}, each part from the supply: {parameter} fixtures, nearest first.",
     "feed-from-the-middle": "Bring the cable of {where} to the middle of its fixtures and feed both ways.",
     "close-the-loop": "Bring the far end of {where} back to the supply.",
-    "thicker": "Use {parameter} in {where}: the stock does not have it, and no price of it is known.",
-    "thicker-leads": "Give the fixtures of {where} leads of {parameter}, their price not known here.",
-    "twice-the-voltage": "Use a 24 V supply and 24 V fixtures of the same watts; no price of them is known.",
+    "thicker": "Use {parameter} in {where}, which the stock does not have.",
+    "thicker-leads": "Use leads of {parameter} for the fixtures of {where}.",
+    "twice-the-voltage": "Use a 24 V supply and 24 V fixtures of the same watts.",
     "allow-joints": 'Allow joints in the cable: `cutting.joints` "anywhere".',
     "longer-spool": "Offer a spool that holds the longest piece.",
     "fewer-watts": "Bring every load of {where} down to {parameter} of its watts.",
@@ -1151,6 +1150,7 @@ def remedy_row(
     parameters = {change.parameter for change in remedy.changes}
     total = remedy.total
     message = _in_words(remedy.changes, asked)
+    message += _more_words(remedy, naming)
     if not remedy.assessment.passes:
         broken = ", ".join(dict.fromkeys(breach.code for breach in remedy.assessment.breaches))
         message = NOT_ENOUGH.format(tried=message, broken=broken)
@@ -1172,6 +1172,20 @@ def remedy_row(
     )
 
 
+NOT_PRICED: Final = frozenset(
+    {"larger-box", "larger-supply", "box-with-taps", "thicker", "thicker-leads", "twice-the-voltage"}
+)
+"""Changes whose price is in no total."""
+
+
+def _more_words(remedy: Remedy, naming: PlaceNames) -> str:
+    """How much more cable a remedy takes, and whether its total leaves something out."""
+    more = naming.length(remedy.more_m)
+    words = f" {more:g} {naming.length_unit} more cable." if more > 0.0 else ""
+    unpriced = remedy.total is not None and any(each.code in NOT_PRICED for each in remedy.changes)
+    return f"{words} Its price is not in the total." if unpriced else words
+
+
 TOLD_TOGETHER: Final = frozenset(
     {"tap-up", "tap-down", "box-with-taps", "thicker", "thicker-leads", "other-circuit", "fewer-watts"}
 )
@@ -1185,13 +1199,9 @@ def _in_words(changes: tuple[Change, ...], asked: PlaceNames) -> str:
         alone = None if change.code in TOLD_TOGETHER else change.subject
         sentences.setdefault((change.code, change.parameter, alone), []).append(_where(change, asked))
     return " ".join(
-        REMEDIES[code].format(where=_listed(named), parameter=parameter)
+        REMEDIES[code].format(where=listed(named, "and"), parameter=parameter)
         for (code, parameter, _), named in sentences.items()
     )
-
-
-def _listed(names: list[str]) -> str:
-    return " and ".join(each for each in (", ".join(names[:-1]), names[-1]) if each)
 
 
 def _where(change: Change, asked: PlaceNames) -> str:

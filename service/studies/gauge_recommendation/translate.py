@@ -26,6 +26,7 @@ from service.findings.assumptions import STATED_STATE_ONLY, AssumptionKind
 from service.findings.finding import Amount, FindingFacts
 from service.findings.limits import range_finding, unaccepted
 from service.findings.loading import BELOW_MINIMUM_LOAD, DC_SUPPLY_OVER_RATING
+from service.findings.protection import CONDUCTOR_BELOW_DEVICE
 from service.findings.rows import closing, shown_amount, text_of
 from service.findings.summary import FAILS, finding_rows, grouped, shown_of, summary_row, verdict_of
 from service.findings.violation import LOADED, NOT_MEASURED, Violation
@@ -36,6 +37,7 @@ from service.findings.voltage import (
     NEAR_COLLAPSE,
     NO_OPERATING_POINT,
 )
+from service.intake import words
 from service.purchase.cutting import CutPlan
 from service.studies.gauge_recommendation.assessment import Assessment
 from service.studies.gauge_recommendation.buying import (
@@ -77,10 +79,11 @@ from service.studies.voltage_drop.study import DropAnswer
 from service.translate.job import described_job, judged_conditions, length_unit
 from service.translate.naming import PlaceNames
 from service.translate.rounding import DECIMALS, rounded
-from service.translate.rows import subject_row, volts, watts
-from service.translate.wiring import amount, given, wiring_of
+from service.translate.rows import METHODS, subject_row, volts, watts
+from service.translate.wiring import amount, wiring_of
 from service.units import inside
 from service.wire.conditions import Conditions
+from service.wire.optional import given
 from service.wire.quantities import ShownLength, ShownVoltage
 from service.wire.summary import LoadSummary
 from service.wire.wiring import EvenWiring, TotalsWiring, Wiring
@@ -182,9 +185,6 @@ Asked = GaugeRecommendationRequest
 CENT = Decimal("0.01")
 
 
-METHODS = {True: "exact", False: "best-found"}
-
-
 def recommended_reply(  # noqa: PLR0913  everything that is known, one caller
     request: Asked,
     question: GaugeJob,
@@ -209,7 +209,7 @@ def recommended_reply(  # noqa: PLR0913  everything that is known, one caller
     total = str(sum(map(in_cents, prices), start=Decimal(0))) if complete else UNSET
     findings = [*not_held, *solved.findings, *_joints(recommendation.purchase, naming)]
     return Recommended(
-        summary=_short(request, recommendation, findings, solved, total),
+        summary=_short(request, question, recommendation, found, findings, solved, total),
         objective=recommendation.objective,
         method=METHODS[found.exact],
         outcome=outcome_row(found.assessment, naming),
@@ -236,9 +236,11 @@ def recommended_reply(  # noqa: PLR0913  everything that is known, one caller
     )
 
 
-def _short(
+def _short(  # noqa: PLR0913, PLR0917  everything that is known, one caller
     request: Asked,
+    question: GaugeJob,
     recommendation: Recommendation,
+    found: Found,
     findings: list[FindingFacts],
     solved: DropAnswer,
     total: str | UnsetType,
@@ -248,15 +250,51 @@ def _short(
     verdict = verdict_of(findings, frozenset(() if isinstance(accepted, UnsetType) else accepted))
     summary = summary_row(verdict, findings, naming, shown_of(solved.reading, solved.envelope))
     cables = list(dict.fromkeys(cable_name(line.candidate) for line in recommendation.purchase))
-    named = f"{', '.join(cables[:-1])} and {cables[-1]}" if len(cables) > 1 else cables[0] if cables else ""
+    named = words.listed(cables, "and") if cables else ""
     money_words = (
         "" if isinstance(total, UnsetType) else f", {total} {given(request.currency) or ''}".rstrip()
     )
     cable = f" Cable: {named}{money_words}." if named else ""
-    return replace(summary, text=f"{summary.text}{cable}")
+    text = [
+        summary.text + cable,
+        *_moves(question, found, naming),
+        *_for_the_device(recommendation, found, naming),
+    ]
+    return replace(summary, text=" ".join(text))
+
+
+def _moves(question: GaugeJob, found: Found, naming: PlaceNames) -> Iterator[str]:
+    """The runs that change their tap, by the tap that they get."""
+    rated_v, moved = question.job.supply.rated_v, dict[float, list[str]]()
+    for feeder, tap_v in zip(question.job.feeders(), found.assessment.taps_v, strict=False):
+        if tap_v != (rated_v if feeder.tap_v is None else feeder.tap_v):
+            moved.setdefault(tap_v, []).append(naming.within(feeder.subject))
+    for tap_v, names in sorted(moved.items()):
+        yield f"Put {words.listed(names, 'and')} on the {tap_v:g} V tap."
+
+
+def _for_the_device(recommendation: Recommendation, found: Found, naming: PlaceNames) -> Iterator[str]:
+    """That thinner cable fails by its overcurrent device alone, where it does."""
+    sections_mm2 = [recommendation.compared[choice].candidate.metal_mm2() for choice in found.choice]
+    chosen_mm2 = min(sections_mm2, default=0.0)
+    for row in recommendation.compared:
+        breaches = () if row.assessment is None else row.assessment.breaches
+        thinner = row.candidate.metal_mm2() < chosen_mm2
+        if thinner and breaches and all(each.kind is CONDUCTOR_BELOW_DEVICE for each in breaches):
+            (limit, device) = (text_of(Amount(value, "A"), naming) for value in _of_device(breaches[0]))
+            yield (
+                f"{cable_name(row.candidate)} would do but for the {device} device: it needs {limit} or less."
+            )
+            return
+
+
+def _of_device(breach: Violation) -> tuple[float, float]:
+    """What a conductor allows, and what its device is rated. [A]"""
+    return breach.limit, breach.measured
 
 
 def _why_none(
+    question: GaugeJob,
     recommendation: Recommendation,
     findings: list[FindingFacts],
     remedies: list[RemedyRow],
@@ -267,11 +305,20 @@ def _why_none(
     if findings:
         text = f"{text} {grouped(findings, naming)[0].message}"
     else:
-        told = [row for row in recommendation.compared if row.assessment is not None]
-        if told:
-            text = f"{text} {_of_one_cable(min(told, key=_far_from_passing), naming)}"
-    helping = next((remedy for remedy in remedies if remedy.outcome.passes), None)
-    return text if helping is None else f"{text} What would help: {helping.message}"
+        tried = [row for row in recommendation.compared if row.assessment is not None]
+        over = " over the usual range" if question.job.usual_range else ""
+        if tried:
+            text = f"{text} {_of_one_cable(min(tried, key=_far_from_passing), naming, over)}"
+    helping = dict[str, str]()
+    for remedy in remedies:
+        if remedy.outcome.passes:
+            helping.setdefault(remedy.code, remedy.message)
+    told = [*helping.values()][:TOLD_REMEDIES]
+    return f"{text} What would help: {' Or: '.join(told)}" if told else text
+
+
+TOLD_REMEDIES: Final = 2
+"""Kinds of remedies that a summary tells."""
 
 
 def _far_from_passing(row: Compared) -> tuple[bool, int, float]:
@@ -281,16 +328,16 @@ def _far_from_passing(row: Compared) -> tuple[bool, int, float]:
     return collapsed, len(breaches), max((breach.excess for breach in breaches), default=0.0)
 
 
-def _of_one_cable(row: Compared, naming: PlaceNames) -> str:
-    """What one cable everywhere breaks first."""
+def _of_one_cable(row: Compared, naming: PlaceNames, over: str) -> str:
+    """What one cable everywhere breaks first; `over` says that it is judged over the usual range."""
     assert row.assessment is not None  # noqa: S101  asked only of those that were assessed
     everywhere = f"With {cable_name(row.candidate)} everywhere"
     (first, *_) = row.assessment.breaches
     if first.kind is NO_OPERATING_POINT or first.unit == NOT_MEASURED:
         return f"{everywhere}: {first.kind.meaning}"
-    amounts = [text_of(Amount(value, first.unit), naming, 2) for value in (first.measured, first.limit)]
+    amounts = [text_of(Amount(value, first.unit), naming) for value in (first.measured, first.limit)]
     has = "loses" if first.unit == "%" else "has"
-    return f"{everywhere} {naming.within(first.subject)} {has} {amounts[0]}, and the limit is {amounts[1]}."
+    return f"{everywhere} {naming.within(first.subject)} {has} {amounts[0]}{over}; the limit is {amounts[1]}."
 
 
 def _sources(solved: DropAnswer, findings: Iterable[FindingFacts]) -> list[str]:
@@ -318,7 +365,7 @@ def none_passes_reply(  # noqa: PLR0913  everything that is known, one caller
         *_too_long(recommendation, naming),
         *(found for each in question.candidates for found in each.ruled_out()),
     ]
-    text = _why_none(recommendation, findings, remedies, naming)
+    text = _why_none(question, recommendation, findings, remedies, naming)
     return (NonePasses if recommendation.proven else NoneFound)(
         summary=summary_row(FAILS, findings, naming, text=text),
         objective=recommendation.objective,

@@ -12,7 +12,7 @@ from functools import cache
 from itertools import pairwise
 from typing import Final, NamedTuple
 
-from service.circuit.corners import LOWEST, TOGETHER, Corner, at_corner, corners_of
+from service.circuit.corners import LOWEST, TOGETHER, Corner, corners_of
 from service.circuit.envelope import Extreme, envelope_of
 from service.circuit.estimate import (
     Estimate,
@@ -26,15 +26,9 @@ from service.circuit.estimate import (
 )
 from service.circuit.growth import certain_growth
 from service.circuit.job import CableSpec, FixtureSpec, Job, JobPart, JobTooLargeError, RunSpec
-from service.circuit.reading import EndResult, read_off
+from service.circuit.reading import EndResult, built, each_built, read_off
 from service.circuit.runs import LUMPS, Placement, evenly_spread, lines_at, lumped, spaced
-from service.circuit.state import (
-    Connected,
-    SolvedState,
-    connect_job,
-    network_of,
-    solve_connected,
-)
+from service.circuit.state import Connected
 from service.circuit.work import MAXIMUM_WORK, work_of, work_of_judging
 from service.findings.finding import FindingFacts
 from service.findings.judge import corner_findings, judged
@@ -51,7 +45,6 @@ from service.findings.loading import (
 )
 from service.findings.protection import SPAN_OVER_AMPACITY
 from service.findings.voltage import FIXTURE_ABOVE_WINDOW, NO_OPERATING_POINT, growth_findings
-from service.physics.solve import NoOperatingPointError
 from service.studies.voltage_drop.study import (
     DropAnswer,
     closer,
@@ -207,10 +200,10 @@ def _broken(reach_job: ReachJob, as_stated: Broken) -> Broken:
 
 def broken_as_stated(reach_job: ReachJob, index: int) -> list[FindingFacts]:
     """What rules a run out in the stated state."""
-    connected = connect_job(job_of(reach_job, trial_of(reach_job, index)))
-    state = _solved(connected)
+    trial = built(job_of(reach_job, trial_of(reach_job, index)))
+    state = trial.solved()
     if state is None:
-        return [_collapse(connected)]
+        return [_collapse(trial.connected)]
     found = unaccepted(judged(read_off(state)), reach_job.accepted)
     if found:
         return found
@@ -223,10 +216,9 @@ def _broken_with_all_on(reach_job: ReachJob, index: int) -> list[FindingFacts]:
     if reach_job.job.corners is None:
         return []
     job = job_of(reach_job, trial_of(reach_job, index))
-    for corner in sorted(corners_of(reach_job.job.corners), key=_is_mild):
-        connected = connect_job(at_corner(job, corner))
-        state = _solved(connected)
-        found = [_collapse(connected)] if state is None else judged(read_off(state))
+    for trial in each_built(job, sorted(corners_of(reach_job.job.corners), key=_is_mild)):
+        reading = trial.read()
+        found = [_collapse(trial.connected)] if reading is None else judged(reading)
         ruled_out = unaccepted(found, reach_job.accepted)
         if ruled_out:
             return ruled_out
@@ -242,14 +234,6 @@ def _broken_by_light(reach_job: ReachJob, index: int) -> list[FindingFacts]:
     """What rules a run out with little on, where the request asks for that."""
     corners = reach_job.job.corners
     return [] if corners is None or corners.switching == TOGETHER else broken_in_corners(reach_job, index)
-
-
-def _solved(connected: Connected) -> SolvedState | None:
-    """The state of a run; None where it cannot carry its load."""
-    try:
-        return solve_connected(connected, network_of(connected))
-    except NoOperatingPointError:
-        return None
 
 
 def _collapse(connected: Connected) -> FindingFacts:

@@ -7,9 +7,8 @@ from typing import TypeVar
 from msgspec import UNSET, UnsetType
 from msgspec.structs import replace
 
-from service.circuit.job import FixtureSpec, Job, JobPart
+from service.circuit.job import UNNAMED, FixtureSpec, Job, JobPart, Remark
 from service.circuit.loads import ReadLoad
-from service.findings.assumptions import SPREAD_AS_LUMPS
 from service.findings.finding import FindingFacts
 from service.findings.rows import closing
 from service.findings.summary import FAILS, finding_rows, grouped, shown_of, summary_row, verdict_of
@@ -27,11 +26,11 @@ from service.studies.reach.request import (
 )
 from service.studies.reach.study import ReachAnswer, Trial, Tried
 from service.translate.job import (
-    METRIC,
     corners_of,
     in_phase,
     judged_conditions,
     temperature_of,
+    unit_of_lengths,
     wet_contact_of,
 )
 from service.translate.naming import PlaceNames
@@ -122,6 +121,9 @@ def _short(request: ReachRequest, answer: ReachAnswer, shown: Tried, unit: str) 
     if answer.beyond is not None and answer.binding:
         beyond = grouped(answer.binding, PlaceNames(answer.beyond.answer.layout, unit))[0].message
         text = f"{text} Beyond that: {beyond}"
+    if answer.below is not None and answer.binding_below:
+        under = grouped(answer.binding_below, PlaceNames(answer.below.answer.layout, unit))[0].message
+        text = f"{text} Below it: {under}"
     return summary_row(
         verdict_of(found, accepted),
         found,
@@ -222,10 +224,7 @@ def _judged(request: ReachRequest, *, as_stated: bool) -> Conditions:
 
 def length_unit(request: ReachRequest) -> str:
     """The unit of the lengths in the reply: as asked, else the family of the first length in the request."""
-    if request.units is not UNSET:
-        return "m" if request.units == "metric" else "ft"
-    first = _first_length(request)
-    return "m" if first is None or first.unit in METRIC else "ft"
+    return unit_of_lengths(request.units, _first_length(request))
 
 
 def _first_length(request: ReachRequest) -> Length | None:
@@ -248,7 +247,8 @@ def _line(request: ReachRequest, *, direct_current: bool) -> FixtureSpec:
     )
     return FixtureSpec(
         subject=JobPart(trial.QUESTION if isinstance(reach_job, LargestLoad) else f"{trial.QUESTION}/load"),
-        name=None if _is_counted(reach_job) else "load",
+        name=None,
+        called=UNNAMED if _is_counted(reach_job) else "load" if gapless else "the far end",
         at_m=0.0,
         pieces=1,
         spacing_m=None,
@@ -258,7 +258,7 @@ def _line(request: ReachRequest, *, direct_current: bool) -> FixtureSpec:
         lead=None,
         splice_ohm=0.0,
         input="either",
-        remarks=(*read.remarks, SPREAD_AS_LUMPS.code) if gapless else read.remarks,
+        remarks=(*read.remarks, Remark.SPREAD_AS_LUMPS) if gapless else read.remarks,
     )
 
 

@@ -7,7 +7,7 @@ from service.studies.description import Description, Example
 from service.studies.readings_check.reply import ReadingsCheckReply
 from service.studies.readings_check.request import ReadingsCheckRequest
 from service.studies.readings_check.sheet import readings_check_sheet
-from service.studies.readings_check.study import readings_check, readings_check_work
+from service.studies.readings_check.study import IMPROBABLE, readings_check, readings_check_work
 from service.studies.readings_check.translate import job_of, reply_of
 from service.studies.record import JSON, Study, json_form, sheet_forms
 
@@ -33,18 +33,18 @@ DESCRIPTION: Final = Description(
     more=(
         "The meter has the last word: the wiring as described is solved in every state in which it was"
         " read, and each reading is compared with what it should have been, within what the meter and the"
-        " wiring may be off by. Whether all of them are together is a chi-square test at 1 %. Volts, amperes"
-        " and, with the supply off and disconnected, the ohms of a loop count alike.\n\n"
-        "Where they do not agree, single causes are fitted: the supply, a splice, a stretch or a kind of"
-        " cable, a break, a fixture's power, a load that nobody declared, two fixtures exchanged, a run on"
-        " another tap, two runs exchanged. They are ranked by likelihood with one unknown charged to each;"
-        " `identifiability` says which of them these readings cannot tell from the first, and"
-        " `next_reading` which reading would. Each run is judged by itself as well (`by_run`), so that a"
-        " fault on each of two runs is two answers. Where no cause fits, `verdict` is `contradicts` and"
-        " nothing is concluded.\n\n"
-        "A commissioning sheet's CSV with its column `read` filled in is taken as `readings_csv`.\n\n"
-        "Readings whose states are alike share one state. Positions are pointers into the same request."
-        " The same bytes always get the same bytes back; a request may be repeated safely."
+        " wiring may be off by. Whether all of them are together is a chi-square test at"
+        f" {100.0 * IMPROBABLE:g} %. Volts, amperes and, with the supply off and disconnected, the ohms of a"
+        " loop count alike.\n\nWhere they do not agree, single causes are fitted: the supply, a splice, a"
+        " stretch or a kind of cable, a break, a fixture's power, a load that nobody declared, two fixtures"
+        " exchanged, a run on another tap, two runs exchanged. They are ranked by likelihood with one"
+        " unknown charged to each; `identifiability` says which of them these readings cannot tell from the"
+        " first, and `next_reading` which reading would. Each run is judged by itself as well (`by_run`),"
+        " so that a fault on each of two runs is two answers. Where no cause fits, `verdict` is"
+        " `contradicts` and nothing is concluded.\n\nA commissioning sheet's CSV with its column `read`"
+        " filled in is taken as `readings_csv`.\n\nReadings whose states are alike share one state."
+        " Positions are pointers into the same request. The same bytes always get the same bytes back; a"
+        " request may be repeated safely."
     ),
     examples=(
         Example("bad-splice", "Four readings and one bad joint", file="readings_check.json"),

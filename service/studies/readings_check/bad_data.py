@@ -7,15 +7,13 @@ from itertools import combinations
 from math import hypot, isfinite
 from typing import Final, NamedTuple
 
+from service.estimation.jacobian import tangent_at
 from service.estimation.job import CURRENT, DISCONNECTED, NO_LOAD, UNITS, ReadingsJob
 from service.estimation.model import AS_THOUGHT, Measurement, Model, ReadState
 from service.estimation.probes import Routes
 from service.estimation.uncertainty import COVERAGE
 from service.findings.finding import FAULT, NOTE, WARNING, Amount, FindingFacts, FindingKind
-from service.physics.elimination import PivotNotPositiveError
 from service.physics.network import TERMINAL
-from service.physics.sensitivity import Tangent
-from service.physics.solve import NoOperatingPointError
 from service.studies.readings_check.plausible import HIGHEST_SUPPLY
 
 ABSURD_A = 60.0
@@ -94,12 +92,8 @@ def unusable(job: ReadingsJob, model: Model, routes: Routes, measurements: list[
 
 def _is_carried(model: Model, state: ReadState) -> bool:
     """Whether the wiring as it is thought to be has an operating point in a state, and not at the nose."""
-    try:
-        solved = model.solved(state)
-        Tangent(solved.network, solved.point)
-    except (NoOperatingPointError, PivotNotPositiveError):
-        return False
-    return True
+    solved = model.solved(state)
+    return solved is not None and tangent_at(solved) is not None
 
 
 READING_STATE_UNFIT: Final = FindingKind(

@@ -19,7 +19,6 @@ from service.estimation.measurements import all_on, no_load
 from service.estimation.model import Measurement, Model, ReadState, read
 from service.estimation.probes import Probe, Probes
 from service.estimation.uncertainty import meter_error
-from service.physics.solve import NoOperatingPointError
 from service.studies.readings_check.ranking import Explanation, Ranker
 
 MOST_RUNS_ALONE = 6
@@ -127,9 +126,8 @@ def _candidates(model: Model, states: list[ReadState], explanation: list[Explana
 def _expected(model: Model, state: ReadState, explanation: Explanation, probes: list[Probe]) -> list[float]:
     """What one explanation expects at each place; not a number where it has no operating point."""
     change = explanation.fit.cause.change(explanation.fit.size)
-    try:
-        solved = model.solved(state, change)
-    except NoOperatingPointError:
+    solved = model.solved(state, change)
+    if solved is None:
         return [float("nan")] * len(probes)
     return [read(solved, change.reads(probe), cut=change.cut) for probe in probes]
 

@@ -6,6 +6,7 @@ from typing import Annotated
 
 from msgspec import UNSET, Meta, Struct, UnsetType
 
+from service.studies.readings_check.study import IMPROBABLE
 from service.wire.quantities import CallerId, ShownQuantity, ShownVoltage
 from service.wire.readings import NextState
 from service.wire.reply import Answer, Code, Finding, Pointer, Subject
@@ -26,7 +27,8 @@ class ChiSquare(Struct, frozen=True):
             Meta(
                 ge=0,
                 le=1,
-                description="That they let the best single cause take so much off; below 1 % the readings"
+                description="That they let the best single cause take so much off; below"
+                f" {100.0 * IMPROBABLE:g} % the readings"
                 " disagree as well. Left out where that is too much work.",
             ),
         ]

@@ -58,9 +58,9 @@ from service.translate.job import described_job, length_unit
 from service.translate.naming import PlaceNames
 from service.translate.rounding import DECIMALS
 from service.translate.rows import subject_row
-from service.translate.wiring import given
 from service.units import inside
 from service.wire import readings as wire
+from service.wire.optional import given
 from service.wire.quantities import ShownQuantity, ShownVoltage
 from service.wire.readings import NextState
 from service.wire.reply import Finding as FindingRow
@@ -215,10 +215,10 @@ def conclusion(answer: CheckAnswer, messages: list[str], words: ReadingsWords) -
 
 
 def _ties(messages: list[str]) -> str:
-    """What these readings do not tell apart, as a set; of many the number."""
-    named = [each.rstrip(".") for each in messages[:MOST_TIES]]
+    """What these readings do not tell apart, numbered; of many the number."""
+    named = [f"({place}) {each.rstrip('.')}" for place, each in enumerate(messages[:MOST_TIES], start=1)]
     more = len(messages) - len(named)
-    return " / ".join([*named, *([f"{more} more"] if more else [])])
+    return "; ".join([*named, *([f"{more} more"] if more else [])])
 
 
 def _torn(answer: CheckAnswer) -> tuple[str, str]:
@@ -250,7 +250,7 @@ def identifiability(answer: CheckAnswer, messages: list[str]) -> str:
         apart = "not-separated" if others[1:] else "not-separated-one"
         key = "alone" if not others else "same-place" if answer.place_settled else apart
     text = IDENTIFIABILITY[key].format(
-        count=len(others), others=" / ".join(each.rstrip(".") for each in others[:3])
+        count=len(others), others="; ".join(each.rstrip(".") for each in others[:3])
     )
     if answer.left_out:
         text += " " + IDENTIFIABILITY["left-out"].format(count=answer.left_out)

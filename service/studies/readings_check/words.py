@@ -51,10 +51,10 @@ CONCLUSIONS: Final[dict[str, str]] = {
     "agrees-but": " Taken one by one {which} would be outside what is expected, as one in twenty is by"
     " chance: look there again.",
     "disagrees": "The readings do not fit the wiring as described. One thing would explain them: {first}",
-    "disagrees-place": "The readings do not fit the wiring as described. One place would explain them, and"
-    " they cannot tell which of these it is there: {ties}.",
-    "disagrees-unsettled": "The readings do not fit the wiring as described. One of these would explain them,"
-    " and they cannot tell which: {ties}.",
+    "disagrees-place": "The readings do not fit the wiring as described. One place would explain them;"
+    " the readings cannot tell which of these it is: {ties}.",
+    "disagrees-unsettled": "The readings do not fit the wiring as described. One of these would explain them;"
+    " the readings cannot tell which: {ties}.",
     "several": "The readings do not fit the wiring as described. {count} things are wrong, each on a run of"
     " its own. {runs}.",
     "read-next": " {place}, next.",

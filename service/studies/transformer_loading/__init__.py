@@ -2,6 +2,7 @@
 
 from typing import Final
 
+from service import tables
 from service.studies.description import Description, Example
 from service.studies.record import JSON, Study, json_form, sheet_forms
 from service.studies.transformer_loading.reply import TransformerLoadingReply
@@ -37,7 +38,8 @@ DESCRIPTION: Final = Description(
         " that is proved, which it is for up to 20 runs unless very many divisions are almost as good;"
         " else `best-found`. A circuit of the stock without a `limit` rules out and warns of nothing:"
         " `device-not-stated` says what to state and the largest device that the cable allows. Of the usual"
-        " ratings no device is known either; a circuit of theirs has 25 A at most.\n\n"
+        " ratings no device is known either; a circuit of theirs has"
+        f" {tables.constant('secondary_circuit_limit').value:g} A at most.\n\n"
         "Where no transformer holds the usual range, what is recommended was judged as stated"
         " (`range-not-held`), and so say `judged_conditions`.\n\n"
         "Where the supply in the request cannot carry the load at all, `status` is `no-operating-point`;"

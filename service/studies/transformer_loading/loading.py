@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from service.circuit.corners import AS_STATED, Corner, at_corner, corners_of
+from service.circuit.corners import AS_STATED, Corner, corners_of
 from service.circuit.job import Job
 from service.circuit.limits import beyond
-from service.circuit.reading import CircuitResult, StateReading, SupplyResult, read_off
-from service.circuit.state import Connected, SolvedState, connect_job, network_of, solve_connected
+from service.circuit.reading import CircuitResult, StateReading, SupplyResult, each_built
+from service.circuit.state import Connected, SolvedState
 from service.circuit.work import Budget, work_of
 from service.findings.loading import usual_loading_ratio
-from service.physics.solve import NoOperatingPointError
 
 PLATE_DECIMALS = 9
 """Of sums and products of figures on plates: 100 VA and a tenth are 110 VA and not the next float above."""
@@ -80,11 +79,6 @@ def connected_load(connected: Connected) -> LoadSum:
     return LoadSum(round(real_w, PLATE_DECIMALS), round(apparent_va, PLATE_DECIMALS))
 
 
-def loading_of(reading: StateReading, corner: Corner = AS_STATED) -> StateLoading:
-    """What one solved state asks of the supply."""
-    return StateLoading(corner, reading)
-
-
 def every_state(job: Job, budget: Budget) -> list[StateLoading] | None:
     """The stated state and every corner asked for; None where one of them has no operating point.
 
@@ -93,16 +87,13 @@ def every_state(job: Job, budget: Budget) -> list[StateLoading] | None:
     WorkOverLimitError
         The budget is spent.
     """
-    corners = [AS_STATED, *(corners_of(job.corners) if job.corners else [])]
     found = []
-    for corner in corners:
-        connected = connect_job(at_corner(job, corner))
-        budget.spend(work_of(len(connected.layout.places)))
-        try:
-            state = solve_connected(connected, network_of(connected))
-        except NoOperatingPointError:
+    for built in each_built(job, [AS_STATED, *corners_of(job.corners)]):
+        budget.spend(work_of(len(built.connected.layout.places)))
+        reading = built.read()
+        if reading is None:
             return None
-        found.append(loading_of(read_off(state), corner))
+        found.append(StateLoading(built.corner, reading))
     return found
 
 

@@ -6,6 +6,8 @@ from typing import Annotated
 
 from msgspec import UNSET, Meta, Struct, UnsetType
 
+from service import tables
+from service.findings.loading import CONTINUOUS_SHARE
 from service.studies.transformer_loading.request import ShareOfRating
 from service.wire.conditions import Conditions
 from service.wire.money import Amount, Currency
@@ -142,8 +144,9 @@ class DividedCircuit(Struct, frozen=True):
         Annotated[
             ShownCurrent,
             Meta(
-                description="Of its device as the stock states it, else absent; of a usual rating 25 A, the"
-                " most that a circuit of low-voltage lighting may have."
+                description="Of its device as the stock states it, else absent; of a usual rating"
+                f" {tables.constant('secondary_circuit_limit').value:g} A, the most that a circuit of"
+                " low-voltage lighting may have."
             ),
         ]
         | UnsetType
@@ -179,8 +182,8 @@ class CircuitDivision(Struct, frozen=True):
         Annotated[
             bool,
             Meta(
-                description="Whether no circuit is above 80 % of its limit, the habit for long hours; absent"
-                " where that depends on a limit which is not known."
+                description=f"Whether no circuit is above {CONTINUOUS_SHARE} of its limit, the habit for"
+                " long hours; absent where that depends on a limit which is not known."
             ),
         ]
         | UnsetType

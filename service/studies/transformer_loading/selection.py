@@ -11,20 +11,34 @@ from service import tables
 from service.circuit.corners import AS_STATED, Corner
 from service.circuit.job import CircuitSpec, Job, JobPart, Supply, WindingPlate
 from service.circuit.limits import (
+    EXACTLY,
     below_minimum_load,
     continuous_limit,
     near_circuit_limit,
     over_circuit,
     over_rating,
     over_share,
+    rated_too_low,
 )
 from service.circuit.reading import read_off
 from service.circuit.supply import FedCircuit
 from service.circuit.work import Budget, WorkOverLimitError, work_of
 from service.findings.finding import WARNING, Amount, FindingFacts, FindingKind
 from service.findings.limits import unaccepted
-from service.findings.loading import over_rating_finding, usual_apparent_va, usual_power_factor_finding
-from service.findings.protection import WeakestEnd, device_findings, weakest_ends
+from service.findings.loading import (
+    CONTINUOUS_SHARE,
+    RATING_AT_USUAL_POWER_FACTOR,
+    over_rating_finding,
+    usual_apparent_va,
+    usual_power_factor_finding,
+)
+from service.findings.protection import (
+    CONDUCTOR_BELOW_DEVICE,
+    SHORT_CIRCUIT_BELOW_TRIP,
+    WeakestEnd,
+    device_findings,
+    weakest_ends,
+)
 from service.studies.transformer_loading.division import QUICK_STEPS, Division, divide_where_known
 from service.studies.transformer_loading.loading import (
     PLATE_DECIMALS,
@@ -33,26 +47,37 @@ from service.studies.transformer_loading.loading import (
     every_state,
     worst_of,
 )
-
-RUN_OVER_CIRCUIT, CIRCUITS_TOO_FEW = "run-over-circuit", "circuits-too-few"
-
-
-CIRCUIT_REASONS = frozenset({RUN_OVER_CIRCUIT, CIRCUITS_TOO_FEW})
-"""Reasons that a transformer with other circuits would not have."""
-
+from service.studies.transformer_loading.reasons import (
+    CANNOT_BE_CARRIED,
+    CIRCUITS_TOO_FEW,
+    COSTS_MORE,
+    FULL_AT_USUAL_POWER_FACTOR,
+    LARGER_THAN_NEEDED,
+    LISTED_LATER,
+    LOADING_OVER_MAXIMUM,
+    MAY_NOT_TRIP,
+    RATING_BELOW_CONNECTED,
+    RUN_OVER_CIRCUIT,
+    TAP_MISSING,
+    TOO_LITTLE_LOAD,
+    TOO_MUCH_CURRENT,
+    TOO_THIN_FOR_DEVICE,
+    WITHOUT_PRICE,
+    ReasonKind,
+)
 
 SPANS_A_WORK = 20
 """Spans held against a device with one unit of work."""
 
 
-WITHOUT_PRICE = Decimal("Infinity")
+UNPRICED = Decimal("Infinity")
 """Of two units alike the one without a price comes last."""
 
 
 class Reason(NamedTuple):
     """Why a unit is not recommended: value beside limit, and the run that it is about if it is about one."""
 
-    code: str
+    kind: ReasonKind
     measured: Amount | None = None
     limit: Amount | None = None
     subject: JobPart | None = None
@@ -148,17 +173,17 @@ def select(units: tuple[TransformerUnit, ...], demand: Demand, budget: Budget) -
 
 
 def _rank(unit: TransformerUnit) -> tuple[float, Decimal]:
-    return unit.rating_va, WITHOUT_PRICE if unit.price is None else unit.price
+    return unit.rating_va, UNPRICED if unit.price is None else unit.price
 
 
 def _behind(unit: TransformerUnit, chosen: TransformerUnit) -> Reason:
     """Why a unit that may well carry the job stands behind the chosen one."""
     if unit.rating_va > chosen.rating_va:
         rating, enough = Amount(unit.rating_va, "VA"), Amount(chosen.rating_va, "VA")
-        return Reason("larger-than-needed", rating, enough)
+        return Reason(LARGER_THAN_NEEDED, rating, enough)
     if _rank(unit) == _rank(chosen):
-        return Reason("listed-later")
-    return Reason("without-price" if unit.price is None else "costs-more")
+        return Reason(LISTED_LATER)
+    return Reason(WITHOUT_PRICE if unit.price is None else COSTS_MORE)
 
 
 class _Trial:
@@ -172,13 +197,13 @@ class _Trial:
     def plate_reasons(self, unit: TransformerUnit) -> tuple[Reason, ...]:
         """What the plates of lamps and unit show before anything is solved."""
         demand, found = self._demand, []
-        if demand.wanted_va > unit.rating_va:
+        if rated_too_low(unit.rating_va, demand.wanted_va):
             wanted, rating = Amount(demand.wanted_va, "VA", 1), Amount(unit.rating_va, "VA")
-            found.append(Reason("rating-below-connected", wanted, rating))
+            found.append(Reason(RATING_BELOW_CONNECTED, wanted, rating))
         else:
             found += self._loading_reasons(unit, demand.connected.apparent_va)
         missing = [tap_v for tap_v in used_taps(demand.job) if tap_v not in unit.taps_v]
-        found += [Reason("tap-not-offered", Amount(tap_v, "V")) for tap_v in missing]
+        found += [Reason(TAP_MISSING, Amount(tap_v, "V")) for tap_v in missing]
         return tuple(found)
 
     def solved(self, unit: TransformerUnit) -> tuple[tuple[Reason, ...], ChosenTransformer | None]:
@@ -188,16 +213,16 @@ class _Trial:
         """
         states = self._solve(unit)
         if states is None:
-            return (Reason("no-operating-point"),), None
+            return (Reason(CANNOT_BE_CARRIED),), None
         worst = worst_of(states)
         reasons = self._loading_reasons(unit, max(loaded.supply.apparent_va for loaded in states))
         if not reasons and over_rating(worst.supply.used_va / unit.rating_va):
             winding = over_rating_finding(_own(worst, unit).reading)
-            reasons.append(Reason(winding.code, winding.measured, winding.limit))
+            reasons.append(Reason(TOO_MUCH_CURRENT, winding.measured, winding.limit))
         lowest_w = min(loaded.supply.real_w for loaded in states)
         if unit.minimum_load_w is not None and below_minimum_load(lowest_w, unit.minimum_load_w):
             drawn, least = Amount(lowest_w, "W", -1), Amount(unit.minimum_load_w, "W")
-            reasons.append(Reason("below-minimum-load", drawn, least))
+            reasons.append(Reason(TOO_LITTLE_LOAD, drawn, least))
         runs = run_currents(self._demand.runs, states)
         amps = [run.current_a for run in runs]
         division = divide_where_known(amps, unit.limits_a(), steps=QUICK_STEPS)
@@ -250,7 +275,7 @@ class _Trial:
         limit_va = self._demand.limit_va(unit)
         if not over_share(drawn_va, unit.rating_va, self._demand.maximum_ratio):
             return []
-        return [Reason("loading-over-maximum", Amount(drawn_va, "VA", 1), Amount(limit_va, "VA"))]
+        return [Reason(LOADING_OVER_MAXIMUM, Amount(drawn_va, "VA", 1), Amount(limit_va, "VA"))]
 
     def _solve(self, unit: TransformerUnit) -> list[StateLoading] | None:
         if unit.sag not in self._states:
@@ -281,7 +306,7 @@ def _own(loaded: StateLoading, unit: TransformerUnit) -> StateLoading:
 def _as_reason(warning: FindingFacts, unit: TransformerUnit) -> Reason:
     """A warning as what keeps a unit from being recommended, and the run that it is about if any."""
     subject = None if warning.subject == unit.subject else warning.subject
-    return Reason(warning.code, warning.measured, warning.limit, subject)
+    return Reason(OF_WARNING[warning.kind], warning.measured, warning.limit, subject)
 
 
 def run_currents(
@@ -307,7 +332,7 @@ def circuit_reasons(unit: TransformerUnit, runs: tuple[RunCurrent, ...], divisio
         return []
     largest = max(runs, key=lambda run: run.current_a)
     widest_a = max(limit_a for limit_a in unit.limits_a() if limit_a is not None)
-    if largest.current_a > widest_a:
+    if over_circuit(largest.current_a, widest_a, EXACTLY):
         alone, widest = Amount(largest.current_a, "A", 1), Amount(widest_a, "A")
         return [Reason(RUN_OVER_CIRCUIT, alone, widest, largest.subject)]
     on_it = [run for run, of in zip(runs, division.circuit_of, strict=True) if of == fullest.circuit]
@@ -422,10 +447,25 @@ class TransformerUnit(NamedTuple):
 DIVISION_NEAR_LIMIT: Final = FindingKind(
     "division-near-limit",
     (WARNING,),
-    'Circuit "{name}" of the recommended transformer would carry {measured}, over {limit}, 80 % of {of}:'
-    " lighting is a continuous load.",
-    "With the runs divided as well as can be a circuit is over 80 % of its device, or of the largest.",
+    f'Circuit "{{name}}" of the recommended transformer would carry {{measured}}, over {{limit}},'
+    f" {CONTINUOUS_SHARE} of {{of}}: lighting is a continuous load.",
+    f"With the runs divided as well as can be a circuit is over {CONTINUOUS_SHARE} of its device, or of the"
+    " largest.",
 )
+
+
+NO_ROOM: Final = ReasonKind(
+    DIVISION_NEAR_LIMIT.code,
+    f"A circuit would carry {{measured}}, over {{limit}}, {CONTINUOUS_SHARE} of its device.",
+)
+
+OF_WARNING: Final = {
+    RATING_AT_USUAL_POWER_FACTOR: FULL_AT_USUAL_POWER_FACTOR,
+    CONDUCTOR_BELOW_DEVICE: TOO_THIN_FOR_DEVICE,
+    SHORT_CIRCUIT_BELOW_TRIP: MAY_NOT_TRIP,
+    DIVISION_NEAR_LIMIT: NO_ROOM,
+}
+"""The reason that a warning is, where it is not accepted."""
 
 
 def division_near_limit(chosen: ChosenTransformer) -> list[FindingFacts]:

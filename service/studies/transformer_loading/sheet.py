@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from service.findings.loading import CONTINUOUS_SHARE
 from service.sheets.figures import (
     NOTHING,
     as_stated,
     either,
     figure,
     figures,
-    given,
     optional,
     percent,
     plain,
@@ -51,6 +51,7 @@ from service.studies.transformer_loading.reply import (
 )
 from service.studies.transformer_loading.request import StockTransformer, TransformerLoadingRequest
 from service.translate.job import length_unit
+from service.wire.optional import given
 from service.wire.reply import TapState
 
 STUDY = "Transformer loading"
@@ -167,8 +168,8 @@ def _fullest(division: CircuitDivision) -> str:
         return f"The fullest circuit of a known device is loaded to {percent(ratio)}."
     habit = "no circuit is" if within else "some circuit is"
     return (
-        f"The fullest circuit is loaded to {percent(ratio)}; {habit} above 80 % of its limit, the habit of"
-        " the trade for long hours."
+        f"The fullest circuit is loaded to {percent(ratio)}; {habit} above {CONTINUOUS_SHARE} of its limit,"
+        " the habit of the trade for long hours."
     )
 
 

@@ -10,7 +10,7 @@ from dataclasses import replace
 from typing import Final, NamedTuple
 
 from service import tables
-from service.circuit.corners import AS_STATED, at_corner, corners_of
+from service.circuit.corners import AS_STATED, corners_of
 from service.circuit.envelope import envelope_of
 from service.circuit.estimate import (
     Estimate,
@@ -24,9 +24,9 @@ from service.circuit.estimate import (
 from service.circuit.growth import paid
 from service.circuit.job import Job, JobPart
 from service.circuit.layout import Layout
-from service.circuit.limits import over_share
-from service.circuit.reading import CircuitResult, Margin, read_off
-from service.circuit.state import Connected, connect_job, network_of, solve_connected
+from service.circuit.limits import over_share, rated_too_low
+from service.circuit.reading import BuiltState, CircuitResult, Margin, built_on, each_built
+from service.circuit.state import Connected, connect_job
 from service.circuit.work import (
     MAXIMUM_REQUEST_WORK,
     MAXIMUM_WORK,
@@ -37,12 +37,9 @@ from service.findings.assumptions import STATED_STATE_ONLY, AssumptionKind, assu
 from service.findings.finding import FAULT, NOTE, Amount, FindingFacts, FindingKind, corner_text
 from service.findings.judge import judged, with_corners
 from service.findings.limits import RANGE_NOT_HELD
-from service.findings.loading import WINDING_OVER_CURRENT
 from service.findings.protection import circuits_named, device_not_stated
 from service.findings.voltage import NO_OPERATING_POINT, collapse_finding
 from service.physics.certificate import can_be_carried, largest_factor, worst_open_circuit_drop
-from service.physics.network import Network
-from service.physics.solve import NoOperatingPointError
 from service.studies.transformer_loading.division import QUICK_STEPS, divide_where_known
 from service.studies.transformer_loading.loading import (
     PLATE_DECIMALS,
@@ -50,14 +47,11 @@ from service.studies.transformer_loading.loading import (
     StateLoading,
     connected_load,
     highest_circuits,
-    loading_of,
     worst_of,
 )
+from service.studies.transformer_loading.reasons import CIRCUIT_REASONS
 from service.studies.transformer_loading.selection import (
-    CIRCUIT_REASONS,
-    CIRCUITS_TOO_FEW,
     DIVISION_NEAR_LIMIT,
-    RUN_OVER_CIRCUIT,
     ChosenTransformer,
     Demand,
     LoadingJob,
@@ -199,11 +193,10 @@ def _on_circuits(connected: Connected) -> tuple[Connected, tuple[CircuitAssignme
     stay where they are.
     """
     job, runs = connected.job, runs_of(connected)
-    try:
-        state = solve_connected(connected, network_of(connected))
-    except NoOperatingPointError:
+    reading = built_on(connected).read()
+    if reading is None:
         return connected, ()
-    currents = run_currents(runs, [loading_of(read_off(state))])
+    currents = run_currents(runs, [StateLoading(AS_STATED, reading)])
     limits_a = [circuit.limit_a for circuit in job.supply.circuits]
     division = divide_where_known([run.current_a for run in currents], limits_a, steps=QUICK_STEPS)
     circuit_of = list(connected.feed.circuit_of)
@@ -280,36 +273,34 @@ def _load(
     connected: Connected, maximum_ratio: float | None
 ) -> tuple[StatedLoading | Margin, list[FindingFacts]]:
     """The stated supply in its worst state and what all states show; or the share that it could carry."""
-    job, network = connected.job, network_of(connected)
-    try:
-        state = solve_connected(connected, network)
-    except NoOperatingPointError:
-        return _collapsed(connected, network)
-    stated = read_off(state)
-    states, findings = [loading_of(stated)], judged(stated)
+    job, built = connected.job, built_on(connected)
+    stated = built.read()
+    if stated is None:
+        return _collapsed(built)
+    states, findings = [StateLoading(AS_STATED, stated)], judged(stated)
     if job.corners is not None:
         envelope = envelope_of(job, job.corners)
-        states += [loading_of(reading, corner) for corner, reading in envelope.states]
+        states += [StateLoading(corner, reading) for corner, reading in envelope.states]
         findings = with_corners(findings, envelope)
     worst = worst_of(states)
     loading = StatedLoading(worst, highest_circuits(states), _primary(job, worst))
     return loading, [*findings, *_over_share(states, maximum_ratio)]
 
 
-def _collapsed(connected: Connected, network: Network) -> tuple[Margin, list[FindingFacts]]:
+def _collapsed(stated: BuiltState) -> tuple[Margin, list[FindingFacts]]:
     """The share of the load that every state that is judged carries, and what gives way as stated."""
-    answer, job = collapsed(connected, network), connected.job
+    answer, job = collapsed(stated), stated.connected.job
     share, worst = answer.margin.exact or 0.0, AS_STATED
-    corners = [] if job.corners is None else corners_of(job.corners)
-    networks = {corner: network_of(connect_job(at_corner(job, corner))) for corner in corners}
+    states = list(each_built(job, corners_of(job.corners)))
     # What is likely to be the worst first, so that one search is enough.
-    for corner in sorted(corners, key=lambda each: -worst_open_circuit_drop(networks[each])):
-        if not paid(can_be_carried)(networks[corner].scaled(share)):
-            share, worst = largest_factor(networks[corner], paid(can_be_carried), certain=0.0), corner
+    for state in sorted(states, key=lambda each: -worst_open_circuit_drop(each.network)):
+        if not paid(can_be_carried)(state.network.scaled(share)):
+            share = largest_factor(state.network, paid(can_be_carried), certain=0.0)
+            worst = state.corner
     if worst == AS_STATED:
         return answer.margin, answer.findings
     found = [
-        collapse_finding(connected, each.subject, share=share, state=corner_text(worst))
+        collapse_finding(stated.connected, each.subject, share=share, state=corner_text(worst))
         if each.kind is NO_OPERATING_POINT
         else each
         for each in answer.findings
@@ -384,28 +375,22 @@ def _not_found(found: list[FindingFacts], before: list[FindingFacts]) -> list[Fi
     return [each for each in found if (each.kind, each.subject, each.limit) not in before_too]
 
 
-IN_THE_RANGE: Final[dict[str, str]] = {
-    "loading-over-maximum": "would be loaded to {measured} at its worst, and {limit} is the most",
-    WINDING_OVER_CURRENT.code: "would carry {measured} at its worst, and its rating allows {limit}",
-    "no-operating-point": "would have wiring behind it that at its worst cannot carry its load",
-    "below-minimum-load": "would deliver {measured} at its lightest, and asks for {limit}",
-    RUN_OVER_CIRCUIT: "would feed a run of {measured} at its worst, and its widest circuit is for {limit}",
-    CIRCUITS_TOO_FEW: "would carry {measured} at its worst on a circuit for {limit}",
-}
-"""Why a unit that carries the stated state does not carry every corner."""
-
-
 def _range_not_held(unit: TransformerUnit, over_range: Selection) -> FindingFacts:
     """What keeps the unit that is recommended from the whole range."""
     (rejected,) = [each for each in over_range.rejected if each.unit is unit]
     reason = rejected.reasons[0]
-    words = IN_THE_RANGE[reason.code].format(measured=_text(reason.measured), limit=_text(reason.limit))
+    words = reason.kind.in_the_range.format(measured=_text(reason.measured), limit=_text(reason.limit))
     return RANGE_NOT_HELD.found(
         _place(unit),
         "own-calculation",
         reason.measured,
         reason.limit,
-        (("where", f"A transformer of {unit.rating_va:g} VA"), ("shown", words), ("broken", reason.code)),
+        (
+            ("where", f"A transformer of {unit.rating_va:g} VA"),
+            ("shown", words),
+            ("beyond", ""),
+            ("broken", reason.kind.code),
+        ),
     )
 
 
@@ -456,11 +441,11 @@ def selection_findings(
     subject = JobPart("/stock" if units[0].of_stock else "/supply")
     wanted = Amount(wanted_va, "VA", 1)
     source = "caller" if units[0].of_stock else tables.usual_ratings()[-1].source
-    large_enough = [each for each in selection.rejected if each.unit.rating_va >= wanted_va]
+    large_enough = [each for each in selection.rejected if not rated_too_low(each.unit.rating_va, wanted_va)]
     reason = ""
     if large_enough:
         nearest = min(large_enough, key=lambda each: (len(each.reasons), each.unit.rating_va))
-        reason = f" {LACKS[nearest.reasons[0].code]}."
+        reason = f" {nearest.reasons[0].kind.lacks}."
     none_fits = NO_TRANSFORMER_FITS.found(
         subject,
         source,
@@ -469,18 +454,6 @@ def selection_findings(
         parameters=(("reason", reason),),
     )
     return [none_fits, *_division_findings(selection.rejected)]
-
-
-LACKS: Final[dict[str, str]] = {
-    "loading-over-maximum": "Those large enough by their plates would be loaded to more than is allowed",
-    WINDING_OVER_CURRENT.code: "Those large enough by their plates would carry more current than is allowed",
-    "tap-not-offered": "Those large enough do not have every tap in use",
-    "no-operating-point": "It is not the rating: the cable cannot carry the load. Change that first",
-    "below-minimum-load": "Those large enough ask for a larger load",
-    RUN_OVER_CIRCUIT: "It is not the rating: a run draws more than a circuit may carry. Split it first",
-    CIRCUITS_TOO_FEW: "Those large enough have too few circuits for the runs",
-}
-"""Of the nearest of several that are large enough what it lacks, in words."""
 
 
 DIVISION_IMPOSSIBLE: Final = FindingKind(
@@ -494,7 +467,7 @@ DIVISION_IMPOSSIBLE: Final = FindingKind(
 
 def _division_findings(rejected: tuple[Rejected, ...]) -> list[FindingFacts]:
     """The run that does not fit on the circuits of the largest unit that lacks nothing but circuits."""
-    short = [each for each in rejected if {reason.code for reason in each.reasons} <= CIRCUIT_REASONS]
+    short = [each for each in rejected if {reason.kind for reason in each.reasons} <= CIRCUIT_REASONS]
     if not short:
         return []
     nearest = max(short, key=lambda each: each.unit.rating_va)
@@ -535,15 +508,16 @@ CORE_IDEAL: Final = AssumptionKind(
 
 SPARE_10_PERCENT: Final = AssumptionKind(
     "spare-10-percent",
-    "The transformer is to have 10 % to spare above the connected volt-amperes: common practice, no"
-    " published source.",
+    f"The transformer is to have {100.0 * tables.constant('spare_capacity_ratio').value:g} % to spare above"
+    " the connected volt-amperes: common practice, no published source.",
 )
 
 USUAL_RATINGS: Final = AssumptionKind(
     "usual-ratings",
     "No stock was sent: transformers of the usual ratings stand for it, each with every tap in use, a"
-    " voltage that does not sag, and as many circuits as it fills at the lowest tap with 25 A each, the"
-    " most that a circuit of low-voltage lighting may have. What device stands before each is not known.",
+    " voltage that does not sag, and as many circuits as it fills at the lowest tap with"
+    f" {tables.constant('secondary_circuit_limit').value:g} A each, the most that a circuit of low-voltage"
+    " lighting may have. What device stands before each is not known.",
 )
 
 RUNS_PLACED: Final = AssumptionKind(

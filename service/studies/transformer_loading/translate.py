@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from decimal import Decimal
-from typing import Final, NamedTuple
+from typing import NamedTuple
 
 from msgspec import UNSET, UnsetType
 from msgspec.structs import replace
@@ -12,7 +12,7 @@ from service.circuit.job import JobPart
 from service.circuit.limits import near_circuit_limit
 from service.circuit.reading import Margin
 from service.findings.rows import closing, compared_texts, shown_amount
-from service.findings.summary import FAILS, Shown, finding_rows, summary_row, verdict_of
+from service.findings.summary import FAILS, PASSES, Shown, finding_rows, summary_row, verdict_of
 from service.studies.transformer_loading.loading import LoadSum, StateLoading
 from service.studies.transformer_loading.reply import (
     CircuitDivision,
@@ -45,6 +45,7 @@ from service.translate.job import complete_conditions, described_job, length_uni
 from service.translate.naming import PlaceNames
 from service.translate.rounding import DECIMALS, rounded
 from service.translate.rows import (
+    METHODS,
     amps,
     circuit_states,
     corner_row,
@@ -56,32 +57,12 @@ from service.translate.rows import (
     watts,
 )
 from service.translate.supply import circuits_of
-from service.translate.wiring import amount, given
+from service.translate.wiring import amount
 from service.wire.conditions import Conditions
+from service.wire.optional import given
 from service.wire.quantities import ShownApparentPower
 from service.wire.summary import LoadSummary
-
-REJECTIONS: Final[dict[str, str]] = {
-    "rating-below-connected": "The fixtures, spare included, ask for {measured}; it is rated {limit}.",
-    "loading-over-maximum": "It would carry {measured}; the most that it may be loaded to is {limit}.",
-    "winding-over-current": "Its winding would carry {measured}; its rating allows {limit}.",
-    "tap-not-offered": "It has no {measured} tap.",
-    "no-operating-point": "Behind it the wiring cannot carry its load.",
-    "below-minimum-load": "The wiring draws {measured} at its lightest; it asks for at least {limit}.",
-    "run-over-circuit": "{where} draws {measured}; its widest circuit is limited to {limit}.",
-    "circuits-too-few": "No division over its circuits was found: one would carry {measured} of {limit}.",
-    "rating-at-usual-power-factor": "At 0.7, a usual power factor of LED lamps, it would carry about"
-    " {measured}; it is rated {limit}.",
-    "division-near-limit": "A circuit would carry {measured}, over {limit}, 80 % of its device.",
-    "conductor-below-device": "{where} would stand behind its device of {measured}; on its own it may stand"
-    " behind {limit}.",
-    "short-circuit-below-trip": "A short at the far end of {where} draws {measured}; its device of {limit}"
-    " may not trip.",
-    "larger-than-needed": "It is rated {measured}; {limit} is enough.",
-    "costs-more": "One of the same rating costs less.",
-    "without-price": "It has no price; one of the same rating has.",
-    "listed-later": "One of the same rating and price stands before it.",
-}
+from service.wire.supply import Transformer
 
 
 def job_of(request: TransformerLoadingRequest) -> LoadingJob:
@@ -136,7 +117,7 @@ def reply_of(
     if isinstance(answer.loaded, Margin):
         margin = load_margin(answer.loaded)
         return TransformerCollapsed(
-            _with_taken(summary_row(FAILS, answer.findings, naming), choice),
+            _with_taken(summary_row(FAILS, answer.findings, naming), choice, request),
             connected,
             choice.rejected,
             findings,
@@ -150,7 +131,7 @@ def reply_of(
     accepted = frozenset(() if isinstance(request.accept, UnsetType) else request.accept)
     shown, verdict = Shown(None, worst.supply, answer.loaded.circuits), verdict_of(answer.findings, accepted)
     return TransformerLoaded(
-        _with_taken(summary_row(verdict, answer.findings, naming, shown), choice),
+        _with_taken(summary_row(verdict, answer.findings, naming, shown), choice, request),
         connected,
         terminal_row(worst),
         circuit_states(answer.loaded.circuits),
@@ -166,15 +147,29 @@ def reply_of(
     )
 
 
-def _with_taken(summary: LoadSummary, choice: ChoiceRows) -> LoadSummary:
-    """The summary, and the box that is recommended."""
+def _with_taken(summary: LoadSummary, choice: ChoiceRows, request: TransformerLoadingRequest) -> LoadSummary:
+    """The summary, and the transformer that is recommended: a smaller one is no order to exchange it."""
     if isinstance(choice.recommended, UnsetType):
         return summary
+    rating_va, stated_va = choice.recommended.rating.value, _stated_va(request)
+    if summary.verdict == PASSES and stated_va is not None and rating_va <= stated_va:
+        smaller = "" if rating_va == stated_va else f" {rating_va:g} VA would be enough."
+        return replace(summary, text=f"{summary.text} The {stated_va:g} VA that is stated will do.{smaller}")
     name = given(choice.recommended.name) or given(choice.recommended.id)
     called = "" if name is None else f' ("{name}")'
-    return replace(
-        summary, text=f"{summary.text} Recommended: {choice.recommended.rating.value:g} VA{called}."
-    )
+    text = f"{summary.text} Recommended: {rating_va:g} VA{called}."
+    own = next((each for each in choice.rejected if each.rating.value == stated_va), None)
+    if own is not None and summary.verdict != FAILS:
+        text = f"{text} The {stated_va:g} VA that is stated: {own.reasons[0].message}"
+    return replace(summary, text=text)
+
+
+def _stated_va(request: TransformerLoadingRequest) -> float | None:
+    """The rating of the stated supply, where it has one. [VA]"""
+    supply = request.supply
+    if not isinstance(supply, Transformer) or isinstance(supply.winding, UnsetType):
+        return None
+    return amount(supply.winding.rating)
 
 
 def _judged(request: TransformerLoadingRequest, *, as_stated: bool) -> Conditions:
@@ -202,9 +197,6 @@ def _primary(primary: PrimaryResult | None) -> PrimaryState | UnsetType:
     if primary is None:
         return UNSET
     return PrimaryState(volts(primary.voltage_v), amps(primary.current_a), volt_amperes(primary.apparent_va))
-
-
-METHODS = {True: "exact", False: "best-found"}
 
 
 class ChoiceRows(NamedTuple):
@@ -282,8 +274,8 @@ def _reason(reason: Reason, naming: PlaceNames) -> RejectionReason:
     words = compared_texts(measured, limit, naming)
     where = "" if subject is None else naming.subject(subject)
     return RejectionReason(
-        reason.code,
-        REJECTIONS[reason.code].format(where=where, **words),
+        reason.kind.code,
+        reason.kind.message.format(where=where, **words),
         UNSET if measured is None else shown_amount(measured, naming),
         UNSET if limit is None else shown_amount(limit, naming),
         UNSET if subject is None else subject_row(subject),

@@ -18,9 +18,10 @@ from service.circuit.estimate import (
 from service.circuit.growth import certain_growth, paid
 from service.circuit.job import Graph, Job, JobPart
 from service.circuit.layout import Layout
-from service.circuit.reading import EndResult, Margin, StateReading, read_off, run_states
+from service.circuit.reading import BuiltState, EndResult, Margin, StateReading, built, built_on, run_states
 from service.circuit.runs import LUMPS, evenly_spread, lines_at
-from service.circuit.state import Connected, SolvedState, connect_job, network_of, solve_connected
+from service.circuit.state import Connected, SolvedState, connect_job, solved_state
+from service.circuit.windows import farthest_below
 from service.circuit.work import (
     TOLD,
     WorkOverLimitError,
@@ -47,7 +48,7 @@ from service.physics.certificate import (
     worst_open_circuit_drop,
 )
 from service.physics.network import Network
-from service.physics.solve import NoOperatingPointError, solve
+from service.physics.solve import operating_point
 
 
 class BracketResult(NamedTuple):
@@ -170,29 +171,24 @@ def room_of(job: Job) -> Room | None:
 
 def _broken(job: Job, percent: int) -> dict[tuple[str, JobPart], FindingFacts]:
     """Every fault and warning of a job with a share of its loads, by what and where."""
-    connected = connect_job(job.with_share_of_load(percent / 100.0))
-    network = network_of(connected)
-    try:
-        answer = _answer_of(solve_connected(connected, network))
-    except NoOperatingPointError:
-        answer = collapsed(connected, network)
+    shared = built(job.with_share_of_load(percent / 100.0))
+    reading = shared.read()
+    answer = collapsed(shared) if reading is None else _answer_of(reading)
     return {(each.code, each.subject): each for each in unaccepted(answer.findings, frozenset())}
 
 
 def _solve(job: Job) -> DropAnswer:
-    connected = connect_job(job)
-    network = network_of(connected)
-    try:
-        state = solve_connected(connected, network)
-    except NoOperatingPointError:
-        answer = collapsed(connected, network)
-        with suppress(WorkOverLimitError):
-            return answer._replace(rest=_rest_of(connected, network))
-        return answer
-    return _answer_of(state)
+    stated = built(job)
+    reading = stated.read()
+    if reading is not None:
+        return _answer_of(reading)
+    answer = collapsed(stated)
+    with suppress(WorkOverLimitError):
+        return answer._replace(rest=_rest_of(stated))
+    return answer
 
 
-def _rest_of(connected: Connected, network: Network) -> RestResult | None:
+def _rest_of(stated: BuiltState) -> RestResult | None:
     """What the others get with the runs off that give way; None where none is left.
 
     Off are the runs that cannot carry their load even alone; where the supply cannot carry the others
@@ -203,20 +199,21 @@ def _rest_of(connected: Connected, network: Network) -> RestResult | None:
     WorkOverLimitError
         The request has spent the work that it may ask for.
     """
-    off = _collapsed_alone(connected.job)
+    off = _collapsed_alone(stated.connected.job)
     for _ in range(MOST_RUNS_OFF):
         if not off:
-            off.append(_weakest_run(connected, network))
-        job = connected.job
+            off.append(_weakest_run(stated))
+        job = stated.connected.job
         for run in off:
-            job = _without_run(job, connected, run)
+            job = _without_run(job, stated.connected, run)
         rest = connect_job(job._replace(margin=False))
         if not rest.layout.fixtures:
             return None
-        network = network_of(rest)
-        with suppress(NoOperatingPointError):
-            return RestResult(tuple(off), _answer_of(solve_connected(rest, network)))
-        off.append(_weakest_run(rest, network))
+        built_rest = built_on(rest)
+        reading = built_rest.read()
+        if reading is not None:
+            return RestResult(tuple(off), _answer_of(reading))
+        off.append(_weakest_run(built_rest))
     return None
 
 
@@ -224,14 +221,7 @@ def _collapsed_alone(job: Job) -> list[JobPart]:
     """The runs that the supply cannot carry even one by one; of a graph none is looked at."""
     if isinstance(job.wiring, Graph):
         return []
-    off = []
-    for run in job.wiring:
-        alone = connect_job(job._replace(wiring=(run,)))
-        try:
-            solve_connected(alone, network_of(alone))
-        except NoOperatingPointError:
-            off.append(run.subject)
-    return off
+    return [run.subject for run in job.wiring if built(job._replace(wiring=(run,))).solved() is None]
 
 
 def _without_run(job: Job, connected: Connected, run: JobPart) -> Job:
@@ -245,11 +235,11 @@ def _without_run(job: Job, connected: Connected, run: JobPart) -> Job:
     return job._replace(wiring=job.wiring._replace(fixtures=kept))
 
 
-def _answer_of(state: SolvedState) -> DropAnswer:
+def _answer_of(reading: StateReading) -> DropAnswer:
     """What one solved state says, how it is judged, and how much more it would carry."""
+    state = reading.state
     charge(work_of_telling(state.network.points))
     count(TOLD * state.network.points)
-    reading = read_off(state)
     findings = judged(reading)
     envelope = None if state.job.corners is None else envelope_of(state.job, state.job.corners)
     if envelope is not None:
@@ -276,11 +266,12 @@ def _margin(state: SolvedState) -> tuple[Margin, list[FindingFacts]]:
     return margin, found
 
 
-def collapsed(connected: Connected, network: Network) -> DropAnswer:
+def collapsed(stated: BuiltState) -> DropAnswer:
     """Answer without an operating point: no rows, the run that gives way, the share that could be carried."""
+    connected, network = stated.connected, stated.network
     certain = min(1.0, certified_margin(worst_open_circuit_drop(network)))
     share = largest_factor(network, paid(can_be_carried), certain=certain)
-    collapse = collapse_finding(connected, _weakest_run(connected, network), share=share)
+    collapse = collapse_finding(connected, _weakest_run(stated), share=share)
     findings = [collapse, *unsolved_findings(connected)]
     return DropAnswer(
         layout=connected.layout,
@@ -292,9 +283,9 @@ def collapsed(connected: Connected, network: Network) -> DropAnswer:
     )
 
 
-def _weakest_run(connected: Connected, network: Network) -> JobPart:
+def _weakest_run(stated: BuiltState) -> JobPart:
     """The run whose lamp would lose most, if every load kept drawing its open-circuit current."""
-    drop = open_circuit_drops(network)
+    connected, drop = stated.connected, open_circuit_drops(stated.network)
     lowest = max(connected.layout.fixtures, key=lambda placed: drop[placed.lamp_point])
     leader = connected.layout.leaders[lowest.feeder]
     return next(end.subject for end in connected.layout.run_ends() if end.feeder == leader)
@@ -334,19 +325,14 @@ def first_out_of_window(state: SolvedState) -> tuple[float, JobPart] | None:
 
 def lowest_outside(state: SolvedState, network: Network) -> JobPart | None:
     """The fixture farthest below its window in another state of the network, if any is."""
-    try:
-        point = solve(network)
-    except NoOperatingPointError:
+    point = operating_point(network)
+    if point is None:
         judged_v = state.fixture_voltages(state.voltages()).judged_v
         return state.layout.fixtures[judged_v.index(min(judged_v))].subject
-    other = SolvedState(state.job, state.feed, state.layout, state.windows, network, point)
-    judged = other.fixture_voltages(other.voltages()).judged_v
-    below = [
-        (judged_v - window.lowest_v, index)
-        for index, (window, judged_v) in enumerate(zip(state.windows, judged, strict=True))
-        if judged_v < window.lowest_v
-    ]
-    return state.layout.fixtures[min(below)[1]].subject if below else None
+    other = solved_state(state, network, point)
+    judged_v = other.fixture_voltages(other.voltages()).judged_v
+    below = farthest_below(state.windows, judged_v, dim=True)
+    return None if below is None else state.layout.fixtures[below].subject
 
 
 Solver = Callable[[Job], DropAnswer]

@@ -28,7 +28,7 @@ SHARED = ("supply", "limits", "conditions", "units")
 
 def ask(request: Json) -> Json:
     reply: Json = json.loads(
-        msgspec.json.encode(GAUGE_RECOMMENDATION.reply_to(json.dumps(as_stated(request)).encode()))
+        msgspec.json.encode(jobs.reply_to(GAUGE_RECOMMENDATION, json.dumps(as_stated(request)).encode()))
     )
     return reply
 
@@ -37,7 +37,7 @@ def posted(request: Json, wiring: Json) -> Json:
     """The filled wiring under the same supply and conditions."""
     request = as_stated(request)
     again = {name: request[name] for name in SHARED if name in request} | {"wiring": wiring}
-    reply: Json = json.loads(msgspec.json.encode(VOLTAGE_DROP.reply_to(json.dumps(again).encode())))
+    reply: Json = json.loads(msgspec.json.encode(jobs.reply_to(VOLTAGE_DROP, json.dumps(again).encode())))
     return reply
 
 

@@ -9,12 +9,14 @@ import msgspec
 import pytest
 
 from service.studies.gauge_recommendation import GAUGE_RECOMMENDATION
-from tests.jobs import Json, awg, branch, job, lamp, metres, quantity, run, transformer, watts
+from tests.jobs import Json, awg, branch, job, lamp, metres, quantity, reply_to, run, transformer, watts
 
 
 def answer(*runs: Json, stock: list[Json], **more: object) -> Json:
     request = {**job(*runs, supply=transformer()), "stock": stock, **more}
-    reply: Json = json.loads(msgspec.json.encode(GAUGE_RECOMMENDATION.reply_to(json.dumps(request).encode())))
+    reply: Json = json.loads(
+        msgspec.json.encode(reply_to(GAUGE_RECOMMENDATION, json.dumps(request).encode()))
+    )
     return reply
 
 

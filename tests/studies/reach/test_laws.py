@@ -13,10 +13,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.circuit.state import connect_job, solve_job
+from service.circuit.reading import built
+from service.circuit.state import connect_job
 from service.findings.limits import unaccepted
 from service.physics.network import Span
-from service.physics.solve import NoOperatingPointError
 from service.studies.reach.request import ReachRequest
 from service.studies.reach.study import (
     ReachJob,
@@ -70,10 +70,8 @@ def keeps_limits(asked: ReachJob, index: int) -> bool:
 
 def lowest_v(asked: ReachJob, index: int) -> float:
     """The lowest voltage on a run that is tried; minus one where there is no operating point. [V]"""
-    try:
-        return min(solve_job(job_of(asked, trial_of(asked, index))).voltages())
-    except NoOperatingPointError:
-        return -1.0
+    state = built(job_of(asked, trial_of(asked, index))).solved()
+    return -1.0 if state is None else min(state.voltages())
 
 
 def places(asked: ReachJob, shares: tuple[float, float]) -> list[int]:

@@ -90,6 +90,7 @@ def both_ways(request: Json) -> tuple[Model, list[Measurement], list[float], lis
     model = model_of(connected, placed.states)
     (state,) = model.states
     line = linearised(model, state, model.near_ideal)
+    assert line is not None
     singly = []
     for one in placed.measurements:
         columns = columns_of(model, uncertainty, [one], [sensitivities_at(model, line, one.probe)])
