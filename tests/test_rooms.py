@@ -1,14 +1,43 @@
-"""What the import contracts in pyproject.toml cannot say."""
+"""What the import contracts in pyproject.toml cannot say, and that they say what DEVELOPERS.md does."""
 
 import ast
+import re
 import sys
+import tomllib
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 ROOT = Path(__file__).parents[1]
 PHYSICS = sorted((ROOT / "service" / "physics").rglob("*.py"))
 SOURCES = sorted((ROOT / "service").rglob("*.py"))
+
+
+CONTRACTS: list[dict[str, Any]] = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))[
+    "tool"
+]["importlinter"]["contracts"]
+ROW = re.compile(r"^\| `(\w+)` \| [^|]+ \| ([^|]*)\|$", re.MULTILINE)
+ROOMS = {
+    room: words.strip() for room, words in ROW.findall((ROOT / "DEVELOPERS.md").read_text(encoding="utf-8"))
+}
+
+
+@pytest.mark.parametrize("room", [room for room, words in ROOMS.items() if words])
+def test_what_a_room_knows_nothing_of_is_held_by_a_contract_in_the_same_words(room: str) -> None:
+    layers = CONTRACTS[0]["layers"]
+    held = {
+        contract["name"].removeprefix("Knows nothing of ")
+        for contract in CONTRACTS
+        if f"service.{room}" in contract.get("source_modules", ())
+    }
+    # Below the last layer there is nothing to know of.
+    assert ROOMS[room] in held or (room == layers[-1] and ROOMS[room] == "everything")
+
+
+def test_every_contract_of_what_rooms_know_nothing_of_stands_in_the_table() -> None:
+    said = {contract["name"] for contract in CONTRACTS if contract["name"].startswith("Knows nothing of ")}
+    assert said == {f"Knows nothing of {words}" for words in ROOMS.values() if words}
 
 
 LIKE_A_TUPLE = {"tuple", "Sequence", "Collection", "Iterable"}
