@@ -4,6 +4,7 @@ import ast
 import re
 import sys
 import tomllib
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -74,6 +75,37 @@ def imported_names(path: Path) -> set[str]:
 def test_physics_imports_only_itself_and_the_standard_library(path: Path) -> None:
     foreign = {name for name in imported_names(path) if name.split(".")[0] not in sys.stdlib_module_names}
     assert {name for name in foreign if not name.startswith("service.physics")} == set()
+
+
+LONG = 300
+"""Of a body written out as its syntax tree: what is shorter is one call or one attribute."""
+
+
+def bodies() -> Iterator[tuple[str, str]]:
+    """Every function, and what it does."""
+    for path in SOURCES:
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
+                said = node.body[1:] if ast.get_docstring(node) else node.body
+                yield f"{path.name}:{node.name}", " ".join(map(ast.dump, said))
+
+
+def test_no_two_functions_do_the_same_in_the_same_words() -> None:
+    found: dict[str, list[str]] = {}
+    for name, body in bodies():
+        if len(body) > LONG:
+            found.setdefault(body, []).append(name)
+    assert [names for names in found.values() if len(names) > 1] == []
+
+
+def test_a_collapse_is_caught_in_one_place() -> None:
+    catching = [
+        path.name
+        for path in SOURCES
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if isinstance(node, ast.ExceptHandler) and node.type and "NoOperatingPoint" in ast.unparse(node.type)
+    ]
+    assert catching == ["solve.py"]
 
 
 def test_every_room_says_what_it_is_for() -> None:
