@@ -1,14 +1,44 @@
-"""What the import contracts in pyproject.toml cannot say."""
+"""What the import contracts in pyproject.toml cannot say, and that they say what DEVELOPERS.md does."""
 
 import ast
+import re
 import sys
+import tomllib
+from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 ROOT = Path(__file__).parents[1]
 PHYSICS = sorted((ROOT / "service" / "physics").rglob("*.py"))
 SOURCES = sorted((ROOT / "service").rglob("*.py"))
+
+
+CONTRACTS: list[dict[str, Any]] = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))[
+    "tool"
+]["importlinter"]["contracts"]
+ROW = re.compile(r"^\| `(\w+)` \| [^|]+ \| ([^|]*)\|$", re.MULTILINE)
+ROOMS = {
+    room: words.strip() for room, words in ROW.findall((ROOT / "DEVELOPERS.md").read_text(encoding="utf-8"))
+}
+
+
+@pytest.mark.parametrize("room", [room for room, words in ROOMS.items() if words])
+def test_what_a_room_knows_nothing_of_is_held_by_a_contract_in_the_same_words(room: str) -> None:
+    layers = CONTRACTS[0]["layers"]
+    held = {
+        contract["name"].removeprefix("Knows nothing of ")
+        for contract in CONTRACTS
+        if f"service.{room}" in contract.get("source_modules", ())
+    }
+    # Below the last layer there is nothing to know of.
+    assert ROOMS[room] in held or (room == layers[-1] and ROOMS[room] == "everything")
+
+
+def test_every_contract_of_what_rooms_know_nothing_of_stands_in_the_table() -> None:
+    said = {contract["name"] for contract in CONTRACTS if contract["name"].startswith("Knows nothing of ")}
+    assert said == {f"Knows nothing of {words}" for words in ROOMS.values() if words}
 
 
 LIKE_A_TUPLE = {"tuple", "Sequence", "Collection", "Iterable"}
@@ -45,6 +75,37 @@ def imported_names(path: Path) -> set[str]:
 def test_physics_imports_only_itself_and_the_standard_library(path: Path) -> None:
     foreign = {name for name in imported_names(path) if name.split(".")[0] not in sys.stdlib_module_names}
     assert {name for name in foreign if not name.startswith("service.physics")} == set()
+
+
+LONG = 300
+"""Of a body written out as its syntax tree: what is shorter is one call or one attribute."""
+
+
+def bodies() -> Iterator[tuple[str, str]]:
+    """Every function, and what it does."""
+    for path in SOURCES:
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
+                said = node.body[1:] if ast.get_docstring(node) else node.body
+                yield f"{path.name}:{node.name}", " ".join(map(ast.dump, said))
+
+
+def test_no_two_functions_do_the_same_in_the_same_words() -> None:
+    found: dict[str, list[str]] = {}
+    for name, body in bodies():
+        if len(body) > LONG:
+            found.setdefault(body, []).append(name)
+    assert [names for names in found.values() if len(names) > 1] == []
+
+
+def test_a_collapse_is_caught_in_one_place() -> None:
+    catching = [
+        path.name
+        for path in SOURCES
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if isinstance(node, ast.ExceptHandler) and node.type and "NoOperatingPoint" in ast.unparse(node.type)
+    ]
+    assert catching == ["solve.py"]
 
 
 def test_every_room_says_what_it_is_for() -> None:

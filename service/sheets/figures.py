@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Protocol, TypeVar
+from typing import Protocol
 
 from msgspec import UnsetType
 
 from service.translate.rounding import DECIMALS, known_to_1_percent
 from service.wire.quantities import Celsius, Temperature
-
-T = TypeVar("T")
-
 
 ALIGNED = ("V", "A", "W", "VA", "ohm")
 """Units whose values have as many decimals in a sheet as in a reply, so that they stand under each other."""

@@ -17,6 +17,12 @@ PaperSize = Literal["a4", "letter"]
 UnitSystem = Literal["us", "metric"]
 
 
+LengthUnits = Annotated[
+    UnitSystem,
+    Meta(description="Of lengths in the reply. Left out: as the first length in the request."),
+]
+
+
 DropPercent = Annotated[
     float,
     Meta(ge=0.1, le=100, description="Largest cable drop, in per cent of the rated secondary voltage."),
@@ -111,13 +117,7 @@ class JobRequest(Struct, frozen=True, forbid_unknown_fields=True):
     id: CallerId | UnsetType = UNSET
     limits: Limits | UnsetType = UNSET
     conditions: Conditions | UnsetType = UNSET
-    units: (
-        Annotated[
-            UnitSystem,
-            Meta(description="Of lengths in the reply. Left out: as the first length in the request."),
-        ]
-        | UnsetType
-    ) = UNSET
+    units: LengthUnits | UnsetType = UNSET
     sheet: OwnSheet | UnsetType = UNSET
 
 

@@ -6,22 +6,40 @@ from math import inf, nextafter
 import pytest
 
 from service.circuit.limits import (
+    EXACTLY,
+    above_voltage,
     below_minimum_load,
+    below_trip,
+    class_2_current_a,
     device_too_large,
     near_circuit_limit,
     over_ampacity,
     over_circuit,
     over_drop,
     over_rating,
+    rated_too_low,
+    too_far,
 )
-from service.circuit.windows import WindowBounds, usual_bounds
+from service.circuit.windows import WindowBounds, farthest_above, farthest_below, usual_bounds
 
 UPPER: dict[Callable[[float, float], bool], float] = {
     over_drop: 0.1,
     over_ampacity: 20.0,
     device_too_large: 15.0,
     over_circuit: 25.0,
+    above_voltage: 30.0,
+    too_far: 50.0,
 }
+
+EXACT: dict[Callable[[float, float], bool], float] = {
+    device_too_large: 15.0,
+    above_voltage: 30.0,
+    too_far: 50.0,
+    lambda current_a, limit_a: over_circuit(current_a, limit_a, EXACTLY): 25.0,
+    lambda least, value: below_trip(value, least): 15.0,
+    lambda least, value: rated_too_low(value, least): 150.0,
+}
+"""What is held to its limit to the last digit."""
 
 STATED = WindowBounds(9.0, 10.0, 13.0, "caller", stated=True)
 
@@ -31,6 +49,34 @@ def test_a_value_at_an_upper_limit_keeps_it(breaks: Callable[[float, float], boo
     limit = UPPER[breaks]
     assert not breaks(limit, limit)
     assert breaks(limit * (1.0 + 2e-9), limit)
+
+
+@pytest.mark.parametrize("breaks", EXACT)
+def test_what_is_stated_is_held_to_the_last_digit(breaks: Callable[[float, float], bool]) -> None:
+    limit = EXACT[breaks]
+    assert not breaks(limit, limit)
+    assert breaks(nextafter(limit, inf), limit)
+
+
+def test_what_is_added_up_may_be_over_by_its_last_digits() -> None:
+    for breaks in (over_drop, over_ampacity, over_circuit):
+        assert not breaks(nextafter(20.0, inf), 20.0)
+
+
+def test_the_farthest_fixture_outside_its_window_is_found_and_of_equals_the_first() -> None:
+    windows = [STATED] * 4
+    assert farthest_below(windows, [10.0, 9.9, 8.0, 8.0]) == 2
+    assert farthest_below(windows, [10.0, 9.9, 9.0, 9.5], dim=True) is None
+    assert farthest_below(windows, [10.0, 9.9, 9.0, 8.9], dim=True) == 3
+    assert farthest_above(windows, [13.0, 13.1, 13.1, 12.0]) == 1
+    assert farthest_above(windows, [13.0, 1.0, 2.0, 12.0]) is None
+
+
+def test_a_class_2_source_gives_five_amperes_to_20_volts_and_100_voltamperes_above() -> None:
+    # NEC chapter 9, table 11(A): 5 A to 20 V, 100/V A above, from memory.
+    assert class_2_current_a(20.0) == 5.0
+    assert class_2_current_a(nextafter(20.0, inf)) == pytest.approx(5.0)
+    assert class_2_current_a(25.0) == pytest.approx(4.0)
 
 
 def test_a_supply_may_be_loaded_to_its_rating() -> None:
@@ -49,6 +95,8 @@ def test_what_is_not_known_is_not_broken() -> None:
     assert not over_drop(1.0, None)
     assert not over_ampacity(1e6, None)
     assert not device_too_large(1e6, None)
+    assert not below_trip(0.0, None)
+    assert not too_far(1e6, None)
     assert not over_rating(None)
     assert not below_minimum_load(0.0, None)
 

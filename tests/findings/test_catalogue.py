@@ -1,5 +1,6 @@
 """Every kind of finding and assumption stands in the catalogue, has words, and can be shown."""
 
+import ast
 import re
 from collections.abc import Iterator
 from importlib import import_module
@@ -69,6 +70,25 @@ def test_a_kind_stands_in_the_file_that_uses_it() -> None:
 def test_every_remark_on_a_load_or_a_cable_is_a_finding_or_an_assumption() -> None:
     assert {*REMARKED, *TAKEN} == set(Remark)
     assert not {*REMARKED} & {*TAKEN}
+
+
+ALIKE = {"no-operating-point", "battery-nominal"}
+"""Codes that are a status of an answer, or a column of a commissioning sheet, as well."""
+
+
+def test_no_code_but_its_kind_writes_a_code_as_text() -> None:
+    # The warnings that a request may accept are listed in its schema, which knows no kind.
+    files = [path for path in SERVICE.rglob("*.py") if path != SERVICE / "wire" / "job.py"]
+    codes = {kind.code for kind in KINDS} - ALIKE
+    found = {}
+    for path in files:
+        tree = ast.parse(path.read_text(encoding="utf-8"))
+        calls = [node for node in ast.walk(tree) if isinstance(node, ast.Call) and node.args]
+        defined_here = {id(node.args[0]) for node in calls if ast.unparse(node.func).endswith("Kind")}
+        texts = [node for node in ast.walk(tree) if isinstance(node, ast.Constant) and node.value in codes]
+        if wrong := [node.lineno for node in texts if id(node) not in defined_here]:
+            found[path.name] = wrong
+    assert found == {}
 
 
 def test_a_finding_is_made_with_a_severity_that_its_kind_lists() -> None:

@@ -8,7 +8,7 @@ from msgspec import UNSET, Meta, Struct, UnsetType
 
 from service.units import bound_in
 from service.wire.cable import Cable, ConductorName
-from service.wire.job import DropPercent, Limits, OwnSheet, UnitSystem
+from service.wire.job import DropPercent, LengthUnits, Limits, OwnSheet
 from service.wire.quantities import (
     CallerId,
     Length,
@@ -48,13 +48,7 @@ class DropChartRequest(Struct, frozen=True, forbid_unknown_fields=True):
         Annotated[Temperature, Meta(description="Left out: 20 °C (`conductor-20-degrees`).")] | UnsetType
     ) = UNSET
     limits: Limits | UnsetType = UNSET
-    units: (
-        Annotated[
-            UnitSystem,
-            Meta(description="Of lengths in the reply. Left out: as the first length in the request."),
-        ]
-        | UnsetType
-    ) = UNSET
+    units: LengthUnits | UnsetType = UNSET
     sheet: OwnSheet | UnsetType = UNSET
 
 

@@ -14,7 +14,7 @@ from service.circuit.envelope import EnvelopeResult, alone_work, take_alone
 from service.circuit.growth import certain_growth
 from service.circuit.job import CableSpec, Job, JobPart
 from service.circuit.layout import LaidSpan, loads_at
-from service.circuit.limits import device_too_large, near_circuit_limit, over_circuit, over_rating
+from service.circuit.limits import near_circuit_limit, over_circuit, over_rating
 from service.circuit.reading import built_at, feeder_currents, read_off, span_currents, supply_at
 from service.circuit.state import (
     Connected,
@@ -42,7 +42,7 @@ from service.findings.loading import (
     LAMPS_DRAW,
     TRANSFORMER_OVER_RATING,
 )
-from service.findings.protection import CONDUCTOR_BELOW_DEVICE, device_findings
+from service.findings.protection import CONDUCTOR_BELOW_DEVICE, device_findings, too_large_device
 from service.findings.violation import (
     LOADED,
     Violation,
@@ -435,16 +435,14 @@ class Assessor:
         if self._ruled_out[candidate]:
             return True
         connected, spans = self._base.connected, self.slots[slot].spans
-        if connected.job.supply.class_2 or CONDUCTOR_BELOW_DEVICE.code in self.accepted:
+        if CONDUCTOR_BELOW_DEVICE.code in self.accepted:
             return False
-        feed = connected.feed
-        fed = [feed.circuits[feed.circuit_of[self.layout_spans[index].feeder]] for index in spans]
-        limits_a = [each.limit_a for each in fed if each.limit_a is not None and not each.listed_system]
         spec = self.candidates[candidate].spec(CableSpec(self.candidates[candidate].conductor, None, 1))
-        allowed_a = resolve_cable(spec, connected.layout.temperature_c).device_a
+        cable = resolve_cable(spec, connected.layout.temperature_c)
         # Cables in parallel stand behind a device together; what they may is only known where they lie.
         alone = all(_parallel(self.layout_spans[index]) == 1 for index in spans)
-        return alone and any(device_too_large(limit_a, allowed_a) for limit_a in limits_a)
+        feeders = {self.layout_spans[index].feeder for index in spans}
+        return alone and any(too_large_device(connected, feeder, cable) is not None for feeder in feeders)
 
     def _ladder(self, choice: Choice, *, quickly: bool) -> TapLadder:
         leaders = self._base.connected.layout.leaders

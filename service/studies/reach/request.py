@@ -9,7 +9,7 @@ from msgspec import UNSET, Meta, Struct, UnsetType
 from service.wire.cable import Cable
 from service.wire.conditions import Conditions
 from service.wire.fixture import Load, Window
-from service.wire.job import Accept, DropPercent, OwnSheet, UnitSystem
+from service.wire.job import Accept, DropPercent, LengthUnits, OwnSheet
 from service.wire.quantities import CallerId, Length, PowerFactor
 from service.wire.supply import Supply
 from service.wire.wiring import FixtureVoltage
@@ -93,11 +93,5 @@ class ReachRequest(Struct, frozen=True, forbid_unknown_fields=True):
         ]
         | UnsetType
     ) = UNSET
-    units: (
-        Annotated[
-            UnitSystem,
-            Meta(description="Of lengths in the reply. Left out: as the first length in the request."),
-        ]
-        | UnsetType
-    ) = UNSET
+    units: LengthUnits | UnsetType = UNSET
     sheet: OwnSheet | UnsetType = UNSET

@@ -6,6 +6,7 @@ state takes beyond the usual because it is near its limit is not foreseen.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 from math import inf
 from typing import NamedTuple
@@ -16,11 +17,12 @@ from service.circuit.estimate import (
     refuse_over_limit,
     size_of,
 )
+from service.circuit.job import JobPart, Mistake
 from service.circuit.state import Connected, connect_job
 from service.circuit.work import WorkOverLimitError
 from service.estimation.covariance import chi_square_probability, covariance_of, work_of_covariance
 from service.estimation.jacobian import Sensitivities, sensitivities_of, work_of_sensitivities
-from service.estimation.job import RESISTANCE, ReadingsJob
+from service.estimation.job import LISTED, RESISTANCE, ReadingsJob, StatedReading, SwitchedState
 from service.estimation.measurements import Placed, place_readings
 from service.estimation.model import Measurement, Model, model_of, together, work_of_solve
 from service.estimation.probes import Routes
@@ -57,7 +59,6 @@ from service.studies.readings_check.ranking import (
     work_of_whitening,
 )
 from service.studies.readings_check.runs import RunReadings, runs_of
-from service.studies.readings_check.stages import of_other_stages
 
 AGREES, DISAGREES, CONTRADICTS, NOTHING = "agrees", "disagrees", "contradicts", "nothing-to-judge"
 
@@ -285,6 +286,27 @@ def _of_its_stages(job: ReadingsJob, connected: Connected) -> ReadingsJob:
     wrong = of_other_stages(job.readings, states_of(connected))
     readings = tuple(reading for reading in job.readings if reading.subject not in wrong)
     return job._replace(readings=readings, mistakes=(*job.mistakes, *wrong.values()))
+
+
+def of_other_stages(readings: Iterable[StatedReading], stages: list[SwitchedState]) -> dict[JobPart, Mistake]:
+    """Rows of a sheet whose stage the job has not got, or has in another state than theirs."""
+    found = {}
+    for reading in readings:
+        if reading.stage is None or reading.state is None:
+            continue
+        at = reading.where.at
+        if not 1 <= reading.stage <= len(stages):
+            names = "stage", str(reading.stage), f"1 to {len(stages)}"
+            found[reading.subject] = Mistake("csv-word", at, names)
+        elif _written(reading.state) != _written(stages[reading.stage - 1]):
+            own = f"{_written(stages[reading.stage - 1])} in stage {reading.stage}"
+            found[reading.subject] = Mistake("csv-word", at, ("state", _written(reading.state), own))
+    return found
+
+
+def _written(state: SwitchedState) -> str:
+    """What a sheet has in the column `state`."""
+    return state.on if state.on != LISTED else " ".join(each.pointer for each in state.lit)
 
 
 def _ranker(base: _Base, sensitivities: list[Sensitivities]) -> Ranker:

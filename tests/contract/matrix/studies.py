@@ -2,7 +2,7 @@
 
 import json
 import random
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from functools import cache
 from typing import Any, Final, NamedTuple
 from urllib.parse import urlencode
@@ -12,6 +12,7 @@ import httpx
 
 from service.app import app
 from service.document.operations import Operation, descriptions
+from service.studies import STUDIES
 from service.studies.drop_chart.request import DropChartQuery
 from service.studies.reach.request import Layout, Question
 from tests.client import Client
@@ -66,14 +67,26 @@ class Dimensions(NamedTuple):
     usual: Row
 
 
-def wired_studies() -> dict[str, Any]:
-    """Every request that is a supply and its wiring, by its path: whatever the document lists."""
-    return {
-        f"/v1/{name.replace('_', '-')}": operation.request
-        for name, operation in descriptions().items()
-        if operation.request is not None
-        and {"supply", "wiring"} <= {field.encode_name for field in struct_of(operation.request).fields}
-    }
+class Shape(NamedTuple):
+    """What the requests of a study are made of: its own columns, and the request that a row stands for."""
+
+    columns: Callable[[], dict[str, list[str]]]
+    request: Callable[[Row], dict[str, Any]]
+    amiss: bool = True
+    """Whether scales that are amiss are asked as well."""
+
+
+def posted_paths() -> list[str]:
+    """Every study of the table; the batch holds them all."""
+    return [f"/v1/{name}" for name in STUDIES]
+
+
+def shape_of(path: str) -> Shape:
+    """Of a study that takes a supply and its wiring the same for all; any other has its own in `SHAPES`."""
+    if path not in SHAPES:
+        members = {field.encode_name for field in struct_of(operation_of(path).request).fields}
+        assert {"supply", "wiring"} <= members, f"say in SHAPES what {path} is asked"
+    return SHAPES.get(path, WIRED)
 
 
 def _accepts(path: str, method: str = "post") -> list[str]:
@@ -83,19 +96,9 @@ def _accepts(path: str, method: str = "post") -> list[str]:
 @cache
 def dimensions(path: str) -> Dimensions:
     """The columns of the matrix for one operation."""
-    usual = {"accept": JSON, "scale": "usual", "extra": "nothing"}
-    if path == REACH:
-        columns = {
-            "question": list(questions("constant-power", SCALES["usual"])),
-            "supply": list(SUPPLIES),
-            "load": [load for load in LOADS if not load.startswith("strip")],
-        }
-    elif path == CHART:
-        columns = {}
-    else:
-        columns = {"form": list(FORMS), "supply": list(SUPPLIES), "load": list(LOADS)}
-    columns |= {
-        "scale": [scale for scale in SCALES if path not in (REACH, CHART) or not SCALES[scale].amiss],
+    usual, shape = {"accept": JSON, "scale": "usual", "extra": "nothing"}, shape_of(path)
+    columns = shape.columns() | {
+        "scale": [scale for scale in SCALES if shape.amiss or not SCALES[scale].amiss],
         "extra": list(extras(struct_of(operation_of(path).request))),
         "accept": _accepts(path),
     }
@@ -106,11 +109,6 @@ def dimensions(path: str) -> Dimensions:
 
 def operation_of(path: str) -> Operation:
     return descriptions()[path.removeprefix("/v1/").replace("-", "_")]
-
-
-def posted_paths() -> list[str]:
-    """Every calculation but the batch, which holds the others."""
-    return [*wired_studies(), REACH, CHART]
 
 
 def allowed(row: Mapping[str, str]) -> bool:
@@ -139,21 +137,10 @@ def full(path: str) -> Iterator[Asked]:
 
 def asked_of(path: str, row: Row) -> Asked:
     """The request that a row stands for."""
-    scale = SCALES[row["scale"]]
     extra = extras(struct_of(operation_of(path).request))[row["extra"]]
-    if path == REACH:
-        request = {
-            "supply": SUPPLIES[row["supply"]],
-            "cable": _some_cable(row),
-            "question": questions(row["load"], scale)[row["question"]],
-        }
-    elif path == CHART:
-        request = _chart(row, scale)
-    else:
-        supply = SUPPLIES[row["supply"]]
-        request = {"supply": supply, "wiring": wiring_of(row["form"], row["load"], scale, supply)}
-        if path == READINGS:
-            request["readings"] = readings_of(request, row[READ], CLIENT)
+    request = shape_of(path).request(row)
+    if path == READINGS:
+        request["readings"] = readings_of(request, row[READ], CLIENT)
     return Asked("post", path, row["accept"], aimed(request | extra))
 
 
@@ -162,7 +149,21 @@ def _some_cable(row: Row) -> Any:
     return CABLES[crc32(repr(sorted(row.items())).encode()) % len(CABLES)]
 
 
-def _chart(row: Row, scale: Scale) -> dict[str, Any]:
+def _wired(row: Row) -> dict[str, Any]:
+    supply = SUPPLIES[row["supply"]]
+    return {"supply": supply, "wiring": wiring_of(row["form"], row["load"], SCALES[row["scale"]], supply)}
+
+
+def _reach(row: Row) -> dict[str, Any]:
+    return {
+        "supply": SUPPLIES[row["supply"]],
+        "cable": _some_cable(row),
+        "question": questions(row["load"], SCALES[row["scale"]])[row["question"]],
+    }
+
+
+def _chart(row: Row) -> dict[str, Any]:
+    scale = SCALES[row["scale"]]
     return {
         "cables": [{"cable": _some_cable(row)}, {"cable": PLAIN, "name": "usual", "id": "c2"}],
         "powers": [of(power * scale.watts, "W") for power in (1, 8)],
@@ -189,6 +190,27 @@ def questions(load: str, scale: Scale) -> dict[str, Any]:
         for name, question in variants_of_all(Question, samples | {"layout": [value]}).items():
             found[f"{name} {layout}" if "layout" in question else name] = question
     return found
+
+
+WIRED: Final = Shape(
+    lambda: {"form": list(FORMS), "supply": list(SUPPLIES), "load": list(LOADS)},
+    _wired,
+)
+
+
+SHAPES: Final = {
+    REACH: Shape(
+        lambda: {
+            "question": list(questions("constant-power", SCALES["usual"])),
+            "supply": list(SUPPLIES),
+            "load": [load for load in LOADS if not load.startswith("strip")],
+        },
+        _reach,
+        amiss=False,
+    ),
+    CHART: Shape(dict, _chart, amiss=False),
+}
+"""Of each study that takes another shape than a supply with its wiring."""
 
 
 def batches() -> Iterator[Asked]:
