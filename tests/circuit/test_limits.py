@@ -7,12 +7,14 @@ import pytest
 
 from service.circuit.limits import (
     below_minimum_load,
+    beyond,
     device_too_large,
     near_circuit_limit,
     over_ampacity,
     over_circuit,
     over_drop,
     over_rating,
+    over_share,
 )
 from service.circuit.windows import WindowBounds, usual_bounds
 
@@ -33,6 +35,29 @@ def test_a_value_at_an_upper_limit_keeps_it(breaks: Callable[[float, float], boo
     assert breaks(limit * (1.0 + 2e-9), limit)
 
 
+@pytest.mark.parametrize("amperes", [0.1, 0.2, 0.7, 1.1])
+def test_many_lamps_that_add_up_to_a_limit_keep_it(amperes: float) -> None:
+    """Ten thousand equal terms in binary are off by some 1e-13 of their sum, and a solved state by 1e-10."""
+    added = sum(amperes for _ in range(10_000))
+    assert added != 10_000 * amperes
+    assert not beyond(added, 10_000 * amperes)
+    assert not beyond(10_000 * amperes, added)
+    assert not beyond(added * (1.0 + 5e-10), 10_000 * amperes)
+    assert beyond(added * (1.0 + 2e-9), 10_000 * amperes)
+
+
+def test_nothing_is_within_a_limit_of_nothing() -> None:
+    assert not beyond(0.0, 0.0)
+    assert beyond(1e-12, 0.0)
+
+
+def test_a_share_of_a_rating_may_be_used_up() -> None:
+    # Three quarters of 60 VA are 45 VA, however the sum was rounded.
+    assert not over_share(nextafter(45.0, inf), 60.0, 0.75)
+    assert over_share(45.0 * (1.0 + 2e-9), 60.0, 0.75)
+    assert not over_share(1e6, 60.0, None)
+
+
 def test_a_supply_may_be_loaded_to_its_rating() -> None:
     """The last digits of a solved state are not over it: 100 VA may be solved as 100.00000000000001."""
     assert not over_rating(1.0)
@@ -42,6 +67,7 @@ def test_a_supply_may_be_loaded_to_its_rating() -> None:
 
 def test_a_supply_that_delivers_its_minimum_delivers_enough() -> None:
     assert not below_minimum_load(10.0, 10.0)
+    assert not below_minimum_load(nextafter(10.0, 0.0), 10.0)
     assert below_minimum_load(10.0 * (1.0 - 2e-9), 10.0)
 
 
@@ -56,6 +82,7 @@ def test_what_is_not_known_is_not_broken() -> None:
 def test_a_continuous_load_may_be_four_fifths_of_its_device() -> None:
     # Common practice, no published source; as a share of the fullest circuit it is the same four fifths.
     assert not near_circuit_limit(20.0, 25.0)
+    assert not near_circuit_limit(nextafter(20.0, inf), 25.0)
     assert near_circuit_limit(20.01, 25.0)
     assert not near_circuit_limit(0.8, 1.0)
     assert near_circuit_limit(0.81, 1.0)
