@@ -60,3 +60,8 @@ def continuous_limit(limit_a: float) -> float:
 def near_circuit_limit(current_a: float, limit_a: float) -> bool:
     """Whether a circuit carries more than a continuous load may be. [A], or shares of 1"""
     return beyond(current_a, continuous_limit(limit_a))
+
+
+def below_trip(short_a: float, limit_a: float | None) -> bool:
+    """Whether a short draws less than its device is rated for. [A]"""
+    return limit_a is not None and beyond(limit_a, short_a)

@@ -8,7 +8,7 @@ from typing import Final, NamedTuple
 from service.circuit.cables import Cable
 from service.circuit.job import JobPart
 from service.circuit.layout import LaidSpan, Layout
-from service.circuit.limits import device_too_large, over_ampacity
+from service.circuit.limits import below_trip, device_too_large, over_ampacity
 from service.circuit.reading import StateReading
 from service.circuit.state import Connected, SolvedState
 from service.circuit.supply import FedCircuit
@@ -227,7 +227,7 @@ class WeakestEnd(NamedTuple):
 
     def behind(self, circuit: FedCircuit) -> FindingFacts | None:
         """What is to be said of it behind the device of a circuit."""
-        if circuit.limit_a is None or self.short_a >= circuit.limit_a:
+        if circuit.limit_a is None or not below_trip(self.short_a, circuit.limit_a):
             return None
         return SHORT_CIRCUIT_BELOW_TRIP.found(
             self.subject,

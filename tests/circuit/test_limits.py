@@ -7,6 +7,7 @@ import pytest
 
 from service.circuit.limits import (
     below_minimum_load,
+    below_trip,
     beyond,
     device_too_large,
     near_circuit_limit,
@@ -71,7 +72,14 @@ def test_a_supply_that_delivers_its_minimum_delivers_enough() -> None:
     assert below_minimum_load(10.0 * (1.0 - 2e-9), 10.0)
 
 
+def test_a_short_that_draws_what_its_device_is_rated_for_may_trip_it() -> None:
+    assert not below_trip(25.0, 25.0)
+    assert not below_trip(nextafter(25.0, 0.0), 25.0)
+    assert below_trip(25.0 * (1.0 - 2e-9), 25.0)
+
+
 def test_what_is_not_known_is_not_broken() -> None:
+    assert not below_trip(0.0, None)
     assert not over_drop(1.0, None)
     assert not over_ampacity(1e6, None)
     assert not device_too_large(1e6, None)
