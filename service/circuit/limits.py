@@ -43,7 +43,7 @@ def device_too_large(device_a: float, allowed_a: float | None) -> bool:
 
 def below_trip(short_a: float, device_a: float | None) -> bool:
     """Whether a short draws less than the rating of its overcurrent device, which may then never trip. [A]"""
-    return device_a is not None and short_of(short_a, device_a, EXACTLY)
+    return device_a is not None and short_of(short_a, device_a)
 
 
 def above_voltage(voltage_v: float, limit_v: float) -> bool:

@@ -48,8 +48,8 @@ class FindingKind:
     several : str
         The message of several alike, told by the worst of them, where it is more than how many there are:
         `count` of them, `on` one run where all are on that.
-    own_limit : str
-        What stands for `limit` there where each has another.
+    unlike : str
+        The same where each has another limit: the worst by its share of that need not be the lowest.
     """
 
     code: str
@@ -58,7 +58,7 @@ class FindingKind:
     meaning: str
     corner_template: str = ""
     several: str = ""
-    own_limit: str = ""
+    unlike: str = ""
 
     def found(  # noqa: PLR0913  a verdict, its value and its limit
         self,

@@ -11,10 +11,10 @@ from msgspec import UNSET, UnsetType
 from service.circuit.corners import Corner
 from service.circuit.envelope import EnvelopeResult
 from service.circuit.job import JobPart
-from service.circuit.limits import continuous_limit, near_circuit_limit
+from service.circuit.limits import continuous_limit, near_circuit_limit, over_rating
 from service.circuit.reading import CircuitResult, StateReading, SupplyResult
 from service.findings.finding import FAULT, GRAVEST_FIRST, NOTE, WARNING, FindingFacts, corner_text
-from service.findings.rows import finding_row, message_of, shown_amount
+from service.findings.rows import WORD_DECIMALS, finding_row, message_of, shown_amount
 from service.findings.voltage import FIXTURE_ABOVE_WINDOW, FIXTURE_BELOW_WINDOW
 from service.translate.naming import PlaceNames
 from service.translate.rounding import DECIMALS, rounded
@@ -176,9 +176,9 @@ def _group(group: list[FindingFacts], naming: PlaceNames, *, further: bool) -> F
 def _excess(found: FindingFacts) -> float:
     """How far a value is beyond its limit, as a share of that; no rank where there is none. [-]"""
     measured, limit = found.measured, found.limit
-    if measured is None or limit is None or not measured.towards or not limit.value:
+    if measured is None or limit is None or not limit.value:
         return 0.0
-    return measured.towards * (measured.value - limit.value) / abs(limit.value)
+    return measured.towards * (measured.value / limit.value - 1.0)
 
 
 def _words(ranked: list[FindingFacts], naming: PlaceNames, *, further: bool) -> str:
@@ -187,12 +187,12 @@ def _words(ranked: list[FindingFacts], naming: PlaceNames, *, further: bool) -> 
     if not others:
         return message_of(worst, naming)
     if worst.kind.several:
-        limits = {found.limit.value for found in ranked if found.limit is not None}
-        own = [("limit", worst.kind.own_limit)] if len(limits) > 1 and worst.kind.own_limit else []
+        unlike = len({found.limit for found in ranked}) > 1
+        template = (worst.kind.unlike if unlike else "") or worst.kind.several
         place = naming.within(worst.subject)
         count = f"{len(ranked)} more" if further else f"{len(ranked)}"
-        parts = [("count", count), ("on", _on(ranked, naming)), ("place", place), *own]
-        return message_of(worst, naming, worst.kind.several, parts)
+        parts = [("count", count), ("on", _on(ranked, naming)), ("place", place)]
+        return message_of(worst, naming, template, parts)
     return f"{message_of(worst, naming)} ({others} more like this.)"
 
 
@@ -241,10 +241,10 @@ def _lamps_text(naming: PlaceNames, shown: Shown) -> str:
     if shown.lamps is None:
         return ""
     lowest, highest = shown.lamps
-    low, high = f"{lowest.voltage_v:.2f} V", f"{highest.voltage_v:.2f} V"
+    low, high = (f"{rounded(each.voltage_v, WORD_DECIMALS, each.towards):.2f} V" for each in shown.lamps)
     if shown.lumped:
         volts_there = low if low == high else f"{low} to {high}"
-        return f"With all of the load at the far end of the run there are {volts_there} there."
+        return f"With all of the load at its far end the run has {volts_there} there."
     if lowest.subject == highest.subject:
         return f"The lamp gets {low if low == high else f'{low} to {high}'}."
     if low == high:
@@ -278,10 +278,11 @@ def _lamp(lamp: LampVoltage, naming: PlaceNames) -> SummaryLamp:
 def _supply(supply: SupplyResult | None) -> SupplyLoad | UnsetType:
     if supply is None or supply.used_ratio is None or supply.rating_va is None:
         return UNSET
-    spare_va = supply.rating_va - supply.used_va
+    over = over_rating(supply.used_ratio)
+    spare_va = _spare(supply.used_va, supply.rating_va, over=over)
     return SupplyLoad(
-        rounded(supply.used_ratio, DECIMALS["1"], 1),
-        ShownApparentPower(rounded(spare_va, DECIMALS["VA"], -1), "VA"),
+        rounded(supply.used_ratio, DECIMALS["1"], over),
+        ShownApparentPower(rounded(spare_va, DECIMALS["VA"], -over), "VA"),
     )
 
 
@@ -291,11 +292,17 @@ def _circuit(circuits: Sequence[CircuitResult]) -> CircuitLoad | UnsetType:
     if not stated:
         return UNSET
     ratio, limit_a, fullest = max(stated, key=lambda row: row[0])
-    near = int(near_circuit_limit(fullest.current_a, limit_a))
+    near = near_circuit_limit(fullest.current_a, limit_a)
+    spare_a = _spare(fullest.current_a, continuous_limit(limit_a), over=near)
     return CircuitLoad(
         fullest.name,
         amps(fullest.current_a, near),
         amps(limit_a),
-        rounded(ratio, DECIMALS["1"], 1),
-        amps(continuous_limit(limit_a) - fullest.current_a, -1),
+        rounded(ratio, DECIMALS["1"], near),
+        amps(spare_a, -near),
     )
+
+
+def _spare(used: float, limit: float, *, over: bool) -> float:
+    """What is left of a limit; nothing where it is kept but for the last digits of what was solved."""
+    return limit - used if over else max(0.0, limit - used)

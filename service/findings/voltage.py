@@ -25,7 +25,8 @@ FIXTURE_BELOW_WINDOW: Final = FindingKind(
     "The voltage at the lamp is below its window, or below what the trade goes by.",
     several="{count} lamps{on} get less than {limit}; the lowest is {place} with {measured}. {effect}"
     " {remedy}.",
-    own_limit="they need",
+    unlike="{count} lamps{on} get less than they need; the worst is {place} with {measured}, below {limit}."
+    " {effect} {remedy}.",
 )
 
 FIXTURE_ABOVE_WINDOW: Final = FindingKind(
@@ -35,7 +36,8 @@ FIXTURE_ABOVE_WINDOW: Final = FindingKind(
     "The voltage at the lamp is above its window.",
     several="{count} lamps{on} get more than {limit}; the highest is {place} with {measured}. {effect}"
     " {remedy}.",
-    own_limit="they stand",
+    unlike="{count} lamps{on} get more than they stand; the worst is {place} with {measured}, above {limit}."
+    " {effect} {remedy}.",
 )
 
 

@@ -10,6 +10,7 @@ from service.circuit.limits import (
     above_voltage,
     below_minimum_load,
     below_trip,
+    beyond,
     class_2_current_a,
     device_too_large,
     near_circuit_limit,
@@ -17,6 +18,7 @@ from service.circuit.limits import (
     over_circuit,
     over_drop,
     over_rating,
+    over_share,
     rated_too_low,
     too_far,
 )
@@ -36,7 +38,6 @@ EXACT: dict[Callable[[float, float], bool], float] = {
     above_voltage: 30.0,
     too_far: 50.0,
     lambda current_a, limit_a: over_circuit(current_a, limit_a, EXACTLY): 25.0,
-    lambda least, value: below_trip(value, least): 15.0,
     lambda least, value: rated_too_low(value, least): 150.0,
 }
 """What is held to its limit to the last digit."""
@@ -79,6 +80,29 @@ def test_a_class_2_source_gives_five_amperes_to_20_volts_and_100_voltamperes_abo
     assert class_2_current_a(25.0) == pytest.approx(4.0)
 
 
+@pytest.mark.parametrize("amperes", [0.1, 0.2, 0.7, 1.1])
+def test_many_lamps_that_add_up_to_a_limit_keep_it(amperes: float) -> None:
+    """Ten thousand equal terms in binary are off by some 1e-13 of their sum, and a solved state by 1e-10."""
+    added = sum(amperes for _ in range(10_000))
+    assert added != 10_000 * amperes
+    assert not beyond(added, 10_000 * amperes)
+    assert not beyond(10_000 * amperes, added)
+    assert not beyond(added * (1.0 + 5e-10), 10_000 * amperes)
+    assert beyond(added * (1.0 + 2e-9), 10_000 * amperes)
+
+
+def test_nothing_is_within_a_limit_of_nothing() -> None:
+    assert not beyond(0.0, 0.0)
+    assert beyond(1e-12, 0.0)
+
+
+def test_a_share_of_a_rating_may_be_used_up() -> None:
+    # Three quarters of 60 VA are 45 VA, however the sum was rounded.
+    assert not over_share(nextafter(45.0, inf), 60.0, 0.75)
+    assert over_share(45.0 * (1.0 + 2e-9), 60.0, 0.75)
+    assert not over_share(1e6, 60.0, None)
+
+
 def test_a_supply_may_be_loaded_to_its_rating() -> None:
     """The last digits of a solved state are not over it: 100 VA may be solved as 100.00000000000001."""
     assert not over_rating(1.0)
@@ -88,7 +112,14 @@ def test_a_supply_may_be_loaded_to_its_rating() -> None:
 
 def test_a_supply_that_delivers_its_minimum_delivers_enough() -> None:
     assert not below_minimum_load(10.0, 10.0)
+    assert not below_minimum_load(nextafter(10.0, 0.0), 10.0)
     assert below_minimum_load(10.0 * (1.0 - 2e-9), 10.0)
+
+
+def test_a_short_that_draws_what_its_device_is_rated_for_may_trip_it() -> None:
+    assert not below_trip(25.0, 25.0)
+    assert not below_trip(nextafter(25.0, 0.0), 25.0)
+    assert below_trip(25.0 * (1.0 - 2e-9), 25.0)
 
 
 def test_what_is_not_known_is_not_broken() -> None:
@@ -104,6 +135,7 @@ def test_what_is_not_known_is_not_broken() -> None:
 def test_a_continuous_load_may_be_four_fifths_of_its_device() -> None:
     # Common practice, no published source; as a share of the fullest circuit it is the same four fifths.
     assert not near_circuit_limit(20.0, 25.0)
+    assert not near_circuit_limit(nextafter(20.0, inf), 25.0)
     assert near_circuit_limit(20.01, 25.0)
     assert not near_circuit_limit(0.8, 1.0)
     assert near_circuit_limit(0.81, 1.0)

@@ -118,6 +118,94 @@ def test_what_a_choice_answers_is_posted_as_it_is(client: Client) -> None:
     assert jobs.answer(client, again)["status"] == "solved"
 
 
+OWN: Json = {
+    "load": jobs.watts(7), "window": jobs.window(6, 18), "input": "ac",
+    "lead": {"length": jobs.metres(1), "cable": jobs.awg(18)},
+}  # fmt: skip
+TYPED: Json = {
+    "id": "odd", "load": jobs.watts(9), "window": jobs.window(11, 13), "input": "dc",
+    "lead": {"length": jobs.metres(4), "cable": jobs.awg(14)},
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("member", OWN)
+def test_what_a_fixture_states_itself_goes_before_its_type_and_what_it_leaves_out_is_of_its_type(
+    client: Client, member: str
+) -> None:
+    """One member is the fixture's own, and the other three come from its type."""
+    fixture = {"at": jobs.metres(5), "name": "one"}
+    typed = {**fixture, "type": "odd"}
+    replies = []
+    for line in (typed | {member: OWN[member]}, fixture | TYPED | {member: OWN[member]}, typed):
+        line.pop("id", None)
+        wiring = {
+            "form": "runs",
+            "cable": jobs.awg(12),
+            "fixture_types": [TYPED],
+            "runs": [{"fixtures": [line]}],
+        }
+        replies.append(jobs.solved(client, {"supply": jobs.transformer(), "wiring": wiring}))
+    once, stated, of_type = ({k: v for k, v in reply.items() if k not in OTHERWISE} for reply in replies)
+    assert once == stated
+    assert once != of_type
+
+
+def leaves_open() -> dict[str, Json]:
+    """A wiring that states neither a common cable nor types and leaves one place open, by where that is."""
+    found = {}
+    for place in ("run", "branch", "spur", "span"):
+        for member in ("cable", "load"):
+            request = graph() if place == "span" else long()
+            wiring = request["wiring"]
+            if place == "span":
+                del wiring["cable"], wiring["fixture_types"]
+                for span in wiring["spans"]:
+                    span["cable"] = jobs.awg(12)
+                for fixture in wiring["fixtures"]:
+                    del fixture["type"]
+                    fixture["load"] = jobs.watts(4)
+                line, fixtures = wiring["spans"][1], wiring["fixtures"]
+            else:
+                first = wiring["runs"][0]
+                branch = first["branches"][0]
+                line = {"run": first, "branch": branch, "spur": branch["spurs"][0]}[place]
+                fixtures = line["fixtures"]
+            del (line if member == "cable" else fixtures[-1])[member]
+            found[f"{member} of a {place}"] = request
+    return found
+
+
+OPEN = leaves_open()
+
+
+@pytest.mark.parametrize("place", OPEN)
+def test_one_place_left_open_is_refused_where_nothing_is_shared(client: Client, place: str) -> None:
+    (error,) = refused(client, OPEN[place])
+    assert error["code"] == f"{place.partition(' ')[0]}-missing"
+
+
+def test_a_type_is_unknown_where_no_types_are_listed(client: Client) -> None:
+    request = long()
+    request["wiring"]["runs"][0]["fixtures"][0]["type"] = "step"
+    (error,) = refused(client, request)
+    assert (error["code"], error["pointer"]) == ("unknown-type", "/wiring/runs/0/fixtures/0/type")
+
+
+@pytest.mark.parametrize("own", ["cable", "fixture_types"])
+def test_what_is_shared_alone_fills_in_alone(client: Client, own: str) -> None:
+    """A common cable without types, and types without a common cable."""
+    shared, request = short(), long()
+    wiring = request["wiring"]
+    wiring[own] = shared["wiring"][own]
+    if own == "cable":
+        del wiring["runs"][0]["cable"]
+    else:
+        fixture = wiring["runs"][0]["fixtures"][0]
+        del fixture["load"], fixture["window"]
+        fixture["type"] = "step"
+    assert jobs.voltages(jobs.solved(client, request)) == jobs.voltages(jobs.solved(client, long()))
+
+
 def refused(client: Client, request: Json) -> list[Any]:
     """What is listed of a wiring that is refused."""
     response = client.post("/v1/voltage-drop", json=request)
@@ -155,6 +243,28 @@ def test_two_types_of_one_id_are_refused(client: Client) -> None:
     request["wiring"]["fixture_types"].append(deepcopy(STEP))
     (error,) = refused(client, request)
     assert (error["code"], error["pointer"]) == ("duplicate-type", "/wiring/fixture_types/2/id")
+
+
+def test_two_types_of_one_id_are_refused_though_nothing_names_them(client: Client) -> None:
+    request = long()
+    request["wiring"]["fixture_types"] = [deepcopy(STEP), deepcopy(STEP)]
+    (error,) = refused(client, request)
+    assert (error["code"], error["pointer"]) == ("duplicate-type", "/wiring/fixture_types/1/id")
+
+
+@pytest.mark.parametrize("form", ["runs", "spans"])
+def test_a_wiring_in_a_reply_has_its_cables_where_they_are_and_nowhere_else(
+    client: Client, form: str
+) -> None:
+    """A common cable that nothing takes is left out as well: who reads the reply need not look for it."""
+    request = long() if form == "runs" else graph()
+    lines = request["wiring"][form]
+    for line in lines:
+        line["cable"] = jobs.awg(10)
+    request["wiring"]["cable"] = jobs.awg(16)
+    reply = jobs.answer(client, request, "/v1/gauge-recommendation")
+    assert "cable" not in reply["wiring"]
+    assert [line["cable"]["kind"] for line in reply["wiring"][form]] == ["listed"] * len(lines)
 
 
 def test_an_item_of_a_batch_that_leaves_something_open_spoils_no_other(client: Client) -> None:

@@ -313,6 +313,19 @@ def test_a_short_is_reckoned_through_winding_and_cable(client: Client) -> None:
     assert found["measured"]["value"] == pytest.approx(12.48 / 0.5192, abs=0.0001)
 
 
+@pytest.mark.parametrize("lamps", [1, 7, 28, 29])
+@pytest.mark.parametrize(("metres_out", "limit_a"), [(48, 25), (80, 15), (120, 10)])
+def test_splitting_a_run_changes_no_short(
+    client: Client, lamps: int, metres_out: float, limit_a: float
+) -> None:
+    """12 V over 10 ohm a kilometre out and back draw the rating to a digit, however many pieces it is of."""
+    fixtures = [lamp(metres_out * (place + 1) / lamps, watts(0.1)) for place in range(lamps)]
+    supply = transformer(circuits=[{"name": "a", "limit": quantity(limit_a, "A")}])
+    assert "short-circuit-below-trip" not in codes(solved(client, job(run(*fixtures), supply=supply)))
+    fixtures.append(lamp(metres_out + 0.1, watts(0.1)))
+    assert "short-circuit-below-trip" in codes(solved(client, job(run(*fixtures), supply=supply)))
+
+
 def test_the_weakest_far_end_of_a_run_is_named_for_a_short(client: Client) -> None:
     far = run(lamp(60, watts(1)), branches=[branch(10, lamp(70, watts(1)))])
     reply = solved(client, job(far, supply=transformer(circuits=BEHIND_25_A)))

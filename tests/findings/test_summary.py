@@ -85,7 +85,7 @@ def test_a_run_is_only_named_where_there_are_several(client: Client) -> None:
 def test_lamps_of_unlike_windows_get_less_than_they_need(client: Client) -> None:
     lines = [lamp(40, jobs.amperes(4), window=window(low_v, 14)) for low_v in (10, 11)]
     (group, *_) = solved(client, job(run(*lines, cable=awg(14))))["summary"]["findings"]
-    assert group["message"].startswith("2 lamps get less than they need; the lowest is fixture at 40 m ")
+    assert group["message"].startswith("2 lamps get less than they need; the worst is fixture at 40 m ")
 
 
 def test_the_weakest_and_the_highest_lamp_are_those_of_the_rows(client: Client) -> None:

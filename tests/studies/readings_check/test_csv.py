@@ -156,6 +156,35 @@ def test_the_mains_of_a_row_come_before_those_of_the_sheet(client: Client) -> No
     assert first["predicted"]["value"] == pytest.approx(float(rows[0]["read"]) * 114 / 120, abs=1e-3)
 
 
+@pytest.mark.parametrize(
+    ("mains", "taken"),
+    [("1", True), ("1000", True), ("0.99", False), ("1000.1", False), ("0", False), ("mains", False)],
+)
+def test_the_mains_of_a_row_are_volts_as_those_of_a_reading_may_be(
+    client: Client, mains: str, *, taken: bool
+) -> None:
+    # A reading that is sent by itself may say 1 to 1000 V.
+    text = f"quantity,read,subject,state,mains_read\r\nvoltage,12.2,terminal,all-on,{mains}\r\n"
+    request = {**job(), "readings_csv": text}
+    if taken:
+        assert len(check(client, request)["readings"]) == 1
+    else:
+        (error,) = refused(client, request)
+        assert error["code"] == "csv-value"
+        assert "1 to 1000" in error["detail"]
+
+
+@pytest.mark.parametrize(("read", "taken"), [("0", True), ("100000", True), ("100001", False), ("-1", False)])
+def test_a_value_of_a_row_is_one_that_a_reading_may_have(client: Client, read: str, *, taken: bool) -> None:
+    text = f"quantity,read,subject,state\r\nvoltage,{read},terminal,all-on\r\n"
+    request = {**job(), "readings_csv": text}
+    if taken:
+        assert len(check(client, request)["readings"]) == 1
+    else:
+        (error,) = refused(client, request)
+        assert error["code"] == "csv-value"
+
+
 def test_what_a_sheet_shows_low_is_named_by_its_line(client: Client) -> None:
     rows = filled(sheet(client, job()))
     rows[0]["read"] = "24.9"

@@ -2,6 +2,8 @@
 
 import pytest
 
+from service.circuit.reading import EndResult
+from service.studies.voltage_drop.study import closer
 from tests import jobs
 from tests.client import Client
 from tests.jobs import Json
@@ -128,3 +130,13 @@ def test_a_collapse_with_all_load_at_the_far_end_is_told_as_that(client: Client)
     assert reply["bracket"]["evenly_spread"]["outcome"] == "carried"
     (found,) = jobs.findings(reply, "no-operating-point")
     assert found["message"].startswith("With all of the load at its far end the run has too much load for ")
+
+
+@pytest.mark.parametrize("coarse_v", [10.91, 10.97])
+def test_lumps_are_said_to_be_off_by_all_that_half_as_many_change(coarse_v: float) -> None:
+    """A third of that is what Richardson's rule leaves of an error that falls with the square."""
+    fine = EndResult(10.94, "inside", 12.0, 0.09, 5.0, 1.0)
+    found = closer(fine, fine._replace(end_v=coarse_v))
+    assert found is not None
+    assert found.error_v == pytest.approx(0.03)
+    assert found.end_v == 10.94
