@@ -59,11 +59,15 @@ def range_finding(broken: list[FindingFacts]) -> FindingFacts:
 
 def _shown(broken: FindingFacts) -> tuple[tuple[str, str], ...]:
     """Value and limit in words, where there are both."""
+    meaning = broken.kind.meaning.rstrip(".")
+    lowered = f": {meaning[:1].lower()}{meaning[1:]}"
     if broken.measured is None or broken.limit is None:
-        return ("shown", "breaks a limit"), ("beyond", "")
+        return ("shown", "breaks a limit"), ("beyond", lowered)
     unit = "" if broken.measured.unit == "1" else f" {broken.measured.unit}"
-    shown, limit = f"has {broken.measured.value:.2f}{unit}", f"; the limit is {broken.limit.value:.2f}{unit}"
-    return ("shown", shown), ("beyond", limit)
+    value, limit = f"{broken.measured.value:.2f}{unit}", f"the limit is {broken.limit.value:.2f}{unit}"
+    if broken.kind in {FIXTURE_BELOW_WINDOW, FIXTURE_ABOVE_WINDOW}:
+        return ("shown", f"has {value}"), ("beyond", f"; {limit}")
+    return ("shown", "breaks a limit"), ("beyond", f"{lowered} ({value}; {limit})")
 
 
 def excess(finding: FindingFacts) -> float:

@@ -49,6 +49,8 @@ class Shown(NamedTuple):
     circuits: Sequence[CircuitResult] = ()
     lumped: bool = False
     """Whether all of the load is taken at the far end."""
+    several: bool = False
+    """Whether there is more than one lamp."""
 
 
 def shown_of(reading: StateReading | None, envelope: EnvelopeResult | None = None) -> Shown:
@@ -78,6 +80,7 @@ def shown_of(reading: StateReading | None, envelope: EnvelopeResult | None = Non
         max((state.supply for state in states), key=lambda supply: supply.used_va),
         [max(row, key=lambda circuit: circuit.current_a) for row in circuits],
         reading.state.job.layout_unknown,
+        sum(placed.pieces for placed in reading.state.layout.fixtures) > 1,
     )
 
 
@@ -184,16 +187,17 @@ def _excess(found: FindingFacts) -> float:
 def _words(ranked: list[FindingFacts], naming: PlaceNames, *, further: bool) -> str:
     """A group in words: those of its only finding, of several alike, or of the worst and how many more."""
     worst, others = ranked[0], len(ranked) - 1
-    if not others:
+    if not others and naming.lamps(worst.subject) == 1:
         return message_of(worst, naming)
     if worst.kind.several:
         unlike = len({found.limit for found in ranked}) > 1
         template = (worst.kind.unlike if unlike else "") or worst.kind.several
         place = naming.within(worst.subject)
-        count = f"{len(ranked)} more" if further else f"{len(ranked)}"
+        lamps = sum(naming.lamps(each.subject) for each in ranked)
+        count = f"{lamps} more" if further else f"{lamps}"
         parts = [("count", count), ("on", _on(ranked, naming)), ("place", place)]
         return message_of(worst, naming, template, parts)
-    return f"{message_of(worst, naming)} ({others} more like this.)"
+    return f"{message_of(worst, naming)} ({others} more like this.)" if others else message_of(worst, naming)
 
 
 _RUN: Final = re.compile(r"/wiring/runs/[0-9]+")
@@ -245,10 +249,12 @@ def _lamps_text(naming: PlaceNames, shown: Shown) -> str:
     if shown.lumped:
         volts_there = low if low == high else f"{low} to {high}"
         return f"With all of the load at its far end the run has {volts_there} there."
-    if lowest.subject == highest.subject:
+    if not shown.several:
         return f"The lamp gets {low if low == high else f'{low} to {high}'}."
     if low == high:
         return f"The lamps all get {low}."
+    if lowest.subject == highest.subject:
+        return f"The lamps get {low} to {high}."
     return f"The lamps get {low} ({_where(lowest, naming)}) to {high} ({_where(highest, naming)})."
 
 

@@ -23,7 +23,7 @@ class PlaceNames:
         m or ft.
     """
 
-    __slots__ = ("_fixtures", "_runs", "_several", "_stated", "length_unit", "points")
+    __slots__ = ("_fixtures", "_pieces", "_runs", "_several", "_stated", "length_unit", "points")
 
     def __init__(self, layout: Layout, length_unit: str) -> None:
         self.length_unit = length_unit
@@ -35,6 +35,7 @@ class PlaceNames:
         self._fixtures: dict[tuple[str, int | None], str] = {}
         for line in layout.lines:
             self._fixtures[line.subject.pointer, None] = line.name or self._unnamed(line, None, line.at_m)
+        self._pieces = {line.subject.pointer: line.pieces for line in layout.lines if line.spacing_m is None}
         for placed in layout.fixtures:
             key = placed.line.subject.pointer, placed.number
             if placed.number is not None:
@@ -62,6 +63,10 @@ class PlaceNames:
     def fixture(self, line: FixtureSpec, number: int | None) -> str:
         """The name of a fixture, with its number where a line stands for several."""
         return self._fixtures[line.subject.pointer, number]
+
+    def lamps(self, subject: JobPart) -> int:
+        """How many lamps a subject stands for: several that hang at one point are one place."""
+        return self._pieces.get(subject.pointer, 1) if subject.number is None else 1
 
     def fixture_at(self, subject: JobPart) -> str:
         """The name of the fixture that a subject points at; one of a line that has no numbers is the line."""

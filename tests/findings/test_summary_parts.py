@@ -209,7 +209,7 @@ def test_a_text_does_not_tell_a_warning_that_is_accepted() -> None:
     ("lamps", "words"),
     [
         ((lit(0, 11.0), lit(1, 12.0)), "The lamps get 11.00 V (lamp 0) to 12.00 V (lamp 1)."),
-        ((lit(0, 11.0), lit(1, 11.0)), "The lamps get 11.00 V (lamp 0) to 11.00 V (lamp 1)."),
+        ((lit(0, 11.0), lit(1, 11.0)), "The lamps all get 11.00 V."),
         ((lit(0, 11.0), lit(0, 11.0)), "The lamp gets 11.00 V."),
         ((lit(0, 11.0), lit(0, 12.0)), "The lamp gets 11.00 V to 12.00 V."),
         (
@@ -238,7 +238,7 @@ def test_a_bound_of_which_no_place_is_known_is_told_of_the_far_end(client: Clien
     # 10 A through 0.05 ohm out and back: 12 V less 0.5 V, in a job whose layout nobody stated.
     request = jobs.totals(jobs.amperes(10), 5)
     said = solved(client, request)["summary"]["text"]
-    assert "With all of the load at the far end it gets 11.50 V." in said
+    assert "With all of the load at its far end the run has 11.50 V there." in said
 
 
 def test_the_load_of_a_supply_is_told_in_whole_per_cent() -> None:

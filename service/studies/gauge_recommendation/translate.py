@@ -27,7 +27,7 @@ from service.findings.finding import Amount, FindingFacts
 from service.findings.limits import range_finding, unaccepted
 from service.findings.loading import BELOW_MINIMUM_LOAD, DC_SUPPLY_OVER_RATING
 from service.findings.protection import CONDUCTOR_BELOW_DEVICE
-from service.findings.rows import closing, shown_amount, text_of
+from service.findings.rows import closing, compared_texts, shown_amount, text_of
 from service.findings.summary import FAILS, finding_rows, grouped, shown_of, summary_row, verdict_of
 from service.findings.violation import LOADED, NOT_MEASURED, Violation
 from service.findings.voltage import (
@@ -307,8 +307,10 @@ def _why_none(
     else:
         tried = [row for row in recommendation.compared if row.assessment is not None]
         over = " over the usual range" if question.job.usual_range else ""
+        places = "everywhere" if question.open_cables is None else "in every open place"
         if tried:
-            text = f"{text} {_of_one_cable(min(tried, key=_far_from_passing), naming, over)}"
+            best = min(tried, key=_far_from_passing)
+            text = f"{text} {_of_one_cable(best, naming, over, places)}"
     helping = dict[str, str]()
     for remedy in remedies:
         if remedy.outcome.passes:
@@ -328,16 +330,28 @@ def _far_from_passing(row: Compared) -> tuple[bool, int, float]:
     return collapsed, len(breaches), max((breach.excess for breach in breaches), default=0.0)
 
 
-def _of_one_cable(row: Compared, naming: PlaceNames, over: str) -> str:
-    """What one cable everywhere breaks first; `over` says that it is judged over the usual range."""
+TOLD_BREACHES: Final = 2
+"""Limits that one cable breaks which a summary tells."""
+
+
+def _of_one_cable(row: Compared, naming: PlaceNames, over: str, places: str) -> str:
+    """What one cable breaks first; `over` names the range that is judged, `places` where the cable lies."""
     assert row.assessment is not None  # noqa: S101  asked only of those that were assessed
-    everywhere = f"With {cable_name(row.candidate)} everywhere"
-    (first, *_) = row.assessment.breaches
-    if first.kind is NO_OPERATING_POINT or first.unit == NOT_MEASURED:
-        return f"{everywhere}: {first.kind.meaning}"
-    amounts = [text_of(Amount(value, first.unit), naming) for value in (first.measured, first.limit)]
-    has = "loses" if first.unit == "%" else "has"
-    return f"{everywhere} {naming.within(first.subject)} {has} {amounts[0]}{over}; the limit is {amounts[1]}."
+    told = [_in_short(each, naming, over) for each in row.assessment.breaches[:TOLD_BREACHES]]
+    return f"With {cable_name(row.candidate)} {places}: {' '.join(told)}"
+
+
+def _in_short(breach: Violation, naming: PlaceNames, over: str) -> str:
+    """What is broken, by how much; of a lamp, which."""
+    meaning = breach.kind.meaning.rstrip(".")
+    if breach.kind is NO_OPERATING_POINT or breach.unit == NOT_MEASURED:
+        return f"{meaning}."
+    beside = compared_texts(Amount(breach.measured, breach.unit), Amount(breach.limit, breach.unit), naming)
+    value, limit = beside["measured"], beside["limit"]
+    if breach.kind in {FIXTURE_BELOW_WINDOW, FIXTURE_ABOVE_WINDOW, DROP_OVER_LIMIT}:
+        has = "loses" if breach.kind is DROP_OVER_LIMIT else "has"
+        return f"{naming.subject(breach.subject)} {has} {value}{over}; the limit is {limit}."
+    return f"{meaning} ({value}{over}; the limit is {limit})."
 
 
 def _sources(solved: DropAnswer, findings: Iterable[FindingFacts]) -> list[str]:
@@ -386,7 +400,7 @@ def _of_supply(
     broken = [
         {breach.code for breach in row.assessment.breaches}
         for row in recommendation.compared
-        if row.assessment is not None
+        if row.assessment is not None and not _collapses(row.assessment)
     ]
     by_all = set[str]().union(*broken).intersection(*broken)
     known = {(finding.code, finding.subject) for finding in recommendation.beyond_choice}
@@ -394,6 +408,11 @@ def _of_supply(
         of_load = finding.kind in (LOADED | {DC_SUPPLY_OVER_RATING, BELOW_MINIMUM_LOAD}) - {NEAR_COLLAPSE}
         if of_load and finding.code in by_all and (finding.code, finding.subject) not in known:
             yield finding
+
+
+def _collapses(assessment: Assessment) -> bool:
+    """Whether the load cannot be carried at all: then what else is broken is not known."""
+    return any(breach.kind is NO_OPERATING_POINT for breach in assessment.breaches)
 
 
 def money(amount: Decimal, rounding: str = ROUND_HALF_EVEN) -> str:
