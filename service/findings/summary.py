@@ -249,7 +249,7 @@ def _lamps_text(naming: PlaceNames, shown: Shown) -> str:
     if shown.lumped:
         volts_there = low if low == high else f"{low} to {high}"
         return f"With all of the load at its far end the run has {volts_there} there."
-    if not shown.several:
+    if lowest.subject == highest.subject and not shown.several:
         return f"The lamp gets {low if low == high else f'{low} to {high}'}."
     if low == high:
         return f"The lamps all get {low}."

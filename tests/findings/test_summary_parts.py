@@ -97,7 +97,7 @@ def test_the_worst_of_a_group_is_the_one_farthest_beyond_its_limit_as_a_share_of
         for shuffled in (findings, findings[::-1], [findings[1], findings[2], findings[0]]):
             (group,) = grouped(shuffled, named())
             assert [pointer[-1] for pointer in group.pointers] == ["1", "0", "2"]
-            assert group.message == f"Lamp 1 has {worst} V. (2 more like this.)"
+            assert group.message == f"lamp 1 has {worst} V. (2 more like this.)"
 
 
 def test_a_group_lists_each_place_once_and_twenty_at_most() -> None:

@@ -163,7 +163,10 @@ def _told(reach_job: ReachJob, found: ReachFound, remarks: list[FindingFacts]) -
     """What was found, each of its values solved in full."""
     if found.kept is None:
         nearest = _tried(reach_job, found.nearest)
-        return ReachAnswer(None, nearest, _binding_of(reach_job, nearest), found.every, found.tried)
+        # What rules the smallest out as well is what stands in the way.
+        always = {each.code for each in _binding_of(reach_job, _tried(reach_job, 0))}
+        binding = sorted(_binding_of(reach_job, nearest), key=lambda each: each.code not in always)
+        return ReachAnswer(None, nearest, binding, found.every, found.tried)
     first, last = found.kept
     kept = _tried(reach_job, last)._replace(remarks=remarks)
     beyond = None if last == reach_job.last else _tried(reach_job, last + 1)

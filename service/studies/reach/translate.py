@@ -124,6 +124,8 @@ def _short(request: ReachRequest, answer: ReachAnswer, shown: Tried, unit: str) 
     if answer.below is not None and answer.binding_below:
         under = grouped(answer.binding_below, PlaceNames(answer.below.answer.layout, unit))[0].message
         text = f"{text} Below it: {under}"
+    if shown.remarks:
+        text = f"{text} {grouped(shown.remarks, naming)[0].message}"
     return summary_row(
         verdict_of(found, accepted),
         found,
