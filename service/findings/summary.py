@@ -216,13 +216,13 @@ def _text(verdict: str, groups: list[FindingGroup], naming: PlaceNames, shown: S
     if verdict == FAILS and grave:
         return f"Does not pass. {_told(grave, grave[0].severity)}"
     lamps = "" if any(group.code in OF_LAMPS for group in grave[:TOLD]) else _lamps_text(naming, shown)
-    parts = [_VERDICTS[verdict], lamps, _load_text(shown.supply)]
+    parts = [VERDICT_WORDS[verdict], lamps, _load_text(shown.supply)]
     if verdict == WITH_WARNINGS and grave:
         parts.append(_told(grave, WARNING))
     return " ".join(part for part in parts if part)
 
 
-_VERDICTS: Final = {PASSES: "Passes.", WITH_WARNINGS: "Passes with warnings.", FAILS: "Does not pass."}
+VERDICT_WORDS: Final = {PASSES: "Passes.", WITH_WARNINGS: "Passes with warnings.", FAILS: "Does not pass."}
 
 
 TOLD = 2

@@ -12,9 +12,18 @@ from service.circuit.state import Connected
 from service.circuit.windows import WindowBounds
 from service.estimation.job import LISTED, UNITS, VOLTAGE, Terminal
 from service.estimation.translate import instrument_of, listed, priors_of
-from service.findings.finding import FindingFacts
+from service.findings.finding import NOTE, FindingFacts
 from service.findings.rows import closing, finding_row
-from service.findings.summary import FAILS, PASSES, WITH_WARNINGS, gravest_first, short_summary, verdict_of
+from service.findings.summary import (
+    FAILS,
+    PASSES,
+    VERDICT_WORDS,
+    WITH_WARNINGS,
+    gravest_first,
+    grouped,
+    short_summary,
+    verdict_of,
+)
 from service.physics.network import TERMINAL
 from service.studies.commissioning_sheet.reply import (
     CommissioningSheetReply,
@@ -113,8 +122,9 @@ def reply_of(request: JobRequest, answer: CommissioningAnswer, sha256: str) -> C
     """The reply to a request; `sha256` is of the request as it came."""
     rows = _Rows(answer, length_unit(request))
     stages, findings = list(rows.stages()), gravest_first(rows.findings())
+    verdict = _verdict(stages, findings)
     return CommissioningSheetReply(
-        short_summary(_verdict(stages, findings), findings, rows.naming, _counted(stages)),
+        short_summary(verdict, findings, rows.naming, _in_short(verdict, stages, findings, rows.naming)),
         list(rows.columns()),
         stages,
         [finding_row(finding, rows.naming) for finding in findings],
@@ -131,9 +141,32 @@ def _verdict(stages: list[Stage], findings: list[FindingFacts]) -> str:
     return WITH_WARNINGS if found == WITH_WARNINGS or expected & {"low", "high"} else PASSES
 
 
-def _counted(stages: list[Stage]) -> str:
+def _in_short(verdict: str, stages: list[Stage], findings: list[FindingFacts], naming: PlaceNames) -> str:
+    """How much there is to read; before that what does not pass."""
     places = sum(len(stage.test_points) for stage in stages)
-    return f"{places} readings in {len(stages)} stages."
+    counted = f"{places} readings in {len(stages)} stages."
+    if verdict == PASSES:
+        return counted
+    grave = [group.message for group in grouped(findings, naming) if group.severity != NOTE]
+    outside = {
+        point.name: None
+        for stage in stages
+        for point in stage.test_points
+        if any(value.verdict in OUTSIDE for value in point.expected)
+    }
+    if outside:
+        more = len(outside) - MOST_NAMED
+        named = [*list(outside)[:MOST_NAMED], *([f"{more} more"] if more > 0 else [])]
+        grave.append(f"Expected outside their windows: {listed(named)}.")
+    return " ".join([VERDICT_WORDS[verdict], *grave[:MOST_NAMED], counted])
+
+
+OUTSIDE: Final = frozenset({"below", "above", "low", "high"})
+"""What is expected of a lamp that its window does not hold, or that common practice warns of."""
+
+
+MOST_NAMED: Final = 3
+"""So many places, and so many faults, are named in short."""
 
 
 class _Rows:

@@ -152,9 +152,9 @@ def _remedies(choosing: Choosing, solved: DropAnswer, begun: int) -> tuple[list[
 def _as_stated(choosing: Choosing, found: list[Remedy], work: int) -> tuple[list[Remedy], list[Remedy]]:
     """Of what passes as stated and was not found before, what holds the range as well, and what does not."""
     message = choosing.message
-    known = [(each.wiring, each.supply) for each in found]
+    known = [each.changes for each in found if each.assessment.passes]
     passing = [each for each in Remedies(as_stated(message), work).solved() if each.assessment.passes]
-    new = [each for each in passing if (each.wiring, each.supply) not in known][:MOST_AS_STATED]
+    new = [each for each in passing if each.changes not in known][:MOST_AS_STATED]
     holding: list[Remedy] = []
     less: list[Remedy] = []
     for each in new:
