@@ -113,6 +113,11 @@ def device_limit_a(name: str, material: str) -> Limit | None:
     return _TABLES.device_limits.get((name, material))
 
 
+def device_sizes_a() -> list[float]:
+    """Overcurrent devices that some conductor may stand behind, smallest first. [A]"""
+    return sorted({row.ampere for row in _TABLES.device_limits.values()})
+
+
 def constant(name: str) -> Constant:
     """Return one figure by its name in ``constants.csv``."""
     return _entry(_TABLES.constants, "constant", name)

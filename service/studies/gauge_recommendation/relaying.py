@@ -15,7 +15,7 @@ from service.circuit.job import Listed
 from service.translate.wiring import amount
 from service.units import from_inside
 from service.wire.fixture import ConstantCurrent, ConstantPower, FixtureLine, Load, Strip, Zip
-from service.wire.quantities import Length, SecondaryVoltage
+from service.wire.quantities import DeviceCurrent, Length, SecondaryVoltage
 from service.wire.supply import Battery, DcSupply, Supply, Transformer
 from service.wire.wiring import Branch, ReturnLeg, Run, SpansWiring, Spur
 
@@ -275,6 +275,22 @@ def on_circuit(line: Line, circuit: str) -> Line:
 def circuits_of(supply: Supply) -> tuple[str, ...]:
     """The names of the circuits that a supply states."""
     return () if isinstance(supply.circuits, UnsetType) else tuple(each.name for each in supply.circuits)
+
+
+def with_devices(supply: Supply, device_a: float) -> tuple[Supply, list[int]]:
+    """A supply whose stated overcurrent devices are of so many amperes at most, and which are changed. [A]"""
+    if isinstance(supply.circuits, UnsetType):
+        return supply, []
+    larger_ones = [
+        place
+        for place, each in enumerate(supply.circuits)
+        if not isinstance(each.limit, UnsetType) and amount(each.limit) > device_a
+    ]
+    circuits = [
+        replace(each, limit=DeviceCurrent(device_a, "A")) if place in larger_ones else each
+        for place, each in enumerate(supply.circuits)
+    ]
+    return replace(supply, circuits=circuits), larger_ones
 
 
 CONTINUOUS = tables.constant("continuous_load_ratio").value

@@ -31,7 +31,11 @@ from service.findings.loading import (
     TRANSFORMER_OVER_RATING,
     WINDING_OVER_CURRENT,
 )
-from service.findings.protection import AMPACITY_UNKNOWN, CONDUCTOR_BELOW_DEVICE
+from service.findings.protection import (
+    AMPACITY_UNKNOWN,
+    CONDUCTOR_BELOW_DEVICE,
+    SHORT_CIRCUIT_BELOW_TRIP,
+)
 from service.findings.voltage import NO_OPERATING_POINT
 from service.intake.words import listed
 from service.studies.gauge_recommendation.assessment import Assessment, Assessor, slots_of
@@ -62,6 +66,7 @@ from service.studies.gauge_recommendation.relaying import (
     stands_of,
     taps_of,
     with_cable,
+    with_devices,
     with_leads,
     with_share_of_load,
     with_usual_taps,
@@ -157,6 +162,7 @@ class Remedy(NamedTuple):
 
 
 LAST: Final = {
+    "smaller-device": 1,
     "box-with-taps": 1,
     "thicker-leads": 1,
     "thicker": 2,
@@ -168,6 +174,7 @@ LAST: Final = {
 
 KINDS: Final = (
     "larger-box",
+    "smaller-device",
     "other-circuit",
     "thicker",
     "tap-up",
@@ -438,6 +445,7 @@ class Remedies:
         moved = self._finished(_code_of(start.moved.changes), start.moved) if start.moved.changes else None
         return {
             **({} if moved is None else {_code_of(start.moved.changes): moved}),
+            "smaller-device": self._smaller_device(start),
             **{code: rest.pop(code) for code in ("thicker", "tap-up")},
             "fewer-watts": self._fewer_watts(start),
             "twice-the-voltage": self._twice_the_voltage(start.plan),
@@ -906,6 +914,28 @@ class Remedies:
         if trial.assessment.passes:
             yield from self._finished(change.code, changed)
 
+    def _smaller_device(self, start: _Start) -> Iterator[Remedy]:
+        """The largest overcurrent device that the cables of the stock allow, where one is too large."""
+        plan = start.plan
+        if not start.base.assessment.breaches or UNSET is plan.supply.circuits:
+            return
+        if not {breach.kind for breach in start.base.assessment.breaches} & OF_THE_DEVICE:
+            return
+        for device_a in sorted(set(tables.device_sizes_a()), reverse=True):
+            supply, changed = with_devices(plan.supply, device_a)
+            if not changed:
+                continue
+            changes = tuple(
+                Change("smaller-device", JobPart(f"/supply/circuits/{index}"), f"{device_a:g} A")
+                for index in changed
+            )
+            smaller = plan._replace(supply=supply, changes=changes)
+            trial = self._trial(smaller)
+            self._fails(smaller, trial)
+            if trial.assessment.passes:
+                yield from self._finished("smaller-device", smaller)
+                return
+
     def _fewer_watts(self, start: _Start) -> Iterator[Remedy]:
         """The largest share of the load of the runs that fail, in whole per cent, with which all passes."""
         plan, failing = start.plan, start.base.failing
@@ -1032,6 +1062,10 @@ OVERLOADED: Final = frozenset({CIRCUIT_OVER_CURRENT, CIRCUIT_NEAR_LIMIT, CLASS_2
 """What less load on a circuit helps."""
 
 
+OF_THE_DEVICE: Final = frozenset({CONDUCTOR_BELOW_DEVICE, SHORT_CIRCUIT_BELOW_TRIP})
+"""What a smaller overcurrent device helps."""
+
+
 BOXES: Final = frozenset({"larger-box", "larger-supply"})
 
 
@@ -1104,6 +1138,7 @@ def _rank(remedy: Remedy) -> tuple[object, ...]:
 REMEDIES: Final[dict[str, str]] = {
     "larger-box": "Use a transformer of {parameter}, otherwise the same.",
     "larger-supply": "Use a supply of at least {parameter}, otherwise the same.",
+    "smaller-device": "Fit a device of {parameter} in place of a larger one.",
     "other-circuit": 'Put {where} on circuit "{parameter}".',
     "tap-up": "Put {where} on the {parameter} tap.",
     "tap-down": "Put {where} on the {parameter} tap.",
@@ -1173,7 +1208,15 @@ def remedy_row(
 
 
 NOT_PRICED: Final = frozenset(
-    {"larger-box", "larger-supply", "box-with-taps", "thicker", "thicker-leads", "twice-the-voltage"}
+    {
+        "larger-box",
+        "larger-supply",
+        "smaller-device",
+        "box-with-taps",
+        "thicker",
+        "thicker-leads",
+        "twice-the-voltage",
+    }
 )
 """Changes whose price is in no total."""
 
@@ -1187,7 +1230,16 @@ def _more_words(remedy: Remedy, naming: PlaceNames) -> str:
 
 
 TOLD_TOGETHER: Final = frozenset(
-    {"tap-up", "tap-down", "box-with-taps", "thicker", "thicker-leads", "other-circuit", "fewer-watts"}
+    {
+        "smaller-device",
+        "tap-up",
+        "tap-down",
+        "box-with-taps",
+        "thicker",
+        "thicker-leads",
+        "other-circuit",
+        "fewer-watts",
+    }
 )
 """What reads the same of several runs as of one: they are named in one sentence."""
 

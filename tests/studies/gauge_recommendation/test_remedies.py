@@ -159,6 +159,23 @@ def test_no_split_in_three_that_passes_has_less_cable(client: Client) -> None:
     assert row["total"] == f"{min(passing)}.00" == "620.00"
 
 
+def test_a_device_too_large_for_the_stock_is_made_smaller(client: Client) -> None:
+    # NEC 240.4(D): 14 AWG may stand behind 15 A. Two lamps of 20 W ask for 3.6 A, well below 80 % of that.
+    box = transformer(winding=jobs.winding(150, 4), circuits=[{"name": "c", "limit": quantity(20, "A")}])
+    fixtures = [{"at": feet(60), "load": watts(20)}, {"at": feet(90), "load": watts(20)}]
+    request = {**jobs.job({"cable": awg(16), "fixtures": fixtures}, supply=box), "conditions": HOT}
+    request["stock"] = [{"id": "14", "conductor": "14 AWG"}]
+    reply = answered(client, request)
+    row = remedies(client, request)["smaller-device"]
+    assert row["parameter"] == "15 A"
+    assert row["supply"]["circuits"][0]["limit"] == quantity(15, "A")
+    assert row["message"] == "Fit a device of 15 A in place of a larger one."
+    larger = {**row["supply"], "circuits": [{"name": "c", "limit": quantity(20, "A")}]}
+    assert "conductor-below-device" in {
+        each["code"] for each in broken(client, request, reply, {**row, "supply": larger})
+    }
+
+
 def test_what_passes_as_stated_alone_is_told_beside_what_holds_the_range(client: Client) -> None:
     line = {"at": feet(150), "load": watts(7), "count": 10, "spacing": feet(10)}
     request = jobs.job(
