@@ -7,6 +7,7 @@ from typing import Protocol
 from msgspec import UnsetType
 
 from service.translate.rounding import DECIMALS, known_to_1_percent
+from service.wire import optional as members
 from service.wire.quantities import Celsius, Temperature
 
 ALIGNED = ("V", "A", "W", "VA", "ohm")
@@ -82,6 +83,10 @@ def temperature(given: Temperature) -> str:
 def percent(ratio: float) -> str:
     """A share of one in per cent."""
     return f"{plain(round(100.0 * ratio, 6))} %"
+
+
+given = members.given
+"""For sheets, which take everything else from here."""
 
 
 def either(text: str | UnsetType | None) -> str:

@@ -13,13 +13,14 @@ from service.sheets.figures import (
     as_stated,
     either,
     figure,
+    given,
     percent,
     plain,
     quantity,
     searched,
     temperature,
 )
-from service.sheets.sheet import Block, Column, Facts, Paragraph, Section, Sheet, Table, numbers, texts
+from service.sheets.sheet import Block, Column, Facts, Paper, Paragraph, Section, Sheet, Table, numbers, texts
 from service.translate.naming import WORDS
 from service.translate.shared import cable_of, load_of, names_of_types
 from service.wire.cable import Cable, Conductor, ListedCable, ListedConductor
@@ -36,8 +37,7 @@ from service.wire.fixture import (
     Strip,
     Window,
 )
-from service.wire.job import JobRequest, PaperSize, SheetWords
-from service.wire.optional import given
+from service.wire.job import JobRequest, SheetWords
 from service.wire.reply import (
     Assumption,
     Bracket,
@@ -413,8 +413,8 @@ def head(request: Request, study: str, length_unit: str, sections: Sequence[Sect
     words = given(request.sheet)
     title = None if words is None else given(words.title)
     lines = [] if words is None else given(words.lines) or []
-    paper: PaperSize | None = None if words is None else given(words.paper)
-    usual: PaperSize = "letter" if length_unit == "ft" else "a4"
+    paper: Paper | None = None if words is None else given(words.paper)
+    usual: Paper = "letter" if length_unit == "ft" else "a4"
     own_id = given(request.id)
     return Sheet(
         title=study if title is None else title,

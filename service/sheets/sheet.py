@@ -11,6 +11,8 @@ from typing import NamedTuple
 from service.sheets.drawing import Drawing
 from service.wire.job import PaperSize
 
+Paper = PaperSize
+
 
 class Paragraph(NamedTuple):
     """A paragraph."""
@@ -68,7 +70,7 @@ class Sheet(NamedTuple):
     title: str
     study: str
     lines: Sequence[str]
-    paper: PaperSize
+    paper: Paper
     sections: Sequence[Section]
 
 

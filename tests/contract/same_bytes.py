@@ -61,12 +61,13 @@ class Sent(NamedTuple):
 def requests(bodies: int, seed: int) -> Iterator[Sent]:
     """Every example and every case in each form, and so many bodies at random."""
     # These load the application, which the two processes do by themselves.
+    from service.studies import STUDIES  # noqa: PLC0415  # it loads the application
     from tests.contract.matrix.soundness import offered  # noqa: PLC0415  # it loads the application
     from tests.fuzz.bodies import body  # noqa: PLC0415  # it loads the application
 
-    studies = sorted((path.name for path in CASES.iterdir() if path.is_dir()), key=len, reverse=True)
+    studies = ["batch", *(study.operation for study in STUDIES.values())]
     for file in sorted(EXAMPLES.glob("*.json")):
-        study = next((name for name in [*studies, "batch", "reach"] if file.stem.startswith(name)), None)
+        study = next((name for name in studies if file.stem.startswith(name)), None)
         if study is not None:
             path = f"/v1/{study.replace('_', '-')}"
             yield from (Sent(file.stem, "POST", path, form, file.read_bytes()) for form in offered(path))

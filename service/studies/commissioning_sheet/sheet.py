@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from msgspec import UnsetType
 
 from service.estimation.job import UNITS
-from service.sheets.figures import NOTHING, plain, quantity
+from service.sheets.figures import NOTHING, given, plain, quantity
 from service.sheets.sections import (
     Reply,
     closing_sections,
@@ -37,7 +37,6 @@ from service.studies.commissioning_sheet.reply import (
 )
 from service.studies.commissioning_sheet.request import CommissioningSheetRequest
 from service.translate.job import length_unit
-from service.wire.optional import given
 from service.wire.reply import Assumption, Caution, SourceNote
 
 STUDY = "Commissioning sheet"

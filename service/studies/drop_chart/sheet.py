@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from service.sheets.figures import NOTHING, as_stated, either, figure, optional, plain, quantity
+from service.sheets.figures import NOTHING, as_stated, either, figure, given, optional, plain, quantity
 from service.sheets.sections import cable_words, closing_sections, head
 from service.sheets.sheet import (
     Column,
@@ -21,7 +21,6 @@ from service.sheets.sheet import (
 from service.studies.drop_chart.drawing import ON_SHEET, panels
 from service.studies.drop_chart.reply import CarriedLoad, ChartCell, ChartedCable, ChartEnd, DropChartReply
 from service.studies.drop_chart.request import DropChartRequest
-from service.wire.optional import given
 
 STUDY = "Drop chart"
 

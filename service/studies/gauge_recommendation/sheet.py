@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from msgspec import UnsetType
 from msgspec.structs import replace
 
-from service.sheets.figures import NOTHING, as_stated, either, optional, percent, plain
+from service.sheets.figures import NOTHING, as_stated, either, given, optional, percent, plain
 from service.sheets.sections import (
     closing_sections,
     findings_section,
@@ -33,7 +33,6 @@ from service.studies.gauge_recommendation.request import (
     StockCable,
 )
 from service.translate.job import length_unit
-from service.wire.optional import given
 from service.wire.reply import Subject
 
 STUDY = "Cable recommendation"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from service.sheets.figures import NOTHING, as_stated, figure, plain
+from service.sheets.figures import NOTHING, as_stated, figure, given, plain
 from service.sheets.sections import (
     cable_words,
     closing_sections,
@@ -32,7 +32,6 @@ from service.studies.reach.request import (
     ReachRequest,
 )
 from service.studies.reach.translate import length_unit
-from service.wire.optional import given
 
 STUDY = "Reach"
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from msgspec import UnsetType
 
-from service.sheets.figures import NOTHING, as_stated, figure, plain, temperature
+from service.sheets.figures import NOTHING, as_stated, figure, given, plain, temperature
 from service.sheets.sections import (
     closing_sections,
     findings_section,
@@ -18,7 +18,6 @@ from service.sheets.sheet import Column, Facts, Section, Sheet, Table, filled, n
 from service.studies.readings_check.reply import ExplanationRow, ReadingRow, ReadingsCheckReply
 from service.studies.readings_check.request import ReadingsCheckRequest
 from service.translate.job import length_unit
-from service.wire.optional import given
 from service.wire.quantities import ShownQuantity
 from service.wire.readings import Instrument, Priors
 from service.wire.reply import Subject

@@ -11,6 +11,7 @@ from service.sheets.figures import (
     either,
     figure,
     figures,
+    given,
     optional,
     percent,
     plain,
@@ -51,7 +52,6 @@ from service.studies.transformer_loading.reply import (
 )
 from service.studies.transformer_loading.request import StockTransformer, TransformerLoadingRequest
 from service.translate.job import length_unit
-from service.wire.optional import given
 from service.wire.reply import TapState
 
 STUDY = "Transformer loading"

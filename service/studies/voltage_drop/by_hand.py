@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from service.sheets.figures import NOTHING, figure, plain, quantity
+from service.sheets.figures import NOTHING, figure, given, plain, quantity
 from service.sheets.sheet import Column, Paragraph, Section, Table, numbers
 from service.studies.voltage_drop.network import DrawnNetwork, Leg, spare_ratio
 from service.studies.voltage_drop.reply import FixtureRow, Solved, SpanRow
 from service.units import inside
 from service.wire.job import JobRequest
-from service.wire.optional import given
 from service.wire.reply import TapState
 from service.wire.supply import Supply, Transformer
 

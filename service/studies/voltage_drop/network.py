@@ -7,9 +7,9 @@ from typing import NamedTuple
 
 from msgspec import UnsetType
 
+from service.sheets.figures import given
 from service.studies.voltage_drop.reply import FixtureRow, Solved, SpanRow
 from service.translate.naming import run_name
-from service.wire.optional import given
 from service.wire.wiring import Wiring
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from service.sheets.drawing import Drawing, Words, stacked
-from service.sheets.figures import NOTHING, figure, figures, optional, percent, plain, quantity
+from service.sheets.figures import NOTHING, figure, figures, given, optional, percent, plain, quantity
 from service.sheets.sections import (
     USUAL_LOADING,
     WINDING_CURRENT,
@@ -43,7 +43,6 @@ from service.studies.voltage_drop.reply import (
 )
 from service.studies.voltage_drop.request import VoltageDropRequest
 from service.translate.job import length_unit
-from service.wire.optional import given
 from service.wire.reply import SupplyState
 
 STUDY = "Voltage drop"

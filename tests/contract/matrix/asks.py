@@ -162,9 +162,10 @@ def struct_of(message: Any) -> StructType:
 
 
 def aimed(request: Any) -> Any:
-    """A request whose `open` points to cables that it has."""
+    """A request whose `open` points to a cable that it has; a wiring made at random may have none."""
     if request.get("open") == ["first cable"]:
-        return {**request, "open": [next(pointers(request["wiring"], "/wiring"))]}
+        first = next(pointers(request["wiring"], "/wiring"), None)
+        return request if first is None else {**request, "open": [first]}
     return request
 
 
