@@ -260,6 +260,14 @@ async function groups() {
     await lamp.evaluate((element) => element.addEventListener("last-lamp-choice", ({ detail }) => (globalThis.choice = detail)));
     await lamp.getByRole("button", { name: "Choose this cable" }).click();
     const choice = await tab.evaluate(() => globalThis.choice.cables);
+    // A group that goes leaves the cable and the tap of its run to the next one there.
+    await lamp.locator("#run_3").selectOption("2");
+    await lamp.locator("#kind").selectOption("dc-supply");
+    await answered(lamp);
+    const direct = await shape();
+    await lamp.locator("#kind").selectOption("transformer");
+    await lamp.locator("#run_3").selectOption("1");
+    await answered(lamp);
     await lamp.locator("#count_2").fill("0");
     await lamp.locator("#count_2-error").waitFor({ state: "visible" });
     const refused = await lamp.locator("#count_2-error").innerText();
@@ -269,10 +277,14 @@ async function groups() {
     const german = await shape();
     await picture(tab, "groups-german");
     const found = await barriers(tab);
-    await lamp.getByRole("button", { name: "B entfernen" }).click();
+    await lamp.locator("#run_3").selectOption("2");
+    await answered(lamp);
     await lamp.getByRole("button", { name: "B entfernen" }).click();
     await answered(lamp);
-    return { alone, three, rows, names, proposal, used, choice, refused, german, back: await shape(), barriers: found, complaints: seen.complaints };
+    const heir = await shape();
+    await lamp.getByRole("button", { name: "B entfernen" }).click();
+    await answered(lamp);
+    return { alone, three, rows, names, proposal, used, direct, choice, refused, german, heir, back: await shape(), barriers: found, complaints: seen.complaints };
 }
 
 /** The snippet of the README, as it is written there but for the address and the hash. */
@@ -305,6 +317,20 @@ async function beginning() {
     };
 }
 
+/** Pages that stay with a version, each of those that were released. */
+async function pinned() {
+    const { versions } = await (await fetch(`${service}/embed/manifest.json`)).json();
+    const shown = {};
+    for (const { version } of versions) {
+        const { lamp, seen } = await opened({ attributes: GARDEN, script: `${service}/embed/${version}/calculator.js` });
+        await answered(lamp);
+        await lamp.getByRole("button", { name: "Find what works" }).click();
+        await lamp.locator(".proposal button").waitFor();
+        shown[version] = { rows: await lamp.locator("tbody tr").count(), complaints: seen.complaints };
+    }
+    return shown;
+}
+
 /** The search ends before anything is found: said as that, and not as if there were nothing. */
 async function ended() {
     const { lamp } = await opened({ attributes: GARDEN }, {
@@ -324,4 +350,4 @@ async function ended() {
     return { text: await lamp.locator(".proposal").innerText(), buttons: await lamp.locator(".proposal button").count() };
 }
 
-await reported([parents, schemes, phone, vue, react, proxies, handed, groups, readme, beginning, ended]);
+await reported([parents, schemes, phone, vue, react, proxies, handed, groups, readme, beginning, pinned, ended]);

@@ -118,7 +118,7 @@ async function sheet() {
 async function mistakes() {
     const { tab } = await opened();
     const said = {};
-    const texts = { none: "", json: "{", job: '{"supply": 1}', list: "[1, 2]", null: "null" };
+    const texts = { none: "", json: "{", job: '{"supply": 1}', list: "[1, 2]", null: "null", torn: '{"mains": [], "stages": [{"number": 1}]}' };
     for (const [name, text] of Object.entries(texts)) {
         await pasted(tab, text);
         said[name] = await tab.locator(".error").innerText();
@@ -169,6 +169,33 @@ async function away() {
     return { gone, key: (await request.allHeaders()).authorization };
 }
 
+/** A slow network: a reading that is typed while the sheet for other mains is on its way is judged by those mains. */
+async function hurried() {
+    const { tab } = await opened();
+    await pasted(tab, garden);
+    await card(tab, 1).waitFor();
+    await tab.route("**/v1/commissioning-sheet", async (route) => {
+        await new Promise((later) => setTimeout(later, 900));
+        await route.continue().catch(() => null);
+    });
+    await tab.locator("#mains").fill("114");
+    await card(tab, 1).locator("input").focus();
+    await card(tab, 1).locator("input").fill("12.6");
+    const meanwhile = [await card(tab, 1).getAttribute("class"), await card(tab, 1).locator(".said").innerText()];
+    const [request] = await Promise.all([
+        tab.waitForRequest("**/v1/readings-check"),
+        card(tab, 1).locator(".said").filter({ hasText: "Too high" }).waitFor(),
+    ]);
+    await tab.locator("#mains").fill("99999");
+    await card(tab, 1).locator("input").focus();
+    await tab.locator(".error [lang=en]").waitFor();
+    const refused = [await card(tab, 1).getAttribute("class"), await card(tab, 1).locator(".said").innerText()];
+    await tab.locator("#mains").fill("mains");
+    await card(tab, 1).locator("input").focus();
+    const mistake = [await tab.locator(".error").innerText(), await tab.locator("#mains").getAttribute("aria-invalid")];
+    return { meanwhile, mains: request.postDataJSON().readings[0].state.mains, refused, mistake };
+}
+
 /** Widths, light and dark, languages. */
 async function looks() {
     const seen = {};
@@ -206,4 +233,4 @@ async function missing() {
     });
 }
 
-await reported([walked, checked, sheet, mistakes, markup, away, looks, missing]);
+await reported([walked, checked, sheet, mistakes, markup, away, hurried, looks, missing]);

@@ -71,7 +71,7 @@ def test_a_sheet_without_its_job_is_compared_with_the_mains_that_are_chosen(seen
 def test_what_is_no_job_is_told_and_what_is_no_number_is_not_judged(seen: Any) -> None:
     said = seen["mistakes"]["said"]
     assert (said["none"], said["json"]) == (BROKEN, BROKEN)
-    assert {said[name] for name in ("job", "list", "null")} == {NO_JOB}
+    assert {said[name] for name in ("job", "list", "null", "torn")} == {NO_JOB}
     assert said["refused"].startswith("99999 is outside the bounds.")
     assert seen["walked"]["mistake"] == [
         "Enter the number without spaces or thousands separators.",
@@ -102,6 +102,15 @@ def test_while_the_service_is_away_nothing_is_red_or_green_that_was_not_looked_a
     said, card = seen["away"]["gone"]
     assert said.startswith("The service does not answer. Your readings are still here.")
     assert card == "Not checked yet"
+
+
+def test_nothing_is_judged_by_other_mains_than_those_that_stand_there(seen: Any) -> None:
+    hurried = seen["hurried"]
+    unjudged = ["card ", "Not checked yet"]
+    assert hurried["meanwhile"] == unjudged
+    assert hurried["mains"] == {"value": 114, "unit": "V"}
+    assert hurried["refused"] == unjudged
+    assert hurried["mistake"] == ["Enter a number.", "true"]
 
 
 def test_a_key_is_asked_for_where_the_service_wants_one(seen: Any) -> None:

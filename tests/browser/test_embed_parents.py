@@ -4,6 +4,8 @@ from typing import Any, Final
 
 import pytest
 
+from service.http.embed import versions
+
 PAPER: Final = {"light": "rgb(255, 255, 255)", "dark": "rgb(25, 27, 28)"}
 
 PARENTS: Final = ("flex", "grid", "float", "inline", "inline-block", "table-cell", "max-content")
@@ -102,6 +104,14 @@ def test_what_is_proposed_for_several_runs_is_filled_in_and_chosen_run_by_run(pl
         assert (chosen["run"], chosen["conductor"], chosen["tap"]["value"]) == (name, conductor, tap)
 
 
+def test_direct_current_has_no_taps_and_a_run_keeps_its_cable_when_its_first_group_goes(placed: Any) -> None:
+    seen = placed["groups"]
+    assert [tap for _, tap, _, _ in seen["direct"]] == [None, None]
+    _, (_, tap, conductor, lines) = seen["heir"]
+    assert (tap, conductor) == (seen["used"][1][1], seen["used"][1][2])
+    assert lines == [["B", 8]]
+
+
 def test_a_mistake_in_a_further_group_stands_at_its_input_and_a_language_keeps_the_groups(
     placed: Any,
 ) -> None:
@@ -119,6 +129,12 @@ def test_what_a_page_leaves_open_has_something_to_see_but_a_form_sends_what_was_
     assert seen["plain"] == [8, {"value": 25, "unit": "ft"}]
     assert seen["metric"] == [3, {"value": 8, "unit": "m"}]
     assert (seen["form"], seen["count"]) == (None, "")
+
+
+def test_every_version_that_was_released_still_answers(placed: Any) -> None:
+    assert list(placed["pinned"]) == list(versions())
+    for version, seen in placed["pinned"].items():
+        assert seen == {"rows": 8, "complaints": []}, version
 
 
 def test_a_search_that_ended_early_is_not_told_as_one_that_found_nothing(placed: Any) -> None:

@@ -19,7 +19,7 @@ from service.studies.catalogue import ASSUMPTIONS, FINDINGS
 from service.studies.gauge_recommendation.remedies import REMEDIES
 from tests.client import Client
 
-LARGEST: Final = 25_600
+LARGEST: Final = 26_624
 """Bytes of the script as a browser fetches it, compressed: phones load it, on other people's pages."""
 
 RELEASED: Final = json.loads((Path(__file__).parent / "released_embed.json").read_text())

@@ -9,7 +9,7 @@ const VERSION = "1.1.0";
 
 /** Files that go with this one, each with the hash under which alone it is believed. */
 const COMPANIONS = {
-  "calculator.css": "sha384-5WIchIohfxIh3xujkX7sh3cA4mq3ZvqkAy8V0zwZ+6oDxbLlzAExcoHVJc42klLc",
+  "calculator.css": "sha384-15u9qfg6nlNWPKdYhYYoIxRrqNSjF7bZmeNmpuZKhhhQtiSu9YO49j5beOx73wrq",
   "words.ar.json": "sha384-ea3/pheTiBlNzG2bDXOMGEQ9HNC2mB0ZM6ml9otpDiYKk1n2go3+z37nYtmgKFR9",
   "words.de.json": "sha384-bIuZhpiC1xwynrL1/itZLpMLoCk+PXZeo6nXSQaoTOkcF85afczTIIcRy5XkmGYg",
   "words.es.json": "sha384-TdoNdOIXPv8Wk61XPqHnkecdLQG+Rvwm2O18Oknudng1mLb2UvxSOTeuTomP3Pnx",
@@ -723,6 +723,11 @@ class Inputs {
   }
 
   #remove(end) {
+    // A run keeps its cable and tap where another group is left on it.
+    const [, heir] = this.#runs().map(([, ends]) => ends).find(([first]) => first === end) ?? [];
+    for (const own of heir ? ["cable", "tap"] : []) {
+      this.#fields.get(own + heir).value = this.#fields.get(own + end).control.value;
+    }
     this.#drop(end);
     this.#renewSupply();
     this.add.focus();
@@ -756,7 +761,7 @@ class Inputs {
     return runs.map(([number, ends]) => ({
       name: several ? this.#nameOf(number) : null,
       cable: this.cable(ends[0]),
-      tap: several && this.taps ? volts(values[`tap${ends[0]}`]) : null,
+      tap: several && this.taps && !this.direct ? volts(values[`tap${ends[0]}`]) : null,
       groups: ends.map((end) => ({ ...Object.fromEntries(own(end)), letter: lettered ? this.#letter(end) : null })),
     }));
   }
@@ -810,6 +815,11 @@ class Inputs {
   /** The terminals to choose from: those of the picked transformer, or those that the page names. */
   get taps() {
     return this.transformer?.taps ?? (this.tapsNamed.length ? this.tapsNamed : null);
+  }
+
+  /** Whether the supply gives direct current, which has no taps. */
+  get direct() {
+    return !this.transformer && this.control("kind").value === "dc-supply";
   }
 
   /** The job that stands in the inputs. */
@@ -938,7 +948,7 @@ class Inputs {
   #renewSupply() {
     for (const end of this.#ends) this.#replace(`tap${end}`);
     const picked = Boolean(this.transformer);
-    const direct = !picked && this.control("kind").value === "dc-supply";
+    const { direct } = this;
     const hidden = { kind: picked, rating: picked, regulation: picked || direct, mains: direct };
     const first = new Set(this.#runs().map(([, ends]) => ends[0]));
     for (const end of this.#ends) {
@@ -946,7 +956,7 @@ class Inputs {
       hidden[`volt_amperes${end}`] = hidden[`power_factor${end}`] = inPhase;
       if (!end) continue;
       hidden[`cable${end}`] = !first.has(end);
-      hidden[`tap${end}`] = !first.has(end) || !this.taps;
+      hidden[`tap${end}`] = !first.has(end) || !this.taps || direct;
     }
     for (const [id, is] of Object.entries(hidden)) this.#fields.get(id).element.hidden = is;
     this.#fields.get("rating").measuredIn(direct ? "W" : "VA");
@@ -1002,7 +1012,7 @@ class Answer {
     this.range = make("p", { class: "range", part: "range" });
     this.findings = make("ul", { class: "findings", part: "findings" });
     this.figure = make("figure", { part: "figure" });
-    this.table = make("div", { class: "table", part: "table", role: "region", "aria-label": words.get("table") });
+    this.table = make("div", { class: "table", part: "table", tabindex: "0", role: "region", "aria-label": words.get("table") });
     this.assumptions = make("details", { part: "assumptions" });
     this.shown = make("div", { hidden: true }, this.summary, this.range, this.findings, this.figure);
     this.rows = make("div", { hidden: true }, this.table, this.assumptions);

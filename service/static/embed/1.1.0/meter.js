@@ -190,8 +190,10 @@ class Card {
 
 /** The page: what was loaded, its cards, and what is said of all of them. */
 class Page {
-  #asking = new AbortController();
+  #asking = new Map();
   #timer = 0;
+  /** Whether the cards are for other mains or places than those that stand in the page: then nothing is judged. */
+  #stale = false;
   #key = "";
   #loaded = null;
   #all = [];
@@ -222,7 +224,8 @@ class Page {
   /** Where a job is loaded. */
   #empty() {
     this.#stop();
-    [this.cards, this.#loaded, this.#mains] = [[], null, null];
+    this.#asking.get("commissioning-sheet")?.abort();
+    [this.cards, this.#loaded, this.#mains, this.#stale] = [[], null, null, false];
     this.error = make("p", { class: "error", role: "alert" });
     const file = make("input", { type: "file", id: "file", accept: ".json,application/json", change: () => this.#read(file) });
     const text = make("textarea", { id: "paste", spellcheck: "false", autocomplete: "off" });
@@ -276,14 +279,15 @@ class Page {
   }
 
   #ask(study, question) {
-    this.#asking.abort();
-    this.#asking = new AbortController();
-    return ask(new URL(`/v1/${study}`, import.meta.url), this.#key, question, this.#asking.signal);
+    this.#asking.get(study)?.abort();
+    const asking = new AbortController();
+    this.#asking.set(study, asking);
+    return ask(new URL(`/v1/${study}`, import.meta.url), this.#key, question, asking.signal);
   }
 
   #stop() {
     clearTimeout(this.#timer);
-    this.#asking.abort();
+    this.#asking.get("readings-check")?.abort();
   }
 
   /** What went wrong, in words; nothing where a newer question took its place. */
@@ -364,13 +368,17 @@ class Page {
   /** The sheet for other mains or other places. */
   async #again() {
     const typed = this.words.numbers.read(this.mainsField.value);
-    this.error.textContent = typeof typed === "string" ? this.#say(`mistakes/${typed}`) : "";
-    if (typeof typed === "string") return;
-    this.#stop();
+    const mistake = typeof typed === "string";
+    this.mainsField.setAttribute("aria-invalid", String(mistake));
+    this.error.textContent = mistake ? this.#say(`mistakes/${typed}`) : "";
+    this.#stale = true;
+    this.changed();
+    if (mistake) return;
     const mains = typed === null ? null : { value: typed, unit: "V" };
     try {
       const sheet = await this.#ask("commissioning-sheet", this.#question(this.placesField.value, mains));
       this.#mains = mains;
+      this.#stale = false;
       this.#lay(sheet);
     } catch (error) {
       this.#refused(error, (said) => this.error.replaceChildren(...said), () => this.#again());
@@ -397,12 +405,12 @@ class Page {
   changed() {
     this.#stop();
     const ready = this.cards.filter(({ value }) => typeof value === "number");
-    this.pending = this.#loaded.job ? "checking" : "unchecked";
-    for (const card of this.cards) card.show(ready.includes(card) ? card.bySheet() : null);
+    this.pending = this.#loaded.job && !this.#stale ? "checking" : "unchecked";
+    for (const card of this.cards) card.show(ready.includes(card) && !this.#stale ? card.bySheet() : null);
     this.#count();
     this.conclusion.replaceChildren(...(ready.length ? [] : [this.#say("none")]));
     this.more.textContent = "";
-    if (!ready.length) return;
+    if (!ready.length || this.#stale) return;
     if (this.#loaded.job) this.#timer = setTimeout(() => this.#check(ready), SETTLED_MS);
     else this.conclusion.replaceChildren(this.#say("by_sheet"));
   }
