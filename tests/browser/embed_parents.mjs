@@ -136,6 +136,7 @@ async function vue() {
         const lamp = document.querySelector("last-lamp");
         lamp.stock = globalThis.stock;
         lamp.setAttribute("cable", "other");
+        lamp.setAttribute("level", "3");
     });
 }
 

@@ -1329,8 +1329,9 @@ export class LastLamp extends HTMLElement {
   #proposal = null;
   #bought = null;
   #kept = null;
-  /** Attributes that changed since it was last laid out: what was typed before does not outlive them. */
+  /** Attributes that changed while it was being laid out anew: what was typed before does not outlive them. */
   #late = {};
+  #laid = 0;
   #asking = new AbortController();
   #timer = 0;
   #building = 0;
@@ -1358,7 +1359,7 @@ export class LastLamp extends HTMLElement {
   }
 
   attributeChangedCallback(name, before, now) {
-    this.#late[name.replaceAll("-", "_")] = now;
+    if (this.#building !== this.#laid) this.#late[name.replaceAll("-", "_")] = now;
     if (!this.#inputs || before === now) return;
     if (name === "scheme") this.shadowRoot.lastElementChild.dataset.scheme = now ?? "";
     else if (["lang", "taps", "level", "runs"].includes(name)) this.#build();
@@ -1469,7 +1470,6 @@ export class LastLamp extends HTMLElement {
   /** Lays everything out anew in the language of the page, where there are words for it; what was typed stays. */
   async #build({ afresh = false } = {}) {
     this.#building += 1;
-    this.#late = {};
     const turn = this.#building;
     const words = await spoken(this.lang || this.closest("[lang]")?.lang || "en");
     await dressed();
@@ -1484,6 +1484,7 @@ export class LastLamp extends HTMLElement {
     if (this.#regrouped) this.#inputs.regroup(this.#grouped());
     this.#regrouped = false;
     this.#inputs.fill(this.#late);
+    [this.#late, this.#laid] = [{}, turn];
     if (focused) this.#inputs.control(focused).focus();
     if (this.matches(":disabled")) this.formDisabledCallback(true);
     this.#changed(0);
