@@ -89,14 +89,18 @@ async function walked() {
 /** A paste of another study's body: what goes together wrong is said with what to read next. */
 async function checked() {
     const { tab, seen } = await opened();
-    await pasted(tab, steps);
+    await pasted(tab, { ...steps, readings: [...steps.readings, { ...steps.readings[0], state: { on: "disconnected" } }] });
     await card(tab, 1).waitFor();
+    await tab.locator(".card.fault").first().waitFor();
+    const filled = await tab.locator(".card input").evaluateAll((inputs) => inputs.map(({ value }) => value).filter(Boolean));
+    const left = await tab.locator(".error").innerText();
+    const red = await tab.locator(".card.fault h3").allInnerTexts();
     const names = await tab.locator(".card h3").allInnerTexts();
     const columns = await card(tab, 1).locator(".expected").innerText();
     const last = names.length;
-    const first = await read(tab, last - 1, "12.1");
+    const first = await read(tab, last - 1, "11.65");
     const second = await read(tab, last, "10.9");
-    return { names, columns, first, second, conclusion: await tab.locator(".conclusion").innerText(), complaints: seen.complaints };
+    return { names, filled, left, red, columns, first, second, conclusion: await tab.locator(".conclusion").innerText(), complaints: seen.complaints };
 }
 
 /** The sheet alone, without its job: held to the column of the mains that were chosen, and nobody is asked. */

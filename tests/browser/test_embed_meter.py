@@ -50,7 +50,8 @@ def test_a_reading_that_does_not_fit_is_red_at_once_and_says_by_how_much(seen: A
 
 def test_what_all_readings_say_together_is_the_words_of_the_service(seen: Any) -> None:
     assert seen["walked"]["conclusion"].startswith("The readings do not fit the wiring as described.")
-    assert "next." in seen["checked"]["conclusion"]
+    assert seen["walked"]["conclusion"].endswith(" next.")
+    assert "between step 3 and step 4" in seen["checked"]["conclusion"]
 
 
 def test_a_body_of_another_study_is_a_job_too(seen: Any) -> None:
@@ -58,6 +59,14 @@ def test_a_body_of_another_study_is_a_job_too(seen: Any) -> None:
     assert checked["names"][0] == "1 · Terminals"
     assert (checked["first"]["state"], checked["second"]["state"]) == ("card good", "card fault")
     assert checked["complaints"] == []
+
+
+def test_readings_that_came_with_the_job_stand_in_their_cards_and_the_rest_is_told(seen: Any) -> None:
+    checked = seen["checked"]
+    assert checked["filled"] == ["12.45", "11.77", "11.25", "11.15"]
+    # As the service answers that example.
+    assert [name.split(" · ")[1] for name in checked["red"]] == ["Step 3", "Step 4"]
+    assert checked["left"] == "Readings of this job that have no card here: 1."
 
 
 def test_a_sheet_without_its_job_is_compared_with_the_mains_that_are_chosen(seen: Any) -> None:

@@ -32,7 +32,7 @@ const ENGLISH = {
   by_sheet: "Each reading is held to the sheet by itself. Load the job in place of its sheet to have the readings judged together.",
   away: "The service does not answer. Your readings are still here.",
   away_until: "The service is busy; it asks for {seconds} seconds. Your readings are still here.",
-  retry: "Try again", next: "Read next", loading: "Loading…",
+  left: "Readings of this job that have no card here: {count}.", retry: "Try again", next: "Read next", loading: "Loading…",
   bad: {
     json: "This is no JSON. Load the file as it was saved, or paste all of it.",
     job: "This is no job: it needs “supply” and “wiring”, or the “stages” of a commissioning sheet.",
@@ -85,13 +85,20 @@ function understood(text) {
     return { bad: "json" };
   }
   const job = [said, said?.request].find((part) => part?.supply && part?.wiring);
-  if (job) return { own: { mains: job.mains, points: job.points ?? "key" }, job: Object.fromEntries(OF_A_JOB.filter((name) => name in job).map((name) => [name, job[name]])) };
+  const readings = Array.isArray(job?.readings) ? job.readings : [];
+  const points = job?.points ?? (readings.length ? "every" : "key");
+  if (job) return { own: { mains: job.mains, points, readings }, job: Object.fromEntries(OF_A_JOB.filter((name) => name in job).map((name) => [name, job[name]])) };
   const sheet = [said, said?.reply].find((part) => Array.isArray(part?.stages) && Array.isArray(part?.mains));
   return sheet ? { sheet } : { bad: "job" };
 }
 
 /** A place in the request, and no more than that: a sheet names what is there beside it. */
 const pointed = ({ pointer, number }) => (number === undefined ? { pointer } : { pointer, number });
+
+/** What is read where and with what on, by which a reading of a loaded job finds its card. */
+function keyOf({ kind, pointer, number, tap, circuit }, quantity, { on, lit }) {
+  return JSON.stringify([kind, pointer, number, tap?.value, circuit, quantity, on, lit?.map(pointed)]);
+}
 
 /** One place to read: its card, and what stands in it. */
 class Card {
@@ -100,7 +107,7 @@ class Card {
     this.page = page;
     this.stage = stage;
     this.point = point;
-    this.key = JSON.stringify([stage.code, stage.state, point.subject, point.quantity]);
+    this.key = keyOf(point.subject, point.quantity, stage.state);
     this.unit = point.quantity === "current" ? "A" : "V";
     this.verdict = null;
     const id = `point-${point.number}`;
@@ -315,10 +322,24 @@ class Page {
     if (first) this.#frame();
     document.getElementById("stages").replaceChildren(...stages);
     for (const card of this.cards) card.input.value = before.get(card.key) ?? "";
+    if (first && this.#loaded.job) this.#fill(this.#loaded.own.readings);
     if (this.#loaded.sheet && this.#all.length > 1) this.#column();
     for (const card of this.cards) card.show(null);
     this.changed();
     if (first) document.querySelector("h1").focus();
+  }
+
+  /** Puts the readings that came with a job into their cards, and says how many have none. */
+  #fill(readings) {
+    const cards = new Map(this.cards.map((card) => [card.key, card]));
+    const left = readings.filter((reading) => {
+      const { subject, quantity, state } = reading ?? {};
+      const card = subject && quantity?.value && state && cards.get(keyOf(subject, quantity.kind, state));
+      if (card?.unit !== quantity?.value?.unit) return true;
+      card.input.value = this.words.numbers.shown(quantity.value.value, 6);
+      return false;
+    });
+    if (left.length) this.error.textContent = this.#say("left", { count: this.words.numbers.shown(left.length) });
   }
 
   /** What stands round the cards: cautions, the mains, and what all readings say. */
