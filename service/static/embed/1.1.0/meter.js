@@ -429,7 +429,7 @@ class Page {
     this.pending = this.#loaded.job && !this.#stale ? "checking" : "unchecked";
     for (const card of this.cards) card.show(ready.includes(card) && !this.#stale ? card.bySheet() : null);
     this.#count();
-    this.conclusion.replaceChildren(...(ready.length ? [] : [this.#say("none")]));
+    this.conclusion.replaceChildren(this.#say(ready.length ? this.pending : "none"));
     this.more.textContent = "";
     if (!ready.length || this.#stale) return;
     if (this.#loaded.job) this.#timer = setTimeout(() => this.#check(ready), SETTLED_MS);
