@@ -12,7 +12,7 @@ import sys
 from pathlib import Path
 
 ROOT = Path(__file__).parents[1]
-RECORD = ROOT / "tests" / "endpoints" / "released_embed.json"
+RECORD = ROOT / "tests" / "http" / "released_embed.json"
 
 
 def main() -> None:

@@ -30,6 +30,7 @@ from service.http.embed import (
     embed_frame,
     embed_frame_file,
     embed_manifest,
+    embed_meter,
 )
 from service.http.health import LIFECYCLE, live, ready
 from service.http.landing import landing, landing_file
@@ -59,6 +60,7 @@ OTHER_HANDLERS = [
     embed_frame_file,
     embed_configure,
     embed_configure_file,
+    embed_meter,
     embed_file,
     landing,
     landing_file,

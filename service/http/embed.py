@@ -79,6 +79,15 @@ def embed_configure_file(request: AnyRequest, name: FromPath[str]) -> Response[b
     return _file_reply(request, _found(files_in(CONFIGURE), name), ANEW)
 
 
+# Beside the files of a version, so that it loads those of its own.
+@get("/embed/{version:str}/meter", include_in_schema=False, sync_to_thread=False)
+def embed_meter(request: AnyRequest, version: FromPath[str]) -> Response[bytes]:
+    """The page on which a commissioning sheet is ticked off with a meter."""
+    number = newest() if version == NEWEST else version
+    file = _found(files_of(number) if number in versions() else {}, "meter.html")
+    return file_reply(request, file, policy=PAGE_POLICY.format("'none'"), cache_control=ANEW)
+
+
 @get("/embed/{version:str}/{name:str}", include_in_schema=False, sync_to_thread=False)
 def embed_file(request: AnyRequest, version: FromPath[str], name: FromPath[str]) -> Response[bytes]:
     """A file of a version."""

@@ -36,6 +36,9 @@ export const GARDEN = {
 };
 
 const pages = new Map();
+const files = new Map();
+/** Pages that a framework builds: its files and their own come from the shop itself. */
+const LOOSER = `default-src 'none'; script-src 'self' ${service}; connect-src ${service}; style-src 'self'`;
 
 function markup({
     lang = "en",
@@ -44,26 +47,40 @@ function markup({
     script = `${service}/embed/v1/calculator.js`,
     integrity,
     hostile = false,
+    style,
+    head = "",
 }) {
     const written = Object.entries(attributes)
         .map(([name, value]) => ` ${name}="${value}"`)
         .join("");
     const checked = integrity ? ` integrity="${integrity}" crossorigin="anonymous"` : "";
-    const style = hostile ? '<link rel="stylesheet" href="/hostile.css">' : "";
+    const sheet = hostile ? "/hostile.css" : style && served("css", style);
+    const dressed = sheet ? `<link rel="stylesheet" href="${sheet}">` : "";
     const body = inside ?? `<main><h1>Our garden shop</h1><last-lamp${written}></last-lamp></main>`;
     return `<!doctype html><html lang="${lang}"><head><meta charset="utf-8"><title>Shop</title>
-    <meta name="viewport" content="width=device-width, initial-scale=1">${style}
-    <script type="module" src="${script}"${checked}></script></head><body>${body}</body></html>`;
+    <meta name="viewport" content="width=device-width, initial-scale=1">${dressed}
+    <script type="module" src="${script}"${checked}></script>${head}</head><body>${body}</body></html>`;
+}
+
+/** Puts a file beside the shop's pages; returns its address. */
+export function served(ending, text) {
+    const path = `/files/${files.size}.${ending}`;
+    files.set(path, text);
+    return path;
 }
 
 const server = createServer((request, reply) => {
-    if (request.url === "/hostile.css") {
+    if (files.has(request.url)) {
+        reply.setHeader("Content-Type", request.url.endsWith(".css") ? "text/css" : "text/javascript");
+        reply.end(files.get(request.url));
+    } else if (request.url === "/hostile.css") {
         reply.setHeader("Content-Type", "text/css");
         reply.end(HOSTILE);
     } else if (pages.has(request.url)) {
         reply.setHeader("Content-Type", "text/html; charset=utf-8");
-        reply.setHeader("Content-Security-Policy", POLICY);
-        reply.end(pages.get(request.url));
+        const { text, framework } = pages.get(request.url);
+        reply.setHeader("Content-Security-Policy", framework ? LOOSER : POLICY);
+        reply.end(text);
     } else {
         reply.statusCode = 204;
         reply.end();
@@ -75,7 +92,7 @@ export const host = `http://127.0.0.1:${port}`;
 /** Opens a page of the shop in a fresh browser; `seen` collects what the browser complained of and whom it asked. */
 export async function opened(page = {}, options = {}) {
     const path = `/${pages.size}`;
-    pages.set(path, markup(page));
+    pages.set(path, { text: page.whole ?? markup(page), framework: page.framework });
     const context = await browser.newContext({ viewport: { width: 1280, height: 900 }, ...options });
     const tab = await context.newPage();
     const seen = { complaints: [], elsewhere: [], asked: [] };

@@ -111,7 +111,7 @@ async function slow() {
         await lamp.locator("#count").fill(count);
         await pause(page, count === "12" ? 700 : 100);
     }
-    await lamp.getByText("Computing…").waitFor();
+    await lamp.getByText("Calculating…").waitFor();
     const answer = await settled(lamp);
     await pause(page, 1200);
     return {

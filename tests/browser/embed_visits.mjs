@@ -296,7 +296,7 @@ async function collapsing() {
         status: reply.status,
         collapsed: reply.envelope.collapsed.length,
         lowest: Math.min(...reply.fixtures.map(({ voltage }) => voltage.value)),
-        summary: await lamp.locator(".summary").innerText(),
+        range: await lamp.locator(".range").innerText(),
         caption: await lamp.locator("figcaption").innerText(),
     };
 }

@@ -1,21 +1,15 @@
 """The calculator in a browser, on a page of another origin that is strict, hostile or unlucky."""
 
-import json
-import os
 import shutil
 import subprocess
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
-from unittest import mock
 
 import pytest
 
 from service.http.embed import FOLDER as EMBED
 from service.http.embed import newest
-from tests.clients.served import served
-from tests.load.replica import free_port
-from tests.node import a_browser, installed
+from tests.node import installed
 
 FOLDER = Path(__file__).parent
 CURRENT = EMBED / newest()
@@ -25,29 +19,8 @@ LONGEST_TASK_MS = 1_000
 Ten times what was measured: a busy machine fails nothing, work by the square of the fixtures does.
 """
 
-AMBIGUOUS = "This may mean two numbers. Write it without separators between thousands."
-AMBIGUOUS_IN_GERMAN = "Das kann zwei Zahlen bedeuten. Schreiben Sie sie ohne Tausenderpunkt."
-
-
-@pytest.fixture(scope="module")
-def visit() -> Iterator[Any]:
-    """Run a script of visits against the service; the page of the shop stands on a port of its own."""
-    browser = a_browser()
-    installed(FOLDER)
-    port = str(free_port())
-    shop = f"http://127.0.0.1:{port}"
-    allowed = {"LASTLAMP_ALLOWED_ORIGINS": shop, "LASTLAMP_FRAME_ANCESTORS": shop}
-    with mock.patch.dict(os.environ, allowed), served() as address:
-
-        def run(script: str) -> Any:
-            command = [shutil.which("node") or "node", script, browser, address, port]
-            done = subprocess.run(  # noqa: S603  # our own script
-                command, cwd=FOLDER, capture_output=True, text=True, timeout=180, check=False
-            )
-            assert done.returncode == 0, done.stderr
-            return json.loads(done.stdout)
-
-        yield run
+AMBIGUOUS = "This may mean two numbers. Enter it without thousands separators."
+AMBIGUOUS_IN_GERMAN = "Das kann zwei Zahlen bedeuten. Geben Sie sie ohne Tausendertrennzeichen ein."
 
 
 @pytest.fixture(scope="module")
@@ -87,10 +60,10 @@ def test_the_style_of_the_page_does_not_reach_it(used: Any) -> None:
 def test_the_whole_job_is_done_with_the_keyboard_alone(used: Any) -> None:
     seen = used["keyboard"]
     assert seen["order"][0] == "transformer"
-    assert seen["failing"] == "This cable cannot carry this load at all."
+    assert seen["failing"].startswith("Does not pass. Run 1 cannot carry its load")
     assert "12\u00a0AWG, 150\u00a0ft" in seen["proposal"]
     assert "$111.00" in seen["proposal"]
-    assert "does not" not in seen["working"]
+    assert seen["working"].startswith("Passes. ")
 
 
 def test_focus_stays_where_it_was_when_an_answer_comes_and_is_not_lost(used: Any) -> None:
@@ -158,8 +131,9 @@ def test_a_number_that_may_mean_two_is_refused_and_either_decimal_sign_is_read(u
     assert (english["1,500"], german["1.500"]) == (AMBIGUOUS, AMBIGUOUS_IN_GERMAN)
     assert (english["1.500"], german["1,500"]) == (1.5, 1.5)
     assert english["0,500"] == german[".5"] == 0.5
-    for text in ("1 500", "1.500,5", "five", "-3"):
-        assert english[text].startswith("Please write"), text
+    for text in ("1 500", "1.500,5", "five"):
+        assert english[text].startswith("Enter the number" if text[0] == "1" else "Enter a number"), text
+    assert (english["-3"], german["-3"]) == ("Enter 0 or more.", "Geben Sie 0 oder mehr ein.")
 
 
 def test_the_same_lengths_stand_in_the_other_unit_and_outlive_a_change_of_language(used: Any) -> None:
@@ -181,8 +155,8 @@ def test_it_is_a_field_of_the_form_around_it(used: Any) -> None:
 
 def test_what_the_service_refuses_stands_at_its_input(troubled: Any) -> None:
     seen = troubled["refusals"]
-    assert seen["errors"]["count"] == "Zulässig ist ≥ 1, ≤ 2000."
-    assert seen["errors"]["rating"] == "Zulässig ist ≥ 0,1, ≤ 100000."
+    assert seen["errors"]["count"] == "Zulässig: 1 bis 2000."
+    assert seen["errors"]["rating"] == "Zulässig: 0,1 bis 100000."
     assert seen["errors"]["tap"].startswith("Das ist Netzspannung.")
     assert seen["errors"]["first"] is None
     assert seen["said"] == ["true", "count-hint count-error"]
@@ -190,7 +164,7 @@ def test_what_the_service_refuses_stands_at_its_input(troubled: Any) -> None:
 
 
 def test_a_mistake_in_a_folded_part_unfolds_it(troubled: Any) -> None:
-    assert troubled["folded"] == {"error": "This must be ≥ 0.05, ≤ 1.", "open": True}
+    assert troubled["folded"] == {"error": "Enter 0.05 to 1.", "open": True}
 
 
 def test_while_the_service_is_away_it_says_so_keeps_what_was_typed_and_tries_again(troubled: Any) -> None:
@@ -294,9 +268,9 @@ def test_the_range_is_never_better_than_what_a_state_gives(used: Any) -> None:
     # At low mains this run collapses, so that the extremes are those of high mains alone.
     seen = used["collapsing"]
     assert (seen["status"], seen["collapsed"]) == ("solved", 1)
-    shown = float(seen["summary"].split("would get ")[1].split("\u00a0")[0])
+    shown = float(seen["range"].split("get ")[1].split("\u00a0")[0])
     assert seen["lowest"] - 0.01 < shown <= seen["lowest"]
-    assert "low and high mains" not in seen["caption"]
+    assert "Band" not in seen["caption"]
 
 
 def test_every_english_word_has_its_like_in_the_other_languages(used: Any) -> None:
@@ -304,7 +278,7 @@ def test_every_english_word_has_its_like_in_the_other_languages(used: Any) -> No
 
 
 def test_without_its_style_and_words_it_is_plain_and_english_but_there(troubled: Any) -> None:
-    assert troubled["bare"]["summary"].startswith("Every fixture stays inside its window: ")
+    assert troubled["bare"]["summary"].startswith("Passes. The lamps get ")
     assert troubled["bare"]["elsewhere"] == []
 
 

@@ -21,7 +21,7 @@ FOLDERS: Final = {
     "/embed/configure/{name:str}": STATIC / "embed" / "configure",
     "/embed/frame/{name:str}": STATIC / "embed" / "frame",
     "/embed/landing/{name:str}": STATIC / "landing",
-    "/embed/{version:str}/{name:str}": STATIC / "embed" / "1.0.0",
+    "/embed/1.1.0/{name:str}": STATIC / "embed" / "1.1.0",
 }
 """The files behind each address that has a name in it."""
 
@@ -108,10 +108,11 @@ async def asked(app: Any, step: Step) -> tuple[int, bytes]:
 
 def known(templates: list[str]) -> list[str]:
     """Every address of the router, each served file among them."""
-    paths = [path for path in templates if "{" not in path]
-    for template in (path for path in templates if "{" in path):
+    versioned = [template.replace("{version:str}", "1.1.0") for template in templates]
+    paths = [path for path in versioned if "{" not in path]
+    for template in (path for path in versioned if "{" in path):
         folder = FOLDERS[template]
-        head = template.partition("{")[0] + ("1.0.0/" if "{version:" in template else "")
+        head = template.partition("{")[0]
         paths += [head + file.name for file in folder.iterdir() if file.is_file()]
     return sorted(paths)
 

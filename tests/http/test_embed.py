@@ -12,14 +12,14 @@ import pytest
 from service import tables
 from service.app import build
 from service.findings.cautions import CAUTIONS
-from service.http.embed import CONFIGURE, FOLDER, FRAME, files_of, newest, versions
+from service.http.embed import CONFIGURE, FOLDER, FRAME, PAGE_POLICY, files_of, newest, versions
 from service.http.static_files import files_in
 from service.settings import read_settings
 from service.studies.catalogue import ASSUMPTIONS, FINDINGS
 from service.studies.gauge_recommendation.remedies import REMEDIES
 from tests.client import Client
 
-LARGEST: Final = 20_480
+LARGEST: Final = 26_624
 """Bytes of the script as a browser fetches it, compressed: phones load it, on other people's pages."""
 
 RELEASED: Final = json.loads((Path(__file__).parent / "released_embed.json").read_text())
@@ -164,23 +164,6 @@ RETIRED = {"circuit-limit-default"}
 """Codes that no reply has any more, of which a released calculator knows the words."""
 
 
-def test_the_shading_is_what_the_service_goes_by() -> None:
-    stated = re.search(r"USUAL_WINDOW = (\{.*\});", SCRIPT)
-    assert stated is not None
-    window = json.loads(re.sub(r"(\w+):", r'"\1":', stated[1]))
-
-    def constants(*names: str) -> list[float]:
-        return [tables.constant(name).value for name in names]
-
-    assert window == {
-        "led": constants("led_warning_below", "led_fault_above"),
-        # As it was released; the service has no such practice any more.
-        "led_of_several_taps": [10, 12.5],
-        "halogen": constants("filament_fault_below", "filament_fault_above"),
-        "nominal": tables.constant("window_nominal_voltage").value,
-    }
-
-
 def test_the_conductors_on_offer_are_those_in_which_cable_is_laid() -> None:
     stated = re.findall(r'^  (?:us|metric): \["(.+)"\]', SCRIPT, re.MULTILINE)
     offered = {size for row in stated for size in row.split('", "')}
@@ -204,7 +187,8 @@ def test_every_language_has_every_word_and_fills_in_the_same_parts(language: str
         # A sentence may leave out where something is, or of what, but it may not wait for what nobody gives.
         if key.startswith("/findings/"):
             template = FINDINGS[key.removeprefix("/findings/")].template
-            assert parts <= set(re.findall(r"\{\w+\}", template)) | {"{where}"}, key
+            # The limit is given beside the parts; where it is not, the service's English is shown.
+            assert parts <= set(re.findall(r"\{\w+\}", template)) | {"{where}", "{limit}"}, key
         else:
             assert parts == set(re.findall(r"\{\w+\}", others[key])), key
         assert text.strip(), key
@@ -245,3 +229,30 @@ def test_the_page_that_writes_the_snippet_may_not_be_framed(client: Client) -> N
 
 def test_a_page_has_no_files_of_another(client: Client) -> None:
     assert client.get("/embed/frame/configure.js").status_code == 404
+
+
+def test_the_meter_page_loads_the_files_of_its_own_version_under_the_policy_of_the_other_pages(
+    client: Client,
+) -> None:
+    for version in (newest(), "v1"):
+        reply = client.get(f"/embed/{version}/meter")
+        assert reply.status_code == 200
+        assert reply.headers["content-security-policy"] == PAGE_POLICY.format("'none'")
+        assert reply.headers["cache-control"] == "no-cache"
+        assert reply.headers["x-content-type-options"] == "nosniff"
+        assert {'href="meter.css"', 'src="meter.js"'} <= set(
+            re.findall(r'(?:href|src)="meter[^"]*"', reply.text)
+        )
+    assert not re.search(r"<script(?![^>]* src=)|style=|<style|innerHTML", reply.text)
+
+
+def test_a_version_from_before_the_meter_page_has_none(client: Client) -> None:
+    assert client.get("/embed/1.0.0/meter").status_code == 404
+    assert client.get("/embed/9.9.9/meter").status_code == 404
+
+
+def test_the_meter_page_keeps_nothing_and_makes_no_markup_of_texts() -> None:
+    script = (CURRENT / "meter.js").read_text(encoding="utf-8")
+    assert not re.search(r"localStorage|sessionStorage|indexedDB|document\.cookie|caches\.", script)
+    assert not re.search(r"innerHTML|outerHTML|insertAdjacentHTML|eval\(|new Function|\.style\b", script)
+    assert not re.search(r"https?://", script)

@@ -20,17 +20,18 @@ const CABLES = [
 const OPTIONS = [
   ["lang", "Language", { "": "as the page", en: "English", de: "Deutsch", es: "Español", ar: "العربية" }],
   ["units", "Lengths in", { "": "as the language", us: "feet", metric: "metres" }],
-  ["scheme", "Light or dark", { "": "as the visitor's device", light: "light", dark: "dark" }],
+  ["scheme", "Light or dark", { "": "as the page", light: "light", dark: "dark" }],
   ["volts", "Fixtures made for, V", { 12: "12", 15: "15", 24: "24" }],
   ["rating", "Transformer, VA"],
-  ["regulation", "Its regulation, %"],
-  ["taps", "Its terminals, V", null, "12 13 14"],
+  ["regulation", "Regulation, %"],
+  ["taps", "Taps, V", null, "12 13 14"],
   ["cable", "Cable", Object.fromEntries(CABLES.map((size) => [size, size]))],
   ["count", "Fixtures"],
   ["watts", "Watts of each"],
-  ["maximum-drop", "Your own limit of the drop, %"],
+  ["maximum-drop", "Maximum drop, %"],
+  ["runs", "Runs at most, where there may be several"],
   ["currency", "Currency of your prices", null, "USD"],
-  ["key", "Browser key, where the service asks for one"],
+  ["browser-key", "Browser key, where the service asks for one"],
 ];
 
 function make(tag, attributes, ...children) {
