@@ -273,6 +273,27 @@ def test_an_installer_reads_which_piece_is_cut_from_which_spool(client: Client) 
     assert len(page.table("Cut list")) == len(cuts)
 
 
+def test_a_strip_counts_by_its_far_end_as_in_the_answer(client: Client) -> None:
+    request = json.loads((EXAMPLES / "voltage_drop_strip.json").read_bytes())
+    [row] = page_of(client, DROP, asking(request, "customer")).table("What was chosen", 1)
+    reply = client.post(DROP, json=request).json()
+    lowest, highest = (reply["summary"][name]["voltage"]["value"] for name in ("weakest", "highest"))
+    assert row["Volts at the lamps"] == f"{lowest:.2f}–{highest:.2f}"
+
+
+@pytest.mark.parametrize("request_body", [GARDEN, JOBS["a ring"]])
+def test_a_customer_reads_all_of_the_cable(client: Client, request_body: Json) -> None:
+    page = page_of(client, DROP, asking(request_body, "customer"))
+    told = sum(float(row["Length [m]"]) for row in page.table("What was chosen", 1))
+    pieces = installers(client, request_body).table("Cable, piece by piece")
+    assert told == pytest.approx(sum(float(row["Cut [m]"]) for row in pieces), abs=0.5)
+
+
+def test_where_only_totals_are_known_no_lamps_are_counted(client: Client) -> None:
+    page = page_of(client, DROP, asking(JOBS["totals"], "customer"))
+    assert dict(page.tables["What was chosen"][0])["Lamps"] == "all together at the far end"
+
+
 TITLES = {"customer": "Lighting plan", "installer": "Wiring list", "meter": "Commissioning sheet"}
 
 

@@ -17,7 +17,11 @@ from service.studies.commissioning_sheet.sheet import meter_sheet
 from service.studies.commissioning_sheet.study import commissioning_sheet, commissioning_sheet_work
 from service.studies.commissioning_sheet.translate import as_described
 from service.studies.commissioning_sheet.translate import reply_of as stages_reply
-from service.studies.gauge_recommendation.reply import GaugeRecommendationReply, Recommended
+from service.studies.gauge_recommendation.reply import (
+    GaugeRecommendationReply,
+    NoneFound,
+    Recommended,
+)
 from service.studies.gauge_recommendation.request import GaugeRecommendationRequest
 from service.studies.gauge_recommendation.sheet import cut_sections, gauge_recommendation_sheet
 from service.studies.voltage_drop.papers import (
@@ -36,7 +40,9 @@ from service.wire.job import PaperFor
 from service.wire.reply import Caution
 from service.wire.summary import LoadSummary
 
-NOTHING_CHOSEN = "No cable on offer is enough for this plan."
+NOTHING_PASSES = "No cable on offer is enough for this plan."
+
+NOTHING_FOUND = "No cable was found that is enough for this plan; the search ended before all were tried."
 
 
 def printed(message: GaugeRecommendationRequest, reply: GaugeRecommendationReply) -> Sheet:
@@ -75,7 +81,8 @@ def _summary(reply: GaugeRecommendationReply, chosen: _Chosen | None) -> LoadSum
     own = reply.summary
     graves = [group for group in own.findings if group.severity != NOTE]
     if chosen is None:
-        return replace(own, text=" ".join([NOTHING_CHOSEN, *(group.message for group in graves[:TOLD])]))
+        said = NOTHING_FOUND if isinstance(reply, NoneFound) else NOTHING_PASSES
+        return replace(own, text=" ".join([said, *(group.message for group in graves[:TOLD])]))
     solved = chosen.reply.summary
     known = {group.code for group in solved.findings}
     more = [group.message for group in graves if group.code not in known]

@@ -333,16 +333,12 @@ class _Plan:
 
     def _loop(self, leg: Leg, row_of: dict[int, float]) -> list[Part]:
         """A dashed way round below the rows, for a leg that closes a loop on this drawing."""
-        if leg.start not in row_of or leg.end not in row_of:
+        way = _way_round(self._network, self._x, leg, row_of, 22.0)
+        if way is None:
             return []
-        ends = leg.start, leg.end
-        first, last = self._at(leg.start), self._at(leg.end)
-        # At the supply the stroke of the run itself already leads down to its row.
-        rows = [row_of[end] if end else row_of[other] for end, other in (ends, ends[::-1])]
-        below = max(rows) + 22.0
-        way = [(first, rows[0]), (first, below), (last, below), (last, rows[1])]
+        (first, _), (_, below), (last, _), _ = way.points
         words = f"closes the loop: {_span_label(leg)}"
-        return [Stroke(way, dash=(4.0, 3.0)), *Labels().place(words, 0.5 * (first + last), below + 8.5)]
+        return [way, *Labels().place(words, 0.5 * (first + last), below + 8.5)]
 
     def _at(self, point: int) -> float:
         return self._x.at(self._network.distance[point])
@@ -413,6 +409,8 @@ def overview(reply: Solved, network: DrawnNetwork, most_rows: int) -> Drawing:
         wide = breadth(words, SMALL + 0.6, bold=True)
         parts.append(Words(words, min(begins + 4.0, WIDE - wide), y - 8.0, SMALL + 0.6, bold=True))
         row_of.update(dict.fromkeys(trail.points[1:], y))
+    ways = (_way_round(network, x, leg, row_of, RING) for leg in network.closing)
+    parts += [way for way in ways if way is not None]
     foot = LINE_HEAD + LINE * len(shown)
     if len(shown) < len(trails):
         behind = {point for trail in trails[most_rows:] for point in trail.points[1:]}
@@ -426,6 +424,24 @@ def overview(reply: Solved, network: DrawnNetwork, most_rows: int) -> Drawing:
         f"{len(trails)} lines of cable with {sum(given(row.count) or 1 for row in reply.fixtures)} lamps."
     )
     return Drawing("Your lamps along the cable", description, foot + LEGEND, parts)
+
+
+def _way_round(
+    network: DrawnNetwork, x: Scale, leg: Leg, row_of: dict[int, float], down: float
+) -> Stroke | None:
+    """The dashed way below the rows of a leg that closes a loop; none where one of them is not drawn."""
+    if leg.start not in row_of or leg.end not in row_of:
+        return None
+    ends = leg.start, leg.end
+    first, last = (x.at(network.distance[end]) for end in ends)
+    # At the supply the stroke of the run itself already leads down to its row.
+    rows = [row_of[end] if end else row_of[other] for end, other in (ends, ends[::-1])]
+    below = max(rows) + down
+    return Stroke([(first, rows[0]), (first, below), (last, below), (last, rows[1])], dash=(4.0, 3.0))
+
+
+RING = 8.5
+"""How far below its row the way lies that closes a loop. [pt]"""
 
 
 _GRAVITY = {"inside": 0, "low": 1, "high": 1}

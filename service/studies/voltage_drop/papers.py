@@ -33,21 +33,29 @@ from service.studies.voltage_drop.network import (
     fed_from,
     fixtures_at,
     lamp_numbers,
+    least_voltage,
     number_words,
     trails_of,
 )
 from service.studies.voltage_drop.reply import FixtureRow, Solved, SpanRow, VoltageDropReply
 from service.translate.job import length_unit
 from service.translate.naming import lamp_name
+from service.translate.rows import TOWARDS_FAILING
 from service.wire.job import JobRequest
+from service.wire.quantities import ShownVoltage
 from service.wire.reply import Caution
 from service.wire.summary import LoadSummary
+from service.wire.wiring import TotalsWiring
 
 CUSTOMER_TITLE, INSTALLER_TITLE = "Lighting plan", "Wiring list"
 
 
 Called = Callable[[SpanRow], str]
 """What the cable of a span is called where it is bought."""
+
+
+ALL_TOGETHER = "all together at the far end"
+"""In place of a count, where only totals are known."""
 
 
 MOST_ROWS = ((10, 12), (8, 10), (6, 8), (4, 6), (2, 3), (0, 3), (0, 0))
@@ -170,14 +178,29 @@ class Wired:
 
     def lamp_words(self, rows: Sequence[FixtureRow]) -> str:
         """How many of which lamps."""
+        if isinstance(self._request.wiring, TotalsWiring):
+            return ALL_TOGETHER
         counted: Counter[str] = Counter()
         for row in rows:
             counted[lamp_name(self._request.wiring, row.pointer)] += given(row.count) or 1
         return ", ".join(f"{count} × {name}" for name, count in counted.items()) or NOTHING
 
-    def cables_of(self, trail: Trail) -> str:
-        """The cables of one line, as they follow."""
-        return ", ".join(dict.fromkeys(self._called(leg.row) for leg in trail.legs))
+    def legs_of(self, trail: Trail) -> list[Leg]:
+        """The spans along one line of cable, with those that close a loop and begin on it."""
+        return [*trail.legs, *(leg for leg in self.network.closing if self._home(leg) is trail)]
+
+    def _home(self, leg: Leg) -> Trail | None:
+        """The line of cable on which a span begins that closes a loop."""
+        return next((trail for trail in self.trails if leg.start in trail.points), None)
+
+    def called(self, leg: Leg) -> str:
+        """What the cable of a span is called on this paper."""
+        return self._called(leg.row)
+
+    def lamps(self) -> str:
+        """How many lamps there are."""
+        count = sum(given(row.count) or 1 for row in self.reply.fixtures)
+        return ALL_TOGETHER if isinstance(self._request.wiring, TotalsWiring) else str(count)
 
     def lengths(self) -> dict[str, float]:
         """How much there is of each cable, in the unit of the reply."""
@@ -229,8 +252,7 @@ def _chosen_facts(request: JobRequest, wired: Wired) -> Facts:
     lengths = ", ".join(
         f"{plain(round(length, 1))} {wired.unit} of {cable}" for cable, length in wired.lengths().items()
     )
-    lamps = sum(given(row.count) or 1 for row in wired.reply.fixtures)
-    return Facts([("Supply", supply_words(request.supply)), ("Lamps", str(lamps)), ("Cable", lengths)])
+    return Facts([("Supply", supply_words(request.supply)), ("Lamps", wired.lamps()), ("Cable", lengths)])
 
 
 def _chosen(wired: Wired, most: int) -> Table:
@@ -246,16 +268,21 @@ def _chosen(wired: Wired, most: int) -> Table:
 
 def _chosen_row(wired: Wired, name: str, trails: Sequence[Trail]) -> list[str]:
     rows = [row for trail in trails for row in wired.rows_of(trail)]
-    length = sum(leg.row.length.value for trail in trails for leg in trail.legs)
-    cables = ", ".join(dict.fromkeys(wired.cables_of(trail) for trail in trails))
+    legs = [leg for trail in trails for leg in wired.legs_of(trail)]
+    length = sum(leg.row.length.value for leg in legs)
+    cables = ", ".join(dict.fromkeys(wired.called(leg) for leg in legs))
     return [name, wired.lamp_words(rows), cables, plain(round(length, 1)), _volts(rows)]
 
 
 def _volts(rows: Sequence[FixtureRow]) -> str:
+    """The lowest and the highest of several lamps: of a strip its far end counts."""
     if not rows:
         return NOTHING
-    low, high = (each(rows, key=lambda row: row.voltage.value) for each in (min, max))
-    ends = figure(low.voltage), figure(high.voltage)
+    low, high = (each(rows, key=least_voltage) for each in (min, max))
+    ends = [
+        figure(ShownVoltage(least_voltage(row), "V"), TOWARDS_FAILING.get(row.verdict, 0))
+        for row in (low, high)
+    ]
     return ends[0] if ends[0] == ends[1] else "\N{EN DASH}".join(ends)
 
 
