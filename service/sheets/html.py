@@ -41,7 +41,8 @@ _LOOK: Final = (
     "svg{width:100%;height:auto;overflow:visible}"
     "@media screen and (max-width:600px){.wide td,.facts th,.facts td{overflow-wrap:break-word}"
     "figure{overflow-x:auto}svg{min-width:480px}.grave{font-size:20pt}}"
-    "@media print{.sheet+.sheet{border:0;margin:0;padding:0}"
+    # What fits in the type of the PDF is to fit in a reader's own, which may be wider.
+    "@media print{.one{zoom:.8}.sheet+.sheet{border:0;margin:0;padding:0}"
     "body{max-width:none;padding:0}table{font-size:8pt}.wide{overflow:visible}}"
 )
 
@@ -81,7 +82,8 @@ def html_bytes(sheet: Sheet) -> bytes:
 
 
 def _paper(sheet: Sheet) -> Element:
-    return element("div", *_head(sheet), *map(_section, sheet.sections), class_="sheet")
+    look = "sheet one" if sheet.one_page else "sheet"
+    return element("div", *_head(sheet), *map(_section, sheet.sections), class_=look)
 
 
 def _head(sheet: Sheet) -> list[Element]:

@@ -70,10 +70,10 @@ def in_order(papers: Iterable[PaperFor], makers: Mapping[PaperFor, Callable[[], 
 
 
 def on_one_page(candidates: Iterable[Sheet]) -> Sheet:
-    """The first of several sheets that fits on one page, or the last of them."""
+    """The first of several sheets that fits on one page, or the last of them, and that it is meant to."""
     sheet = None
     for sheet in candidates:
         if len(laid_out(sheet).pages) == 1:
-            return sheet
+            break
     assert sheet is not None  # noqa: S101  whoever calls has one at least
-    return sheet
+    return sheet._replace(one_page=True)

@@ -83,6 +83,8 @@ class Sheet(NamedTuple):
     sections: Sequence[Section]
     further: Sequence[Sheet] = ()
     """Sheets that are handed over with it, each on pages of its own."""
+    one_page: bool = False
+    """Whether all of it is meant to stand on one page."""
 
 
 def texts(*headings: str) -> list[Column]:

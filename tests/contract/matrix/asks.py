@@ -25,13 +25,7 @@ _CONDITIONS: Final = [
     {"switching": "together", "wet_contact": True, "range": "usual"},
 ]
 _SHEET: Final[Extra] = {"title": "North garden", "lines": ["Lane 4", "", "2026"], "paper": "a4"}
-_PAPERS: Final[list[Extra]] = [
-    {"for": "customer"},
-    {"for": "installer"},
-    {"for": "meter"},
-    {"for": "record"},
-    {"for": ["record", "meter", "installer", "customer"]},
-]
+_PAPERS: Final = ["record", "meter", "installer", "customer"]
 _TERMINALS: Final[Any] = [
     {
         "subject": {"kind": "terminal"},
@@ -110,12 +104,11 @@ SAMPLES: Final[dict[str, list[Any]]] = {
         {"window": {"minimum": of(10, "V"), "maximum": of(15, "V")}, "maximum_drop_percent": 5}
     ],
     "conditions": _CONDITIONS,
-    "sheet": [_SHEET, {"paper": "letter"}, *_PAPERS],
+    "sheet": [{**_SHEET, "for": "record"}, {"paper": "letter", "for": _PAPERS}],
     "VoltageDropRequest.sheet": [
-        {**_SHEET, "commissioning": True},
-        {"paper": "letter", "commissioning": False},
+        {**_SHEET, "commissioning": True, "for": "customer"},
+        {"paper": "letter", "commissioning": False, "for": _PAPERS},
         {"commissioning": True},
-        *_PAPERS,
     ],
     "readings": [_TERMINALS],
     "readings_csv": [_FILLED_IN],
