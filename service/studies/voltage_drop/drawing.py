@@ -87,9 +87,9 @@ def _window_limits(rows: list[FixtureRow], low_v: float, high_v: float) -> list[
         (most_v[::-1], "maximum", "above"),
     )
     for ends_v, what, fails in sides:
-        whose = "the fixtures" if len(ends_v) == 1 else "some fixtures"
+        whose = "" if len(ends_v) == 1 else " of some"
         for place, volts in enumerate(dict.fromkeys([*ends_v[:1], *ends_v[-1:]])):
-            limits.append(ChartLimit(volts, f"{plain(volts)} V, {what} of {whose}", None if place else fails))
+            limits.append(ChartLimit(volts, f"{plain(volts)} V {what}{whose}", None if place else fails))
     return limits
 
 
@@ -112,7 +112,7 @@ def _names(trails: list[Trail], curves: list[list[Point]]) -> list[Part]:
 
 
 def _limit_words(chart: Chart, limits: list[ChartLimit], curves: list[list[Point]]) -> list[Part]:
-    """What the limits are, where no curve and no other words stand."""
+    """What the limits are, where no other words stand and the fewest curves pass, which are none mostly."""
     frame, parts = chart.frame, list[Part]()
     taken: list[Box] = []
     for limit in limits:
@@ -120,11 +120,10 @@ def _limit_words(chart: Chart, limits: list[ChartLimit], curves: list[list[Point
         room = frame.right - frame.left - wide - frame.size
         boxes = [
             Box(left, left + wide, y + down - frame.size, y + down + 1.0)
-            for down in (-0.35 * frame.size, 1.1 * frame.size)
+            for down in (-0.35 * frame.size, 1.1 * frame.size, 1.7 * frame.size, -0.95 * frame.size)
             for left in (frame.left + 0.5 * frame.size + room * step / PLACES for step in range(PLACES + 1))
         ]
-        free = (box for box in boxes if not any(map(box.meets, taken)) and not any(map(box.cut_by, curves)))
-        box = next(free, boxes[0])
+        box = min(boxes, key=lambda box: (sum(map(box.meets, taken)), sum(map(box.cut_by, curves))))
         taken.append(box)
         parts.append(Words(limit.text, box.left, box.bottom - 1.0, frame.size, tone="warn"))
     return parts

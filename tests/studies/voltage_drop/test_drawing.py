@@ -249,10 +249,10 @@ def test_both_ends_of_the_windows_are_drawn_and_named() -> None:
     assert shown == pytest.approx([10, 11, 13, 15], abs=0.001)
     told = {part.text for part in drawing.parts if isinstance(part, Words) and part.tone == "warn"}
     assert told == {
-        "10 V, minimum of some fixtures",
-        "11 V, minimum of some fixtures",
-        "13 V, maximum of some fixtures",
-        "15 V, maximum of some fixtures",
+        "10 V minimum of some",
+        "11 V minimum of some",
+        "13 V maximum of some",
+        "15 V maximum of some",
     }
 
 
