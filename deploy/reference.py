@@ -173,6 +173,8 @@ class _Reference:
             return f"`{json.dumps(schema['const'], ensure_ascii=False)}`"
         if "enum" in schema:
             return f"one of {_codes(schema['enum'])}"
+        if schema.get("type") == ["string", "array"]:
+            return f"{self.words(schema['items'])}; or list of these, {_bounds(schema)}"
         if schema.get("type") == "array":
             return "; ".join(filter(None, [f"list of {self.words(schema['items'])}", _bounds(schema)]))
         without_type = "bytes" if "contentMediaType" in schema else "any JSON"

@@ -92,6 +92,8 @@ def _plain(schema: Schema, names: Mapping[frozenset[str], str]) -> Schema:
     if "properties" in plain:
         plain["properties"] = {name: _plain(member, names) for name, member in plain["properties"].items()}
         plain |= unit_bounds(plain["properties"])
+    if "anyOf" in plain:
+        plain = _one_or_several(plain)
     if "items" in plain:
         plain["items"] = _plain(plain["items"], names)
     if "description" in plain:
@@ -99,6 +101,17 @@ def _plain(schema: Schema, names: Mapping[frozenset[str], str]) -> Schema:
     if frozenset(map(str, plain.get("enum", ()))) in names:
         return _chosen_value(plain, names)
     return _counted(numbered(_named(plain)))
+
+
+def _one_or_several(schema: Schema) -> Schema:
+    """One name or a list of such names, without a choice: each keyword binds values of its own type."""
+    one, several = schema["anyOf"]
+    if several.get("items") != one:
+        detail = f"No tag decides the choice {schema['anyOf']}: give its options one, or take one of them."
+        raise DocumentError(detail)
+    said = {key: value for key, value in schema.items() if key != "anyOf"}
+    pattern = rf"^(?:{'|'.join(in_order(one['enum']))})(?![\s\S])"
+    return {**said, **several, "type": ["string", "array"], "pattern": pattern}
 
 
 def _chosen_value(schema: Schema, names: Mapping[frozenset[str], str]) -> Schema:

@@ -1,7 +1,7 @@
 """What a study refuses, and each mistake in it, put into words; where its facts become a refusal."""
 
-from collections.abc import Iterable, Iterator
-from typing import Final
+from collections.abc import Callable, Iterable, Iterator
+from typing import Any, Final
 
 from msgspec import UNSET
 
@@ -16,19 +16,10 @@ from service.intake.pointer import MOST_ERRORS, capped
 from service.intake.words import Lookalikes, shown
 from service.observability.exchange import note_fault
 from service.problems import ErrorItem, Refused
+from service.sheets.papers import PaperNotOfferedError
 from service.studies.drop_chart.study import ChartTooLongError
 
 INTERNAL_DETAIL = "The service failed on this request. Quote the request id when you report it."
-
-
-STUDY_ERRORS = (
-    ChartTooLongError,
-    JobTooLargeError,
-    ReadingsContradictoryError,
-    WiringContradictoryError,
-    WorkOverLimitError,
-)
-"""What a study may raise."""
 
 
 def refusal_of(error: Exception) -> Refused:
@@ -41,16 +32,9 @@ def refusal_of(error: Exception) -> Refused:
     """
     if isinstance(error, Refused):
         return error
-    if isinstance(error, JobTooLargeError):
-        return _too_large(error)
-    if isinstance(error, WiringContradictoryError):
-        return _contradictory(error)
-    if isinstance(error, ReadingsContradictoryError):
-        return _misplaced(error)
-    if isinstance(error, WorkOverLimitError):
-        return _too_much_work(error)
-    if isinstance(error, ChartTooLongError):
-        return _too_long(error)
+    for kind, words in _REFUSALS.items():
+        if isinstance(error, kind):
+            return words(error)
     raise error
 
 
@@ -86,6 +70,20 @@ def _too_long(error: ChartTooLongError) -> Refused:
     return Refused("work-over-limit", detail)
 
 
+def _no_such_paper(error: PaperNotOfferedError) -> Refused:
+    papers = [f'"{paper}"' for paper in error.papers]
+    has = f"the paper {papers[0]}" if len(papers) == 1 else f"the papers {', '.join(papers)}"
+    detail = (
+        f'This study is not printed for "{error.asked}": it has {has}.'
+        " Name one of those in `sheet.for`, or leave it out for the record."
+    )
+    return Refused(
+        "paper-not-offered",
+        detail,
+        [ErrorItem("paper-not-offered", error.pointer, detail, list(error.papers))],
+    )
+
+
 def _misplaced(error: ReadingsContradictoryError) -> Refused:
     items = capped(mistake_items(error.mistakes))
     detail = _counted(error.mistakes, "of the readings {} at nothing", "points", "point")
@@ -97,6 +95,21 @@ def _contradictory(error: WiringContradictoryError) -> Refused:
     code = "taps-joined" if all(each.code == "taps-joined" for each in error.mistakes) else "wiring-invalid"
     detail = _counted(error.mistakes, "of the wiring {} be as described", "cannot", "cannot")
     return Refused(code, detail, items)
+
+
+_REFUSALS: Final[dict[type[Exception], Callable[[Any], Refused]]] = {
+    JobTooLargeError: _too_large,
+    WiringContradictoryError: _contradictory,
+    ReadingsContradictoryError: _misplaced,
+    WorkOverLimitError: _too_much_work,
+    ChartTooLongError: _too_long,
+    PaperNotOfferedError: _no_such_paper,
+}
+"""The words of each."""
+
+
+STUDY_ERRORS: Final = tuple(_REFUSALS)
+"""What a study may raise."""
 
 
 def _counted(mistakes: list[Mistake], what: str, one: str, many: str) -> str:

@@ -202,6 +202,13 @@ _KINDS: Final = (
         "Ask for fewer variants at a time; /v1/limits gives the limit.",
     ),
     ProblemKind(
+        "paper-not-offered",
+        422,
+        "The study has no such paper",
+        "`sheet.for` names a paper that this study is not printed as; `allowed` lists those that it has.",
+        "Name one of those, or leave `sheet.for` out for the record.",
+    ),
+    ProblemKind(
         "internal-error",
         500,
         "The service failed",

@@ -95,6 +95,7 @@ ERROR_CODES: Final[dict[str, str]] = {
     "bare-number": "A number stands where a value with its unit is needed.",
     "pattern-mismatch": "The text has a character that this member does not take.",
     "too-short": "The text has fewer characters than the contract asks for.",
+    "paper-not-offered": "The study is not printed as this paper; `allowed` lists its papers.",
     "too-long": "The text has more characters than the contract allows.",
     "too-few": "The list has fewer items than the contract asks for.",
     "too-many": "The list has more items than the contract allows.",

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import Literal, NamedTuple
+from typing import Final, Literal, NamedTuple
+
+from service.sheets.typeface import face
 
 Point = tuple[float, float]
 
@@ -22,8 +24,12 @@ WIDE = 520.0
 """A drawing of a sheet is as wide as the text of a page. [pt]"""
 
 
-NARROW_EM, BOLDER = 0.56, 1.14
-"""How wide a letter is taken to be beside its size, and a bold one beside that; a wide one is twice that."""
+OTHER_EM, WIDE_EM = 0.65, 1.0
+"""How wide a letter that the bundled faces lack is taken to be beside its size, and a wide one. [-]"""
+
+
+OTHER_FACES: Final = 1.12
+"""A page is shown in a face of the reader's own, which may be wider than the bundled one. [-]"""
 
 
 class Stroke(NamedTuple):
@@ -91,9 +97,23 @@ def shifted(parts: Iterable[Part], down: float) -> list[Part]:
 
 
 def breadth(text: str, size: float, *, bold: bool = False) -> float:
-    """How wide a text is, nearly."""
-    letters = sum(2.0 if character > "\u2e7f" else 1.0 for character in text)
-    return letters * NARROW_EM * size * (BOLDER if bold else 1.0)
+    """How wide a text is, nearly. [pt]"""
+    known = face(bold=bold).breadths
+    return size * OTHER_FACES * sum(known.get(ord(letter)) or _other_em(letter) for letter in text)
+
+
+def _other_em(letter: str) -> float:
+    return WIDE_EM if letter > "\u2e7f" else OTHER_EM
+
+
+def within(text: str, width: float, size: float, *, bold: bool = False) -> str:
+    """A text that is no wider than allowed; what is cut off shows as an ellipsis. [pt]"""
+    if breadth(text, size, bold=bold) <= width:
+        return text
+    kept = text
+    while len(kept) > 1 and breadth(f"{kept}…", size, bold=bold) > width:
+        kept = kept[:-1].rstrip()
+    return f"{kept}…"
 
 
 SHAPES = {

@@ -1,17 +1,21 @@
-"""Numbers and quantities as a sheet prints them: the very ones of the messages."""
+"""Numbers and quantities as a sheet prints them: those of the messages, with as many digits as one reads."""
 
 from __future__ import annotations
 
-from typing import Protocol
+from typing import Final, Protocol
 
 from msgspec import UnsetType
 
-from service.translate.rounding import DECIMALS, known_to_1_percent
+from service.translate.rounding import known_to_1_percent, rounded
 from service.wire import optional as members
 from service.wire.quantities import Celsius, Temperature
 
-ALIGNED = ("V", "A", "W", "VA", "ohm")
-"""Units whose values have as many decimals in a sheet as in a reply, so that they stand under each other."""
+PRINTED: Final = {"V": 2, "A": 2, "W": 2, "VA": 1, "ohm": 4, "percent": 1}
+"""Decimals of a printed value by its unit, always as many, so that they stand under each other."""
+
+
+OTHERS: Final = 2
+"""Decimals of any other, without zeros at the end."""
 
 
 NOTHING = "–"
@@ -53,11 +57,26 @@ def searched(factor: float) -> str:
     return f"about {plain(known_to_1_percent(factor))}"
 
 
-def figure(quantity: ShownValue) -> str:
-    """The value of a quantity of a reply, without its unit."""
-    if quantity.unit in ALIGNED:
-        return f"{quantity.value + 0.0:.{DECIMALS[quantity.unit]}f}"
-    return plain(quantity.value)
+def figure(quantity: ShownValue, towards: int = 0) -> str:
+    """The value of a quantity of a reply, without its unit.
+
+    Parameters
+    ----------
+    quantity : ShownValue
+    towards : int
+        -1 where a low value fails, 1 where a high one does: it is never printed on the other side.
+    """
+    decimals = PRINTED.get(quantity.unit)
+    if decimals is None:
+        return plain(rounded(quantity.value, OTHERS, towards))
+    return f"{rounded(quantity.value, decimals, towards) + 0.0:.{decimals}f}"
+
+
+def beside(measured: ShownValue, limit: ShownValue | UnsetType) -> str:
+    """A quantity beside its limit: where both would be printed alike, with all of its digits."""
+    shown = quantity(measured)
+    alike = not isinstance(limit, UnsetType) and measured.value != limit.value and shown == quantity(limit)
+    return as_stated(measured) if alike else shown
 
 
 def figures(*shown: ShownValue) -> list[str]:
@@ -80,9 +99,26 @@ def temperature(given: Temperature) -> str:
     return f"{plain(given.value)} {'°C' if isinstance(given, Celsius) else '°F'}"
 
 
+def per_cent(value: float, towards: int = 0) -> str:
+    """A number of per cent, without the sign.
+
+    Examples
+    --------
+    >>> per_cent(3.04), per_cent(3.04, 1)
+    ('3.0', '3.1')
+    """
+    return f"{rounded(value, 1, towards) + 0.0:.1f}"
+
+
 def percent(ratio: float) -> str:
-    """A share of one in per cent."""
-    return f"{plain(round(100.0 * ratio, 6))} %"
+    """A share of one in per cent; more than all is never printed as all.
+
+    Examples
+    --------
+    >>> percent(0.57186), percent(1.0004)
+    ('57.2 %', '100.1 %')
+    """
+    return f"{per_cent(100.0 * ratio, int(ratio > 1.0))} %"
 
 
 given = members.given

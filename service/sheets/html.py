@@ -7,7 +7,7 @@ from hashlib import sha256
 from typing import Final
 from xml.etree.ElementTree import Element, tostring
 
-from service.sheets.sheet import Block, Column, Facts, Figure, Paragraph, Section, Sheet, Table
+from service.sheets.sheet import Block, Column, Facts, Figure, Headline, Paragraph, Section, Sheet, Table
 from service.sheets.svg import STYLE as SVG_STYLE
 from service.sheets.svg import each, element, svg_element
 
@@ -22,6 +22,10 @@ _LOOK: Final = (
     "max-width:190mm;margin:0 auto;padding:6mm 4mm;overflow-wrap:anywhere}"
     "h1{font-size:18pt;line-height:1.2;margin:0}h2{font-size:12pt;margin:7mm 0 2mm;break-after:avoid}"
     "h2+p{break-after:avoid}"
+    ".sheet+.sheet{break-before:page;border-top:.3mm solid #1b1b1b;margin-top:10mm;padding-top:6mm}"
+    ".headline{font-size:15pt;line-height:1.25;font-weight:700;margin:5mm 0 2mm}"
+    ".grave{font-size:24pt;color:#a3320b}"
+    ".group{font-weight:700;padding-top:2.4mm;break-after:avoid}"
     ".study{margin:1mm 0;color:#55524c}h1,.own{text-align:left}.own{margin:0}p{margin:1.5mm 0}"
     ".wide{overflow-x:auto;margin:2mm 0 3mm}"
     "table{border-collapse:collapse;width:100%;font-size:8.5pt;line-height:1.3}"
@@ -35,7 +39,11 @@ _LOOK: Final = (
     ".strong td{font-weight:600}.facts{width:auto}.facts th{font-weight:400;color:#55524c;padding-right:6mm}"
     "figure{margin:3mm 0;break-inside:avoid}figcaption{font-weight:600;margin-bottom:1mm}"
     "svg{width:100%;height:auto;overflow:visible}"
-    "@media print{body{max-width:none;padding:0}table{font-size:8pt}.wide{overflow:visible}}"
+    "@media screen and (max-width:600px){.wide td,.facts th,.facts td{overflow-wrap:break-word}"
+    "figure{overflow-x:auto}svg{min-width:480px}.grave{font-size:20pt}}"
+    # What fits in the type of the PDF is to fit in a reader's own, which may be wider.
+    "@media print{.one{zoom:.8}.sheet+.sheet{border:0;margin:0;padding:0}"
+    "body{max-width:none;padding:0}table{font-size:8pt}.wide{overflow:visible}}"
 )
 
 
@@ -66,25 +74,34 @@ def html_bytes(sheet: Sheet) -> bytes:
             element("title", sheet.title),
             element("style", _STYLES[sheet.paper]),
         ),
-        element("body", element("main", *_head(sheet), *map(_section, sheet.sections))),
+        element("body", element("main", *map(_paper, (sheet, *sheet.further)))),
         lang="en",
     )
     written: bytes = tostring(page, encoding="utf-8", method="html")
     return b"<!doctype html>\n" + written
 
 
+def _paper(sheet: Sheet) -> Element:
+    look = "sheet one" if sheet.one_page else "sheet"
+    return element("div", *_head(sheet), *map(_section, sheet.sections), class_=look)
+
+
 def _head(sheet: Sheet) -> list[Element]:
     """The caller's lines each run the way of their own first letter."""
     own = [element("p", line or "\N{NO-BREAK SPACE}", class_="own", dir="auto") for line in sheet.lines]
     title = element("h1", sheet.title, dir="auto")
-    return [title, element("p", sheet.study, class_="study"), element("div", *own)]
+    study = [element("p", sheet.study, class_="study")] if sheet.study else []
+    return [title, *study, element("div", *own)]
 
 
 def _section(section: Section) -> Element:
-    return element("section", element("h2", section.title), *map(_block, section.blocks))
+    title = [element("h2", section.title)] if section.title else []
+    return element("section", *title, *map(_block, section.blocks))
 
 
 def _block(block: Block) -> Element:
+    if isinstance(block, Headline):
+        return element("p", block.text, class_="headline grave" if block.grave else "headline")
     if isinstance(block, Paragraph):
         return element("p", block.text)
     if isinstance(block, Facts):
@@ -102,7 +119,13 @@ def _table(table: Table) -> Element:
     for head, column in zip(heads, table.columns, strict=True):
         head.set("scope", "col")
         _sided(head, column)
-    rows = [_row(table, place) for place in range(len(table.rows))]
+    rows = []
+    for place in range(len(table.rows)):
+        if place in table.groups:
+            span = {"colspan": str(len(table.columns))}
+            group = element("th", table.groups[place], scope="colgroup", class_="group", **span)
+            rows.append(element("tr", group))
+        rows.append(_row(table, place))
     body = element("table", element("thead", heads), element("tbody", *rows))
     if table.roomy:
         body.set("class", "roomy")

@@ -4,15 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import UTC, datetime
-from functools import cache
-from pathlib import Path
 from typing import Final, NamedTuple
 
-from fontTools.ttLib import TTFont  # type: ignore[import-untyped]  # it has no types of its own
 from fpdf import FPDF
 
-from service.sheets.drawing import WIDE, Area, Drawing, Part, Stroke, Words
-from service.sheets.sheet import Block, Column, Facts, Figure, Paragraph, Section, Sheet, Table
+from service.sheets.drawing import WIDE, Area, Drawing, Part, Stroke, Tone, Words
+from service.sheets.sheet import Block, Column, Facts, Figure, Headline, Paragraph, Section, Sheet, Table
+from service.sheets.typeface import Face, face
 
 PAPERS: Final = {"a4": (595.28, 841.89), "letter": (612.0, 792.0)}
 """Width and height. [pt]"""
@@ -28,6 +26,14 @@ LEADING: Final = 1.28
 
 
 GAP: Final = 7.0
+
+
+HEADLINE, GRAVE = 14.0, 23.0
+"""Size of the sentence that everybody should read; the larger one is above every title. [pt]"""
+
+
+GROUP: Final = 6.0
+"""What the line over a group of rows is taller by than its type. [pt]"""
 
 
 BY_HAND: Final = 8.0
@@ -59,6 +65,10 @@ def laid_out(sheet: Sheet) -> Pages:
     return Pages(flow.width, flow.height, flow.pages)
 
 
+def _tone(headline: Headline) -> Tone:
+    return "warn" if headline.grave else "ink"
+
+
 class _Flow:
     """Fills pages from the top.
 
@@ -79,7 +89,8 @@ class _Flow:
     def head(self, sheet: Sheet) -> None:
         """Title, study and the caller's lines."""
         self._lines(sheet.title, 17.0, bold=True)
-        self._lines(sheet.study, BODY)
+        if sheet.study:
+            self._lines(sheet.study, BODY)
         self._y += 4.0
         for line in sheet.lines:
             self._lines(line, BODY)
@@ -89,8 +100,9 @@ class _Flow:
         self._need(36.0 + self._opening(section.blocks))
         if self._y > TOP:
             self._y += 12.0
-        self._lines(section.title, 11.5, bold=True)
-        self._y += 2.0
+        if section.title:
+            self._lines(section.title, 11.5, bold=True)
+            self._y += 2.0
         for block in section.blocks:
             self._block(block)
 
@@ -100,7 +112,10 @@ class _Flow:
         self._y += 3.0
 
     def _block(self, block: Block) -> None:
-        if isinstance(block, Paragraph):
+        if isinstance(block, Headline):
+            self._lines(block.text, GRAVE if block.grave else HEADLINE, bold=True, tone=_tone(block))
+            self._y += 4.0
+        elif isinstance(block, Paragraph):
             self.paragraph(block.text)
         elif isinstance(block, Figure):
             self._figure(block)
@@ -118,7 +133,7 @@ class _Flow:
 
     def _opening(self, blocks: Sequence[Block]) -> float:
         """How much room the beginning of a section needs: a paragraph stays with what it introduces. [pt]"""
-        introduced = blocks[1:2] if isinstance(blocks[0], Paragraph) else []
+        introduced = blocks[1:2] if isinstance(blocks[0], Headline | Paragraph) else []
         return self._least(blocks[0]) + sum(map(self._least, introduced))
 
     def _need(self, height: float) -> None:
@@ -127,11 +142,11 @@ class _Flow:
             self.pages.append(Page([]))
             self._y = TOP
 
-    def _lines(self, text: str, size: float, *, bold: bool = False) -> None:
+    def _lines(self, text: str, size: float, *, bold: bool = False, tone: Tone = "ink") -> None:
         for line in wrapped(self.printable(text), self._room, self._faces[bold], size):
             self._need(size * LEADING)
             self._y += size * LEADING
-            self._put(Words(line, EDGE, self._y - 0.28 * size, size, bold=bold))
+            self._put(Words(line, EDGE, self._y - 0.28 * size, size, tone=tone, bold=bold))
 
     def _put(self, part: Part) -> None:
         self.pages[-1].parts.append(part)
@@ -164,12 +179,23 @@ class _Flow:
         for place in range(len(rows)):
             lines = setter.lines(place)
             height = setter.height(lines) + (BY_HAND if table.roomy else 0.0)
-            if self._y + height > self.height - FOOT:
-                self._need(height)
+            group = table.groups.get(place)
+            above = 0.0 if group is None else GROUP + setter.leading
+            if self._y + above + height > self.height - FOOT:
+                self._need(above + height)
                 if headed:
                     self._head_row(setter)
+            if group is not None:
+                self._group_row(setter, group, above)
             self._row(setter, lines, height, bold=place in table.strong)
         self._y += 6.0
+
+    def _group_row(self, setter: _Setter, text: str, height: float) -> None:
+        """What the rows below have in common, in one line."""
+        words = self.printable(text)
+        self._y += height
+        for line in wrapped(words, self._room, self._faces[True], setter.size)[:1]:
+            self._put(Words(line, EDGE, self._y - 3.0, setter.size, bold=True))
 
     def _head_row(self, setter: _Setter) -> None:
         self._row(setter, setter.head, setter.head_height, bold=True, look="line")
@@ -206,6 +232,7 @@ class _Setter:
         while sum(self.widths) > room + GAP + 0.1 and self.size > SMALLEST:
             self.size -= 0.2
             self.widths = self._widths(room)
+        self.widths = narrowed(self.widths, [not column.numbers for column in table.columns], room + GAP)
         if spread_out:
             self.widths = spread(self.widths, room + GAP)
         self.leading = LEADING * self.size
@@ -291,6 +318,27 @@ def column_widths(
     return widths
 
 
+NARROWEST: Final = 22.0
+"""No column of texts is made narrower than this, whatever stands beside it. [pt]"""
+
+
+def narrowed(widths: list[float], breakable: list[bool], room: float) -> list[float]:
+    """Columns that together fit into the room: what is too much the widest texts give up. [pt]"""
+    widths = list(widths)
+    texts = [place for place, may in enumerate(breakable) if may and widths[place] > NARROWEST]
+    while (excess := sum(widths) - room) > ROUNDING and texts:
+        texts.sort(key=lambda place: widths[place])
+        *_, widest = texts
+        least = max(NARROWEST, widths[texts[-2]] if len(texts) > 1 else 0.0, widths[widest] - excess)
+        alike = [place for place in texts if widths[place] == widths[widest]]
+        if len(alike) > 1:
+            least = max(NARROWEST, widths[widest] - excess / len(alike))
+        for place in alike:
+            widths[place] = least
+        texts = [place for place in texts if widths[place] > NARROWEST]
+    return widths
+
+
 def spread(widths: list[float], room: float) -> list[float]:
     """Columns with what is left of the room shared among them, the wide ones first. [pt]"""
     total = sum(widths)
@@ -314,12 +362,6 @@ def longest(texts: Sequence[str], most: int = 40) -> list[str]:
     return sorted(set(texts), key=len, reverse=True)[:most]
 
 
-FOLDER: Final = Path(__file__).parents[1] / "static" / "fonts"
-
-
-FILES: Final = {"": "DejaVuSansCondensed.ttf", "B": "DejaVuSansCondensed-Bold.ttf"}
-
-
 REPLACEMENT: Final = "\N{WHITE VERTICAL RECTANGLE}"
 """Stands for a letter that the faces do not have."""
 
@@ -328,29 +370,6 @@ _REPLACED: Final = (
     f"Letters of names that the type of this print does not have stand as {REPLACEMENT}; the JSON reply and"
     " the web page have them."
 )
-
-
-class Face(NamedTuple):
-    """One face: the breadth of each letter as a share of the size."""
-
-    path: Path
-    breadths: dict[int, float]
-
-    def breadth(self, text: str, size: float) -> float:
-        """How wide a printable text is. [pt]"""
-        breadths = self.breadths
-        return size * sum([breadths[ord(letter)] for letter in text])
-
-
-@cache
-def face(*, bold: bool) -> Face:
-    """One of the two faces."""
-    path = FOLDER / FILES["B" if bold else ""]
-    with TTFont(path, lazy=True) as font:
-        em = font["head"].unitsPerEm
-        advances = font["hmtx"].metrics
-        breadths = {code: advances[glyph][0] / em for code, glyph in font.getBestCmap().items()}
-    return Face(path, breadths)
 
 
 class Printable:
@@ -399,14 +418,15 @@ def pdf_bytes(sheet: Sheet) -> bytes:
     ----------
     sheet : Sheet
     """
-    pages = laid_out(sheet)
-    document = _document(sheet, pages)
-    for number, page in enumerate(pages.pages, 1):
-        document.add_page()
-        pen = _Pen(document)
-        for part in page.parts:
-            pen.draw(part)
-        pen.foot(f"page {number} of {len(pages.pages)}", pages)
+    papers = [laid_out(each) for each in (sheet, *sheet.further)]
+    document = _document(sheet, papers[0])
+    for paper in papers:
+        for number, page in enumerate(paper.pages, 1):
+            document.add_page()
+            pen = _Pen(document)
+            for part in page.parts:
+                pen.draw(part)
+            pen.foot(f"page {number} of {len(paper.pages)}", paper)
     return bytes(document.output())
 
 

@@ -8,20 +8,36 @@ from typing import Final, Protocol
 from msgspec import UnsetType
 
 from service import tables
+from service.sheets.chart import clipped
 from service.sheets.figures import (
     NOTHING,
     as_stated,
+    beside,
     either,
     figure,
     given,
+    per_cent,
     percent,
     plain,
     quantity,
     searched,
     temperature,
 )
-from service.sheets.sheet import Block, Column, Facts, Paper, Paragraph, Section, Sheet, Table, numbers, texts
+from service.sheets.sheet import (
+    Block,
+    Column,
+    Facts,
+    Headline,
+    Paper,
+    Paragraph,
+    Section,
+    Sheet,
+    Table,
+    numbers,
+    texts,
+)
 from service.translate.naming import WORDS
+from service.translate.rows import TOWARDS_FAILING
 from service.translate.shared import cable_of, load_of, names_of_types
 from service.wire.cable import Cable, Conductor, ListedCable, ListedConductor
 from service.wire.conditions import Conditions, Mains, NamedMains
@@ -289,8 +305,8 @@ def findings_section(findings: Sequence[Finding], title: str = "Findings") -> Se
         [
             MARKS.get(found.severity, found.severity),
             found.message,
-            _value(found.measured),
-            _value(found.limit),
+            NOTHING if isinstance(found.measured, UnsetType) else beside(found.measured, found.limit),
+            NOTHING if isinstance(found.limit, UnsetType) else quantity(found.limit),
             found.source,
         ]
         for found in ranked
@@ -306,8 +322,31 @@ def findings_section(findings: Sequence[Finding], title: str = "Findings") -> Se
     return Section(title, [Table(columns, rows, faults)])
 
 
-def _value(shown: object) -> str:
-    return NOTHING if isinstance(shown, UnsetType) else as_stated(shown)  # type: ignore[arg-type]
+def told_findings(findings: Sequence[Finding]) -> Facts:
+    """Verdicts in words alone, for who has no use for a code."""
+    return Facts([(MARKS.get(found.severity, found.severity), found.message) for found in findings])
+
+
+def caution_facts(cautions: Iterable[Caution | str]) -> Facts:
+    """What can hurt, each with its sign."""
+    return Facts([("▲", each if isinstance(each, str) else each.message) for each in cautions])
+
+
+VERDICTS: Final = {
+    "passes": ("This plan passes.", "Passes."),
+    "passes-with-warnings": ("This plan passes, with warnings.", "Passes with warnings."),
+    "fails": ("This plan does not pass. Do not build it.", "Does not pass."),
+}
+"""What is said of a plan in large letters, and how the answer in short begins that says the same."""
+
+
+def verdict_blocks(summary: Summary, longest: int = 2_000) -> list[Block]:
+    """Whether a job passes, in one sentence that everybody reads, and in a few more why."""
+    verdict = given(summary.verdict)
+    told = [] if verdict is None else [Headline(VERDICTS[verdict][0], grave=verdict == "fails")]
+    said = next((said for _, said in VERDICTS.values() if summary.text.startswith(said)), "")
+    text = clipped(summary.text.removeprefix(said).lstrip(), longest)
+    return [*told, *([Paragraph(text)] if text else [])]
 
 
 def summary_section(summary: Summary) -> Section:
@@ -332,7 +371,7 @@ def _summary_facts(summary: LoadSummary) -> Iterator[tuple[str, str]]:
 def closing_sections(reply: Reply) -> list[Section]:
     """Assumptions, cautions, sources, and what names this very answer."""
     return [
-        Section("Cautions", [Facts([("▲", caution.message) for caution in reply.cautions])]),
+        Section("Cautions", [caution_facts(reply.cautions)]),
         Section(
             "Assumed, because the request does not say",
             [Table(texts("Assumption", "Code"), [[each.message, each.code] for each in reply.assumptions])],
@@ -508,6 +547,19 @@ def supply_facts(supply: Supply) -> list[tuple[str, str]]:
     return [("Supply", "transformer"), *_transformer_facts(supply), *_further(supply)]
 
 
+def supply_words(supply: Supply) -> str:
+    """What feeds the wiring, in a few words."""
+    if isinstance(supply, Battery):
+        return f"Battery, {as_stated(supply.nominal)}"
+    if isinstance(supply, DcSupply):
+        rating = given(supply.rating)
+        stated = [] if rating is None else [as_stated(rating)]
+        return ", ".join(["DC supply", *stated, as_stated(supply.output)])
+    winding = given(supply.winding)
+    stated = [] if winding is None else [as_stated(winding.rating)]
+    return ", ".join(["Transformer", *stated, as_stated(supply.secondary)])
+
+
 def _transformer_facts(supply: Transformer) -> Iterator[tuple[str, str]]:
     yield "Secondary at rated load and mains", as_stated(supply.secondary)
     if (winding := given(supply.winding)) is not None:
@@ -638,10 +690,10 @@ def end_cells(end: EndState) -> list[str]:
         return ["collapsed", *[NOTHING] * 6]
     return [
         end.verdict,
-        figure(end.end_voltage),
+        figure(end.end_voltage, TOWARDS_FAILING.get(end.verdict, 0)),
         figure(end.terminal_voltage),
         figure(end.cable_drop),
-        plain(end.drop_percent),
+        per_cent(end.drop_percent),
         figure(end.current),
         figure(end.cable_loss),
     ]

@@ -5,7 +5,8 @@ Every number is already a text here, so that each form prints the same one.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from types import MappingProxyType
 from typing import NamedTuple
 
 from service.sheets.drawing import Drawing
@@ -18,6 +19,13 @@ class Paragraph(NamedTuple):
     """A paragraph."""
 
     text: str
+
+
+class Headline(NamedTuple):
+    """The one sentence that everybody should read; what is `grave` is the largest on its page."""
+
+    text: str
+    grave: bool = False
 
 
 class Facts(NamedTuple):
@@ -45,6 +53,8 @@ class Table(NamedTuple):
     """Rows that stand out, by their place."""
     roomy: bool = False
     """Whether rows are tall enough to be written in by hand."""
+    groups: Mapping[int, str] = MappingProxyType({})
+    """What stands over the row at a place, and holds until the next."""
 
 
 class Figure(NamedTuple):
@@ -54,11 +64,11 @@ class Figure(NamedTuple):
     caption: str
 
 
-Block = Paragraph | Facts | Table | Figure
+Block = Headline | Paragraph | Facts | Table | Figure
 
 
 class Section(NamedTuple):
-    """A heading and what stands under it."""
+    """A heading, none where it is empty, and what stands under it."""
 
     title: str
     blocks: Sequence[Block]
@@ -72,6 +82,10 @@ class Sheet(NamedTuple):
     lines: Sequence[str]
     paper: Paper
     sections: Sequence[Section]
+    further: Sequence[Sheet] = ()
+    """Sheets that are handed over with it, each on pages of its own."""
+    one_page: bool = False
+    """Whether all of it is meant to stand on one page."""
 
 
 def texts(*headings: str) -> list[Column]:

@@ -1,21 +1,23 @@
 """What there is to know of one study to answer it, and of the forms of its answer."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from hashlib import sha256
 from typing import Any, Final, Generic, NamedTuple, TypeVar
 
-from msgspec import Struct, json
+from msgspec import UNSET, Struct, json
 
 from service.circuit.estimate import Estimate
 from service.circuit.work import HEAVY_WORK
 from service.intake import decode
 from service.sheets.drawing import Drawing
 from service.sheets.html import STYLE_HASHES, html_bytes, style_hash
+from service.sheets.papers import RECORD, refuse_others
 from service.sheets.pdf import pdf_bytes
 from service.sheets.sheet import Sheet
 from service.sheets.svg import OWN_STYLE, svg_bytes
 from service.studies.description import Description
 from service.translate.shared import with_shared
+from service.wire.job import PaperFor
 
 Message = TypeVar("Message", bound=Struct)
 
@@ -136,6 +138,7 @@ def sheet_forms(
     name: str,
     sheet: Callable[[Any, Any], Sheet],
     more: Callable[[Any], int] = lambda _: 0,
+    papers: Sequence[PaperFor] = (RECORD,),
 ) -> dict[str, Form]:
     """The answer as a sheet to print.
 
@@ -147,25 +150,37 @@ def sheet_forms(
         From the request and the reply to the sheet.
     more : callable, optional
         Work of what the request wants on the sheet beside the answer.
+    papers : sequence of str, optional
+        What a request may ask for as `for` of its sheet; another is refused before anything is solved.
 
     Notes
     -----
     A page takes about six times as long as the answer on it, with 20 lamps as with 1,000; a document about
     40 ms, and ten times as long as the answer. So a document is always heavy.
     """
+
+    def work(message: Any) -> int:  # noqa: ANN401  # each study has a request of its own
+        refuse_others(getattr(message, "sheet", UNSET), papers)
+        return more(message)
+
+    def laid(message: Any, reply: Any) -> Sheet:  # noqa: ANN401  # each study has messages of its own
+        refuse_others(getattr(message, "sheet", UNSET), papers)
+        return sheet(message, finite(reply))
+
     return {
         HTML: Form(
-            lambda message, reply: html_bytes(sheet(message, finite(reply))),
+            lambda message, reply: html_bytes(laid(message, reply)),
             headers(name, HTML),
-            lambda message, estimate: 6 * estimate.first + more(message),
+            lambda message, estimate: 6 * estimate.first + work(message),
             "The answer as one page to print and hand over: what was asked and assumed, every number with its"
             " unit, findings in words. It loads and runs nothing."
-            " `sheet` in the request gives it a title and lines.",
+            " `sheet` in the request gives it a title and lines"
+            + (", and says whom it is printed for." if len(papers) > 1 else "."),
         ),
         PDF: Form(
-            lambda message, reply: pdf_bytes(sheet(message, finite(reply))),
+            lambda message, reply: pdf_bytes(laid(message, reply)),
             headers(name, PDF),
-            lambda message, estimate: 4 * HEAVY_WORK + 10 * estimate.first + more(message),
+            lambda message, estimate: 4 * HEAVY_WORK + 10 * estimate.first + work(message),
             "The same as a document, on A4 or letter paper.",
         ),
     }

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from msgspec import UnsetType
+
 from service.circuit.job import FixtureSpec, JobPart
 from service.circuit.layout import LaidPoint, Layout
 from service.translate.rounding import DECIMALS, rounded
+from service.translate.shared import names_of_types
 from service.units import from_inside
+from service.wire.fixture import FixtureLine, PointFixture
 from service.wire.optional import given
-from service.wire.wiring import Branch, Run, Spur, Wiring
+from service.wire.wiring import Branch, Run, RunsWiring, SpansWiring, Spur, Wiring
 
 WORDS = {"runs": "run", "branches": "branch", "spurs": "spur", "spans": "span", "return_leg": "return leg"}
 
@@ -133,3 +137,16 @@ def _place_among_runs(pointer: str) -> str:
     parts = pointer.split("/")[2:]
     named = [f"{WORDS[kind]} {int(index) + 1}" for kind, index in zip(parts[::2], parts[1::2], strict=False)]
     return " ".join(named) or "the run"
+
+
+def lamp_name(wiring: Wiring, pointer: str) -> str:
+    """What the lamps at a pointer are called, without their numbers: their own name or that of their type."""
+    named: object = wiring
+    for token in pointer.removeprefix("/wiring").split("/")[1:]:
+        named = named[int(token)] if isinstance(named, list) else getattr(named, token)
+    if not isinstance(named, FixtureLine | PointFixture):
+        return "lamp"
+    own = given(named.name)
+    if own is None and not isinstance(named.type, UnsetType) and isinstance(wiring, RunsWiring | SpansWiring):
+        own = names_of_types(wiring)[named.type]
+    return own or "lamp"

@@ -14,6 +14,9 @@ from service.wire.wiring import Wiring
 PaperSize = Literal["a4", "letter"]
 
 
+PaperFor = Literal["customer", "installer", "meter", "record"]
+
+
 UnitSystem = Literal["us", "metric"]
 
 
@@ -57,8 +60,8 @@ Line = Annotated[
 ]
 
 
-class SheetWords(Struct, frozen=True, forbid_unknown_fields=True):
-    """For `text/html` and `application/pdf` alone: who hands the sheet over, and on which paper."""
+class SheetWords(Struct, frozen=True, forbid_unknown_fields=True, rename={"papers": "for"}):
+    """For `text/html` and `application/pdf` alone: who hands the sheet over, to whom, and on which paper."""
 
     title: Title | UnsetType = UNSET
     lines: (
@@ -74,6 +77,20 @@ class SheetWords(Struct, frozen=True, forbid_unknown_fields=True):
         Annotated[
             PaperSize,
             Meta(description="Left out: letter where the reply is in feet, else A4."),
+        ]
+        | UnsetType
+    ) = UNSET
+
+    papers: (
+        Annotated[
+            PaperFor | Annotated[list[PaperFor], Meta(min_length=1, max_length=4)],
+            Meta(
+                description="Whom it is printed for; a list is one document of several papers, in its order."
+                " `customer`: one page with the verdict, the plan and what was chosen. `installer`: every"
+                " piece of cable with tap, circuit, terminal and cut length, and the lamps by number."
+                " `meter`: what a meter should show, stage by stage. `record`: everything. A paper that the"
+                " study does not have is refused (`paper-not-offered`). Left out: record."
+            ),
         ]
         | UnsetType
     ) = UNSET
@@ -129,7 +146,8 @@ class DropSheetWords(SheetWords, frozen=True, forbid_unknown_fields=True):
             bool,
             Meta(
                 description="Whether what a meter should show at key places is printed too, stage by stage,"
-                " at the stated mains, with room to write in. Left out: no."
+                " at the stated mains, with room to write in: `meter` behind the papers of `for`. Left out:"
+                " no."
             ),
         ]
         | UnsetType

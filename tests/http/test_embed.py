@@ -12,8 +12,8 @@ import pytest
 from service import tables
 from service.app import build
 from service.findings.cautions import CAUTIONS
-from service.http.embed import CONFIGURE, FOLDER, FRAME, PAGE_POLICY, files_of, newest, versions
-from service.http.static_files import files_in
+from service.http.embed import CONFIGURE, FOLDER, FRAME, files_of, newest, versions
+from service.http.static_files import PAGE_POLICY, files_in
 from service.settings import read_settings
 from service.studies.catalogue import ASSUMPTIONS, FINDINGS
 from service.studies.gauge_recommendation.remedies import REMEDIES

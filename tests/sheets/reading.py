@@ -70,9 +70,9 @@ class Page(HTMLParser):
         return " ".join(self.texts)
 
     def table(self, heading: str, place: int = 0) -> list[dict[str, str]]:
-        """Rows of a table under a heading, by the headings of its columns."""
+        """Rows of a table under a heading, by its columns; without the lines over groups of them."""
         head, *rows = self.tables[heading][place]
-        return [dict(zip(head, row, strict=True)) for row in rows]
+        return [dict(zip(head, row, strict=True)) for row in rows if len(row) > 1 or len(head) == 1]
 
 
 def pdf_pages(content: bytes) -> list[str]:

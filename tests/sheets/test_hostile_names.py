@@ -39,7 +39,7 @@ TAGS = {
 }  # fmt: skip
 ATTRIBUTES = {
     "lang", "charset", "name", "content", "class", "dir", "scope", "xmlns", "viewbox", "role", "x", "y",
-    "width", "height", "d", "font-size", "text-anchor", "font-weight", "stroke-dasharray",
+    "width", "height", "colspan", "d", "font-size", "text-anchor", "font-weight", "stroke-dasharray",
 }  # fmt: skip
 
 
@@ -80,6 +80,22 @@ def test_a_page_holds_no_element_that_is_not_ours(client: Client, study: Printed
     shown = text.translate({0xFFFE: "\ufffd", 0xFFFF: "\ufffd"})
     # The title of the window, the heading, and both lines.
     assert page.text.count(shown) >= 4
+
+
+PAPERS = [each for each in ATTACKED if each.file in ("voltage_drop", "gauge_recommendation_spools")]
+
+
+@pytest.mark.parametrize("text", PAYLOADS.values(), ids=PAYLOADS.keys())
+@pytest.mark.parametrize("study", PAPERS, ids=lambda each: each.file)
+def test_no_paper_holds_an_element_that_is_not_ours(client: Client, study: Printed, text: str) -> None:
+    request = attack(study, text)
+    papers = {**request, "sheet": {**request["sheet"], "for": ["customer", "installer", "meter", "record"]}}
+    page = Page(printed(client, study.path, papers, HTML))
+    assert page.tags <= TAGS
+    assert page.attributes <= ATTRIBUTES
+    shown = text.translate({0xFFFE: "\ufffd", 0xFFFF: "\ufffd"})
+    # The title of the window, and of each paper the heading and both lines.
+    assert page.text.count(shown) >= 13
 
 
 @pytest.mark.parametrize("text", PAYLOADS.values(), ids=PAYLOADS.keys())

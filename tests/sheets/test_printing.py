@@ -30,6 +30,20 @@ def paper(request: pytest.FixtureRequest) -> str:
     return kind
 
 
+def print_page(page: Path, target: Path) -> None:
+    """Print a page as a browser does."""
+    flags = ["--headless", "--no-sandbox", "--disable-gpu", "--no-pdf-header-footer"]
+    command = [
+        a_browser(),
+        *flags,
+        f"--user-data-dir={target.parent / 'profile'}",
+        f"--print-to-pdf={target}",
+        str(page),
+    ]
+    done = subprocess.run(command, capture_output=True, text=True, timeout=120, check=False)  # noqa: S603  # a browser
+    assert target.is_file(), done.stderr
+
+
 @pytest.fixture(scope="module")
 def pages(paper: str, tmp_path_factory: pytest.TempPathFactory) -> Any:
     """The pages of one long sheet, printed once for all checks."""
@@ -38,16 +52,7 @@ def pages(paper: str, tmp_path_factory: pytest.TempPathFactory) -> Any:
     folder: Path = tmp_path_factory.mktemp("printed")
     page, target = folder / "sheet.html", folder / "sheet.pdf"
     page.write_bytes(printed(Client(app), PATH, {**LONG, "sheet": {"paper": paper}}, HTML))
-    flags = ["--headless", "--no-sandbox", "--disable-gpu", "--no-pdf-header-footer"]
-    command = [
-        a_browser(),
-        *flags,
-        f"--user-data-dir={folder / 'profile'}",
-        f"--print-to-pdf={target}",
-        str(page),
-    ]
-    done = subprocess.run(command, capture_output=True, text=True, timeout=120, check=False)  # noqa: S603  # a browser
-    assert target.is_file(), done.stderr
+    print_page(page, target)
     return PdfReader(target).pages
 
 
@@ -76,3 +81,20 @@ def test_no_row_is_split_between_two_pages(pages: Any) -> None:
     # Name and number of a row stand on two lines; a split row would leave its number on the next page.
     whole = sum(len(re.findall(r"too long for one line \d+ inside", text)) for text in texts(pages))
     assert whole == 120
+
+
+def test_the_page_of_the_customer_is_one_sheet_of_paper_from_a_browser_too(tmp_path: Path) -> None:
+    from service.app import app  # noqa: PLC0415  # tests of the lower rooms must not load the framework
+
+    name = "a name with so many words that it takes two lines of any table"
+    runs = (
+        run(lamp(5, watts(2), name=name, count=4, spacing=metres(2)), name=name, cable=awg(12))
+        for _ in range(12)
+    )
+    request = {**job(*runs, supply=transformer()), "sheet": {"for": "customer", "lines": ["a line"] * 12}}
+    page, target = tmp_path / "sheet.html", tmp_path / "sheet.pdf"
+    page.write_bytes(printed(Client(app), PATH, request, HTML))
+    print_page(page, target)
+    [text] = texts(PdfReader(target).pages)
+    assert "This plan" in text
+    assert "local code and a licensed electrician decide" in text

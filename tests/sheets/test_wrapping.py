@@ -2,8 +2,9 @@
 
 import pytest
 
-from service.sheets.pdf import column_widths, face, spread, wrapped
+from service.sheets.pdf import column_widths, spread, wrapped
 from service.sheets.sheet import Column, Table, numbers
+from service.sheets.typeface import face
 
 FACE = face(bold=False)
 FACES = FACE, face(bold=True)

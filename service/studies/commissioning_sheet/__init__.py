@@ -2,15 +2,18 @@
 
 from typing import Final
 
+from service.sheets.papers import METER, RECORD, asked_papers, in_order
+from service.sheets.sheet import Sheet
 from service.studies.commissioning_sheet.csv import commissioning_csv
 from service.studies.commissioning_sheet.reply import CommissioningSheetReply
 from service.studies.commissioning_sheet.request import CommissioningSheetRequest
-from service.studies.commissioning_sheet.sheet import commissioning_sheet_sheet
+from service.studies.commissioning_sheet.sheet import commissioning_sheet_sheet, meter_sheet
 from service.studies.commissioning_sheet.stages import CommissioningJob
 from service.studies.commissioning_sheet.study import commissioning_sheet, commissioning_sheet_work
 from service.studies.commissioning_sheet.translate import job_of, reply_of
 from service.studies.description import Description, Example
 from service.studies.record import JSON, Study, json_form, sheet_forms, values_form
+from service.translate.job import length_unit
 
 
 def answer(message: CommissioningSheetRequest, job: CommissioningJob, sha256: str) -> CommissioningSheetReply:
@@ -18,12 +21,30 @@ def answer(message: CommissioningSheetRequest, job: CommissioningJob, sha256: st
     return reply_of(message, commissioning_sheet(job), sha256)
 
 
+def printed(message: CommissioningSheetRequest, reply: CommissioningSheetReply) -> Sheet:
+    """The stages with all that they were computed from, or alone."""
+    return in_order(
+        asked_papers(message.sheet),
+        {
+            METER: lambda: meter_sheet(message, reply, length_unit(message)),
+            RECORD: lambda: commissioning_sheet_sheet(message, reply),
+        },
+    )
+
+
 DESCRIPTION: Final = Description(
     summary="What a meter should show, to take into the garden",
     question="What should a meter show, place by place, from bare terminals to everything on?",
     reply=CommissioningSheetReply,
     reply_words="Stages in order, and in each the places to read with expected values and tolerances.",
-    refusals=("wiring-invalid", "taps-joined", "supply-not-computable", "job-too-large", "work-over-limit"),
+    refusals=(
+        "wiring-invalid",
+        "taps-joined",
+        "supply-not-computable",
+        "job-too-large",
+        "work-over-limit",
+        "paper-not-offered",
+    ),
     more=(
         "Three kinds of stage: bare terminals, each run alone where there are several, everything on."
         " Each place has a value for each of the `mains`, with the tolerance by which"
@@ -47,7 +68,7 @@ COMMISSIONING_SHEET: Final = Study(
     answer,
     {
         JSON: json_form(),
-        **sheet_forms("commissioning-sheet", commissioning_sheet_sheet),
+        **sheet_forms("commissioning-sheet", printed, papers=(METER, RECORD)),
         **values_form(
             "commissioning-sheet",
             commissioning_csv,

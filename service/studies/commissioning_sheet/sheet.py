@@ -2,22 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
 from msgspec import UnsetType
 
 from service.estimation.job import UNITS
 from service.sheets.figures import NOTHING, given, plain, quantity
 from service.sheets.sections import (
-    Reply,
+    Request,
+    caution_facts,
     closing_sections,
     findings_section,
     head,
     job_section,
     summary_section,
+    told_findings,
+    verdict_blocks,
 )
 from service.sheets.sheet import (
-    Block,
     Column,
     Facts,
     Paragraph,
@@ -26,7 +28,6 @@ from service.sheets.sheet import (
     Table,
     filled,
     numbers,
-    texts,
 )
 from service.studies.commissioning_sheet.reply import (
     CommissioningSheetReply,
@@ -37,7 +38,7 @@ from service.studies.commissioning_sheet.reply import (
 )
 from service.studies.commissioning_sheet.request import CommissioningSheetRequest
 from service.translate.job import length_unit
-from service.wire.reply import Assumption, Caution, SourceNote
+from service.wire.summary import Summary
 
 STUDY = "Commissioning sheet"
 
@@ -94,21 +95,31 @@ def commissioning_sheet_sheet(request: CommissioningSheetRequest, reply: Commiss
     return head(request, STUDY, length_unit(request), filled(sections))
 
 
-def commissioning_sections(reply: CommissioningSheetReply, beside: Reply) -> list[Section]:
-    """The stages inside the sheet of another study, with what that study does not say itself."""
-    rows: list[Assumption | Caution | SourceNote] = [*beside.assumptions, *beside.cautions, *beside.sources]
-    own = {each.code for each in rows}
-    failing = [findings_section(reply.findings, "What cannot be expected")] if reply.findings else []
-    further: list[Block] = [
-        Facts([("▲", each.message) for each in reply.cautions if each.code not in own]),
-        Table(texts("Assumption", "Code"), _unsaid(reply.assumptions, own)),
-        Table(texts("Source", "Named above as"), _unsaid(reply.sources, own)),
+def meter_sheet(
+    request: Request, reply: CommissioningSheetReply, unit: str, summary: Summary | None = None
+) -> Sheet:
+    """The stages alone, to tick off: no codes, and nothing of how it was computed.
+
+    Parameters
+    ----------
+    request : Request
+        With the words for its head.
+    reply : CommissioningSheetReply
+    unit : str
+        Of lengths: feet are read on letter paper, metres on A4.
+    summary : Summary, optional
+        Of the job itself, where that was judged; else that of the stages.
+    """
+    failing = [Section("What cannot be expected", [told_findings(reply.findings)])] if reply.findings else []
+    assumed = [Paragraph(each.message) for each in reply.assumptions]
+    sections = [
+        Section("", verdict_blocks(reply.summary if summary is None else summary)),
+        Section("Cautions", [caution_facts(reply.cautions)]),
+        *failing,
+        *reading_sections(reply),
+        Section("What the values stand on", assumed),
     ]
-    return [*failing, *reading_sections(reply), Section("What the tolerances stand on", further)]
-
-
-def _unsaid(rows: Sequence[Assumption | SourceNote], own: set[str]) -> list[list[str]]:
-    return [[each.message, each.code] for each in rows if each.code not in own]
+    return head(request, STUDY, unit, filled(sections))
 
 
 def reading_sections(reply: CommissioningSheetReply) -> list[Section]:

@@ -62,7 +62,7 @@ DESCRIPTION: Final = Description(
     " Any cable, with names of one's own.",
     reply=DropChartReply,
     reply_words="The chart, in the form that is accepted best.",
-    refusals=("work-over-limit",),
+    refusals=("work-over-limit", "paper-not-offered"),
     more=(
         "The same chart as by GET, for more cells, with quantities, any cable and names of one's own."
         f" One chart may have {MOST_CELLS:,} cells, a load and a length on one cable each; in a batch"

@@ -4,7 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from service.sheets.figures import NOTHING, as_stated, either, figure, given, optional, plain, quantity
+from service.sheets.figures import (
+    NOTHING,
+    as_stated,
+    either,
+    figure,
+    given,
+    optional,
+    per_cent,
+    plain,
+    quantity,
+)
 from service.sheets.sections import cable_words, closing_sections, head
 from service.sheets.sheet import (
     Column,
@@ -21,6 +31,7 @@ from service.sheets.sheet import (
 from service.studies.drop_chart.drawing import ON_SHEET, panels
 from service.studies.drop_chart.reply import CarriedLoad, ChartCell, ChartedCable, ChartEnd, DropChartReply
 from service.studies.drop_chart.request import DropChartRequest
+from service.translate.rows import TOWARDS_FAILING
 
 STUDY = "Drop chart"
 
@@ -83,7 +94,9 @@ def _shortcut(cell: ChartCell) -> list[str]:
 def _end(end: ChartEnd) -> list[str]:
     if not isinstance(end, CarriedLoad):
         return [NOTHING, NOTHING, NOTHING, "collapsed"]
-    return [figure(end.end_voltage), plain(end.drop_percent), figure(end.current), end.verdict]
+    towards = TOWARDS_FAILING.get(end.verdict, 0)
+    drop = per_cent(end.drop_percent)
+    return [figure(end.end_voltage, towards), drop, figure(end.current), end.verdict]
 
 
 def _facts(reply: DropChartReply) -> Iterator[tuple[str, str]]:

@@ -6,12 +6,13 @@ from typing import Final
 from msgspec.structs import replace
 
 from service.circuit.work import WorkOverLimitError, held_back, left
+from service.sheets.papers import ALL_PAPERS
 from service.studies.description import Description, Example
 from service.studies.gauge_recommendation.choosing import Choosing
+from service.studies.gauge_recommendation.papers import printed, work_of_papers
 from service.studies.gauge_recommendation.remedies import Remedies, Remedy, kinds_of, remedy_row
 from service.studies.gauge_recommendation.reply import GaugeRecommendationReply, RemedyRow
 from service.studies.gauge_recommendation.request import GaugeRecommendationRequest
-from service.studies.gauge_recommendation.sheet import gauge_recommendation_sheet
 from service.studies.gauge_recommendation.study import (
     KEPT_FOR_REMEDIES,
     GaugeJob,
@@ -208,6 +209,6 @@ GAUGE_RECOMMENDATION: Final = Study(
     job_of,
     gauge_recommendation_work,
     answer,
-    {JSON: json_form(), **sheet_forms("gauge-recommendation", gauge_recommendation_sheet)},
+    {JSON: json_form(), **sheet_forms("gauge-recommendation", printed, work_of_papers, ALL_PAPERS)},
     DESCRIPTION,
 )

@@ -7,7 +7,18 @@ from collections.abc import Iterator
 from msgspec import UnsetType
 from msgspec.structs import replace
 
-from service.sheets.figures import NOTHING, as_stated, either, given, optional, percent, plain
+from service.sheets.figures import (
+    NOTHING,
+    as_stated,
+    beside,
+    either,
+    given,
+    optional,
+    per_cent,
+    percent,
+    plain,
+    quantity,
+)
 from service.sheets.sections import (
     closing_sections,
     findings_section,
@@ -79,7 +90,7 @@ def _recommended(reply: Recommended, currency: str | None) -> list[Section]:
             "Cable by cable", [_chosen(reply), Table([Column("Connected at"), *numbers("Tap [V]")], taps)]
         ),
         Section("To buy", [_purchase(reply, currency)]),
-        Section("Cut list", [_cut_list(reply)]),
+        *cut_sections(reply),
         Section("One size everywhere, compared", [_compared(reply.compared, currency)]),
         Section("The wiring with its cables", wiring_blocks(reply.wiring)),
     ]
@@ -119,7 +130,7 @@ def outcome_cells(outcome: Outcome) -> list[str]:
         "yes" if outcome.passes else "no",
         optional(outcome.lowest_voltage),
         optional(outcome.highest_voltage),
-        NOTHING if drop is None else plain(drop),
+        NOTHING if drop is None else per_cent(drop),
         optional(outcome.cable_loss),
         ", ".join(plain(tap.value) for tap in given(outcome.taps) or ()) or NOTHING,
         NOTHING if loading is None else percent(loading),
@@ -130,8 +141,8 @@ def outcome_cells(outcome: Outcome) -> list[str]:
 def _broken(outcome: Outcome) -> Iterator[str]:
     for broken in outcome.breaks:
         measured, limit = given(broken.measured), given(broken.limit)
-        values = "" if measured is None else f" {as_stated(measured)}"
-        values += "" if limit is None else f", limit {as_stated(limit)}"
+        values = "" if measured is None else f" {beside(measured, broken.limit)}"
+        values += "" if limit is None else f", limit {quantity(limit)}"
         yield f"{broken.code} at {subject_words(broken.subject)}:{values}" if values else broken.code
 
 
@@ -171,6 +182,11 @@ def _purchase(reply: Recommended, currency: str | None) -> Table:
         *numbers(_priced("Amount", currency)),
     ]
     return Table(columns, rows, frozenset() if total is None else frozenset([len(rows) - 1]))
+
+
+def cut_sections(reply: GaugeRecommendationReply) -> list[Section]:
+    """Which piece is cut from which spool; no money."""
+    return filled([Section("Cut list", [_cut_list(reply)])]) if isinstance(reply, Recommended) else []
 
 
 def _cut_list(reply: Recommended) -> Table:

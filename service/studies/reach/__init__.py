@@ -22,7 +22,7 @@ DESCRIPTION: Final = Description(
     " The longest run for a load, the largest load for a run, most fixtures.",
     reply=ReachReply,
     reply_words="The run, or the range of runs, that keeps every limit, and what breaks beyond.",
-    refusals=("supply-not-computable", "job-too-large", "work-over-limit"),
+    refusals=("supply-not-computable", "job-too-large", "work-over-limit", "paper-not-offered"),
     more=(
         "One run of one cable is made longer, loaded more or given one more fixture. A value keeps every"
         " limit where `/v1/voltage-drop` shows no fault and no warning, but for the codes in `accept`, in the"

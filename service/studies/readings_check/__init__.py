@@ -29,6 +29,7 @@ DESCRIPTION: Final = Description(
         "supply-not-computable",
         "job-too-large",
         "work-over-limit",
+        "paper-not-offered",
     ),
     more=(
         "The meter has the last word: the wiring as described is solved in every state in which it was"

@@ -24,7 +24,14 @@ DESCRIPTION: Final = Description(
     " and how do the runs go on its circuits?",
     reply=TransformerLoadingReply,
     reply_words="The loading in the worst state, the recommended transformer, and its circuits.",
-    refusals=("wiring-invalid", "taps-joined", "supply-not-computable", "job-too-large", "work-over-limit"),
+    refusals=(
+        "wiring-invalid",
+        "taps-joined",
+        "supply-not-computable",
+        "job-too-large",
+        "work-over-limit",
+        "paper-not-offered",
+    ),
     more=(
         "`loading` is that of the supply in the request, in whichever of the stated state and the corners"
         " loads it most; everything is on. A rating is one of volt-amperes and, at the rated voltage, one of"

@@ -2,19 +2,22 @@
 
 from typing import Final
 
-from msgspec import UnsetType
-
 from service.circuit.job import Job
+from service.sheets.papers import ALL_PAPERS, CUSTOMER, INSTALLER, METER, RECORD, asked_papers, in_order
 from service.sheets.sheet import Sheet
 from service.studies.commissioning_sheet import translate as stages
+from service.studies.commissioning_sheet.reply import CommissioningSheetReply
+from service.studies.commissioning_sheet.sheet import meter_sheet
 from service.studies.commissioning_sheet.study import commissioning_sheet, commissioning_sheet_work
 from service.studies.description import Description, Example
 from service.studies.record import JSON, Study, drawing_form, finite, json_form, sheet_forms
+from service.studies.voltage_drop.papers import customer_sheet, installer_sheet, wired_of
 from service.studies.voltage_drop.reply import VoltageDropReply
 from service.studies.voltage_drop.request import VoltageDropRequest
 from service.studies.voltage_drop.sheet import voltage_drop_drawing, voltage_drop_sheet
 from service.studies.voltage_drop.study import voltage_drop, voltage_drop_work
 from service.studies.voltage_drop.translate import job_of, reply_of
+from service.translate.job import length_unit
 
 
 def answer(message: VoltageDropRequest, job: Job, sha256: str) -> VoltageDropReply:
@@ -23,21 +26,32 @@ def answer(message: VoltageDropRequest, job: Job, sha256: str) -> VoltageDropRep
 
 
 def printed(message: VoltageDropRequest, reply: VoltageDropReply) -> Sheet:
-    """The sheet, with the stages to read with a meter where the request asks for them."""
-    if not has_stages(message):
-        return voltage_drop_sheet(message, reply)
-    read = stages.reply_of(message, commissioning_sheet(stages.as_described(message)), reply.request_sha256)
-    return voltage_drop_sheet(message, reply, finite(read))
+    """The papers that the request asks for."""
+    papers = asked_papers(message.sheet)
+    wired = wired_of(message, reply)
+    return in_order(
+        papers,
+        {
+            CUSTOMER: lambda: customer_sheet(message, reply, wired),
+            INSTALLER: lambda: installer_sheet(message, reply, wired),
+            METER: lambda: meter_sheet(
+                message, finite(stages_of(message, reply.request_sha256)), length_unit(message), reply.summary
+            ),
+            RECORD: lambda: voltage_drop_sheet(message, reply),
+        },
+    )
+
+
+def stages_of(message: VoltageDropRequest, sha256: str) -> CommissioningSheetReply:
+    """The stages to read with a meter."""
+    return stages.reply_of(message, commissioning_sheet(stages.as_described(message)), sha256)
 
 
 def work_of_stages(message: VoltageDropRequest) -> int:
-    """Work of the stages, where the sheet is to have them."""
-    return commissioning_sheet_work(stages.as_described(message)).most if has_stages(message) else 0
-
-
-def has_stages(message: VoltageDropRequest) -> bool:
-    """Whether the sheet is to have the stages to read with a meter."""
-    return not isinstance(message.sheet, UnsetType) and message.sheet.commissioning is True
+    """Work of the stages, where they are asked for."""
+    if METER not in asked_papers(message.sheet):
+        return 0
+    return commissioning_sheet_work(stages.as_described(message)).most
 
 
 DESCRIPTION: Final = Description(
@@ -95,7 +109,7 @@ VOLTAGE_DROP: Final = Study(
     answer,
     {
         JSON: json_form(),
-        **sheet_forms("voltage-drop", printed, work_of_stages),
+        **sheet_forms("voltage-drop", printed, work_of_stages, ALL_PAPERS),
         **drawing_form(
             "voltage-drop",
             voltage_drop_drawing,

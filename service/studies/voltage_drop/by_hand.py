@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from service.sheets.figures import NOTHING, figure, given, plain, quantity
+from service.sheets.figures import NOTHING, given, plain, quantity
 from service.sheets.sheet import Column, Paragraph, Section, Table, numbers
 from service.studies.voltage_drop.network import DrawnNetwork, Leg, spare_ratio
 from service.studies.voltage_drop.reply import FixtureRow, Solved, SpanRow
@@ -155,17 +155,18 @@ def _tap_of(row: FixtureRow, reply: Solved) -> TapState:
 
 
 def _table(lines: list[Step], tap: TapState, row: FixtureRow, *, shifted: bool) -> Table:
+    """The lines with all digits of the answer: with fewer, they would not add up to what was solved."""
     unit = row.at.unit
     currents = ["A", "W passing", "A in phase"] if shifted else ["A"]
     heads = [f"{unit}, one way", f"ohm/k{unit}, one conductor", "ohm, both", *currents, "V lost", "V left"]
     columns = [Column("From → to"), *numbers(*heads)]
     blank = [NOTHING] * (len(columns) - 2)
-    rows = [["open circuit", *blank, figure(tap.open_circuit)]]
+    rows = [["open circuit", *blank, f"{tap.open_circuit.value:.4f}"]]
     for line in lines:
         ohm = NOTHING if line.ohm is None else f"{line.ohm:.6f}"
         lost = [f"{line.drop_v + 0.0:.4f}", f"{line.left_v:.4f}"]
         rows.append([line.name, line.length, line.per_length, ohm, *_amperes(line, shifted=shifted), *lost])
-    rows.append([f"at {row.name}, as solved", *blank, figure(row.voltage)])
+    rows.append([f"at {row.name}, as solved", *blank, f"{row.voltage.value:.4f}"])
     return Table(columns, rows, frozenset([len(rows) - 1]))
 
 

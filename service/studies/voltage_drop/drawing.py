@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import Literal, NamedTuple
 
 from msgspec import UnsetType
 
 from service.sheets.chart import Chart, ChartLimit, Frame, Scale, apart, clipped, round_step
-from service.sheets.drawing import WIDE, Drawing, Part, Stroke, Words, breadth, mark
-from service.sheets.figures import plain
+from service.sheets.drawing import WIDE, Drawing, Part, Point, Stroke, Words, breadth, mark, within
+from service.sheets.figures import given, plain
 from service.studies.voltage_drop.network import (
     DrawnNetwork,
     Leg,
     Trail,
     fixtures_at,
+    lamp_numbers,
     trails_of,
     voltages,
 )
@@ -30,34 +32,65 @@ HEIGHT = 232.0
 MOST_NAMES = 14
 
 
-LONGEST_NAME = 20
-
-
 def profile(reply: Solved, network: DrawnNetwork) -> Drawing:
     """Volts against the distance from the supply."""
-    at_v = voltages(network, reply)
+    at_v = voltages(network)
     trails = trails_of(network)
-    least_v = sorted({row.window.minimum.value for row in reply.fixtures})[-3:]
-    shown_v = [*at_v, *least_v, *(row.voltage.value for row in reply.fixtures)]
+    lines = [_volts_along(trail, at_v, network) for trail in trails]
+    shown_v = [*(volts for line in lines for volts in line), *(row.voltage.value for row in reply.fixtures)]
+    limits = _window_limits(reply.fixtures, min(shown_v), max(shown_v))
+    shown_v += [limit.value for limit in limits]
     chart = Chart(
         PROFILE,
         Scale(0.0, max(network.distance) or 1.0, PROFILE.left, PROFILE.right),
         _volts(min(shown_v), max(shown_v)),
     )
     unit = reply.spans[0].length.unit if reply.spans else "m"
-    whose = "these" if len(least_v) == 1 else "some"
-    limits = [
-        ChartLimit(volts, f"{plain(volts)} V: least that {whose} fixtures should get") for volts in least_v
+    curves = [
+        [chart.at(network.distance[point], volts) for point, volts in zip(trail.points, line, strict=True)]
+        for trail, line in zip(trails, lines, strict=True)
     ]
     parts = [
+        *chart.tints(limits),
         *chart.axes(f"from the supply along the cable, one way [{unit}]"),
         *chart.limit_lines(limits),
-        *_lines(trails, at_v, network, chart),
-        *chart.limit_words(limits),
+        *_names(trails, curves),
+        *(Stroke(curve, "bold") for curve in curves),
+        *_limit_words(chart, limits, curves),
     ]
     for row, lamp in zip(reply.fixtures, network.lamps, strict=True):
         parts.append(mark(row.verdict, *chart.at(network.distance[lamp], row.voltage.value)))
     return Drawing("Volts along the way", _profile_description(reply.fixtures), HEIGHT, parts)
+
+
+def _volts_along(trail: Trail, at_v: list[float], network: DrawnNetwork) -> list[float]:
+    """The volts at the points of a line, which begins at the terminal that it is wired to. [V]"""
+    first, *further = trail.points
+    begins_v = at_v[first] if first else network.fed_at(further[0]).tap.terminal.value
+    return [begins_v, *(at_v[point] for point in further)]
+
+
+FAR = 0.5
+"""A window that ends farther from what the lamps get than this share of it is no limit to be drawn."""
+
+
+def _window_limits(rows: list[FixtureRow], low_v: float, high_v: float) -> list[ChartLimit]:
+    """The lower and the upper ends of the fixtures' windows: where they differ, the outermost and innermost.
+
+    Beyond the outermost no fixture works, and the drawing is tinted there.
+    """
+    least_v = sorted({row.window.minimum.value for row in rows if row.window.minimum.value > FAR * low_v})
+    most_v = sorted({row.window.maximum.value for row in rows if row.window.maximum.value < high_v / FAR})
+    limits = []
+    sides: tuple[tuple[list[float], str, Literal["below", "above"]], ...] = (
+        (least_v, "minimum", "below"),
+        (most_v[::-1], "maximum", "above"),
+    )
+    for ends_v, what, fails in sides:
+        whose = "" if len(ends_v) == 1 else " of some"
+        for place, volts in enumerate(dict.fromkeys([*ends_v[:1], *ends_v[-1:]])):
+            limits.append(ChartLimit(volts, f"{plain(volts)} V {what}{whose}", None if place else fails))
+    return limits
 
 
 def _volts(low_v: float, high_v: float) -> Scale:
@@ -65,21 +98,73 @@ def _volts(low_v: float, high_v: float) -> Scale:
     return Scale(low_v - 0.5 * step, high_v + 0.3 * step, PROFILE.bottom, PROFILE.top)
 
 
-def _lines(trails: list[Trail], at_v: list[float], network: DrawnNetwork, chart: Chart) -> list[Part]:
+def _names(trails: list[Trail], curves: list[list[Point]]) -> list[Part]:
+    """What the lines of lowest end are called, beside the chart."""
     parts: list[Part] = []
-    named = sorted(trails, key=lambda trail: at_v[trail.points[-1]])[:MOST_NAMES]
-    wanted = [chart.y.at(at_v[trail.points[-1]]) for trail in named]
+    named = sorted(zip(trails, curves, strict=True), key=lambda each: -each[1][-1][1])[:MOST_NAMES]
     right = PROFILE.right
-    for trail, place in zip(named, apart(wanted, 11.0, PROFILE.bottom), strict=True):
-        last = trail.points[-1]
-        end = chart.at(network.distance[last], at_v[last])
-        words = clipped(trail.name, LONGEST_NAME)
-        parts.append(Stroke([end, (right + 4.0, place), (right + 8.0, place)], "faint"))
-        parts.append(Words(words, min(right + 10.0, WIDE - breadth(words, 8.0)), place + 2.8))
-    for trail in trails:
-        points = [chart.at(network.distance[point], at_v[point]) for point in trail.points]
-        parts.append(Stroke(points, "bold"))
+    places = apart([curve[-1][1] for _, curve in named], 11.0, PROFILE.bottom)
+    for (trail, curve), place in zip(named, places, strict=True):
+        words = within(trail.name, WIDE - right - 10.0, 8.0)
+        parts.append(Stroke([curve[-1], (right + 4.0, place), (right + 8.0, place)], "faint"))
+        parts.append(Words(words, right + 10.0, place + 2.8))
     return parts
+
+
+def _limit_words(chart: Chart, limits: list[ChartLimit], curves: list[list[Point]]) -> list[Part]:
+    """What the limits are, where no other words stand and the fewest curves pass, which are none mostly."""
+    frame, parts = chart.frame, list[Part]()
+    taken: list[Box] = []
+    for limit in limits:
+        wide, y = breadth(limit.text, frame.size), chart.y.at(limit.value)
+        room = frame.right - frame.left - wide - frame.size
+        boxes = [
+            Box(left, left + wide, y + down - frame.size, y + down + 1.0)
+            for down in (-0.35 * frame.size, 1.1 * frame.size, 1.7 * frame.size, -0.95 * frame.size)
+            for left in (frame.left + 0.5 * frame.size + room * step / PLACES for step in range(PLACES + 1))
+        ]
+        box = min(boxes, key=lambda box: (sum(map(box.meets, taken)), sum(map(box.cut_by, curves))))
+        taken.append(box)
+        parts.append(Words(limit.text, box.left, box.bottom - 1.0, frame.size, tone="warn"))
+    return parts
+
+
+PLACES = 8
+"""Steps along a limit at which its words may stand."""
+
+
+class Box(NamedTuple):
+    """Where words stand."""
+
+    left: float
+    right: float
+    top: float
+    bottom: float
+
+    def meets(self, other: Box) -> bool:
+        """Whether two boxes cover each other somewhere."""
+        across = self.left < other.right and other.left < self.right
+        return across and self.top < other.bottom and other.top < self.bottom
+
+    def cut_by(self, curve: list[Point]) -> bool:
+        """Whether a line through points passes through the box."""
+        return any(map(self._cut_by, curve, curve[1:]))
+
+    def _cut_by(self, first: Point, last: Point) -> bool:
+        (begins, at_first), (ends, at_last) = sorted((first, last))
+        if ends < self.left - MARK or begins > self.right + MARK:
+            return False
+        low = max(begins, self.left - MARK)
+        high = min(ends, self.right + MARK)
+        slope = (at_last - at_first) / (ends - begins) if ends > begins else 0.0
+        heights = (
+            [at_first + slope * (x - begins) for x in (low, high)] if ends > begins else [at_first, at_last]
+        )
+        return min(heights) - MARK < self.bottom and max(heights) + MARK > self.top
+
+
+MARK = 4.0
+"""So far the mark of a fixture reaches beyond the line that it stands on. [pt]"""
 
 
 def _profile_description(rows: list[FixtureRow]) -> str:
@@ -98,17 +183,29 @@ def _profile_description(rows: list[FixtureRow]) -> str:
 PLAN_LEFT, PLAN_RIGHT = 16.0, 490.0
 
 
-ROW, HEAD, FOOT = 54.0, 26.0, 8.0
+ROW, HEAD, FOOT = 64.0, 26.0, 8.0
 
 
-ROWS_TOGETHER = 10
+DOWN = 36.0
+"""How far the cable of a row lies below its top. [pt]"""
+
+
+ROWS_TOGETHER = 9
 """So many rows stand in one drawing, which then fits on a page."""
 
 
 SMALL = 6.8
 
 
-LONGEST_LABEL = 24
+TITLE = 7.6
+"""Size of what a row is called. [pt]"""
+
+
+LEAST_TITLE = 150.0
+"""What a row has to be called by, however far to the right it begins. [pt]"""
+
+
+LONGEST_LABEL, LONGEST_CIRCUIT = 24, 20
 
 
 class Labels:
@@ -117,11 +214,11 @@ class Labels:
     def __init__(self, crossed: Iterable[float] = ()) -> None:
         self._occupied = [(x - 1.0, x + 1.0) for x in crossed]
 
-    def place(self, text: str, x: float, y: float, *, bold: bool = False) -> list[Part]:
-        """A label over a place, its middle there or one of its ends; nothing where others stand."""
+    def place(self, text: str, x: float, y: float, *, aside: bool = True, bold: bool = False) -> list[Part]:
+        """A label over a place, its middle there or, aside, one of its ends; nothing where others stand."""
         half = 0.5 * breadth(text, SMALL, bold=bold) + 1.5
-        for aside in (0.0, 0.8 * half, -0.8 * half):
-            middle = min(max(x + aside, half), WIDE - half)
+        for shift in (0.0, 0.8 * half, -0.8 * half) if aside else (0.0,):
+            middle = min(max(x + shift, half), WIDE - half)
             if all(middle + half <= start or end <= middle - half for start, end in self._occupied):
                 self._occupied.append((middle - half, middle + half))
                 return [Words(text, middle, y, SMALL, "middle", bold=bold)]
@@ -134,13 +231,14 @@ def plans(reply: Solved, network: DrawnNetwork) -> list[Drawing]:
     x = Scale(0.0, max(network.distance) or 1.0, PLAN_LEFT, PLAN_RIGHT)
     parts = [trails[first : first + ROWS_TOGETHER] for first in range(0, len(trails), ROWS_TOGETHER)]
     description = _plan_description(reply, network, len(trails))
+    plan = _Plan(reply, network, x, trails)
     return [
         Drawing(
             "Wiring, to scale of its lengths"
             + (f", part {number} of {len(parts)}" if len(parts) > 1 else ""),
             description,
             HEAD + ROW * len(part) + FOOT,
-            _Plan(reply, network, x, trails[0]).drawn(part, reply),
+            plan.drawn(part, reply),
         )
         for number, part in enumerate(parts, 1)
     ]
@@ -149,24 +247,24 @@ def plans(reply: Solved, network: DrawnNetwork) -> list[Drawing]:
 class _Plan:
     """Draws the rows of one drawing; what hangs at the supply itself stands on the very first row."""
 
-    def __init__(self, reply: Solved, network: DrawnNetwork, x: Scale, first: Trail) -> None:
-        self._network, self._x, self._first = network, x, first
+    def __init__(self, reply: Solved, network: DrawnNetwork, x: Scale, trails: list[Trail]) -> None:
+        self._network, self._x, self._first, self._rows = network, x, trails[:1], reply.fixtures
         self._loop_ends = [end for leg in network.closing for end in (leg.start, leg.end)]
-        self._fixtures_at = fixtures_at(network, reply.fixtures)
-        self._lowest = min(reply.fixtures, key=lambda row: row.voltage.value, default=None)
+        self._fixtures_at = fixtures_at(network)
+        self._numbers = lamp_numbers(network, trails, reply.fixtures)
+        lowest = min(reply.fixtures, key=lambda row: row.voltage.value, default=None)
+        self._lowest = None if lowest is None else reply.fixtures.index(lowest)
 
     def drawn(self, trails: list[Trail], reply: Solved) -> list[Part]:
         """Every row with what it begins on, and the legs that close loops between them."""
-        supply = reply.supply
-        words = f"supply {supply.terminal.value:.2f} V, {supply.current.value:.2f} A"
-        parts: list[Part] = [Words(words, 2.0, 10.0, 8.0, bold=True)]
+        parts: list[Part] = [Words(_supply_words(reply), 2.0, 10.0, 8.0, bold=True)]
         row_of = {0: 14.0}
         for index, trail in enumerate(trails):
-            y = HEAD + ROW * index + 28.0
+            y = HEAD + ROW * index + DOWN
             later = [other.points[0] for other in trails[index + 1 :]]
             passing = {self._at(start) for start in later if start in row_of} | {self._at(trail.points[0])}
             leaving = {self._at(point) for point in [*later, *self._loop_ends] if point in trail.points}
-            parts += self._row(trail, y, row_of)
+            parts += self._row(trail, y, row_of, passing)
             parts += self._fixtures(trail, y, passing)
             parts += self._spans(trail, y, passing | leaving)
             row_of.update(dict.fromkeys(trail.points[1:], y))
@@ -174,32 +272,47 @@ class _Plan:
             parts += self._loop(leg, row_of)
         return parts
 
-    def _row(self, trail: Trail, y: float, row_of: dict[int, float]) -> list[Part]:
+    def _row(self, trail: Trail, y: float, row_of: dict[int, float], passing: set[float]) -> list[Part]:
         start = trail.points[0]
         begins = self._at(start)
         parts: list[Part] = []
         if start in row_of:
             parts.append(Stroke([(begins, row_of[start]), (begins, y)]))
         parts.append(Stroke([(begins, y), (self._at(trail.points[-1]), y)], "bold"))
-        origin = f", from {self._network.names[start]}" if start else ""
-        title = clipped(f"{trail.name}{origin}", 60)
-        left = min(begins + 4.0, WIDE - breadth(title, 7.6, bold=True))
-        return [*parts, Words(title, left, y - 18.0, 7.6, bold=True)]
+        origin, room = self._origin(trail), max(WIDE - begins - 4.0, LEAST_TITLE)
+        most = room - min(breadth(origin, TITLE, bold=True), 0.6 * room)
+        title = within(within(trail.name, most, TITLE, bold=True) + origin, room, TITLE, bold=True)
+        wide = breadth(title, TITLE, bold=True)
+        left = begins + 4.0
+        for crossed in sorted(passing):
+            left = crossed + 4.0 if left - 2.0 < crossed < left + wide else left
+        left = min(left, WIDE - wide)
+        return [*parts, Words(title, left, y - 25.0, TITLE, bold=True)]
+
+    def _origin(self, trail: Trail) -> str:
+        """Where a line begins: the tap and the circuit, or the cable that it leaves."""
+        start, beyond = trail.points[:2]
+        if start:
+            return f", from {self._network.names[start]}"
+        fed = self._network.fed_at(beyond)
+        return f" · {plain(fed.tap.rated.value)} V tap · circuit {clipped(fed.circuit, LONGEST_CIRCUIT)}"
 
     def _fixtures(self, trail: Trail, y: float, crossed: set[float]) -> list[Part]:
-        """Marks of all fixtures, and as many labels as have room: the lowest, the last, then the rest."""
-        found = [(point, row) for point in trail.points[1:] for row in self._fixtures_at.get(point, ())]
-        if trail is self._first:
-            found += [(0, row) for row in self._fixtures_at.get(0, ())]
-        parts: list[Part] = [mark(row.verdict, self._at(point), y) for point, row in found]
+        """Marks of all fixtures; above them as many numbers, and names with volts, as have room.
+
+        The lowest and the last come first.
+        """
+        points = trail.points if trail in self._first else trail.points[1:]
+        found = [(point, place) for point in points for place in self._fixtures_at.get(point, ())]
+        parts: list[Part] = [mark(self._rows[place].verdict, self._at(point), y) for point, place in found]
         order = sorted(
-            range(len(found)), key=lambda at: (found[at][1] is not self._lowest, at != len(found) - 1)
+            range(len(found)), key=lambda at: (found[at][1] != self._lowest, at not in (0, len(found) - 1))
         )
-        labels = Labels(crossed)
-        for place in order:
-            point, row = found[place]
-            low = row is self._lowest
-            parts += labels.place(_fixture_label(row), self._at(point), y - 7.5, bold=low)
+        names, numbers = Labels(crossed), Labels(crossed)
+        for point, place in (found[at] for at in order):
+            low, x = place == self._lowest, self._at(point)
+            parts += names.place(_fixture_label(self._rows[place]), x, y - 15.5, bold=low)
+            parts += numbers.place(self._numbers[place].words, x, y - 6.5, aside=False, bold=low)
         return parts
 
     def _spans(self, trail: Trail, y: float, crossed: set[float]) -> list[Part]:
@@ -219,19 +332,28 @@ class _Plan:
 
     def _loop(self, leg: Leg, row_of: dict[int, float]) -> list[Part]:
         """A dashed way round below the rows, for a leg that closes a loop on this drawing."""
-        if leg.start not in row_of or leg.end not in row_of:
+        way = _way_round(self._network, self._x, leg, row_of, 22.0)
+        if way is None:
             return []
-        ends = leg.start, leg.end
-        first, last = self._at(leg.start), self._at(leg.end)
-        # At the supply the stroke of the run itself already leads down to its row.
-        rows = [row_of[end] if end else row_of[other] for end, other in (ends, ends[::-1])]
-        below = max(rows) + 22.0
-        way = [(first, rows[0]), (first, below), (last, below), (last, rows[1])]
+        (first, _), (_, below), (last, _), _ = way.points
         words = f"closes the loop: {_span_label(leg)}"
-        return [Stroke(way, dash=(4.0, 3.0)), *Labels().place(words, 0.5 * (first + last), below + 8.5)]
+        return [way, *Labels().place(words, 0.5 * (first + last), below + 8.5)]
 
     def _at(self, point: int) -> float:
         return self._x.at(self._network.distance[point])
+
+
+MOST_TAPS = 4
+"""Taps that are told in one line."""
+
+
+def _supply_words(reply: Solved) -> str:
+    """The terminals under load, and what all of them carry."""
+    supply = reply.supply
+    told = [f"{plain(tap.rated.value)} V tap {tap.terminal.value:.2f} V" for tap in supply.taps[:MOST_TAPS]]
+    more = len(supply.taps) - len(told)
+    rest = [f"{more} more" if more else "", f"{supply.current.value:.2f} A"]
+    return f"Supply, everything on: {', '.join(filter(None, [*told, *rest]))}"
 
 
 def _fixture_label(row: FixtureRow) -> str:
@@ -251,3 +373,101 @@ def _plan_description(reply: Solved, network: DrawnNetwork, rows: int) -> str:
         " scale from left to right; strokes downwards have no length. Labels that would cover others are left"
         " out."
     )
+
+
+LINE, LINE_HEAD, LEGEND = 31.0, 18.0, 16.0
+"""Heights of a row, of what stands over all, and of what the marks mean, in the drawing for the customer."""
+
+
+CELL = 6.0
+"""Marks nearer to each other than this become one, the gravest of them. [pt]"""
+
+
+def overview(reply: Solved, network: DrawnNetwork, most_rows: int) -> Drawing:
+    """The wiring and its lamps at a glance: so many lines of cable, and how much more there is."""
+    trails, at = trails_of(network), fixtures_at(network)
+    x = Scale(0.0, max(network.distance) or 1.0, PLAN_LEFT, PLAN_RIGHT)
+    parts: list[Part] = [Words("supply", 2.0, 10.0, 8.0, bold=True)]
+    row_of = {0: 14.0}
+    shown = trails[:most_rows]
+    for index, trail in enumerate(shown):
+        y = LINE_HEAD + LINE * index + 20.0
+        start = trail.points[0]
+        begins = x.at(network.distance[start])
+        if start in row_of:
+            parts.append(Stroke([(begins, row_of[start]), (begins, y)]))
+        parts.append(Stroke([(begins, y), (x.at(network.distance[trail.points[-1]]), y)], "bold"))
+        points = trail.points if index == 0 else trail.points[1:]
+        lamps = [
+            (x.at(network.distance[point]), reply.fixtures[place].verdict)
+            for point in points
+            for place in at.get(point, ())
+        ]
+        parts += [mark(verdict, place, y) for place, verdict in _thinned(lamps)]
+        words = within(trail.name, 0.7 * WIDE, SMALL + 0.6, bold=True)
+        wide = breadth(words, SMALL + 0.6, bold=True)
+        parts.append(Words(words, min(begins + 4.0, WIDE - wide), y - 8.0, SMALL + 0.6, bold=True))
+        row_of.update(dict.fromkeys(trail.points[1:], y))
+    ways = (_way_round(network, x, leg, row_of, RING) for leg in network.closing)
+    parts += [way for way in ways if way is not None]
+    foot = LINE_HEAD + LINE * len(shown)
+    if len(shown) < len(trails):
+        behind = {point for trail in trails[most_rows:] for point in trail.points[1:]}
+        rows = [reply.fixtures[place] for point in behind for place in at.get(point, ())]
+        count = sum(given(row.count) or 1 for row in rows)
+        foot += LEGEND
+        text = f"and {len(trails) - len(shown)} more lines of cable with {count} lamps"
+        parts.append(Words(text, PLAN_LEFT + 4.0, foot - 5.0, SMALL + 0.6))
+    parts += _legend(foot + 9.0)
+    description = (
+        f"{len(trails)} lines of cable with {sum(given(row.count) or 1 for row in reply.fixtures)} lamps."
+    )
+    return Drawing("Your lamps along the cable", description, foot + LEGEND, parts)
+
+
+def _way_round(
+    network: DrawnNetwork, x: Scale, leg: Leg, row_of: dict[int, float], down: float
+) -> Stroke | None:
+    """The dashed way below the rows of a leg that closes a loop; none where one of them is not drawn."""
+    if leg.start not in row_of or leg.end not in row_of:
+        return None
+    ends = leg.start, leg.end
+    first, last = (x.at(network.distance[end]) for end in ends)
+    # At the supply the stroke of the run itself already leads down to its row.
+    rows = [row_of[end] if end else row_of[other] for end, other in (ends, ends[::-1])]
+    below = max(rows) + down
+    return Stroke([(first, rows[0]), (first, below), (last, below), (last, rows[1])], dash=(4.0, 3.0))
+
+
+RING = 8.5
+"""How far below its row the way lies that closes a loop. [pt]"""
+
+
+_GRAVITY = {"inside": 0, "low": 1, "high": 1}
+
+
+def _thinned(lamps: list[tuple[float, str]]) -> list[tuple[float, str]]:
+    """Marks that do not cover each other, where the gravest of those that would."""
+    kept: list[tuple[float, str]] = []
+    for x, verdict in sorted(lamps):
+        if kept and x - kept[-1][0] < CELL:
+            gravest = max(kept[-1][1], verdict, key=lambda each: _GRAVITY.get(each, 2))
+            kept[-1] = kept[-1][0], gravest
+        else:
+            kept.append((x, verdict))
+    return kept
+
+
+def _legend(y: float) -> list[Part]:
+    """What the marks mean."""
+    parts: list[Part] = []
+    left = PLAN_LEFT
+    for verdict, text in (
+        ("inside", "gets the voltage it is made for"),
+        ("below", "too little"),
+        ("above", "too much"),
+        ("low", "near a limit"),
+    ):
+        parts += [mark(verdict, left + 4.0, y - 2.4), Words(text, left + 12.0, y, SMALL, tone="quiet")]
+        left += 24.0 + breadth(text, SMALL)
+    return parts

@@ -10,7 +10,10 @@ from msgspec import UnsetType
 from service.sheets.figures import given
 from service.studies.voltage_drop.reply import FixtureRow, Solved, SpanRow
 from service.translate.naming import run_name
-from service.wire.wiring import Wiring
+from service.units import inside
+from service.wire.job import JobRequest
+from service.wire.reply import TapState
+from service.wire.wiring import GraphSpan, Run, RunsWiring, SpansWiring, Wiring
 
 
 def trails_of(network: DrawnNetwork) -> list[Trail]:
@@ -67,33 +70,23 @@ def _of_graph(leg: Leg) -> bool:
     return isinstance(pointer, str) and pointer.startswith("/wiring/spans/")
 
 
-def voltages(network: DrawnNetwork, reply: Solved) -> list[float]:
-    """The voltage at each point: that of its terminal, less what is lost on the way. [V]"""
+def voltages(network: DrawnNetwork) -> list[float]:
+    """The voltage at each point: that of the terminal it is fed from, less what is lost on the way. [V]
+
+    The supply's own point has several where several taps are used: it stands for the first of them.
+    """
     lost = network.lost()
-    first_of = [0] * len(network.names)
-    for point in network.order():
-        index = network.into[point]
-        if index is not None:
-            leg = network.legs[index]
-            before = leg.start if leg.end == point else leg.end
-            first_of[point] = first_of[before] or point
-    terminal = {
-        first_of[lamp]: row.voltage.value + row.cable_drop.value
-        for row, lamp in zip(reply.fixtures, network.lamps, strict=True)
-        if lamp
-    }
-    own = reply.supply.terminal.value
-    return [terminal.get(first_of[point], own) - lost[point] for point in range(len(network.names))]
+    return [network.fed_at(point).tap.terminal.value - lost[point] for point in range(len(network.names))]
 
 
-def fixtures_at(network: DrawnNetwork, rows: list[FixtureRow]) -> dict[int, list[FixtureRow]]:
-    """The fixtures at each point of the cable, a lead away or not."""
-    found: dict[int, list[FixtureRow]] = {}
-    for row, lamp in zip(rows, network.lamps, strict=True):
+def fixtures_at(network: DrawnNetwork) -> dict[int, list[int]]:
+    """Which fixtures are at each point of the cable, a lead away or not, by their place in the rows."""
+    found: dict[int, list[int]] = {}
+    for place, lamp in enumerate(network.lamps):
         point = lamp
         while (index := network.into[point]) is not None and not network.legs[index].cable:
             point = network.legs[index].start
-        found.setdefault(point, []).append(row)
+        found.setdefault(point, []).append(place)
     return found
 
 
@@ -110,6 +103,13 @@ class Leg(NamedTuple):
     run: str
 
 
+class Fed(NamedTuple):
+    """The terminal that cable leaves from: its tap, as it stands under load, and its circuit."""
+
+    tap: TapState
+    circuit: str
+
+
 class Trail(NamedTuple):
     """Points along one line, the first of them where it begins; and the spans between them."""
 
@@ -123,7 +123,8 @@ class DrawnNetwork(NamedTuple):
 
     `into` is the leg by which each point is reached from the supply, None where there is none; `distance` is
     along those legs, in the unit of the reply. `lamps` are the points of the fixtures, in their order.
-    `closing` are legs that close a loop.
+    `closing` are legs that close a loop. `first` is the point at which the cable to each begins to be on its
+    own, `fed` what each of those is wired to; `own` is the first tap with the first circuit.
     """
 
     legs: list[Leg]
@@ -132,6 +133,13 @@ class DrawnNetwork(NamedTuple):
     distance: list[float]
     lamps: list[int]
     closing: list[Leg]
+    first: list[int]
+    fed: dict[int, Fed]
+    own: Fed
+
+    def fed_at(self, point: int) -> Fed:
+        """The terminal that feeds a point."""
+        return self.fed.get(self.first[point], self.own)
 
     def way(self, point: int) -> list[Leg]:
         """The legs from the supply to a point."""
@@ -188,18 +196,61 @@ class DrawnNetwork(NamedTuple):
         return behind
 
 
-def drawn_network_of(wiring: Wiring, reply: Solved) -> DrawnNetwork:
-    """The network of a reply to a request with this wiring."""
+def drawn_network_of(request: JobRequest, reply: Solved) -> DrawnNetwork:
+    """The network of a reply to a request."""
     names, number_of = [SUPPLY], {0: 0}
     legs = []
     for row in reply.spans:
         for point, name in ((row.from_point, row.start), (row.to_point, row.end)):
             if number_of.setdefault(point, len(names)) == len(names):
                 names.append(name)
-        legs.append(_leg(row, number_of[row.from_point], number_of[row.to_point], wiring))
+        legs.append(_leg(row, number_of[row.from_point], number_of[row.to_point], request.wiring))
     into, distance, closing = _reached(legs, len(names))
     lamps = [number_of[row.point] for row in reply.fixtures]
-    return DrawnNetwork(legs, names, into, distance, lamps, closing)
+    first = _first_points(legs, into)
+    fed = {
+        point: fed_from(request, reply, given(legs[index].row.pointer) or "")
+        for point, index in enumerate(into)
+        if index is not None and first[point] == point
+    }
+    own = fed_from(request, reply, "")
+    return DrawnNetwork(legs, names, into, distance, lamps, closing, first, fed, own)
+
+
+def fed_from(request: JobRequest, reply: Solved, pointer: str) -> Fed:
+    """The terminal that the cable at a pointer is wired to: as its run or span says, else the first."""
+    leaving = _leaving(request.wiring, pointer)
+    tap = None if leaving is None else given(leaving.tap)
+    circuit = None if leaving is None else given(leaving.circuit)
+    taps = reply.supply.taps
+    wanted_v = taps[0].rated.value if tap is None else inside(tap.value, tap.unit)
+    nearest = min(taps, key=lambda each: abs(each.rated.value - wanted_v))
+    return Fed(nearest, reply.supply.circuits[0].name if circuit is None else circuit)
+
+
+def _leaving(wiring: Wiring, pointer: str) -> Run | GraphSpan | None:
+    """The run or the span of a graph to which a pointer leads."""
+    tokens = pointer.split("/")
+    if isinstance(wiring, RunsWiring) and tokens[2:3] == ["runs"]:
+        return wiring.runs[int(tokens[3])]
+    if isinstance(wiring, SpansWiring) and tokens[2:3] == ["spans"]:
+        return wiring.spans[int(tokens[3])]
+    return None
+
+
+def _first_points(legs: list[Leg], into: list[int | None]) -> list[int]:
+    """For each point the first on its way from the supply; the supply itself for what is not reached."""
+    first = [0] * len(into)
+    for point in range(len(into)):
+        passed, at = [], point
+        while not first[at] and (index := into[at]) is not None:
+            passed.append(at)
+            leg = legs[index]
+            at = leg.start if leg.end == at else leg.end
+        found = first[at] or (passed[-1] if passed else 0)
+        for each in passed:
+            first[each] = found
+    return first
 
 
 def _leg(row: SpanRow, start: int, end: int, wiring: Wiring) -> Leg:
@@ -236,6 +287,44 @@ def _reached(legs: list[Leg], points: int) -> tuple[list[int | None], list[float
                 later.append(beyond)
     used = set(into)
     return into, distance, [leg for index, leg in enumerate(legs) if index not in used]
+
+
+def lamp_numbers(network: DrawnNetwork, trails: list[Trail], rows: list[FixtureRow]) -> list[Numbers]:
+    """The numbers of the lamps of each row: counted along one line of cable after the other."""
+    at = fixtures_at(network)
+    order = [
+        place
+        for point in [0, *(p for trail in trails for p in trail.points[1:])]
+        for place in at.get(point, ())
+    ]
+    numbers, last = [Numbers(0, 0)] * len(rows), 0
+    for place in order:
+        first, last = last + 1, last + (given(rows[place].count) or 1)
+        numbers[place] = Numbers(first, last)
+    return numbers
+
+
+class Numbers(NamedTuple):
+    """The numbers of lamps that stand at one point, from the first to the last."""
+
+    first: int
+    last: int
+
+    @property
+    def words(self) -> str:
+        """One number, or from which to which."""
+        return str(self.first) if self.first == self.last else f"{self.first}\N{EN DASH}{self.last}"
+
+
+def number_words(numbers: list[Numbers]) -> str:
+    """Numbers in words, those in a row told by their ends."""
+    told: list[Numbers] = []
+    for each in sorted(numbers):
+        if told and told[-1].last + 1 == each.first:
+            told[-1] = Numbers(told[-1].first, each.last)
+        else:
+            told.append(each)
+    return ", ".join(each.words for each in told)
 
 
 def least_voltage(row: FixtureRow) -> float:

@@ -3,7 +3,17 @@
 from __future__ import annotations
 
 from service.sheets.drawing import Drawing, Words, stacked
-from service.sheets.figures import NOTHING, figure, figures, given, optional, percent, plain, quantity
+from service.sheets.figures import (
+    NOTHING,
+    figure,
+    figures,
+    given,
+    optional,
+    per_cent,
+    percent,
+    plain,
+    quantity,
+)
 from service.sheets.sections import (
     USUAL_LOADING,
     WINDING_CURRENT,
@@ -28,11 +38,9 @@ from service.sheets.sheet import (
     numbers,
     texts,
 )
-from service.studies.commissioning_sheet.reply import CommissioningSheetReply
-from service.studies.commissioning_sheet.sheet import commissioning_sections
 from service.studies.voltage_drop.by_hand import calculation_section
 from service.studies.voltage_drop.drawing import plans, profile
-from service.studies.voltage_drop.network import drawn_network_of
+from service.studies.voltage_drop.network import DrawnNetwork, drawn_network_of, lamp_numbers, trails_of
 from service.studies.voltage_drop.reply import (
     FixtureRow,
     NoOperatingPoint,
@@ -43,14 +51,17 @@ from service.studies.voltage_drop.reply import (
 )
 from service.studies.voltage_drop.request import VoltageDropRequest
 from service.translate.job import length_unit
+from service.translate.naming import run_name
+from service.translate.rows import TOWARDS_FAILING
 from service.wire.reply import SupplyState
+from service.wire.wiring import RunsWiring
 
 STUDY = "Voltage drop"
 
 
 _COLUMNS = (
     "At: one way from the start of the fixture's own run or branch. Volts: at the lamp, behind its lead."
-    " Least: below this common practice or the request's own window warns. Cable drop counts from the"
+    " Window: outside it common practice or the request's own window warns. Cable drop counts from the"
     " terminal and total drop from the open circuit; per cent are of the rated secondary."
 )
 
@@ -60,14 +71,11 @@ COLLAPSED = (
 )
 
 
-def voltage_drop_sheet(
-    request: VoltageDropRequest, reply: VoltageDropReply, stages: CommissioningSheetReply | None = None
-) -> Sheet:
-    """What each lamp gets, and how it comes about; and what a meter should show, stage by stage."""
+def voltage_drop_sheet(request: VoltageDropRequest, reply: VoltageDropReply) -> Sheet:
+    """What each lamp gets, and how it comes about."""
     answer = _solved(request, reply) if isinstance(reply, Solved) else _collapsed(reply)
-    read = [] if stages is None else commissioning_sections(stages, reply)
     sections = filled(
-        [summary_section(reply.summary), *answer, *read, job_section(request), *closing_sections(reply)]
+        [summary_section(reply.summary), *answer, job_section(request), *closing_sections(reply)]
     )
     return head(request, STUDY, length_unit(request), sections)
 
@@ -77,7 +85,7 @@ def voltage_drop_drawing(request: VoltageDropRequest, reply: VoltageDropReply) -
     title = head(request, STUDY, "m", []).title
     if not isinstance(reply, Solved):
         return Drawing(title, COLLAPSED, 40.0, [Words(COLLAPSED, 0.0, 20.0)])
-    network = drawn_network_of(request.wiring, reply)
+    network = drawn_network_of(request, reply)
     drawings = [profile(reply, network), *plans(reply, network)]
     return stacked(title, [*drawings, _cautions(reply)])
 
@@ -91,13 +99,13 @@ def _cautions(reply: Solved) -> Drawing:
 
 
 def _solved(request: VoltageDropRequest, reply: Solved) -> list[Section]:
-    network = drawn_network_of(request.wiring, reply)
+    network = drawn_network_of(request, reply)
     drawings = [profile(reply, network), *plans(reply, network)] if reply.spans else []
     return [
         Section("Result", [Facts(_summary(reply)), *_taps(reply.supply)]),
         findings_section(reply.findings),
         Section("Drawings", [Figure(drawing, drawing.title) for drawing in drawings]),
-        Section("What each fixture gets", [_fixture_table(reply.fixtures), Paragraph(_COLUMNS)]),
+        Section("What each fixture gets", [_numbered(request, reply, network), Paragraph(_COLUMNS)]),
         calculation_section(request, reply, network),
         Section("Spans", [_span_table(reply.spans)]),
         Section("Runs", [_run_table(reply)]),
@@ -155,6 +163,23 @@ def _taps(supply: SupplyState) -> list[Table]:
     ]
 
 
+def _numbered(request: VoltageDropRequest, reply: Solved, network: DrawnNetwork) -> Table:
+    """The fixtures run by run, with the numbers of the plan."""
+    table = _fixture_table(reply.fixtures)
+    numbered = lamp_numbers(network, trails_of(network), reply.fixtures)
+    rows = [[number.words, *row] for number, row in zip(numbered, table.rows, strict=True)]
+    groups, before = {}, None
+    for place, (row, lamp) in enumerate(zip(reply.fixtures, network.lamps, strict=True)):
+        owner, found, _ = row.pointer.rpartition("/fixtures/")
+        if found and owner != before and isinstance(request.wiring, RunsWiring):
+            fed = network.fed_at(lamp)
+            tap = f"{plain(fed.tap.rated.value)} V tap"
+            groups[place] = f"{run_name(request.wiring, owner)} · {tap} · circuit {fed.circuit}"
+            before = owner
+    columns = [*numbers("No."), *table.columns]
+    return table._replace(columns=columns, rows=rows, groups=groups if len(groups) > 1 else {})
+
+
 def _fixture_table(rows: list[FixtureRow]) -> Table:
     unit = rows[0].at.unit if rows else "m"
     leads = any(given(row.splice_voltage) is not None for row in rows)
@@ -164,7 +189,7 @@ def _fixture_table(rows: list[FixtureRow]) -> Table:
         Column("Fixture"),
         Column("Verdict", short=True),
         *numbers(
-            f"At [{unit}]", "Volts", *further, "Least [V]", "Cable drop [V]", "Drop [%]", "Total drop [V]"
+            f"At [{unit}]", "Volts", *further, "Window [V]", "Cable drop [V]", "Drop [%]", "Total drop [V]"
         ),
         *numbers("Amperes", "Watts"),
     ]
@@ -174,12 +199,17 @@ def _fixture_table(rows: list[FixtureRow]) -> Table:
             *([optional(row.splice_voltage)] if leads else []),
             *([optional(row.far_voltage)] if strips else []),
         ]
-        drops = [figure(row.cable_drop), plain(row.drop_percent), figure(row.total_drop)]
-        least = plain(row.window.minimum.value)
-        place = [_fixture_name(row), row.verdict, plain(row.at.value), figure(row.voltage)]
-        table.append([*place, *more, least, *drops, figure(row.current), figure(row.real_power)])
+        drops = [figure(row.cable_drop), per_cent(row.drop_percent), figure(row.total_drop)]
+        window = f"{plain(row.window.minimum.value)}\N{EN DASH}{plain(row.window.maximum.value)}"
+        place = [_fixture_name(row), row.verdict, plain(round(row.at.value, 2)), _volts(row)]
+        table.append([*place, *more, window, *drops, figure(row.current), figure(row.real_power)])
     outside = frozenset(place for place, row in enumerate(rows) if row.verdict != "inside")
     return Table(columns, table, outside)
+
+
+def _volts(row: FixtureRow) -> str:
+    """The volts of a fixture, never rounded to where it would do better."""
+    return figure(row.voltage, TOWARDS_FAILING.get(row.verdict, 0))
 
 
 def _fixture_name(row: FixtureRow) -> str:

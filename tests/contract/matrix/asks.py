@@ -25,6 +25,7 @@ _CONDITIONS: Final = [
     {"switching": "together", "wet_contact": True, "range": "usual"},
 ]
 _SHEET: Final[Extra] = {"title": "North garden", "lines": ["Lane 4", "", "2026"], "paper": "a4"}
+_PAPERS: Final = ["record", "meter", "installer", "customer"]
 _TERMINALS: Final[Any] = [
     {
         "subject": {"kind": "terminal"},
@@ -103,10 +104,10 @@ SAMPLES: Final[dict[str, list[Any]]] = {
         {"window": {"minimum": of(10, "V"), "maximum": of(15, "V")}, "maximum_drop_percent": 5}
     ],
     "conditions": _CONDITIONS,
-    "sheet": [_SHEET, {"paper": "letter"}],
+    "sheet": [{**_SHEET, "for": "record"}, {"paper": "letter", "for": _PAPERS}],
     "VoltageDropRequest.sheet": [
-        {**_SHEET, "commissioning": True},
-        {"paper": "letter", "commissioning": False},
+        {**_SHEET, "commissioning": True, "for": "customer"},
+        {"paper": "letter", "commissioning": False, "for": _PAPERS},
         {"commissioning": True},
     ],
     "readings": [_TERMINALS],

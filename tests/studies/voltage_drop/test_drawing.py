@@ -2,21 +2,21 @@
 
 import re
 import xml.etree.ElementTree as ET
-from itertools import combinations
+from itertools import combinations, pairwise
 from typing import Any
 
 import pytest
 from msgspec import json
 
 from service.sheets.drawing import WIDE, Drawing, Stroke, Words, breadth
-from service.studies.voltage_drop.drawing import plans
+from service.studies.voltage_drop.drawing import plans, profile
 from service.studies.voltage_drop.network import drawn_network_of
 from service.studies.voltage_drop.reply import Solved, VoltageDropReply
 from service.studies.voltage_drop.request import VoltageDropRequest
 from service.studies.voltage_drop.study import voltage_drop
 from service.studies.voltage_drop.translate import job_of, reply_of
 from tests.client import Client
-from tests.jobs import awg, branch, job, lamp, metres, run, transformer, watts, winding
+from tests.jobs import awg, branch, job, lamp, metres, run, transformer, volts, watts, winding, window
 from tests.sheets.reading import SVG, printed
 from tests.sheets.studies import VOLTAGE_DROP
 
@@ -51,7 +51,7 @@ def solved(request: Any) -> Solved:
 
 def plan_of(request: Any) -> list[Drawing]:
     message, reply = json.decode(json.encode(request), type=VoltageDropRequest), solved(request)
-    return plans(reply, drawn_network_of(message.wiring, reply))
+    return plans(reply, drawn_network_of(message, reply))
 
 
 def boxes(drawing: Drawing) -> list[tuple[float, float, float, float]]:
@@ -171,3 +171,138 @@ def test_the_largest_job_is_drawn_in_less_than_two_megabytes(client: Client, req
     content = printed(client, PATH, request_body, SVG)
     assert len(content) < 2_000_000
     assert len(re.findall(rb"<path class=\"(?:ink|warn|hollow)\"", content)) >= 3_500
+
+
+TAPPED = job(
+    run(lamp(10, watts(20), count=3, spacing=metres(10)), name="low", cable=awg(12)),
+    run(
+        lamp(10, watts(20), count=3, spacing=metres(10)),
+        name="high",
+        cable=awg(12),
+        tap=volts(14),
+        branches=[branch(20, lamp(5, watts(9)), name="arm", cable=awg(14))],
+    ),
+    supply=transformer(winding=winding(300, 5), taps=[volts(12), volts(14)]),
+)
+
+
+def chart_of(request: Any) -> tuple[Solved, Drawing]:
+    message, reply = json.decode(json.encode(request), type=VoltageDropRequest), solved(request)
+    return reply, profile(reply, drawn_network_of(message, reply))
+
+
+def curves(drawing: Drawing) -> list[Stroke]:
+    return [part for part in drawing.parts if isinstance(part, Stroke) and part.look == "bold"]
+
+
+def volts_at(drawing: Drawing, y: float) -> float:
+    """What a height says, read off the numbers beside the axis as an eye would."""
+    ticks = [
+        (part.y - 0.35 * part.size, float(part.text))
+        for part in drawing.parts
+        if isinstance(part, Words) and part.anchor == "end" and part.text != "V"
+    ]
+    (low, low_v), (high, high_v) = ticks[0], ticks[-1]
+    return low_v + (y - low) / (high - low) * (high_v - low_v)
+
+
+def test_the_curve_of_a_run_begins_at_the_volts_of_its_own_tap() -> None:
+    reply, drawing = chart_of(TAPPED)
+    taps = {tap.rated.value: tap.terminal.value for tap in reply.supply.taps}
+    low, high, _ = curves(drawing)
+    assert taps[14] - taps[12] > 1.5
+    assert volts_at(drawing, low.points[0][1]) == pytest.approx(taps[12], abs=0.001)
+    assert volts_at(drawing, high.points[0][1]) == pytest.approx(taps[14], abs=0.001)
+
+
+def test_the_curve_of_a_branch_begins_where_its_run_stands() -> None:
+    _, drawing = chart_of(TAPPED)
+    _, high, arm = curves(drawing)
+    assert arm.points[0] in high.points
+
+
+@pytest.mark.parametrize("request_body", [TAPPED, TWENTY])
+def test_no_curve_rises_along_a_cable_that_is_fed_from_one_end(request_body: Any) -> None:
+    _, drawing = chart_of({**request_body, "wiring": without_loops(request_body["wiring"])})
+    for curve in curves(drawing):
+        heights = [y for _, y in curve.points]
+        assert heights == sorted(heights)
+
+
+def without_loops(wiring: Any) -> Any:
+    runs = [{name: part for name, part in each.items() if name != "return_leg"} for each in wiring["runs"]]
+    return {**wiring, "runs": runs}
+
+
+def test_both_ends_of_the_windows_are_drawn_and_named() -> None:
+    request = job(
+        run(
+            lamp(10, watts(5), window=window(10, 15)),
+            lamp(20, watts(5), window=window(11, 13)),
+            cable=awg(12),
+        ),
+        supply=transformer(winding=winding(100, 5)),
+    )
+    _, drawing = chart_of(request)
+    limits = [part for part in drawing.parts if isinstance(part, Stroke) and part.look == "limit"]
+    shown = sorted(volts_at(drawing, part.points[0][1]) for part in limits)
+    assert shown == pytest.approx([10, 11, 13, 15], abs=0.001)
+    told = {part.text for part in drawing.parts if isinstance(part, Words) and part.tone == "warn"}
+    assert told == {
+        "10 V minimum of some",
+        "11 V minimum of some",
+        "13 V maximum of some",
+        "15 V maximum of some",
+    }
+
+
+def test_words_of_limits_stand_clear_of_each_other_and_of_every_curve() -> None:
+    _, drawing = chart_of(TAPPED)
+    found = [box for box, part in words_of(drawing) if part.tone == "warn"]
+    assert len(found) >= 2
+    for (left, right, top, bottom), (begins, ends, above, below) in combinations(found, 2):
+        assert right <= begins or ends <= left or bottom <= above or below <= top
+    for left, right, top, bottom in found:
+        for curve in curves(drawing):
+            for (x1, y1), (x2, y2) in pairwise(curve.points):
+                for step in range(101):
+                    x, y = x1 + (x2 - x1) * step / 100, y1 + (y2 - y1) * step / 100
+                    assert not (left < x < right and top < y < bottom)
+
+
+def words_of(drawing: Drawing) -> list[tuple[tuple[float, float, float, float], Words]]:
+    return list(zip(boxes(drawing), [part for part in drawing.parts if isinstance(part, Words)], strict=True))
+
+
+def test_the_plan_says_tap_circuit_and_the_numbers_of_the_lamps() -> None:
+    [drawing] = plan_of({**TAPPED, "supply": {**TAPPED["supply"], "circuits": [{"name": "left"}]}})
+    told = {part.text for part in drawing.parts if isinstance(part, Words)}
+    assert {"low · 12 V tap · circuit left", "high · 14 V tap · circuit left"} <= told
+    assert "arm, from high at 20 m" in told
+    assert {str(number) for number in range(1, 8)} <= told
+
+
+@pytest.mark.parametrize(
+    "name", ["W" * 64, "a name of many words that goes on and on for ever", "庭の灯り" * 8]
+)
+def test_long_names_cover_nothing_and_stay_on_the_paper(name: str) -> None:
+    request = json.decode(json.encode(TWENTY))
+    for each in request["wiring"]["runs"]:
+        each["name"] = name
+        for part in (each, *each.get("branches", ())):
+            part["name"] = name
+            for line in part["fixtures"]:
+                line["name"] = name[:60]
+    [drawing] = plan_of(request)
+    for left, right, _, _ in boxes(drawing):
+        assert (left >= -0.1, right <= WIDE + 0.1) == (True, True)
+    for (left, right, top, bottom), (begins, ends, above, below) in combinations(boxes(drawing), 2):
+        assert right <= begins or ends <= left or bottom <= above or below <= top
+
+
+def test_lamps_without_any_cable_are_drawn_as_no_rows() -> None:
+    request = job(
+        run(lamp(0, watts(5), lead={"length": metres(1), "cable": awg(16)}), cable=awg(12)),
+        supply=transformer(winding=winding(100, 5)),
+    )
+    assert plan_of(request) == []

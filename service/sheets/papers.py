@@ -1,0 +1,79 @@
+"""The papers of one job: who each is for, which are asked for, and how one is made to fit on a page."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from typing import Final
+
+from msgspec import UnsetType
+
+from service.sheets.figures import given
+from service.sheets.pdf import laid_out
+from service.sheets.sheet import Sheet
+from service.wire.job import DropSheetWords, PaperFor, SheetWords
+
+RECORD: Final[PaperFor] = "record"
+
+
+METER: Final[PaperFor] = "meter"
+
+
+CUSTOMER: Final[PaperFor] = "customer"
+
+
+INSTALLER: Final[PaperFor] = "installer"
+
+
+ALL_PAPERS: Final[tuple[PaperFor, ...]] = (CUSTOMER, INSTALLER, METER, RECORD)
+
+
+class PaperNotOfferedError(ValueError):
+    """A paper that a study does not have; `papers` are those that it has."""
+
+    def __init__(self, asked: str, pointer: str, papers: Sequence[str]) -> None:
+        super().__init__(f"no {asked} paper")
+        self.asked, self.pointer, self.papers = asked, pointer, papers
+
+
+def asked_papers(words: SheetWords | UnsetType) -> list[PaperFor]:
+    """The papers that a request asks for, each once and in its order: the record where it names none."""
+    stated = given(words)
+    wanted = None if stated is None else given(stated.papers)
+    named = wanted if isinstance(wanted, list) else [RECORD if wanted is None else wanted]
+    stages = isinstance(stated, DropSheetWords) and stated.commissioning is True
+    return list(dict.fromkeys([*named, *([METER] if stages else [])]))
+
+
+def refuse_others(words: SheetWords | UnsetType, offered: Sequence[PaperFor]) -> None:
+    """Refuse a paper that a study does not have.
+
+    Raises
+    ------
+    PaperNotOfferedError
+        One is asked for.
+    """
+    named = None if isinstance(words, UnsetType) else given(words.papers)
+    places = (
+        [("/sheet/for", named)]
+        if isinstance(named, str)
+        else [(f"/sheet/for/{place}", paper) for place, paper in enumerate(named or ())]
+    )
+    for pointer, paper in places:
+        if paper not in offered:
+            raise PaperNotOfferedError(paper, pointer, offered)
+
+
+def in_order(papers: Iterable[PaperFor], makers: Mapping[PaperFor, Callable[[], Sheet]]) -> Sheet:
+    """The papers that are asked for, the first with all others behind it."""
+    first, *further = [makers[paper]() for paper in papers]
+    return first._replace(further=further)
+
+
+def on_one_page(candidates: Iterable[Sheet]) -> Sheet:
+    """The first of several sheets that fits on one page, or the last of them, and that it is meant to."""
+    sheet = None
+    for sheet in candidates:
+        if len(laid_out(sheet).pages) == 1:
+            break
+    assert sheet is not None  # noqa: S101  whoever calls has one at least
+    return sheet._replace(one_page=True)
