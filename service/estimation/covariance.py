@@ -90,7 +90,7 @@ class Covariance:
     own : sequence of float
         Variance of each value that it shares with none.
     columns : sequence of sequence of float
-        For each common cause the effect of one standard deviation of it on each value.
+        For each common fault the effect of one standard deviation of it on each value.
     """
 
     __slots__ = ("_lower", "log_determinant", "variance")

@@ -65,13 +65,13 @@ class Violation(NamedTuple):
         return abs(self.measured - self.limit)
 
 
-def worst_of_each(breaches: Iterable[Violation]) -> tuple[Violation, ...]:
-    """Of each kind the breach farthest beyond its limit, in the order in which the kinds first appear."""
+def worst_of_each(violations: Iterable[Violation]) -> tuple[Violation, ...]:
+    """Of each kind the violation farthest beyond its limit, in the order in which the kinds first appear."""
     worst: dict[FindingKind, Violation] = {}
-    for breach in breaches:
-        known = worst.get(breach.kind)
-        if known is None or breach.excess > known.excess:
-            worst[breach.kind] = breach
+    for violation in violations:
+        known = worst.get(violation.kind)
+        if known is None or violation.excess > known.excess:
+            worst[violation.kind] = violation
     return tuple(worst.values())
 
 

@@ -1,7 +1,7 @@
 """How long a check of readings takes beside one voltage drop of the same wiring; a Markdown table.
 
 ``python -m tests.bench.readings``. Each figure is the median of repeated runs in one process, from the bytes
-of the request to the reply. `agrees` only compares; `disagrees` looks for the cause as well, as far as the
+of the request to the reply. `agrees` only compares; `disagrees` looks for the fault as well, as far as the
 work of one request reaches.
 """
 

@@ -28,13 +28,15 @@ def carried(state: SolvedState) -> list[float]:
     return [abs(each) for each in span_currents(state)]
 
 
-def test_of_each_kind_the_breach_farthest_out_is_kept_in_the_order_of_the_kinds() -> None:
-    def breach(measured: float, limit: float, at: int) -> Violation:
+def test_of_each_kind_the_violation_farthest_out_is_kept_in_the_order_of_the_kinds() -> None:
+    def violation(measured: float, limit: float, at: int) -> Violation:
         kind = FIXTURE_BELOW_WINDOW if measured < limit else FIXTURE_ABOVE_WINDOW
         return Violation(kind, JobPart(f"/{at}"), measured, limit, "V", "low")
 
     # 16 V is 1 V above 15 V, 15.5 V half; 9 V is 2 V below 11 V, 9.5 V 1 V below 10.5 V.
-    found = worst_of_each([breach(15.5, 15, 0), breach(9.5, 10.5, 1), breach(9, 11, 2), breach(16, 15, 3)])
+    found = worst_of_each(
+        [violation(15.5, 15, 0), violation(9.5, 10.5, 1), violation(9, 11, 2), violation(16, 15, 3)]
+    )
     assert [each.subject.pointer for each in found] == ["/3", "/2"]
     assert [each.excess for each in found] == [1.0, 2.0]
 

@@ -82,7 +82,7 @@ Choice = tuple[int, ...]
 
 
 class Assessment(NamedTuple):
-    """The extremes over the states [V], [W], and of each limit that a choice breaks the worst breach.
+    """The extremes over the states [V], [W], and of each limit that a choice breaks the worst violation.
 
     `highest_v` knows what little else on gives only where that could be too high, or where all is told.
     `taps_v` is the tap of each feeder, where the taps were open; `low_feeders` those that a higher tap may
@@ -94,7 +94,7 @@ class Assessment(NamedTuple):
     highest_v: float | None
     drop_ratio: float | None
     cable_loss_w: float | None
-    breaches: tuple[Violation, ...]
+    violations: tuple[Violation, ...]
     taps_v: tuple[float, ...] = ()
     low_feeders: frozenset[int] = frozenset()
     loading_ratio: float | None = None
@@ -103,7 +103,7 @@ class Assessment(NamedTuple):
     @property
     def passes(self) -> bool:
         """Whether every limit is kept."""
-        return not self.breaches
+        return not self.violations
 
 
 class Slot(NamedTuple):
@@ -120,19 +120,19 @@ class PreparedState(NamedTuple):
     switching: str
     connected: Connected
     network: Network
-    breaches: list[Violation]
+    violations: list[Violation]
     """What is broken before anything is solved, whatever cable is chosen."""
     may_be_high: bool
     """Whether a fixture could be too high with little else on: none is above the open circuit."""
 
 
 class StateResult(NamedTuple):
-    """One state of a choice: its fixtures, the highest voltage with little on [V], loss [W], and breaches."""
+    """One state of a choice: fixtures, the highest voltage with little on [V], loss [W], violations."""
 
     volts: FixtureVoltages
     alone_v: float | None
     loss_w: float
-    breaches: list[Violation]
+    violations: list[Violation]
     low_feeders: frozenset[int]
     loading_ratio: float | None = None
 
@@ -141,7 +141,7 @@ class AloneResult(NamedTuple):
     """The highest voltage with little on, and the fixtures above their window then. [V]"""
 
     highest_v: float | None
-    breaches: list[Violation]
+    violations: list[Violation]
 
 
 class Assessor:
@@ -260,14 +260,14 @@ class Assessor:
             The budget is spent.
         """
         found = self._seen.get(choice) or self.near(choice, ())
-        if found.breaches:
+        if found.violations:
             with suppress(WorkOverLimitError):
                 return self._assess_at(choice, found.taps_v, wholly=True)
         return found
 
-    def rule_out(self, choice: Choice, breaches: tuple[Violation, ...]) -> None:
+    def rule_out(self, choice: Choice, violations: tuple[Violation, ...]) -> None:
         """Take a choice for one that fails, whatever was found of it."""
-        self._seen[choice] = self.remembered(choice)._replace(breaches=breaches)
+        self._seen[choice] = self.remembered(choice)._replace(violations=violations)
 
     def remembered(self, choice: Choice) -> Assessment:
         """Assess a choice, once."""
@@ -290,7 +290,7 @@ class Assessor:
         ladder = self._ladder(choice, quickly=quickly)
         found = ladder.relieved(ladder.climbed())
         # Lower taps may still save what is too high, and higher ones what is too low; else any will do.
-        return ladder.settled(found) if found.breaches and ladder.several_raised(found) else found
+        return ladder.settled(found) if found.violations and ladder.several_raised(found) else found
 
     def settled(self, choice: Choice) -> Assessment:
         """A choice that passes, on taps of which none can be lowered.
@@ -352,8 +352,8 @@ class Assessor:
         return found
 
     def _high_feeders(self, found: Assessment) -> frozenset[int]:
-        """The feeders with a lamp that is too high, as far as its breach names them."""
-        high = {breach.subject for breach in found.breaches if breach.kind is FIXTURE_ABOVE_WINDOW}
+        """The feeders with a lamp that is too high, as far as its violation names them."""
+        high = {violation.subject for violation in found.violations if violation.kind is FIXTURE_ABOVE_WINDOW}
         return frozenset(one.feeder for one in self._base.connected.layout.fixtures if one.subject in high)
 
     def is_hopeless_in_one(self, choice: Choice) -> bool:
@@ -421,7 +421,7 @@ class Assessor:
 
         A lamp may be too high because a tap was raised for another: with less resistance it need not be.
         """
-        parts = {breach.subject for breach in found.breaches if breach.side == "thin"}
+        parts = {violation.subject for violation in found.violations if violation.side == "thin"}
         slots = frozenset(
             slot
             for slot, each in enumerate(self.slots)
@@ -453,7 +453,7 @@ class Assessor:
     def _assess_at(
         self, choice: Choice, taps_v: Taps, *, wholly: bool = False, quickly: bool = False
     ) -> Assessment:
-        """Assess a choice on given taps; `wholly` looks for every breach, else the first kinds are enough.
+        """Assess a choice on given taps; `wholly` looks for every violation, else the first kinds are enough.
 
         `quickly` ends with the first state in which a lamp is too low, and begins with the one that was so
         last.
@@ -473,13 +473,13 @@ class Assessor:
                 (ratio for reading in readings for ratio in reading.volts.drop_ratio), default=None
             ),
             cable_loss_w=max((reading.loss_w for reading in readings), default=None),
-            breaches=worst_of_each(breach for reading in readings for breach in reading.breaches),
+            violations=worst_of_each(violation for reading in readings for violation in reading.violations),
             taps_v=taps_v,
             low_feeders=frozenset().union(*(reading.low_feeders for reading in readings)),
             loading_ratio=max(
                 (each.loading_ratio for each in readings if each.loading_ratio is not None), default=None
             ),
-            parts=frozenset(breach.subject for reading in readings for breach in reading.breaches),
+            parts=frozenset(violation.subject for reading in readings for violation in reading.violations),
         )
 
     def _states_at(self, taps_v: Taps) -> list[PreparedState]:
@@ -513,12 +513,12 @@ class Assessor:
         self.budget.spend(work_of_solving(prepared.network.points))
         spans, cables = self._fill(connected, choice)
         network = with_resistances(prepared.network, spans)
-        ruled_out = [breach for chosen in sorted(set(choice)) for breach in self._ruled_out[chosen]]
+        ruled_out = [violation for chosen in sorted(set(choice)) for violation in self._ruled_out[chosen]]
         state = solve_connected(connected, network, work=work_of_solving(network.effort))
         if state is None:
-            breach = Violation(NO_OPERATING_POINT, connected.job.supply.subject, 0.0, 0.0, "1", "low")
+            violation = Violation(NO_OPERATING_POINT, connected.job.supply.subject, 0.0, 0.0, "1", "low")
             nothing = FixtureVoltages([], [], [], [])
-            broken = [breach, *ruled_out, *prepared.breaches]
+            broken = [violation, *ruled_out, *prepared.violations]
             return StateResult(nothing, None, 0.0, broken, frozenset(range(len(connected.feed.tap_of))))
         volts = state.fixture_voltages(state.voltages())
         ohms = [span.resistance_ohm for span in spans]
@@ -530,11 +530,11 @@ class Assessor:
             *drop_violations(state, volts),
             *conductor_violations(state, currents_a, cables, self.accepted),
         ]
-        kept = [*ruled_out, *prepared.breaches]
+        kept = [*ruled_out, *prepared.violations]
         light = AloneResult(None, [])
         if wholly or (prepared.may_be_high and not found and not kept):
             light = self._alone(prepared, network, choice)
-        found += [*light.breaches, *kept]
+        found += [*light.violations, *kept]
         low, alone_v = low_feeders(state, volts, self.accepted), light.highest_v
         if found and not wholly:
             return StateResult(volts, alone_v, loss_w, found, low)
@@ -570,17 +570,17 @@ class Assessor:
             light = EnvelopeResult()
             take_alone(light, connected, network, (corner, prepared.switching), new)
             leader_of = {placed.subject: layout.leaders[placed.feeder] for placed in layout.fixtures}
-            highest_v, breaches = dict[int, float](), light_load_violations(light)
+            highest_v, violations = dict[int, float](), light_load_violations(light)
             for _, _, subject, highest in light.light_loads():
                 leader = leader_of[subject]
                 highest_v[leader] = max(highest.value, highest_v.get(leader, 0.0))
             for leader in new:
-                own = [breach for breach in breaches if leader_of[breach.subject] == leader]
+                own = [violation for violation in violations if leader_of[violation.subject] == leader]
                 self._parts[keys[leader]] = AloneResult(highest_v.get(leader), own)
         parts = [self._parts[key] for key in keys.values()]
         return AloneResult(
             max((part.highest_v for part in parts if part.highest_v is not None), default=None),
-            [breach for part in parts for breach in part.breaches],
+            [violation for part in parts for violation in part.violations],
         )
 
     def _of_part(self, choice: Choice, leader: int) -> Choice:
@@ -743,12 +743,12 @@ class TapLadder:
 
 def _is_only_loaded(found: Assessment) -> bool:
     """Whether the load breaks a limit, and nothing else does."""
-    return bool(found.breaches) and all(breach.kind in LOADED for breach in found.breaches)
+    return bool(found.violations) and all(violation.kind in LOADED for violation in found.violations)
 
 
 def _overload(found: Assessment) -> tuple[int, float]:
     """How many limits are broken, and how far beyond them it is."""
-    return len(found.breaches), sum(breach.excess for breach in found.breaches)
+    return len(found.violations), sum(violation.excess for violation in found.violations)
 
 
 def with_taps(job: Job, taps_v: Taps) -> Job:

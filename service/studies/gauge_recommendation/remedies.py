@@ -42,7 +42,9 @@ from service.studies.gauge_recommendation.assessment import Assessment, Assessor
 from service.studies.gauge_recommendation.buying import Purchase
 from service.studies.gauge_recommendation.candidates import Candidate
 from service.studies.gauge_recommendation.choosing import Choosing, solved_with
-from service.studies.gauge_recommendation.relaying import (
+from service.studies.gauge_recommendation.reply import RemedyChange, RemedyRow
+from service.studies.gauge_recommendation.request import Cutting, GaugeRecommendationRequest
+from service.studies.gauge_recommendation.rewiring import (
     TWELVE_V,
     Line,
     Step,
@@ -71,8 +73,6 @@ from service.studies.gauge_recommendation.relaying import (
     with_share_of_load,
     with_usual_taps,
 )
-from service.studies.gauge_recommendation.reply import RemedyChange, RemedyRow
-from service.studies.gauge_recommendation.request import Cutting, GaugeRecommendationRequest
 from service.studies.gauge_recommendation.search import Found
 from service.studies.gauge_recommendation.study import (
     KEPT_FOR_REMEDIES,
@@ -742,7 +742,7 @@ class Remedies:
     def _tried(self, plan: _Plan) -> _Trial:
         assessor = self._assessor(self._request(plan))
         assessment = _everywhere(assessor)
-        broken = {breach.kind for breach in assessment.breaches}
+        broken = {violation.kind for violation in assessment.violations}
         circuits = bool(broken & {*OVERLOADED, CONDUCTOR_BELOW_DEVICE})
         overloaded = bool(broken & OVERLOADED)
         if NO_OPERATING_POINT in broken:
@@ -917,9 +917,9 @@ class Remedies:
     def _smaller_device(self, start: _Start) -> Iterator[Remedy]:
         """The largest overcurrent device that the cables of the stock allow, where one is too large."""
         plan = start.plan
-        if not start.base.assessment.breaches or UNSET is plan.supply.circuits:
+        if not start.base.assessment.violations or UNSET is plan.supply.circuits:
             return
-        if not {breach.kind for breach in start.base.assessment.breaches} & OF_THE_DEVICE:
+        if not {violation.kind for violation in start.base.assessment.violations} & OF_THE_DEVICE:
             return
         for device_a in sorted(set(tables.device_sizes_a()), reverse=True):
             supply, changed = with_devices(plan.supply, device_a)
@@ -1077,19 +1077,27 @@ def _box_change(supply: Supply, rating: str) -> Change:
 
 def _is_loaded(assessment: Assessment) -> bool:
     """Whether the rating of the supply is broken."""
-    return any(breach.kind in OVER_RATING for breach in assessment.breaches)
+    return any(violation.kind in OVER_RATING for violation in assessment.violations)
 
 
 def _need(assessment: Assessment) -> float:
     """What is drawn of the rating of the supply, where that is broken. [-]"""
-    over = [breach for breach in assessment.breaches if breach.kind in OVER_RATING and breach.limit > 0.0]
-    return max((breach.measured / breach.limit for breach in over), default=0.0)
+    over = [
+        violation
+        for violation in assessment.violations
+        if violation.kind in OVER_RATING and violation.limit > 0.0
+    ]
+    return max((violation.measured / violation.limit for violation in over), default=0.0)
 
 
 def _circuit_excess(assessment: Assessment) -> tuple[int, float]:
     """How many limits of circuits are broken, and by how much. [A]"""
-    over = [breach for breach in assessment.breaches if breach.kind in {*OVERLOADED, CONDUCTOR_BELOW_DEVICE}]
-    return len(over), sum(breach.excess for breach in over)
+    over = [
+        violation
+        for violation in assessment.violations
+        if violation.kind in {*OVERLOADED, CONDUCTOR_BELOW_DEVICE}
+    ]
+    return len(over), sum(violation.excess for violation in over)
 
 
 def _thicker_names(name: str) -> list[str]:
@@ -1106,9 +1114,9 @@ def _everywhere(assessor: Assessor) -> Assessment:
 
 def _shortfall(assessment: Assessment) -> tuple[bool, int, float]:
     """How far from passing: nothing can be carried, how many limits are broken, and by how much."""
-    breaches = assessment.breaches
-    collapsed = any(breach.kind is NO_OPERATING_POINT for breach in breaches)
-    return collapsed, len(breaches), sum(breach.excess for breach in breaches)
+    violations = assessment.violations
+    collapsed = any(violation.kind is NO_OPERATING_POINT for violation in violations)
+    return collapsed, len(violations), sum(violation.excess for violation in violations)
 
 
 def _cable_m(spans: list[LaidSpan]) -> float:
@@ -1187,7 +1195,7 @@ def remedy_row(
     message = _in_words(remedy.changes, asked)
     message += _more_words(remedy, naming)
     if not remedy.assessment.passes:
-        broken = ", ".join(dict.fromkeys(breach.code for breach in remedy.assessment.breaches))
+        broken = ", ".join(dict.fromkeys(violation.code for violation in remedy.assessment.violations))
         message = NOT_ENOUGH.format(tried=message, broken=broken)
     if not isinstance(judged, UnsetType):
         message = HOLDS_AS_STATED.format(tried=message)

@@ -412,17 +412,20 @@ class ChoiceSearch:
             return left == 0 or not self._assessor.is_hopeless(thickest)
         if self._lacks_volts(self._assessor.remembered(thickest)):
             return False
-        too_high = any(breach.side == "high" for breach in self._assessor.remembered(thickest).breaches)
+        too_high = any(
+            violation.side == "high" for violation in self._assessor.remembered(thickest).violations
+        )
         if left == 0 or self._thinnest is None or not too_high:
             return True
         thin = self._assessor.remembered((*chosen, *([self._thinnest] * left)))
-        return not any(breach.side == "high" for breach in thin.breaches)
+        return not any(violation.side == "high" for violation in thin.violations)
 
     def _lacks_volts(self, found: Assessment) -> bool:
         """Whether a choice lacks voltage, so that any with less copper does; where more never lowers one."""
         loads_tell = not self._assessor.offered_taps_v or self._assessor.eased_by_taps
         return any(
-            breach.side == "low" and (loads_tell or breach.kind not in LOADED) for breach in found.breaches
+            violation.side == "low" and (loads_tell or violation.kind not in LOADED)
+            for violation in found.violations
         )
 
 

@@ -96,7 +96,7 @@ class GaugeJob(NamedTuple):
 class Compared(NamedTuple):
     """One candidate in every open place; no price where none is known. [currency]
 
-    `too_long` is a piece that its spools cannot hold, which stands among the breaches as well. There is no
+    `too_long` is a piece that its spools cannot hold, which stands among the violations as well. There is no
     assessment where the work that one request may ask for ended before it.
     """
 
@@ -336,7 +336,7 @@ def _by_metal(assessor: Assessor, buyer: Buyer) -> Pricing:
 
 
 def _compare(assessor: Assessor, buyer: Buyer, *, priced: bool) -> list[Compared]:
-    """Each candidate in every open place at once; a piece that its spools cannot hold is one more breach."""
+    """Each candidate in every open place at once; a piece too long for its spools is one more violation."""
     rows = []
     for index, candidate in enumerate(assessor.candidates):
         choice = (index,) * len(assessor.slots)
@@ -345,7 +345,7 @@ def _compare(assessor: Assessor, buyer: Buyer, *, priced: bool) -> list[Compared
         with suppress(WorkOverLimitError):
             assessment = assessor.compared(choice)
         if assessment is not None and too_long is not None:
-            assessment = assessment._replace(breaches=(*assessment.breaches, too_long.violation()))
+            assessment = assessment._replace(violations=(*assessment.violations, too_long.violation()))
         if priced:
             with suppress(WorkOverLimitError):
                 price = buyer.price(choice)

@@ -278,19 +278,19 @@ def _for_the_device(recommendation: Recommendation, found: Found, naming: PlaceN
     sections_mm2 = [recommendation.compared[choice].candidate.metal_mm2() for choice in found.choice]
     chosen_mm2 = min(sections_mm2, default=0.0)
     for row in recommendation.compared:
-        breaches = () if row.assessment is None else row.assessment.breaches
+        violations = () if row.assessment is None else row.assessment.violations
         thinner = row.candidate.metal_mm2() < chosen_mm2
-        if thinner and breaches and all(each.kind is CONDUCTOR_BELOW_DEVICE for each in breaches):
-            (limit, device) = (text_of(Amount(value, "A"), naming) for value in _of_device(breaches[0]))
+        if thinner and violations and all(each.kind is CONDUCTOR_BELOW_DEVICE for each in violations):
+            (limit, device) = (text_of(Amount(value, "A"), naming) for value in _of_device(violations[0]))
             yield (
                 f"{cable_name(row.candidate)} would do but for the {device} device: it needs {limit} or less."
             )
             return
 
 
-def _of_device(breach: Violation) -> tuple[float, float]:
+def _of_device(violation: Violation) -> tuple[float, float]:
     """What a conductor allows, and what its device is rated. [A]"""
-    return breach.limit, breach.measured
+    return violation.limit, violation.measured
 
 
 def _why_none(
@@ -325,9 +325,9 @@ TOLD_REMEDIES: Final = 2
 
 def _far_from_passing(row: Compared) -> tuple[bool, int, float]:
     """Whether nothing can be carried, how many limits are broken, and the farthest beyond its limit."""
-    breaches = () if row.assessment is None else row.assessment.breaches
-    collapsed = any(breach.kind is NO_OPERATING_POINT for breach in breaches)
-    return collapsed, len(breaches), max((breach.excess for breach in breaches), default=0.0)
+    violations = () if row.assessment is None else row.assessment.violations
+    collapsed = any(violation.kind is NO_OPERATING_POINT for violation in violations)
+    return collapsed, len(violations), max((violation.excess for violation in violations), default=0.0)
 
 
 TOLD_BREACHES: Final = 2
@@ -337,20 +337,22 @@ TOLD_BREACHES: Final = 2
 def _of_one_cable(row: Compared, naming: PlaceNames, over: str, places: str) -> str:
     """What one cable breaks first; `over` names the range that is judged, `places` where the cable lies."""
     assert row.assessment is not None  # noqa: S101  asked only of those that were assessed
-    told = [_in_short(each, naming, over) for each in row.assessment.breaches[:TOLD_BREACHES]]
+    told = [_in_short(each, naming, over) for each in row.assessment.violations[:TOLD_BREACHES]]
     return f"With {cable_name(row.candidate)} {places}: {' '.join(told)}"
 
 
-def _in_short(breach: Violation, naming: PlaceNames, over: str) -> str:
+def _in_short(violation: Violation, naming: PlaceNames, over: str) -> str:
     """What is broken, by how much; of a lamp, which."""
-    meaning = breach.kind.meaning.rstrip(".")
-    if breach.kind is NO_OPERATING_POINT or breach.unit == NOT_MEASURED:
+    meaning = violation.kind.meaning.rstrip(".")
+    if violation.kind is NO_OPERATING_POINT or violation.unit == NOT_MEASURED:
         return f"{meaning}."
-    beside = compared_texts(Amount(breach.measured, breach.unit), Amount(breach.limit, breach.unit), naming)
+    beside = compared_texts(
+        Amount(violation.measured, violation.unit), Amount(violation.limit, violation.unit), naming
+    )
     value, limit = beside["measured"], beside["limit"]
-    if breach.kind in {FIXTURE_BELOW_WINDOW, FIXTURE_ABOVE_WINDOW, DROP_OVER_LIMIT}:
-        has = "loses" if breach.kind is DROP_OVER_LIMIT else "has"
-        return f"{naming.subject(breach.subject)} {has} {value}{over}; the limit is {limit}."
+    if violation.kind in {FIXTURE_BELOW_WINDOW, FIXTURE_ABOVE_WINDOW, DROP_OVER_LIMIT}:
+        has = "loses" if violation.kind is DROP_OVER_LIMIT else "has"
+        return f"{naming.subject(violation.subject)} {has} {value}{over}; the limit is {limit}."
     return f"{meaning} ({value}{over}; the limit is {limit})."
 
 
@@ -398,7 +400,7 @@ def _of_supply(
 ) -> Iterator[FindingFacts]:
     """What too much or too little load breaks in the job, and with every candidate as well."""
     broken = [
-        {breach.code for breach in row.assessment.breaches}
+        {violation.code for violation in row.assessment.violations}
         for row in recommendation.compared
         if row.assessment is not None and not _collapses(row.assessment)
     ]
@@ -412,7 +414,7 @@ def _of_supply(
 
 def _collapses(assessment: Assessment) -> bool:
     """Whether the load cannot be carried at all: then what else is broken is not known."""
-    return any(breach.kind is NO_OPERATING_POINT for breach in assessment.breaches)
+    return any(violation.kind is NO_OPERATING_POINT for violation in assessment.violations)
 
 
 def money(amount: Decimal, rounding: str = ROUND_HALF_EVEN) -> str:
@@ -552,13 +554,13 @@ def length_row(length_m: float, naming: PlaceNames) -> ShownLength:
 def outcome_row(assessment: Assessment, naming: PlaceNames) -> Outcome:
     """What a choice does; nothing is shown of one that cannot carry its load."""
     taps = [volts(tap_v) for tap_v in assessment.taps_v] or UNSET
-    if any(breach.kind is NO_OPERATING_POINT for breach in assessment.breaches):
-        broken = [_broken(breach, naming) for breach in assessment.breaches]
+    if any(violation.kind is NO_OPERATING_POINT for violation in assessment.violations):
+        broken = [_broken(violation, naming) for violation in assessment.violations]
         return Outcome(passes=False, breaks=broken, taps=taps)
-    kinds = {breach.kind for breach in assessment.breaches}
+    kinds = {violation.kind for violation in assessment.violations}
     return Outcome(
         passes=assessment.passes,
-        breaks=[_broken(breach, naming) for breach in assessment.breaches],
+        breaks=[_broken(violation, naming) for violation in assessment.violations],
         lowest_voltage=_volts(assessment.lowest_v, -1 if FIXTURE_BELOW_WINDOW in kinds else 0),
         highest_voltage=_volts(assessment.highest_v, 1 if FIXTURE_ABOVE_WINDOW in kinds else 0),
         drop_percent=UNSET
@@ -618,15 +620,15 @@ def chosen_taps(feeders: tuple[Feeder, ...], found: Found) -> list[ChosenTap] | 
     ]
 
 
-def _broken(breach: Violation, naming: PlaceNames) -> BrokenLimit:
-    if breach.kind is NO_OPERATING_POINT or breach.unit == NOT_MEASURED:
-        return BrokenLimit(breach.code, subject_row(breach.subject))
-    towards = -1 if breach.kind is FIXTURE_BELOW_WINDOW else 1
+def _broken(violation: Violation, naming: PlaceNames) -> BrokenLimit:
+    if violation.kind is NO_OPERATING_POINT or violation.unit == NOT_MEASURED:
+        return BrokenLimit(violation.code, subject_row(violation.subject))
+    towards = -1 if violation.kind is FIXTURE_BELOW_WINDOW else 1
     return BrokenLimit(
-        breach.code,
-        subject_row(breach.subject),
-        shown_amount(Amount(breach.measured, breach.unit, towards), naming),
-        shown_amount(Amount(breach.limit, breach.unit), naming),
+        violation.code,
+        subject_row(violation.subject),
+        shown_amount(Amount(violation.measured, violation.unit, towards), naming),
+        shown_amount(Amount(violation.limit, violation.unit), naming),
     )
 
 

@@ -39,7 +39,7 @@ class FaultHypothesis:
     change : callable
         What a size changes.
     slope : list of float
-        What one unit of size does to each reading, near the size at which nothing is wrong; of a cause
+        What one unit of size does to each reading, near the size at which nothing is wrong; of a fault
         without a size what it does. [V/unit], [A/unit]
     unit : str
         Of its size; empty where it has none: it is there or it is not.
@@ -83,7 +83,7 @@ class FaultHypothesis:
 
     @property
     def place(self) -> tuple[object, ...]:
-        """Alike for two causes at one place: a splice or a break is on its span, a load at its point."""
+        """Alike for two faults at one place: a splice or a break is on its span, a load at its point."""
         if self.code in {SPLICE, SPAN, OPEN} and self.spans:
             return "span", *self.spans
         if self.code in {POWER, POWER_FACTOR, UNDECLARED}:
@@ -103,7 +103,7 @@ class FaultHypothesis:
         return self.code not in {SPLICE, POWER_FACTOR} and self.sized and self.x(size) >= highest - close
 
     def surprise(self, size: float) -> float:
-        """What a cause costs beside its chi-square for being unusual. [-]
+        """What a fault costs beside its chi-square for being unusual. [-]
 
         The logarithm of a Cauchy density of sizes, whose tail forgives what is far out; and a fixed sum where
         several things have to be wrong alike.
@@ -144,9 +144,9 @@ class Basis(NamedTuple):
                 yield index, span.resistance_ohm
 
 
-def beside(given: Change, cause: FaultHypothesis) -> FaultHypothesis:
-    """A cause tried where another fault is taken as given."""
-    return replace(cause, change=partial(_beside, given, cause.change), alone=cause)
+def beside(given: Change, fault: FaultHypothesis) -> FaultHypothesis:
+    """A fault tried where another fault is taken as given."""
+    return replace(fault, change=partial(_beside, given, fault.change), alone=fault)
 
 
 def _beside(given: Change, change: Callable[[float], Change], size: float) -> Change:
@@ -154,5 +154,5 @@ def _beside(given: Change, change: Callable[[float], Change], size: float) -> Ch
 
 
 def fixed(change: Change, _: float) -> Change:
-    """The change of a cause that has no size."""
+    """The change of a fault that has no size."""
     return change

@@ -43,38 +43,38 @@ from service.studies.readings_check.plausible import (
     SMALL_SPLICE_OHM,
     cable_bounds,
 )
-from service.studies.readings_check.runs import run_causes
+from service.studies.readings_check.runs import run_faults
 
 CAUSES_OF_POINT = 6
 """Causes for each point: a joint, a stretch, a break; a fixture, its power factor, one more."""
 
 CONCEIVED, FOLLOWED = 60, 2
-"""Operations of one cause, and for each reading of what it does to that."""
+"""Operations of one fault, and for each reading of what it does to that."""
 
 
-def causes_of(basis: Basis) -> list[FaultHypothesis]:
-    """Every cause, in the order in which equals are told: the supply first, then joints, then the rest."""
-    basis.model.spend(work_of_causes(basis.model.network.points, len(basis.measurements)))
-    # Volts hardly follow a power factor: it is a cause only where amperes were read.
+def faults_of(basis: Basis) -> list[FaultHypothesis]:
+    """Every fault, in the order in which equals are told: the supply first, then joints, then the rest."""
+    basis.model.spend(work_of_faults(basis.model.network.points, len(basis.measurements)))
+    # Volts hardly follow a power factor: it is a fault only where amperes were read.
     currents = any(one.probe.quantity == CURRENT for one in basis.measurements)
     found = [
-        *supply_causes(basis),
-        *splice_causes(basis),
-        *span_causes(basis),
-        *cable_causes(basis),
-        *break_causes(basis),
-        *power_causes(basis),
-        *(power_factor_causes(basis) if currents else ()),
-        *undeclared_causes(basis),
-        *exchange_causes(basis),
-        *run_causes(basis),
+        *supply_faults(basis),
+        *splice_faults(basis),
+        *span_faults(basis),
+        *cable_faults(basis),
+        *break_faults(basis),
+        *power_faults(basis),
+        *(power_factor_faults(basis) if currents else ()),
+        *undeclared_faults(basis),
+        *exchange_faults(basis),
+        *run_faults(basis),
     ]
     count(len(found) * (CONCEIVED + FOLLOWED * len(basis.measurements)))
     return found
 
 
-def work_of_causes(points: int, readings: int) -> int:
-    """Work of finding what each cause would do to each reading."""
+def work_of_faults(points: int, readings: int) -> int:
+    """Work of finding what each fault would do to each reading."""
     return 1 + points * CAUSES_OF_POINT * (CONCEIVED + FOLLOWED * readings) // OPERATIONS_OF_WORK
 
 
@@ -85,7 +85,7 @@ USUAL_SUPPLY = 0.1
 BROKEN_OHM = 1e9
 
 
-def supply_causes(basis: Basis) -> Iterator[FaultHypothesis]:
+def supply_faults(basis: Basis) -> Iterator[FaultHypothesis]:
     """The volts that the supply gives without load, and what it loses under load."""
     slope = [each.supply for each in basis.sensitivities]
     yield FaultHypothesis(
@@ -121,7 +121,7 @@ def _dead_supply(basis: Basis) -> FaultHypothesis:
     return FaultHypothesis(OPEN, partial(fixed, Change(cut=everything)), slope, point=TERMINAL)
 
 
-def splice_causes(basis: Basis) -> Iterator[FaultHypothesis]:
+def splice_faults(basis: Basis) -> Iterator[FaultHypothesis]:
     """A joint with resistance on each stretch of cable."""
     for index, ohm in basis.cable_spans():
         yield FaultHypothesis(
@@ -135,13 +135,13 @@ def splice_causes(basis: Basis) -> Iterator[FaultHypothesis]:
         )
 
 
-def span_causes(basis: Basis) -> Iterator[FaultHypothesis]:
+def span_faults(basis: Basis) -> Iterator[FaultHypothesis]:
     """Each stretch of cable by itself longer, shorter, thinner, thicker or of another metal."""
     for index, _ in basis.cable_spans():
         yield _cable(basis, SPAN, (index,))
 
 
-def cable_causes(basis: Basis) -> Iterator[FaultHypothesis]:
+def cable_faults(basis: Basis) -> Iterator[FaultHypothesis]:
     """Whole cables of several spans, and all cables of one kind where there are several."""
     by_cable: dict[str, list[int]] = {}
     by_kind: dict[object, list[str]] = {}
@@ -178,7 +178,7 @@ def _cable(basis: Basis, code: str, spans: tuple[int, ...]) -> FaultHypothesis:
     )
 
 
-def break_causes(basis: Basis) -> Iterator[FaultHypothesis]:
+def break_faults(basis: Basis) -> Iterator[FaultHypothesis]:
     """Spans that may be broken: all behind goes dark, or on a loop is fed the other way alone."""
     number, rows = basis.routes.number, basis.model.rows
     ordered = sorted(range(len(rows)), key=lambda row: number[rows[row][0][0]])
@@ -232,7 +232,7 @@ MOST_PAIRED = 28
 """Fixtures from which they are taken where there are more: so many make about as many pairs."""
 
 
-def power_causes(basis: Basis) -> Iterator[FaultHypothesis]:
+def power_faults(basis: Basis) -> Iterator[FaultHypothesis]:
     """Each fixture, all fixtures of one line alike, and all there are alike, drawing more or less."""
     lines: dict[str, list[int]] = {}
     for row, placed in enumerate(basis.model.connected.layout.fixtures):
@@ -265,7 +265,7 @@ def _point(basis: Basis, row: int) -> int:
     return basis.model.connected.layout.fixtures[row].cable_point
 
 
-def power_factor_causes(basis: Basis) -> Iterator[FaultHypothesis]:
+def power_factor_faults(basis: Basis) -> Iterator[FaultHypothesis]:
     """Each driver with another power factor; on direct current there is none."""
     job = basis.model.connected.job
     if job.supply.direct_current or job.all_in_phase:
@@ -289,7 +289,7 @@ def power_factor_causes(basis: Basis) -> Iterator[FaultHypothesis]:
             )
 
 
-def undeclared_causes(basis: Basis) -> Iterator[FaultHypothesis]:
+def undeclared_faults(basis: Basis) -> Iterator[FaultHypothesis]:
     """At each point of the cable something more that draws whenever anything is on."""
     spans = basis.model.connected.layout.spans
     ends = [end for index, _ in basis.cable_spans() for end in (spans[index].start, spans[index].end)]
@@ -310,7 +310,7 @@ def undeclared_causes(basis: Basis) -> Iterator[FaultHypothesis]:
         )
 
 
-def exchange_causes(basis: Basis) -> Iterator[FaultHypothesis]:
+def exchange_faults(basis: Basis) -> Iterator[FaultHypothesis]:
     """Two fixtures exchanged; strips are left out, and alike ones make no difference."""
     loads = basis.model.rows
     single = [row for row, each in enumerate(loads) if len(each) == 1 and each[0][1].real_power(1.0)]

@@ -125,7 +125,7 @@ def _candidates(model: Model, states: list[ReadState], explanation: list[Explana
 
 def _expected(model: Model, state: ReadState, explanation: Explanation, probes: list[Probe]) -> list[float]:
     """What one explanation expects at each place; not a number where it has no operating point."""
-    change = explanation.fit.cause.change(explanation.fit.size)
+    change = explanation.fit.fault.change(explanation.fit.size)
     solved = model.solved(state, change)
     if solved is None:
         return [float("nan")] * len(probes)
@@ -167,7 +167,7 @@ def _separation(job: ReadingsJob, ranker: Ranker, states: list[ReadState], candi
         return 0.0
     columns = columns_of(larger, ranker.uncertainty, measurements, [*ranker.sensitivities, *sensitivities])
     new = [column[-1] for column in columns]
-    # By reading and not by cause: where nothing may be off there are no causes, and as many readings as ever.
+    # By reading and not by fault: where nothing may be off there are no faults, and as many readings as ever.
     with_old = [dot(new, [column[index] for column in columns]) for index in range(len(ranker.measurements))]
     known = ranker.covariance.whitened(with_old)
     variance = dot(new, new) + error.own**2 - dot(known, known)

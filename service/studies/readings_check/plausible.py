@@ -1,4 +1,4 @@
-"""What a lamp, a cable, a joint and a supply can have: no cause is offered with a size beyond these.
+"""What a lamp, a cable, a joint and a supply can have: no fault is offered with a size beyond these.
 
 All of it is common practice, no published source, but where a constant names one.
 """

@@ -50,9 +50,9 @@ class TrialFit(NamedTuple):
 
 
 class Fit(NamedTuple):
-    """The best size of a cause, what the meter should have read then, and what is left of chi-square."""
+    """The best size of a fault, what the meter should have read then, and what is left of chi-square."""
 
-    cause: FaultHypothesis
+    fault: FaultHypothesis
     size: float
     predicted: list[float]
     chi_square: float
@@ -60,11 +60,11 @@ class Fit(NamedTuple):
     @property
     def is_cut_short(self) -> bool:
         """Whether the size is a bound of the search and not what fits best."""
-        return self.cause.is_cut_short(self.size)
+        return self.fault.is_cut_short(self.size)
 
     def alone(self) -> Fit:
-        """The same of the cause without the other fault beside which it was tried."""
-        return self if self.cause.alone is None else self._replace(cause=self.cause.alone)
+        """The same of the fault without the other fault beside which it was tried."""
+        return self if self.fault.alone is None else self._replace(fault=self.fault.alone)
 
 
 @dataclass(slots=True)
@@ -75,61 +75,61 @@ class Fitter:
     measurements: list[Measurement]
     covariance: Covariance
 
-    def fit(self, cause: FaultHypothesis, *, start: float | None = None) -> Fit:
-        """Fit one cause, from a size that is thought good or from nothing wrong."""
-        if not cause.sized:
-            only = self._trial(cause, 0.0)
-            return Fit(cause, cause.neutral, only.predicted, only.chi_square)
-        best = self._trial(cause, 0.0 if start is None else cause.x(start))
-        other = self._trial(cause, self._first(cause, best, start=start))
+    def fit(self, fault: FaultHypothesis, *, start: float | None = None) -> Fit:
+        """Fit one fault, from a size that is thought good or from nothing wrong."""
+        if not fault.sized:
+            only = self._trial(fault, 0.0)
+            return Fit(fault, fault.neutral, only.predicted, only.chi_square)
+        best = self._trial(fault, 0.0 if start is None else fault.x(start))
+        other = self._trial(fault, self._first(fault, best, start=start))
         for _ in range(MOST_TRIALS):
             if other.chi_square < best.chi_square:
                 best, other = other, best
-            x = self._next(cause, best, other)
+            x = self._next(fault, best, other)
             if x is None:
                 break
-            trial = self._trial(cause, x)
+            trial = self._trial(fault, x)
             other, best = (best, trial) if trial.chi_square < best.chi_square else (trial, best)
-        return Fit(cause, cause.size(best.x), best.predicted, best.chi_square)
+        return Fit(fault, fault.size(best.x), best.predicted, best.chi_square)
 
     def slope(self, fit: Fit) -> list[float]:
         """What one more unit of size does to each reading at the fit; empty where it cannot be computed."""
-        cause = fit.cause
-        x = cause.x(fit.size)
-        step = 1e-3 if cause.scale else 1e-3 * (cause.high - cause.low)
-        near = x - step if x - step >= cause.x(cause.low) else x + step
-        predicted = self.model.predicted(self.measurements, cause.change(cause.size(near)))
-        run = cause.size(near) - fit.size
+        fault = fit.fault
+        x = fault.x(fit.size)
+        step = 1e-3 if fault.scale else 1e-3 * (fault.high - fault.low)
+        near = x - step if x - step >= fault.x(fault.low) else x + step
+        predicted = self.model.predicted(self.measurements, fault.change(fault.size(near)))
+        run = fault.size(near) - fit.size
         slope = [(new - old) / run for new, old in zip(predicted, fit.predicted, strict=True)]
         return slope if all(map(isfinite, slope)) else []
 
     def lower_bound(self, fit: Fit) -> float:
         """The least size that fits within two standard uncertainties of the best, by halving. [unit]"""
-        cause = fit.cause
-        low, high = cause.x(cause.neutral), cause.x(fit.size)
+        fault = fit.fault
+        low, high = fault.x(fault.neutral), fault.x(fit.size)
         for _ in range(BOUND_TRIALS):
             middle = 0.5 * (low + high)
-            if self._trial(cause, middle).chi_square > fit.chi_square + WITHIN:
+            if self._trial(fault, middle).chi_square > fit.chi_square + WITHIN:
                 low = middle
             else:
                 high = middle
-        return cause.size(high)
+        return fault.size(high)
 
-    def _first(self, cause: FaultHypothesis, at: TrialFit, *, start: float | None) -> float:
+    def _first(self, fault: FaultHypothesis, at: TrialFit, *, start: float | None) -> float:
         """Where to go first: by the slope that is known, else some way towards a bound."""
-        low, high = cause.x(cause.low), cause.x(cause.high)
+        low, high = fault.x(fault.low), fault.x(fault.high)
         if start is not None:
-            step = 0.05 if cause.scale else 0.01 * (high - low)
+            step = 0.05 if fault.scale else 0.01 * (high - low)
             return at.x + step if at.x + step <= high else at.x - step
-        white = self.covariance.whitened(cause.slope)
+        white = self.covariance.whitened(fault.slope)
         square = dot(white, white)
         if not square:
             return FIRST_SHARE * (high if high > -low else low)
-        size = cause.neutral + dot(white, at.left) / square
-        x = cause.x(min(max(size, cause.low), cause.high))
-        return min(max(x, -LONGEST_STEP), LONGEST_STEP) if cause.scale else x
+        size = fault.neutral + dot(white, at.left) / square
+        x = fault.x(min(max(size, fault.low), fault.high))
+        return min(max(x, -LONGEST_STEP), LONGEST_STEP) if fault.scale else x
 
-    def _next(self, cause: FaultHypothesis, best: TrialFit, other: TrialFit) -> float | None:
+    def _next(self, fault: FaultHypothesis, best: TrialFit, other: TrialFit) -> float | None:
         """The next place to try; None where the search is at its end."""
         if best.x == other.x:
             return None
@@ -141,17 +141,17 @@ class Fitter:
         if not square:
             return None
         step = -dot(slope, best.left) / square
-        if cause.scale:
+        if fault.scale:
             step = min(max(step, -LONGEST_STEP), LONGEST_STEP)
-        x = min(max(best.x + step, cause.x(cause.low)), cause.x(cause.high))
+        x = min(max(best.x + step, fault.x(fault.low)), fault.x(fault.high))
         moved = (x - best.x) ** 2 * square
         if moved < SETTLED * SETTLED:
             return None
         # Where the step led to nothing better the slope was wrong: look nearer.
         return x if x != other.x else 0.5 * (best.x + other.x)
 
-    def _trial(self, cause: FaultHypothesis, x: float) -> TrialFit:
-        predicted = self.model.predicted(self.measurements, cause.change(cause.size(x)))
+    def _trial(self, fault: FaultHypothesis, x: float) -> TrialFit:
+        predicted = self.model.predicted(self.measurements, fault.change(fault.size(x)))
         left = self.covariance.whitened(self._residuals(predicted))
         return TrialFit(x, predicted, left, dot(left, left))
 
@@ -165,10 +165,10 @@ class Fitter:
 
 
 COST = 2.0
-"""Added to the chi-square of every cause: one more unknown has to earn its place (Akaike 1974). [-]"""
+"""Added to the chi-square of every fault: one more unknown has to earn its place (Akaike 1974). [-]"""
 
 FITTING_WORK, REFINING_WORK = 30_000, 45_000
-"""Work after which no further cause is fitted, and after which no further fit is refined."""
+"""Work after which no further fault is fitted, and after which no further fit is refined."""
 
 WEIGHING_WORK = 8_000
 """Causes of more work than this are weighed roughly, and none of them alone makes readings disagree."""
@@ -186,17 +186,17 @@ NEARLY_BROKEN = 0.1
 """A splice above this share of the largest that is tried might as well be larger. [-]"""
 
 HOPELESS = 30.0
-"""A cause this much of chi-square worse than the best is a million times less likely: it is not refined."""
+"""A fault this much of chi-square worse than the best is a million times less likely: it is not refined."""
 
 ALWAYS_FITTED, USEFUL_BESIDE = 12, 0.25
-"""So many causes are fitted in any case; further ones if their slope takes off this share of the most. [-]"""
+"""So many faults are fitted in any case; further ones if their slope takes off this share of the most. [-]"""
 
 USEFUL = 1e-3
-"""A cause whose slope takes off less than this share of chi-square is not fitted. [-]"""
+"""A fault whose slope takes off less than this share of chi-square is not fitted. [-]"""
 
 
 class Explanation(NamedTuple):
-    """One cause with its size, as well as it fits.
+    """One fault with its size, as well as it fits.
 
     `cost` is by what it is ranked: chi-square, the widening of the covariance at the fit, one unknown more, a
     size that is unusual.
@@ -213,14 +213,14 @@ class Explanation(NamedTuple):
 
 
 class Weighed(NamedTuple):
-    """A cause and what its slope says that it would take off chi-square. [-]"""
+    """A fault and what its slope says that it would take off chi-square. [-]"""
 
     gain: float
-    cause: FaultHypothesis
+    fault: FaultHypothesis
 
 
 class Ranked(NamedTuple):
-    """Explanations, best first; the share of nothing being wrong; causes that there was no work left for."""
+    """Explanations, best first; the share of nothing being wrong; faults that there was no work left for."""
 
     explanations: list[Explanation]
     nothing_wrong: float
@@ -229,7 +229,7 @@ class Ranked(NamedTuple):
 
 @dataclass(slots=True)
 class Ranker:
-    """The readings and what may be off, as a base for every cause."""
+    """The readings and what may be off, as a base for every fault."""
 
     model: Model
     uncertainty: Uncertainty
@@ -238,24 +238,24 @@ class Ranker:
     residuals: list[float]
     sensitivities: list[Sensitivities]
 
-    def weighed(self, causes: list[FaultHypothesis]) -> list[Weighed]:
-        """What each cause would take off chi-square by its slope, most first; impossible ones left out."""
+    def weighed(self, faults: list[FaultHypothesis]) -> list[Weighed]:
+        """What each fault would take off chi-square by its slope, most first; impossible ones left out."""
         left = self.covariance.whitened(self.residuals)
-        self.model.spend(1 + len(causes) * len(left) // WORK_OF_PRODUCTS)
-        exact = self.is_cheap(causes)
+        self.model.spend(1 + len(faults) * len(left) // WORK_OF_PRODUCTS)
+        exact = self.is_cheap(faults)
         if exact:
-            self.model.spend(self._whitening_work(causes))
-            count(len(causes) * len(left) ** 2 // (2 * PRODUCTS))
+            self.model.spend(self._whitening_work(faults))
+            count(len(faults) * len(left) ** 2 // (2 * PRODUCTS))
         gain = self._gain if exact else self._rough_gain
-        found = [Weighed(gain(cause, left), cause) for cause in causes if self._possible(cause)]
+        found = [Weighed(gain(fault, left), fault) for fault in faults if self._possible(fault)]
         return sorted(found, key=lambda each: -each.gain)
 
-    def is_cheap(self, causes: list[FaultHypothesis]) -> bool:
-        """Whether every cause can be weighed with the whole covariance."""
-        return self._whitening_work(causes) <= WEIGHING_WORK
+    def is_cheap(self, faults: list[FaultHypothesis]) -> bool:
+        """Whether every fault can be weighed with the whole covariance."""
+        return self._whitening_work(faults) <= WEIGHING_WORK
 
-    def _whitening_work(self, causes: list[FaultHypothesis]) -> int:
-        return work_of_whitening(len(causes), len(self.measurements))
+    def _whitening_work(self, faults: list[FaultHypothesis]) -> int:
+        return work_of_whitening(len(faults), len(self.measurements))
 
     def chance_of_best(self, weighed: list[Weighed]) -> float:
         """Chance that sound wiring lets the best of so many places take so much off chi-square. [-]
@@ -263,59 +263,59 @@ class Ranker:
         Bonferroni's bound: one degree of freedom, as many trials as there are places. The supply's volts are
         a hypothesis of their own, which is tested before all others and needs no allowance for them.
         """
-        supply = max((each.gain for each in weighed if each.cause.code == SUPPLY), default=0.0)
-        others = [each for each in weighed if each.cause.code != SUPPLY]
-        places = len({each.cause.place for each in others})
+        supply = max((each.gain for each in weighed if each.fault.code == SUPPLY), default=0.0)
+        others = [each for each in weighed if each.fault.code != SUPPLY]
+        places = len({each.fault.place for each in others})
         best = others[0].gain if others else 0.0
         return min(1.0, chi_square_probability(supply, 1), places * chi_square_probability(best, 1))
 
     def rank(self, weighed: list[Weighed]) -> Ranked:
-        """Fit as many causes as there is work for, the most promising first."""
+        """Fit as many faults as there is work for, the most promising first."""
         chi_square = self.covariance.chi_square(self.residuals)
         promising = self._promising(weighed, chi_square)
         fitted = self._fitted(promising)
         fits = [fit for fit in fitted if fit.chi_square < chi_square and not fit.is_cut_short]
-        fits.sort(key=lambda fit: round(fit.chi_square + fit.cause.surprise(fit.size), 6))
+        fits.sort(key=lambda fit: round(fit.chi_square + fit.fault.surprise(fit.size), 6))
         return _shared(self._explained(fits), chi_square, len(promising) - len(fitted))
 
     def _promising(self, weighed: list[Weighed], chi_square: float) -> list[FaultHypothesis]:
         most = weighed[0].gain if weighed else 0.0
         return [
-            cause
-            for place, (gain, cause) in enumerate(weighed)
+            fault
+            for place, (gain, fault) in enumerate(weighed)
             if gain > USEFUL * chi_square and (place < ALWAYS_FITTED or gain > USEFUL_BESIDE * most)
         ]
 
-    def _gain(self, cause: FaultHypothesis, left: list[float]) -> float:
-        white = self.covariance.whitened(cause.slope)
-        return _gain_of(cause, dot(white, left), dot(white, white))
+    def _gain(self, fault: FaultHypothesis, left: list[float]) -> float:
+        white = self.covariance.whitened(fault.slope)
+        return _gain_of(fault, dot(white, left), dot(white, white))
 
-    def _rough_gain(self, cause: FaultHypothesis, _: list[float]) -> float:
+    def _rough_gain(self, fault: FaultHypothesis, _: list[float]) -> float:
         """The same where it would be too much work: each reading by its own variance."""
-        parts = list(zip(cause.slope, self.residuals, self.covariance.variance, strict=True))
+        parts = list(zip(fault.slope, self.residuals, self.covariance.variance, strict=True))
         along = sum(slope * off / variance for slope, off, variance in parts)
-        return _gain_of(cause, along, sum(slope * slope / variance for slope, _, variance in parts))
+        return _gain_of(fault, along, sum(slope * slope / variance for slope, _, variance in parts))
 
-    def _possible(self, cause: FaultHypothesis) -> bool:
+    def _possible(self, fault: FaultHypothesis) -> bool:
         """Whether a break leaves in the dark every point that is in the dark."""
-        if cause.code != OPEN:
+        if fault.code != OPEN:
             return True
-        cut = cause.change(0.0).cut
+        cut = fault.change(0.0).cut
         volts = self.model.network.open_circuit_v
         return not any(
             one.probe.is_voltage and one.probe.point in cut and one.value > ALIVE * volts[one.probe.point]
             for one in self.measurements
         )
 
-    def _fitted(self, causes: list[FaultHypothesis]) -> list[Fit]:
-        """As many causes fitted as there is work for."""
+    def _fitted(self, faults: list[FaultHypothesis]) -> list[Fit]:
+        """As many faults fitted as there is work for."""
         fitter = Fitter(self.model, self.measurements, self.covariance)
         fits: list[Fit] = []
-        for cause in causes:
+        for fault in faults:
             if fits and self.model.spent > FITTING_WORK:
                 break
             try:
-                fits.append(fitter.fit(cause))
+                fits.append(fitter.fit(fault))
             except WorkOverLimitError:
                 break
         return fits
@@ -335,12 +335,12 @@ class Ranker:
 
     def _plain(self, fit: Fit) -> Explanation:
         """A fit as it is, by the covariance of nothing being wrong; its size is not sought again."""
-        cost = fit.chi_square + COST + fit.cause.surprise(fit.size)
+        cost = fit.chi_square + COST + fit.fault.surprise(fit.size)
         return Explanation(fit, fit.chi_square, cost, 0.0, None)
 
     def _refined(self, fit: Fit) -> Explanation | None:
         """A fit judged, and its size found once more, by the covariance that holds where it fits."""
-        change = fit.cause.change(fit.size)
+        change = fit.fault.change(fit.size)
         sensitivities = sensitivities_of(self.model, self.measurements, change)
         covariance = (
             self.covariance
@@ -348,35 +348,35 @@ class Ranker:
             else covariance_of(self.model, self.uncertainty, self.measurements, sensitivities)
         )
         fitter = Fitter(self.model, self.measurements, covariance)
-        again = fitter.fit(fit.cause, start=fit.size) if fit.cause.sized else fit
+        again = fitter.fit(fit.fault, start=fit.size) if fit.fault.sized else fit
         chi_square = fitter.chi_square(again.predicted)
         if not isfinite(chi_square):
             return None
         widened = covariance.log_determinant - self.covariance.log_determinant
-        cost = chi_square + widened + COST + again.cause.surprise(again.size)
-        if again.cause.code == SPLICE and again.size > NEARLY_BROKEN * again.cause.high:
+        cost = chi_square + widened + COST + again.fault.surprise(again.size)
+        if again.fault.code == SPLICE and again.size > NEARLY_BROKEN * again.fault.high:
             return Explanation(again, chi_square, cost, 0.0, None, fitter.lower_bound(again))
         return Explanation(again, chi_square, cost, 0.0, _uncertainty(fitter, again))
 
 
-def work_of_whitening(causes: int, readings: int) -> int:
-    """Work of weighing so many causes with the whole covariance."""
-    return causes * readings * readings // (2 * WORK_OF_PRODUCTS)
+def work_of_whitening(faults: int, readings: int) -> int:
+    """Work of weighing so many faults with the whole covariance."""
+    return faults * readings * readings // (2 * WORK_OF_PRODUCTS)
 
 
-def _gain_of(cause: FaultHypothesis, along: float, square: float) -> float:
-    """What the best size within its bounds takes off; of a cause without a size any size of its effect."""
+def _gain_of(fault: FaultHypothesis, along: float, square: float) -> float:
+    """What the best size within its bounds takes off; of a fault without a size any size of its effect."""
     if not square:
         return 0.0
-    if not cause.sized:
+    if not fault.sized:
         return along * along / square if along > 0.0 else 0.0
-    size = min(max(along / square, cause.low - cause.neutral), cause.high - cause.neutral)
+    size = min(max(along / square, fault.low - fault.neutral), fault.high - fault.neutral)
     return 2.0 * size * along - size * size * square
 
 
 def _uncertainty(fitter: Fitter, fit: Fit) -> float | None:
     """Standard uncertainty of a size; infinite where the readings do not depend on it. [unit]"""
-    if not fit.cause.sized:
+    if not fit.fault.sized:
         return None
     white = fitter.covariance.whitened(slope) if (slope := fitter.slope(fit)) else []
     square = dot(white, white)
@@ -385,7 +385,7 @@ def _uncertainty(fitter: Fitter, fit: Fit) -> float | None:
 
 def _shared(found: list[Explanation], chi_square: float, left_out: int) -> Ranked:
     """Likelihoods as shares of their sum, that of nothing being wrong included."""
-    # To six decimals, so that causes that fit alike stay in their order whatever the rounding.
+    # To six decimals, so that faults that fit alike stay in their order whatever the rounding.
     found.sort(key=lambda each: round(each.cost, 6))
     least = min([chi_square, *(each.cost for each in found)])
     weights = [exp(-0.5 * (each.cost - least)) for each in found]

@@ -21,7 +21,7 @@ class ChiSquare(Struct, frozen=True):
     probability: Annotated[
         float, Meta(ge=0, le=1, description="That sound wiring and a sound meter give as much or more.")
     ]
-    single_cause_probability: (
+    single_fault_probability: (
         Annotated[
             float,
             Meta(
@@ -66,7 +66,7 @@ class Between(Struct, frozen=True, rename={"start": "from", "end": "to"}):
 
 
 class ExplanationRow(Struct, frozen=True):
-    """One single cause, with the size at which the readings fit it best; of one run where several are."""
+    """One single fault, with the size at which the readings fit it best; of one run where several are."""
 
     code: Code
     chi_square: Annotated[float, Meta(ge=0, description="What it leaves of the whole chi-square.")]

@@ -51,13 +51,13 @@ class RunReadings(NamedTuple):
         spans, rows = {index for index, _ in probe.spans}, {row for row, _ in probe.rows}
         return bool(spans or rows) and spans <= self.spans and rows <= self.rows
 
-    def has(self, cause: FaultHypothesis) -> bool:
-        """Whether a cause is on this run and on nothing else."""
-        if cause.runs:
-            return cause.runs == (self.feeder,)
-        if cause.spans:
-            return self.spans.issuperset(cause.spans)
-        return self.rows.issuperset(cause.rows) if cause.rows else cause.point in self.points
+    def has(self, fault: FaultHypothesis) -> bool:
+        """Whether a fault is on this run and on nothing else."""
+        if fault.runs:
+            return fault.runs == (self.feeder,)
+        if fault.spans:
+            return self.spans.issuperset(fault.spans)
+        return self.rows.issuperset(fault.rows) if fault.rows else fault.point in self.points
 
 
 def runs_of(connected: Connected) -> list[RunReadings]:
@@ -89,7 +89,7 @@ def runs_of(connected: Connected) -> list[RunReadings]:
     ]
 
 
-def run_causes(basis: Basis) -> Iterator[FaultHypothesis]:
+def run_faults(basis: Basis) -> Iterator[FaultHypothesis]:
     """A run on another tap that the supply offers, and two runs exchanged at the supply or in the record."""
     runs = [run for run in runs_of(basis.model.connected) if run.points]
     supply, probes = basis.model.connected.job.supply, Probes(basis.model.connected)

@@ -25,11 +25,11 @@ from service.wire.reply import Subject
 STUDY = "Readings check"
 
 CAUSE_ROOM = 150.0
-"""What a sentence of a cause has of the line. [pt]"""
+"""What a sentence of a fault has of the line. [pt]"""
 
 
 def readings_check_sheet(request: ReadingsCheckRequest, reply: ReadingsCheckReply) -> Sheet:
-    """Whether meter readings fit the wiring as described, and what single cause would explain them."""
+    """Whether meter readings fit the wiring as described, and what single fault would explain them."""
     sections = [
         summary_section(reply.summary),
         Section("Result", [Facts(list(_result(reply)))]),
@@ -49,7 +49,7 @@ def _result(reply: ReadingsCheckReply) -> Iterator[tuple[str, str]]:
     yield "Verdict", reply.verdict
     yield "Chi-square", f"{plain(chance.statistic)} of {chance.degrees_of_freedom} readings"
     yield "Probability that sound wiring gives as much", plain(chance.probability)
-    if (single := given(chance.single_cause_probability)) is not None:
+    if (single := given(chance.single_fault_probability)) is not None:
         yield "Probability that it points as much to one cause", plain(single)
     yield "What is told apart", reply.identifiability.sentence
     if (following := given(reply.next_reading)) is not None:
@@ -82,7 +82,7 @@ def _readings(rows: list[ReadingRow]) -> Table:
 
 
 def _explanations(reply: ReadingsCheckReply) -> list[Section]:
-    """Single causes, best first; none where there is nothing to explain."""
+    """Single faults, best first; none where there is nothing to explain."""
     columns = [
         *numbers("No."),
         Column("Single cause", least=CAUSE_ROOM),
@@ -90,7 +90,7 @@ def _explanations(reply: ReadingsCheckReply) -> list[Section]:
         *numbers("Size", "Within", "At least", "Chi-square", "Likelihood"),
         Column("Code"),
     ]
-    rows = [[plain(float(place)), *_cause(each)] for place, each in enumerate(reply.explanations)]
+    rows = [[plain(float(place)), *_fault(each)] for place, each in enumerate(reply.explanations)]
     return [Section("What would explain them", [Table(columns, rows)])] if rows else []
 
 
@@ -122,7 +122,7 @@ def _expected(reply: ReadingsCheckReply) -> list[Section]:
     return [Section("The next reading", [where, Table(numbers("Cause no.", "Expected"), rows)])]
 
 
-def _cause(row: ExplanationRow) -> list[str]:
+def _fault(row: ExplanationRow) -> list[str]:
     between = given(row.between)
     places = [_place(each) for each in (row.located_at, row.exchanged_with) if _is_said(each)]
     return [

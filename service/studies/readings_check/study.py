@@ -47,7 +47,7 @@ from service.studies.readings_check.bad_data import (
     unusable,
 )
 from service.studies.readings_check.fault import EXCHANGED_RUNS, Basis, FaultHypothesis, beside
-from service.studies.readings_check.faults import CAUSES_OF_POINT, causes_of, work_of_causes
+from service.studies.readings_check.faults import CAUSES_OF_POINT, faults_of, work_of_faults
 from service.studies.readings_check.next_reading import SuggestedReading, first_reading, next_reading
 from service.studies.readings_check.ranking import (
     COST,
@@ -111,7 +111,7 @@ class Judged(NamedTuple):
 class Chance(NamedTuple):
     """Chi-square, its degrees of freedom, and the probability that chance alone gives more. [-]
 
-    `single`: the probability that chance lets the best single cause take so much off; None: not computed.
+    `single`: the probability that chance lets the best single fault take so much off; None: not computed.
     """
 
     value: float
@@ -148,7 +148,7 @@ class CheckAnswer(NamedTuple):
 
     @property
     def several(self) -> list[RunCheck]:
-        """The runs that have each a fault of its own; none where one cause explains everything."""
+        """The runs that have each a fault of its own; none where one fault explains everything."""
         return [each for each in self.by_run if each.explained_by]
 
 
@@ -169,7 +169,7 @@ terminals show, whatever other runs do to them. [-]"""
 class RunCheck(NamedTuple):
     """One run judged by the terminals and its own readings; `explained_by`: indices into the explanations.
 
-    `explanations` are single causes on this run alone, best first.
+    `explanations` are single faults on this run alone, best first.
     """
 
     run: RunReadings
@@ -189,7 +189,7 @@ SOLVED_OF_A_STATE = 3
 """How often a check solves each state: whether it is carried, what is read in it, and how that follows."""
 
 WORK_OF_A_SEARCH = 60_000
-"""The most that a search for the cause of readings takes."""
+"""The most that a search for the fault of readings takes."""
 
 
 def readings_check_work(job: ReadingsJob) -> Estimate:
@@ -201,7 +201,7 @@ def readings_check_work(job: ReadingsJob) -> Estimate:
     solved += SOLVED_OF_A_STATE * loops * work_of_solve(size.effort, turned=False)
     followed = readings * work_of_sensitivities(size.effort, turned=size.turned)
     weighed = min(WEIGHING_WORK, work_of_whitening(CAUSES_OF_POINT * size.points, readings))
-    weighed += work_of_covariance(readings, 2 * size.points) + work_of_causes(size.points, readings)
+    weighed += work_of_covariance(readings, 2 * size.points) + work_of_faults(size.points, readings)
     return estimate_of(solved + followed + weighed, WORK_OF_A_SEARCH)
 
 
@@ -239,10 +239,10 @@ def readings_check(job: ReadingsJob) -> CheckAnswer:
         return nothing._replace(next_reading=first_reading(job))
     ranker = _ranker(base, sensitivities)
     chance = _chance(ranker.covariance.chi_square(ranker.residuals), len(base.used))
-    causes = _causes(base, ranker, sensitivities)
+    faults = _faults(base, ranker, sensitivities)
     weighed = None
-    if ranker.is_cheap(causes):
-        weighed = ranker.weighed(causes)
+    if ranker.is_cheap(faults):
+        weighed = ranker.weighed(faults)
         chance = chance._replace(single=ranker.chance_of_best(weighed))
     if chance.is_chance:
         verdict = _beside(base.unused)
@@ -250,8 +250,8 @@ def readings_check(job: ReadingsJob) -> CheckAnswer:
         return _answer(base, ranker, verdict, chance, NOTHING_FOUND, found)
     # First of all, while there is work left: a search may take as much of it as it likes.
     found = recording_errors(job, base.model, base.placed.measurements)
-    ranked = ranker.rank(ranker.weighed(causes) if weighed is None else weighed)
-    checks = _by_run(base, ranker, causes)
+    ranked = ranker.rank(ranker.weighed(faults) if weighed is None else weighed)
+    checks = _by_run(base, ranker, faults)
     best = ranked.explanations[0].chi_square if ranked.explanations else chance.value
     explained = _is_explained(best, len(base.used), 1)
     if explained:
@@ -259,7 +259,7 @@ def readings_check(job: ReadingsJob) -> CheckAnswer:
     single = ranked.explanations[0].cost if explained else inf
     joint = checks
     if not explained and _cost_by_run(base, ranker, joint) == inf:
-        joint = _jointly(base, ranker, checks, causes)
+        joint = _jointly(base, ranker, checks, faults)
     if _cost_by_run(base, ranker, joint) + NOT_SEPARATED < single:
         return _answer_by_run(base, ranker, joint, chance, ranked, found)
     answer = _answer(base, ranker, DISAGREES if explained else CONTRADICTS, chance, ranked, found)
@@ -316,13 +316,13 @@ def _ranker(base: _Base, sensitivities: list[Sensitivities]) -> Ranker:
     return Ranker(base.model, base.uncertainty, base.used, covariance, residuals, sensitivities)
 
 
-def _causes(base: _Base, ranker: Ranker, sensitivities: list[Sensitivities]) -> list[FaultHypothesis]:
+def _faults(base: _Base, ranker: Ranker, sensitivities: list[Sensitivities]) -> list[FaultHypothesis]:
     pairs = zip(ranker.residuals, ranker.covariance.variance, strict=True)
     weighted = [each / variance for each, variance in pairs]
-    return causes_of(Basis(base.model, base.routes, base.used, sensitivities, weighted))
+    return faults_of(Basis(base.model, base.routes, base.used, sensitivities, weighted))
 
 
-def _by_run(base: _Base, ranker: Ranker, causes: list[FaultHypothesis]) -> list[RunCheck]:
+def _by_run(base: _Base, ranker: Ranker, faults: list[FaultHypothesis]) -> list[RunCheck]:
     """Every run judged by itself; none where there is only one, or no work left for all of them."""
     runs = [run for run in runs_of(base.model.connected) if run.points]
     if not 1 < len(runs) <= MOST_BY_RUN or base.model.spent > MOST_SPENT:
@@ -341,9 +341,9 @@ def _by_run(base: _Base, ranker: Ranker, causes: list[FaultHypothesis]) -> list[
             ]
             if own:
                 of_run = [
-                    replace(cause, slope=[cause.slope[index] for index in kept])
-                    for cause in causes
-                    if run.has(cause)
+                    replace(fault, slope=[fault.slope[index] for index in kept])
+                    for fault in faults
+                    if run.has(fault)
                 ]
                 found.append(_run_check(run, _part_of(ranker, free, kept), of_run))
             if free.spent > REFINING_WORK:
@@ -366,10 +366,10 @@ def _part_of(ranker: Ranker, model: Model, kept: list[int]) -> Ranker:
     return Ranker(model, ranker.uncertainty, measurements, covariance, residuals, sensitivities)
 
 
-def _run_check(run: RunReadings, ranker: Ranker, causes: list[FaultHypothesis]) -> RunCheck:
+def _run_check(run: RunReadings, ranker: Ranker, faults: list[FaultHypothesis]) -> RunCheck:
     chance = _chance(ranker.covariance.chi_square(ranker.residuals), len(ranker.residuals))
-    weighed = ranker.weighed(causes)
-    if ranker.is_cheap(causes):
+    weighed = ranker.weighed(faults)
+    if ranker.is_cheap(faults):
         chance = chance._replace(single=ranker.chance_of_best(weighed))
     if chance.is_chance:
         return RunCheck(run, AGREES, chance, [], ranker)
@@ -379,18 +379,18 @@ def _run_check(run: RunReadings, ranker: Ranker, causes: list[FaultHypothesis]) 
 
 
 def _is_explained(chi_square: float, readings: int, unknowns: int) -> bool:
-    """Whether what a number of causes leaves over may be chance."""
+    """Whether what a number of faults leaves over may be chance."""
     return chi_square_probability(chi_square, max(1, readings - unknowns)) >= IMPROBABLE
 
 
 def _cost_by_run(base: _Base, ranker: Ranker, checks: list[RunCheck]) -> float:
-    """The cost of one cause on each run that disagrees, all at once; infinite where that explains nothing."""
+    """The cost of one fault on each run that disagrees, all at once; infinite where that explains nothing."""
     wrong = [each for each in checks if each.explanations]
     if len(wrong) < LEAST_SEVERAL or any(each.verdict == CONTRADICTS for each in checks):
         return inf
     fits = [each.explanations[0].fit for each in wrong]
     try:
-        predicted = base.model.predicted(base.used, together(fit.cause.change(fit.size) for fit in fits))
+        predicted = base.model.predicted(base.used, together(fit.fault.change(fit.size) for fit in fits))
     except WorkOverLimitError:
         return inf
     chi_square = ranker.covariance.chi_square(
@@ -398,11 +398,11 @@ def _cost_by_run(base: _Base, ranker: Ranker, checks: list[RunCheck]) -> float:
     )
     if not _is_explained(chi_square, len(base.used), len(fits)):
         return inf
-    return chi_square + sum(COST + fit.cause.surprise(fit.size) for fit in fits)
+    return chi_square + sum(COST + fit.fault.surprise(fit.size) for fit in fits)
 
 
 def _jointly(
-    base: _Base, ranker: Ranker, checks: list[RunCheck], causes: list[FaultHypothesis]
+    base: _Base, ranker: Ranker, checks: list[RunCheck], faults: list[FaultHypothesis]
 ) -> list[RunCheck]:
     """The runs, one more explained by what all readings ask for once the worst is put right; else as before.
 
@@ -413,22 +413,22 @@ def _jointly(
         return checks
     others = wrong[1:] or [each for each in checks if each is not wrong[0]]
     fit = wrong[0].explanations[0].fit
-    given = fit.cause.change(fit.size)
+    given = fit.fault.change(fit.size)
     try:
         predicted = base.model.predicted(base.used, given)
         left = replace(
             ranker, residuals=[one.value - each for one, each in zip(base.used, predicted, strict=True)]
         )
-        own = [cause for cause in causes if any(each.run.has(cause) for each in others)]
-        explanations = left.rank(left.weighed([beside(given, cause) for cause in own])).explanations
+        own = [fault for fault in faults if any(each.run.has(fault) for each in others)]
+        explanations = left.rank(left.weighed([beside(given, fault) for fault in own])).explanations
     except WorkOverLimitError:
         return checks
     explanations = [each._replace(fit=each.fit.alone()) for each in explanations]
-    first = next((each for each in others if explanations and each.run.has(explanations[0].fit.cause)), None)
+    first = next((each for each in others if explanations and each.run.has(explanations[0].fit.fault)), None)
     if first is None:
         return checks
     found = first._replace(explanations=explanations)
-    if not all(first.run.has(each.fit.cause) for each in found.tied):
+    if not all(first.run.has(each.fit.fault) for each in found.tied):
         return checks
     return [found if each is first else each for each in checks]
 
@@ -453,7 +453,7 @@ def _answer_by_run(  # noqa: PLR0913, PLR0917  the parts of one answer
     following = None
     if tied is not None:
         following = next_reading(base.job, tied.ranker, list(tied.explained_by), explanations)
-    places = [{each.fit.cause.place for each in checks[index].tied} for index in wrong]
+    places = [{each.fit.fault.place for each in checks[index].tied} for index in wrong]
     found = _without_moved(base, found, explanations[: len(wrong)])
     answer = _answer(base, ranker, CONTRADICTS, chance, ranked._replace(explanations=explanations), found)
     return answer._replace(
@@ -472,13 +472,13 @@ def _without_moved(
 
     A clamp that shows nothing there, and two readings that are not exchanged but stand on exchanged runs.
     """
-    change = together(each.fit.cause.change(each.fit.size) for each in explanations)
+    change = together(each.fit.fault.change(each.fit.size) for each in explanations)
     moved = {
         base.job.readings[one.position].subject
         for one in base.used
         if one.probe.leaving is not None and change.reads(one.probe) != one.probe
     }
-    exchanged = any(each.fit.cause.code == EXCHANGED_RUNS for each in explanations)
+    exchanged = any(each.fit.fault.code == EXCHANGED_RUNS for each in explanations)
     return [
         each
         for each in found
@@ -513,7 +513,7 @@ def _answer(  # noqa: PLR0913, PLR0917  the parts of one answer
         for index, each in enumerate(explanations)
         if index and each.cost < explanations[0].cost + NOT_SEPARATED
     ]
-    places = [each.fit.cause.place for each in explanations]
+    places = [each.fit.fault.place for each in explanations]
     elsewhere = [index for index in alternatives if places[index] != places[0]]
     following = None
     if ranker is not None and alternatives and verdict == DISAGREES:

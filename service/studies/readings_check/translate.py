@@ -280,17 +280,17 @@ def reading_row(answer: CheckAnswer, judged: Judged, words: ReadingsWords) -> Re
 
 
 def explanation_row(explanation: Explanation, words: ReadingsWords) -> ExplanationRow:
-    """One cause with its size."""
-    cause, unit = (
-        explanation.fit.cause,
-        "ratio" if explanation.fit.cause.unit == "1" else explanation.fit.cause.unit,
+    """One fault with its size."""
+    fault, unit = (
+        explanation.fit.fault,
+        "ratio" if explanation.fit.fault.unit == "1" else explanation.fit.fault.unit,
     )
-    located, between = words.located_at(cause), words.between(cause)
-    other = words.exchanged_with(cause)
-    sized = cause.sized
+    located, between = words.located_at(fault), words.between(fault)
+    other = words.exchanged_with(fault)
+    sized = fault.sized
     certain = explanation.uncertainty is not None and isfinite(explanation.uncertainty)
     return ExplanationRow(
-        cause.code,
+        fault.code,
         round(explanation.chi_square, 4),
         round(explanation.share, 6),
         words.message(explanation),
@@ -302,7 +302,7 @@ def explanation_row(explanation: Explanation, words: ReadingsWords) -> Explanati
         if explanation.uncertainty is not None and certain
         else UNSET,
         UNSET if explanation.at_least is None else _sized(explanation.at_least, unit),
-        UNSET if cause.tap_v is None else ShownVoltage(cause.tap_v, "V"),
+        UNSET if fault.tap_v is None else ShownVoltage(fault.tap_v, "V"),
     )
 
 

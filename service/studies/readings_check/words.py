@@ -135,7 +135,7 @@ STATES = {
 
 
 class ReadingsWords:
-    """Names and sentences for the causes of one answer.
+    """Names and sentences for the faults of one answer.
 
     Parameters
     ----------
@@ -151,11 +151,11 @@ class ReadingsWords:
         self._layout = model.connected.layout
 
     def message(self, explanation: Explanation) -> str:
-        """One cause in a sentence, with its size."""
-        cause, size = explanation.fit.cause, explanation.fit.size
-        code = cause.code
+        """One fault in a sentence, with its size."""
+        fault, size = explanation.fit.fault, explanation.fit.size
+        code = fault.code
         at_least = explanation.at_least
-        parts = {"where": self._where(cause), "size": number(size)}
+        parts = {"where": self._where(fault), "size": number(size)}
         if code == SPLICE:
             parts["size"] = f"{number(size)} ohm" if at_least is None else f"{number(at_least)} ohm or more"
         if code in {SUPPLY, CABLE, SPAN, POWER, LINE_POWER}:
@@ -163,85 +163,85 @@ class ReadingsWords:
             parts["height"] = "higher" if size > 1.0 else "lower"
             parts["reason"] = REASONS[self._model.connected.job.supply.kind]
         if code in {CABLE, SPAN}:
-            cable = self._layout.spans[cause.spans[0]].cable
+            cable = self._layout.spans[fault.spans[0]].cable
             parts["like"] = like_cables(cable, size, explanation.uncertainty, self._temperature_c)
         if code in {POWER, LINE_POWER}:
-            declared_w = self._declared_w(cause)
+            declared_w = self._declared_w(fault)
             parts |= {"watts": number(declared_w * size), "declared": f"{declared_w:.4g}"}
         if code == WINDING:
-            parts["declared"] = number(cause.neutral)
+            parts["declared"] = number(fault.neutral)
         if code == EXCHANGED:
-            first, second = (self.fixture(row) for row in cause.rows)
+            first, second = (self.fixture(row) for row in fault.rows)
             parts |= {"where": self._naming.capital(first), "other": second}
         if code in {OTHER_TAP, EXCHANGED_RUNS}:
-            names = [self._run(self._run_subject(run)) for run in cause.runs]
+            names = [self._run(self._run_subject(run)) for run in fault.runs]
             parts |= {
-                "where": names[0] if cause.recorded else self._naming.capital(names[0]),
+                "where": names[0] if fault.recorded else self._naming.capital(names[0]),
                 "other": names[-1],
             }
-        if code == OTHER_TAP and cause.tap_v is not None:
+        if code == OTHER_TAP and fault.tap_v is not None:
             feed = self._model.connected.feed
-            declared_v = feed.taps_v[feed.tap_of[cause.runs[0]]]
-            parts |= {"tap": f"{cause.tap_v:g}", "declared": f"{declared_v:g}"}
-        return EXPLANATIONS[self._key(cause, size)].format(**parts)
+            declared_v = feed.taps_v[feed.tap_of[fault.runs[0]]]
+            parts |= {"tap": f"{fault.tap_v:g}", "declared": f"{declared_v:g}"}
+        return EXPLANATIONS[self._key(fault, size)].format(**parts)
 
-    def _key(self, cause: FaultHypothesis, size: float) -> str:
-        """Which sentence a cause has at a size."""
-        if cause.code == OPEN and not cause.spans:
+    def _key(self, fault: FaultHypothesis, size: float) -> str:
+        """Which sentence a fault has at a size."""
+        if fault.code == OPEN and not fault.spans:
             return "supply-dead"
-        if cause.code == POWER and size < DARK:
+        if fault.code == POWER and size < DARK:
             return "fixture-dark"
-        if cause.code == WINDING and size < cause.neutral:
+        if fault.code == WINDING and size < fault.neutral:
             return "winding-lower"
-        if cause.recorded:
+        if fault.recorded:
             return "exchanged-in-record"
-        if cause.code == LINE_POWER and self._is_every_line(cause):
+        if fault.code == LINE_POWER and self._is_every_line(fault):
             return "all-power-more" if size > 1.0 else "all-power-less"
-        return cause.code
+        return fault.code
 
-    def _is_every_line(self, cause: FaultHypothesis) -> bool:
-        return len({self._layout.fixtures[row].line.subject.pointer for row in cause.rows}) > 1
+    def _is_every_line(self, fault: FaultHypothesis) -> bool:
+        return len({self._layout.fixtures[row].line.subject.pointer for row in fault.rows}) > 1
 
-    def _declared_w(self, cause: FaultHypothesis) -> float:
-        """What the fixtures of a cause draw at the rated voltage of the supply. [W]"""
+    def _declared_w(self, fault: FaultHypothesis) -> float:
+        """What the fixtures of a fault draw at the rated voltage of the supply. [W]"""
         rated_v = self._model.connected.job.supply.rated_v
-        return sum(load.real_power(rated_v) for row in cause.rows for _, load in self._model.rows[row])
+        return sum(load.real_power(rated_v) for row in fault.rows for _, load in self._model.rows[row])
 
     @property
     def _temperature_c(self) -> float:
         stated_c = self._model.connected.job.temperature_c
         return DATUM_20_C if stated_c is None else stated_c
 
-    def between(self, cause: FaultHypothesis) -> tuple[str, str] | None:
-        """The ends of the stretch of cable that a cause is about, the one nearer to the supply first."""
-        if not cause.spans:
+    def between(self, fault: FaultHypothesis) -> tuple[str, str] | None:
+        """The ends of the stretch of cable that a fault is about, the one nearer to the supply first."""
+        if not fault.spans:
             return None
-        first, last = cause.spans[0], cause.spans[-1]
+        first, last = fault.spans[0], fault.spans[-1]
         far = self._routes.far_end(last)
         span = self._layout.spans[first]
         near = span.start if self._routes.far_end(first) == span.end else span.end
         return self._naming.points[near], self._naming.points[far]
 
-    def located_at(self, cause: FaultHypothesis) -> JobPart | None:
+    def located_at(self, fault: FaultHypothesis) -> JobPart | None:
         """A fixture, or what is at the far end of a span or at a point; None: the supply."""
-        if cause.code in {SUPPLY, WINDING}:
+        if fault.code in {SUPPLY, WINDING}:
             return None
-        if cause.runs:
-            return self._run_subject(cause.runs[0])
-        if cause.rows:
-            placed = self._layout.fixtures[cause.rows[0]]
-            if cause.code != LINE_POWER:
+        if fault.runs:
+            return self._run_subject(fault.runs[0])
+        if fault.rows:
+            placed = self._layout.fixtures[fault.rows[0]]
+            if fault.code != LINE_POWER:
                 return placed.subject
-            return None if self._is_every_line(cause) else placed.line.subject
-        if cause.point is not None:
-            return self._part_at(cause.point, None)
-        return self._part_at(self._routes.far_end(cause.spans[-1]), cause.spans[-1])
+            return None if self._is_every_line(fault) else placed.line.subject
+        if fault.point is not None:
+            return self._part_at(fault.point, None)
+        return self._part_at(self._routes.far_end(fault.spans[-1]), fault.spans[-1])
 
-    def exchanged_with(self, cause: FaultHypothesis) -> JobPart | None:
+    def exchanged_with(self, fault: FaultHypothesis) -> JobPart | None:
         """The other fixture or run of two that are exchanged."""
-        if cause.code == EXCHANGED_RUNS:
-            return self._run_subject(cause.runs[1])
-        return self._layout.fixtures[cause.rows[1]].subject if cause.code == EXCHANGED else None
+        if fault.code == EXCHANGED_RUNS:
+            return self._run_subject(fault.runs[1])
+        return self._layout.fixtures[fault.rows[1]].subject if fault.code == EXCHANGED else None
 
     def _run_subject(self, feeder: int) -> JobPart:
         return self._model.connected.job.feeders()[feeder].subject
@@ -342,23 +342,23 @@ class ReadingsWords:
             return end.subject
         return None if span is None else self._layout.spans[span].subject
 
-    def _where(self, cause: FaultHypothesis) -> str:
-        if cause.code == CABLE:
-            subject = self._layout.spans[cause.spans[0]].subject
-            cables = {self._layout.spans[index].cable_at for index in cause.spans}
-            cable = self._layout.spans[cause.spans[0]].cable
+    def _where(self, fault: FaultHypothesis) -> str:
+        if fault.code == CABLE:
+            subject = self._layout.spans[fault.spans[0]].subject
+            cables = {self._layout.spans[index].cable_at for index in fault.spans}
+            cable = self._layout.spans[fault.spans[0]].cable
             kind = "" if cable is None else cable.name
             return f"All {kind} cable" if len(cables) > 1 else f"The cable of {self._run(subject)}"
-        if cause.code in {SPLICE, SPAN, OPEN} and cause.spans:
-            span = self._layout.spans[cause.spans[0]]
-            far = self._routes.far_end(cause.spans[0])
+        if fault.code in {SPLICE, SPAN, OPEN} and fault.spans:
+            span = self._layout.spans[fault.spans[0]]
+            far = self._routes.far_end(fault.spans[0])
             return f"{self.point(span.start + span.end - far)} and {self.point(far)}"
-        if cause.code == UNDECLARED and cause.point is not None:
-            return self.point(cause.point)
-        if cause.code in {POWER, POWER_FACTOR}:
-            return self._naming.capital(self.fixture(cause.rows[0]))
-        if cause.code == LINE_POWER:
-            line = self._layout.fixtures[cause.rows[0]].line.subject
+        if fault.code == UNDECLARED and fault.point is not None:
+            return self.point(fault.point)
+        if fault.code in {POWER, POWER_FACTOR}:
+            return self._naming.capital(self.fixture(fault.rows[0]))
+        if fault.code == LINE_POWER:
+            line = self._layout.fixtures[fault.rows[0]].line.subject
             return f'"{self._naming.fixture_at(line)}"'
         return ""
 

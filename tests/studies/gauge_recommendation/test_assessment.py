@@ -24,7 +24,7 @@ def asked(request: Json, stock: list[Json] | None = None, scope: str = "per-run"
     return {**request, "stock": STOCK if stock is None else stock, "scope": scope}
 
 
-def test_the_worst_breach_of_each_kind_is_told_over_all_corners() -> None:
+def test_the_worst_violation_of_each_kind_is_told_over_all_corners() -> None:
     conditions = {
         "mains": {"kind": "named", "range": "outlet"},
         "conductor_temperature_range": {
@@ -37,7 +37,7 @@ def test_the_worst_breach_of_each_kind_is_told_over_all_corners() -> None:
         "conditions": conditions,
     }
     found = assessor_of({**request, "limits": {"maximum_drop_percent": 1}}).assess((1,))
-    by_code: dict[str, Violation] = {breach.code: breach for breach in found.breaches}
+    by_code: dict[str, Violation] = {violation.code: violation for violation in found.violations}
     assert by_code["fixture-below-window"].measured == found.lowest_v
     assert by_code["drop-over-limit"].measured == pytest.approx(100 * (found.drop_ratio or 0))
 

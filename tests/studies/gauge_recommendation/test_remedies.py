@@ -18,9 +18,9 @@ import pytest
 from msgspec import convert
 
 from service.app import app
-from service.studies.gauge_recommendation.relaying import Line, shares
 from service.studies.gauge_recommendation.remedies import Remedies, kinds_of
 from service.studies.gauge_recommendation.request import GaugeRecommendationRequest
+from service.studies.gauge_recommendation.rewiring import Line, shares
 from service.wire.wiring import Run
 from tests import jobs
 from tests.client import Client

@@ -31,11 +31,11 @@ NOSE = Violation(NO_OPERATING_POINT, LAMP, 0.0, 0.0, "", "low")
 FULL = Violation(TRANSFORMER_OVER_RATING, LAMP, 150.0001, 150.0, "VA", "low")
 
 
-def shown(*breaches: Violation, loading_ratio: float = 0.5) -> Json:
+def shown(*violations: Violation, loading_ratio: float = 0.5) -> Json:
     request = json.dumps(job(run(lamp(5, watts(4))))).encode()
     naming = PlaceNames(connect_job(job_of(decode(request, VoltageDropRequest))).layout, "m")
     row = outcome_row(
-        Assessment(10.49999, 15.00001, 0.100001, 1.0, breaches, loading_ratio=loading_ratio), naming
+        Assessment(10.49999, 15.00001, 0.100001, 1.0, violations, loading_ratio=loading_ratio), naming
     )
     return {name: getattr(getattr(row, name), "value", getattr(row, name)) for name in row.__struct_fields__}
 

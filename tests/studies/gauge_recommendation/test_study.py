@@ -128,9 +128,9 @@ def test_eight_awg_throughout_just_fails_and_is_not_rounded_into_a_pass() -> Non
     eight = answer.compared[1]
     assert eight.assessment is not None
     by_hand_v = 2 * 25 / 6 * nec_awg(8, 22) + 25 / 6 * nec_awg(8, 15)
-    (breach,) = eight.assessment.breaches
-    assert breach.code == "drop-over-limit"
-    assert breach.measured == pytest.approx(100 * by_hand_v / 6, abs=1e-9)
+    (violation,) = eight.assessment.violations
+    assert violation.code == "drop-over-limit"
+    assert violation.measured == pytest.approx(100 * by_hand_v / 6, abs=1e-9)
     assert by_hand_v > 0.3
     assert answer.found is not None
     assert answer.compared[answer.found.choice[0]].candidate.conductor.name == "6 AWG"
@@ -242,8 +242,8 @@ def test_more_copper_on_a_ring_lowers_a_point_and_the_published_volts_come_out()
     thick, thin = (row.assessment for row in recommended(request).compared)
     assert thick is not None
     assert thin is not None
-    assert [breach.code for breach in thick.breaches] == ["fixture-below-window"]
-    assert thick.breaches[0].measured == pytest.approx(21.683, abs=6e-4)
+    assert [violation.code for violation in thick.violations] == ["fixture-below-window"]
+    assert thick.violations[0].measured == pytest.approx(21.683, abs=6e-4)
     assert thin.passes
 
 

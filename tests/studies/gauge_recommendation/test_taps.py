@@ -101,7 +101,7 @@ def test_no_other_taps_that_pass_are_lower(kinds: tuple[str, ...]) -> None:
         else:
             assert kinds != ("power",) or not passing
             assert all(is_above(other, taps_v) for other in passing)
-            assert {breach.code for breach in assessment.breaches} & {
+            assert {violation.code for violation in assessment.violations} & {
                 "fixture-below-window",
                 "fixture-above-window",
                 "no-operating-point",
@@ -178,7 +178,7 @@ def test_a_lamp_too_low_on_one_tap_and_its_neighbour_too_high_on_the_next_is_a_c
     answer = gauge_recommendation(question({**request, "taps": "choose"}))
     assert answer.found is None
     assert answer.compared[0].assessment is not None
-    assert {breach.code for breach in answer.compared[0].assessment.breaches} <= {
+    assert {violation.code for violation in answer.compared[0].assessment.violations} <= {
         "fixture-above-window",
         "fixture-below-window",
     }
@@ -199,7 +199,9 @@ def test_taps_are_judged_at_low_and_at_high_mains() -> None:
     between = gauge_recommendation(question({**request, "conditions": mains}))
     assert between.found is None
     assert between.compared[0].assessment is not None
-    assert "fixture-above-window" in {breach.code for breach in between.compared[0].assessment.breaches}
+    assert "fixture-above-window" in {
+        violation.code for violation in between.compared[0].assessment.violations
+    }
 
 
 def test_taps_stay_where_the_request_does_not_open_them() -> None:

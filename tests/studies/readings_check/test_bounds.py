@@ -170,7 +170,7 @@ def test_a_rival_that_is_three_standard_deviations_away_is_as_far_as_any() -> No
     assert place.separation(0.5) == pytest.approx(13.0)
 
 
-def test_what_is_asked_for_tells_the_first_cause_from_at_least_one_rival() -> None:
+def test_what_is_asked_for_tells_the_first_fault_from_at_least_one_rival() -> None:
     # 2 deviations of a meter that is off by 3 counts of 0.1 V, rectangular: 0.3464 V.
     answer = checked(garden())
     assert answer.next_reading is not None

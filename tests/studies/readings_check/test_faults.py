@@ -64,7 +64,7 @@ def power(index: int, watts_w: float) -> Fault:
 
 def best(answer: CheckAnswer) -> str:
     assert answer.verdict == DISAGREES, answer.chance
-    return answer.explanations[0].fit.cause.code
+    return answer.explanations[0].fit.fault.code
 
 
 def size_holds(answer: CheckAnswer, true: float, rank: int = 0) -> bool:
@@ -79,19 +79,19 @@ def test_a_bad_splice_is_found_on_its_span_with_its_ohms(index: int) -> None:
     # 14 AWG is 16.94 ohm/km out and back at 20 °C (NEC chapter 9 table 8); 0.35 ohm more over ten metres.
     answer = built_with(cable_between(index, jobs.ohms_per_km((16.94 + 35.0) / 2.0)))
     assert best(answer) == "splice-resistance"
-    assert answer.explanations[0].fit.cause.spans == (index,)
+    assert answer.explanations[0].fit.fault.spans == (index,)
     assert size_holds(answer, 0.35)
     assert answer.place_settled
 
 
 def test_a_splice_and_a_thinner_cable_on_one_span_are_told_as_one_place() -> None:
     answer = built_with(cable_between(1, jobs.awg(18)))
-    codes = {each.fit.cause.code for each in answer.explanations[:2]}
+    codes = {each.fit.fault.code for each in answer.explanations[:2]}
     assert codes == {"splice-resistance", "span-resistance"}
-    assert {each.fit.cause.spans for each in answer.explanations[:2]} == {(1,)}
+    assert {each.fit.fault.spans for each in answer.explanations[:2]} == {(1,)}
     assert 1 in answer.alternatives
     assert answer.place_settled
-    rank = [each.fit.cause.code for each in answer.explanations].index("span-resistance")
+    rank = [each.fit.fault.code for each in answer.explanations].index("span-resistance")
     # 18 AWG over 14 AWG by the same table: 7.95 / 3.14.
     assert size_holds(answer, 7.95 / 3.14, rank)
 
@@ -136,14 +136,14 @@ def test_a_weak_transformer_is_told_from_low_mains_by_the_reading_without_load()
 def test_a_dark_fixture_is_found() -> None:
     answer = built_with(power(2, 0.0))
     assert best(answer) == "fixture-power"
-    assert answer.explanations[0].fit.cause.rows == (2,)
+    assert answer.explanations[0].fit.fault.rows == (2,)
     assert size_holds(answer, 0.0)
 
 
 def test_a_stronger_lamp_is_found_with_its_watts() -> None:
     answer = built_with(power(3, 21.0))
     assert best(answer) in {"fixture-power", "undeclared-load"}
-    assert answer.explanations[0].fit.cause.point == 4
+    assert answer.explanations[0].fit.fault.point == 4
     assert answer.place_settled
 
 
@@ -153,8 +153,8 @@ def test_a_load_nobody_declared_is_found_where_it_hangs() -> None:
 
     answer = built_with(change)
     told = answer.explanations[0]
-    assert told.fit.cause.point == 2
-    watts_w = 18.0 if told.fit.cause.code == "undeclared-load" else 23.0 / 5.0
+    assert told.fit.fault.point == 2
+    watts_w = 18.0 if told.fit.fault.code == "undeclared-load" else 23.0 / 5.0
     assert size_holds(answer, watts_w)
 
 
@@ -166,7 +166,7 @@ def test_two_fixtures_exchanged_are_found() -> None:
     lamps[0]["load"], lamps[4]["load"] = lamps[4]["load"], lamps[0]["load"]
     answer = checked(as_built(strong, built))
     assert best(answer) == "fixtures-exchanged"
-    assert answer.explanations[0].fit.cause.rows == (0, 4)
+    assert answer.explanations[0].fit.fault.rows == (0, 4)
 
 
 def test_a_broken_cable_leaves_everything_behind_it_dark() -> None:
@@ -181,7 +181,7 @@ def test_a_broken_cable_leaves_everything_behind_it_dark() -> None:
         {**sent, "readings": [*sent["readings"], *(volts_at(each, 0.0) for each in sorted(dark))]}
     )
     assert best(answer) == "open-circuit"
-    assert answer.explanations[0].fit.cause.spans == (3,)
+    assert answer.explanations[0].fit.fault.spans == (3,)
     assert answer.place_settled
 
 
@@ -206,7 +206,7 @@ def test_following_the_advice_settles_the_place() -> None:
             break
         readings.append(advised(following.probe.is_voltage, following.where, following.state.on))
     assert answer.place_settled
-    assert answer.explanations[0].fit.cause.spans == (2,)
+    assert answer.explanations[0].fit.fault.spans == (2,)
     assert len(readings) <= 6
 
 
@@ -215,7 +215,7 @@ def advised(voltage: bool, where: str, on: str) -> Json:  # noqa: FBT001  volts 
     return volts_at(pointer, state=on) if voltage else amps_at(pointer, state=on)
 
 
-def test_two_faults_that_pull_apart_contradict_under_every_single_cause() -> None:
+def test_two_faults_that_pull_apart_contradict_under_every_single_fault() -> None:
     sent = as_built(DESCRIBED, PATH_WALK)
     sent["readings"][3]["quantity"]["value"] = jobs.volts(11.2)
     sent["readings"].append(volts_at(fixture(1), 12.55, state=lit(fixture(1))))

@@ -59,7 +59,7 @@ def test_a_run_on_another_tap_is_found(client: Client, described_v: float, built
     assert first["chi_square"] < 1.0
 
 
-def test_only_taps_that_the_supply_offers_are_causes(client: Client) -> None:
+def test_only_taps_that_the_supply_offers_are_faults(client: Client) -> None:
     # Built on 15 V, which this box has not got by what the request says of it: 12 and 13 V are all.
     described = garden(12.0, 12.0)
     described["supply"]["taps"] = [volts(12.0), volts(13.0)]

@@ -51,7 +51,7 @@ def test_the_staged_sequence_is_answered_in_one_sentence(
     assert reply["conclusion"].startswith(sentence)
 
 
-def test_a_place_that_is_settled_names_every_cause_that_fits_there(client: Client) -> None:
+def test_a_place_that_is_settled_names_every_fault_that_fits_there(client: Client) -> None:
     # A bad joint and a thinner cable on one stretch have the same volts; only looking tells them apart.
     reply = asked(client, EXAMPLE)
     assert reply["identifiability"]["separated"]
@@ -64,7 +64,7 @@ def test_a_place_that_is_settled_names_every_cause_that_fits_there(client: Clien
     assert "next_reading" not in reply
 
 
-def test_of_causes_that_fit_alike_none_is_named_as_if_it_were_known(client: Client) -> None:
+def test_of_faults_that_fit_alike_none_is_named_as_if_it_were_known(client: Client) -> None:
     # Two stretches of one cable, and one reading behind both: either of them may be bad.
     reply = check(
         client, {**job(), "readings": [volts_at(None, 12.6, "no-load"), volts_at(fixture(1), 10.4)]}
@@ -102,7 +102,7 @@ def test_a_lamp_is_never_said_to_draw_what_no_lamp_in_its_place_draws(client: Cl
     assert "44 W" not in reply["conclusion"]
 
 
-def test_a_cause_without_a_rival_would_explain_the_readings(client: Client) -> None:
+def test_a_fault_without_a_rival_would_explain_the_readings(client: Client) -> None:
     reply = asked(client, CASES / "staged_second_lamp" / "request.json")
     assert reply["identifiability"]["alternatives"] == []
     assert reply["conclusion"] == (

@@ -128,7 +128,7 @@ def test_a_new_and_sound_job_agrees_and_nothing_is_said_against_it(client: Clien
     ],
     ids=["splice", "dark", "pond", "gauge"],
 )
-def test_the_first_cause_is_what_was_done_to_the_walk(client: Client, built: Walked, said: str) -> None:
+def test_the_first_fault_is_what_was_done_to_the_walk(client: Client, built: Walked, said: str) -> None:
     reply = check(client, sent(built.readings()))
     assert (reply["verdict"], first(reply)) == ("disagrees", said)
 
@@ -176,7 +176,7 @@ def test_lamps_of_24_v_on_12_v_are_a_supply_of_half_the_volts(client: Client) ->
     assert first(reply).startswith("The supply is 50 % lower")
 
 
-def test_a_supply_that_gives_nothing_is_one_cause_and_is_at_the_supply(client: Client) -> None:
+def test_a_supply_that_gives_nothing_is_one_fault_and_is_at_the_supply(client: Client) -> None:
     dark = [volts_at(None, 0.0), *(volts_at(fixture(index), 0.0) for index in range(4))]
     reply = check(client, {**described(), "readings": dark})
     assert reply["verdict"] == "disagrees"
@@ -199,7 +199,7 @@ def test_readings_with_most_lamps_off_are_not_taken_for_a_thicker_cable(client: 
     assert not any("6 AWG" in each["message"] for each in reply["explanations"])
 
 
-def test_no_cause_is_told_whose_size_is_only_where_the_search_ended(client: Client) -> None:
+def test_no_fault_is_told_whose_size_is_only_where_the_search_ended(client: Client) -> None:
     for joint_ohm in (0.2, 0.5, 1.0):
         reply = check(client, sent(walked(joints_ohm={3: joint_ohm}).readings()))
         sizes = [each["size"]["value"] for each in reply["explanations"] if "resistance" in each["code"]]
@@ -332,7 +332,7 @@ def test_six_volts_at_25_ft_are_no_cable_at_all(client: Client) -> None:
 
 
 def test_amperes_into_lamps_of_no_watts_are_answered(client: Client) -> None:
-    # Nothing that may be off moves a current that is nought, so there is no common cause to learn from.
+    # Nothing that may be off moves a current that is nought, so there is no common fault to learn from.
     state = {"on": "listed", "lit": [{"pointer": fixture(0)}, {"pointer": fixture(2)}]}
     request = {**described((0, 5, 0, 10)), "readings": [amps_at(RUN, 24.0, state)]}
     assert check(client, request)["verdict"] in {"disagrees", "contradicts"}
