@@ -27,15 +27,18 @@ class PlaceNames:
         m or ft.
     """
 
-    __slots__ = ("_fixtures", "_pieces", "_runs", "_several", "_stated", "length_unit", "points")
+    __slots__ = ("_fixtures", "_pieces", "_points", "_runs", "_several", "_stated", "length_unit", "points")
 
     def __init__(self, layout: Layout, length_unit: str) -> None:
         self.length_unit = length_unit
-        self._runs = {
-            end.subject.pointer: end.name or _place_among_runs(end.subject.pointer) for end in layout.ends
-        }
+        self._runs: dict[str, str] = {}
+        for end in sorted(layout.ends, key=lambda each: len(each.subject.pointer)):
+            self._runs[end.subject.pointer] = end.name or self._unnamed_run(end.subject.pointer)
         self._several = len(self._runs) > 1
         self._stated = {end.name for end in layout.ends} | {line.name for line in layout.lines}
+        self._points = {
+            placed.line.subject.pointer: layout.places[placed.cable_point].name for placed in layout.fixtures
+        }
         self._fixtures: dict[tuple[str, int | None], str] = {}
         for line in layout.lines:
             self._fixtures[line.subject.pointer, None] = line.name or self._unnamed(line, None, line.at_m)
@@ -46,6 +49,13 @@ class PlaceNames:
                 self._fixtures[key] = self._fixture(placed.line, placed.number, placed.at_m)
         self.points = [self._place(place) for place in layout.places]
         """Each point in words, in the order of the layout."""
+
+    def _unnamed_run(self, pointer: str) -> str:
+        """The place of a run among the runs, of what branches off a named one its place on that."""
+        owner, kind, number = pointer.rsplit("/", 2) if pointer.count("/") > 1 else (pointer, "", "")
+        if owner in self._runs and kind in WORDS:
+            return f"{self._runs[owner]} {WORDS[kind]} {int(number) + 1}"
+        return _place_among_runs(pointer)
 
     @property
     def several_runs(self) -> bool:
@@ -118,7 +128,7 @@ class PlaceNames:
     def _unnamed(self, line: FixtureSpec, number: int | None, at_m: float) -> str:
         """Where a fixture stands, for want of a name; the run is told where there are several."""
         counted = line.called if number is None else f"{line.called} {number}"
-        where = f"{counted} at {self._short(at_m)}"
+        where = f"{counted} at {self._points.get(line.subject.pointer) or self._short(at_m)}"
         owner = self._runs.get(line.subject.pointer.rpartition("/fixtures/")[0])
         return f"{where} of {owner}" if self._several and owner else where
 

@@ -163,3 +163,15 @@ def test_reach_says_how_far_and_what_ends_it(client: Client, reach: Json) -> Non
     point = reply["answer"]
     value = f"{point['count']} fixtures" if "count" in point else f"{point['length']['value']:g} m"
     assert reply["summary"]["text"].startswith(f"Up to {value}. Beyond that: ")
+
+
+def test_a_branch_is_named_by_its_run_and_a_place_of_a_graph_by_its_point(client: Client) -> None:
+    arm = {"at": feet(5), "cable": awg(12), "fixtures": [lamp(40, watts(4))]}
+    terrace = run(lamp(2, watts(4)), name="terrace", branches=[arm])
+    weakest = answer(client, job(terrace, run(lamp(1, watts(4)), name="pond")))["summary"]["weakest"]
+    assert weakest["name"].endswith(" of terrace branch 1")
+    spans = [{"from": "supply", "to": "shed", "length": feet(60), "cable": awg(12)}]
+    fixtures = [{"point": "shed", "load": watts(4)}]
+    graph = {"form": "spans", "spans": spans, "fixtures": fixtures}
+    reply = answer(client, {"supply": transformer(), "wiring": graph})
+    assert reply["summary"]["weakest"]["name"] == "fixture at shed"

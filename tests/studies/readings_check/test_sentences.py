@@ -58,8 +58,8 @@ def test_a_place_that_is_settled_names_every_fault_that_fits_there(client: Clien
     assert reply["identifiability"]["alternatives"] == [1]
     first, second = (each["message"].rstrip(".") for each in reply["explanations"][:2])
     assert reply["conclusion"] == (
-        f"{UNFIT}One place would explain them, and they cannot tell which of these it is there:"
-        f" {first} / {second}. No reading that is easily taken tells them apart: look there."
+        f"{UNFIT}One place would explain them; the readings cannot tell which of these it is:"
+        f" (1) {first}; (2) {second}. No reading that is easily taken tells them apart: look there."
     )
     assert "next_reading" not in reply
 
@@ -73,7 +73,7 @@ def test_of_faults_that_fit_alike_none_is_named_as_if_it_were_known(client: Clie
     assert tied
     assert not reply["identifiability"]["separated"]
     assert reply["conclusion"].startswith(
-        f"{UNFIT}One of these would explain them, and they cannot tell which:"
+        f"{UNFIT}One of these would explain them; the readings cannot tell which:"
     )
     for index in (0, *tied[:4]):
         assert reply["explanations"][index]["message"].rstrip(".") in reply["conclusion"]
