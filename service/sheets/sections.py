@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Final, Protocol
 
@@ -340,12 +341,18 @@ VERDICTS: Final = {
 """What is said of a plan in large letters, and how the answer in short begins that says the same."""
 
 
+def _without_members(text: str) -> str:
+    """A text without the sentences that name a member of a request, which only a program can set."""
+    sentences = re.split(r"(?<=[.!?]) +(?=[A-Z])", text)
+    return " ".join(each for each in sentences if not re.search(r"`[a-z_.]+`", each))
+
+
 def verdict_blocks(summary: Summary, longest: int = 2_000) -> list[Block]:
     """Whether a job passes, in one sentence that everybody reads, and in a few more why."""
     verdict = given(summary.verdict)
     told = [] if verdict is None else [Headline(VERDICTS[verdict][0], grave=verdict == "fails")]
     said = next((said for _, said in VERDICTS.values() if summary.text.startswith(said)), "")
-    text = clipped(summary.text.removeprefix(said).lstrip(), longest)
+    text = clipped(_without_members(summary.text.removeprefix(said).lstrip()), longest)
     return [*told, *([Paragraph(text)] if text else [])]
 
 

@@ -273,6 +273,21 @@ def test_an_installer_reads_which_piece_is_cut_from_which_spool(client: Client) 
     assert len(page.table("Cut list")) == len(cuts)
 
 
+@pytest.mark.parametrize("paper", ["customer", "installer", "meter"])
+def test_nobody_is_told_which_member_of_a_request_to_set(client: Client, paper: str) -> None:
+    request = json.loads(json.dumps(GAUGE_JOBS["gauge_recommendation_spools"]))
+    for cable in request["stock"]:
+        cable["price"] = {
+            "kind": "per-spool",
+            "spools": [{"length": {"value": 9, "unit": "m"}, "amount": "5.00"}],
+        }
+    reply = client.post(GAUGE, json=request).json()
+    assert "`cutting.joints`" in json.dumps(reply["findings"])
+    page = page_of(client, GAUGE, asking(request, paper)).text
+    assert "in one piece" in page
+    assert "`" not in page
+
+
 def test_a_strip_counts_by_its_far_end_as_in_the_answer(client: Client) -> None:
     request = json.loads((EXAMPLES / "voltage_drop_strip.json").read_bytes())
     [row] = page_of(client, DROP, asking(request, "customer")).table("What was chosen", 1)

@@ -92,8 +92,11 @@ def _said_of_struct(struct: StructType, value: dict[str, Any]) -> Iterator[str]:
             continue
         name = f"{struct.cls.__name__}.{member}"
         yield name
-        if part in _words(fields[member].type, member) or member in OUTCOMES:
+        words = _words(fields[member].type, member)
+        if member in OUTCOMES and part not in words:
             yield f"{name}={part}"
+        # Where one word may stand, or a list of them, those of the list are said as well.
+        yield from (f"{name}={one}" for one in (part if isinstance(part, list) else [part]) if one in words)
         yield from said(fields[member].type, part)
 
 
