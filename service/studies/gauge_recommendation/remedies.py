@@ -12,7 +12,7 @@ import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from decimal import Decimal
-from itertools import pairwise, product
+from itertools import chain, pairwise, product
 from typing import Final, NamedTuple
 
 from msgspec import UNSET, UnsetType, ValidationError
@@ -54,6 +54,7 @@ from service.studies.gauge_recommendation.rewiring import (
     closed_to_a_loop,
     doubled,
     doubled_supply,
+    farthest_apart,
     fed_from_the_middle,
     graph_with_cable,
     graph_with_share_of_load,
@@ -418,7 +419,8 @@ class Remedies:
             return []
         found: list[Remedy] = []
         for code, tries in self._kinds(start).items():
-            found += self._tried_as(code, tries)
+            # Two ways to split in two may both pass: the cheaper one is told.
+            found += sorted(self._tried_as(code, tries), key=_rank)[:1]
         if len(start.failing) > 1 and not any(remedy.code in self._ladders() for remedy in found):
             every = tuple(self._ladders().items())
             found += self._tried_as("together", self._laid_by(start, "together", every), 1.0)
@@ -450,7 +452,20 @@ class Remedies:
             "fewer-watts": self._fewer_watts(start),
             "twice-the-voltage": self._twice_the_voltage(start.plan),
             **rest,
+            "split-the-run": chain(rest["split-the-run"], self._split_evenly(start)),
         }
+
+    def _split_evenly(self, start: _Start) -> Iterator[Remedy]:
+        """Every failing run in two of about equal moment: more cable than the least, which may be thinner."""
+        plan, taken = start.carried, dict[int, _Rung]()
+        for place in sorted(start.failing):
+            (rungs,) = _rungs(plan.lines[place], plan.supply, (("split-the-run", _in_two),))
+            if not rungs:
+                return
+            taken[place] = rungs[-1]
+        built, _ = self._built(plan, taken)
+        if taken and self._passes(self._request(built)):
+            yield from self._finished("split-the-run", built)
 
     def _ladders(self) -> dict[str, Ladder]:
         """The kinds of change of one run, those that are little work and cost little first."""
@@ -460,7 +475,7 @@ class Remedies:
             "box-with-taps": _usual_taps,
             "other-cable": _opened,
             "own-run": _own_runs,
-            "split-the-run": lambda line, _: _split(line, 2),
+            "split-the-run": _in_two,
             "split-further": _split_further,
             "feed-from-the-middle": lambda line, _: _alone(fed_from_the_middle(line)),
             "close-the-loop": lambda line, _: _alone(closed_to_a_loop(line)),
@@ -995,6 +1010,10 @@ def _taken(rungs: Mapping[int, Rungs], taken: Mapping[int, int]) -> dict[int, _R
 
 def _own_runs(line: Line, _: Supply) -> Iterator[Step]:
     """The farthest places on a run of their own: one of them, two, and so on."""
+    if not isinstance(line.run.branches, UnsetType):
+        for lines, moved in farthest_apart(line):
+            yield from _alone(lines, str(moved))
+        return
     places = len(stands_of(line.run))
     for moved in range(1, places, 1 + places // MOST_MOVED):
         yield from _alone(parted(line, (places - moved,)), str(moved))
@@ -1013,6 +1032,11 @@ def _split(line: Line, parts: int) -> Iterator[Step]:
     for bounds in shares(line, parts):
         counts = [after - before for before, after in pairwise((0, *bounds, places))]
         yield from _alone(parted(line, bounds), listed([str(count) for count in counts], "and"))
+
+
+def _in_two(line: Line, _: Supply) -> Iterator[Step]:
+    """Two runs."""
+    return _split(line, 2)
 
 
 def _split_further(line: Line, _: Supply) -> Iterator[Step]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import groupby, pairwise
 from math import ceil, inf
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, TypeVar
 
 from msgspec import UNSET, UnsetType, ValidationError, convert, to_builtins
 from msgspec.structs import replace
@@ -142,6 +142,86 @@ def parted(line: Line, bounds: tuple[int, ...]) -> tuple[Line, ...] | None:
         # What is new is bought: its cable is open whatever the run's own is.
         found.append(Line(new, line.place, None))
     return tuple(found)
+
+
+def farthest_apart(line: Line) -> list[tuple[tuple[Line, Line], int]]:
+    """A run with branches without its farthest fixtures, those on a new run, and how many: the fewest first.
+
+    A fixture on a branch goes the whole way from the supply. None where a cable is kept, comes back or
+    changes its size on the way.
+    """
+    at_m = sorted({each for part in _parts_of(line.run, 0.0) for each in part}, reverse=True)
+    if line.open_at is not None or _is_more_than_plain(line.run):
+        return []
+    found = []
+    for limit_m in at_m[1 : 1 + MOST_SHARES]:
+        kept, moved = _up_to(line.run, 0.0, limit_m)
+        if kept is None or not moved:
+            continue
+        new = Run(cable=line.run.cable, fixtures=moved, tap=line.run.tap, circuit=line.run.circuit)
+        count = sum(1 if isinstance(each.count, UnsetType) else int(each.count) for each in moved)
+        found.append(((line._replace(run=kept), Line(new, line.place, None)), count))
+    return found
+
+
+def _parts_of(part: Run | Branch | Spur, start_m: float) -> Iterator[list[float]]:
+    """Where the fixtures of a run and of all that branches from it stand, from the supply. [m]"""
+    found = []
+    for each in part.fixtures:
+        gap_m = 0.0 if isinstance(each.spacing, UnsetType) else amount(each.spacing)
+        pieces = 1 if isinstance(each.count, UnsetType) else int(each.count)
+        found += [start_m + amount(each.at) + piece * gap_m for piece in range(pieces)]
+    yield found
+    for branch in _further(part):
+        yield from _parts_of(branch, start_m + amount(branch.at))
+
+
+def _further(part: Run | Branch | Spur) -> Sequence[Branch | Spur]:
+    """What branches off, of a run its branches and of a branch its spurs."""
+    return getattr(part, "branches", UNSET) or getattr(part, "spurs", UNSET) or ()
+
+
+def _is_more_than_plain(part: Run | Branch | Spur) -> bool:
+    """Whether a cable somewhere comes back or changes its size."""
+    own = not (isinstance(part.return_leg, UnsetType) and isinstance(part.cable_changes, UnsetType))
+    return own or any(_is_more_than_plain(each) for each in _further(part))
+
+
+_Part = TypeVar("_Part", bound=Run | Branch | Spur)
+
+
+def _up_to(part: _Part, start_m: float, limit_m: float) -> tuple[_Part | None, list[FixtureLine]]:
+    """A part of a run with what stands no farther from the supply [m], and the rest of its fixtures."""
+    kept: list[FixtureLine] = []
+    moved: list[FixtureLine] = []
+    for each in part.fixtures:
+        pieces = 1 if isinstance(each.count, UnsetType) else int(each.count)
+        gap_m = 0.0 if isinstance(each.spacing, UnsetType) else amount(each.spacing)
+        first_m = start_m + amount(each.at)
+        inside = sum(first_m + piece * gap_m <= limit_m * ONE_AND_A_BIT for piece in range(pieces))
+        if inside:
+            kept.append(each if inside == pieces else _of_line(each, inside))
+        if inside < pieces:
+            there = replace(each, at=length_like(first_m + inside * gap_m, each.at))
+            moved.append(replace(_of_line(there, pieces - inside), id=each.id if not inside else UNSET))
+    further: list[Branch | Spur] = []
+    for branch in _further(part):
+        own, gone = _up_to(branch, start_m + amount(branch.at), limit_m)
+        further += [] if own is None else [own]
+        moved += gone
+    if not kept and not further:
+        return None, moved
+    name = "branches" if isinstance(part, Run) else "spurs"
+    more: dict[str, Any] = {} if isinstance(part, Spur) else {name: further or UNSET}
+    tail = UNSET if moved else part.tail
+    return replace(part, fixtures=kept, tail=tail, **more), moved
+
+
+def _of_line(line: FixtureLine, pieces: int) -> FixtureLine:
+    """A line with so many of its fixtures."""
+    if isinstance(line.count, UnsetType):
+        return line
+    return replace(line, count=pieces, spacing=line.spacing if pieces > 1 else UNSET)
 
 
 def _nearest(line: Line, part: list[_Stand]) -> Line:
@@ -335,8 +415,7 @@ def _about_va(part: Run | Branch | Spur, rated_v: float) -> float:
     """About what a run draws with all that branches from it. [VA]"""
     loads = [(each.load, 1 if isinstance(each.count, UnsetType) else each.count) for each in part.fixtures]
     own = sum(count * _load_va(load, rated_v) for load, count in loads if not isinstance(load, UnsetType))
-    further = getattr(part, "branches", UNSET) or getattr(part, "spurs", UNSET) or ()
-    return own + sum(_about_va(each, rated_v) for each in further)
+    return own + sum(_about_va(each, rated_v) for each in _further(part))
 
 
 def _stand_va(stand: _Stand) -> float:

@@ -159,6 +159,20 @@ def test_no_split_in_three_that_passes_has_less_cable(client: Client) -> None:
     assert row["total"] == f"{min(passing)}.00" == "620.00"
 
 
+def test_the_farthest_lamp_of_a_branch_goes_to_a_run_of_its_own(client: Client) -> None:
+    # Ampere feet to the last lamp: 20 ft of 3 A, 60 ft of 2 A, 20 ft of 1 A are 200, or 1.256 V. Without it
+    # 20 ft of 2 A and 60 ft of 1 A are 100, or 0.628 V, as much as the last lamp loses on 100 ft of its own.
+    arm = {"at": feet(20), "cable": awg(12), "fixtures": lamps(60, 80)}
+    row = remedies(client, asked({"cable": awg(12), "fixtures": lamps(30), "branches": [arm]}))["own-run"]
+    first, second = row["wiring"]["runs"]
+    assert row["parameter"] == "1"
+    assert [each["at"]["value"] for each in first["branches"][0]["fixtures"]] == [60]
+    assert [each["at"]["value"] for each in second["fixtures"]] == [100]
+    # The near run has 3 A still on its first 20 ft: the lamp at 30 ft is on it too.
+    assert lowest_v(row) == pytest.approx(12 - (20 * 2 + 60) * LOOP_14, abs=1e-3)
+    assert row["more_cable"] == feet(80)
+
+
 def test_a_device_too_large_for_the_stock_is_made_smaller(client: Client) -> None:
     # NEC 240.4(D): 14 AWG may stand behind 15 A. Two lamps of 20 W ask for 3.6 A, well below 80 % of that.
     box = transformer(winding=jobs.winding(150, 4), circuits=[{"name": "c", "limit": quantity(20, "A")}])
