@@ -1,6 +1,6 @@
 """A job as the studies see it: SI floats and names, no wire format.
 
-Every part carries its `Subject`, an opaque pointer into whatever the caller sent, so that answers can say
+Every part carries its `JobPart`, an opaque pointer into whatever the caller sent, so that answers can say
 what they are about.
 """
 

@@ -151,7 +151,7 @@ class Layout:
         Of every conductor. [°C]
     open_circuit_v : list of float
         [V], one per point
-    places : list of Place
+    places : list of LaidPoint
         One per point.
     spans, fixtures, lines, ends : list
         In the order in which they were laid.

@@ -121,7 +121,7 @@ def lay_runs(runs: tuple[RunSpec, ...], feed: Feed, temperature_c: float) -> Lay
 
     Parameters
     ----------
-    runs : tuple of Run
+    runs : tuple of RunSpec
         Each its own feeder.
     feed : Feed
         The taps that they are connected to.

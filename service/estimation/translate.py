@@ -52,11 +52,6 @@ def priors_of(priors: wire.Priors | UnsetType) -> PriorSpec:
     )
 
 
-def listed(words: list[str]) -> str:
-    """Words in a row, the last behind an "and"."""
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
-
-
 def capital(text: str) -> str:
     """A text with a capital letter in front; a caller's name inside it stays as it is."""
     return text[:1].upper() + text[1:]

@@ -29,7 +29,7 @@ MOST_POINTERS = 20
 """Places that are listed of one group."""
 
 
-class LampVoltage(NamedTuple):
+class LampReading(NamedTuple):
     """A lamp, its voltage [V], and the corner that gives it where a range was judged.
 
     `towards` is where it may not be rounded away from: a fail never looks like a pass.
@@ -44,7 +44,7 @@ class LampVoltage(NamedTuple):
 class Shown(NamedTuple):
     """What a study has to show beside its findings; the worst state of the supply and of each circuit."""
 
-    lamps: tuple[LampVoltage, LampVoltage] | None = None
+    lamps: tuple[LampReading, LampReading] | None = None
     supply: SupplyResult | None = None
     circuits: Sequence[CircuitResult] = ()
     lumped: bool = False
@@ -59,7 +59,7 @@ def shown_of(reading: StateReading | None, envelope: EnvelopeResult | None = Non
         return Shown()
     judged_v, states = reading.volts.judged_v, [reading]
     lamps = [
-        LampVoltage(
+        LampReading(
             reading.state.layout.fixtures[index].subject,
             judged_v[index],
             towards=TOWARDS_FAILING[reading.verdicts[index]],
@@ -69,7 +69,7 @@ def shown_of(reading: StateReading | None, envelope: EnvelopeResult | None = Non
     if envelope is not None:
         states += [each for _, each in envelope.states]
         lamps += [
-            LampVoltage(subject, extreme.value, extreme.corner)
+            LampReading(subject, extreme.value, extreme.corner)
             for subject, extremes in envelope.fixtures.items()
             for extreme in (extremes.lowest, extremes.highest)
             if extreme is not None
@@ -89,7 +89,7 @@ def _extremes(judged_v: list[float]) -> tuple[int, ...]:
     return (judged_v.index(min(judged_v)), judged_v.index(max(judged_v))) if judged_v else ()
 
 
-def _voltage_v(lamp: LampVoltage) -> float:
+def _voltage_v(lamp: LampReading) -> float:
     return lamp.voltage_v
 
 
@@ -258,7 +258,7 @@ def _lamps_text(naming: PlaceNames, shown: Shown) -> str:
     return f"The lamps get {low} ({_where(lowest, naming)}) to {high} ({_where(highest, naming)})."
 
 
-def _where(lamp: LampVoltage, naming: PlaceNames) -> str:
+def _where(lamp: LampReading, naming: PlaceNames) -> str:
     """Which lamp, and in which corner where a range was judged."""
     state = "" if lamp.corner is None else corner_text(lamp.corner)
     return ", ".join(filter(None, [naming.fixture_at(lamp.subject), state]))
@@ -269,7 +269,7 @@ def _load_text(supply: SupplyResult | None) -> str:
     return "" if ratio is None else f"The supply is loaded to {100.0 * ratio:.0f} % of its rating."
 
 
-def _lamp(lamp: LampVoltage, naming: PlaceNames) -> SummaryLamp:
+def _lamp(lamp: LampReading, naming: PlaceNames) -> SummaryLamp:
     subject = lamp.subject
     return SummaryLamp(
         subject.pointer,

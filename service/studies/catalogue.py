@@ -1,6 +1,6 @@
 """Every kind of finding and of assumption, gathered from the files that own them, for the catalogues.
 
-A new kind needs no line here: it follows those that are listed.
+A kind in a file that is listed needs no line here; a file that had none needs one.
 """
 
 from __future__ import annotations
@@ -126,7 +126,6 @@ _ASSUMPTIONS: Final = (
     assumptions.LAYOUT_UNKNOWN,
     assumptions.SPREAD_AS_LUMPS,
     assumptions.STRIP_CONSTANT_POWER,
-    assumptions.STRIP_WITHOUT_RAIL,
     assumptions.STRIP_WITHOUT_RAIL,
     assumptions.STRIP_AS_LUMPS,
     transformer_loading.CONNECTED_ADDED_UP,

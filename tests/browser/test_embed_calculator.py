@@ -60,7 +60,7 @@ def test_the_style_of_the_page_does_not_reach_it(used: Any) -> None:
 def test_the_whole_job_is_done_with_the_keyboard_alone(used: Any) -> None:
     seen = used["keyboard"]
     assert seen["order"][0] == "transformer"
-    assert seen["failing"].startswith("Does not pass. Run 1 cannot carry its load")
+    assert seen["failing"].startswith("Does not pass. Run 1 has too much load for its cable")
     assert "12\u00a0AWG, 150\u00a0ft" in seen["proposal"]
     assert "$111.00" in seen["proposal"]
     assert seen["working"].startswith("Passes. ")

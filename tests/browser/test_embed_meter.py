@@ -65,7 +65,7 @@ def test_readings_that_came_with_the_job_stand_in_their_cards_and_the_rest_is_to
     checked = seen["checked"]
     assert checked["filled"] == ["12.45", "11.77", "11.25", "11.15"]
     # As the service answers that example.
-    assert [name.split(" · ")[1] for name in checked["red"]] == ["Step 3", "Step 4"]
+    assert [name.split(" · ")[1] for name in checked["red"]] == ["step 3", "step 4"]
     assert checked["left"] == "Readings of this job that have no card here: 1."
 
 

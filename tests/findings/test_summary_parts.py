@@ -15,7 +15,7 @@ from service.findings.summary import (
     FAILS,
     PASSES,
     WITH_WARNINGS,
-    LampVoltage,
+    LampReading,
     Shown,
     grouped,
     summary_row,
@@ -65,9 +65,9 @@ def box(used_va: float, rating_va: float | None = 100.0) -> SupplyResult:
     return SupplyResult(12.0, 12.0, used_va / 12.0, used_va, used_va, None, rating_va, False, (), ())  # noqa: FBT003
 
 
-def lit(at: int, volts: float, corner: Corner | None = None, towards: int = 0) -> LampVoltage:
+def lit(at: int, volts: float, corner: Corner | None = None, towards: int = 0) -> LampReading:
     subject = JobPart(f"/wiring/runs/0/fixtures/{at}", f"id {at}")
-    return LampVoltage(subject, volts, corner, towards)
+    return LampReading(subject, volts, corner, towards)
 
 
 # The verdict.
@@ -219,7 +219,7 @@ def test_a_text_does_not_tell_a_warning_that_is_accepted() -> None:
     ],
 )  # fmt: skip
 def test_lamps_are_told_by_their_voltage_and_where_there_are_several_by_name(
-    lamps: tuple[LampVoltage, LampVoltage], words: str
+    lamps: tuple[LampReading, LampReading], words: str
 ) -> None:
     assert text_of(shown=Shown(lamps)) == f"Passes. {words}"
 

@@ -11,7 +11,7 @@ from service.circuit.job import Graph, JobPart
 from service.circuit.state import Connected
 from service.circuit.windows import WindowBounds
 from service.estimation.job import LISTED, UNITS, VOLTAGE, Terminal
-from service.estimation.translate import instrument_of, listed, priors_of
+from service.estimation.translate import instrument_of, priors_of
 from service.findings.finding import NOTE, FindingFacts
 from service.findings.rows import closing, finding_row
 from service.findings.summary import (
@@ -24,6 +24,7 @@ from service.findings.summary import (
     short_summary,
     verdict_of,
 )
+from service.intake.words import listed
 from service.physics.network import TERMINAL
 from service.studies.commissioning_sheet.reply import (
     CommissioningSheetReply,
@@ -157,7 +158,7 @@ def _in_short(verdict: str, stages: list[Stage], findings: list[FindingFacts], n
     if outside:
         more = len(outside) - MOST_NAMED
         named = [*list(outside)[:MOST_NAMED], *([f"{more} more"] if more > 0 else [])]
-        grave.append(f"Expected outside their windows: {listed(named)}.")
+        grave.append(f"Expected outside their windows: {listed(named, 'and')}.")
     return " ".join([VERDICT_WORDS[verdict], *grave[:MOST_NAMED], counted])
 
 
@@ -262,7 +263,7 @@ class StageWords:
     Parameters
     ----------
     connected : Connected
-    naming : Naming
+    naming : PlaceNames
     """
 
     __slots__ = ("_connected", "_graph", "_spans", "naming")
@@ -313,7 +314,7 @@ class StageWords:
             return self._run(stage.part.subject)
         spans = [self._spans[start.pointer] for start in stage.part.starts]
         ends = [self.naming.points[span.start + span.end - TERMINAL] for span in spans]
-        return f"the cable{'s' if len(ends) > 1 else ''} to {listed(ends)}"
+        return f"the cable{'s' if len(ends) > 1 else ''} to {listed(ends, 'and')}"
 
     def _run(self, subject: JobPart) -> str:
         """What a run is called."""

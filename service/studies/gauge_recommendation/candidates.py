@@ -28,7 +28,7 @@ class Candidate(NamedTuple):
 
     Parameters
     ----------
-    subject : Subject
+    subject : JobPart
         Where it stands in the request; the caller's id names it.
     conductor : Listed
         Size, material and stranding.

@@ -25,7 +25,7 @@ from service.studies.gauge_recommendation.reply import (
 from service.studies.gauge_recommendation.request import GaugeRecommendationRequest
 from service.studies.gauge_recommendation.sheet import cut_sections, gauge_recommendation_sheet
 from service.studies.voltage_drop.papers import (
-    Wired,
+    WiredRun,
     by_size,
     customer_sheet,
     installer_sheet,
@@ -105,7 +105,7 @@ class _Chosen(NamedTuple):
     reply: VoltageDropReply
     names: dict[PaperFor, dict[tuple[str, str], str]]
 
-    def wired(self, paper: PaperFor) -> Wired | None:
+    def wired(self, paper: PaperFor) -> WiredRun | None:
         """How it is wired, cables called as a paper calls them; of no stock, by their size."""
         named = self.names[paper]
 

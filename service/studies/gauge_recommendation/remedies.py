@@ -130,7 +130,7 @@ FEW_STEPS = 3
 """So many steps of a remedy are tried one after another, more by halving."""
 
 
-class Change(NamedTuple):
+class JobChange(NamedTuple):
     """One thing to change, where, and how far: a tap, a conductor, a number."""
 
     code: str
@@ -147,7 +147,7 @@ class Remedy(NamedTuple):
     """
 
     code: str
-    changes: tuple[Change, ...]
+    changes: tuple[JobChange, ...]
     assessment: Assessment
     wiring: Wiring
     supply: Supply | None
@@ -208,7 +208,7 @@ class _Plan(NamedTuple):
 
     lines: tuple[Line, ...]
     supply: Supply
-    changes: tuple[Change, ...] = ()
+    changes: tuple[JobChange, ...] = ()
     nominal_v: float | None = None
 
 
@@ -231,7 +231,7 @@ class _Failed(NamedTuple):
     """A changed request that does not pass, and what the thickest cable of the stock does in it."""
 
     message: GaugeRecommendationRequest
-    changes: tuple[Change, ...]
+    changes: tuple[JobChange, ...]
     assessment: Assessment
 
 
@@ -318,8 +318,8 @@ class Remedies:
     def for_spools(self, piece: JobPart) -> list[Remedy]:
         """Joints, where a piece is longer than any spool and joints alone are enough."""
         message = replace(self._message, cutting=Cutting(joints="anywhere"))
-        for found in self._chosen(message, "allow-joints", (Change("allow-joints", piece),)):
-            longer = (Change("longer-spool", piece),)
+        for found in self._chosen(message, "allow-joints", (JobChange("allow-joints", piece),)):
+            longer = (JobChange("longer-spool", piece),)
             return [found, found._replace(code="longer-spool", changes=longer, purchase=())]
         return []
 
@@ -362,7 +362,7 @@ class Remedies:
         found += self._tried_as("thicker", self._thicker_graph(boxed, wiring, changes))
         return found + self._tried_as("fewer-watts", self._fewer_watts_of_graph(wiring))
 
-    def _boxed_graph(self, base: Assessment) -> tuple[GaugeRecommendationRequest, tuple[Change, ...]]:
+    def _boxed_graph(self, base: Assessment) -> tuple[GaugeRecommendationRequest, tuple[JobChange, ...]]:
         """A graph on the next larger box that carries it; as it is where none does, or none is needed."""
         for supply, rating in larger(self._message.supply, _need(base)) if _is_loaded(base) else ():
             boxed = replace(self._message, supply=supply)
@@ -371,14 +371,14 @@ class Remedies:
         return self._message, ()
 
     def _thicker_graph(
-        self, message: GaugeRecommendationRequest, wiring: SpansWiring, changes: tuple[Change, ...]
+        self, message: GaugeRecommendationRequest, wiring: SpansWiring, changes: tuple[JobChange, ...]
     ) -> Iterator[Remedy]:
         asked = self._message.open
         at = [f"/spans/{place}/cable" for place in range(len(wiring.spans))]
         open_at = [each for each in at if isinstance(asked, UnsetType) or f"/wiring{each}" in asked]
         for conductor in self._thicker_conductors() if open_at else ():
             changed = replace(message, wiring=graph_with_cable(wiring, open_at, conductor), open=list[str]())
-            every = (*changes, Change("thicker", JobPart("/wiring"), conductor.name))
+            every = (*changes, JobChange("thicker", JobPart("/wiring"), conductor.name))
             assessment = self._assess(changed)
             self._failed.append(_Failed(changed, every, assessment))
             if assessment.passes:
@@ -391,7 +391,7 @@ class Remedies:
 
         percent = self._most_percent(shared)
         if percent:
-            change = Change("fewer-watts", JobPart("/wiring"), f"{percent} %")
+            change = JobChange("fewer-watts", JobPart("/wiring"), f"{percent} %")
             yield from self._chosen(shared(percent), "fewer-watts", (change,))
 
     def _most_percent(self, shared: Callable[[int], GaugeRecommendationRequest]) -> int:
@@ -564,7 +564,7 @@ class Remedies:
     def _moved(self, plan: _Plan, place: int, circuit: str) -> _Plan:
         lines = (*plan.lines[:place], on_circuit(plan.lines[place], circuit), *plan.lines[place + 1 :])
         others = tuple(each for each in plan.changes if (each.code, each.place) != ("other-circuit", place))
-        change = Change("other-circuit", self._subjects[plan.lines[place].place], circuit, place)
+        change = JobChange("other-circuit", self._subjects[plan.lines[place].place], circuit, place)
         return plan._replace(lines=lines, changes=(*others, change))
 
     def _lines(self, wiring: RunsWiring) -> tuple[Line, ...]:
@@ -723,7 +723,7 @@ class Remedies:
             owners += [place] * len(new)
             supply = supply if rung.step.supply is None else rung.step.supply
             subject = self._subjects[plan.lines[place].place]
-            changes.append(Change(rung.code, subject, rung.step.parameter, place))
+            changes.append(JobChange(rung.code, subject, rung.step.parameter, place))
         return plan._replace(lines=tuple(lines), supply=supply, changes=tuple(changes)), owners
 
     def _fails(self, plan: _Plan, trial: _Trial) -> None:
@@ -812,7 +812,7 @@ class Remedies:
         yield from self._chosen(self._request(plan), code, plan.changes)
 
     def _chosen(
-        self, message: GaugeRecommendationRequest, code: str, changes: tuple[Change, ...]
+        self, message: GaugeRecommendationRequest, code: str, changes: tuple[JobChange, ...]
     ) -> Iterator[Remedy]:
         """With the cheapest cables that are found; with the thickest where the work ends before any are.
 
@@ -838,7 +838,7 @@ class Remedies:
         self,
         message: GaugeRecommendationRequest,
         code: str,
-        changes: tuple[Change, ...],
+        changes: tuple[JobChange, ...],
         choosing: Choosing,
         found: Found,
     ) -> Remedy:
@@ -850,7 +850,7 @@ class Remedies:
         supply = self._changed_supply(message)
         return Remedy(code, changes, found.assessment, wiring, supply, bought, more_m, solved.layout)
 
-    def _unpriced(self, changes: tuple[Change, ...], spans: list[LaidSpan]) -> Iterator[Purchase]:
+    def _unpriced(self, changes: tuple[JobChange, ...], spans: list[LaidSpan]) -> Iterator[Purchase]:
         """The cable that the stock does not have; no price of it is known."""
         own, asked = self._thickest.conductor, self._message.open
         for name in dict.fromkeys(each.parameter for each in changes if each.code == "thicker"):
@@ -875,7 +875,7 @@ class Remedies:
         searched = Choosing(message, question).search.recommended
         found = Found((thickest_of(question),) * len(searched.slots), assessment, exact=False, bound=0.0)
         wiring = filled_wiring(message.wiring, searched, found, question.job.feeders())
-        changes = changes or (Change("thickest-of-the-stock", JobPart("/wiring")),)
+        changes = changes or (JobChange("thickest-of-the-stock", JobPart("/wiring")),)
         return Remedy(
             _code_of(changes),
             changes,
@@ -921,7 +921,7 @@ class Remedies:
         supply = doubled_supply(plan.supply)
         if supply is None:
             return
-        change = Change("twice-the-voltage", JobPart("/supply"), "24 V")
+        change = JobChange("twice-the-voltage", JobPart("/supply"), "24 V")
         lines = tuple(doubled(line) for line in plan.lines)
         changed = _Plan(lines, supply, (change,), 24.0)
         trial = self._trial(changed)
@@ -941,7 +941,7 @@ class Remedies:
             if not changed:
                 continue
             changes = tuple(
-                Change("smaller-device", JobPart(f"/supply/circuits/{index}"), f"{device_a:g} A")
+                JobChange("smaller-device", JobPart(f"/supply/circuits/{index}"), f"{device_a:g} A")
                 for index in changed
             )
             smaller = plan._replace(supply=supply, changes=changes)
@@ -972,7 +972,7 @@ class Remedies:
             for place, line in enumerate(plan.lines)
         )
         changes = [
-            Change("fewer-watts", self._subjects[plan.lines[place].place], f"{percent} %")
+            JobChange("fewer-watts", self._subjects[plan.lines[place].place], f"{percent} %")
             for place in sorted(failing)
         ]
         return plan._replace(lines=lines, changes=tuple(changes))
@@ -1093,8 +1093,8 @@ OF_THE_DEVICE: Final = frozenset({CONDUCTOR_BELOW_DEVICE, SHORT_CIRCUIT_BELOW_TR
 BOXES: Final = frozenset({"larger-box", "larger-supply"})
 
 
-def _box_change(supply: Supply, rating: str) -> Change:
-    return Change(
+def _box_change(supply: Supply, rating: str) -> JobChange:
+    return JobChange(
         "larger-supply" if isinstance(supply, DcSupply) else "larger-box", JobPart("/supply"), rating
     )
 
@@ -1149,7 +1149,7 @@ def _cable_m(spans: list[LaidSpan]) -> float:
     return sum(slot.length_m for slot in slots_of(spans, laid_at, "one"))
 
 
-def _code_of(changes: tuple[Change, ...]) -> str:
+def _code_of(changes: tuple[JobChange, ...]) -> str:
     """The code of changes that are all of one kind."""
     codes = {change.code for change in changes}
     return codes.pop() if len(codes) == 1 else "together"
@@ -1276,7 +1276,7 @@ TOLD_TOGETHER: Final = frozenset(
 """What reads the same of several runs as of one: they are named in one sentence."""
 
 
-def _in_words(changes: tuple[Change, ...], asked: PlaceNames) -> str:
+def _in_words(changes: tuple[JobChange, ...], asked: PlaceNames) -> str:
     """What is to be done; the runs with which the same is done in one sentence."""
     sentences: dict[tuple[str, str, JobPart | None], list[str]] = {}
     for change in changes:
@@ -1288,11 +1288,11 @@ def _in_words(changes: tuple[Change, ...], asked: PlaceNames) -> str:
     )
 
 
-def _where(change: Change, asked: PlaceNames) -> str:
+def _where(change: JobChange, asked: PlaceNames) -> str:
     """Where, inside a sentence."""
     return "the wiring" if change.subject.pointer == "/wiring" else asked.within(change.subject)
 
 
-def _change_row(change: Change, asked: PlaceNames) -> RemedyChange:
+def _change_row(change: JobChange, asked: PlaceNames) -> RemedyChange:
     words = REMEDIES[change.code].format(where=_where(change, asked), parameter=change.parameter)
     return RemedyChange(change.code, words, subject_row(change.subject), change.parameter or UNSET)

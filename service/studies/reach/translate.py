@@ -231,31 +231,31 @@ def length_unit(request: ReachRequest) -> str:
 
 def _first_length(request: ReachRequest) -> Length | None:
     """The first length in document order: the supply's, then the question's."""
-    reach_job = request.question
+    question = request.question
     if not isinstance(request.supply.maximum_cable_length, UnsetType):
         return request.supply.maximum_cable_length
-    if isinstance(reach_job, LongestRun):
-        return reach_job.layout.spacing if isinstance(reach_job.layout, SpacingLayout) else None
-    return reach_job.length if isinstance(reach_job, LargestLoad) else reach_job.spacing
+    if isinstance(question, LongestRun):
+        return question.layout.spacing if isinstance(question.layout, SpacingLayout) else None
+    return question.length if isinstance(question, LargestLoad) else question.spacing
 
 
 def _line(request: ReachRequest, *, direct_current: bool) -> FixtureSpec:
     """The fixture line of which every run that is tried has some share."""
-    reach_job, limits = request.question, request.limits
-    read: ReadLoad = read_load(_unit_load(reach_job), direct_current=direct_current)
+    question, limits = request.question, request.limits
+    read: ReadLoad = read_load(_unit_load(question), direct_current=direct_current)
     window = UNSET if limits is UNSET else limits.window
-    gapless = isinstance(reach_job, LongestRun | LargestLoad) and isinstance(
-        reach_job.layout, EvenlySpreadLayout
+    gapless = isinstance(question, LongestRun | LargestLoad) and isinstance(
+        question.layout, EvenlySpreadLayout
     )
     return FixtureSpec(
-        subject=JobPart(trial.QUESTION if isinstance(reach_job, LargestLoad) else f"{trial.QUESTION}/load"),
+        subject=JobPart(trial.QUESTION if isinstance(question, LargestLoad) else f"{trial.QUESTION}/load"),
         name=None,
-        called=UNNAMED if _is_counted(reach_job) else "load" if gapless else "the far end",
+        called=UNNAMED if _is_counted(question) else "load" if gapless else "the far end",
         at_m=0.0,
         pieces=1,
         spacing_m=None,
         load=read.load,
-        filament=isinstance(_unit_load(reach_job), Filament),
+        filament=isinstance(_unit_load(question), Filament),
         window=None if isinstance(window, UnsetType) else window_of(window),
         lead=None,
         splice_ohm=0.0,
@@ -264,34 +264,32 @@ def _line(request: ReachRequest, *, direct_current: bool) -> FixtureSpec:
     )
 
 
-def _unit_load(reach_job: Question) -> Load:
+def _unit_load(question: Question) -> Load:
     """The load that the question names, or one watt where it asks for watts."""
     return (
-        ConstantPower(ONE_WATT, reach_job.power_factor)
-        if isinstance(reach_job, LargestLoad)
-        else reach_job.load
+        ConstantPower(ONE_WATT, question.power_factor) if isinstance(question, LargestLoad) else question.load
     )
 
 
-def _load(reach_job: Question, found: trial.Trial) -> Load:
+def _load(question: Question, found: trial.Trial) -> Load:
     """The load of which every fixture of a run has some share."""
-    if isinstance(reach_job, LargestLoad):
-        return ConstantPower(RealPower(found.power_w or 0.0, "W"), reach_job.power_factor)
-    return reach_job.load
+    if isinstance(question, LargestLoad):
+        return ConstantPower(RealPower(found.power_w or 0.0, "W"), question.power_factor)
+    return question.load
 
 
-def _is_counted(reach_job: Question) -> bool:
+def _is_counted(question: Question) -> bool:
     """Whether the fixtures stand one by one."""
-    return not isinstance(reach_job, LongestRun | LargestLoad) or isinstance(reach_job.layout, SpacingLayout)
+    return not isinstance(question, LongestRun | LargestLoad) or isinstance(question.layout, SpacingLayout)
 
 
 def _question(request: ReachRequest) -> trial.LengthSearch | trial.LoadSearch | trial.CountSearch:
-    reach_job = request.question
-    if isinstance(reach_job, LongestRun):
-        return trial.LengthSearch(_layout(reach_job.layout), inside(1.0, length_unit(request)))
-    if isinstance(reach_job, LargestLoad):
-        return trial.LoadSearch(_layout(reach_job.layout), amount(reach_job.length))
-    return trial.CountSearch(_spaced(reach_job.spacing, reach_job.first_at))
+    question = request.question
+    if isinstance(question, LongestRun):
+        return trial.LengthSearch(_layout(question.layout), inside(1.0, length_unit(request)))
+    if isinstance(question, LargestLoad):
+        return trial.LoadSearch(_layout(question.layout), amount(question.length))
+    return trial.CountSearch(_spaced(question.spacing, question.first_at))
 
 
 def _layout(layout: Layout) -> trial.Layout:

@@ -23,11 +23,12 @@ from service.estimation.job import (
     SwitchedState,
     Terminal,
 )
-from service.estimation.translate import capital, instrument_of, listed, priors_of
+from service.estimation.translate import capital, instrument_of, priors_of
 from service.estimation.uncertainty import COVERAGE
 from service.findings.finding import FindingFacts
 from service.findings.rows import closing, finding_row
 from service.findings.summary import FAILS, PASSES, gravest_first, short_summary
+from service.intake.words import listed
 from service.studies.readings_check.csv import SheetRows, readings_of_csv
 from service.studies.readings_check.next_reading import SuggestedReading as Following
 from service.studies.readings_check.ranking import Explanation
@@ -186,7 +187,7 @@ def conclusion(answer: CheckAnswer, messages: list[str], words: ReadingsWords) -
     elif key == DISAGREES and answer.alternatives:
         key = "disagrees-place"
     if key != NOTHING and answer.impossible and answer.chance.is_chance:
-        parts["which"] = listed([answer.job.readings[position].name for position in answer.impossible])
+        parts["which"] = listed([answer.job.readings[position].name for position in answer.impossible], "and")
         key = IMPOSSIBLE if len(answer.impossible) == 1 else f"{IMPOSSIBLE}-some"
     elif key == CONTRADICTS:
         high, low = _torn(answer)
@@ -206,7 +207,7 @@ def conclusion(answer: CheckAnswer, messages: list[str], words: ReadingsWords) -
         answer.job.readings[each.position].name for each in answer.readings if each.verdict in {"high", "low"}
     ]
     if key == AGREES and outside:
-        text += CONCLUSIONS["agrees-but"].format(which=listed(outside))
+        text += CONCLUSIONS["agrees-but"].format(which=listed(outside, "and"))
     if "ties" in parts:
         following = answer.next_reading
         place = "" if following is None else words.place_to_read(following)

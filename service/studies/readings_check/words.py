@@ -23,8 +23,8 @@ from service.estimation.job import (
 )
 from service.estimation.model import Model
 from service.estimation.probes import Routes
-from service.estimation.translate import listed
 from service.estimation.uncertainty import COVERAGE
+from service.intake.words import listed
 from service.physics.network import TERMINAL
 from service.studies.readings_check.fault import (
     CABLE,
@@ -141,7 +141,7 @@ class ReadingsWords:
     ----------
     model : Model
     routes : Routes
-    naming : Naming
+    naming : PlaceNames
     """
 
     __slots__ = ("_layout", "_model", "_naming", "_routes")
@@ -287,7 +287,7 @@ class ReadingsWords:
         if len(state.lit) > MOST_NAMED:
             return f"only {len(state.lit)} listed places on"
         names = [self._lit(part) for part in state.lit]
-        return f"only {listed(names)} on"
+        return f"only {listed(names, 'and')} on"
 
     def _lit(self, part: Pointed) -> str:
         """The name of a fixture line, of one of its fixtures, or of a run."""

@@ -96,13 +96,13 @@ class Demand(NamedTuple):
     Parameters
     ----------
     job : Job
-    connected : ConnectedLoad
+    connected : LoadSum
         [W], [VA]
     spare_ratio : float
         To be left above the connected apparent power. [-]
     maximum_ratio : float
         Largest share of its rating that a unit may be loaded to. [-]
-    runs : tuple of (Subject, tuple of int)
+    runs : tuple of (JobPart, tuple of int)
         What is divided over the circuits, and the feeders of each.
     accepted : frozenset of str
         Codes of warnings with which a unit passes all the same.
@@ -386,7 +386,7 @@ class TransformerUnit(NamedTuple):
 
     Parameters
     ----------
-    subject : Subject
+    subject : JobPart
         Where it stands in the request; the caller's id names it.
     rating_va : float
         [VA]

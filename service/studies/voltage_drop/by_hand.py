@@ -61,17 +61,17 @@ class _Steps:
         self._passing_w = passing_w(network, reply.fixtures)
         self._on_loops = network.on_loops()
 
-    def lines(self, tap: TapState, way: list[Leg]) -> list[Step]:
+    def lines(self, tap: TapState, way: list[Leg]) -> list[HandStep]:
         """What the supply itself loses, and each span on the way."""
         lines = [self._source(tap)]
         for leg in way:
             lines.append(self._span(leg, lines[-1].left_v))
         return lines
 
-    def _source(self, tap: TapState) -> Step:
+    def _source(self, tap: TapState) -> HandStep:
         alone = len(self._reply.supply.taps) == 1
         terminal_v, current_a = tap.terminal.value, tap.current.value
-        return Step(
+        return HandStep(
             name="winding" if isinstance(self._supply, Transformer) else "inside the supply",
             length=NOTHING,
             per_length=NOTHING,
@@ -84,7 +84,7 @@ class _Steps:
             left_v=terminal_v,
         )
 
-    def _span(self, leg: Leg, before_v: float) -> Step:
+    def _span(self, leg: Leg, before_v: float) -> HandStep:
         row, length = leg.row, leg.row.length.value
         forward = self._forward(leg)
         end = leg.end if forward else leg.start
@@ -92,7 +92,7 @@ class _Steps:
         drop_v = row.drop.value if forward else -row.drop.value
         current_a, left_v = abs(row.current.value), before_v - drop_v
         on_loop = end in self._on_loops
-        return Step(
+        return HandStep(
             name=_name(row, forward=forward),
             length=plain(length),
             per_length=f"{row.resistance.value / (2.0 * length) * PER:.4f}" if told else NOTHING,
@@ -112,7 +112,7 @@ class _Steps:
         return index is not None and self._network.legs[index] is leg
 
 
-def _notes(lines: list[Step], row: FixtureRow, *, several_taps: bool) -> list[Paragraph]:
+def _notes(lines: list[HandStep], row: FixtureRow, *, several_taps: bool) -> list[Paragraph]:
     """How exact the lines are, and what they leave out."""
     wrong_v = [abs(line.by_hand_v - line.drop_v) for line in lines if line.by_hand_v is not None]
     told = []
@@ -154,7 +154,7 @@ def _tap_of(row: FixtureRow, reply: Solved) -> TapState:
     return min(reply.supply.taps, key=lambda tap: abs(tap.terminal.value - terminal_v))
 
 
-def _table(lines: list[Step], tap: TapState, row: FixtureRow, *, shifted: bool) -> Table:
+def _table(lines: list[HandStep], tap: TapState, row: FixtureRow, *, shifted: bool) -> Table:
     """The lines with all digits of the answer: with fewer, they would not add up to what was solved."""
     unit = row.at.unit
     currents = ["A", "W passing", "A in phase"] if shifted else ["A"]
@@ -170,7 +170,7 @@ def _table(lines: list[Step], tap: TapState, row: FixtureRow, *, shifted: bool) 
     return Table(columns, rows, frozenset([len(rows) - 1]))
 
 
-def _amperes(line: Step, *, shifted: bool) -> list[str]:
+def _amperes(line: HandStep, *, shifted: bool) -> list[str]:
     whole = f"{line.current_a:.5f}"
     if not shifted:
         return [whole]
@@ -198,7 +198,7 @@ def passing_w(network: DrawnNetwork, fixtures: Sequence[FixtureRow]) -> list[flo
     return passing
 
 
-class Step(NamedTuple):
+class HandStep(NamedTuple):
     """One line: what is passed, and what is lost there. [ohm], [A], [W], [V]
 
     `ohm` is of both conductors, None where unknown; `passing_w` leaves it at its far end, None on a loop.

@@ -92,11 +92,11 @@ class Told(Protocol):
         ...
 
 
-def wired_of(request: JobRequest, reply: VoltageDropReply, called: Called | None = None) -> Wired | None:
+def wired_of(request: JobRequest, reply: VoltageDropReply, called: Called | None = None) -> WiredRun | None:
     """How a job is wired; None where there is no operating point, or no cable."""
     if not isinstance(reply, Solved) or not reply.spans:
         return None
-    return Wired(request, reply, by_size if called is None else called)
+    return WiredRun(request, reply, by_size if called is None else called)
 
 
 def by_size(row: SpanRow) -> str:
@@ -104,7 +104,7 @@ def by_size(row: SpanRow) -> str:
     return given(row.conductor) or NOTHING
 
 
-class Piece(NamedTuple):
+class CablePiece(NamedTuple):
     """Cable that lies in one piece: a run as far as it has one cable, a return leg, a span of a graph."""
 
     run: str
@@ -116,7 +116,7 @@ class Piece(NamedTuple):
     lamps: list[Numbers]
 
 
-class Wired:
+class WiredRun:
     """A solved job as it is wired: its pieces of cable, and its lamps by number.
 
     Parameters
@@ -135,7 +135,7 @@ class Wired:
         self.at = fixtures_at(self.network)
         self.unit = reply.spans[0].length.unit if reply.spans else "m"
 
-    def pieces(self) -> list[Piece]:
+    def pieces(self) -> list[CablePiece]:
         """Every piece of cable once, in the order in which they lie."""
         network = self.network
         legs = [(index, leg) for index, leg in enumerate(network.legs) if leg.cable]
@@ -148,14 +148,14 @@ class Wired:
                 stretches.append([(index, leg)])
         return [self._piece(stretch) for stretch in stretches]
 
-    def _piece(self, stretch: list[tuple[int, Leg]]) -> Piece:
+    def _piece(self, stretch: list[tuple[int, Leg]]) -> CablePiece:
         first, last = stretch[0][1], stretch[-1][1]
         network, own = self.network, {index for index, _ in stretch}
         reached = [point for point, index in enumerate(network.into) if index in own]
         begins = [0] if first.start == 0 and first is network.legs[0] else []
         lamps = [self.numbers[place] for point in [*begins, *reached] for place in self.at.get(point, ())]
         back = " return leg" if (given(first.row.pointer) or "").endswith("/return_leg") else ""
-        return Piece(
+        return CablePiece(
             f"{first.run}{back}",
             network.names[first.start],
             network.names[last.end],
@@ -216,7 +216,7 @@ def _goes_on(before: Leg, leg: Leg) -> bool:
     return same and before.end == leg.start
 
 
-def customer_sheet(request: JobRequest, told: Told, wired: Wired | None) -> Sheet:
+def customer_sheet(request: JobRequest, told: Told, wired: WiredRun | None) -> Sheet:
     """One page: the verdict, the plan, what was chosen, what can hurt.
 
     What does not fit is told together: first lines of cable, then the picture. The verdict, the cautions and
@@ -229,7 +229,9 @@ def customer_sheet(request: JobRequest, told: Told, wired: Wired | None) -> Shee
     )
 
 
-def _page(request: JobRequest, told: Told, wired: Wired | None, rows: tuple[int, int], longest: int) -> Sheet:
+def _page(
+    request: JobRequest, told: Told, wired: WiredRun | None, rows: tuple[int, int], longest: int
+) -> Sheet:
     drawn, listed = rows
     chosen: list[Section] = []
     if wired is not None:
@@ -248,14 +250,14 @@ def _page(request: JobRequest, told: Told, wired: Wired | None, rows: tuple[int,
     return sheet._replace(study="" if sheet.title == CUSTOMER_TITLE else CUSTOMER_TITLE)
 
 
-def _chosen_facts(request: JobRequest, wired: Wired) -> Facts:
+def _chosen_facts(request: JobRequest, wired: WiredRun) -> Facts:
     lengths = ", ".join(
         f"{plain(round(length, 1))} {wired.unit} of {cable}" for cable, length in wired.lengths().items()
     )
     return Facts([("Supply", supply_words(request.supply)), ("Lamps", wired.lamps()), ("Cable", lengths)])
 
 
-def _chosen(wired: Wired, most: int) -> Table:
+def _chosen(wired: WiredRun, most: int) -> Table:
     """A row for each line of cable, and one for all that are left."""
     shown = wired.trails if len(wired.trails) <= most else wired.trails[: most - 1]
     rows = [_chosen_row(wired, trail.name, [trail]) for trail in shown]
@@ -266,7 +268,7 @@ def _chosen(wired: Wired, most: int) -> Table:
     return Table(columns, rows)
 
 
-def _chosen_row(wired: Wired, name: str, trails: Sequence[Trail]) -> list[str]:
+def _chosen_row(wired: WiredRun, name: str, trails: Sequence[Trail]) -> list[str]:
     rows = [row for trail in trails for row in wired.rows_of(trail)]
     legs = [leg for trail in trails for leg in wired.legs_of(trail)]
     length = sum(leg.row.length.value for leg in legs)
@@ -287,7 +289,7 @@ def _volts(rows: Sequence[FixtureRow]) -> str:
 
 
 def installer_sheet(
-    request: JobRequest, told: Told, wired: Wired | None, more: Sequence[Section] = ()
+    request: JobRequest, told: Told, wired: WiredRun | None, more: Sequence[Section] = ()
 ) -> Sheet:
     """Every piece of cable with what it is wired to and what is wired to it, the plan, the lamps by number.
 
@@ -295,7 +297,7 @@ def installer_sheet(
     ----------
     request : JobRequest
     told : Told
-    wired : Wired, optional
+    wired : WiredRun, optional
         None where there is nothing to wire.
     more : sequence of Section, optional
         Behind the pieces.
@@ -309,7 +311,7 @@ def installer_sheet(
     return head(request, INSTALLER_TITLE, length_unit(request), filled(sections))
 
 
-def _wiring(request: JobRequest, wired: Wired, more: Sequence[Section]) -> Iterator[Section]:
+def _wiring(request: JobRequest, wired: WiredRun, more: Sequence[Section]) -> Iterator[Section]:
     totals = [(cable, f"{plain(round(length, 2))} {wired.unit}") for cable, length in wired.lengths().items()]
     yield Section("At the supply", [Facts([("Supply", supply_words(request.supply))]), *_terminals(wired)])
     if totals:
@@ -319,11 +321,11 @@ def _wiring(request: JobRequest, wired: Wired, more: Sequence[Section]) -> Itera
     yield Section("Lamps by number", [_lamps(wired)])
 
 
-def _plans(wired: Wired) -> list[Drawing]:
+def _plans(wired: WiredRun) -> list[Drawing]:
     return plans(wired.reply, wired.network)
 
 
-def _terminals(wired: Wired) -> list[Table]:
+def _terminals(wired: WiredRun) -> list[Table]:
     supply = wired.reply.supply
     taps = [[plain(tap.rated.value), figure(tap.terminal), figure(tap.current)] for tap in supply.taps]
     circuits = [
@@ -336,7 +338,7 @@ def _terminals(wired: Wired) -> list[Table]:
     ]
 
 
-def _pieces(wired: Wired) -> Table:
+def _pieces(wired: WiredRun) -> Table:
     rows = [
         [
             str(number),
@@ -364,7 +366,7 @@ def _pieces(wired: Wired) -> Table:
     return Table(columns, rows)
 
 
-def _lamps(wired: Wired) -> Table:
+def _lamps(wired: WiredRun) -> Table:
     """Lamps alike and in a row are told together."""
     listed = [
         (wired.numbers[place], trail, row) for trail in wired.trails for place, row in _placed(wired, trail)
@@ -381,7 +383,7 @@ def _lamps(wired: Wired) -> Table:
     return Table(columns, rows)
 
 
-def _placed(wired: Wired, trail: Trail) -> Iterator[tuple[int, FixtureRow]]:
+def _placed(wired: WiredRun, trail: Trail) -> Iterator[tuple[int, FixtureRow]]:
     points = trail.points if trail is wired.trails[0] else trail.points[1:]
     for point in points:
         for place in wired.at.get(point, ()):

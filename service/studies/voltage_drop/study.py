@@ -113,7 +113,7 @@ def voltage_drop(job: Job) -> DropAnswer:
 
     Returns
     -------
-    answer : Answer
+    answer : DropAnswer
         Solved, or with no proof and no rows where the wiring cannot carry the load.
 
     Raises

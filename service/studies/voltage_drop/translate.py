@@ -84,7 +84,7 @@ def reply_of(request: VoltageDropRequest, answer: DropAnswer, sha256: str) -> Vo
     Parameters
     ----------
     request : VoltageDropRequest
-    answer : Answer
+    answer : DropAnswer
         What the study found.
     sha256 : str
         Of the request as it came.
