@@ -16,7 +16,7 @@ from service.http.embed import CONFIGURE, FOLDER, FRAME, files_of, newest, versi
 from service.http.static_files import PAGE_POLICY, files_in
 from service.settings import read_settings
 from service.studies.catalogue import ASSUMPTIONS, FINDINGS
-from service.studies.gauge_recommendation.remedies import REMEDIES
+from service.studies.gauge_recommendation.remedy_rows import REMEDIES
 from tests.client import Client
 
 LARGEST: Final = 26_624

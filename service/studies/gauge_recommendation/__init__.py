@@ -10,7 +10,8 @@ from service.sheets.papers import ALL_PAPERS
 from service.studies.description import Description, Example
 from service.studies.gauge_recommendation.choosing import Choosing
 from service.studies.gauge_recommendation.papers import printed, work_of_papers
-from service.studies.gauge_recommendation.remedies import Remedies, Remedy, kinds_of, remedy_row
+from service.studies.gauge_recommendation.remedies import Remedies, Remedy, kinds_of
+from service.studies.gauge_recommendation.remedy_rows import remedy_row
 from service.studies.gauge_recommendation.reply import GaugeRecommendationReply, RemedyRow
 from service.studies.gauge_recommendation.request import GaugeRecommendationRequest
 from service.studies.gauge_recommendation.study import (

@@ -6,6 +6,7 @@ from msgspec.structs import replace
 
 from service.findings.finding import FindingFacts
 from service.findings.limits import unaccepted
+from service.studies.gauge_recommendation.filling import filled_wiring
 from service.studies.gauge_recommendation.request import GaugeRecommendationRequest
 from service.studies.gauge_recommendation.search import Found
 from service.studies.gauge_recommendation.study import (
@@ -15,7 +16,6 @@ from service.studies.gauge_recommendation.study import (
     LastWord,
     Recommendation,
 )
-from service.studies.gauge_recommendation.translate import filled_wiring
 from service.studies.voltage_drop.study import DropAnswer, voltage_drop
 from service.translate.job import described_job
 from service.wire.wiring import Wiring
