@@ -21,7 +21,7 @@ class ChiSquare(Struct, frozen=True):
     probability: Annotated[
         float, Meta(ge=0, le=1, description="That sound wiring and a sound meter give as much or more.")
     ]
-    single_fault_probability: (
+    single_cause_probability: (
         Annotated[
             float,
             Meta(

@@ -49,7 +49,7 @@ def _result(reply: ReadingsCheckReply) -> Iterator[tuple[str, str]]:
     yield "Verdict", reply.verdict
     yield "Chi-square", f"{plain(chance.statistic)} of {chance.degrees_of_freedom} readings"
     yield "Probability that sound wiring gives as much", plain(chance.probability)
-    if (single := given(chance.single_fault_probability)) is not None:
+    if (single := given(chance.single_cause_probability)) is not None:
         yield "Probability that it points as much to one cause", plain(single)
     yield "What is told apart", reply.identifiability.sentence
     if (following := given(reply.next_reading)) is not None:
