@@ -5,12 +5,17 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from service.circuit.corners import AS_STATED, Corner, corners_of
+from service.circuit.envelope import EnvelopeResult, envelope_of, light_work
+from service.circuit.growth import certain_growth
 from service.circuit.job import Job
 from service.circuit.limits import beyond
-from service.circuit.reading import CircuitResult, StateReading, SupplyResult, each_built
+from service.circuit.reading import CircuitResult, StateReading, SupplyResult, built
 from service.circuit.state import Connected, SolvedState
-from service.circuit.work import Budget, work_of
+from service.circuit.work import Budget, work_of, work_of_judging
+from service.findings.finding import FindingFacts
+from service.findings.judge import judged, with_corners
 from service.findings.loading import usual_loading_ratio
+from service.findings.voltage import growth_findings
 
 PLATE_DECIMALS = 9
 """Of sums and products of figures on plates: 100 VA and a tenth are 110 VA and not the next float above."""
@@ -79,7 +84,14 @@ def connected_load(connected: Connected) -> LoadSum:
     return LoadSum(round(real_w, PLATE_DECIMALS), round(apparent_va, PLATE_DECIMALS))
 
 
-def every_state(job: Job, budget: Budget) -> list[StateLoading] | None:
+class AllStates(NamedTuple):
+    """The stated state and every corner asked for, and what voltage-drop finds in them."""
+
+    states: list[StateLoading]
+    findings: list[FindingFacts]
+
+
+def every_state(job: Job, budget: Budget) -> AllStates | None:
     """The stated state and every corner asked for; None where one of them has no operating point.
 
     Raises
@@ -87,14 +99,28 @@ def every_state(job: Job, budget: Budget) -> list[StateLoading] | None:
     WorkOverLimitError
         The budget is spent.
     """
-    found = []
-    for built in each_built(job, [AS_STATED, *corners_of(job.corners)]):
-        budget.spend(work_of(len(built.connected.layout.places)))
-        reading = built.read()
-        if reading is None:
-            return None
-        found.append(StateLoading(built.corner, reading))
-    return found
+    stated, envelope = built(job), EnvelopeResult()
+    points = stated.network.points
+    budget.spend(work_of(points))
+    reading = stated.read()
+    if reading is None:
+        return None
+    if job.corners is not None:
+        for corner in corners_of(job.corners):
+            light = light_work(stated.connected, stated.network, corner, job.corners.switching)
+            budget.spend(work_of(points) + light)
+        envelope = envelope_of(job, job.corners)
+    if envelope.collapsed:
+        return None
+    states = [(AS_STATED, reading), *envelope.states]
+    budget.spend(len(states) * work_of_judging(points))
+    return AllStates([StateLoading(*each) for each in states], found_in(reading, envelope))
+
+
+def found_in(stated: StateReading, envelope: EnvelopeResult) -> list[FindingFacts]:
+    """What voltage-drop finds in a job that was solved as stated and in every corner asked for."""
+    near = growth_findings(stated.state, certain=certain_growth(stated.state.network))
+    return [*with_corners(judged(stated), envelope), *near]
 
 
 def worst_of(states: list[StateLoading]) -> StateLoading:

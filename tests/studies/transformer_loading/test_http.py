@@ -237,6 +237,15 @@ def test_what_was_judged_can_be_posted_and_means_the_same(client: Client) -> Non
     )
 
 
+@pytest.mark.parametrize("range_", [{}, {"range": "usual"}, {"range": "as-stated"}])
+def test_conditions_that_were_judged_say_no_more_of_the_range_than_the_request(
+    client: Client, range_: Json
+) -> None:
+    judged = jobs.answer(client, at_terminals(resistor(100), conditions=range_), PATH)["judged_conditions"]
+    assert {name: value for name, value in judged.items() if name == "range"} == range_
+    assert ("mains" in judged) is (range_ != {"range": "as-stated"})
+
+
 def test_nobody_is_left_without_a_transformer_because_of_a_range_that_he_did_not_ask_for(
     client: Client,
 ) -> None:
@@ -325,12 +334,53 @@ def test_runs_that_name_no_circuit_are_spread_over_those_of_the_supply(client: C
     assert set(held) == {"left", "middle", "right"}
 
 
-def test_a_run_that_names_its_circuit_is_left_there(client: Client) -> None:
-    supply = transformer(circuits=TWO_COMMONS)
-    runs = [run(lamp(0, amperes(5)), circuit="right"), run(lamp(0, amperes(5)))]
-    reply = ask(client, job(*runs, supply=supply))
+def test_a_run_that_names_its_circuit_is_left_there_and_the_others_go_beside_it(client: Client) -> None:
+    three = [{"name": name, "limit": quantity(25, "A")} for name in ("left", "middle", "right")]
+    named = [run(lamp(0, amperes(6)), circuit="left"), run(lamp(0, amperes(1)), circuit="right")]
+    request = job(
+        *named, run(lamp(0, amperes(5))), run(lamp(0, amperes(7))), supply=transformer(circuits=three)
+    )
+    reply = ask(client, request)
+    # Beside 6 A on the left and 1 A on the right: with 5 A on the right and 7 A between none has over 7 A.
+    assert [row["current"]["value"] for row in reply["circuits"]] == pytest.approx([6.0, 7.0, 6.0])
+    placed = [(row["pointer"], row["circuit"]) for row in reply["placement"]]
+    assert placed == [("/wiring/runs/2", "right"), ("/wiring/runs/3", "middle")]
+    assert "runs-placed" in assumed(reply)
+    assert "first-circuit-taken" not in assumed(reply)
+
+
+def test_no_run_is_placed_where_all_name_their_circuit(client: Client) -> None:
+    runs = [run(lamp(0, amperes(5)), circuit="right"), run(lamp(0, amperes(5)), circuit="right")]
+    reply = ask(client, job(*runs, supply=transformer(circuits=TWO_COMMONS)))
     assert "placement" not in reply
-    assert [row["current"]["value"] for row in reply["circuits"]] == pytest.approx([5.0, 5.0])
+    assert "runs-placed" not in assumed(reply)
+
+
+def test_spans_that_meet_go_where_one_of_them_is_said_to_be(client: Client) -> None:
+    ends = {"a": {"circuit": "right"}, "b": {}, "c": {}}
+    spans = [
+        {"from": "supply", "to": end, "length": metres(1), "cable": awg(10), **more}
+        for end, more in ends.items()
+    ]
+    spans.append({"from": "a", "to": "b", "length": metres(1), "cable": awg(10)})
+    wiring = {
+        "form": "spans",
+        "spans": spans,
+        "fixtures": [{"point": point, "load": amperes(6, power_factor=1)} for point in ends],
+    }
+    reply = ask(client, {"supply": transformer(circuits=TWO_COMMONS), "wiring": wiring})
+    assert [row["current"]["value"] for row in reply["circuits"]] == pytest.approx([6.0, 12.0])
+
+
+@pytest.mark.parametrize(
+    ("maximum", "spare", "least_va"), [(80, 0, 125.0), (80, 50, 150.0), (100, 10, 110.0), (50, 100, 200.0)]
+)
+def test_the_least_rating_is_that_of_the_larger_demand(
+    client: Client, maximum: float, spare: float, least_va: float
+) -> None:
+    # 100 VA of lamps: over the share of the rating that may be used, or with the spare.
+    request = at_terminals(watts(100), maximum_loading_percent=maximum, spare_percent=spare)
+    assert ask(client, request)["connected"]["least_rating"] == quantity(least_va, "VA")
 
 
 def test_spans_that_leave_the_supply_are_placed_as_well(client: Client) -> None:
