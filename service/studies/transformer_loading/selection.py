@@ -8,7 +8,7 @@ from math import ceil
 from typing import Final, NamedTuple
 
 from service import tables
-from service.circuit.corners import AS_STATED, Corner
+from service.circuit.corners import AS_STATED, TOGETHER, Corner
 from service.circuit.job import CircuitSpec, Job, JobPart, Supply, WindingPlate
 from service.circuit.limits import (
     EXACTLY,
@@ -48,10 +48,11 @@ from service.findings.protection import (
 from service.studies.transformer_loading.division import QUICK_STEPS, Division, divide_where_known
 from service.studies.transformer_loading.loading import (
     PLATE_DECIMALS,
-    AllStates,
+    FoundBehind,
     LoadSum,
     StateLoading,
     every_state,
+    found_behind,
     worst_of,
 )
 from service.studies.transformer_loading.reasons import (
@@ -236,7 +237,8 @@ class _Trial:
 
     def __init__(self, demand: Demand, budget: Budget) -> None:
         self._demand, self._budget = demand, budget
-        self._solved: dict[tuple[float, float], AllStates | None] = {}
+        self._states: dict[tuple[float, float], list[StateLoading] | None] = {}
+        self._found: dict[tuple[float, float], FoundBehind] = {}
         self._ends: dict[tuple[float, float], dict[int, tuple[WeakestEnd, Corner | None]]] = {}
 
     def plate_reasons(self, unit: TransformerUnit) -> tuple[Reason, ...]:
@@ -256,10 +258,9 @@ class _Trial:
 
         Reasons beside a unit that carries it are warnings that are not accepted.
         """
-        solved = self._solve(unit)
-        if solved is None:
+        states = self._solve(unit)
+        if states is None:
             return (Reason(CANNOT_BE_CARRIED),), None
-        states = solved.states
         worst = worst_of(states)
         reasons = self._loading_reasons(unit, max(loaded.supply.apparent_va for loaded in states))
         if not reasons and over_rating(worst.supply.used_va / unit.rating_va):
@@ -278,26 +279,32 @@ class _Trial:
         # Good enough to choose by; the one that is shown is searched for longer.
         division = divide_where_known(amps, unit.limits_a())
         chosen = ChosenTransformer(unit, _own(worst, unit), runs, division)
-        behind = self._behind(unit, solved)
-        chosen = chosen._replace(warnings=(*behind, *self._warnings(chosen, states)))
+        behind, complete = self._behind(unit, states)
+        warnings = (*behind, *self._warnings(chosen, states))
+        chosen = chosen._replace(warnings=warnings, judged=complete)
         broken = worst_of_codes(unaccepted(chosen.warnings, self._demand.accepted))
         return tuple(_as_reason(each, unit) for each in broken), chosen
 
-    def _behind(self, unit: TransformerUnit, solved: AllStates) -> tuple[FindingFacts, ...]:
+    def _behind(self, unit: TransformerUnit, states: list[StateLoading]) -> FoundBehind:
         """What voltage-drop finds with this unit that it may not find with another, its own plate apart.
 
         Units that sag alike share it: what is about the one that was solved is about this one.
         """
-        demand, tried = self._demand, solved.states[0].state.job.supply.subject
+        demand, tried = self._demand, states[0].state.job.supply.subject
         if demand.job.layout_unknown:
-            return ()
-        return tuple(
+            return FoundBehind([], complete=True)
+        if unit.sag not in self._found:
+            switching = TOGETHER if demand.job.corners is None else demand.job.corners.switching
+            self._found[unit.sag] = found_behind(states, switching, self._budget)
+        found = self._found[unit.sag]
+        behind = [
             each._replace(subject=unit.subject) if each.subject == tried else each
-            for each in solved.findings
+            for each in found.findings
             if each.severity != NOTE
             and each.kind not in OF_A_PLATE
             and (each.code, each.subject) not in demand.of_any
-        )
+        ]
+        return FoundBehind(behind, found.complete)
 
     def _warnings(self, chosen: ChosenTransformer, states: list[StateLoading]) -> tuple[FindingFacts, ...]:
         """What the states show of this unit and of its stated devices that another might not show."""
@@ -340,10 +347,10 @@ class _Trial:
             return []
         return [Reason(LOADING_OVER_MAXIMUM, Amount(drawn_va, "VA", 1), Amount(limit_va, "VA"))]
 
-    def _solve(self, unit: TransformerUnit) -> AllStates | None:
-        if unit.sag not in self._solved:
-            self._solved[unit.sag] = every_state(with_unit(self._demand.job, unit), self._budget)
-        return self._solved[unit.sag]
+    def _solve(self, unit: TransformerUnit) -> list[StateLoading] | None:
+        if unit.sag not in self._states:
+            self._states[unit.sag] = every_state(with_unit(self._demand.job, unit), self._budget)
+        return self._states[unit.sag]
 
 
 def circuit_of(demand: Demand, chosen: ChosenTransformer) -> tuple[int, ...]:
@@ -589,7 +596,8 @@ class Rejected(NamedTuple):
 class ChosenTransformer(NamedTuple):
     """The unit that carries the job, its worst state, the runs over its circuits, and what it is warned of.
 
-    `warnings` are faults and warnings that another unit might not have.
+    `warnings` are faults and warnings that another unit might not have. `judged`: the work was enough to
+    look at every state that is asked for.
     """
 
     unit: TransformerUnit
@@ -597,6 +605,7 @@ class ChosenTransformer(NamedTuple):
     runs: tuple[RunCurrent, ...]
     division: Division
     warnings: tuple[FindingFacts, ...] = ()
+    judged: bool = True
 
     @property
     def fullest(self) -> FullestCircuit | None:

@@ -103,9 +103,11 @@ def transformer_loading_work(question: LoadingJob) -> Estimate:
     corners = corner_count(job) * STATES_OF_A_SHARE * work_of(size.effort)
     if job.supply.direct_current:
         return estimate_of(first, corners + findings_work(job, size))
-    each = 2 * work_of(size.effort) + work_of_judging(size.points) + corner_work(job, size)
-    sags = len({unit.sag for unit in question.stock}) or 1
-    more = corners + min((min(sags, UNITS_SOLVED) - 1) * each, MAXIMUM_WORK)
+    each = (1 + corner_count(job)) * work_of(size.effort)
+    # Judged it is with what is left, the growth of its load and what may be on alone included.
+    judging = each + work_of(size.effort) + work_of_judging(size.points) + corner_work(job, size)
+    sags = min(len({unit.sag for unit in question.stock}) or 1, UNITS_SOLVED)
+    more = corners + min((sags - 1) * each + sags * judging, 2 * MAXIMUM_WORK)
     more += 2 * findings_work(job, size)
     if size.feeders > EASILY_DIVIDED:
         more += MAXIMUM_REQUEST_WORK // 2
@@ -577,6 +579,12 @@ RUNS_PLACED: Final = AssumptionKind(
     " the fullest is as empty as can be; `placement` says which goes where.",
 )
 
+RECOMMENDED_PARTLY_JUDGED: Final = AssumptionKind(
+    "recommended-partly-judged",
+    "The work ended before everything that may be on alone was looked at behind the recommended transformer:"
+    " send it to voltage-drop as well.",
+)
+
 STOCK_WITHOUT_REGULATION: Final = AssumptionKind(
     "stock-without-regulation",
     "A transformer of the stock without a regulation holds its rated voltage at any load.",
@@ -610,6 +618,9 @@ def choice_assumptions(
         CORE_IDEAL: primary_shown,
         SPARE_10_PERCENT: selection is not None and question.spare_ratio is None,
         USUAL_RATINGS: selection is not None and not stock,
+        RECOMMENDED_PARTLY_JUDGED: selection is not None
+        and selection.recommended is not None
+        and not selection.recommended.judged,
         STOCK_WITHOUT_REGULATION: any(unit.regulation_ratio is None for unit in stock),
         STOCK_WITHOUT_CIRCUITS: any(not unit.circuits for unit in stock),
         PRICES_WITHOUT_CURRENCY: question.currency is None and any(unit.price is not None for unit in stock),

@@ -393,6 +393,22 @@ def test_spans_that_leave_the_supply_are_placed_as_well(client: Client) -> None:
 
 # What is said beside the numbers.
 
+
+def many_alone(lamps: int) -> Json:
+    """Ten runs of lamps, of which each may be on alone, behind one of two transformers."""
+    each = lamp(1, watts(0.05, power_factor=1), count=lamps // 10, spacing=metres(0.1))
+    stock = [unit("a", 150, regulation_percent=4), unit("b", 200, regulation_percent=3)]
+    return job(*[run(each) for _ in range(10)], stock=stock, conditions={
+        **OUTLET, **COLD_TO_HOT, "switching": "individually"})  # fmt: skip
+
+
+@pytest.mark.parametrize("lamps", [100, 1900])
+def test_a_job_of_many_lamps_is_answered_though_they_may_be_on_alone(client: Client, lamps: int) -> None:
+    reply = ask(client, many_alone(lamps))
+    assert reply["recommended"]["id"] == "a"
+    assert ("recommended-partly-judged" in assumed(reply)) is (lamps == 1900)
+
+
 ASSUMED: list[tuple[str, Json]] = [
     ("connected-added-up", at_terminals(watts(5))),
     ("stated-state-only", at_terminals(watts(5))),
@@ -401,6 +417,7 @@ ASSUMED: list[tuple[str, Json]] = [
     ("usual-ratings", at_terminals(watts(5))),
     ("runs-added-up", at_terminals(watts(5))),
     ("runs-placed", runs_of(5, 4, supply=transformer(circuits=TWO_COMMONS))),
+    ("recommended-partly-judged", many_alone(900)),
     ("stock-without-regulation", at_terminals(watts(5), stock=[unit("bare", 60)])),
     ("stock-without-circuits", at_terminals(watts(5), stock=[unit("bare", 60)])),
     ("prices-without-currency", at_terminals(watts(5), stock=[unit("priced", 60, price="9.90")])),

@@ -99,6 +99,18 @@ def test_a_warning_of_lamps_that_is_accepted_keeps_no_box_from_being_recommended
     assert jobs.answer(client, accepting, PATH)["recommended"]["id"] == "soft"
 
 
+@pytest.mark.parametrize("switching", ["by-run", "individually"])
+def test_a_lamp_that_only_alone_is_above_its_window_counts_too(client: Client, switching: str) -> None:
+    # 13.44 V behind 0.288 ohm: 12.2 V with both lamps of 25 W, 12.8 V with one.
+    stock = [unit("soft", 60, regulation_percent=12), unit("stiff", 75, regulation_percent=1)]
+    runs = [jobs.run(jobs.lamp(0.1, jobs.halogen(25)), cable=jobs.awg(10)) for _ in range(2)]
+    together = as_stated(jobs.job(*runs, stock=stock))
+    assert jobs.answer(client, together, PATH)["recommended"]["id"] == "soft"
+    reply = jobs.answer(client, as_stated({**together, "conditions": {"switching": switching}}), PATH)
+    assert reply["recommended"]["id"] == "stiff"
+    assert reasons(reply) == {"soft": ["fixture-above-window"]}
+
+
 def test_lamps_that_nobody_stated_choose_no_box(client: Client) -> None:
     stock = [unit("A", 60, regulation_percent=12), unit("B", 75, regulation_percent=2)]
     request = jobs.totals(jobs.halogen(20), 1) | {"stock": stock, "conditions": NEAR_RATED}
