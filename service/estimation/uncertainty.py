@@ -10,6 +10,7 @@ from service.estimation.job import CURRENT, RESISTANCE, VOLTAGE, MeterSpec, Read
 from service.estimation.model import Model
 from service.findings.assumptions import (
     CONDUCTOR_20_DEGREES,
+    FIRST_CIRCUIT_TAKEN,
     MAINS_NOMINAL,
     ONE_CIRCUIT,
     WINDOW_DEFAULT,
@@ -166,7 +167,7 @@ def meter_error(instrument: MeterSpec, quantity: str, value: float) -> MeterErro
     return MeterError(own, sqrt(GAIN_SHARE) * relative)
 
 
-NOT_HERE: Final = frozenset({WINDOW_DEFAULT, CONDUCTOR_20_DEGREES, ONE_CIRCUIT})
+NOT_HERE: Final = frozenset({WINDOW_DEFAULT, CONDUCTOR_20_DEGREES, ONE_CIRCUIT, FIRST_CIRCUIT_TAKEN})
 """Assumptions of a voltage drop that no reading depends on, or that are here in other words."""
 
 METER_USUAL: Final = AssumptionKind(

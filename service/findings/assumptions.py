@@ -55,6 +55,11 @@ ONE_CIRCUIT: Final = AssumptionKind(
     "All runs are on one circuit.",
 )
 
+FIRST_CIRCUIT_TAKEN: Final = AssumptionKind(
+    "first-circuit-taken",
+    "A run that names no circuit is taken to be on the first of the supply.",
+)
+
 FIXTURES_12_VOLT: Final = AssumptionKind(
     "fixtures-12-volt",
     f"The fixtures are made for {REFERENCE_NOMINAL_V:g} V.",
@@ -177,6 +182,8 @@ def assumptions_of(connected: Connected) -> list[AssumptionKind]:
         TAPS_SHARE_WINDING: len(feed.taps_v) > 1 and feed.source_resistance > 0.0,
         BATTERY_NOMINAL: supply.kind == "battery",
         ONE_CIRCUIT: len(feed.circuits) == 1 and not supply.circuits,
+        FIRST_CIRCUIT_TAKEN: len(supply.circuits) > 1
+        and any(feeder.circuit is None for feeder in job.feeders()),
         FIXTURES_12_VOLT: job.nominal_v is None,
         POWER_FACTOR_ONE: POWER_FACTOR_ONE in taken,
         WINDOW_DEFAULT: any(line.window is None for line in layout.lines),

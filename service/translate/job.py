@@ -79,12 +79,6 @@ def judged_conditions(
     return conditions if judged is stated else judged
 
 
-def complete_conditions(conditions: Conditions | UnsetType, supply: wire.Supply) -> Conditions:
-    """The conditions by which a choice is judged, as they may be posted to any study, to mean the same."""
-    judged = judged_conditions(conditions, supply, usual=True)
-    return replace(Conditions() if isinstance(judged, UnsetType) else judged, range="as-stated")
-
-
 def length_unit(request: JobRequest) -> str:
     """The unit of the lengths in the reply: as asked, else the family of the first length in the request."""
     return unit_of_lengths(request.units, _first_length(request))

@@ -101,4 +101,9 @@ class LoadSummary(Summary, frozen=True):
     highest: Annotated[SummaryLamp, Meta(description="The lamp of highest voltage.")] | UnsetType = UNSET
     supply: SupplyLoad | UnsetType = UNSET
     circuit: CircuitLoad | UnsetType = UNSET
+
+
+class DropSummary(LoadSummary, frozen=True):
+    """The answer in short, with the room for more load."""
+
     room: Annotated[LoadRoom, Meta(description="Where `margin` asks for it.")] | UnsetType = UNSET

@@ -75,8 +75,6 @@ LAMP: Final = {
 
 OUT_OF_REACH: Final[dict[str, set[str]]] = {
     "/v1/transformer-loading": {
-        # What was judged is complete, so that nothing usual is to be added to it.
-        "Conditions.range=usual",
         # A supply is loaded most with everything on, so that no part stands alone there.
         "CornerState.alone",
         # It speaks of the supply and of no lamp.

@@ -56,7 +56,13 @@ class Division(NamedTuple):
     exact: bool
 
 
-def divide(loads: Sequence[float], limits: Sequence[float], *, steps: int = MAXIMUM_STEPS) -> Division:
+def divide(
+    loads: Sequence[float],
+    limits: Sequence[float],
+    *,
+    held: Sequence[float] = (),
+    steps: int = MAXIMUM_STEPS,
+) -> Division:
     """Divide loads over circuits so that the largest share of a limit is the smallest there is.
 
     A first division (largest load first, each where the share stays smallest) is bettered by filling one
@@ -70,6 +76,8 @@ def divide(loads: Sequence[float], limits: Sequence[float], *, steps: int = MAXI
         At least 0. [A]
     limits : sequence of float
         One per circuit, at least one, positive. [A]
+    held : sequence of float
+        What each circuit carries already; left out, nothing. [A]
     steps : int
         Work after which the search is left. [-]
 
@@ -85,7 +93,7 @@ def divide(loads: Sequence[float], limits: Sequence[float], *, steps: int = MAXI
     """
     # No more than half of what is left of the request: whoever asks for several divisions gets them all.
     allowed = min(steps, left() * STEPS_OF_WORK // 2)
-    search = _DivisionSearch(loads, limits, allowed)
+    search = _DivisionSearch(loads, limits, held or [0.0] * len(limits), allowed)
     searched = len(search.order) <= EXACT_LOADS and search.run()
     taken = allowed - max(0, search.steps)
     charge(taken // STEPS_OF_WORK)
@@ -94,7 +102,11 @@ def divide(loads: Sequence[float], limits: Sequence[float], *, steps: int = MAXI
 
 
 def divide_where_known(
-    loads: Sequence[float], limits: Sequence[float | None], *, steps: int = MAXIMUM_STEPS
+    loads: Sequence[float],
+    limits: Sequence[float | None],
+    *,
+    held: Sequence[float] = (),
+    steps: int = MAXIMUM_STEPS,
 ) -> Division:
     """Divide loads over circuits of which some have no known limit, None; nothing is full there.
 
@@ -107,6 +119,8 @@ def divide_where_known(
         At least 0. [A]
     limits : sequence of float or None
         One per circuit, at least one. [A]
+    held : sequence of float
+        What each circuit carries already; left out, nothing. [A]
     steps : int
         Work after which the search is left. [-]
 
@@ -118,42 +132,49 @@ def divide_where_known(
     (1, 0, 1)
     """
     known = [limit for limit in limits if limit is not None]
-    width, roomy = max(known, default=1.0), sum(loads) / continuous_limit(1.0)
+    width, roomy = max(known, default=1.0), (sum(loads) + sum(held)) / continuous_limit(1.0)
     if len(known) in {0, len(limits)}:
-        return divide(loads, [width if limit is None else limit for limit in limits], steps=steps)
+        widths = [width if limit is None else limit for limit in limits]
+        return divide(loads, widths, held=held, steps=steps)
     while True:
         widths = [width if limit is None else limit for limit in limits]
-        found = divide(loads, widths, steps=min(steps, QUICK_STEPS))
-        if width >= roomy or _within(loads, limits, found):
+        found = divide(loads, widths, held=held, steps=min(steps, QUICK_STEPS))
+        if width >= roomy or _within(loads, limits, held, found):
             break
         width = min(2.0 * width, roomy)
     # Longer is searched once, and what the circuits of a known limit then carry may be more.
-    longer = found if found.exact else divide(loads, widths, steps=steps)
-    return longer if _within(loads, limits, longer) else found
+    longer = found if found.exact else divide(loads, widths, held=held, steps=steps)
+    return longer if _within(loads, limits, held, longer) else found
 
 
-def _within(loads: Sequence[float], limits: Sequence[float | None], division: Division) -> bool:
+def _within(
+    loads: Sequence[float], limits: Sequence[float | None], held: Sequence[float], division: Division
+) -> bool:
     """Whether no circuit of a known limit carries more than a continuous load may be."""
-    held = [0.0] * len(limits)
+    carried = list(held) or [0.0] * len(limits)
     for load, circuit in zip(loads, division.circuit_of, strict=True):
-        held[circuit] += load
-    shares = zip(held, limits, strict=True)
+        carried[circuit] += load
+    shares = zip(carried, limits, strict=True)
     return not any(limit is not None and near_circuit_limit(load, limit) for load, limit in shares)
 
 
 class _DivisionSearch:
     """The best division so far, and what is left to look at."""
 
-    def __init__(self, loads: Sequence[float], limits: Sequence[float], steps: int) -> None:
+    def __init__(
+        self, loads: Sequence[float], limits: Sequence[float], held: Sequence[float], steps: int
+    ) -> None:
         self.loads = loads
         self.order = sorted((i for i, load in enumerate(loads) if load > 0.0), key=lambda i: -loads[i])
-        widest = sorted(range(len(limits)), key=lambda j: -limits[j])
-        # More circuits than loads cannot all be used, and a wider circuit is never the worse one. Those that
-        # many are alike with come last, where one can stand for the other.
-        used = widest[: max(1, len(self.order))]
-        alike = Counter(limits[j] for j in used)
-        self.circuits = sorted(used, key=lambda j: (alike[limits[j]], -limits[j]))
+        used = sorted(range(len(limits)), key=lambda j: -limits[j])
+        # More circuits than loads cannot all be used, and a wider circuit is never the worse one, where all
+        # are empty. Those that many are alike with come last, where one can stand for the other.
+        if not any(held):
+            used = used[: max(1, len(self.order))]
+        alike = Counter((limits[j], held[j]) for j in used)
+        self.circuits = sorted(used, key=lambda j: (alike[limits[j], held[j]], -limits[j], held[j]))
         self.limits = [limits[j] for j in self.circuits]
+        self.held = [held[j] for j in self.circuits]
         self.steps = steps
         self.seen: set[tuple[float, ...]] = set()
         self.circuit_of = [self.circuits[0]] * len(loads)
@@ -162,7 +183,7 @@ class _DivisionSearch:
 
     def _first(self) -> Fills:
         """Largest first, each where the share stays smallest."""
-        held = [0.0] * len(self.limits)
+        held = list(self.held)
         fills: list[tuple[int, ...]] = [()] * len(self.limits)
         for load in self.order:
             place = min(range(len(held)), key=lambda j: (held[j] + self.loads[load]) / self.limits[j])
@@ -172,19 +193,27 @@ class _DivisionSearch:
 
     def _keep(self, fills: Fills) -> None:
         """Take a division as the best."""
-        self.best_ratio = max(map(self._share, fills, self.limits))
+        self.best_ratio = self._largest(fills)
         for circuit, fill in zip(self.circuits, fills, strict=True):
             for load in fill:
                 self.circuit_of[load] = circuit
 
-    def _share(self, fill: tuple[int, ...], limit: float) -> float:
-        return sum(self.loads[load] for load in fill) / limit
+    def _largest(self, fills: Fills) -> float:
+        """Share of the fullest circuit. [-]"""
+        circuits = zip(fills, self.held, self.limits, strict=True)
+        return max((held + self._sum(fill)) / limit for fill, held, limit in circuits)
 
     def at_bound(self) -> bool:
-        """Whether the best meets what no division can pass: all circuits even, or the largest load alone."""
-        even = sum(self.loads[load] for load in self.order) / sum(self.limits)
-        alone = self.loads[self.order[0]] / max(self.limits) if self.order else 0.0
-        return max(even, alone) >= self.best_ratio * STRICTLY
+        """Whether the best meets what no division can pass.
+
+        That is all circuits even, the largest load alone where it takes least, or what a circuit has already.
+        """
+        circuits = list(zip(self.held, self.limits, strict=True))
+        even = (self._sum(tuple(self.order)) + sum(self.held)) / sum(self.limits)
+        largest = self.loads[self.order[0]] if self.order else 0.0
+        alone = min((held + largest) / limit for held, limit in circuits)
+        already = max(held / limit for held, limit in circuits)
+        return max(even, alone, already) >= self.best_ratio * STRICTLY
 
     def run(self) -> bool:
         """Search; whether it came to its end."""
@@ -212,45 +241,48 @@ class _DivisionSearch:
     def _fills(self, rest: tuple[int, ...], place: int) -> list[tuple[int, ...]]:
         """Fills inside the window, those nearest to an even share first."""
         # Where all limits are alike the circuits can stand for each other: this one takes the largest load.
-        forced = rest[:1] if self.limits[place] == self.limits[-1] else ()
+        last = self.limits[-1], self.held[-1]
+        forced = rest[:1] if (self.limits[place], self.held[place]) == last else ()
         free = rest[len(forced) :]
         total, held = self._sum(rest), self._sum(forced)
         low, high = self._window(total, place)
         amps = [self.loads[load] for load in free]
         parts = parts_between(amps, low - held, high - held, most=self.steps)
         self.steps -= len(parts) + (1 << len(free) // 2)
-        goal = total * self.limits[place] / sum(self.limits[place:]) - held
+        even = (total + sum(self.held[place:])) / sum(self.limits[place:])
+        goal = even * self.limits[place] - self.held[place] - held
         parts.sort(key=lambda part: abs(part[0] - goal))
         return [(*forced, *_picked(free, bits)) for _, bits in parts]
 
     def _window(self, total: float, place: int) -> tuple[float, float]:
         """Between which sums a fill can lead to a better division. [A]"""
         better = self.best_ratio * STRICTLY
-        return total - better * sum(self.limits[place + 1 :]), better * self.limits[place]
+        behind = better * sum(self.limits[place + 1 :]) - sum(self.held[place + 1 :])
+        return total - behind, better * self.limits[place] - self.held[place]
 
     def _fits(self, fill: tuple[int, ...], left: tuple[int, ...], place: int) -> bool:
         """Whether the fill is still in the window, and the circuits behind can hold as many as are left."""
         better = self.best_ratio * STRICTLY
-        if self._sum(fill) >= better * self.limits[place]:
+        if self.held[place] + self._sum(fill) >= better * self.limits[place]:
             return False
         smallest, room = [self.loads[load] for load in reversed(left)], 0
-        for limit in self.limits[place + 1 :]:
-            room += _most(smallest, better * limit)
+        for limit, held in zip(self.limits[place + 1 :], self.held[place + 1 :], strict=True):
+            room += _most(smallest, better * limit - held)
         return room >= len(left)
 
     def _last_two(self, rest: tuple[int, ...], filled: Fills) -> None:
         """Divide what is left over the last two circuits, or put it all on the only one."""
-        limits = self.limits[len(filled) :]
+        limits, held = self.limits[len(filled) :], self.held[len(filled) :]
         options: list[tuple[int, ...]] = [rest]
         if len(limits) > 1:
-            goal = self._sum(rest) * limits[0] / sum(limits)
+            goal = (self._sum(rest) + sum(held)) * limits[0] / sum(limits) - held[0]
             parts = nearest_parts([self.loads[load] for load in rest], goal)
             options = [_picked(rest, bits) for _, bits in parts]
         self.steps -= 1 << len(rest) // 2
         for fill in options:
             left = tuple(load for load in rest if load not in fill)
             fills = (*filled, fill, left) if len(limits) > 1 else (*filled, rest)
-            if max(map(self._share, fills, self.limits)) < self.best_ratio * STRICTLY:
+            if self._largest(fills) < self.best_ratio * STRICTLY:
                 self._keep(fills)
 
     def _sum(self, loads: tuple[int, ...]) -> float:

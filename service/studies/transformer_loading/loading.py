@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from typing import NamedTuple
 
-from service.circuit.corners import AS_STATED, Corner, corners_of
+from service.circuit.corners import AS_STATED, TOGETHER, Corner, corners_of
+from service.circuit.envelope import EnvelopeResult, light_work, take_light_loads
+from service.circuit.growth import certain_growth
 from service.circuit.job import Job
 from service.circuit.limits import beyond
 from service.circuit.reading import CircuitResult, StateReading, SupplyResult, each_built
 from service.circuit.state import Connected, SolvedState
-from service.circuit.work import Budget, work_of
+from service.circuit.work import Budget, WorkOverLimitError, work_of, work_of_judging
+from service.findings.finding import FindingFacts
+from service.findings.judge import judged, with_corners
 from service.findings.loading import usual_loading_ratio
+from service.findings.voltage import growth_findings
 
 PLATE_DECIMALS = 9
 """Of sums and products of figures on plates: 100 VA and a tenth are 110 VA and not the next float above."""
@@ -95,6 +101,54 @@ def every_state(job: Job, budget: Budget) -> list[StateLoading] | None:
             return None
         found.append(StateLoading(built.corner, reading))
     return found
+
+
+class FoundBehind(NamedTuple):
+    """What voltage-drop finds in every state, and whether the work was enough for all of it."""
+
+    findings: list[FindingFacts]
+    complete: bool
+
+
+def found_behind(states: list[StateLoading], switching: str, budget: Budget) -> FoundBehind:
+    """Judge every state, the stated one first, and what the switching allows alone in each corner."""
+    stated, *corners = states
+    envelope = EnvelopeResult(states=[(each.corner, each.reading) for each in corners])
+    found, complete = list[FindingFacts](), False
+    with suppress(WorkOverLimitError):
+        budget.spend(len(states) * work_of_judging(stated.state.network.points))
+        found = found_in(stated.reading, envelope)
+        if switching != TOGETHER:
+            _take_alone(envelope, corners, switching, budget)
+            found = found_in(stated.reading, envelope)
+        complete = True
+    return FoundBehind(found, complete)
+
+
+def _take_alone(
+    envelope: EnvelopeResult, corners: list[StateLoading], switching: str, budget: Budget
+) -> None:
+    """Take what may be on alone in each corner, beside all on.
+
+    Raises
+    ------
+    WorkOverLimitError
+        The budget is spent.
+    """
+    for corner, reading in corners:
+        state, volts = reading.state, reading.volts
+        for placed, start_v, far_v in zip(state.layout.fixtures, volts.start_v, volts.far_v, strict=True):
+            envelope.take_fixture(placed.subject, start_v, far_v, corner)
+    for corner, reading in corners:
+        state = reading.state
+        budget.spend(light_work(state, state.network, corner, switching))
+        take_light_loads(envelope, state, state.network, corner, switching)
+
+
+def found_in(stated: StateReading, envelope: EnvelopeResult) -> list[FindingFacts]:
+    """What voltage-drop finds in a job that was solved as stated and in every corner asked for."""
+    near = growth_findings(stated.state, certain=certain_growth(stated.state.network))
+    return [*with_corners(judged(stated), envelope), *near]
 
 
 def worst_of(states: list[StateLoading]) -> StateLoading:

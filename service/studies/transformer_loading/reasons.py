@@ -108,6 +108,9 @@ MAY_NOT_TRIP: Final = ReasonKind(
     "A short at the far end of {where} draws {measured}; its device of {limit} may not trip.",
 )
 
+BEHIND_IT: Final = "Behind it: {told}"
+"""Of a unit with which voltage-drop finds a fault or a warning: what it finds."""
+
 LARGER_THAN_NEEDED: Final = ReasonKind("larger-than-needed", "It is rated {measured}; {limit} is enough.")
 
 COSTS_MORE: Final = ReasonKind("costs-more", "One of the same rating costs less.")

@@ -55,7 +55,10 @@ class ConnectedLoad(Struct, frozen=True):
     ]
     least_rating: Annotated[
         ShownApparentPower,
-        Meta(description="With what is to be spare: what a transformer must be rated at least."),
+        Meta(
+            description="What a transformer must be rated at least: with the spare, and so that the"
+            " connected volt-amperes are no more of it than it may be loaded to."
+        ),
     ]
 
 
@@ -100,7 +103,9 @@ class RejectionReason(Struct, frozen=True):
     message: str
     measured: ShownQuantity | UnsetType = UNSET
     limit: ShownQuantity | UnsetType = UNSET
-    subject: Annotated[Subject, Meta(description="The run that does not fit.")] | UnsetType = UNSET
+    subject: (
+        Annotated[Subject, Meta(description="What it is about, but for the unit itself.")] | UnsetType
+    ) = UNSET
 
 
 class RejectedTransformer(Struct, frozen=True):
@@ -114,7 +119,7 @@ class RejectedTransformer(Struct, frozen=True):
 
 
 class RecommendedTransformer(Struct, frozen=True):
-    """The smallest that carries the job; of equals the cheapest, then the first."""
+    """The smallest that carries the job and passes; of equals the cheapest, then the first."""
 
     rating: ShownApparentPower
     loading: Annotated[TerminalLoading, Meta(description="Solved with its own regulation and taps.")]
@@ -200,7 +205,7 @@ class LoadedAnswer(Answer, frozen=True, kw_only=True):
         Annotated[
             list[RunPlacement],
             Meta(
-                description="Where the stated supply has several circuits and no run names one: how the runs"
+                description="Where the stated supply has several circuits: how the runs that name none"
                 " were put on them (`runs-placed`)."
             ),
         ]

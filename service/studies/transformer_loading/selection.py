@@ -8,7 +8,7 @@ from math import ceil
 from typing import Final, NamedTuple
 
 from service import tables
-from service.circuit.corners import AS_STATED, Corner
+from service.circuit.corners import AS_STATED, TOGETHER, Corner
 from service.circuit.job import CircuitSpec, Job, JobPart, Supply, WindingPlate
 from service.circuit.limits import (
     EXACTLY,
@@ -23,11 +23,17 @@ from service.circuit.limits import (
 from service.circuit.reading import read_off
 from service.circuit.supply import FedCircuit
 from service.circuit.work import Budget, WorkOverLimitError, work_of
-from service.findings.finding import WARNING, Amount, FindingFacts, FindingKind
-from service.findings.limits import unaccepted
+from service.findings.connection import TAP_NOT_OFFERED
+from service.findings.finding import FAULT, GRAVEST_FIRST, NOTE, WARNING, Amount, FindingFacts, FindingKind
+from service.findings.limits import excess, unaccepted
 from service.findings.loading import (
+    BELOW_MINIMUM_LOAD,
+    CIRCUIT_NEAR_LIMIT,
+    CIRCUIT_OVER_CURRENT,
     CONTINUOUS_SHARE,
     RATING_AT_USUAL_POWER_FACTOR,
+    TRANSFORMER_OVER_RATING,
+    WINDING_OVER_CURRENT,
     over_rating_finding,
     usual_apparent_va,
     usual_power_factor_finding,
@@ -42,12 +48,15 @@ from service.findings.protection import (
 from service.studies.transformer_loading.division import QUICK_STEPS, Division, divide_where_known
 from service.studies.transformer_loading.loading import (
     PLATE_DECIMALS,
+    FoundBehind,
     LoadSum,
     StateLoading,
     every_state,
+    found_behind,
     worst_of,
 )
 from service.studies.transformer_loading.reasons import (
+    BEHIND_IT,
     CANNOT_BE_CARRIED,
     CIRCUITS_TOO_FEW,
     COSTS_MORE,
@@ -75,12 +84,16 @@ UNPRICED = Decimal("Infinity")
 
 
 class Reason(NamedTuple):
-    """Why a unit is not recommended: value beside limit, and the run that it is about if it is about one."""
+    """Why a unit is not recommended: value beside limit, and what it is about but for the unit itself.
+
+    `finding` is what voltage-drop finds with the unit, where that is the reason.
+    """
 
     kind: ReasonKind
     measured: Amount | None = None
     limit: Amount | None = None
     subject: JobPart | None = None
+    finding: FindingFacts | None = None
 
 
 class RunCurrent(NamedTuple):
@@ -104,6 +117,8 @@ class Demand(NamedTuple):
         Largest share of its rating that a unit may be loaded to. [-]
     runs : tuple of (JobPart, tuple of int)
         What is divided over the circuits, and the feeders of each.
+    of_any : frozenset of (str, Subject)
+        Code and subject of what is found of the job whatever feeds it, which is no matter of a unit.
     accepted : frozenset of str
         Codes of warnings with which a unit passes all the same.
     """
@@ -113,28 +128,30 @@ class Demand(NamedTuple):
     spare_ratio: float
     maximum_ratio: float
     runs: tuple[tuple[JobPart, tuple[int, ...]], ...]
+    of_any: frozenset[tuple[str, JobPart]] = frozenset()
     accepted: frozenset[str] = frozenset()
 
     @property
-    def wanted_va(self) -> float:
-        """What a unit must be rated at least. [VA]"""
-        return least_rating(self.connected, self.spare_ratio)
+    def spared_va(self) -> float:
+        """The connected apparent power and the spare, without the last digits of the product. [VA]"""
+        return round(self.connected.apparent_va * (1.0 + self.spare_ratio), PLATE_DECIMALS)
+
+    @property
+    def least_va(self) -> float:
+        """What a unit must be rated at least, for the spare and for the share that may be used. [VA]"""
+        shared_va = round(self.connected.apparent_va / self.maximum_ratio, PLATE_DECIMALS)
+        return max(self.spared_va, shared_va)
 
     def limit_va(self, unit: TransformerUnit) -> float:
         """What a unit may be loaded to, without the last digits of the product. [VA]"""
         return round(self.maximum_ratio * unit.rating_va, PLATE_DECIMALS)
 
 
-def least_rating(connected: LoadSum, spare_ratio: float) -> float:
-    """The connected apparent power and the spare, without the last digits of the product. [VA]"""
-    return round(connected.apparent_va * (1.0 + spare_ratio), PLATE_DECIMALS)
-
-
 def select(units: tuple[TransformerUnit, ...], demand: Demand, budget: Budget) -> Selection:
-    """The smallest unit that carries the job without a warning; of equals the cheapest, then the first.
+    """The smallest unit that carries the job and passes; of equals the cheapest, then the first.
 
-    Where every unit that carries it has a warning that another might not have, the smallest stays, with it.
-    So it does where the work ends before one without a warning is found.
+    Where none of those that carry it passes, the one with the fewest codes of faults is taken, then with the
+    fewest of warnings, then the smallest. So it is where the work ends before one that passes is found.
 
     Raises
     ------
@@ -144,32 +161,61 @@ def select(units: tuple[TransformerUnit, ...], demand: Demand, budget: Budget) -
     trial = _Trial(demand, budget)
     found: dict[int, tuple[tuple[Reason, ...], ChosenTransformer | None]] = {}
     ranked = sorted(range(len(units)), key=lambda index: _rank(units[index]))
-    place = warned = None
-    ended = False
+    place, ended, broken = None, False, Broken()
     for index in ranked:
         reasons = trial.plate_reasons(units[index])
-        if reasons or place is not None or ended:
+        if reasons or ended:
             found[index] = reasons, None
             continue
         try:
             reasons, carrying = found[index] = trial.solved(units[index])
         except WorkOverLimitError:
-            if warned is None:
+            if place is None:
                 raise
             found[index], ended = ((), None), True
             continue
-        if carrying is not None and not reasons:
-            place = index
-        elif carrying is not None and warned is None:
-            warned = index
-    place = warned if place is None else place
+        if carrying is not None:
+            breaks = broken_by(carrying, demand.accepted)
+            if place is None or breaks.numbers < broken.numbers:
+                place, broken = index, breaks
+                ended = breaks == Broken()
     chosen = None if place is None else found[place][1]
     rejected = [
-        Rejected(units[index], reasons or (() if chosen is None else (_behind(units[index], chosen.unit),)))
+        Rejected(units[index], reasons if chosen is None else _reasons(units[index], chosen, reasons, broken))
         for index, (reasons, _) in sorted(found.items())
         if index != place
     ]
     return Selection(chosen, tuple(rejected))
+
+
+class Broken(NamedTuple):
+    """Codes of the faults and of the warnings, unless they are accepted, that are found with a unit."""
+
+    faults: frozenset[str] = frozenset()
+    warnings: frozenset[str] = frozenset()
+
+    @property
+    def numbers(self) -> tuple[int, int]:
+        """How many of each: fewer is better, faults first."""
+        return len(self.faults), len(self.warnings)
+
+
+def broken_by(chosen: ChosenTransformer, accepted: frozenset[str]) -> Broken:
+    """What is found with a unit that carries the job."""
+    found = unaccepted(chosen.warnings, accepted)
+    faults = frozenset(each.code for each in found if each.severity == FAULT)
+    return Broken(faults, frozenset(each.code for each in found if each.severity != FAULT))
+
+
+def _reasons(
+    unit: TransformerUnit, chosen: ChosenTransformer, reasons: tuple[Reason, ...], broken: Broken
+) -> tuple[Reason, ...]:
+    """Why a unit is not the chosen one: first what that does not lack; where there is nothing, the order."""
+    shared = broken.faults | broken.warnings
+    own = [each for each in reasons if each.kind.code not in shared]
+    if not own:
+        own = [_behind(unit, chosen.unit)]
+    return (*own, *(each for each in reasons if each.kind.code in shared))
 
 
 def _rank(unit: TransformerUnit) -> tuple[float, Decimal]:
@@ -192,13 +238,14 @@ class _Trial:
     def __init__(self, demand: Demand, budget: Budget) -> None:
         self._demand, self._budget = demand, budget
         self._states: dict[tuple[float, float], list[StateLoading] | None] = {}
+        self._found: dict[tuple[float, float], FoundBehind] = {}
         self._ends: dict[tuple[float, float], dict[int, tuple[WeakestEnd, Corner | None]]] = {}
 
     def plate_reasons(self, unit: TransformerUnit) -> tuple[Reason, ...]:
         """What the plates of lamps and unit show before anything is solved."""
         demand, found = self._demand, []
-        if rated_too_low(unit.rating_va, demand.wanted_va):
-            wanted, rating = Amount(demand.wanted_va, "VA", 1), Amount(unit.rating_va, "VA")
+        if rated_too_low(unit.rating_va, demand.spared_va):
+            wanted, rating = Amount(demand.spared_va, "VA", 1), Amount(unit.rating_va, "VA")
             found.append(Reason(RATING_BELOW_CONNECTED, wanted, rating))
         else:
             found += self._loading_reasons(unit, demand.connected.apparent_va)
@@ -232,9 +279,32 @@ class _Trial:
         # Good enough to choose by; the one that is shown is searched for longer.
         division = divide_where_known(amps, unit.limits_a())
         chosen = ChosenTransformer(unit, _own(worst, unit), runs, division)
-        chosen = chosen._replace(warnings=self._warnings(chosen, states))
-        reasons = [_as_reason(each, unit) for each in unaccepted(chosen.warnings, self._demand.accepted)]
-        return tuple(reasons), chosen
+        behind, complete = self._behind(unit, states)
+        warnings = (*behind, *self._warnings(chosen, states))
+        chosen = chosen._replace(warnings=warnings, judged=complete)
+        broken = worst_of_codes(unaccepted(chosen.warnings, self._demand.accepted))
+        return tuple(_as_reason(each, unit) for each in broken), chosen
+
+    def _behind(self, unit: TransformerUnit, states: list[StateLoading]) -> FoundBehind:
+        """What voltage-drop finds with this unit that it may not find with another, its own plate apart.
+
+        Units that sag alike share it: what is about the one that was solved is about this one.
+        """
+        demand, tried = self._demand, states[0].state.job.supply.subject
+        if demand.job.layout_unknown:
+            return FoundBehind([], complete=True)
+        if unit.sag not in self._found:
+            switching = TOGETHER if demand.job.corners is None else demand.job.corners.switching
+            self._found[unit.sag] = found_behind(states, switching, self._budget)
+        found = self._found[unit.sag]
+        behind = [
+            each._replace(subject=unit.subject) if each.subject == tried else each
+            for each in found.findings
+            if each.severity != NOTE
+            and each.kind not in OF_A_PLATE
+            and (each.code, each.subject) not in demand.of_any
+        ]
+        return FoundBehind(behind, found.complete)
 
     def _warnings(self, chosen: ChosenTransformer, states: list[StateLoading]) -> tuple[FindingFacts, ...]:
         """What the states show of this unit and of its stated devices that another might not show."""
@@ -304,9 +374,24 @@ def _own(loaded: StateLoading, unit: TransformerUnit) -> StateLoading:
 
 
 def _as_reason(warning: FindingFacts, unit: TransformerUnit) -> Reason:
-    """A warning as what keeps a unit from being recommended, and the run that it is about if any."""
+    """A finding as what keeps a unit from being recommended, and what it is about but for the unit."""
     subject = None if warning.subject == unit.subject else warning.subject
-    return Reason(OF_WARNING[warning.kind], warning.measured, warning.limit, subject)
+    kind = OF_WARNING.get(warning.kind) or ReasonKind(warning.code, BEHIND_IT)
+    return Reason(kind, warning.measured, warning.limit, subject, warning)
+
+
+def worst_of_codes(findings: list[FindingFacts]) -> list[FindingFacts]:
+    """Of each code the gravest finding, and of those the one farthest beyond its limit."""
+    worst: dict[str, FindingFacts] = {}
+    for each in findings:
+        known = worst.get(each.code)
+        if known is None or _gravity(each) < _gravity(known):
+            worst[each.code] = each
+    return list(worst.values())
+
+
+def _gravity(finding: FindingFacts) -> tuple[int, float]:
+    return GRAVEST_FIRST[finding.severity], -excess(finding)
 
 
 def run_currents(
@@ -467,6 +552,19 @@ OF_WARNING: Final = {
 }
 """The reason that a warning is, where it is not accepted."""
 
+OF_A_PLATE: Final = frozenset(
+    {
+        *OF_WARNING,
+        BELOW_MINIMUM_LOAD,
+        CIRCUIT_NEAR_LIMIT,
+        CIRCUIT_OVER_CURRENT,
+        TAP_NOT_OFFERED,
+        TRANSFORMER_OVER_RATING,
+        WINDING_OVER_CURRENT,
+    }
+)
+"""What hangs on the rating, the taps and the circuits of a unit: judged for each by itself."""
+
 
 def division_near_limit(chosen: ChosenTransformer) -> list[FindingFacts]:
     """The fullest circuit of the recommended unit against the share of its limit for a continuous load."""
@@ -498,7 +596,8 @@ class Rejected(NamedTuple):
 class ChosenTransformer(NamedTuple):
     """The unit that carries the job, its worst state, the runs over its circuits, and what it is warned of.
 
-    `warnings` are those that another unit might not have.
+    `warnings` are faults and warnings that another unit might not have. `judged`: the work was enough to
+    look at every state that is asked for.
     """
 
     unit: TransformerUnit
@@ -506,6 +605,7 @@ class ChosenTransformer(NamedTuple):
     runs: tuple[RunCurrent, ...]
     division: Division
     warnings: tuple[FindingFacts, ...] = ()
+    judged: bool = True
 
     @property
     def fullest(self) -> FullestCircuit | None:

@@ -11,10 +11,11 @@ from typing import Final, NamedTuple
 
 from service import tables
 from service.circuit.corners import AS_STATED, corners_of
-from service.circuit.envelope import envelope_of
+from service.circuit.envelope import EnvelopeResult, envelope_of
 from service.circuit.estimate import (
     Estimate,
     corner_count,
+    corner_work,
     drop_work,
     estimate_of,
     findings_work,
@@ -22,7 +23,7 @@ from service.circuit.estimate import (
     size_of,
 )
 from service.circuit.growth import paid
-from service.circuit.job import Job, JobPart
+from service.circuit.job import Feeder, Job, JobPart
 from service.circuit.layout import Layout
 from service.circuit.limits import over_share, rated_too_low
 from service.circuit.reading import BuiltState, CircuitResult, Margin, built_on, each_built
@@ -32,10 +33,19 @@ from service.circuit.work import (
     MAXIMUM_WORK,
     Budget,
     work_of,
+    work_of_judging,
 )
 from service.findings.assumptions import STATED_STATE_ONLY, AssumptionKind, assumptions_of, sources_of
-from service.findings.finding import FAULT, NOTE, Amount, FindingFacts, FindingKind, corner_text
-from service.findings.judge import judged, with_corners
+from service.findings.finding import (
+    FAULT,
+    GRAVEST_FIRST,
+    NOTE,
+    Amount,
+    FindingFacts,
+    FindingKind,
+    corner_text,
+)
+from service.findings.judge import unsolved_findings
 from service.findings.limits import RANGE_NOT_HELD
 from service.findings.protection import circuits_named, device_not_stated
 from service.findings.voltage import NO_OPERATING_POINT, collapse_finding
@@ -46,12 +56,14 @@ from service.studies.transformer_loading.loading import (
     LoadSum,
     StateLoading,
     connected_load,
+    found_in,
     highest_circuits,
     worst_of,
 )
 from service.studies.transformer_loading.reasons import CIRCUIT_REASONS
 from service.studies.transformer_loading.selection import (
     DIVISION_NEAR_LIMIT,
+    OF_A_PLATE,
     ChosenTransformer,
     Demand,
     LoadingJob,
@@ -60,7 +72,6 @@ from service.studies.transformer_loading.selection import (
     TransformerUnit,
     circuit_of,
     division_near_limit,
-    least_rating,
     run_currents,
     select,
     used_taps,
@@ -81,10 +92,11 @@ STATES_OF_A_SHARE = 10
 
 
 def transformer_loading_work(question: LoadingJob) -> Estimate:
-    """Of a loading: a voltage drop, and each transformer that is solved in every state."""
+    """Of a loading: a voltage drop, and each transformer that is solved and judged in every state."""
     job = question.job
     size = size_of(job)
-    first = drop_work(job, size)
+    # A state with a little more load is solved where the certificate alone does not show room for it.
+    first = drop_work(job, size) + work_of(size.effort)
     if _to_be_placed(job):
         first += work_of(size.effort)
     # What collapses as stated is looked at in every corner.
@@ -92,9 +104,11 @@ def transformer_loading_work(question: LoadingJob) -> Estimate:
     if job.supply.direct_current:
         return estimate_of(first, corners + findings_work(job, size))
     each = (1 + corner_count(job)) * work_of(size.effort)
-    sags = len({unit.sag for unit in question.stock}) or 1
-    more = corners + min((min(sags, UNITS_SOLVED) - 1) * each, MAXIMUM_WORK)
-    more += findings_work(job, size)
+    # Judged it is with what is left, the growth of its load and what may be on alone included.
+    judging = each + work_of(size.effort) + work_of_judging(size.points) + corner_work(job, size)
+    sags = min(len({unit.sag for unit in question.stock}) or 1, UNITS_SOLVED)
+    more = corners + min((sags - 1) * each + sags * judging, 2 * MAXIMUM_WORK)
+    more += 2 * findings_work(job, size)
     if size.feeders > EASILY_DIVIDED:
         more += MAXIMUM_REQUEST_WORK // 2
     return estimate_of(first + each, more, turned=size.turned)
@@ -126,8 +140,9 @@ class CircuitAssignment(NamedTuple):
 class LoadingAnswer(NamedTuple):
     """The answer; where the stated supply has no operating point, `loaded` is the share that it could carry.
 
-    `selection` is None on direct current, for which there is no transformer to choose. `as_stated`: what is
-    recommended was judged in the stated state, because none holds the usual range.
+    `selection` is None on direct current, for which there is no transformer to choose. `behind_recommended`:
+    what the recommended one breaks that the stated supply does not. `as_stated`: what is recommended was
+    judged in the stated state, because none holds the usual range.
     """
 
     layout: Layout
@@ -138,6 +153,7 @@ class LoadingAnswer(NamedTuple):
     assumptions: list[AssumptionKind]
     sources: list[str]
     least_rating_va: float
+    behind_recommended: tuple[FindingFacts, ...] = ()
     placements: tuple[CircuitAssignment, ...] = ()
     as_stated: bool = False
 
@@ -160,58 +176,74 @@ def transformer_loading(question: LoadingJob) -> LoadingAnswer:
     if _to_be_placed(question.job):
         connected, placements = _on_circuits(connected)
     loaded, findings = _load(connected, question.maximum_ratio)
-    choice = _choose(question, connected)
+    demand = _demand(question, connected)
+    choice = _choose(question, connected, demand)
     selection = choice.selection
     findings = [*findings, *_connected_over(question, connected, loaded)]
     findings += _not_found(choice.findings, findings)
+    behind = _not_as_grave(choice.behind, findings)
     primary_shown = isinstance(loaded, StatedLoading) and loaded.primary is not None
     own = choice_assumptions(question, selection, primary_shown=primary_shown)
-    sources = [*sources_of(connected, findings), *choice_sources(question, selection)]
+    sources = [*sources_of(connected, [*findings, *behind]), *choice_sources(question, selection)]
     return LoadingAnswer(
         layout=connected.layout,
-        connected=connected_load(connected),
+        connected=demand.connected,
         loaded=loaded,
         selection=selection,
         findings=findings,
         assumptions=[*assumptions_of(connected), *own, *([RUNS_PLACED] if placements else [])],
         sources=list(dict.fromkeys(sources)),
-        least_rating_va=least_rating(connected_load(connected), question.spare),
+        least_rating_va=demand.least_va,
+        behind_recommended=behind,
         placements=placements,
         as_stated=choice.as_stated,
     )
 
 
 def _to_be_placed(job: Job) -> bool:
-    """Whether the stated supply has several circuits and no run says on which of them it is."""
-    return len(job.supply.circuits) > 1 and all(feeder.circuit is None for feeder in job.feeders())
+    """Whether the stated supply has several circuits and a run does not say on which of them it is."""
+    return len(job.supply.circuits) > 1 and any(feeder.circuit is None for feeder in job.feeders())
 
 
 def _on_circuits(connected: Connected) -> tuple[Connected, tuple[CircuitAssignment, ...]]:
-    """The runs put on the circuits of the stated supply so that the fullest is as empty as can be.
+    """The runs that name no circuit put beside the others, so that the fullest is as empty as can be.
 
     Runs are divided by their current in the stated state. Where the wiring cannot carry its load the runs
     stay where they are.
     """
-    job, runs = connected.job, runs_of(connected)
+    job, feeders = connected.job, connected.job.feeders()
     reading = built_on(connected).read()
     if reading is None:
         return connected, ()
-    currents = run_currents(runs, [StateLoading(AS_STATED, reading)])
-    limits_a = [circuit.limit_a for circuit in job.supply.circuits]
-    division = divide_where_known([run.current_a for run in currents], limits_a, steps=QUICK_STEPS)
-    circuit_of = list(connected.feed.circuit_of)
-    for (_, feeders), circuit in zip(runs, division.circuit_of, strict=True):
-        for feeder in feeders:
-            circuit_of[feeder] = circuit
-    moved = [
-        feeder._replace(circuit=job.supply.circuits[circuit].name)
-        for feeder, circuit in zip(job.feeders(), circuit_of, strict=True)
-    ]
-    placed = connect_job(job.with_feeders(moved))
-    return placed, tuple(
-        CircuitAssignment(subject, job.supply.circuits[circuit].name)
-        for (subject, _), circuit in zip(runs, division.circuit_of, strict=True)
+    runs, declared = runs_of(connected), job.supply.circuits
+    named = [_stated_circuit(feeders, own) for _, own in runs]
+    held = [0.0] * len(connected.feed.circuits)
+    for feeder, amps in enumerate(reading.feeder_a):
+        if feeders[feeder].circuit is not None:
+            held[connected.feed.circuit_of[feeder]] += abs(amps)
+    left = tuple(run for run, circuit in zip(runs, named, strict=True) if circuit is None)
+    currents = run_currents(left, [StateLoading(AS_STATED, reading)])
+    division = divide_where_known(
+        [run.current_a for run in currents],
+        [circuit.limit_a for circuit in declared],
+        held=held[: len(declared)],
+        steps=QUICK_STEPS,
     )
+    placed = iter(division.circuit_of)
+    moved, assigned = list(feeders), list[CircuitAssignment]()
+    for (subject, own), circuit in zip(runs, named, strict=True):
+        name = declared[next(placed)].name if circuit is None else circuit
+        left_open = [feeder for feeder in own if feeders[feeder].circuit is None]
+        for feeder in left_open:
+            moved[feeder] = moved[feeder]._replace(circuit=name)
+        if left_open:
+            assigned.append(CircuitAssignment(subject, name))
+    return connect_job(job.with_feeders(moved)), tuple(assigned)
+
+
+def _stated_circuit(feeders: tuple[Feeder, ...], own: tuple[int, ...]) -> str | None:
+    """The circuit that one of the feeders that meet behind the supply names; None where none does."""
+    return next((name for feeder in own if (name := feeders[feeder].circuit) is not None), None)
 
 
 LOADING_OVER_SHARE: Final = FindingKind(
@@ -277,14 +309,11 @@ def _load(
     stated = built.read()
     if stated is None:
         return _collapsed(built)
-    states, findings = [StateLoading(AS_STATED, stated)], judged(stated)
-    if job.corners is not None:
-        envelope = envelope_of(job, job.corners)
-        states += [StateLoading(corner, reading) for corner, reading in envelope.states]
-        findings = with_corners(findings, envelope)
+    envelope = EnvelopeResult() if job.corners is None else envelope_of(job, job.corners)
+    states = [StateLoading(*each) for each in [(AS_STATED, stated), *envelope.states]]
     worst = worst_of(states)
     loading = StatedLoading(worst, highest_circuits(states), _primary(job, worst))
-    return loading, [*findings, *_over_share(states, maximum_ratio)]
+    return loading, [*found_in(stated, envelope), *_over_share(states, maximum_ratio)]
 
 
 def _collapsed(stated: BuiltState) -> tuple[Margin, list[FindingFacts]]:
@@ -321,23 +350,29 @@ class _Choice(NamedTuple):
 
     selection: Selection | None
     findings: list[FindingFacts]
+    behind: list[FindingFacts]
     as_stated: bool = False
 
 
-def _choose(question: LoadingJob, connected: Connected) -> _Choice:
-    """Choose a transformer; on direct current there is none to choose."""
-    job = question.job
-    if job.supply.direct_current:
-        return _Choice(None, [direct_current_finding(job.supply.subject)])
-    units = question.stock or usual_units(used_taps(job))
-    demand = Demand(
-        job=job,
+def _demand(question: LoadingJob, connected: Connected) -> Demand:
+    """What a transformer must carry."""
+    return Demand(
+        job=question.job,
         connected=connected_load(connected),
         spare_ratio=question.spare,
         maximum_ratio=1.0 if question.maximum_ratio is None else question.maximum_ratio,
         runs=runs_of(connected),
+        of_any=frozenset((each.code, each.subject) for each in unsolved_findings(connected)),
         accepted=question.accepted,
     )
+
+
+def _choose(question: LoadingJob, connected: Connected, demand: Demand) -> _Choice:
+    """Choose a transformer; on direct current there is none to choose."""
+    job = question.job
+    if job.supply.direct_current:
+        return _Choice(None, [direct_current_finding(job.supply.subject)], [])
+    units = question.stock or usual_units(used_taps(job))
     selection = select(units, demand, Budget())
     not_held: list[FindingFacts] = []
     if selection.recommended is None and job.usual_range:
@@ -345,9 +380,10 @@ def _choose(question: LoadingJob, connected: Connected) -> _Choice:
         if as_stated.recommended is not None:
             not_held = [_range_not_held(as_stated.recommended.unit, selection)]
             selection = as_stated
-    findings = selection_findings(selection, units, wanted_va=demand.wanted_va)
-    findings += [*not_held, *_warned(selection.recommended), *_without_device(selection, demand, connected)]
-    return _Choice(selection, findings, as_stated=bool(not_held))
+    findings = selection_findings(selection, units, wanted_va=demand.least_va)
+    own, behind = _warned(selection.recommended)
+    findings += [*not_held, *own, *_without_device(selection, demand, connected)]
+    return _Choice(selection, findings, behind, as_stated=bool(not_held))
 
 
 def _without_device(selection: Selection, demand: Demand, connected: Connected) -> list[FindingFacts]:
@@ -375,6 +411,21 @@ def _not_found(found: list[FindingFacts], before: list[FindingFacts]) -> list[Fi
     return [each for each in found if (each.kind, each.subject, each.limit) not in before_too]
 
 
+def _not_as_grave(found: list[FindingFacts], before: list[FindingFacts]) -> tuple[FindingFacts, ...]:
+    """Findings behind the recommended transformer that the stated supply does not show, or less gravely."""
+    known: dict[tuple[str, JobPart], int] = {}
+    for each in before:
+        key, grave = (each.code, each.subject), GRAVEST_FIRST[each.severity]
+        known[key] = min(grave, known.get(key, grave))
+    return tuple(
+        each for each in found if GRAVEST_FIRST[each.severity] < known.get((each.code, each.subject), NEVER)
+    )
+
+
+NEVER: Final = len(GRAVEST_FIRST)
+"""The gravity of what is not found."""
+
+
 def _range_not_held(unit: TransformerUnit, over_range: Selection) -> FindingFacts:
     """What keeps the unit that is recommended from the whole range."""
     (rejected,) = [each for each in over_range.rejected if each.unit is unit]
@@ -399,17 +450,19 @@ def _text(amount: Amount | None) -> str:
     return "" if amount is None else f"{amount.value:.1f} {amount.unit}"
 
 
-def _warned(chosen: ChosenTransformer | None) -> list[FindingFacts]:
-    """What is to be said of the unit that is recommended."""
+def _warned(chosen: ChosenTransformer | None) -> tuple[list[FindingFacts], list[FindingFacts]]:
+    """What is to be said of the unit that is recommended, and of the job behind it."""
     if chosen is None:
-        return []
+        return [], []
     place = _place(chosen.unit)
-    own = [
+    found = [
         each._replace(subject=place) if each.subject == chosen.unit.subject else each
         for each in chosen.warnings
         if each.kind is not DIVISION_NEAR_LIMIT
     ]
-    return [*own, *division_near_limit(chosen)]
+    own = [each for each in found if each.kind in OF_A_PLATE]
+    behind = [each for each in found if each.kind not in OF_A_PLATE]
+    return [*own, *division_near_limit(chosen)], behind
 
 
 def runs_of(connected: Connected) -> tuple[tuple[JobPart, tuple[int, ...]], ...]:
@@ -522,8 +575,14 @@ USUAL_RATINGS: Final = AssumptionKind(
 
 RUNS_PLACED: Final = AssumptionKind(
     "runs-placed",
-    "No run names its circuit: the runs are put on the circuits of the stated supply so that the fullest is"
-    " as empty as can be; `placement` says which goes where.",
+    "A run that names no circuit is put on one of the stated supply, beside those that name theirs, so that"
+    " the fullest is as empty as can be; `placement` says which goes where.",
+)
+
+RECOMMENDED_PARTLY_JUDGED: Final = AssumptionKind(
+    "recommended-partly-judged",
+    "The work ended before everything that may be on alone was looked at behind the recommended transformer:"
+    " send it to voltage-drop as well.",
 )
 
 STOCK_WITHOUT_REGULATION: Final = AssumptionKind(
@@ -559,6 +618,9 @@ def choice_assumptions(
         CORE_IDEAL: primary_shown,
         SPARE_10_PERCENT: selection is not None and question.spare_ratio is None,
         USUAL_RATINGS: selection is not None and not stock,
+        RECOMMENDED_PARTLY_JUDGED: selection is not None
+        and selection.recommended is not None
+        and not selection.recommended.judged,
         STOCK_WITHOUT_REGULATION: any(unit.regulation_ratio is None for unit in stock),
         STOCK_WITHOUT_CIRCUITS: any(not unit.circuits for unit in stock),
         PRICES_WITHOUT_CURRENCY: question.currency is None and any(unit.price is not None for unit in stock),

@@ -11,7 +11,8 @@ from msgspec.structs import replace
 from service.circuit.job import JobPart
 from service.circuit.limits import near_circuit_limit
 from service.circuit.reading import Margin
-from service.findings.rows import closing, compared_texts, shown_amount
+from service.findings.finding import FindingFacts
+from service.findings.rows import closing, compared_texts, message_of, shown_amount
 from service.findings.summary import FAILS, PASSES, Shown, finding_rows, summary_row, verdict_of
 from service.studies.transformer_loading.loading import LoadSum, StateLoading
 from service.studies.transformer_loading.reply import (
@@ -41,7 +42,7 @@ from service.studies.transformer_loading.selection import (
     held_a,
 )
 from service.studies.transformer_loading.study import CircuitAssignment, LoadingAnswer, PrimaryResult
-from service.translate.job import complete_conditions, described_job, length_unit
+from service.translate.job import described_job, judged_conditions, length_unit
 from service.translate.naming import PlaceNames
 from service.translate.rounding import DECIMALS, rounded
 from service.translate.rows import (
@@ -109,7 +110,8 @@ def reply_of(
         Of the request as it came.
     """
     naming = PlaceNames(answer.layout, length_unit(request))
-    findings = finding_rows(answer.findings, naming)
+    found = [*answer.findings, *(_behind(each, naming) for each in answer.behind_recommended)]
+    findings = finding_rows(found, naming)
     ending = closing(answer.assumptions, answer.sources, sha256=sha256, caller_id=request.id)
     judged = _judged(request, as_stated=answer.as_stated)
     connected = _connected(answer.connected, answer.least_rating_va)
@@ -117,7 +119,7 @@ def reply_of(
     if isinstance(answer.loaded, Margin):
         margin = load_margin(answer.loaded)
         return TransformerCollapsed(
-            _with_taken(summary_row(FAILS, answer.findings, naming), choice, request),
+            _with_taken(summary_row(FAILS, found, naming), FAILS, choice, request),
             connected,
             choice.rejected,
             findings,
@@ -129,9 +131,10 @@ def reply_of(
         )
     worst = answer.loaded.worst
     accepted = frozenset(() if isinstance(request.accept, UnsetType) else request.accept)
-    shown, verdict = Shown(None, worst.supply, answer.loaded.circuits), verdict_of(answer.findings, accepted)
+    shown, verdict = Shown(None, worst.supply, answer.loaded.circuits), verdict_of(found, accepted)
+    stated = verdict_of(answer.findings, accepted)
     return TransformerLoaded(
-        _with_taken(summary_row(verdict, answer.findings, naming, shown), choice, request),
+        _with_taken(summary_row(verdict, found, naming, shown), stated, choice, request),
         connected,
         terminal_row(worst),
         circuit_states(answer.loaded.circuits),
@@ -147,8 +150,19 @@ def reply_of(
     )
 
 
-def _with_taken(summary: LoadSummary, choice: ChoiceRows, request: TransformerLoadingRequest) -> LoadSummary:
-    """The summary, and the transformer that is recommended: a smaller one is no order to exchange it."""
+def _behind(found: FindingFacts, naming: PlaceNames) -> FindingFacts:
+    """A finding behind the recommended transformer, which says so: the stated supply does not show it."""
+    where = f"{naming.subject(found.subject)}, behind the recommended transformer,"
+    return found._replace(parameters=(("where", where), *found.parameters))
+
+
+def _with_taken(
+    summary: LoadSummary, stated: str, choice: ChoiceRows, request: TransformerLoadingRequest
+) -> LoadSummary:
+    """The summary, and the transformer that is recommended: a smaller one is no order to exchange it.
+
+    `stated` is the verdict of the stated supply, which may pass where the recommended one does not.
+    """
     if isinstance(choice.recommended, UnsetType):
         return summary
     rating_va, stated_va = choice.recommended.rating.value, _stated_va(request)
@@ -158,6 +172,8 @@ def _with_taken(summary: LoadSummary, choice: ChoiceRows, request: TransformerLo
     name = given(choice.recommended.name) or given(choice.recommended.id)
     called = "" if name is None else f' ("{name}")'
     text = f"{summary.text} Recommended: {rating_va:g} VA{called}."
+    if stated == PASSES != summary.verdict and stated_va is not None and rating_va <= stated_va:
+        return replace(summary, text=f"{text} The {stated_va:g} VA that is stated passes.")
     own = next((each for each in choice.rejected if each.rating.value == stated_va), None)
     if own is not None and summary.verdict != FAILS:
         text = f"{text} The {stated_va:g} VA that is stated: {own.reasons[0].message}"
@@ -175,7 +191,9 @@ def _stated_va(request: TransformerLoadingRequest) -> float | None:
 def _judged(request: TransformerLoadingRequest, *, as_stated: bool) -> Conditions:
     """What was judged, complete; where nothing holds the usual range, what is recommended was as stated."""
     stated = Conditions() if isinstance(request.conditions, UnsetType) else request.conditions
-    return complete_conditions(replace(stated, range="as-stated") if as_stated else stated, request.supply)
+    judged = replace(stated, range="as-stated") if as_stated else stated
+    complete = judged_conditions(judged, request.supply, usual=True)
+    return Conditions() if isinstance(complete, UnsetType) else complete
 
 
 def _connected(load: LoadSum, least_rating_va: float) -> ConnectedLoad:
@@ -273,9 +291,10 @@ def _reason(reason: Reason, naming: PlaceNames) -> RejectionReason:
     measured, limit, subject = reason.measured, reason.limit, reason.subject
     words = compared_texts(measured, limit, naming)
     where = "" if subject is None else naming.subject(subject)
+    told = "" if reason.finding is None else message_of(reason.finding, naming)
     return RejectionReason(
         reason.kind.code,
-        reason.kind.message.format(where=where, **words),
+        reason.kind.message.format(where=where, told=told, **words),
         UNSET if measured is None else shown_amount(measured, naming),
         UNSET if limit is None else shown_amount(limit, naming),
         UNSET if subject is None else subject_row(subject),

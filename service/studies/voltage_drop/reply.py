@@ -27,7 +27,7 @@ from service.wire.reply import (
     Subject,
     SupplyState,
 )
-from service.wire.summary import LoadSummary
+from service.wire.summary import DropSummary
 
 PointNumber = Annotated[
     int,
@@ -145,7 +145,7 @@ class SolvedAnswer(Answer, frozen=True, kw_only=True):
 class Solved(SolvedAnswer, frozen=True, tag_field="status", tag="solved"):
     """The operating point."""
 
-    summary: LoadSummary
+    summary: DropSummary
     supply: SupplyState
     fixtures: list[FixtureRow]
     spans: list[SpanRow]
@@ -184,7 +184,7 @@ class UnsolvedAnswer(Answer, frozen=True, kw_only=True):
 class NoOperatingPoint(UnsolvedAnswer, frozen=True, tag_field="status", tag="no-operating-point"):
     """The cable cannot carry that load at any voltage; no number is shown."""
 
-    summary: LoadSummary
+    summary: DropSummary
     fixtures: list[FixtureRow]
     findings: list[Finding]
     load_margin: LoadMargin

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from msgspec import UNSET, UnsetType
-from msgspec.structs import replace
+from msgspec.structs import asdict, replace
 
 from service.circuit.job import Job
 from service.circuit.layout import LaidSpan
@@ -56,7 +56,7 @@ from service.wire.quantities import (
 from service.wire.reply import (
     Bracket,
 )
-from service.wire.summary import LoadRoom, LoadSummary
+from service.wire.summary import DropSummary, LoadRoom, LoadSummary
 
 
 def job_of(request: VoltageDropRequest) -> Job:
@@ -64,8 +64,11 @@ def job_of(request: VoltageDropRequest) -> Job:
     return described_job(request, margin=request.margin is True)
 
 
-def _with_room(summary: LoadSummary, room: Room, naming: PlaceNames) -> LoadSummary:
+def _with_room(summary: LoadSummary, room: Room | None, naming: PlaceNames) -> DropSummary:
     """A summary with the room for more load, or the share of it with which the job passes."""
+    whole = DropSummary(**asdict(summary))
+    if room is None:
+        return whole
     binding = room.binding
     row = LoadRoom(room.percent, MOST_PERCENT)
     if binding is not None:
@@ -75,7 +78,7 @@ def _with_room(summary: LoadSummary, room: Room, naming: PlaceNames) -> LoadSumm
     else:
         more = room.percent - AS_IT_IS_PERCENT
         said = f"Room for {more} % more load{' at least' if binding is None else ''}."
-    return replace(summary, text=f"{summary.text} {said}", room=row)
+    return replace(whole, text=f"{summary.text} {said}", room=row)
 
 
 def reply_of(request: VoltageDropRequest, answer: DropAnswer, sha256: str) -> VoltageDropReply:
@@ -92,9 +95,8 @@ def reply_of(request: VoltageDropRequest, answer: DropAnswer, sha256: str) -> Vo
     naming = PlaceNames(answer.layout, length_unit(request))
     findings = finding_rows(answer.findings, naming)
     verdict = FAILS if answer.reading is None else verdict_of(answer.findings)
-    summary = summary_row(verdict, answer.findings, naming, shown_of(answer.reading, answer.envelope))
-    if answer.room is not None:
-        summary = _with_room(summary, answer.room, naming)
+    in_short = summary_row(verdict, answer.findings, naming, shown_of(answer.reading, answer.envelope))
+    summary = _with_room(in_short, answer.room, naming)
     ending = closing(answer.assumptions, answer.sources, sha256=sha256, caller_id=request.id)
     margin = load_margin(answer.margin)
     bracket = UNSET if answer.bracket is None else bracket_row(answer.bracket)

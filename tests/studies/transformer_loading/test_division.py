@@ -55,6 +55,32 @@ def test_no_division_of_eight_runs_is_better(seed: int) -> None:
     assert_best(loads, limits)
 
 
+@given(
+    st.lists(AMPERES, min_size=0, max_size=6),
+    st.lists(st.tuples(LIMITS | st.just(25.0), AMPERES | st.just(0.0)), min_size=1, max_size=4),
+)
+def test_no_division_beside_what_circuits_carry_already_is_better(
+    loads: list[float], circuits: list[tuple[float, float]]
+) -> None:
+    limits, held = [limit for limit, _ in circuits], [amps for _, amps in circuits]
+    found = divide(loads, limits, held=held)
+    shares = [
+        max(
+            (amps + sum(load for load, of in zip(loads, division, strict=True) if of == circuit)) / limit
+            for circuit, (limit, amps) in enumerate(circuits)
+        )
+        for division in [found.circuit_of, *product(range(len(limits)), repeat=len(loads))]
+    ]
+    assert found.exact
+    assert shares[0] == pytest.approx(min(shares), rel=1e-9, abs=1e-12)
+    assert found.largest_ratio == pytest.approx(shares[0], rel=1e-12)
+
+
+def test_what_is_carried_already_counts_where_a_limit_is_not_known() -> None:
+    # 8 A on the circuit of 10 A are all that it may carry for long; the rest goes where nothing is known.
+    assert divide_where_known([3.0, 2.0], [10.0, None], held=[8.0, 0.0]).circuit_of == (1, 1)
+
+
 @given(st.lists(AMPERES, min_size=1, max_size=12), st.lists(LIMITS, min_size=1, max_size=4))
 def test_the_order_of_the_runs_changes_nothing(loads: list[float], limits: list[float]) -> None:
     there, back = divide(loads, limits), divide(loads[::-1], limits)

@@ -237,6 +237,15 @@ def test_what_was_judged_can_be_posted_and_means_the_same(client: Client) -> Non
     )
 
 
+@pytest.mark.parametrize("range_", [{}, {"range": "usual"}, {"range": "as-stated"}])
+def test_conditions_that_were_judged_say_no_more_of_the_range_than_the_request(
+    client: Client, range_: Json
+) -> None:
+    judged = jobs.answer(client, at_terminals(resistor(100), conditions=range_), PATH)["judged_conditions"]
+    assert {name: value for name, value in judged.items() if name == "range"} == range_
+    assert ("mains" in judged) is (range_ != {"range": "as-stated"})
+
+
 def test_nobody_is_left_without_a_transformer_because_of_a_range_that_he_did_not_ask_for(
     client: Client,
 ) -> None:
@@ -325,12 +334,53 @@ def test_runs_that_name_no_circuit_are_spread_over_those_of_the_supply(client: C
     assert set(held) == {"left", "middle", "right"}
 
 
-def test_a_run_that_names_its_circuit_is_left_there(client: Client) -> None:
-    supply = transformer(circuits=TWO_COMMONS)
-    runs = [run(lamp(0, amperes(5)), circuit="right"), run(lamp(0, amperes(5)))]
-    reply = ask(client, job(*runs, supply=supply))
+def test_a_run_that_names_its_circuit_is_left_there_and_the_others_go_beside_it(client: Client) -> None:
+    three = [{"name": name, "limit": quantity(25, "A")} for name in ("left", "middle", "right")]
+    named = [run(lamp(0, amperes(6)), circuit="left"), run(lamp(0, amperes(1)), circuit="right")]
+    request = job(
+        *named, run(lamp(0, amperes(5))), run(lamp(0, amperes(7))), supply=transformer(circuits=three)
+    )
+    reply = ask(client, request)
+    # Beside 6 A on the left and 1 A on the right: with 5 A on the right and 7 A between none has over 7 A.
+    assert [row["current"]["value"] for row in reply["circuits"]] == pytest.approx([6.0, 7.0, 6.0])
+    placed = [(row["pointer"], row["circuit"]) for row in reply["placement"]]
+    assert placed == [("/wiring/runs/2", "right"), ("/wiring/runs/3", "middle")]
+    assert "runs-placed" in assumed(reply)
+    assert "first-circuit-taken" not in assumed(reply)
+
+
+def test_no_run_is_placed_where_all_name_their_circuit(client: Client) -> None:
+    runs = [run(lamp(0, amperes(5)), circuit="right"), run(lamp(0, amperes(5)), circuit="right")]
+    reply = ask(client, job(*runs, supply=transformer(circuits=TWO_COMMONS)))
     assert "placement" not in reply
-    assert [row["current"]["value"] for row in reply["circuits"]] == pytest.approx([5.0, 5.0])
+    assert "runs-placed" not in assumed(reply)
+
+
+def test_spans_that_meet_go_where_one_of_them_is_said_to_be(client: Client) -> None:
+    ends = {"a": {"circuit": "right"}, "b": {}, "c": {}}
+    spans = [
+        {"from": "supply", "to": end, "length": metres(1), "cable": awg(10), **more}
+        for end, more in ends.items()
+    ]
+    spans.append({"from": "a", "to": "b", "length": metres(1), "cable": awg(10)})
+    wiring = {
+        "form": "spans",
+        "spans": spans,
+        "fixtures": [{"point": point, "load": amperes(6, power_factor=1)} for point in ends],
+    }
+    reply = ask(client, {"supply": transformer(circuits=TWO_COMMONS), "wiring": wiring})
+    assert [row["current"]["value"] for row in reply["circuits"]] == pytest.approx([6.0, 12.0])
+
+
+@pytest.mark.parametrize(
+    ("maximum", "spare", "least_va"), [(80, 0, 125.0), (80, 50, 150.0), (100, 10, 110.0), (50, 100, 200.0)]
+)
+def test_the_least_rating_is_that_of_the_larger_demand(
+    client: Client, maximum: float, spare: float, least_va: float
+) -> None:
+    # 100 VA of lamps: over the share of the rating that may be used, or with the spare.
+    request = at_terminals(watts(100), maximum_loading_percent=maximum, spare_percent=spare)
+    assert ask(client, request)["connected"]["least_rating"] == quantity(least_va, "VA")
 
 
 def test_spans_that_leave_the_supply_are_placed_as_well(client: Client) -> None:
@@ -343,6 +393,22 @@ def test_spans_that_leave_the_supply_are_placed_as_well(client: Client) -> None:
 
 # What is said beside the numbers.
 
+
+def many_alone(lamps: int) -> Json:
+    """Ten runs of lamps, of which each may be on alone, behind one of two transformers."""
+    each = lamp(1, watts(0.05, power_factor=1), count=lamps // 10, spacing=metres(0.1))
+    stock = [unit("a", 150, regulation_percent=4), unit("b", 200, regulation_percent=3)]
+    return job(*[run(each) for _ in range(10)], stock=stock, conditions={
+        **OUTLET, **COLD_TO_HOT, "switching": "individually"})  # fmt: skip
+
+
+@pytest.mark.parametrize("lamps", [100, 1900])
+def test_a_job_of_many_lamps_is_answered_though_they_may_be_on_alone(client: Client, lamps: int) -> None:
+    reply = ask(client, many_alone(lamps))
+    assert reply["recommended"]["id"] == "a"
+    assert ("recommended-partly-judged" in assumed(reply)) is (lamps == 1900)
+
+
 ASSUMED: list[tuple[str, Json]] = [
     ("connected-added-up", at_terminals(watts(5))),
     ("stated-state-only", at_terminals(watts(5))),
@@ -351,6 +417,7 @@ ASSUMED: list[tuple[str, Json]] = [
     ("usual-ratings", at_terminals(watts(5))),
     ("runs-added-up", at_terminals(watts(5))),
     ("runs-placed", runs_of(5, 4, supply=transformer(circuits=TWO_COMMONS))),
+    ("recommended-partly-judged", many_alone(900)),
     ("stock-without-regulation", at_terminals(watts(5), stock=[unit("bare", 60)])),
     ("stock-without-circuits", at_terminals(watts(5), stock=[unit("bare", 60)])),
     ("prices-without-currency", at_terminals(watts(5), stock=[unit("priced", 60, price="9.90")])),

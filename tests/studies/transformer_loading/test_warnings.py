@@ -43,7 +43,7 @@ def test_the_plates_shown_are_those_of_the_recommended_one_though_another_sags_a
 def test_where_every_box_is_warned_of_the_smallest_stays_and_the_warning_is_told(client: Client) -> None:
     reply = ask(client, at_terminals(jobs.watts(100), stock=boxes(120, 130)))
     assert reply["recommended"]["id"] == "T120"
-    assert reasons(reply) == {"T130": ["rating-at-usual-power-factor"]}
+    assert reasons(reply) == {"T130": ["larger-than-needed", "rating-at-usual-power-factor"]}
     told = [each["subject"]["pointer"] for each in jobs.findings(reply, "rating-at-usual-power-factor")]
     assert told == ["/stock/0"]
 

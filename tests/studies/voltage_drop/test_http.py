@@ -111,10 +111,14 @@ def test_everything_stated_leaves_few_assumptions(client: Client) -> None:
     assert assumed(solved(client, stated)) == []
 
 
+TWO_CIRCUITS: list[Json] = [{"name": "left"}, {"name": "right"}]
+
+
 ASSUMED: list[tuple[str, Json]] = [
     ("supply-ideal", ONE_LAMP),
     ("mains-nominal", ONE_LAMP),
     ("one-circuit", ONE_LAMP),
+    ("first-circuit-taken", job(run(lamp(10, watts(6))), supply=transformer(circuits=TWO_CIRCUITS))),
     ("fixtures-12-volt", ONE_LAMP),
     ("power-factor-one", ONE_LAMP),
     ("window-default", ONE_LAMP),
@@ -157,6 +161,13 @@ ASSUMED: list[tuple[str, Json]] = [
 @pytest.mark.parametrize(("code", "request_body"), ASSUMED, ids=[code for code, _ in ASSUMED])
 def test_what_is_left_open_is_said(client: Client, code: str, request_body: Json) -> None:
     assert code in assumed(solved(client, request_body))
+
+
+def test_a_run_that_names_its_circuit_is_not_said_to_be_on_the_first(client: Client) -> None:
+    named = job(run(lamp(1, watts(3)), circuit="right"), supply=transformer(circuits=TWO_CIRCUITS))
+    assert "first-circuit-taken" not in assumed(solved(client, named))
+    only = job(run(lamp(1, watts(3))), supply=transformer(circuits=TWO_CIRCUITS[:1]))
+    assert "first-circuit-taken" not in assumed(solved(client, only))
 
 
 def test_several_named_circuits_are_not_said_to_be_one(client: Client) -> None:
