@@ -176,7 +176,11 @@ def _with_taken(
         return replace(summary, text=f"{text} The {stated_va:g} VA that is stated passes.")
     own = next((each for each in choice.rejected if each.rating.value == stated_va), None)
     if own is not None and summary.verdict != FAILS:
-        text = f"{text} The {stated_va:g} VA that is stated: {own.reasons[0].message}"
+        return replace(summary, text=f"{text} The {stated_va:g} VA that is stated: {own.reasons[0].message}")
+    between = [each for each in choice.rejected if (stated_va or 0.0) < each.rating.value < rating_va]
+    if between:
+        nearest = max(between, key=lambda each: each.rating.value)
+        text = f"{text} {nearest.rating.value:g} VA: {nearest.reasons[0].message}"
     return replace(summary, text=text)
 
 
