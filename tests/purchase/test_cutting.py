@@ -170,6 +170,16 @@ def test_up_to_eight_pieces_are_cut_as_cheaply_as_any_way_there_is(seed: int) ->
 
 
 @pytest.mark.parametrize("seed", range(60))
+def test_where_every_spool_costs_the_same_a_length_the_fewest_are_bought(seed: int) -> None:
+    """Then many cut lists have the least price, and only trying all of them tells the fewest spools."""
+    choice = picker(seed)
+    lengths = [choice.randint(2, 14) for _ in range(choice.randint(3, 6))]
+    spools = [SpoolKind(10, 100), SpoolKind(20, 200), SpoolKind(15, 150, choice.choice([None, 1, 2]))]
+    plan = whole([Piece(length) for length in lengths], spools)
+    assert bought(plan, spools) == least(lengths, spools)
+
+
+@pytest.mark.parametrize("seed", range(60))
 def test_where_pieces_may_be_joined_no_mix_of_spools_is_cheaper(seed: int) -> None:
     pick = picker(seed)
     spools = [
