@@ -13,6 +13,7 @@ from service.circuit.envelope import EnvelopeResult
 from service.circuit.job import JobPart
 from service.circuit.limits import continuous_limit, near_circuit_limit, over_rating
 from service.circuit.reading import CircuitResult, StateReading, SupplyResult
+from service.circuit.state import FixtureVoltages
 from service.findings.finding import FAULT, GRAVEST_FIRST, NOTE, WARNING, FindingFacts, corner_text
 from service.findings.rows import WORD_DECIMALS, finding_row, message_of, shown_amount
 from service.findings.voltage import FIXTURE_ABOVE_WINDOW, FIXTURE_BELOW_WINDOW
@@ -57,15 +58,12 @@ def shown_of(reading: StateReading | None, envelope: EnvelopeResult | None = Non
     """The weakest and the highest lamp, the supply and the circuits, each in its worst state."""
     if reading is None:
         return Shown()
-    judged_v, states = reading.volts.judged_v, [reading]
-    lamps = [
-        LampReading(
-            reading.state.layout.fixtures[index].subject,
-            judged_v[index],
-            towards=TOWARDS_FAILING[reading.verdicts[index]],
-        )
-        for index in _extremes(judged_v)
-    ]
+    states, volts_at = [reading], reading.volts
+    lamps = []
+    for each_v, index in _extremes(volts_at):
+        towards = TOWARDS_FAILING[reading.verdicts[index]] if each_v[index] == volts_at.judged_v[index] else 0
+        subject = reading.state.layout.fixtures[index].subject
+        lamps.append(LampReading(subject, each_v[index], towards=towards))
     if envelope is not None:
         states += [each for _, each in envelope.states]
         lamps += [
@@ -84,9 +82,10 @@ def shown_of(reading: StateReading | None, envelope: EnvelopeResult | None = Non
     )
 
 
-def _extremes(judged_v: list[float]) -> tuple[int, ...]:
-    """Which is the lowest and which the highest, by index."""
-    return (judged_v.index(min(judged_v)), judged_v.index(max(judged_v))) if judged_v else ()
+def _extremes(volts_at: FixtureVoltages) -> list[tuple[list[float], int]]:
+    """Which is lowest and which highest: a strip has fewest volts at its far end, most where it is fed."""
+    far_v, start_v = volts_at.far_v, volts_at.start_v
+    return [(far_v, far_v.index(min(far_v))), (start_v, start_v.index(max(start_v)))] if far_v else []
 
 
 def _voltage_v(lamp: LampReading) -> float:

@@ -160,3 +160,17 @@ def test_a_name_stands_at_the_start_of_a_sentence_as_it_came(client: Client, nam
     reply = answer(client, job(run(lamp(90, watts(60)), name=name)))
     (found,) = jobs.findings(reply, "no-operating-point")
     assert found["message"].startswith(f"{name} has too much load")
+
+
+def test_a_strip_has_most_volts_where_it_is_fed_and_fewest_at_its_end(client: Client) -> None:
+    # 14 W/m of 24 V are 2.9 A; they lose half of 5 m of 0.05 ohm/m along the strip, 0.36 V.
+    strip = {
+        "kind": "strip",
+        "length": jobs.metres(5),
+        "power_per_length": quantity(14, "W/m"),
+        "resistance_per_length": quantity(0.05, "ohm/m"),
+    }
+    wired = job(run(lamp(10, strip), cable=awg(12)), supply=jobs.dc_supply(24), nominal_v=24)
+    summary = answer(client, wired)["summary"]
+    lost_v = summary["highest"]["voltage"]["value"] - summary["weakest"]["voltage"]["value"]
+    assert lost_v == pytest.approx(14 * 5 / 24 * 5 * 0.05 / 2, rel=0.05)

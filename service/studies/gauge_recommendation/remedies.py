@@ -36,8 +36,7 @@ from service.findings.protection import (
     CONDUCTOR_BELOW_DEVICE,
     SHORT_CIRCUIT_BELOW_TRIP,
 )
-from service.findings.voltage import NO_OPERATING_POINT
-from service.intake.words import listed
+from service.findings.voltage import FIXTURE_ABOVE_WINDOW, NO_OPERATING_POINT
 from service.studies.gauge_recommendation.assessment import Assessment, Assessor, slots_of
 from service.studies.gauge_recommendation.buying import Purchase
 from service.studies.gauge_recommendation.candidates import Candidate
@@ -60,6 +59,7 @@ from service.studies.gauge_recommendation.rewiring import (
     graph_with_share_of_load,
     larger,
     least_leads,
+    of_usual_voltage,
     on_circuit,
     on_tap,
     parted,
@@ -159,6 +159,7 @@ LAST: Final = {
     "box-with-taps": 1,
     "thicker-leads": 1,
     "thicker": 2,
+    "lower-voltage": 1,
     "twice-the-voltage": 3,
     "fewer-watts": 4,
 }
@@ -173,6 +174,7 @@ KINDS: Final = (
     "tap-up",
     "fewer-watts",
     "twice-the-voltage",
+    "lower-voltage",
     "tap-down",
     "box-with-taps",
     "other-cable",
@@ -443,6 +445,7 @@ class Remedies:
             **{code: rest.pop(code) for code in ("thicker", "tap-up")},
             "fewer-watts": self._fewer_watts(start),
             "twice-the-voltage": self._twice_the_voltage(start.plan),
+            "lower-voltage": self._lower_voltage(start),
             **rest,
             "split-the-run": chain(rest["split-the-run"], self._split_evenly(start)),
         }
@@ -921,6 +924,19 @@ class Remedies:
         if trial.assessment.passes:
             yield from self._finished(change.code, changed)
 
+    def _lower_voltage(self, start: _Start) -> Iterator[Remedy]:
+        """The usual voltage below that of a supply without taps, where a lamp gets too much."""
+        over = any(each.kind is FIXTURE_ABOVE_WINDOW for each in start.base.assessment.violations)
+        supply = of_usual_voltage(start.plan.supply) if over else None
+        if supply is None:
+            return
+        change = JobChange("lower-voltage", JobPart("/supply"), f"{rated_v(supply):g} V")
+        changed = start.plan._replace(supply=supply, changes=(change,))
+        trial = self._trial(changed)
+        self._fails(changed, trial)
+        if trial.assessment.passes:
+            yield from self._finished(change.code, changed)
+
     def _smaller_device(self, start: _Start) -> Iterator[Remedy]:
         """The largest overcurrent device that the cables of the stock allow, where one is too large."""
         plan = start.plan
@@ -1023,7 +1039,7 @@ def _split(line: Line, parts: int) -> Iterator[Step]:
     places = len(stands_of(line.run))
     for bounds in shares(line, parts):
         counts = [after - before for before, after in pairwise((0, *bounds, places))]
-        yield from _alone(parted(line, bounds), listed([str(count) for count in counts], "and"))
+        yield from _alone(parted(line, bounds), " + ".join(str(count) for count in counts))
 
 
 def _in_two(line: Line, _: Supply) -> Iterator[Step]:

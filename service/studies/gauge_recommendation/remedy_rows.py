@@ -34,6 +34,7 @@ REMEDIES: Final[dict[str, str]] = {
     "thicker": "Use {parameter} in {where}, which the stock does not have.",
     "thicker-leads": "Use leads of {parameter} for the fixtures of {where}.",
     "twice-the-voltage": "Use a 24 V supply and 24 V fixtures of the same watts.",
+    "lower-voltage": "Use a supply of {parameter}, otherwise the same.",
     "allow-joints": 'Allow joints in the cable: `cutting.joints` "anywhere".',
     "longer-spool": "Offer a spool that holds the longest piece.",
     "fewer-watts": "Bring every load of {where} down to {parameter} of its watts.",
@@ -96,6 +97,7 @@ NOT_PRICED: Final = frozenset(
         "thicker",
         "thicker-leads",
         "twice-the-voltage",
+        "lower-voltage",
     }
 )
 """Changes whose price is in no total."""

@@ -561,6 +561,23 @@ def doubled_supply(supply: Supply) -> Supply | None:
     return new if amount(highest) <= MOST_DC_V else None
 
 
+USUAL_V, FARTHEST_FROM_USUAL = (12.0, 24.0), 1.3
+"""Usual voltages of lamps [V], and how far above one of them a supply may be meant for them [-]."""
+
+
+def of_usual_voltage(supply: Supply) -> Supply | None:
+    """A supply at the usual voltage below its own; None where it is a usual one, has taps or is a battery."""
+    own_v = rated_v(supply)
+    below = [each for each in USUAL_V if each < own_v <= FARTHEST_FROM_USUAL * each]
+    if not below or taps_of(supply):
+        return None
+    if isinstance(supply, Transformer):
+        return replace(supply, secondary=SecondaryVoltage(below[0], "V"), open_circuit=UNSET)
+    if isinstance(supply, DcSupply):
+        return replace(supply, output=replace(supply.output, value=below[0], unit="V"))
+    return None
+
+
 USUAL_STEP_W = 10.0
 """A needed rating of a DC supply is told in steps of this; no table of usual ones is known here. [W]"""
 

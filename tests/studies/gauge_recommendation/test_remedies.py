@@ -122,9 +122,9 @@ def test_split_as_far_as_needed(four: dict[str, Json]) -> None:
     # The farther pair drops 2 A over 75 ft and 1 A over 25: 1.099 V. The two in the middle lose 0.785 V.
     assert (2 * 75 + 25) * LOOP_14 > 1
     row = four["split-further"]
-    assert row["parameter"] == "1, 2 and 1"
+    assert row["parameter"] == "1 + 2 + 1"
     assert row["message"] == (
-        "Split run 1, each part from the supply: 1, 2 and 1 fixtures, nearest first. 100 ft more cable."
+        "Split run 1, each part from the supply: 1 + 2 + 1 fixtures, nearest first. 100 ft more cable."
     )
     assert lowest_v(row) == pytest.approx(12 - (2 * 50 + 25) * LOOP_14, abs=1e-3)
     assert (row["more_cable"], row["total"]) == (feet(100), "96.00")
@@ -155,7 +155,7 @@ def test_no_split_in_three_that_passes_has_less_cable(client: Client) -> None:
         if drop["summary"]["verdict"] == "passes":
             passing.append(sum(150 + 10 * (high - 1) for _, high in edges))
     (row,) = (each for each in reply["remedies"] if each["code"] == "split-further")
-    assert row["parameter"] == "3, 4 and 3"
+    assert row["parameter"] == "3 + 4 + 3"
     assert row["total"] == f"{min(passing)}.00" == "620.00"
 
 
@@ -171,6 +171,20 @@ def test_the_farthest_lamp_of_a_branch_goes_to_a_run_of_its_own(client: Client) 
     # The near run has 3 A still on its first 20 ft: the lamp at 30 ft is on it too.
     assert lowest_v(row) == pytest.approx(12 - (20 * 2 + 60) * LOOP_14, abs=1e-3)
     assert row["more_cable"] == feet(80)
+
+
+def test_lamps_fed_too_much_get_a_supply_of_the_usual_voltage(client: Client) -> None:
+    # Halogen lamps stand 12.5 V; 13.5 V at the terminals are too much on any cable of the stock.
+    fixtures = [{"at": feet(10), "load": jobs.halogen(20)}]
+    request = {
+        **asked(
+            {"cable": awg(12), "fixtures": fixtures}, supply=transformer(13.5, winding=jobs.winding(150, 4))
+        ),
+        "scope": "one",
+    }
+    row = remedies(client, request)["lower-voltage"]
+    assert (row["parameter"], row["supply"]["secondary"]) == ("12 V", volts(12))
+    assert row["message"].startswith("Use a supply of 12 V, otherwise the same.")
 
 
 def test_a_device_too_large_for_the_stock_is_made_smaller(client: Client) -> None:

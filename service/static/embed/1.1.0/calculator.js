@@ -10,9 +10,9 @@ const VERSION = "1.1.0";
 /** Files that go with this one, each with the hash under which alone it is believed. */
 const COMPANIONS = {
   "calculator.css": "sha384-15u9qfg6nlNWPKdYhYYoIxRrqNSjF7bZmeNmpuZKhhhQtiSu9YO49j5beOx73wrq",
-  "words.ar.json": "sha384-ea3/pheTiBlNzG2bDXOMGEQ9HNC2mB0ZM6ml9otpDiYKk1n2go3+z37nYtmgKFR9",
-  "words.de.json": "sha384-bIuZhpiC1xwynrL1/itZLpMLoCk+PXZeo6nXSQaoTOkcF85afczTIIcRy5XkmGYg",
-  "words.es.json": "sha384-TdoNdOIXPv8Wk61XPqHnkecdLQG+Rvwm2O18Oknudng1mLb2UvxSOTeuTomP3Pnx",
+  "words.ar.json": "sha384-J2mAiO2Bur+nXpI8Qt7vOWoz1t8A5scQlWNv9DeH3KMvjUaCqZqkgc7ERGiHf+P/",
+  "words.de.json": "sha384-jA7a7CczZ4q2bZt1PdgeUKrT6EDvBXl/AZHiH1g/Y3KuWKGuLERE2IG7PQxXrixv",
+  "words.es.json": "sha384-M3KFdYV+18fW+B0H5UMRxQEDGFLBF/txO2H5LwV0RjwboEy8EJVjkbV3JUvkL3m9",
 };
 const RIGHT_TO_LEFT = ["ar"];
 
