@@ -183,7 +183,7 @@ SUMMARY: Final = (
 
 
 _RULES: Final = """\
-What does the last lamp on the run get? This service answers it, and what hangs on it.
+What does the last lamp on the run get? This service answers it, and what follows from it.
 
 ## Cautions
 

@@ -15,7 +15,7 @@ CAUTIONS: Final[dict[str, str]] = {
 READING_CAUTIONS: Final[dict[str, str]] = {
     "meter-category": "Measure mains only with a meter and leads of the measurement category for it"
     " (IEC 61010, from memory), and leave the primary side to a licensed electrician.",
-    "hot-joints": "A joint with extra resistance turns it into heat: do not leave it loaded until it is made"
-    " anew.",
+    "hot-joints": "A joint with extra resistance turns it into heat: do not leave it loaded until it is"
+    " remade.",
 }
 """For whoever goes out with a meter."""

@@ -259,7 +259,7 @@ MARKS = {
 """A shape and a word, because a printer may have no colour and an eye may not see it."""
 
 
-_NO_FINDINGS = "Nothing to report: every limit that was looked at is kept."
+_NO_FINDINGS = "Every limit that was looked at is kept."
 
 
 class Reply(Protocol):

@@ -115,7 +115,7 @@ ReadingPlace = AtTerminal | Wired
 
 
 class LitPart(Struct, frozen=True, forbid_unknown_fields=True):
-    """A fixture line, one fixture of it, or all that hangs on a run, a branch or a spur."""
+    """A fixture line, one fixture of it, or all that a run, a branch or a spur feeds."""
 
     pointer: WiredPointer
     number: WiredNumber | UnsetType = UNSET

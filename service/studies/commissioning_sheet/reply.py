@@ -21,7 +21,7 @@ from service.wire.summary import Summary
 
 
 class MainsColumn(Struct, frozen=True):
-    """One state of what stands behind the supply, for which every place has a value."""
+    """One state of what feeds the supply, for which every place has a value."""
 
     number: Annotated[int, Meta(ge=1, description="By which the expected values name it.")]
     name: str

@@ -384,7 +384,7 @@ STAGE_CANNOT_BE_CARRIED: Final = FindingKind(
 STAGE_NEEDS_TRUE_RMS: Final = FindingKind(
     "stage-needs-true-rms",
     (WARNING,),
-    "{where}: the lamps draw a current that is no sine. What an averaging meter shows then cannot be"
+    "{where}: the lamps draw a distorted current. What an averaging meter shows then cannot be"
     " predicted: use a true-RMS meter.",
     "An averaging meter is to read alternating current with loads of a low power factor.",
 )

@@ -115,7 +115,7 @@ def _summary(reply: Recommended, currency: str | None) -> Iterator[tuple[str, st
         "Lowest voltage [V]",
         "Highest voltage [V]",
         "Largest drop [%]",
-        "Heat in cable [W]",
+        "Lost in cable [W]",
         "Taps [V]",
         "Share of the rating",
         "Breaks",

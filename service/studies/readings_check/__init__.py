@@ -34,7 +34,7 @@ DESCRIPTION: Final = Description(
     more=(
         "The meter has the last word: the wiring as described is solved in every state in which it was"
         " read, and each reading is compared with what it should have been, within what the meter and the"
-        " wiring may be off by. Whether all of them are together is a chi-square test at"
+        " wiring allow. Whether all of them are together is a chi-square test at"
         f" {100.0 * IMPROBABLE:g} %. Volts, amperes and, with the supply off and disconnected, the ohms of a"
         " loop count alike.\n\nWhere they do not agree, single causes are fitted: the supply, a splice, a"
         " stretch or a kind of cable, a break, a fixture's power, a load that nobody declared, two fixtures"

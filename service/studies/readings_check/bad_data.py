@@ -115,7 +115,7 @@ RESISTANCE_LAMPS_IN: Final = FindingKind(
 METER_AVERAGES: Final = FindingKind(
     "meter-averages",
     (WARNING,),
-    "{where} comes from an averaging meter, and the lamps that were on draw a current that is no sine."
+    "{where} comes from an averaging meter, and the lamps that were on draw a distorted current."
     " What such a meter shows then cannot be predicted: use a true-RMS meter.",
     "An averaging meter on alternating current with loads of a low power factor.",
 )

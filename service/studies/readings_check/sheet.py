@@ -51,7 +51,7 @@ def _result(reply: ReadingsCheckReply) -> Iterator[tuple[str, str]]:
     yield "Probability that sound wiring gives as much", plain(chance.probability)
     if (single := given(chance.single_cause_probability)) is not None:
         yield "Probability that it points as much to one cause", plain(single)
-    yield "What is told apart", reply.identifiability.sentence
+    yield "What the readings tell apart", reply.identifiability.sentence
     if (following := given(reply.next_reading)) is not None:
         yield "Read next", following.message
 
@@ -59,7 +59,7 @@ def _result(reply: ReadingsCheckReply) -> Iterator[tuple[str, str]]:
 def _readings(rows: list[ReadingRow]) -> Table:
     columns = [
         *texts("Reading", "Id"),
-        *numbers("Read", "Predicted", "Off by", "May be off by", "Normalised"),
+        *numbers("Read", "Predicted", "Off by", "Tolerance", "Normalised"),
         Column("Verdict", short=True),
         Column("Why not"),
     ]

@@ -87,16 +87,15 @@ IDENTIFIABILITY: Final[dict[str, str]] = {
 }
 
 EXPLANATIONS: Final[dict[str, str]] = {
-    "supply-voltage": "The supply is {percent} % {height} than thought: {reason}.",
+    "supply-voltage": "The supply is {percent} % {height} than expected: {reason}.",
     "supply-dead": "The supply gives nothing: a timer, photocell, breaker or fuse that is off, or a lead off"
     " at its terminals.",
     "winding-resistance": "The supply has {size} ohm of its own in place of {declared}: a weak or overloaded"
     " supply, or loose terminals at it.",
-    "winding-lower": "The supply has {size} ohm of its own in place of {declared}: it is stiffer"
-    " than stated.",
+    "winding-lower": "The supply has {size} ohm of its own in place of {declared}: it sags less than stated.",
     "splice-resistance": "{size} extra between {where}: a splice or a terminal there.",
-    "span-resistance": "The cable between {where} has {percent} % {way} resistance than thought: {like}.",
-    "cable-resistance": "{where} has {percent} % {way} resistance than thought: {like}.",
+    "span-resistance": "The cable between {where} has {percent} % {way} resistance than expected: {like}.",
+    "cable-resistance": "{where} has {percent} % {way} resistance than expected: {like}.",
     "open-circuit": "The cable is broken between {where}.",
     "fixture-power": "{where} draws about {watts} W in place of {declared} W.",
     "fixture-dark": "{where} draws next to nothing: dark, or not connected.",

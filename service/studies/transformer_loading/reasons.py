@@ -100,7 +100,7 @@ FULL_AT_USUAL_POWER_FACTOR: Final = ReasonKind(
 
 TOO_THIN_FOR_DEVICE: Final = ReasonKind(
     CONDUCTOR_BELOW_DEVICE.code,
-    "{where} would stand behind its device of {measured}; on its own it may stand behind {limit}.",
+    "{where} needs a device of {limit} or less; its circuit has {measured}.",
 )
 
 MAY_NOT_TRIP: Final = ReasonKind(

@@ -101,11 +101,11 @@ def _result(reply: TransformerLoadingReply) -> list[Block]:
 
 
 def _loading(loading: TerminalLoading) -> Iterator[tuple[str, str]]:
-    yield "In the state that asks for most", corner_words(loading.corner)
+    yield "Worst case", corner_words(loading.corner)
     yield "At the terminals", f"{quantity(loading.real_power)}, {quantity(loading.apparent_power)}"
     if (factor := given(loading.power_factor)) is not None:
         yield "Power factor", plain(factor)
-    yield "Heat in cable and winding", f"{quantity(loading.cable_loss)}, {quantity(loading.winding_loss)}"
+    yield "Lost in cable and winding", f"{quantity(loading.cable_loss)}, {quantity(loading.winding_loss)}"
     rating, ratio = given(loading.rating), given(loading.loading_ratio)
     if rating is not None and ratio is not None:
         yield "Rating and loading", f"{quantity(rating)}, {percent(ratio)}"

@@ -121,9 +121,7 @@ def _notes(lines: list[HandStep], row: FixtureRow, *, several_taps: bool) -> lis
     if any(line.passing_w is None for line in lines[1:]):
         told.append(_LOOP)
     if (far := given(row.far_voltage)) is not None:
-        told.append(
-            f"Along itself the strip goes down to {quantity(far)}; it draws all the way, so less and less."
-        )
+        told.append(f"Along itself the strip goes down to {quantity(far)}; the current falls along it.")
     if several_taps:
         told.append("Several taps share the winding and sag by the same share of their open circuit.")
     return [Paragraph(" ".join(told))] if told else []

@@ -147,7 +147,7 @@ def _summary(reply: Solved) -> list[tuple[str, str]]:
         *([] if winding is None else [(WINDING_CURRENT, percent(winding))]),
         *([] if usual is None else [(USUAL_LOADING, percent(usual))]),
         ("Fixtures together", quantity(totals.fixture_power)),
-        ("Heat in cable and winding", f"{quantity(totals.cable_loss)}, {quantity(totals.winding_loss)}"),
+        ("Lost in cable and winding", f"{quantity(totals.cable_loss)}, {quantity(totals.winding_loss)}"),
     ]
     return [*facts, *margin_facts(reply.load_margin)]
 
@@ -234,7 +234,7 @@ def _span_table(rows: list[SpanRow]) -> Table:
 
 
 def _run_table(reply: Solved) -> Table:
-    columns = [Column("Run"), *numbers("Current [A]", "Lowest [V]", "End [V]", "Heat in cable [W]")]
+    columns = [Column("Run"), *numbers("Current [A]", "Lowest [V]", "End [V]", "Lost in cable [W]")]
     rows = []
     for run in reply.runs:
         name = run.name if given(run.id) is None else f"{run.name} [{given(run.id)}]"

@@ -121,7 +121,7 @@ def test_a_new_and_sound_job_agrees_and_nothing_is_said_against_it(client: Clien
         (
             walked(gauge=14),
             (
-                "The cable of walk has 58 % more resistance than thought: like 14 AWG, or like 12 AWG"
+                "The cable of walk has 58 % more resistance than expected: like 14 AWG, or like 12 AWG"
                 " copper-clad aluminium, or like 58 % more length."
             ),
         ),
@@ -153,7 +153,7 @@ def test_a_stretch_of_a_thinner_cable_is_told_by_its_gauge(client: Client) -> No
 def test_a_supply_four_per_cent_low_is_told_in_per_cent(client: Client) -> None:
     low = walked(open_v=0.96 * OPEN_V)
     reply = check(client, {**described(), "readings": [volts_at(None, 12.1, "no-load"), *low.readings()]})
-    assert first(reply) == "The supply is 4 % lower than thought: mains, tap or transformer."
+    assert first(reply) == "The supply is 4 % lower than expected: mains, tap or transformer."
     assert reply["conclusion"].startswith("The readings do not fit")
 
 
@@ -163,7 +163,7 @@ def test_every_reading_a_tap_too_high_does_not_agree(client: Client) -> None:
     high = walked(open_v=13.6)
     reply = check(client, {**wiring, "readings": [volts_at(None, 13.6, "no-load"), *high.readings()]})
     assert reply["verdict"] == "disagrees"
-    assert first(reply) == "The supply is 7.9 % higher than thought: mains, tap or transformer."
+    assert first(reply) == "The supply is 7.9 % higher than expected: mains, tap or transformer."
 
 
 def test_lamps_of_24_v_on_12_v_are_a_supply_of_half_the_volts(client: Client) -> None:
@@ -284,12 +284,12 @@ def test_a_battery_may_stand_anywhere_between_empty_and_full(client: Client) -> 
     low = {**wiring, "readings": [volts_at(None, 11.7, "no-load"), volts_at(None, 11.7)]}
     assert check(client, low)["verdict"] == "agrees"
     dead = {**wiring, "readings": [volts_at(None, 9.0, "no-load"), volts_at(None, 9.0)]}
-    assert first(check(client, dead)) == "The supply is 30 % lower than thought: how full the battery is."
+    assert first(check(client, dead)) == "The supply is 30 % lower than expected: how full the battery is."
 
 
 def test_a_dc_supply_has_no_tap_and_no_mains_to_blame(client: Client) -> None:
     low = {**described(supply=jobs.dc_supply()), "readings": [volts_at(None, 11.0, "no-load")]}
-    said = "The supply is 8.3 % lower than thought: its setting, or the supply itself."
+    said = "The supply is 8.3 % lower than expected: its setting, or the supply itself."
     assert first(check(client, low)) == said
 
 
