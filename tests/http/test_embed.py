@@ -16,7 +16,7 @@ from service.http.embed import CONFIGURE, FOLDER, FRAME, files_of, newest, versi
 from service.http.static_files import PAGE_POLICY, files_in
 from service.settings import read_settings
 from service.studies.catalogue import ASSUMPTIONS, FINDINGS
-from service.studies.gauge_recommendation.remedy_rows import REMEDIES
+from service.studies.gauge_recommendation.remedy_kinds import REMEDY_KINDS
 from tests.client import Client
 
 LARGEST: Final = 26_624
@@ -172,7 +172,7 @@ def test_the_conductors_on_offer_are_those_in_which_cable_is_laid() -> None:
 
 @pytest.mark.parametrize("language", sorted(WORDS))
 def test_words_are_keyed_by_codes_that_the_service_knows(language: str) -> None:
-    known: tuple[dict[str, Any], ...] = (FINDINGS, REMEDIES, ASSUMPTIONS, CAUTIONS)
+    known: tuple[dict[str, Any], ...] = (FINDINGS, REMEDY_KINDS, ASSUMPTIONS, CAUTIONS)
     for name, codes in zip(CODED, known, strict=True):
         assert set(WORDS[language][name]) <= {*codes, *RETIRED}, name
     assert set(WORDS[language]["cautions"]) == set(CAUTIONS)

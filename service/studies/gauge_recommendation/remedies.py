@@ -42,6 +42,32 @@ from service.studies.gauge_recommendation.buying import Purchase
 from service.studies.gauge_recommendation.candidates import Candidate
 from service.studies.gauge_recommendation.choosing import Choosing, solved_with
 from service.studies.gauge_recommendation.filling import filled_wiring, runs_of
+from service.studies.gauge_recommendation.remedy_kinds import (
+    ALLOW_JOINTS,
+    BOX_WITH_TAPS,
+    CLOSE_THE_LOOP,
+    FEED_FROM_THE_MIDDLE,
+    FEWER_WATTS,
+    LARGER_BOX,
+    LARGER_SUPPLY,
+    LONGER_SPOOL,
+    LOWER_VOLTAGE,
+    OTHER_CABLE,
+    OTHER_CIRCUIT,
+    OWN_RUN,
+    REMEDY_KINDS,
+    SMALLER_DEVICE,
+    SPLIT_FURTHER,
+    SPLIT_THE_RUN,
+    TAP_DOWN,
+    TAP_UP,
+    THICKER,
+    THICKER_LEADS,
+    THICKEST_OF_THE_STOCK,
+    TOGETHER,
+    TWICE_THE_VOLTAGE,
+    RemedyKind,
+)
 from service.studies.gauge_recommendation.request import Cutting, GaugeRecommendationRequest
 from service.studies.gauge_recommendation.rewiring import (
     TWELVE_V,
@@ -125,11 +151,16 @@ FEW_STEPS = 3
 class JobChange(NamedTuple):
     """One thing to change, where, and how far: a tap, a conductor, a number."""
 
-    code: str
+    kind: RemedyKind
     subject: JobPart
     parameter: str = ""
     place: int | None = None
     """Of the run in the changed wiring."""
+
+    @property
+    def code(self) -> str:
+        """The code of its kind."""
+        return self.kind.code
 
 
 class Remedy(NamedTuple):
@@ -154,42 +185,30 @@ class Remedy(NamedTuple):
         return sum(prices, start=Decimal(0)) if self.purchase and len(prices) == len(self.purchase) else None
 
 
-LAST: Final = {
-    "smaller-device": 1,
-    "box-with-taps": 1,
-    "thicker-leads": 1,
-    "thicker": 2,
-    "lower-voltage": 1,
-    "twice-the-voltage": 3,
-    "fewer-watts": 4,
-}
-"""What is told after all else: what is not cable of the stock, and has no price here."""
-
-
 KINDS: Final = (
-    "larger-box",
-    "smaller-device",
-    "other-circuit",
-    "thicker",
-    "tap-up",
-    "fewer-watts",
-    "twice-the-voltage",
-    "lower-voltage",
-    "tap-down",
-    "box-with-taps",
-    "other-cable",
-    "own-run",
-    "split-the-run",
-    "split-further",
-    "feed-from-the-middle",
-    "close-the-loop",
-    "thicker-leads",
-    "together",
+    LARGER_BOX.code,
+    SMALLER_DEVICE.code,
+    OTHER_CIRCUIT.code,
+    THICKER.code,
+    TAP_UP.code,
+    FEWER_WATTS.code,
+    TWICE_THE_VOLTAGE.code,
+    LOWER_VOLTAGE.code,
+    TAP_DOWN.code,
+    BOX_WITH_TAPS.code,
+    OTHER_CABLE.code,
+    OWN_RUN.code,
+    SPLIT_THE_RUN.code,
+    SPLIT_FURTHER.code,
+    FEED_FROM_THE_MIDDLE.code,
+    CLOSE_THE_LOOP.code,
+    THICKER_LEADS.code,
+    TOGETHER,
 )
 """In the order in which they are tried: what is little work for a whole job, and helps most often, first."""
 
 
-KINDS_FOR_GRAPH: Final = ("larger-box", "thicker", "fewer-watts")
+KINDS_FOR_GRAPH: Final = (LARGER_BOX.code, THICKER.code, FEWER_WATTS.code)
 
 
 def kinds_of(wiring: Wiring) -> tuple[str, ...]:
@@ -312,9 +331,9 @@ class Remedies:
     def for_spools(self, piece: JobPart) -> list[Remedy]:
         """Joints, where a piece is longer than any spool and joints alone are enough."""
         message = replace(self._message, cutting=Cutting(joints="anywhere"))
-        for found in self._chosen(message, "allow-joints", (JobChange("allow-joints", piece),)):
-            longer = (JobChange("longer-spool", piece),)
-            return [found, found._replace(code="longer-spool", changes=longer, purchase=())]
+        for found in self._chosen(message, ALLOW_JOINTS.code, (JobChange(ALLOW_JOINTS, piece),)):
+            longer = (JobChange(LONGER_SPOOL, piece),)
+            return [found, found._replace(code=LONGER_SPOOL.code, changes=longer, purchase=())]
         return []
 
     def _tried_as(self, code: str, tries: Iterable[Remedy], share: float = SHARE_OF_A_KIND) -> list[Remedy]:
@@ -351,10 +370,12 @@ class Remedies:
             self.untried += kinds_of(wiring)
             return []
         found = (
-            self._tried_as("larger-box", self._chosen(boxed, _code_of(changes), changes)) if changes else []
+            self._tried_as(LARGER_BOX.code, self._chosen(boxed, _code_of(changes), changes))
+            if changes
+            else []
         )
-        found += self._tried_as("thicker", self._thicker_graph(boxed, wiring, changes))
-        return found + self._tried_as("fewer-watts", self._fewer_watts_of_graph(wiring))
+        found += self._tried_as(THICKER.code, self._thicker_graph(boxed, wiring, changes))
+        return found + self._tried_as(FEWER_WATTS.code, self._fewer_watts_of_graph(wiring))
 
     def _boxed_graph(self, base: Assessment) -> tuple[GaugeRecommendationRequest, tuple[JobChange, ...]]:
         """A graph on the next larger box that carries it; as it is where none does, or none is needed."""
@@ -372,11 +393,11 @@ class Remedies:
         open_at = [each for each in at if isinstance(asked, UnsetType) or f"/wiring{each}" in asked]
         for conductor in self._thicker_conductors() if open_at else ():
             changed = replace(message, wiring=graph_with_cable(wiring, open_at, conductor), open=list[str]())
-            every = (*changes, JobChange("thicker", JobPart("/wiring"), conductor.name))
+            every = (*changes, JobChange(THICKER, JobPart("/wiring"), conductor.name))
             assessment = self._assess(changed)
             self._failed.append(_Failed(changed, every, assessment))
             if assessment.passes:
-                yield from self._chosen(changed, "thicker", every)
+                yield from self._chosen(changed, THICKER.code, every)
                 break
 
     def _fewer_watts_of_graph(self, wiring: SpansWiring) -> Iterator[Remedy]:
@@ -385,8 +406,8 @@ class Remedies:
 
         percent = self._most_percent(shared)
         if percent:
-            change = JobChange("fewer-watts", JobPart("/wiring"), f"{percent} %")
-            yield from self._chosen(shared(percent), "fewer-watts", (change,))
+            change = JobChange(FEWER_WATTS, JobPart("/wiring"), f"{percent} %")
+            yield from self._chosen(shared(percent), FEWER_WATTS.code, (change,))
 
     def _most_percent(self, shared: Callable[[int], GaugeRecommendationRequest]) -> int:
         """The largest share of the load that passes, in whole per cent; 0 where none worth telling does."""
@@ -417,7 +438,7 @@ class Remedies:
             found += sorted(self._tried_as(code, tries), key=_rank)[:1]
         if len(start.failing) > 1 and not any(remedy.code in self._ladders() for remedy in found):
             every = tuple(self._ladders().items())
-            found += self._tried_as("together", self._laid_by(start, "together", every), 1.0)
+            found += self._tried_as(TOGETHER, self._laid_by(start, TOGETHER, every), 1.0)
         return found
 
     def _start(self, plan: _Plan) -> _Start:
@@ -430,7 +451,7 @@ class Remedies:
                 with self._at_most(SHARE_OF_MOVING):
                     moved = self._on_other_circuits(boxed)
             except WorkOverLimitError:
-                self.untried.append("other-circuit")
+                self.untried.append(OTHER_CIRCUIT.code)
         carried = moved if self._trial(boxed).overloaded else boxed
         return _Start(plan, base, moved, carried, self._trial(carried).failing)
 
@@ -441,41 +462,41 @@ class Remedies:
         moved = self._finished(_code_of(start.moved.changes), start.moved) if start.moved.changes else None
         return {
             **({} if moved is None else {_code_of(start.moved.changes): moved}),
-            "smaller-device": self._smaller_device(start),
-            **{code: rest.pop(code) for code in ("thicker", "tap-up")},
-            "fewer-watts": self._fewer_watts(start),
-            "twice-the-voltage": self._twice_the_voltage(start.plan),
-            "lower-voltage": self._lower_voltage(start),
+            SMALLER_DEVICE.code: self._smaller_device(start),
+            **{code: rest.pop(code) for code in (THICKER.code, TAP_UP.code)},
+            FEWER_WATTS.code: self._fewer_watts(start),
+            TWICE_THE_VOLTAGE.code: self._twice_the_voltage(start.plan),
+            LOWER_VOLTAGE.code: self._lower_voltage(start),
             **rest,
-            "split-the-run": chain(rest["split-the-run"], self._split_evenly(start)),
+            SPLIT_THE_RUN.code: chain(rest[SPLIT_THE_RUN.code], self._split_evenly(start)),
         }
 
     def _split_evenly(self, start: _Start) -> Iterator[Remedy]:
         """Every failing run in two of about equal moment: more cable than the least, which may be thinner."""
         plan, taken = start.carried, dict[int, _Rung]()
         for place in sorted(start.failing):
-            (rungs,) = _rungs(plan.lines[place], plan.supply, (("split-the-run", _in_two),))
+            (rungs,) = _rungs(plan.lines[place], plan.supply, ((SPLIT_THE_RUN.code, _in_two),))
             if not rungs:
                 return
             taken[place] = rungs[-1]
         built, _ = self._built(plan, taken)
         if taken and self._passes(self._request(built)):
-            yield from self._finished("split-the-run", built)
+            yield from self._finished(SPLIT_THE_RUN.code, built)
 
     def _ladders(self) -> dict[str, Ladder]:
         """The kinds of change of one run, those that are little work and cost little first."""
         return {
-            "tap-up": self._higher_taps,
-            "tap-down": self._lower_taps,
-            "box-with-taps": _usual_taps,
-            "other-cable": _opened,
-            "own-run": _own_runs,
-            "split-the-run": _in_two,
-            "split-further": _split_further,
-            "feed-from-the-middle": lambda line, _: _alone(fed_from_the_middle(line)),
-            "close-the-loop": lambda line, _: _alone(closed_to_a_loop(line)),
-            "thicker-leads": _thicker_leads,
-            "thicker": self._thicker,
+            TAP_UP.code: self._higher_taps,
+            TAP_DOWN.code: self._lower_taps,
+            BOX_WITH_TAPS.code: _usual_taps,
+            OTHER_CABLE.code: _opened,
+            OWN_RUN.code: _own_runs,
+            SPLIT_THE_RUN.code: _in_two,
+            SPLIT_FURTHER.code: _split_further,
+            FEED_FROM_THE_MIDDLE.code: lambda line, _: _alone(fed_from_the_middle(line)),
+            CLOSE_THE_LOOP.code: lambda line, _: _alone(closed_to_a_loop(line)),
+            THICKER_LEADS.code: _thicker_leads,
+            THICKER.code: self._thicker,
         }
 
     def _laid_by(self, start: _Start, code: str, ladders: tuple[tuple[str, Ladder], ...]) -> Iterator[Remedy]:
@@ -558,8 +579,8 @@ class Remedies:
 
     def _moved(self, plan: _Plan, place: int, circuit: str) -> _Plan:
         lines = (*plan.lines[:place], on_circuit(plan.lines[place], circuit), *plan.lines[place + 1 :])
-        others = tuple(each for each in plan.changes if (each.code, each.place) != ("other-circuit", place))
-        change = JobChange("other-circuit", self._subjects[plan.lines[place].place], circuit, place)
+        others = tuple(each for each in plan.changes if (each.kind, each.place) != (OTHER_CIRCUIT, place))
+        change = JobChange(OTHER_CIRCUIT, self._subjects[plan.lines[place].place], circuit, place)
         return plan._replace(lines=lines, changes=(*others, change))
 
     def _lines(self, wiring: RunsWiring) -> tuple[Line, ...]:
@@ -691,7 +712,7 @@ class Remedies:
             middle = (low + high) // 2
             failing = self._alone_on(plan, place, kind[middle])
             # Too few have moved where those that stay fail; where those that moved do it is too many.
-            if 0 in failing if kind[middle].code == "own-run" else failing:
+            if 0 in failing if kind[middle].code == OWN_RUN.code else failing:
                 low = middle
             else:
                 high = middle
@@ -718,7 +739,7 @@ class Remedies:
             owners += [place] * len(new)
             supply = supply if rung.step.supply is None else rung.step.supply
             subject = self._subjects[plan.lines[place].place]
-            changes.append(JobChange(rung.code, subject, rung.step.parameter, place))
+            changes.append(JobChange(REMEDY_KINDS[rung.code], subject, rung.step.parameter, place))
         return plan._replace(lines=tuple(lines), supply=supply, changes=tuple(changes)), owners
 
     def _fails(self, plan: _Plan, trial: _Trial) -> None:
@@ -848,11 +869,11 @@ class Remedies:
     def _unpriced(self, changes: tuple[JobChange, ...], spans: list[LaidSpan]) -> Iterator[Purchase]:
         """The cable that the stock does not have; no price of it is known."""
         own, asked = self._thickest.conductor, self._message.open
-        for name in dict.fromkeys(each.parameter for each in changes if each.code == "thicker"):
+        for name in dict.fromkeys(each.parameter for each in changes if each.code == THICKER.code):
             at = tuple(
                 "/wiring/" if each.place is None else f"/wiring/runs/{each.place}/"
                 for each in changes
-                if (each.code, each.parameter) == ("thicker", name)
+                if (each.code, each.parameter) == (THICKER.code, name)
             )
             places = {
                 span.cable_at
@@ -870,7 +891,7 @@ class Remedies:
         searched = Choosing(message, question).search.recommended
         found = Found((thickest_of(question),) * len(searched.slots), assessment, exact=False, bound=0.0)
         wiring = filled_wiring(message.wiring, searched, found, question.job.feeders())
-        changes = changes or (JobChange("thickest-of-the-stock", JobPart("/wiring")),)
+        changes = changes or (JobChange(THICKEST_OF_THE_STOCK, JobPart("/wiring")),)
         return Remedy(
             _code_of(changes),
             changes,
@@ -916,7 +937,7 @@ class Remedies:
         supply = doubled_supply(plan.supply)
         if supply is None:
             return
-        change = JobChange("twice-the-voltage", JobPart("/supply"), "24 V")
+        change = JobChange(TWICE_THE_VOLTAGE, JobPart("/supply"), "24 V")
         lines = tuple(doubled(line) for line in plan.lines)
         changed = _Plan(lines, supply, (change,), 24.0)
         trial = self._trial(changed)
@@ -930,7 +951,7 @@ class Remedies:
         supply = of_usual_voltage(start.plan.supply) if over else None
         if supply is None:
             return
-        change = JobChange("lower-voltage", JobPart("/supply"), f"{rated_v(supply):g} V")
+        change = JobChange(LOWER_VOLTAGE, JobPart("/supply"), f"{rated_v(supply):g} V")
         changed = start.plan._replace(supply=supply, changes=(change,))
         trial = self._trial(changed)
         self._fails(changed, trial)
@@ -949,14 +970,14 @@ class Remedies:
             if not changed:
                 continue
             changes = tuple(
-                JobChange("smaller-device", JobPart(f"/supply/circuits/{index}"), f"{device_a:g} A")
+                JobChange(SMALLER_DEVICE, JobPart(f"/supply/circuits/{index}"), f"{device_a:g} A")
                 for index in changed
             )
             smaller = plan._replace(supply=supply, changes=changes)
             trial = self._trial(smaller)
             self._fails(smaller, trial)
             if trial.assessment.passes:
-                yield from self._finished("smaller-device", smaller)
+                yield from self._finished(SMALLER_DEVICE.code, smaller)
                 return
 
     def _fewer_watts(self, start: _Start) -> Iterator[Remedy]:
@@ -972,7 +993,7 @@ class Remedies:
             return
         percent = self._most_percent(lambda each: self._request(self._with_share(plan, failing, each)))
         if percent:
-            yield from self._finished("fewer-watts", self._with_share(plan, failing, percent))
+            yield from self._finished(FEWER_WATTS.code, self._with_share(plan, failing, percent))
 
     def _with_share(self, plan: _Plan, failing: frozenset[int], percent: int) -> _Plan:
         lines = tuple(
@@ -980,7 +1001,7 @@ class Remedies:
             for place, line in enumerate(plan.lines)
         )
         changes = [
-            JobChange("fewer-watts", self._subjects[plan.lines[place].place], f"{percent} %")
+            JobChange(FEWER_WATTS, self._subjects[plan.lines[place].place], f"{percent} %")
             for place in sorted(failing)
         ]
         return plan._replace(lines=lines, changes=tuple(changes))
@@ -1098,12 +1119,12 @@ OF_THE_DEVICE: Final = frozenset({CONDUCTOR_BELOW_DEVICE, SHORT_CIRCUIT_BELOW_TR
 """What a smaller overcurrent device helps."""
 
 
-BOXES: Final = frozenset({"larger-box", "larger-supply"})
+BOXES: Final = frozenset({LARGER_BOX.code, LARGER_SUPPLY.code})
 
 
 def _box_change(supply: Supply, rating: str) -> JobChange:
     return JobChange(
-        "larger-supply" if isinstance(supply, DcSupply) else "larger-box", JobPart("/supply"), rating
+        LARGER_SUPPLY if isinstance(supply, DcSupply) else LARGER_BOX, JobPart("/supply"), rating
     )
 
 
@@ -1159,8 +1180,8 @@ def _cable_m(spans: list[LaidSpan]) -> float:
 
 def _code_of(changes: tuple[JobChange, ...]) -> str:
     """The code of changes that are all of one kind."""
-    codes = {change.code for change in changes}
-    return codes.pop() if len(codes) == 1 else "together"
+    codes = {change.kind.code for change in changes}
+    return codes.pop() if len(codes) == 1 else TOGETHER
 
 
 def _rank(remedy: Remedy) -> tuple[object, ...]:
@@ -1168,7 +1189,7 @@ def _rank(remedy: Remedy) -> tuple[object, ...]:
     total = remedy.total
     return (
         not remedy.assessment.passes,
-        max(LAST.get(change.code, 0) for change in remedy.changes),
+        max(change.kind.rank for change in remedy.changes),
         total is None,
         total or Decimal(0),
         remedy.more_m,
