@@ -18,7 +18,7 @@ from service.circuit.layout import SAME_PLACE_M, FixturePosition, LaidPoint, Lay
 from service.circuit.supply import Feed
 
 
-def lay_graph(graph: Graph, feed: Feed, temperature_c: float) -> Layout:
+def build_graph(graph: Graph, feed: Feed, temperature_c: float) -> Layout:
     """Lay every span of a graph.
 
     Parameters
@@ -41,8 +41,8 @@ def lay_graph(graph: Graph, feed: Feed, temperature_c: float) -> Layout:
         raise WiringContradictoryError(mistakes)
     layer = _GraphLayer(graph, feed, Layout(temperature_c, [feed.open_circuit_v[0]]))
     layer.refuse_too_large()
-    layer.lay_spans()
-    layer.hang_fixtures()
+    layer.build_spans()
+    layer.connect_fixtures()
     layer.mark_ends()
     return layer.layout
 
@@ -78,7 +78,7 @@ class _GraphLayer:
         loops = len(self._graph.spans) - len(self._distance_m) + 1
         refuse_too_large(points=points, loops=loops)
 
-    def lay_spans(self) -> None:
+    def build_spans(self) -> None:
         """Lay the spans, those too short to tell their ends apart by making one point of two.
 
         A span at the supply is never merged away: it carries the tap and the circuit, and is taken as 1 mm at
@@ -98,15 +98,15 @@ class _GraphLayer:
             cable_at = f"{span.subject.pointer}/cable"
             self.layout.span((start, end), length_m, cable, span.subject, feeder=owner, cable_at=cable_at)
 
-    def hang_fixtures(self) -> None:
+    def connect_fixtures(self) -> None:
         """Hang every fixture on its point, as far from the supply as the shortest cable to it is long."""
         for line, point in self._graph.fixtures:
             placed = line._replace(at_m=self._distance_m[point])
             feeder = self._leader[self._region[point]]
             volts = self._volts(self._region[point])
             self.layout.lines.append(placed)
-            stand = FixturePosition(placed, None, placed.at_m)
-            self.layout.hang(stand, self._point_of[point], volts, feeder, placed.at_m)
+            position = FixturePosition(placed, None, placed.at_m)
+            self.layout.connect_line(position, self._point_of[point], volts, feeder, placed.at_m)
 
     def mark_ends(self) -> None:
         """The far ends: of each part the farthest point first, then every other point with a single span."""

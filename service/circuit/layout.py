@@ -217,12 +217,14 @@ class Layout:
             LaidSpan(*ends, ohm, length_m, cable, subject, feeder, cable_at=cable_at, from_m=from_m)
         )
 
-    def hang(self, stand: FixturePosition, point: int, volts: float, feeder: int, distance_m: float) -> None:
-        """Hang a line of fixtures on its point, behind its splice and lead if it has them.
+    def connect_line(
+        self, position: FixturePosition, point: int, volts: float, feeder: int, distance_m: float
+    ) -> None:
+        """Connect a line of fixtures to its point, behind its splice and lead if it has them.
 
         Several fixtures at one point have a lead each; alike, they act as one lamp behind leads in parallel.
         """
-        line = stand.line
+        line = position.line
         pieces = line.pieces if line.spacing_m is None else 1
         lamp_point = point
         ohm, cable, length_m = line.splice_ohm, None, 0.0
@@ -231,18 +233,18 @@ class Layout:
             length_m = line.lead.length_m
             ohm += length_m * cable.ohm_per_m
         if ohm >= NO_RESISTANCE_OHM:
-            lamp_point = self.point(volts, LaidPoint(None, stand.at_m, line, stand.number))
-            subject = line.subject._replace(number=stand.number)
+            lamp_point = self.point(volts, LaidPoint(None, position.at_m, line, position.number))
+            subject = line.subject._replace(number=position.number)
             self.spans.append(
                 LaidSpan(point, lamp_point, ohm / pieces, length_m, cable, subject, feeder, pieces)
             )
-        rail = self._lay_rail(stand, lamp_point, volts, feeder, pieces)
+        rail = self._build_rail(position, lamp_point, volts, feeder, pieces)
         self.fixtures.append(
             PlacedFixture(
                 line=line,
-                number=stand.number,
+                number=position.number,
                 pieces=pieces,
-                at_m=stand.at_m,
+                at_m=position.at_m,
                 cable_point=point,
                 lamp_point=lamp_point,
                 feeder=feeder,
@@ -252,15 +254,15 @@ class Layout:
             )
         )
 
-    def _lay_rail(
-        self, stand: FixturePosition, start: int, volts: float, feeder: int, pieces: int
+    def _build_rail(
+        self, position: FixturePosition, start: int, volts: float, feeder: int, pieces: int
     ) -> tuple[int, ...]:
         """Lay a strip beyond its start, stretch by stretch; answers its points, none for other fixtures."""
-        line, stretches = stand.line, stretches_of(stand.line)
-        subject = line.subject._replace(number=stand.number)
+        line, stretches = position.line, stretches_of(position.line)
+        subject = line.subject._replace(number=position.number)
         rail: list[int] = []
         for _ in range(stretches):
-            point = self.point(volts, LaidPoint(None, stand.at_m, line, stand.number, along=True))
+            point = self.point(volts, LaidPoint(None, position.at_m, line, position.number, along=True))
             ohm, length_m = line.rail_ohm / stretches / pieces, line.strip_m / stretches
             before = rail[-1] if rail else start
             self.spans.append(

@@ -21,27 +21,27 @@ from service.circuit.supply import Feed
 
 def place_fixtures(run: RunSpec) -> list[FixturePosition]:
     """Every place at which a fixture of this run stands, in the order of its lines."""
-    stands = []
+    positions = []
     for line in run.fixtures:
         if line.spacing_m is None:
-            stands.append(FixturePosition(line, None, line.at_m))
+            positions.append(FixturePosition(line, None, line.at_m))
         else:
-            stands.extend(
+            positions.extend(
                 FixturePosition(line, index + 1, line.at_m + index * line.spacing_m)
                 for index in range(line.pieces)
             )
-    return stands
+    return positions
 
 
-def farthest_point(run: RunSpec, stands: list[FixturePosition]) -> float:
+def farthest_point(run: RunSpec, positions: list[FixturePosition]) -> float:
     """Where the run ends, its tail apart: its farthest fixture or branch. [m]"""
-    farthest_m = max((stand.at_m for stand in stands), default=0.0)
+    farthest_m = max((position.at_m for position in positions), default=0.0)
     return max([farthest_m, *(branch.at_m for branch in run.branches)])
 
 
-def positions(run: RunSpec, stands: list[FixturePosition], end_m: float) -> list[float]:
+def stops_m(run: RunSpec, positions: list[FixturePosition], end_m: float) -> list[float]:
     """Every position at which something happens, in order and without repeats. [m]"""
-    places = {stand.at_m for stand in stands}
+    places = {position.at_m for position in positions}
     places.update(branch.at_m for branch in run.branches)
     places.update(change.at_m for change in run.changes if change.at_m < end_m)
     places.add(end_m)
@@ -116,7 +116,7 @@ def lines_at(line: FixtureSpec, placements: tuple[Placement, ...]) -> tuple[Fixt
     )
 
 
-def lay_runs(runs: tuple[RunSpec, ...], feed: Feed, temperature_c: float) -> Layout:
+def build_runs(runs: tuple[RunSpec, ...], feed: Feed, temperature_c: float) -> Layout:
     """Lay every run from the terminal on.
 
     Parameters
@@ -130,7 +130,7 @@ def lay_runs(runs: tuple[RunSpec, ...], feed: Feed, temperature_c: float) -> Lay
     """
     layout = Layout(temperature_c, [feed.open_circuit_v[0]], leaders=list(range(len(runs))))
     for feeder, run in enumerate(runs):
-        _RunLayer(layout, feed.open_circuit_v[feed.tap_of[feeder]], feeder).lay(run, 0, 0.0)
+        _RunLayer(layout, feed.open_circuit_v[feed.tap_of[feeder]], feeder).build_run(run, 0, 0.0)
     return layout
 
 
@@ -154,26 +154,26 @@ class _RunLayer:
         self._volts = volts
         self._feeder = feeder
 
-    def lay(self, run: RunSpec, start: int, start_distance_m: float) -> None:
-        """Lay a run from a point on, its branches after it; `start_distance_m` is from the supply. [m]"""
+    def build_run(self, run: RunSpec, start: int, start_distance_m: float) -> None:
+        """Build a run from a point on, its branches after it; `start_distance_m` is from the supply. [m]"""
         layout = self._layout
-        stands = place_fixtures(run)
+        positions = place_fixtures(run)
         layout.lines.extend(run.fixtures)
-        farthest_m = farthest_point(run, stands)
+        farthest_m = farthest_point(run, positions)
         end_m = farthest_m + run.tail_m
-        point_at = self._lay_cable(run, start, positions(run, stands, end_m))
-        for stand in stands:
-            distance_m = start_distance_m + stand.at_m
-            layout.hang(stand, point_at[stand.at_m], self._volts, self._feeder, distance_m)
+        point_at = self._build_cable(run, start, stops_m(run, positions, end_m))
+        for position in positions:
+            distance_m = start_distance_m + position.at_m
+            layout.connect_line(position, point_at[position.at_m], self._volts, self._feeder, distance_m)
         distance_m = start_distance_m + end_m
         layout.ends.append(
             RunEnd(run.subject, run.name, self._feeder, point_at[end_m], end_m, distance_m, run.changes)
         )
         self._close(run, point_at[farthest_m], start)
         for branch in run.branches:
-            self.lay(branch, point_at[branch.at_m], start_distance_m + branch.at_m)
+            self.build_run(branch, point_at[branch.at_m], start_distance_m + branch.at_m)
 
-    def _lay_cable(self, run: RunSpec, start: int, stops: list[float]) -> dict[float, int]:
+    def _build_cable(self, run: RunSpec, start: int, stops: list[float]) -> dict[float, int]:
         """Lay the cable of one run from stop to stop; answers the point at each."""
         layout = self._layout
         changes = sorted(run.changes, key=attrgetter("at_m"))

@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from service.circuit.graph import lay_graph
+from service.circuit.graph import build_graph
 from service.circuit.job import FixtureSpec, Graph, Job, refuse_too_large
 from service.circuit.layout import (
     Layout,
 )
-from service.circuit.runs import count_loops, count_points, lay_runs
+from service.circuit.runs import build_runs, count_loops, count_points
 from service.circuit.supply import Feed, connect
 from service.circuit.windows import REFERENCE_NOMINAL_V, WindowBounds, bounds_of
 from service.circuit.work import JOINED, LAID, READ_OFF, charged, count, work_of
@@ -121,12 +121,12 @@ def connect_job(job: Job) -> Connected:
     feed = connect(job.supply, job.feeders())
     temperature_c = conductor_temperature(job)
     if isinstance(job.wiring, Graph):
-        return _connected(job, feed, lay_graph(job.wiring, feed, temperature_c))
+        return _connected(job, feed, build_graph(job.wiring, feed, temperature_c))
     refuse_too_large(
         points=sum(count_points(run) for run in job.wiring),
         loops=sum(count_loops(run) for run in job.wiring),
     )
-    return _connected(job, feed, lay_runs(job.wiring, feed, temperature_c))
+    return _connected(job, feed, build_runs(job.wiring, feed, temperature_c))
 
 
 def _connected(job: Job, feed: Feed, layout: Layout) -> Connected:

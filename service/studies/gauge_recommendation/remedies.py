@@ -89,10 +89,10 @@ from service.studies.gauge_recommendation.rewiring import (
     on_circuit,
     on_tap,
     parted,
+    positions_of,
     rated_v,
     shares,
     spread,
-    stands_of,
     taps_of,
     with_cable,
     with_devices,
@@ -1043,7 +1043,7 @@ def _own_runs(line: Line, _: Supply) -> Iterator[Step]:
         for lines, moved in farthest_apart(line):
             yield from _alone(lines, str(moved))
         return
-    places = len(stands_of(line.run))
+    places = len(positions_of(line.run))
     for moved in range(1, places, 1 + places // MOST_MOVED):
         yield from _alone(parted(line, (places - moved,)), str(moved))
 
@@ -1057,7 +1057,7 @@ def _thicker_leads(line: Line, _: Supply) -> Iterator[Step]:
 
 def _split(line: Line, parts: int) -> Iterator[Step]:
     """Several runs, the least cable first; the last ones lose as little as so many can."""
-    places = len(stands_of(line.run))
+    places = len(positions_of(line.run))
     for bounds in shares(line, parts):
         counts = [after - before for before, after in pairwise((0, *bounds, places))]
         yield from _alone(parted(line, bounds), " + ".join(str(count) for count in counts))

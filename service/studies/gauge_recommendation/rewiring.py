@@ -59,7 +59,7 @@ def _cables_in(tree: Any, at: str) -> Iterator[str]:  # noqa: ANN401  a tree of 
                 yield from _cables_in(each, f"{at}/{name}")
 
 
-class _Stand(NamedTuple):
+class _Position(NamedTuple):
     """Where something stands along a run [m]: the line or the branch there, and which piece of it."""
 
     at_m: float
@@ -67,18 +67,18 @@ class _Stand(NamedTuple):
     piece: int
 
 
-def stands_of(run: Run) -> list[_Stand]:
+def positions_of(run: Run) -> list[_Position]:
     """Every place of a run with a fixture or a branch, nearest first."""
     found = []
     for line in run.fixtures:
         first_m = amount(line.at)
         if isinstance(line.count, UnsetType):
-            found.append(_Stand(first_m, line, 0))
+            found.append(_Position(first_m, line, 0))
         else:
             gap_m = 0.0 if isinstance(line.spacing, UnsetType) else amount(line.spacing)
-            found.extend(_Stand(first_m + piece * gap_m, line, piece) for piece in range(int(line.count)))
-    found.extend(_Stand(amount(each.at), each, 0) for each in _branches(run))
-    return sorted(found, key=lambda stand: stand.at_m)
+            found.extend(_Position(first_m + piece * gap_m, line, piece) for piece in range(int(line.count)))
+    found.extend(_Position(amount(each.at), each, 0) for each in _branches(run))
+    return sorted(found, key=lambda position: position.at_m)
 
 
 def _branches(run: Run) -> list[Branch]:
@@ -99,16 +99,16 @@ def length_like(length_m: float, like: Length) -> Length:
         raise ValidationError(str(error)) from error
 
 
-def _fixtures(stands: list[_Stand]) -> list[FixtureLine]:
+def _fixtures(positions: list[_Position]) -> list[FixtureLine]:
     """The lines of some places, the pieces of one line kept together."""
-    by_line: dict[int, list[_Stand]] = {}
-    for stand in stands:
-        if isinstance(stand.item, FixtureLine):
-            by_line.setdefault(id(stand.item), []).append(stand)
+    by_line: dict[int, list[_Position]] = {}
+    for position in positions:
+        if isinstance(position.item, FixtureLine):
+            by_line.setdefault(id(position.item), []).append(position)
     return [_shortened(pieces) for pieces in by_line.values()]
 
 
-def _shortened(pieces: list[_Stand]) -> FixtureLine:
+def _shortened(pieces: list[_Position]) -> FixtureLine:
     """One line with some neighbouring pieces of it."""
     line = pieces[0].item
     assert isinstance(line, FixtureLine)  # noqa: S101  asked only of fixtures
@@ -126,16 +126,16 @@ def parted(line: Line, bounds: tuple[int, ...]) -> tuple[Line, ...] | None:
 
     The part that keeps the run's place in the request is the nearest. None where a run cannot be parted so.
     """
-    run, stands = line.run, stands_of(line.run)
+    run, positions = line.run, positions_of(line.run)
     if not isinstance(run.return_leg, UnsetType) or (line.open_at is not None and _branches(run)):
         return None
-    edges = (0, *bounds, len(stands))
-    parts = [stands[first:last] for first, last in pairwise(edges)]
+    edges = (0, *bounds, len(positions))
+    parts = [positions[first:last] for first, last in pairwise(edges)]
     if not all(parts):
         return None
     found = [_nearest(line, parts[0])]
     for place, part in enumerate(parts[1:], start=2):
-        new = _with_stands(run, part)
+        new = _with_positions(run, part)
         new = replace(new, id=UNSET, name=UNSET, cable_changes=UNSET)
         if place < len(parts):
             new = replace(new, tail=UNSET)
@@ -224,18 +224,18 @@ def _of_line(line: FixtureLine, pieces: int) -> FixtureLine:
     return replace(line, count=pieces, spacing=line.spacing if pieces > 1 else UNSET)
 
 
-def _nearest(line: Line, part: list[_Stand]) -> Line:
+def _nearest(line: Line, part: list[_Position]) -> Line:
     """What is left of a run: its cable ends at the last place that it keeps."""
-    run = replace(_with_stands(line.run, part), tail=UNSET)
+    run = replace(_with_positions(line.run, part), tail=UNSET)
     if line.open_at is None and not isinstance(run.cable_changes, UnsetType):
         changes = [each for each in run.cable_changes if amount(each.at) < part[-1].at_m]
         run = replace(run, cable_changes=changes or UNSET)
     return Line(run, line.place, line.open_at)
 
 
-def _with_stands(run: Run, stands: list[_Stand]) -> Run:
-    branches = [stand.item for stand in stands if isinstance(stand.item, Branch)]
-    return replace(run, fixtures=_fixtures(stands), branches=branches or UNSET)
+def _with_positions(run: Run, positions: list[_Position]) -> Run:
+    branches = [position.item for position in positions if isinstance(position.item, Branch)]
+    return replace(run, fixtures=_fixtures(positions), branches=branches or UNSET)
 
 
 MOST_SHARES = 8
@@ -250,7 +250,7 @@ def shares(line: Line, parts: int) -> list[tuple[int, ...]]:
     part, then on the next. The last of the ways has the least moment in its heaviest part; none has a heavier
     one than what one part less could do.
     """
-    moments = [max(each.at_m, LEAST_ARM_M) * _stand_va(each) for each in stands_of(line.run)]
+    moments = [max(each.at_m, LEAST_ARM_M) * _position_va(each) for each in positions_of(line.run)]
     if len(moments) < parts:
         return []
     least, most = (_least_moment(moments, number) for number in (parts, parts - 1))
@@ -289,14 +289,14 @@ def _least_moment(moments: Sequence[float], parts: int) -> float:
 
 def fed_from_the_middle(line: Line) -> tuple[Line, ...] | None:
     """A run whose cable first goes to the middle of its places, and from there to either side."""
-    run, stands = line.run, stands_of(line.run)
+    run, positions = line.run, positions_of(line.run)
     plain = isinstance(run.return_leg, UnsetType) and isinstance(run.cable_changes, UnsetType)
-    if not plain or _branches(run) or line.open_at is not None or len(stands) < 2:  # noqa: PLR2004  a middle
+    if not plain or _branches(run) or line.open_at is not None or len(positions) < 2:  # noqa: PLR2004  a middle
         return None
-    middle_m = 0.5 * (stands[0].at_m + stands[-1].at_m)
+    middle_m = 0.5 * (positions[0].at_m + positions[-1].at_m)
     back, onward = [], []
-    for at_m, standing in groupby(stands, key=lambda stand: stand.at_m):
-        fixtures = _fixtures(list(standing))
+    for at_m, there in groupby(positions, key=lambda position: position.at_m):
+        fixtures = _fixtures(list(there))
         if at_m <= middle_m:
             back += [replace(each, at=length_like(middle_m - at_m, each.at)) for each in fixtures]
         else:
@@ -307,10 +307,10 @@ def fed_from_the_middle(line: Line) -> tuple[Line, ...] | None:
 
 def closed_to_a_loop(line: Line) -> tuple[Line, ...] | None:
     """A run whose farthest point is brought back to the supply by as much cable again."""
-    run, stands = line.run, stands_of(line.run)
-    if not isinstance(run.return_leg, UnsetType) or not stands or stands[-1].at_m <= 0.0:
+    run, positions = line.run, positions_of(line.run)
+    if not isinstance(run.return_leg, UnsetType) or not positions or positions[-1].at_m <= 0.0:
         return None
-    leg = ReturnLeg(length_like(stands[-1].at_m, stands[-1].item.at))
+    leg = ReturnLeg(length_like(positions[-1].at_m, positions[-1].item.at))
     return (Line(replace(run, return_leg=leg), line.place, line.open_at),)
 
 
@@ -418,9 +418,9 @@ def _about_va(part: Run | Branch | Spur, rated_v: float) -> float:
     return own + sum(_about_va(each, rated_v) for each in _further(part))
 
 
-def _stand_va(stand: _Stand) -> float:
+def _position_va(position: _Position) -> float:
     """About what stands at one place draws; never nothing. [VA]"""
-    item = stand.item
+    item = position.item
     if isinstance(item, Branch):
         return max(_about_va(item, NOMINAL_V), LEAST_VA)
     return LEAST_VA if isinstance(item.load, UnsetType) else max(_load_va(item.load, NOMINAL_V), LEAST_VA)

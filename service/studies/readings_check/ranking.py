@@ -257,7 +257,7 @@ class Ranker:
     def _whitening_work(self, faults: list[FaultHypothesis]) -> int:
         return work_of_whitening(len(faults), len(self.measurements))
 
-    def chance_of_best(self, weighed: list[Weighed]) -> float:
+    def probability_of_best(self, weighed: list[Weighed]) -> float:
         """Chance that sound wiring lets the best of so many places take so much off chi-square. [-]
 
         Bonferroni's bound: one degree of freedom, as many trials as there are places. The supply's volts are

@@ -45,11 +45,11 @@ def readings_check_sheet(request: ReadingsCheckRequest, reply: ReadingsCheckRepl
 
 
 def _result(reply: ReadingsCheckReply) -> Iterator[tuple[str, str]]:
-    chance = reply.chi_square
+    statistics = reply.chi_square
     yield "Verdict", reply.verdict
-    yield "Chi-square", f"{plain(chance.statistic)} of {chance.degrees_of_freedom} readings"
-    yield "Probability that sound wiring gives as much", plain(chance.probability)
-    if (single := given(chance.single_cause_probability)) is not None:
+    yield "Chi-square", f"{plain(statistics.statistic)} of {statistics.degrees_of_freedom} readings"
+    yield "Probability that sound wiring gives as much", plain(statistics.probability)
+    if (single := given(statistics.single_cause_probability)) is not None:
         yield "Probability that it points as much to one cause", plain(single)
     yield "What the readings tell apart", reply.identifiability.sentence
     if (following := given(reply.next_reading)) is not None:

@@ -120,7 +120,7 @@ class Chance(NamedTuple):
     single: float | None = None
 
     @property
-    def is_chance(self) -> bool:
+    def is_by_chance(self) -> bool:
         """Whether all of it may be chance."""
         return self.probability >= IMPROBABLE and (self.single is None or self.single >= IMPROBABLE)
 
@@ -130,7 +130,7 @@ class CheckAnswer(NamedTuple):
 
     job: ReadingsJob
     verdict: str
-    chance: Chance
+    statistics: Chance
     readings: list[Judged]
     explanations: list[Explanation]
     nothing_wrong: float
@@ -174,7 +174,7 @@ class RunCheck(NamedTuple):
 
     run: RunReadings
     verdict: str
-    chance: Chance
+    statistics: Chance
     explanations: list[Explanation]
     ranker: Ranker
     explained_by: tuple[int, ...] = ()
@@ -238,21 +238,21 @@ def readings_check(job: ReadingsJob) -> CheckAnswer:
         nothing = _answer(base, None, NOTHING, Chance(0.0, 0, 1.0), NOTHING_FOUND, found)
         return nothing._replace(next_reading=first_reading(job))
     ranker = _ranker(base, sensitivities)
-    chance = _chance(ranker.covariance.chi_square(ranker.residuals), len(base.used))
+    statistics = _statistics(ranker.covariance.chi_square(ranker.residuals), len(base.used))
     faults = _faults(base, ranker, sensitivities)
     weighed = None
     if ranker.is_cheap(faults):
         weighed = ranker.weighed(faults)
-        chance = chance._replace(single=ranker.chance_of_best(weighed))
-    if chance.is_chance:
+        statistics = statistics._replace(single=ranker.probability_of_best(weighed))
+    if statistics.is_by_chance:
         verdict = _beside(base.unused)
         found = [] if verdict == AGREES else recording_errors(job, base.model, base.placed.measurements)
-        return _answer(base, ranker, verdict, chance, NOTHING_FOUND, found)
+        return _answer(base, ranker, verdict, statistics, NOTHING_FOUND, found)
     # First of all, while there is work left: a search may take as much of it as it likes.
     found = recording_errors(job, base.model, base.placed.measurements)
     ranked = ranker.rank(ranker.weighed(faults) if weighed is None else weighed)
     checks = _by_run(base, ranker, faults)
-    best = ranked.explanations[0].chi_square if ranked.explanations else chance.value
+    best = ranked.explanations[0].chi_square if ranked.explanations else statistics.value
     explained = _is_explained(best, len(base.used), 1)
     if explained:
         found = _without_moved(base, found, ranked.explanations[:1])
@@ -261,8 +261,8 @@ def readings_check(job: ReadingsJob) -> CheckAnswer:
     if not explained and _cost_by_run(base, ranker, joint) == inf:
         joint = _jointly(base, ranker, checks, faults)
     if _cost_by_run(base, ranker, joint) + NOT_SEPARATED < single:
-        return _answer_by_run(base, ranker, joint, chance, ranked, found)
-    answer = _answer(base, ranker, DISAGREES if explained else CONTRADICTS, chance, ranked, found)
+        return _answer_by_run(base, ranker, joint, statistics, ranked, found)
+    answer = _answer(base, ranker, DISAGREES if explained else CONTRADICTS, statistics, ranked, found)
     return answer._replace(by_run=checks)
 
 
@@ -367,15 +367,15 @@ def _part_of(ranker: Ranker, model: Model, kept: list[int]) -> Ranker:
 
 
 def _run_check(run: RunReadings, ranker: Ranker, faults: list[FaultHypothesis]) -> RunCheck:
-    chance = _chance(ranker.covariance.chi_square(ranker.residuals), len(ranker.residuals))
+    statistics = _statistics(ranker.covariance.chi_square(ranker.residuals), len(ranker.residuals))
     weighed = ranker.weighed(faults)
     if ranker.is_cheap(faults):
-        chance = chance._replace(single=ranker.chance_of_best(weighed))
-    if chance.is_chance:
-        return RunCheck(run, AGREES, chance, [], ranker)
+        statistics = statistics._replace(single=ranker.probability_of_best(weighed))
+    if statistics.is_by_chance:
+        return RunCheck(run, AGREES, statistics, [], ranker)
     explanations = ranker.rank(weighed).explanations
     explained = explanations and _is_explained(explanations[0].chi_square, len(ranker.residuals), 1)
-    return RunCheck(run, DISAGREES if explained else CONTRADICTS, chance, explanations, ranker)
+    return RunCheck(run, DISAGREES if explained else CONTRADICTS, statistics, explanations, ranker)
 
 
 def _is_explained(chi_square: float, readings: int, unknowns: int) -> bool:
@@ -408,7 +408,7 @@ def _jointly(
 
     Amperes at the supply are of no run by itself, and volts on a run may hardly move with a lamp of it.
     """
-    wrong = sorted((each for each in checks if each.explanations), key=lambda each: -each.chance.value)
+    wrong = sorted((each for each in checks if each.explanations), key=lambda each: -each.statistics.value)
     if not wrong or len(wrong) > LEAST_SEVERAL or any(each.verdict == CONTRADICTS for each in checks):
         return checks
     others = wrong[1:] or [each for each in checks if each is not wrong[0]]
@@ -437,7 +437,7 @@ def _answer_by_run(  # noqa: PLR0913, PLR0917  the parts of one answer
     base: _Base,
     ranker: Ranker,
     checks: list[RunCheck],
-    chance: Chance,
+    statistics: Chance,
     ranked: Ranked,
     found: list[FindingFacts],
 ) -> CheckAnswer:
@@ -455,7 +455,7 @@ def _answer_by_run(  # noqa: PLR0913, PLR0917  the parts of one answer
         following = next_reading(base.job, tied.ranker, list(tied.explained_by), explanations)
     places = [{each.fit.fault.place for each in checks[index].tied} for index in wrong]
     found = _without_moved(base, found, explanations[: len(wrong)])
-    answer = _answer(base, ranker, CONTRADICTS, chance, ranked._replace(explanations=explanations), found)
+    answer = _answer(base, ranker, CONTRADICTS, statistics, ranked._replace(explanations=explanations), found)
     return answer._replace(
         verdict=DISAGREES,
         alternatives=list(range(len(wrong), len(explanations))),
@@ -495,7 +495,7 @@ def _beside(unused: list[Unused]) -> str:
     return DISAGREES if reasons else AGREES
 
 
-def _chance(chi_square: float, degrees: int) -> Chance:
+def _statistics(chi_square: float, degrees: int) -> Chance:
     return Chance(chi_square, degrees, chi_square_probability(chi_square, degrees))
 
 
@@ -503,7 +503,7 @@ def _answer(  # noqa: PLR0913, PLR0917  the parts of one answer
     base: _Base,
     ranker: Ranker | None,
     verdict: str,
-    chance: Chance,
+    statistics: Chance,
     ranked: Ranked,
     found: list[FindingFacts],
 ) -> CheckAnswer:
@@ -521,7 +521,7 @@ def _answer(  # noqa: PLR0913, PLR0917  the parts of one answer
     return CheckAnswer(
         job=base.job,
         verdict=verdict,
-        chance=chance,
+        statistics=statistics,
         readings=_judged(base, ranker),
         explanations=explanations,
         nothing_wrong=ranked.nothing_wrong,

@@ -140,7 +140,7 @@ def reply_of(request: ReadingsCheckRequest, answer: CheckAnswer, sha256: str) ->
     words = ReadingsWords(answer.model, answer.routes, naming)
     messages = [words.message(each) for each in answer.explanations]
     names = {each.subject: each.name for each in answer.job.readings}
-    chance = answer.chance
+    statistics = answer.statistics
     following = answer.next_reading
     said = conclusion(answer, messages, words)
     return ReadingsCheckReply(
@@ -148,10 +148,10 @@ def reply_of(request: ReadingsCheckRequest, answer: CheckAnswer, sha256: str) ->
         answer.verdict,
         said,
         ChiSquare(
-            round(chance.value, 4),
-            chance.degrees,
-            _probability(chance.probability),
-            UNSET if chance.single is None else _probability(chance.single),
+            round(statistics.value, 4),
+            statistics.degrees,
+            _probability(statistics.probability),
+            UNSET if statistics.single is None else _probability(statistics.single),
         ),
         [reading_row(answer, judged, words) for judged in answer.readings],
         [explanation_row(each, words) for each in answer.explanations],
@@ -168,25 +168,25 @@ VERDICTS: Final = {"agrees": PASSES, "disagrees": FAILS, "contradicts": FAILS, "
 
 def run_row(check: RunCheck) -> CheckedRun:
     """One run by itself."""
-    chance = check.chance
+    statistics = check.statistics
     return CheckedRun(
         subject_row(check.run.subject),
         check.verdict,
-        chance.degrees,
-        _probability(chance.probability),
+        statistics.degrees,
+        _probability(statistics.probability),
         list(check.explained_by),
     )
 
 
 def conclusion(answer: CheckAnswer, messages: list[str], words: ReadingsWords) -> str:
     """The whole answer in one plain sentence."""
-    parts = {"probability": _percent(answer.chance.probability), "first": messages[0] if messages else ""}
+    parts = {"probability": _percent(answer.statistics.probability), "first": messages[0] if messages else ""}
     key = answer.verdict
     if key == DISAGREES and not answer.place_settled:
         key = "disagrees-unsettled"
     elif key == DISAGREES and answer.alternatives:
         key = "disagrees-place"
-    if key != NOTHING and answer.impossible and answer.chance.is_chance:
+    if key != NOTHING and answer.impossible and answer.statistics.is_by_chance:
         parts["which"] = listed([answer.job.readings[position].name for position in answer.impossible], "and")
         key = IMPOSSIBLE if len(answer.impossible) == 1 else f"{IMPOSSIBLE}-some"
     elif key == CONTRADICTS:
@@ -243,7 +243,7 @@ def identifiability(answer: CheckAnswer, messages: list[str]) -> str:
     """What the readings tell apart and what they do not."""
     others = [messages[index] for index in answer.alternatives]
     key = answer.verdict
-    if answer.chance.is_chance and answer.impossible:
+    if answer.statistics.is_by_chance and answer.impossible:
         key = IMPOSSIBLE if key != NOTHING else key
     elif answer.several:
         key = "several"

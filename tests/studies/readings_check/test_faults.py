@@ -63,7 +63,7 @@ def power(index: int, watts_w: float) -> Fault:
 
 
 def best(answer: CheckAnswer) -> str:
-    assert answer.verdict == DISAGREES, answer.chance
+    assert answer.verdict == DISAGREES, answer.statistics
     return answer.explanations[0].fit.fault.code
 
 

@@ -55,8 +55,8 @@ def figures(answer: CheckAnswer) -> list[tuple[Any, ...]]:
 def test_what_the_solver_itself_says_agrees_to_the_last_digit(name: str) -> None:
     answer = checked(read_off(read_everywhere(ALL[name])))
     assert answer.verdict == AGREES
-    assert answer.chance.value == pytest.approx(0.0, abs=1e-12)
-    assert answer.chance.probability == 1.0
+    assert answer.statistics.value == pytest.approx(0.0, abs=1e-12)
+    assert answer.statistics.probability == 1.0
     assert all(judged.discrepancy == pytest.approx(0.0, abs=1e-12) for judged in answer.readings)
 
 
@@ -64,7 +64,7 @@ def test_the_order_of_the_readings_changes_nothing() -> None:
     sent = as_built({**STEPS, "readings": EACH}, spliced(STEPS, 0.3))
     there = checked(sent)
     back = checked({**sent, "readings": sent["readings"][::-1]})
-    assert back.chance.value == pytest.approx(there.chance.value, rel=1e-9)
+    assert back.statistics.value == pytest.approx(there.statistics.value, rel=1e-9)
     assert figures(back)[:2] == figures(there)[:2]
     sizes = [[each.fit.size for each in answer.explanations[:2]] for answer in (there, back)]
     assert sizes[1] == pytest.approx(sizes[0], rel=2e-3)
@@ -88,7 +88,7 @@ def test_twice_the_volts_and_four_times_the_watts_are_as_far_off() -> None:
         "current_resolution": jobs.quantity(0.02, "A"),
     }
     once, twice = checked(sent), checked(double)
-    assert twice.chance.value == pytest.approx(once.chance.value, rel=1e-6)
+    assert twice.statistics.value == pytest.approx(once.statistics.value, rel=1e-6)
     assert figures(twice)[0] == figures(once)[0]
     assert twice.explanations[0].fit.size == pytest.approx(once.explanations[0].fit.size, rel=1e-3)
 
@@ -130,7 +130,7 @@ def test_a_better_meter_makes_the_same_discrepancy_count_for_more() -> None:
     sent = as_built({**STEPS, "readings": EACH}, spliced(STEPS, 0.1))
     coarse = {"accuracy_percent": 3, "current_accuracy_percent": 5}
     fine = {"accuracy_percent": 0.1, "counts": 1, "current_accuracy_percent": 1, "current_counts": 1}
-    values = [checked({**sent, "instrument": meter}).chance.value for meter in (coarse, fine)]
+    values = [checked({**sent, "instrument": meter}).statistics.value for meter in (coarse, fine)]
     assert values[0] < values[1]
 
 

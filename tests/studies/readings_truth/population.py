@@ -149,10 +149,10 @@ class _Planter:
 
     def _load(self) -> tuple[str, float, float]:
         """Kind, watts at rated voltage, power factor."""
-        watts, chance = float(self._one("watts")), self.pick.random()
-        if chance < self.says["constant_current_share"]:
+        watts, statistics = float(self._one("watts")), self.pick.random()
+        if statistics < self.says["constant_current_share"]:
             return "current", watts, 1.0
-        if chance < self.says["constant_current_share"] + self.says["constant_resistance_share"]:
+        if statistics < self.says["constant_current_share"] + self.says["constant_resistance_share"]:
             return "resistance", watts, 1.0
         if self.pick.random() < self.says["unity_share"]:
             return "power", watts, 1.0
@@ -247,10 +247,10 @@ def _on_run(garden: Garden, run: str, says: dict[str, Any], pick: np.random.Gene
         if garden.run_of(span.leg) == run
         and any(garden.lamps[each].point in garden.beyond(point) for each in lamps)
     ]
-    chance = pick.random()
-    if chance < ONE_OF_THREE:
+    statistics = pick.random()
+    if statistics < ONE_OF_THREE:
         return Fault("span", int(pick.choice(live)), float(np.exp(pick.uniform(*np.log(says["ohm"])))))
-    return Fault("power", lamp, 0.0 if chance < 2 * ONE_OF_THREE else float(pick.uniform(*says["ratio"])))
+    return Fault("power", lamp, 0.0 if statistics < 2 * ONE_OF_THREE else float(pick.uniform(*says["ratio"])))
 
 
 def _thinner(cable: Cable, says: Any, pick: np.random.Generator) -> float:
