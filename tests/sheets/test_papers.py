@@ -293,7 +293,7 @@ def test_a_strip_counts_by_its_far_end_as_in_the_answer(client: Client) -> None:
     [row] = page_of(client, DROP, asking(request, "customer")).table("What was chosen", 1)
     reply = client.post(DROP, json=request).json()
     lowest, highest = (reply["summary"][name]["voltage"]["value"] for name in ("weakest", "highest"))
-    assert row["Volts at the lamps"] == f"{lowest:.2f}–{highest:.2f}"
+    assert row["Volts, everything on"] == f"{lowest:.2f}–{highest:.2f}"
 
 
 @pytest.mark.parametrize("request_body", [GARDEN, JOBS["a ring"]])

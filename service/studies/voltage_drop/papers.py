@@ -264,7 +264,7 @@ def _chosen(wired: WiredRun, most: int) -> Table:
     if len(shown) < len(wired.trails):
         others = wired.trails[len(shown) :]
         rows.append(_chosen_row(wired, f"{len(others)} more", others))
-    columns = [*texts("Run", "Lamps", "Cable"), *numbers(f"Length [{wired.unit}]", "Volts at the lamps")]
+    columns = [*texts("Run", "Lamps", "Cable"), *numbers(f"Length [{wired.unit}]", "Volts, everything on")]
     return Table(columns, rows)
 
 
