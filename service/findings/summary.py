@@ -199,21 +199,27 @@ def _words(ranked: list[FindingFacts], naming: PlaceNames, *, further: bool) -> 
     return f"{message_of(worst, naming)} ({others} more like this.)" if others else message_of(worst, naming)
 
 
-_RUN: Final = re.compile(r"/wiring/runs/[0-9]+")
+_OWNER: Final = re.compile(r"(/wiring/runs/[0-9]+(?:/[a-z]+/[0-9]+)*)/fixtures/")
+_RUN: Final = re.compile(r"(/wiring/runs/[0-9]+)")
 
 
 def _on(group: list[FindingFacts], naming: PlaceNames) -> str:
     """On which run all of them are, where a job has several."""
-    runs = {found[0] if (found := _RUN.match(each.subject.pointer)) else "" for each in group}
-    run = runs.pop()
-    return f" on {naming.run(JobPart(run))}" if run and not runs and naming.several_runs else ""
+    for owner_of in (_OWNER, _RUN):
+        runs = {found[1] if (found := owner_of.match(each.subject.pointer)) else "" for each in group}
+        if len(runs) == 1 and (run := runs.pop()) and naming.several_runs:
+            return f" on {naming.run(JobPart(run))}"
+    return ""
 
 
 def _text(verdict: str, groups: list[FindingGroup], naming: PlaceNames, shown: Shown) -> str:
     """The verdict, the lamps where it passes, and the gravest group where there is a fault or a warning."""
     grave = [group for group in groups if group.severity != NOTE]
     if verdict == FAILS and grave:
-        return f"Does not pass. {_told(grave, grave[0].severity)}"
+        told = [VERDICT_WORDS[FAILS], _told(grave, grave[0].severity)]
+        warned = [group for group in grave if group.severity != grave[0].severity]
+        alone = len(grave) - len(warned) == 1
+        return " ".join([*told, f"Also: {warned[0].message}"] if alone and warned else told)
     lamps = "" if any(group.code in OF_LAMPS for group in grave[:TOLD]) else _lamps_text(naming, shown)
     parts = [VERDICT_WORDS[verdict], lamps, _load_text(shown.supply)]
     if verdict == WITH_WARNINGS and grave:

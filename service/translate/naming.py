@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import Counter
+
 from msgspec import UnsetType
 
 from service.circuit.job import FixtureSpec, JobPart
@@ -27,7 +29,17 @@ class PlaceNames:
         m or ft.
     """
 
-    __slots__ = ("_fixtures", "_pieces", "_points", "_runs", "_several", "_stated", "length_unit", "points")
+    __slots__ = (
+        "_fixtures",
+        "_pieces",
+        "_points",
+        "_runs",
+        "_several",
+        "_stated",
+        "_twins",
+        "length_unit",
+        "points",
+    )
 
     def __init__(self, layout: Layout, length_unit: str) -> None:
         self.length_unit = length_unit
@@ -47,6 +59,15 @@ class PlaceNames:
             key = placed.line.subject.pointer, placed.number
             if placed.number is not None:
                 self._fixtures[key] = self._fixture(placed.line, placed.number, placed.at_m)
+        names = Counter(line.name for line in layout.lines if line.name is not None)
+        self._twins = {
+            line.subject.pointer: f" of {owner}"
+            for line in layout.lines
+            if line.name is not None
+            and names[line.name] > 1
+            and (owner := self._owner_of(line))
+            and self._several
+        }
         self.points = [self._place(place) for place in layout.places]
         """Each point in words, in the order of the layout."""
 
@@ -83,9 +104,13 @@ class PlaceNames:
         return self._pieces.get(subject.pointer, 1) if subject.number is None else 1
 
     def fixture_at(self, subject: JobPart) -> str:
-        """The name of the fixture that a subject points at; one of a line that has no numbers is the line."""
+        """The name of the fixture that a subject points at; one of a line that has no numbers is the line.
+
+        Where several lines have one name the run is told as well.
+        """
         own = self._fixtures.get((subject.pointer, subject.number))
-        return self._fixtures[subject.pointer, None] if own is None else own
+        name = self._fixtures[subject.pointer, None] if own is None else own
+        return f"{name}{self._twins.get(subject.pointer, '')}"
 
     def subject(self, subject: JobPart) -> str:
         """What a finding is about, in words, at the start of a sentence."""
@@ -108,9 +133,9 @@ class PlaceNames:
 
     def _named(self, pointer: str, number: int | None) -> str | None:
         """A fixture by pointer and number, else a run, else a line of fixtures."""
-        if number is not None and (pointer, number) in self._fixtures:
-            return self._fixtures[pointer, number]
-        return self._runs.get(pointer) or self._fixtures.get((pointer, None))
+        if (pointer, number) in self._fixtures or (pointer, None) in self._fixtures:
+            return self.fixture_at(JobPart(pointer, None, number))
+        return self._runs.get(pointer)
 
     def _place(self, place: LaidPoint) -> str:
         if place.name is not None:
@@ -125,11 +150,15 @@ class PlaceNames:
     def _fixture(self, line: FixtureSpec, number: int, at_m: float) -> str:
         return self._unnamed(line, number, at_m) if line.name is None else f"{line.name} {number}"
 
+    def _owner_of(self, line: FixtureSpec) -> str | None:
+        """The name of the run that a line of fixtures is on; of a graph none."""
+        return self._runs.get(line.subject.pointer.rpartition("/fixtures/")[0])
+
     def _unnamed(self, line: FixtureSpec, number: int | None, at_m: float) -> str:
         """Where a fixture stands, for want of a name; the run is told where there are several."""
         counted = line.called if number is None else f"{line.called} {number}"
         where = f"{counted} at {self._points.get(line.subject.pointer) or self._short(at_m)}"
-        owner = self._runs.get(line.subject.pointer.rpartition("/fixtures/")[0])
+        owner = self._owner_of(line)
         return f"{where} of {owner}" if self._several and owner else where
 
 

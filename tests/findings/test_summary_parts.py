@@ -194,8 +194,9 @@ def test_a_text_tells_two_groups_and_counts_the_others_of_their_severity() -> No
     assert warned == "Passes with warnings. Thing 0 is odd. Thing 1 is odd. 2 more warnings."
 
 
-def test_a_text_is_silent_about_what_is_less_grave_than_its_verdict() -> None:
-    assert text_of(odd(1, WARNING), odd(2, NOTE), odd(0, FAULT)) == "Does not pass. Thing 0 is odd."
+def test_a_text_tells_the_first_warning_beside_a_single_fault_and_no_note() -> None:
+    alone = text_of(odd(1, WARNING), odd(2, NOTE), odd(0, FAULT))
+    assert alone == "Does not pass. Thing 0 is odd. Also: Thing 1 is odd."
     assert text_of(odd(1, NOTE), odd(0, WARNING)) == "Passes with warnings. Thing 0 is odd."
     assert text_of(odd(1, NOTE)) == "Passes."
     assert summary_row(FAILS, [odd(1, NOTE)], named()).text == "Does not pass."

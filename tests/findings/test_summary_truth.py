@@ -102,7 +102,9 @@ def test_a_device_that_alone_rules_thinner_cable_out_is_named(client: Client) ->
     row = lamp(6, watts(5), count=3, spacing=jobs.metres(3))
     request = job(run(row, cable=awg(12)), supply=box(25))
     text = said(client, {**request, "stock": stock(16, 10)}, GAUGE)
-    assert text.endswith("Cable: 10 AWG. 16 AWG would do but for the 25 A device: it needs 10 A or less.")
+    assert text.endswith(
+        "Cable: 10 AWG. 16 AWG would do with a device of 10 A or less; the circuit has 25 A."
+    )
 
 
 def test_the_tap_that_a_run_is_to_change_to_is_told(client: Client) -> None:

@@ -75,10 +75,11 @@ def _in_words(changes: tuple[JobChange, ...], asked: PlaceNames) -> str:
     for change in changes:
         alone = None if change.kind.together else change.subject
         sentences.setdefault((change.kind, change.parameter, alone), []).append(_where(change, asked))
-    return " ".join(
+    told = [
         kind.words.format(where=listed(named, "and"), parameter=parameter)
         for (kind, parameter, _), named in sentences.items()
-    )
+    ]
+    return " ".join(["Together:", *told] if len(told) > 1 else told)
 
 
 def _where(change: JobChange, asked: PlaceNames) -> str:

@@ -279,9 +279,8 @@ def _for_the_device(recommendation: Recommendation, found: Found, naming: PlaceN
         thinner = row.candidate.metal_mm2() < chosen_mm2
         if thinner and violations and all(each.kind is CONDUCTOR_BELOW_DEVICE for each in violations):
             (limit, device) = (text_of(Amount(value, "A"), naming) for value in _of_device(violations[0]))
-            yield (
-                f"{cable_name(row.candidate)} would do but for the {device} device: it needs {limit} or less."
-            )
+            name = cable_name(row.candidate)
+            yield f"{name} would do with a device of {limit} or less; the circuit has {device}."
             return
 
 
@@ -299,10 +298,13 @@ def _why_none(
 ) -> str:
     """What rules every choice out, or what the best of one cable everywhere breaks; and what would help."""
     text = "No choice of these cables passes." if recommendation.proven else "Nothing that passes was found."
+    tried = [row for row in recommendation.compared if row.assessment is not None]
+    known = {found.code for found in findings}
     if findings:
         text = f"{text} {grouped(findings, naming)[0].message}"
+        if tried and all(_collapses(row.assessment) for row in tried if row.assessment is not None):
+            text = f"{text} {NO_OPERATING_POINT.meaning}" if NO_OPERATING_POINT.code not in known else text
     else:
-        tried = [row for row in recommendation.compared if row.assessment is not None]
         over = " over the usual range" if question.job.usual_range else ""
         places = "everywhere" if question.open_cables is None else "in every open place"
         if tried:

@@ -13,7 +13,7 @@ from service.circuit.limits import near_circuit_limit
 from service.circuit.reading import Margin
 from service.findings.finding import FindingFacts
 from service.findings.rows import closing, compared_texts, message_of, shown_amount
-from service.findings.summary import FAILS, PASSES, Shown, finding_rows, summary_row, verdict_of
+from service.findings.summary import FAILS, PASSES, Shown, finding_rows, grouped, summary_row, verdict_of
 from service.studies.transformer_loading.loading import LoadSum, StateLoading
 from service.studies.transformer_loading.reply import (
     CircuitDivision,
@@ -119,7 +119,7 @@ def reply_of(
     if isinstance(answer.loaded, Margin):
         margin = load_margin(answer.loaded)
         return TransformerCollapsed(
-            _with_taken(summary_row(FAILS, found, naming), FAILS, choice, request),
+            _with_taken(summary_row(FAILS, found, naming), choice, request),
             connected,
             choice.rejected,
             findings,
@@ -132,9 +132,8 @@ def reply_of(
     worst = answer.loaded.worst
     accepted = frozenset(() if isinstance(request.accept, UnsetType) else request.accept)
     shown, verdict = Shown(None, worst.supply, answer.loaded.circuits), verdict_of(found, accepted)
-    stated = verdict_of(answer.findings, accepted)
     return TransformerLoaded(
-        _with_taken(summary_row(verdict, found, naming, shown), stated, choice, request),
+        _with_taken(summary_row(verdict, found, naming, shown), choice, request),
         connected,
         terminal_row(worst),
         circuit_states(answer.loaded.circuits),
@@ -156,13 +155,8 @@ def _behind(found: FindingFacts, naming: PlaceNames) -> FindingFacts:
     return found._replace(parameters=(("where", where), *found.parameters))
 
 
-def _with_taken(
-    summary: LoadSummary, stated: str, choice: ChoiceRows, request: TransformerLoadingRequest
-) -> LoadSummary:
-    """The summary, and the transformer that is recommended: a smaller one is no order to exchange it.
-
-    `stated` is the verdict of the stated supply, which may pass where the recommended one does not.
-    """
+def _with_taken(summary: LoadSummary, choice: ChoiceRows, request: TransformerLoadingRequest) -> LoadSummary:
+    """The summary, and the transformer that is recommended: a smaller one is no order to exchange it."""
     if isinstance(choice.recommended, UnsetType):
         return summary
     rating_va, stated_va = choice.recommended.rating.value, _stated_va(request)
@@ -171,17 +165,17 @@ def _with_taken(
         return replace(summary, text=f"{summary.text} The {stated_va:g} VA that is stated will do.{smaller}")
     name = given(choice.recommended.name) or given(choice.recommended.id)
     called = "" if name is None else f' ("{name}")'
-    text = f"{summary.text} Recommended: {rating_va:g} VA{called}."
-    if stated == PASSES != summary.verdict and stated_va is not None and rating_va <= stated_va:
-        return replace(summary, text=f"{text} The {stated_va:g} VA that is stated passes.")
+    same = rating_va == stated_va and isinstance(request.stock, UnsetType)
+    text = f"Its rating is enough: {rating_va:g} VA." if same else f"Recommended: {rating_va:g} VA{called}."
+    left = [summary.text, text, *([f"It does not mend everything. {choice.breaks}"] if choice.breaks else [])]
     own = next((each for each in choice.rejected if each.rating.value == stated_va), None)
-    if own is not None and summary.verdict != FAILS:
-        return replace(summary, text=f"{text} The {stated_va:g} VA that is stated: {own.reasons[0].message}")
     between = [each for each in choice.rejected if (stated_va or 0.0) < each.rating.value < rating_va]
-    if between:
+    if own is not None and summary.verdict != FAILS:
+        left.append(f"The {stated_va:g} VA that is stated: {own.reasons[0].message}")
+    elif between:
         nearest = max(between, key=lambda each: each.rating.value)
-        text = f"{text} {nearest.rating.value:g} VA: {nearest.reasons[0].message}"
-    return replace(summary, text=text)
+        left.append(f"{nearest.rating.value:g} VA: {nearest.reasons[0].message}")
+    return replace(summary, text=" ".join(left))
 
 
 def _stated_va(request: TransformerLoadingRequest) -> float | None:
@@ -227,6 +221,8 @@ class ChoiceRows(NamedTuple):
     rejected: list[RejectedTransformer]
     recommended: RecommendedTransformer | UnsetType = UNSET
     division: CircuitDivision | UnsetType = UNSET
+    breaks: str = ""
+    """What the recommended one does not keep, the gravest, in words."""
 
 
 def choice_rows(selection: Selection | None, naming: PlaceNames, currency: str | UnsetType) -> ChoiceRows:
@@ -237,7 +233,8 @@ def choice_rows(selection: Selection | None, naming: PlaceNames, currency: str |
     chosen = selection.recommended
     if chosen is None:
         return ChoiceRows(rejected)
-    return ChoiceRows(rejected, _recommended(chosen, currency), _division(chosen, naming))
+    breaks = grouped(chosen.warnings, naming)[0].message if chosen.warnings else ""
+    return ChoiceRows(rejected, _recommended(chosen, currency), _division(chosen, naming), breaks)
 
 
 def volt_amperes(value: float, towards: int = 0) -> ShownApparentPower:

@@ -277,13 +277,13 @@ def _chosen_row(wired: WiredRun, name: str, trails: Sequence[Trail]) -> list[str
 
 
 def _volts(rows: Sequence[FixtureRow]) -> str:
-    """The lowest and the highest of several lamps: of a strip its far end counts."""
+    """The lowest and the highest of several lamps: of a strip its far end, and where it is fed."""
     if not rows:
         return NOTHING
-    low, high = (each(rows, key=least_voltage) for each in (min, max))
+    low, high = min(rows, key=least_voltage), max(rows, key=lambda row: row.voltage.value)
     ends = [
-        figure(ShownVoltage(least_voltage(row), "V"), TOWARDS_FAILING.get(row.verdict, 0))
-        for row in (low, high)
+        figure(ShownVoltage(volts, "V"), TOWARDS_FAILING.get(row.verdict, 0))
+        for row, volts in ((low, least_voltage(low)), (high, high.voltage.value))
     ]
     return ends[0] if ends[0] == ends[1] else "\N{EN DASH}".join(ends)
 
