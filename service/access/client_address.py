@@ -6,7 +6,7 @@ from ipaddress import IPv4Address, IPv4Network, IPv6Address, IPv6Network, ip_add
 from typing import Final
 
 from service.access.origins import values_of
-from service.observability.middleware import Fields
+from service.observability.fields import Fields
 
 WANTED_NETWORKS: Final = (
     "networks or addresses such as 172.16.0.0/12, 10.0.0.5 or fd00::/8, each in its own form (no ::ffff:) and"

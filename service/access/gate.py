@@ -13,7 +13,8 @@ from service.access.keys import SHOWN_KEY, BrowserKey, Key, KeyFile, KeyRing, re
 from service.access.origins import host_of, only, values_of
 from service.access.places import EMBEDDED, HEALTH, Places, is_below, is_free, routed_path
 from service.observability.exchange import exchange_of
-from service.observability.middleware import Application, Fields, Message, OwnFields, Receive, Scope, Send
+from service.observability.fields import Fields
+from service.observability.middleware import Application, Message, OwnFields, Receive, Scope, Send
 from service.problems import PROBLEM_MEDIA_TYPE, Refused, problem_bytes
 
 _ALLOW: Final = b"access-control-allow-origin"

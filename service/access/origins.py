@@ -8,7 +8,7 @@ import re
 from ipaddress import IPv6Address
 from typing import Final
 
-from service.observability.middleware import Fields
+from service.observability.fields import Fields
 
 WANTED_ORIGINS: Final = (
     "origins such as https://shop.example or http://localhost:3000: a scheme, a host, a port where it is not"

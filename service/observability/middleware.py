@@ -5,11 +5,12 @@ every reply is done here, once: the request id, the header fields, HEAD, and tel
 request. It is told the route's template, never the path as sent, and nothing of the body.
 """
 
-from collections.abc import Awaitable, Callable, Collection, Iterable, MutableMapping
+from collections.abc import Awaitable, Callable, Collection, MutableMapping
 from dataclasses import dataclass
 from typing import Any
 
 from service.observability.exchange import CURRENT, HEADER, STATE_KEY, UNMATCHED, Exchange, exchange_from
+from service.observability.fields import Fields
 from service.observability.watch import Watch
 
 Message = MutableMapping[str, Any]
@@ -25,10 +26,6 @@ Send = Callable[[Message], Awaitable[None]]
 
 
 Application = Callable[[Scope, Receive, Send], Awaitable[None]]
-
-
-Fields = Iterable[tuple[bytes, bytes]]
-"""Header fields that are read."""
 
 
 OwnFields = list[tuple[bytes, bytes]]

@@ -15,8 +15,9 @@ import httptools
 from uvicorn.protocols.http.httptools_impl import HttpToolsProtocol
 
 from service.observability.exchange import STATE_KEY, UNREAD, CutOff, Exchange, exchange_from
+from service.observability.fields import Fields
 from service.observability.metrics import OTHER
-from service.observability.middleware import Fields, OwnFields, dressed
+from service.observability.middleware import OwnFields, dressed
 from service.observability.watch import Watch
 from service.problems import PROBLEM_MEDIA_TYPE, problem_bytes
 from service.settings import Settings

@@ -15,7 +15,8 @@ import structlog
 from uvicorn.protocols.http.httptools_impl import RequestResponseCycle
 
 from service.observability.exchange import ARRIVED, request_id_from
-from service.observability.middleware import Application, Fields, Message, Receive, Scope, Send
+from service.observability.fields import Fields
+from service.observability.middleware import Application, Message, Receive, Scope, Send
 from service.problems import BUSY_DETAIL, RETRY_AFTER_SECONDS, busy, problem_bytes
 from service.server.bounds import FOR_ANY_PAGE, BoundedProtocol, whole_reply
 from service.settings import Settings

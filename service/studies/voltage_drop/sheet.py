@@ -86,7 +86,8 @@ def voltage_drop_drawing(request: VoltageDropRequest, reply: VoltageDropReply) -
     if not isinstance(reply, Solved):
         return Drawing(title, COLLAPSED, 40.0, [Words(COLLAPSED, 0.0, 20.0)])
     network = drawn_network_of(request, reply)
-    drawings = [profile(reply, network), *plans(reply, network)]
+    wired = [profile(reply, network)] if reply.fixtures or reply.spans else []
+    drawings = [*wired, *plans(reply, network)]
     return stacked(title, [*drawings, _cautions(reply)])
 
 
@@ -234,9 +235,16 @@ def _span_table(rows: list[SpanRow]) -> Table:
 
 
 def _run_table(reply: Solved) -> Table:
-    columns = [Column("Run"), *numbers("Current [A]", "Lowest [V]", "End [V]", "Lost in cable [W]")]
+    devices = [given(run.largest_device) for run in reply.runs]
+    told = ["Device at most [A]"] if any(each is not None for each in devices) else []
+    columns = [
+        Column("Run"),
+        *numbers("Current [A]", "Lowest [V]", "End [V]", "Lost in cable [W]", *told),
+    ]
     rows = []
-    for run in reply.runs:
+    for run, device in zip(reply.runs, devices, strict=True):
         name = run.name if given(run.id) is None else f"{run.name} [{given(run.id)}]"
-        rows.append([name, *figures(run.current, run.lowest_voltage, run.end_voltage, run.cable_loss)])
+        measured = figures(run.current, run.lowest_voltage, run.end_voltage, run.cable_loss)
+        allowed = [NOTHING if device is None else figure(device)] if told else []
+        rows.append([name, *measured, *allowed])
     return Table(columns, rows)

@@ -306,3 +306,10 @@ def test_lamps_without_any_cable_are_drawn_as_no_rows() -> None:
         supply=transformer(winding=winding(100, 5)),
     )
     assert plan_of(request) == []
+
+
+def test_a_run_without_a_lamp_is_drawn(client: Client) -> None:
+    request = job({"cable": awg(12), "fixtures": []})
+    reply = client.post("/v1/voltage-drop", json=request, headers={"Accept": "image/svg+xml"})
+    assert reply.status_code == 200
+    assert reply.content.startswith(b"<svg")
