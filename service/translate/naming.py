@@ -133,9 +133,12 @@ class PlaceNames:
 
     def _named(self, pointer: str, number: int | None) -> str | None:
         """A fixture by pointer and number, else a run, else a line of fixtures."""
-        if (pointer, number) in self._fixtures or (pointer, None) in self._fixtures:
+        numbered = number is not None and (pointer, number) in self._fixtures
+        if pointer in self._runs and not numbered:
+            return self._runs[pointer]
+        if numbered or (pointer, None) in self._fixtures:
             return self.fixture_at(JobPart(pointer, None, number))
-        return self._runs.get(pointer)
+        return None
 
     def _place(self, place: LaidPoint) -> str:
         if place.name is not None:

@@ -62,7 +62,18 @@ def text_of(*findings: FindingFacts, shown: Shown | None = None) -> str:
 
 def box(used_va: float, rating_va: float | None = 100.0) -> SupplyResult:
     """A supply that gives volt-amperes. [VA]"""
-    return SupplyResult(12.0, 12.0, used_va / 12.0, used_va, used_va, None, rating_va, False, (), ())  # noqa: FBT003
+    return SupplyResult(
+        12.0,
+        12.0,
+        used_va / 12.0,
+        used_va,
+        used_va,
+        None,
+        rating_va,
+        below_minimum=False,
+        taps=(),
+        circuits=(),
+    )
 
 
 def lit(at: int, volts: float, corner: Corner | None = None, towards: int = 0) -> LampReading:

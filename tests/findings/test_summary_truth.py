@@ -176,3 +176,15 @@ def test_a_strip_has_most_volts_where_it_is_fed_and_fewest_at_its_end(client: Cl
     summary = answer(client, wired)["summary"]
     lost_v = summary["highest"]["voltage"]["value"] - summary["weakest"]["voltage"]["value"]
     assert lost_v == pytest.approx(14 * 5 / 24 * 5 * 0.05 / 2, rel=0.05)
+
+
+def test_the_run_of_an_even_wiring_is_told_as_a_run_and_not_as_a_lamp(client: Client) -> None:
+    wiring = {
+        "form": "even",
+        "count": 3,
+        "length": jobs.metres(3000),
+        "cable": awg(12),
+        "load": watts(5),
+    }
+    text = said(client, {"supply": transformer(winding=winding(60, 8)), "wiring": wiring})
+    assert text.startswith("Does not pass. The run has too much load for its cable")
