@@ -8,6 +8,7 @@ from service.studies.gauge_recommendation import GAUGE_RECOMMENDATION
 from service.studies.reach import REACH
 from service.studies.readings_check import READINGS_CHECK
 from service.studies.record import AnyStudy
+from service.studies.run_division import RUN_DIVISION
 from service.studies.transformer_loading import TRANSFORMER_LOADING
 from service.studies.voltage_drop import VOLTAGE_DROP
 
@@ -21,6 +22,7 @@ STUDIES: Final[dict[str, AnyStudy]] = {
         DROP_CHART,
         READINGS_CHECK,
         COMMISSIONING_SHEET,
+        RUN_DIVISION,
     )
 }
 """Every study by its name.

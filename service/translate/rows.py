@@ -98,6 +98,11 @@ def watts(value: float, towards: int = 0) -> ShownRealPower:
     )
 
 
+def volt_amperes(value: float, towards: int = 0) -> ShownApparentPower:
+    """Apparent power for show. [VA]"""
+    return ShownApparentPower(rounded(value, DECIMALS["VA"], towards), "VA")
+
+
 def supply_state(supply: SupplyResult, usual_ratio: float | None) -> SupplyState:
     """The supply under load, and its loading at a usual power factor where that is another."""
     loading, current = supply.loading_ratio, supply.current_ratio

@@ -59,6 +59,13 @@ CAME_OF_IT: Final[dict[str, set[str]]] = {
     | {f"ReadingRow.verdict={word}" for word in ("agrees", "high", "low", "not-used")},
     "/v1/commissioning-sheet": {f"ExpectedValue.verdict={word}" for word in _VERDICTS}
     | {f"NextState.on={word}" for word in ("no-load", "listed", "all-on")},
+    "/v1/run-division": {
+        "Divided",
+        "NotDivided",
+        *(f"DividedRunRow.form={word}" for word in ("chain", "tee", "hub")),
+        *(f"ComparedPlan.outcome={word}" for word in ("passes", "fails", "dearer", "untried")),
+        *(f"Divided.method={word}" for word in ("all-tried", "best-found")),
+    },
     REACH: {"Reached", "OutOfReach", "Unlimited", "CarriedEnd", "CollapsedEnd"},
     CHART: {
         f"CarriedLoad.verdict={word}"
@@ -100,6 +107,8 @@ OUT_OF_REACH: Final[dict[str, set[str]]] = {
     },
     # Where the work ends before anything is found: a test of the search makes it end.
     "/v1/gauge-recommendation": {"NoneFound.currency", "NoneFound.id"},
+    # As of a choice of cables, whose tests make the search of a cut list end; what is on alone is highest there.
+    "/v1/run-division": {"CornerState.alone", "PurchaseLine.at_least", "PurchaseLine.proven=False"},
     # Its findings are about stages and measure nothing.
     "/v1/commissioning-sheet": {
         "Finding.limit",

@@ -180,6 +180,22 @@ STATED: Json = {"range": "as-stated"}
 """One state: over several the search for each run would end at its limit before it grows."""
 
 
+def zoned(lamps: int, **more: Any) -> Json:
+    """One route with lamps one after another, in one run."""
+    line = jobs.lamp(1, FAINT["watts"], count=lamps, spacing=jobs.metres(30 / lamps))
+    route = {"name": "path", "distance": jobs.metres(5), "fixtures": [line]}
+    stock = [{"id": "c", "conductor": "4 AWG"}]
+    return {
+        "supply": STRONG,
+        "nominal_voltage": jobs.volts(24),
+        "zones": [route],
+        "stock": stock,
+        "runs_at_most": 1,
+        "hubs": False,
+        **more,
+    }
+
+
 GROWING: dict[str, tuple[str, int, Callable[[int], Json]]] = {
     **{f"drop of a chain, {load}": ("voltage-drop", 200, partial(chained, load=load)) for load in FAINT},
     "drop, margin": ("voltage-drop", 200, lambda n: chained(n, margin=True)),
@@ -206,6 +222,7 @@ GROWING: dict[str, tuple[str, int, Callable[[int], Json]]] = {
     ),
     "loading, corners by run": ("transformer-loading", 100, lambda n: sized(n, "by-run")),
     "loading of a stock": ("transformer-loading", 100, stocked),
+    "division of a zone": ("run-division", 50, zoned),
     "sheet of key places": ("commissioning-sheet", 200, chained),
     "sheet of every place": ("commissioning-sheet", 200, lambda n: chained(n, points="every")),
     "sheet of every place, lagging": (

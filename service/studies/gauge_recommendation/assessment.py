@@ -42,7 +42,12 @@ from service.findings.loading import (
     LAMPS_DRAW,
     TRANSFORMER_OVER_RATING,
 )
-from service.findings.protection import CONDUCTOR_BELOW_DEVICE, device_findings, too_large_device
+from service.findings.protection import (
+    CONDUCTOR_BELOW_DEVICE,
+    SHORT_CIRCUIT_BELOW_TRIP,
+    device_findings,
+    too_large_device,
+)
 from service.findings.violation import (
     LOADED,
     Violation,
@@ -539,6 +544,7 @@ class Assessor:
         if found and not wholly:
             return StateResult(volts, alone_v, loss_w, found, low)
         loading_ratio, judged_too = self._judge(prepared, _with_cables(state, ohms, cables))
+        low |= _too_weak(state, judged_too)
         return StateResult(volts, alone_v, loss_w, [*found, *judged_too], low, loading_ratio)
 
     def _judge(self, prepared: PreparedState, state: SolvedState) -> tuple[float | None, list[Violation]]:
@@ -606,6 +612,12 @@ class Assessor:
                     ohms[index] = laid[index].length_m * cable.ohm_per_m
         spans = [Span(one.start, one.end, ohm) for one, ohm in zip(laid, ohms, strict=True)]
         return spans, cables
+
+
+def _too_weak(state: SolvedState, violations: list[Violation]) -> frozenset[int]:
+    """The feeders at whose end a short draws too little: on a higher tap it draws more."""
+    ends = {each.subject for each in violations if each.kind is SHORT_CIRCUIT_BELOW_TRIP}
+    return frozenset(end.feeder for end in state.layout.ends if end.subject in ends)
 
 
 def _with_cables(state: SolvedState, ohms: list[float], cables: list[Cable | None]) -> SolvedState:

@@ -29,11 +29,13 @@ from service.sheets.sections import (
 )
 from service.sheets.sheet import Column, Facts, Paragraph, Section, Sheet, Table, filled, numbers, texts
 from service.studies.gauge_recommendation.reply import (
+    ChosenCable,
     ComparedCable,
     GaugeRecommendationReply,
     NoneFound,
     NonePasses,
     Outcome,
+    PurchaseLine,
     Recommended,
     RemedyRow,
 )
@@ -75,7 +77,7 @@ def gauge_recommendation_sheet(request: GaugeRecommendationRequest, reply: Gauge
         summary_section(reply.summary),
         *answer,
         job_section(replace(request, conditions=reply.judged_conditions), *_facts_of_job(request)),
-        Section("Stock to choose from", [_stock(given(request.stock) or [], currency)]),
+        Section("Stock to choose from", [stock_table(given(request.stock) or [], currency)]),
         *closing_sections(reply),
     ]
     return head(request, STUDY, length_unit(request), filled(sections))
@@ -87,9 +89,10 @@ def _recommended(reply: Recommended, currency: str | None) -> list[Section]:
         Section("Result", [Facts(list(_summary(reply, currency)))]),
         findings_section(reply.findings),
         Section(
-            "Cable by cable", [_chosen(reply), Table([Column("Connected at"), *numbers("Tap [V]")], taps)]
+            "Cable by cable",
+            [chosen_table(reply.chosen), Table([Column("Connected at"), *numbers("Tap [V]")], taps)],
         ),
-        Section("To buy", [_purchase(reply, currency)]),
+        Section("To buy", [purchase_table(reply.purchase, given(reply.total), currency)]),
         *cut_sections(reply),
         Section("One size everywhere, compared", [_compared(reply.compared, currency)]),
         Section("The wiring with its cables", wiring_blocks(reply.wiring)),
@@ -155,45 +158,51 @@ def subject_words(subject: Subject) -> str:
     return place if number is None else f"{place}, number {number}"
 
 
-def _chosen(reply: Recommended) -> Table:
-    unit = reply.chosen[0].length.unit if reply.chosen else "m"
+def chosen_table(chosen: list[ChosenCable]) -> Table:
+    """What was chosen, cable by cable."""
+    unit = chosen[0].length.unit if chosen else "m"
     rows = [
         [row.start, row.end, plain(row.length.value), row.conductor, either(given(row.stock_id)), row.pointer]
-        for row in reply.chosen
+        for row in chosen
     ]
     columns = [*texts("From", "To"), *numbers(f"Length [{unit}]"), *texts("Cable", "Stock", "In the request")]
     return Table(columns, rows)
 
 
-def _purchase(reply: Recommended, currency: str | None) -> Table:
-    unit = reply.purchase[0].quantity.unit if reply.purchase else "m"
+def purchase_table(purchase: list[PurchaseLine], total: str | None, currency: str | None) -> Table:
+    """What to buy, and what it costs in all."""
+    unit = purchase[0].quantity.unit if purchase else "m"
     rows = []
-    for line in reply.purchase:
+    for line in purchase:
         spools = ", ".join(f"{each.count} x {as_stated(each.length)}" for each in given(line.spools) or ())
         stock, amount = either(given(line.stock_id)), either(given(line.line_total))
         rows.append([line.conductor, stock, plain(line.quantity.value), spools or NOTHING, amount])
-    total = given(reply.total)
     if total is not None:
         rows.append(["Total", NOTHING, NOTHING, NOTHING, total])
     columns = [
         *texts("Cable", "Stock"),
         *numbers(f"Length [{unit}]"),
         Column("Spools"),
-        *numbers(_priced("Amount", currency)),
+        *numbers(priced("Amount", currency)),
     ]
     return Table(columns, rows, frozenset() if total is None else frozenset([len(rows) - 1]))
 
 
 def cut_sections(reply: GaugeRecommendationReply) -> list[Section]:
     """Which piece is cut from which spool; no money."""
-    return filled([Section("Cut list", [_cut_list(reply)])]) if isinstance(reply, Recommended) else []
+    return cut_list_sections(reply.purchase) if isinstance(reply, Recommended) else []
 
 
-def _cut_list(reply: Recommended) -> Table:
+def cut_list_sections(purchase: list[PurchaseLine]) -> list[Section]:
+    """Which piece is cut from which spool, where something is."""
+    return filled([Section("Cut list", [_cut_list(purchase)])])
+
+
+def _cut_list(purchase: list[PurchaseLine]) -> Table:
     """Spool by spool, a row for each cut; what is left of it stands beside the last."""
-    unit = reply.purchase[0].quantity.unit if reply.purchase else "m"
+    unit = purchase[0].quantity.unit if purchase else "m"
     rows = []
-    for line in reply.purchase:
+    for line in purchase:
         for spool in given(line.cut_list) or ():
             named = [f"{line.conductor} {given(line.stock_id) or ''}".rstrip()]
             named.append(f"{spool.count} x {as_stated(spool.length)}")
@@ -206,7 +215,8 @@ def _cut_list(reply: Recommended) -> Table:
     return Table([*columns, *numbers(f"Left over [{unit}]")], rows)
 
 
-def _priced(heading: str, currency: str | None) -> str:
+def priced(heading: str, currency: str | None) -> str:
+    """A heading with the currency, where there is one."""
     return f"{heading} [{currency}]" if currency else heading
 
 
@@ -220,7 +230,7 @@ def _compared(rows: list[ComparedCable], currency: str | None) -> Table:
             "Heat [W]",
             "Taps [V]",
             "Share of the rating",
-            _priced("Price", currency),
+            priced("Price", currency),
         ),
         Column("Breaks"),
     ]
@@ -232,8 +242,26 @@ def _compared(rows: list[ComparedCable], currency: str | None) -> Table:
 
 
 def _none_passes(reply: NonePasses | NoneFound, currency: str | None) -> list[Section]:
-    unit = reply.remedies[0].more_cable.unit if reply.remedies else "m"
-    remedies = [
+    words = NONE_FOUND if isinstance(reply, NoneFound) else NONE_PASSES
+    helped = any(row.outcome.passes for row in reply.remedies)
+    told = HELPS if helped else NEAREST if reply.remedies else NOTHING_HELPS
+    untried = [Paragraph(UNTRIED.format(kinds=", ".join(reply.remedies_untried)))]
+    return [
+        Section(
+            "Result",
+            [Paragraph(words.format(helps=told)), *(untried if reply.remedies_untried else [])],
+        ),
+        *([findings_section(reply.findings)] if reply.findings else []),
+        Section("One size everywhere, compared", [_compared(reply.compared, currency)]),
+        *remedy_sections(reply.remedies, currency),
+    ]
+
+
+def remedy_sections(remedies: list[RemedyRow], currency: str | None) -> list[Section]:
+    """What would help, or what was tried in vain; none where there is neither."""
+    if not remedies:
+        return []
+    rows = [
         [
             row.message,
             subject_words(row.subject),
@@ -242,30 +270,17 @@ def _none_passes(reply: NonePasses | NoneFound, currency: str | None) -> list[Se
             either(given(row.total)),
             *outcome_cells(row.outcome),
         ]
-        for row in reply.remedies
+        for row in remedies
     ]
     columns = [
         *texts("What might help", "Where", "Cable to buy"),
-        *numbers(f"More cable [{unit}]", _priced("Cable in all", currency)),
+        *numbers(f"More cable [{remedies[0].more_cable.unit}]", priced("Cable in all", currency)),
         Column("Passes"),
         *numbers("Lowest [V]", "Highest [V]", "Drop [%]", "Heat [W]", "Taps [V]", "Share of the rating"),
         Column("Still breaks"),
     ]
-    words = NONE_FOUND if isinstance(reply, NoneFound) else NONE_PASSES
-    helped = any(row.outcome.passes for row in reply.remedies)
-    told = HELPS if helped else NEAREST if remedies else NOTHING_HELPS
-    untried = [Paragraph(UNTRIED.format(kinds=", ".join(reply.remedies_untried)))]
-    title = "What would help" if helped else "What was tried"
-    helps = frozenset(place for place, row in enumerate(reply.remedies) if row.outcome.passes)
-    return [
-        Section(
-            "Result",
-            [Paragraph(words.format(helps=told)), *(untried if reply.remedies_untried else [])],
-        ),
-        *([findings_section(reply.findings)] if reply.findings else []),
-        Section("One size everywhere, compared", [_compared(reply.compared, currency)]),
-        *([Section(title, [Table(columns, remedies, helps)])] if remedies else []),
-    ]
+    helps = frozenset(place for place, row in enumerate(remedies) if row.outcome.passes)
+    return [Section("What would help" if helps else "What was tried", [Table(columns, rows, helps)])]
 
 
 def _bought(row: RemedyRow) -> str:
@@ -283,7 +298,8 @@ def _facts_of_job(request: GaugeRecommendationRequest) -> Iterator[tuple[str, st
         yield "Cables to choose", ", ".join(places) or NOTHING
 
 
-def _stock(stock: list[StockCable], currency: str | None) -> Table:
+def stock_table(stock: list[StockCable], currency: str | None) -> Table:
+    """The cables to choose from."""
     rows = [
         [
             row.id,
@@ -293,7 +309,7 @@ def _stock(stock: list[StockCable], currency: str | None) -> Table:
         ]
         for row in stock
     ]
-    return Table(texts("Id", "Name", "Conductor", _priced("Price", currency)), rows)
+    return Table(texts("Id", "Name", "Conductor", priced("Price", currency)), rows)
 
 
 def _price(price: Price | UnsetType) -> str:

@@ -187,6 +187,7 @@ class CableSearch:
         self._kept_for_taps = KEPT_FOR_TAPS if question.offered_taps_v else 0
         self._priced = all(candidate.priced for candidate in question.candidates)
         self._buyer = Buyer(assessor, joints=question.joints)
+        self._pricing = (_by_price if self._priced else _by_metal)(assessor, self._buyer)
         self._answer = Recommendation(
             found=None,
             slots=assessor.slots,
@@ -223,10 +224,9 @@ class CableSearch:
 
     def _find(self) -> None:
         """The cheapest choice with which the voltage drop of the filled wiring is content as well."""
-        pricing = (_by_price if self._priced else _by_metal)(self._assessor, self._buyer)
         found: Found | None = None
         while found is None or not self._take_if_judged(found):
-            self._search = ChoiceSearch(self._assessor, pricing)
+            self._search = ChoiceSearch(self._assessor, self._pricing)
             with held_back(self._judging):
                 found = self._search.cheapest(self._kept_for_taps)
             if found is None:
@@ -260,6 +260,12 @@ class CableSearch:
     def recommended(self) -> Recommendation:
         """What is known so far."""
         return self._answer
+
+    @property
+    def cost(self) -> float:
+        """Of what was found, infinite where nothing was. [currency], or [mm² m] where not all has a price"""
+        found = self._answer.found
+        return inf if found is None else self._pricing.exact(found.choice)
 
     @property
     def spent(self) -> int:

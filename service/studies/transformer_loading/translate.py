@@ -54,6 +54,7 @@ from service.translate.rows import (
     solution,
     subject_row,
     supply_state,
+    volt_amperes,
     volts,
     watts,
 )
@@ -61,7 +62,6 @@ from service.translate.supply import circuits_of
 from service.translate.wiring import amount
 from service.wire.conditions import Conditions
 from service.wire.optional import given
-from service.wire.quantities import ShownApparentPower
 from service.wire.summary import LoadSummary
 from service.wire.supply import Transformer
 
@@ -235,11 +235,6 @@ def choice_rows(selection: Selection | None, naming: PlaceNames, currency: str |
         return ChoiceRows(rejected)
     breaks = grouped(chosen.warnings, naming)[0].message if chosen.warnings else ""
     return ChoiceRows(rejected, _recommended(chosen, currency), _division(chosen, naming), breaks)
-
-
-def volt_amperes(value: float, towards: int = 0) -> ShownApparentPower:
-    """Apparent power for show. [VA]"""
-    return ShownApparentPower(rounded(value, DECIMALS["VA"], towards), "VA")
 
 
 def terminal_row(loaded: StateLoading) -> TerminalLoading:

@@ -120,6 +120,12 @@ SAMPLES: Final[dict[str, list[Any]]] = {
     "maximum_loading_percent": [80],
     "TransformerLoadingRequest.stock": _TRANSFORMER_STOCKS,
     "GaugeRecommendationRequest.stock": _CABLE_STOCKS,
+    "RunDivisionRequest.stock": _CABLE_STOCKS,
+    "runs_at_most": [2],
+    "fixture_types": [
+        [{"id": f"T {suited}", "load": {"kind": "constant-power", "power": of(5, "W")}, "input": suited}]
+        for suited in ("either",)
+    ],
     "cutting": [{"joints": "nowhere"}, {"joints": "anywhere"}],
     "currency": ["EUR"],
     # The first cable of the wiring, and none at all; what stands there is put in by `aimed`.

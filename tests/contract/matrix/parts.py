@@ -143,6 +143,23 @@ SCALES: Final = {
 }
 
 
+def zones_of(kind: str, load: str, scale: Scale) -> dict[str, Any]:
+    """One zone with a fixture, or several with every member; and the types of their fixtures."""
+    drawn = load_of(load, scale.watts)
+    line = {"at": _ft(scale, 2), "load": drawn}
+    several = line | {"count": 3, "spacing": _ft(scale, 6)}
+    rich = {"at": _ft(scale, 4), **_rich_fixture(drawn, scale)}
+    one = [{"name": "bed", "distance": _ft(scale, 20), "fixtures": [line]}]
+    if kind == "one":
+        return {"zones": one}
+    wall = [several, rich, {"at": _ft(scale, 9), "type": "T either"}]
+    further = [
+        {"name": "path", "distance": _ft(scale, 20), "fixtures": [several | {"input": "ac"}]},
+        {"name": "wall", "id": "w", "distance": _ft(scale, 9), "arrives_at": _ft(scale, 7), "fixtures": wall},
+    ]
+    return {"zones": [*one, *further], "fixture_types": _types(drawn, scale)}
+
+
 def wiring_of(form: str, load: str, scale: Scale, supply: dict[str, Any]) -> dict[str, Any]:
     """A wiring of one form, with fixtures that draw by one kind of load."""
     return _FORMS[form](load_of(load, scale.watts), scale, supply)

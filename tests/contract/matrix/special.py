@@ -16,6 +16,9 @@ _BOX: Final = {
 _MOST_CABLES: Final = 12
 
 
+_PRICE: Final = {"kind": "per-length", "amount": "0.46", "per": "ft"}
+
+
 def _run(name: str, watts: float, feet: float = 40) -> dict[str, Any]:
     load = {"kind": "constant-power", "power": of(watts, "W")}
     line = {"id": f"L {name}", "at": of(feet, "ft"), "spacing": of(10, "ft"), "count": 2, "load": load}
@@ -61,10 +64,10 @@ def _weak(regulation: float) -> dict[str, Any]:
     return {"rating": of(5, "VA"), "regulation_percent": regulation}
 
 
-def _left_search() -> Iterator[dict[str, Any]]:
-    """So many cables with prices of their own that the search is left before it is done."""
+def _many_sizes() -> list[dict[str, Any]]:
+    """A stock of prices that are no sums of one another."""
     sizes = ("18 AWG", "16 AWG", "14 AWG", "12 AWG", "10 AWG", "8 AWG", "6 AWG")
-    stock = [
+    return [
         {
             "id": size,
             "conductor": size,
@@ -72,6 +75,10 @@ def _left_search() -> Iterator[dict[str, Any]]:
         }
         for place, size in enumerate(sizes)
     ]
+
+
+def _left_search() -> Iterator[dict[str, Any]]:
+    """So many cables with prices of their own that the search is left before it is done."""
     wiring = _wiring(*(_run(f"run {place}", 6 + place, 50 + 7 * place) for place in range(12)))
     asked = {
         "supply": _BOX,
@@ -79,7 +86,7 @@ def _left_search() -> Iterator[dict[str, Any]]:
         "scope": "per-span",
         "limits": {"maximum_drop_percent": 6},
     }
-    yield asked | {"stock": stock, "currency": "EUR"}
+    yield asked | {"stock": _many_sizes(), "currency": "EUR"}
     yield asked
 
 
@@ -145,6 +152,43 @@ def _unlimited() -> Iterator[dict[str, Any]]:
     yield {"supply": supply, "cable": PLAIN, "question": asked, "id": "nothing"}
 
 
+def _zones() -> Iterator[dict[str, Any]]:
+    """Leads of every cable, cable from spools, and more to choose than is gone through."""
+    watts = {"kind": "constant-power", "power": of(5, "W")}
+    line = {"at": of(2, "ft"), "load": watts, "count": 4, "spacing": of(8, "ft")}
+    bed = {"name": "bed", "distance": of(20, "ft")}
+    for cable in CABLES:
+        leaded = {
+            "at": of(2, "ft"),
+            "load": watts,
+            "input": "dc",
+            "lead": {"length": of(2, "ft"), "cable": cable},
+        }
+        yield {"supply": _BOX, "zones": [bed | {"fixtures": [leaded]}]}
+    far = bed | {"distance": of(400, "ft")}
+    for request in _from_spools():
+        cable = {name: request[name] for name in ("stock", "cutting")}
+        yield {
+            "supply": _BOX,
+            "zones": [far | {"fixtures": [line | {"id": "L1", "count": 1}]}],
+            **cable,
+        }
+    # Too far for the one cable there is, but not for one lamp a run.
+    thin = [{"id": "c14", "conductor": "14 AWG", "price": _PRICE}]
+    yield {"supply": _BOX, "zones": [far | {"fixtures": [line]}], "stock": thin, "runs_at_most": 1}
+    offered = _BOX | {"taps": [of(volts, "V") for volts in (12, 13, 14, 15)]}
+    zones = [
+        {
+            "name": f"zone {place}",
+            "distance": of(40 + 17 * place, "ft"),
+            "fixtures": [line | {"window": {"minimum": of(9, "V"), "maximum": of(15, "V")}}],
+        }
+        for place in range(9)
+    ]
+    for more in ({"stock": _many_sizes(), "currency": "EUR"}, {}):
+        yield {"supply": offered, "zones": zones, "limits": {"maximum_drop_percent": 6}, **more}
+
+
 _SPECIAL: Final[dict[str, list[dict[str, Any]]]] = {
     "/v1/voltage-drop": list(_collapse()),
     "/v1/drop-chart": list(_every_cable()),
@@ -152,4 +196,5 @@ _SPECIAL: Final[dict[str, list[dict[str, Any]]]] = {
     "/v1/gauge-recommendation": [*_left_search(), *_from_spools()],
     "/v1/readings-check": list(_parts_lit()),
     "/v1/reach": list(_unlimited()),
+    "/v1/run-division": list(_zones()),
 }

@@ -31,6 +31,7 @@ from tests.contract.matrix.parts import (
     of,
     variants_of_all,
     wiring_of,
+    zones_of,
 )
 from tests.contract.matrix.readings import SOUNDS, readings_of
 from tests.contract.matrix.soundness import BATCH, JSON, offered
@@ -40,6 +41,7 @@ CLIENT: Final = Client(app)
 REACH: Final = "/v1/reach"
 CHART: Final = "/v1/drop-chart"
 READINGS: Final = "/v1/readings-check"
+DIVISION: Final = "/v1/run-division"
 READ: Final = "readings"
 NOT_OFFERED: Final = "image/png"
 ANYTHING: Final = "*/*"
@@ -172,6 +174,11 @@ def _chart(row: Row) -> dict[str, Any]:
     }
 
 
+def _division(row: Row) -> dict[str, Any]:
+    zones = zones_of(row["zones"], row["load"], SCALES[row["scale"]])
+    return {"supply": SUPPLIES[row["supply"]], **zones}
+
+
 @cache
 def questions(load: str, scale: Scale) -> dict[str, Any]:
     """Every question in every layout, with each optional member alone and all together."""
@@ -209,6 +216,10 @@ SHAPES: Final = {
         amiss=False,
     ),
     CHART: Shape(dict, _chart, amiss=False),
+    DIVISION: Shape(
+        lambda: {"zones": ["one", "several"], "supply": list(SUPPLIES), "load": list(LOADS)},
+        _division,
+    ),
 }
 """Of each study that takes another shape than a supply with its wiring."""
 
