@@ -157,5 +157,5 @@ def _refused(item: BatchItem, error: Exception, request_id: str) -> RefusedItem:
     """Tell what is wrong with an item; what nobody foresaw is told to the log."""
     refusal = noted_refusal(error)
     note_refused_item(refusal.code)
-    _, problem = problem_bytes(refusal.code, refusal.detail, request_id, refusal.errors)
+    _, problem = problem_bytes(refusal.kind, refusal.detail, request_id, refusal.errors)
     return RefusedItem(item.study, Raw(problem), item.id)

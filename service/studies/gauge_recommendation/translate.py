@@ -14,7 +14,6 @@ from service.circuit.job import (
     Feeder,
     JobPart,
     Listed,
-    Mistake,
     WiringContradictoryError,
 )
 from service.circuit.limits import over_rating
@@ -35,6 +34,7 @@ from service.findings.voltage import (
     NO_OPERATING_POINT,
 )
 from service.intake import words
+from service.problems.unanswered import Mistake
 from service.purchase.cutting import CutPlan
 from service.studies.gauge_recommendation.assessment import Assessment
 from service.studies.gauge_recommendation.buying import (
