@@ -44,10 +44,10 @@ from service.findings.loading import (
 )
 from service.findings.protection import CONDUCTOR_BELOW_DEVICE, device_findings, too_large_device
 from service.findings.violation import (
-    LOADED,
     Violation,
     as_violations,
     conductor_violations,
+    count_and_excess,
     drop_violations,
     least_v,
     light_load_violations,
@@ -516,7 +516,7 @@ class Assessor:
         ruled_out = [violation for chosen in sorted(set(choice)) for violation in self._ruled_out[chosen]]
         state = solve_connected(connected, network, work=work_of_solving(network.effort))
         if state is None:
-            violation = Violation(NO_OPERATING_POINT, connected.job.supply.subject, 0.0, 0.0, "1", "low")
+            violation = Violation(NO_OPERATING_POINT, connected.job.supply.subject, 0.0, 0.0, "1")
             nothing = FixtureVoltages([], [], [], [])
             broken = [violation, *ruled_out, *prepared.violations]
             return StateResult(nothing, None, 0.0, broken, frozenset(range(len(connected.feed.tap_of))))
@@ -691,8 +691,8 @@ class TapLadder:
                 if (taps_v := self._moved(raised.taps_v, frozenset({leader}), 1)) != raised.taps_v
             ]
             eased = [each for each in higher if each.passes or _is_only_loaded(each)]
-            best = min(eased, key=_overload, default=raised)
-            if _overload(best) >= _overload(raised):
+            best = min(eased, key=lambda each: count_and_excess(each.violations), default=raised)
+            if count_and_excess(best.violations) >= count_and_excess(raised.violations):
                 return found
             raised = best
         return raised
@@ -743,12 +743,9 @@ class TapLadder:
 
 def _is_only_loaded(found: Assessment) -> bool:
     """Whether the load breaks a limit, and nothing else does."""
-    return bool(found.violations) and all(violation.kind in LOADED for violation in found.violations)
-
-
-def _overload(found: Assessment) -> tuple[int, float]:
-    """How many limits are broken, and how far beyond them it is."""
-    return len(found.violations), sum(violation.excess for violation in found.violations)
+    return bool(found.violations) and all(
+        violation.kind.limited.higher_tap_helps for violation in found.violations
+    )
 
 
 def with_taps(job: Job, taps_v: Taps) -> Job:

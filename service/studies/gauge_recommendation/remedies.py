@@ -22,20 +22,15 @@ from service import tables
 from service.circuit.job import JobPart, JobTooLargeError, Listed, WiringContradictoryError
 from service.circuit.layout import LaidSpan, Layout
 from service.circuit.work import Budget, WorkOverLimitError
-from service.findings.loading import (
-    CIRCUIT_NEAR_LIMIT,
-    CIRCUIT_OVER_CURRENT,
-    CLASS_2_EXCEEDED,
-    DC_SUPPLY_OVER_RATING,
-    RATING_AT_USUAL_POWER_FACTOR,
-    TRANSFORMER_OVER_RATING,
-    WINDING_OVER_CURRENT,
+from service.findings.finding import (
+    CIRCUIT_CURRENT,
+    DEVICE_OF_CONDUCTOR,
+    DEVICE_OF_SHORT,
+    VOLT_AMPERES,
+    WATTS,
 )
-from service.findings.protection import (
-    AMPACITY_UNKNOWN,
-    CONDUCTOR_BELOW_DEVICE,
-    SHORT_CIRCUIT_BELOW_TRIP,
-)
+from service.findings.protection import AMPACITY_UNKNOWN
+from service.findings.violation import Violation, as_violations, count_and_excess
 from service.findings.voltage import FIXTURE_ABOVE_WINDOW, NO_OPERATING_POINT
 from service.studies.gauge_recommendation.assessment import Assessment, Assessor, slots_of
 from service.studies.gauge_recommendation.buying import Purchase
@@ -379,9 +374,10 @@ class Remedies:
 
     def _boxed_graph(self, base: Assessment) -> tuple[GaugeRecommendationRequest, tuple[JobChange, ...]]:
         """A graph on the next larger box that carries it; as it is where none does, or none is needed."""
-        for supply, rating in larger(self._message.supply, _need(base)) if _is_loaded(base) else ():
+        over = base.violations
+        for supply, rating in larger(self._message.supply, _need(over)) if _is_loaded(over) else ():
             boxed = replace(self._message, supply=supply)
-            if not _is_loaded(self._assess(boxed)):
+            if not _is_loaded(self._assess(boxed).violations):
                 return boxed, (_box_change(supply, rating),)
         return self._message, ()
 
@@ -774,20 +770,18 @@ class Remedies:
         assessor = self._assessor(self._request(plan))
         assessment = _everywhere(assessor)
         broken = {violation.kind for violation in assessment.violations}
-        circuits = bool(broken & {*OVERLOADED, CONDUCTOR_BELOW_DEVICE})
-        overloaded = bool(broken & OVERLOADED)
+        limited = {kind.limited for kind in broken}
+        circuits = bool(limited & SHARED_OUT)
+        overloaded = CIRCUIT_CURRENT in limited
         if NO_OPERATING_POINT in broken:
-            beyond = [each for each in assessor.beyond_choice() if each.kind in OVER_RATING]
-            need = max(
-                (each.measured.value / each.limit.value for each in beyond if each.measured and each.limit),
-                default=0.0,
-            )
+            beyond = as_violations(assessor.beyond_choice())
             failing = self._collapsed(plan)
-            return _Trial(assessment, failing, bool(beyond), circuits, overloaded, need)
+            return _Trial(assessment, failing, _is_loaded(beyond), circuits, overloaded, _need(beyond))
         failing = frozenset(place for part in assessment.parts if (place := _run_of(part)) is not None)
         if AMPACITY_UNKNOWN in broken:
             failing |= {place for place, line in enumerate(plan.lines) if line.open_at != frozenset()}
-        return _Trial(assessment, failing, _is_loaded(assessment), circuits, overloaded, _need(assessment))
+        over = assessment.violations
+        return _Trial(assessment, failing, _is_loaded(over), circuits, overloaded, _need(over))
 
     def _collapsed(self, plan: _Plan) -> frozenset[int]:
         """Which of the runs that cannot be carried together cannot be carried alone; all if each can be."""
@@ -963,7 +957,7 @@ class Remedies:
         plan = start.plan
         if not start.base.assessment.violations or UNSET is plan.supply.circuits:
             return
-        if not {violation.kind for violation in start.base.assessment.violations} & OF_THE_DEVICE:
+        if not {violation.kind.limited for violation in start.base.assessment.violations} & DEVICE:
             return
         for device_a in sorted(set(tables.device_sizes_a()), reverse=True):
             supply, changed = with_devices(plan.supply, device_a)
@@ -1100,23 +1094,16 @@ def _run_of(part: JobPart) -> int | None:
     return int(found.group(1)) if found else None
 
 
-OVER_RATING: Final = frozenset(
-    {
-        TRANSFORMER_OVER_RATING,
-        WINDING_OVER_CURRENT,
-        RATING_AT_USUAL_POWER_FACTOR,
-        DC_SUPPLY_OVER_RATING,
-    }
-)
+RATING: Final = frozenset({VOLT_AMPERES, WATTS})
 """What a larger box of the same kind helps."""
 
 
-OVERLOADED: Final = frozenset({CIRCUIT_OVER_CURRENT, CIRCUIT_NEAR_LIMIT, CLASS_2_EXCEEDED})
-"""What less load on a circuit helps."""
-
-
-OF_THE_DEVICE: Final = frozenset({CONDUCTOR_BELOW_DEVICE, SHORT_CIRCUIT_BELOW_TRIP})
+DEVICE: Final = frozenset({DEVICE_OF_CONDUCTOR, DEVICE_OF_SHORT})
 """What a smaller overcurrent device helps."""
+
+
+SHARED_OUT: Final = frozenset({CIRCUIT_CURRENT, DEVICE_OF_CONDUCTOR})
+"""What further circuits help."""
 
 
 BOXES: Final = frozenset({LARGER_BOX.code, LARGER_SUPPLY.code})
@@ -1128,29 +1115,20 @@ def _box_change(supply: Supply, rating: str) -> JobChange:
     )
 
 
-def _is_loaded(assessment: Assessment) -> bool:
+def _is_loaded(violations: Iterable[Violation]) -> bool:
     """Whether the rating of the supply is broken."""
-    return any(violation.kind in OVER_RATING for violation in assessment.violations)
+    return any(violation.kind.limited in RATING for violation in violations)
 
 
-def _need(assessment: Assessment) -> float:
+def _need(violations: Iterable[Violation]) -> float:
     """What is drawn of the rating of the supply, where that is broken. [-]"""
-    over = [
-        violation
-        for violation in assessment.violations
-        if violation.kind in OVER_RATING and violation.limit > 0.0
-    ]
+    over = [each for each in violations if each.kind.limited in RATING and each.limit > 0.0]
     return max((violation.measured / violation.limit for violation in over), default=0.0)
 
 
 def _circuit_excess(assessment: Assessment) -> tuple[int, float]:
     """How many limits of circuits are broken, and by how much. [A]"""
-    over = [
-        violation
-        for violation in assessment.violations
-        if violation.kind in {*OVERLOADED, CONDUCTOR_BELOW_DEVICE}
-    ]
-    return len(over), sum(violation.excess for violation in over)
+    return count_and_excess([each for each in assessment.violations if each.kind.limited in SHARED_OUT])
 
 
 def _thicker_names(name: str) -> list[str]:
@@ -1169,7 +1147,7 @@ def _shortfall(assessment: Assessment) -> tuple[bool, int, float]:
     """How far from passing: nothing can be carried, how many limits are broken, and by how much."""
     violations = assessment.violations
     collapsed = any(violation.kind is NO_OPERATING_POINT for violation in violations)
-    return collapsed, len(violations), sum(violation.excess for violation in violations)
+    return collapsed, *count_and_excess(violations)
 
 
 def _cable_m(spans: list[LaidSpan]) -> float:

@@ -19,18 +19,16 @@ from service.circuit.job import (
 from service.circuit.limits import over_rating
 from service.circuit.work import MAXIMUM_REQUEST_WORK
 from service.findings.assumptions import STATED_STATE_ONLY, AssumptionKind
-from service.findings.finding import Amount, FindingFacts
+from service.findings.finding import CIRCUIT_CURRENT, LEAST_LOAD, VOLT_AMPERES, WATTS, Amount, FindingFacts
 from service.findings.limits import range_finding, unaccepted
-from service.findings.loading import BELOW_MINIMUM_LOAD, DC_SUPPLY_OVER_RATING
 from service.findings.protection import CONDUCTOR_BELOW_DEVICE
 from service.findings.rows import closing, compared_texts, shown_amount, text_of
 from service.findings.summary import FAILS, finding_rows, grouped, shown_of, summary_row, verdict_of
-from service.findings.violation import LOADED, NOT_MEASURED, Violation
+from service.findings.violation import NOT_MEASURED, Violation
 from service.findings.voltage import (
     DROP_OVER_LIMIT,
     FIXTURE_ABOVE_WINDOW,
     FIXTURE_BELOW_WINDOW,
-    NEAR_COLLAPSE,
     NO_OPERATING_POINT,
 )
 from service.intake import words
@@ -406,7 +404,7 @@ def _of_supply(
     by_all = set[str]().union(*broken).intersection(*broken)
     known = {(finding.code, finding.subject) for finding in recommendation.beyond_choice}
     for finding in unaccepted(solved.findings, question.accepted):
-        of_load = finding.kind in (LOADED | {DC_SUPPLY_OVER_RATING, BELOW_MINIMUM_LOAD}) - {NEAR_COLLAPSE}
+        of_load = finding.kind.limited in {VOLT_AMPERES, WATTS, CIRCUIT_CURRENT, LEAST_LOAD}
         if of_load and finding.code in by_all and (finding.code, finding.subject) not in known:
             yield finding
 

@@ -30,21 +30,20 @@ from service.circuit.reading import EndResult, built, each_built, read_off
 from service.circuit.runs import LUMPS, Placement, evenly_spread, lines_at, lumped, spaced
 from service.circuit.state import Connected
 from service.circuit.work import MAXIMUM_WORK, work_of, work_of_judging
-from service.findings.finding import FindingFacts
+from service.findings.finding import (
+    CABLE_CURRENT,
+    CIRCUIT_CURRENT,
+    HIGH_VOLTAGE,
+    LEAST_LOAD,
+    VOLT_AMPERES,
+    WATTS,
+    FindingFacts,
+    FindingKind,
+    Limited,
+)
 from service.findings.judge import corner_findings, judged
 from service.findings.limits import excess, range_finding, unaccepted
-from service.findings.loading import (
-    BELOW_MINIMUM_LOAD,
-    CIRCUIT_NEAR_LIMIT,
-    CIRCUIT_OVER_CURRENT,
-    CLASS_2_EXCEEDED,
-    DC_SUPPLY_OVER_RATING,
-    RATING_AT_USUAL_POWER_FACTOR,
-    TRANSFORMER_OVER_RATING,
-    WINDING_OVER_CURRENT,
-)
-from service.findings.protection import SPAN_OVER_AMPACITY
-from service.findings.voltage import FIXTURE_ABOVE_WINDOW, NO_OPERATING_POINT, growth_findings
+from service.findings.voltage import NO_OPERATING_POINT, growth_findings
 from service.studies.voltage_drop.study import (
     DropAnswer,
     closer,
@@ -258,43 +257,28 @@ class Stretch(NamedTuple):
     last: int
 
 
-ABOVE, LEAST = FIXTURE_ABOVE_WINDOW.code, BELOW_MINIMUM_LOAD.code
-
-
-OF_CURRENT: Final = frozenset(
-    kind.code
-    for kind in (
-        TRANSFORMER_OVER_RATING,
-        WINDING_OVER_CURRENT,
-        DC_SUPPLY_OVER_RATING,
-        RATING_AT_USUAL_POWER_FACTOR,
-        CIRCUIT_OVER_CURRENT,
-        CIRCUIT_NEAR_LIMIT,
-        CLASS_2_EXCEEDED,
-        SPAN_OVER_AMPACITY,
-    )
-)
-"""Codes of limits that the current of a run breaks, or the power drawn with it."""
+CURRENTS: Final = frozenset({VOLT_AMPERES, WATTS, CIRCUIT_CURRENT, CABLE_CURRENT})
+"""What the current of a run breaks, or the power drawn with it."""
 
 
 class Sides(NamedTuple):
-    """What else a broken limit rules out, by its code.
+    """What else a broken limit rules out, by what is limited.
 
     A value that breaks one of `small` is too small, and so is every smaller one. From one of `unsure` nothing
     follows. Whatever breaks another is too large, and so is every larger one. A limit that every value breaks
     may stand on either side.
     """
 
-    small: frozenset[str]
-    unsure: frozenset[str] = frozenset()
+    small: frozenset[Limited]
+    unsure: frozenset[Limited] = frozenset()
 
-    def too_large(self, codes: frozenset[str]) -> bool:
+    def too_large(self, broken: frozenset[FindingKind]) -> bool:
         """Whether values larger than one that breaks these limits are ruled out too."""
-        return bool(codes - self.small - self.unsure)
+        return any(kind.limited not in self.small | self.unsure for kind in broken)
 
-    def too_small(self, codes: frozenset[str]) -> bool:
+    def too_small(self, broken: frozenset[FindingKind]) -> bool:
         """Whether smaller ones are, and nothing is said of larger ones."""
-        return bool(codes & self.small) and not self.too_large(codes)
+        return any(kind.limited in self.small for kind in broken) and not self.too_large(broken)
 
 
 def sides_of(reach_job: ReachJob) -> Sides:
@@ -305,7 +289,7 @@ def sides_of(reach_job: ReachJob) -> Sides:
     current falls, and with it the power, so that what they draw too much of is too short a run; the winding
     then gives more, which lifts the first of several fixtures. A load of both kinds may draw least anywhere.
     """
-    rising = Sides(frozenset({ABOVE, LEAST}))
+    rising = Sides(frozenset({HIGH_VOLTAGE, LEAST_LOAD}))
     if not isinstance(reach_job.question, LengthSearch):
         return rising
     load, corners = reach_job.line.load, reach_job.job.corners
@@ -314,18 +298,18 @@ def sides_of(reach_job: ReachJob) -> Sides:
     # A fixture that is on alone has its share of the load, and more fixtures have smaller shares.
     shared = reach_job.counted and corners is not None and corners.switching != TOGETHER
     if not lessening:
-        return Sides(frozenset({LEAST}), frozenset({ABOVE})) if shared else rising
+        return Sides(frozenset({LEAST_LOAD}), frozenset({HIGH_VOLTAGE})) if shared else rising
     supply = reach_job.job.supply
     falls = reach_job.question.layout == LUMPED or (
         reach_job.gapless and supply.winding is None and supply.internal_ohm is None
     )
-    above = frozenset({ABOVE})
+    above = frozenset({HIGH_VOLTAGE})
     if steady:
-        unsure = OF_CURRENT | {LEAST}
+        unsure = CURRENTS | {LEAST_LOAD}
         return Sides(above, unsure) if falls else Sides(frozenset(), unsure | above)
     if falls:
-        return Sides(OF_CURRENT | above)
-    return Sides(OF_CURRENT) if reach_job.counted else Sides(OF_CURRENT, above)
+        return Sides(CURRENTS | above)
+    return Sides(CURRENTS) if reach_job.counted else Sides(CURRENTS, above)
 
 
 class ReachFound(NamedTuple):
@@ -347,17 +331,17 @@ class _Places:
 
     def __init__(self, broken: Broken, sides: Sides, last: int) -> None:
         self._broken, self._sides = broken, sides
-        self.tried: dict[int, frozenset[str]] = {}
+        self.tried: dict[int, frozenset[FindingKind]] = {}
         self.low, self.high = -1, last + 1
 
-    def codes(self, at: int) -> frozenset[str]:
+    def kinds(self, at: int) -> frozenset[FindingKind]:
         """What rules a place out; where that has a side, whatever lies there is ruled out with it."""
-        codes = self.tried[at] = frozenset(finding.code for finding in self._broken(at))
-        if self._sides.too_large(codes):
+        kinds = self.tried[at] = frozenset(finding.kind for finding in self._broken(at))
+        if self._sides.too_large(kinds):
             self.high = min(self.high, at)
-        elif self._sides.too_small(codes):
+        elif self._sides.too_small(kinds):
             self.low = max(self.low, at)
-        return codes
+        return kinds
 
     @property
     def left(self) -> range:
@@ -367,24 +351,24 @@ class _Places:
     @property
     def held(self) -> list[int]:
         """The places that were tried and hold, rising."""
-        return sorted(at for at, codes in self.tried.items() if not codes)
+        return sorted(at for at, kinds in self.tried.items() if not kinds)
 
     @property
     def failing(self) -> list[int]:
         """The places that do not hold, rising, with the bounds of those that may."""
-        return sorted({self.low, self.high, *(at for at, codes in self.tried.items() if codes)})
+        return sorted({self.low, self.high, *(at for at, kinds in self.tried.items() if kinds)})
 
     def scan(self, places: list[int]) -> None:
         """Try the places, rising, that may still hold."""
         for at in places:
             if at in self.left:
-                self.codes(at)
+                self.kinds(at)
 
     def halve(self) -> None:
         """Halve what may hold until something does, nothing is left, or a limit of no side is broken."""
         while self.left:
             middle = (self.low + self.high) // 2
-            self.codes(middle)
+            self.kinds(middle)
             if middle in self.left:
                 return
 
@@ -394,10 +378,10 @@ class _Places:
             near, far = low, high
             while far - near > 1 and not self._alike(near, far):
                 middle = (near + far) // 2
-                codes = self.codes(middle)
-                if not codes:
+                kinds = self.kinds(middle)
+                if not kinds:
                     return
-                too_far = self._sides.too_large(codes) or self._alike(middle, far)
+                too_far = self._sides.too_large(kinds) or self._alike(middle, far)
                 near, far = (near, middle) if too_far else (middle, far)
 
     def _alike(self, one: int, other: int) -> bool:
@@ -408,7 +392,7 @@ class _Places:
         """The place that holds beside one that fails, on the way from the one to the other."""
         while abs(fails - holds) > 1:
             middle = (holds + fails) // 2
-            if self.codes(middle):
+            if self.kinds(middle):
                 fails = middle
             else:
                 holds = middle
