@@ -9,7 +9,7 @@ from msgspec import Struct
 
 from service.circuit.estimate import refuse_over_limit
 from service.circuit.work import begin_request
-from service.http.answering import Written, asked, written
+from service.http.answering import Written, prepare, written
 from service.http.batch import BATCH, answer_batch, items_of
 from service.http.refusal_of import noted_refusal
 from service.observability.exchange import CURRENT, Exchange
@@ -86,9 +86,9 @@ def taken(outcome: TaskOutcome, exchange: Exchange) -> Written:
 def _written(task: Task) -> Written:
     if task.study == BATCH:
         return answer_batch(items_of(task.body), task.request_id)
-    question = asked(_study_of(task), task.body)
-    refuse_over_limit(question.estimate)
-    return written(question, task.media_type)
+    prepared = prepare(_study_of(task), task.body)
+    refuse_over_limit(prepared.estimate)
+    return written(prepared, task.media_type)
 
 
 def _study_of(task: Task) -> AnyStudy:

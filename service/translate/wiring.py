@@ -350,11 +350,11 @@ def celsius(temperature: Temperature) -> float:
 
 
 def _conductor(
-    asked: ListedCable | MeasuredCable | ListedConductor | MeasuredConductor,
+    stated: ListedCable | MeasuredCable | ListedConductor | MeasuredConductor,
 ) -> Listed | MeasuredResistance:
-    material = None if asked.material is UNSET else asked.material
-    if isinstance(asked, ListedCable | ListedConductor):
-        return Listed(asked.conductor, material, None if asked.stranding is UNSET else asked.stranding)
+    material = None if stated.material is UNSET else stated.material
+    if isinstance(stated, ListedCable | ListedConductor):
+        return Listed(stated.conductor, material, None if stated.stranding is UNSET else stated.stranding)
     return MeasuredResistance(
-        inside(asked.resistance.value, asked.resistance.unit), celsius(asked.at_temperature), material
+        inside(stated.resistance.value, stated.resistance.unit), celsius(stated.at_temperature), material
     )

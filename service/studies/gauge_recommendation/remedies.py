@@ -101,8 +101,8 @@ from service.studies.gauge_recommendation.study import (
     thickest_of,
 )
 from service.studies.gauge_recommendation.translate import (
+    gauge_job_of,
     in_cents,
-    question_of,
 )
 from service.translate.wiring import amount
 from service.wire.quantities import NominalVoltage
@@ -284,16 +284,16 @@ class Remedies:
     def __init__(self, message: GaugeRecommendationRequest, work: int = KEPT_FOR_REMEDIES) -> None:
         self._message, self._budget = runs_of(message), Budget(work)
         self._subjects = self._subjects_of(message)
-        question = question_of(self._message)
-        self._open_taps = bool(question.offered_taps_v)
-        self._thickest = question.candidates[thickest_of(question)]
+        gauge_job = gauge_job_of(self._message)
+        self._open_taps = bool(gauge_job.offered_taps_v)
+        self._thickest = gauge_job.candidates[thickest_of(gauge_job)]
         self._failed: list[_Failed] = []
         self._trials: dict[int, tuple[_Plan, _Trial]] = {}
         self._alone: dict[tuple[int, int], tuple[_Plan, bool]] = {}
         self.untried: list[str] = []
         """Kinds of which the work ended before they were tried to their end."""
         self._length_m = _cable_m(
-            Assessor(question.job, question.candidates[:1], Budget(), question.offered_taps_v).layout_spans
+            Assessor(gauge_job.job, gauge_job.candidates[:1], Budget(), gauge_job.offered_taps_v).layout_spans
         )
 
     def _subjects_of(self, message: GaugeRecommendationRequest) -> list[JobPart]:
@@ -317,11 +317,11 @@ class Remedies:
         if not found and self._failed:
             with suppress(WorkOverLimitError, *_CANNOT_BE_ASKED):
                 found.append(self._best_tried())
-        told: list[Remedy] = []
+        distinct: list[Remedy] = []
         for remedy in sorted(found, key=_rank):
-            if all((remedy.wiring, remedy.supply) != (other.wiring, other.supply) for other in told):
-                told.append(remedy)
-        return told[:MOST_ROWS]
+            if all((remedy.wiring, remedy.supply) != (other.wiring, other.supply) for other in distinct):
+                distinct.append(remedy)
+        return distinct[:MOST_ROWS]
 
     def for_spools(self, piece: JobPart) -> list[Remedy]:
         """Joints, where a piece is longer than any spool and joints alone are enough."""
@@ -805,13 +805,13 @@ class Remedies:
 
     def _assessor(self, message: GaugeRecommendationRequest) -> Assessor:
         """Of the thickest cable of the stock, everywhere."""
-        question = question_of(message)
+        gauge_job = gauge_job_of(message)
         assessor = Assessor(
-            question.job, (self._thickest,), self._budget, question.offered_taps_v, question.accepted
+            gauge_job.job, (self._thickest,), self._budget, gauge_job.offered_taps_v, gauge_job.accepted
         )
         spans = assessor.layout_spans
         laid_at = frozenset(span.cable_at for span in spans if span.cable_at)
-        open_at = laid_at if question.open_cables is None else question.open_cables & laid_at
+        open_at = laid_at if gauge_job.open_cables is None else gauge_job.open_cables & laid_at
         assessor.slots = slots_of(spans, open_at, "one")
         return assessor
 
@@ -831,9 +831,9 @@ class Remedies:
         WorkOverLimitError
             Not even that was found to pass or to fail.
         """
-        question = question_of(message)
-        thickest = question._replace(candidates=(question.candidates[thickest_of(question)],))
-        for offered, share in ((question, SHARE_OF_CHOOSING), (thickest, 1.0)):
+        gauge_job = gauge_job_of(message)
+        thickest = gauge_job._replace(candidates=(gauge_job.candidates[thickest_of(gauge_job)],))
+        for offered, share in ((gauge_job, SHARE_OF_CHOOSING), (thickest, 1.0)):
             choosing = Choosing(message, offered, int(self._budget.left * share))
             chosen = choosing.search.run()
             self._budget.spend(min(choosing.search.spent, self._budget.left))
@@ -881,10 +881,10 @@ class Remedies:
     def _best_tried(self) -> Remedy:
         """What of all that was tried is nearest to passing, with the thickest cable of the stock."""
         message, changes, assessment = min(self._failed, key=lambda each: _shortfall(each.assessment))
-        question = question_of(message)
-        searched = Choosing(message, question).search.recommended
-        found = Found((thickest_of(question),) * len(searched.slots), assessment, exact=False, bound=0.0)
-        wiring = filled_wiring(message.wiring, searched, found, question.job.feeders())
+        gauge_job = gauge_job_of(message)
+        searched = Choosing(message, gauge_job).search.recommended
+        found = Found((thickest_of(gauge_job),) * len(searched.slots), assessment, exact=False, bound=0.0)
+        wiring = filled_wiring(message.wiring, searched, found, gauge_job.job.feeders())
         changes = changes or (JobChange(THICKEST_OF_THE_STOCK, JobPart("/wiring")),)
         return Remedy(
             _code_of(changes),

@@ -253,14 +253,14 @@ def _none_passes(reply: NonePasses | NoneFound, currency: str | None) -> list[Se
     ]
     words = NONE_FOUND if isinstance(reply, NoneFound) else NONE_PASSES
     helped = any(row.outcome.passes for row in reply.remedies)
-    told = HELPS if helped else NEAREST if remedies else NOTHING_HELPS
+    helping = HELPS if helped else NEAREST if remedies else NOTHING_HELPS
     untried = [Paragraph(UNTRIED.format(kinds=", ".join(reply.remedies_untried)))]
     title = "What would help" if helped else "What was tried"
     helps = frozenset(place for place, row in enumerate(reply.remedies) if row.outcome.passes)
     return [
         Section(
             "Result",
-            [Paragraph(words.format(helps=told)), *(untried if reply.remedies_untried else [])],
+            [Paragraph(words.format(helps=helping)), *(untried if reply.remedies_untried else [])],
         ),
         *([findings_section(reply.findings)] if reply.findings else []),
         Section("One size everywhere, compared", [_compared(reply.compared, currency)]),
