@@ -101,11 +101,11 @@ class FixtureSpec(NamedTuple):
     spacing_m: float | None
     load: Load
     filament: bool
-    window: VoltageWindow | None
-    lead: LeadSpec | None
-    splice_ohm: float
-    input: str
-    remarks: tuple[Remark, ...]
+    window: VoltageWindow | None = None
+    lead: LeadSpec | None = None
+    splice_ohm: float = 0.0
+    input: str = "either"
+    remarks: tuple[Remark, ...] = ()
     rail_ohm: float = 0.0
     strip_m: float = 0.0
     rated_v: float | None = None

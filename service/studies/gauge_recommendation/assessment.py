@@ -520,7 +520,8 @@ class Assessor:
             nothing = FixtureVoltages([], [], [], [])
             broken = [violation, *ruled_out, *prepared.violations]
             return StateResult(nothing, None, 0.0, broken, frozenset(range(len(connected.feed.tap_of))))
-        volts = state.fixture_voltages(state.voltages())
+        voltage_v = state.voltages()
+        volts = state.fixture_voltages(voltage_v)
         ohms = [span.resistance_ohm for span in spans]
         currents_a = span_currents(state, ohms)
         count(FILLED * len(spans))
@@ -538,13 +539,16 @@ class Assessor:
         low, alone_v = low_feeders(state, volts, self.accepted), light.highest_v
         if found and not wholly:
             return StateResult(volts, alone_v, loss_w, found, low)
-        loading_ratio, judged_too = self._judge(prepared, _with_cables(state, ohms, cables))
+        filled = _with_cables(state, ohms, cables)
+        loading_ratio, judged_too = self._judge(prepared, filled, voltage_v, volts)
         return StateResult(volts, alone_v, loss_w, [*found, *judged_too], low, loading_ratio)
 
-    def _judge(self, prepared: PreparedState, state: SolvedState) -> tuple[float | None, list[Violation]]:
+    def _judge(
+        self, prepared: PreparedState, state: SolvedState, voltage_v: list[float], volts: FixtureVoltages
+    ) -> tuple[float | None, list[Violation]]:
         """The loading of a state [-], and all that its findings rule out."""
         self.budget.spend(work_of_judging(prepared.network.points))
-        reading = read_off(state)
+        reading = read_off(state, voltage_v, volts)
         found = as_violations(unaccepted(judged(reading), self.accepted))
         if prepared.corner == AS_STATED and NEAR_COLLAPSE.code not in self.accepted:
             found += as_violations(growth_findings(state, certain=certain_growth(state.network)))

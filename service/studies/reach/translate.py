@@ -257,9 +257,6 @@ def _line(request: ReachRequest, *, direct_current: bool) -> FixtureSpec:
         load=read.load,
         filament=isinstance(_unit_load(question), Filament),
         window=None if isinstance(window, UnsetType) else window_of(window),
-        lead=None,
-        splice_ohm=0.0,
-        input="either",
         remarks=(*read.remarks, Remark.SPREAD_AS_LUMPS) if gapless else read.remarks,
     )
 
