@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 from service.circuit.job import JobPart
 from service.findings.finding import FAULT, HIGH_VOLTAGE, LOW_VOLTAGE, Amount, FindingFacts
 from service.findings.voltage import FIXTURE_ABOVE_WINDOW, FIXTURE_BELOW_WINDOW, NO_OPERATING_POINT
-from service.studies.reach.study import LAST_RUNG, Sides, rung, search
+from service.studies.reach.study import Sides, search
+from service.studies.reach.trial import LAST_RUNG, rung
 
 RUNGS = st.integers(0, LAST_RUNG)
 
