@@ -33,6 +33,17 @@ from service.findings.protection import AMPACITY_UNKNOWN
 from service.findings.violation import Violation, as_violations, count_and_excess
 from service.findings.voltage import FIXTURE_ABOVE_WINDOW, NO_OPERATING_POINT
 from service.studies.gauge_recommendation.assessment import Assessment, Assessor, slots_of
+from service.studies.gauge_recommendation.boxes import (
+    TWELVE_V,
+    circuits_of,
+    doubled_supply,
+    larger,
+    of_usual_voltage,
+    rated_v,
+    taps_of,
+    with_devices,
+    with_usual_taps,
+)
 from service.studies.gauge_recommendation.buying import Purchase
 from service.studies.gauge_recommendation.candidates import Candidate
 from service.studies.gauge_recommendation.choosing import Choosing, solved_with
@@ -65,35 +76,26 @@ from service.studies.gauge_recommendation.remedy_kinds import (
 )
 from service.studies.gauge_recommendation.request import Cutting, GaugeRecommendationRequest
 from service.studies.gauge_recommendation.rewiring import (
-    TWELVE_V,
     Line,
     Step,
     cables_of,
     circuit_of,
-    circuits_of,
     closed_to_a_loop,
     doubled,
-    doubled_supply,
     farthest_apart,
     fed_from_the_middle,
     graph_with_cable,
     graph_with_share_of_load,
-    larger,
     least_leads,
-    of_usual_voltage,
     on_circuit,
     on_tap,
     parted,
     positions_of,
-    rated_v,
     shares,
     spread,
-    taps_of,
     with_cable,
-    with_devices,
     with_leads,
     with_share_of_load,
-    with_usual_taps,
 )
 from service.studies.gauge_recommendation.search import Found
 from service.studies.gauge_recommendation.study import (
