@@ -1,17 +1,20 @@
 import re
+from pathlib import Path
 
 import pytest
 from msgspec import json
 
-from service.http import refusal_of
+from service.http.refusal_of import refusal_of
 from service.problems import (
     CATALOGUE,
-    ERROR_CODES,
+    ERROR_KINDS,
     PROBLEM_MEDIA_TYPE,
     ErrorItem,
+    ErrorKind,
     Problem,
     ProblemKind,
     Refused,
+    UnansweredError,
     problem_bytes,
 )
 
@@ -39,10 +42,10 @@ def test_type_is_a_path_that_ends_in_the_code() -> None:
     assert CATALOGUE["not-found"].type == "/problems/not-found"
 
 
-@pytest.mark.parametrize(("code", "meaning"), ERROR_CODES.items(), ids=ERROR_CODES)
-def test_each_error_code_has_a_meaning(code: str, meaning: str) -> None:
-    assert CODE.fullmatch(code)
-    assert meaning.endswith(".")
+@pytest.mark.parametrize("kind", ERROR_KINDS.values(), ids=ERROR_KINDS)
+def test_each_kind_of_error_has_a_meaning(kind: ErrorKind) -> None:
+    assert CODE.fullmatch(kind.code)
+    assert kind.meaning.endswith(".")
 
 
 def test_problem_carries_the_members_of_rfc_9457() -> None:
@@ -90,6 +93,27 @@ def test_refusal_with_a_code_outside_the_catalogue_cannot_be_made() -> None:
         Refused("never-heard-of", "No.")
 
 
-def test_every_mistake_that_is_answered_in_words_is_in_the_catalogue_of_errors() -> None:
-    told = {*refusal_of._WORDS, *refusal_of._UNKNOWN}  # noqa: SLF001  the words stand where they are used
-    assert told - ERROR_CODES.keys() - CATALOGUE.keys() == set()
+MADE = re.compile(r"(?:Mistake|_refuse(?:_terminal)?)\(\s*\"([a-z-]+)\"")
+
+
+def test_every_mistake_that_a_calculation_finds_is_of_a_kind_with_words() -> None:
+    sources = (Path(__file__).parents[1] / "service").rglob("*.py")
+    found = {code for path in sources for code in MADE.findall(path.read_text(encoding="utf-8"))}
+    assert {"island", "csv-value", "reading-ohms-of-supply", "reading-number-missing"} <= found
+    assert {code for code in found if not ERROR_KINDS[code].words} == {"too-many"}
+
+
+def test_every_kind_of_mistake_with_words_is_found_by_something() -> None:
+    text = "".join(path.read_text("utf-8") for path in (Path(__file__).parents[1] / "service").rglob("*.py"))
+    assert [code for code, kind in ERROR_KINDS.items() if kind.words and text.count(f'"{code}"') < 2] == []
+
+
+def test_a_study_may_refuse_with_a_kind_of_its_own() -> None:
+    kind = ProblemKind("no-dog", 422, "No dog", "The garden has none.", "Get one.", "{error.count} cats.")
+    error = UnansweredError(kind, "no dog")
+    vars(error)["count"] = 3
+    refused = refusal_of(error)
+    assert (refused.code, refused.status, refused.detail) == ("no-dog", 422, "3 cats.")
+    assert (
+        json.decode(problem_bytes(refused.kind, refused.detail, "request-1")[1])["type"] == "/problems/no-dog"
+    )

@@ -9,13 +9,13 @@ from service.circuit.cables import resolve_cable
 from service.circuit.job import (
     SUPPLY_POINT,
     Graph,
-    Mistake,
     SpanSpec,
     WiringContradictoryError,
     refuse_too_large,
 )
 from service.circuit.layout import SAME_PLACE_M, FixturePosition, LaidPoint, Layout, RunEnd, points_of
 from service.circuit.supply import Feed
+from service.problems.unanswered import Mistake
 
 
 def build_graph(graph: Graph, feed: Feed, temperature_c: float) -> Layout:

@@ -11,6 +11,8 @@ from enum import Enum, auto
 from typing import Final, NamedTuple, TypeVar
 
 from service.physics.load import Load
+from service.problems.catalogue import JOB_TOO_LARGE, READINGS_INVALID, TAPS_JOINED, WIRING_INVALID
+from service.problems.unanswered import Mistake, UnansweredError
 
 SUPPLY_POINT = "supply"
 """The name of the supply among the points of a graph."""
@@ -99,11 +101,11 @@ class FixtureSpec(NamedTuple):
     spacing_m: float | None
     load: Load
     filament: bool
-    window: VoltageWindow | None
-    lead: LeadSpec | None
-    splice_ohm: float
-    input: str
-    remarks: tuple[Remark, ...]
+    window: VoltageWindow | None = None
+    lead: LeadSpec | None = None
+    splice_ohm: float = 0.0
+    input: str = "either"
+    remarks: tuple[Remark, ...] = ()
     rail_ohm: float = 0.0
     strip_m: float = 0.0
     rated_v: float | None = None
@@ -350,15 +352,14 @@ MAXIMUM_POINTS = 2_000
 MAXIMUM_LOOPS = 100
 
 
-class JobTooLargeError(Exception):
+class JobTooLargeError(UnansweredError):
     """More points or loops than one request may ask for; `pointer` is to what asks for them."""
 
     def __init__(self, what: str, count: int, limit: int, pointer: str = "/wiring") -> None:
-        super().__init__(f"{count} {what}, at most {limit}")
+        super().__init__(JOB_TOO_LARGE, f"{count} {what}, at most {limit}", [Mistake("too-many", pointer)])
         self.what = what
         self.count = count
         self.limit = limit
-        self.pointer = pointer
 
 
 def refuse_too_large(*, points: int, loops: int) -> None:
@@ -374,30 +375,20 @@ def refuse_too_large(*, points: int, loops: int) -> None:
         raise JobTooLargeError("loops", loops, MAXIMUM_LOOPS)
 
 
-class Mistake(NamedTuple):
-    """One thing that cannot be as described: a code, a pointer into the request, the names involved."""
-
-    code: str
-    pointer: str
-    names: tuple[str, ...] = ()
-    known: Sequence[str] = ()
-    """Names that could have stood in the place of the wrong one; one list for all mistakes of a kind."""
-
-
-class WiringContradictoryError(Exception):
+class WiringContradictoryError(UnansweredError):
     """A graph that cannot be wired as it is described, with every mistake in it."""
 
     def __init__(self, mistakes: list[Mistake]) -> None:
-        super().__init__(f"{len(mistakes)} mistakes in the wiring")
-        self.mistakes = mistakes
+        joined = all(each.code == "taps-joined" for each in mistakes)
+        kind = TAPS_JOINED if joined else WIRING_INVALID
+        super().__init__(kind, f"{len(mistakes)} mistakes in the wiring", mistakes)
 
 
-class ReadingsContradictoryError(Exception):
+class ReadingsContradictoryError(UnansweredError):
     """Readings that point at nothing which could be read, with every mistake in them."""
 
     def __init__(self, mistakes: list[Mistake]) -> None:
-        super().__init__(f"{len(mistakes)} mistakes in the readings")
-        self.mistakes = mistakes
+        super().__init__(READINGS_INVALID, f"{len(mistakes)} mistakes in the readings", mistakes)
 
 
 CALCULATION_VERSION: Final = "1"

@@ -138,14 +138,18 @@ class StateReading(NamedTuple):
         return (fall * fall + turn * turn) / resistance
 
 
-def read_off(state: SolvedState) -> StateReading:
-    """Read a solved state off; its network must be that of the spans that were laid."""
-    voltage_v = state.voltages()
-    volts, spans, feeder_a = (
-        state.fixture_voltages(voltage_v),
-        _spans(state, voltage_v),
-        feeder_currents(state),
-    )
+def read_off(
+    state: SolvedState, voltage_v: list[float] | None = None, volts: FixtureVoltages | None = None
+) -> StateReading:
+    """Read a solved state off; its network must be that of the spans that were laid.
+
+    The voltages of its points [V] and of its fixtures are read only where they are not known yet.
+    """
+    if voltage_v is None:
+        voltage_v = state.voltages()
+    if volts is None:
+        volts = state.fixture_voltages(voltage_v)
+    spans, feeder_a = _spans(state, voltage_v), feeder_currents(state)
     current_a, real_w, verdicts, fixture_w = [], [], [], 0.0
     rows = zip(state.layout.fixtures, state.windows, volts.start_v, volts.judged_v, strict=True)
     for placed, window, start_v, judged_v in rows:

@@ -9,6 +9,8 @@ from contextlib import contextmanager
 from contextvars import ContextVar
 
 from service.physics import effort
+from service.problems.catalogue import WORK_OVER_LIMIT
+from service.problems.unanswered import UnansweredError
 
 OPERATIONS_OF_WORK = 100
 """Operations that are one unit of work, which is about 10 microseconds on one core."""
@@ -98,11 +100,11 @@ def work_of_cells(cells: int) -> int:
     return WORK_OF_TELLING + WORK_OF_A_CELL * cells
 
 
-class WorkOverLimitError(Exception):
+class WorkOverLimitError(UnansweredError):
     """A request would need more work than one request may ask for."""
 
     def __init__(self, work: int, limit: int = MAXIMUM_WORK) -> None:
-        super().__init__(f"work of {work}, at most {limit}")
+        super().__init__(WORK_OVER_LIMIT, f"work of {work}, at most {limit}")
         self.work = work
         self.limit = limit
 

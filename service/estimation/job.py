@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from service.circuit.job import Job, JobPart, Mistake
+from service.circuit.job import Job, JobPart
+from service.problems.unanswered import Mistake
 
 VOLTAGE, CURRENT, RESISTANCE = "voltage", "current", "resistance"
 

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from service.circuit.job import Graph, Mistake
+from service.circuit.job import Graph
 from service.circuit.layout import Layout
 from service.circuit.state import Connected
 from service.estimation.job import CURRENT, RESISTANCE, VOLTAGE, WIRING, Pointed, StatedReading, Terminal
 from service.physics.network import TERMINAL
+from service.problems.unanswered import Mistake
 
 
 class Connection(NamedTuple):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 from service.circuit.corners import Corner
 from service.circuit.job import JobPart
@@ -19,6 +19,50 @@ NOTE = "note"
 
 GRAVEST_FIRST = {FAULT: 0, WARNING: 1, NOTE: 2}
 """The place of each severity, the gravest first."""
+
+
+class Limited(NamedTuple):
+    """What a kind of finding holds to a limit, and what helps where that is broken.
+
+    Parameters
+    ----------
+    what : str
+    side : str
+        For a choice of cables: low where more copper helps, high where less does, thin where only another
+        conductor does. So it is where no load draws more at a higher voltage.
+    higher_tap_helps : bool
+        Because the same watts take less current on it.
+    """
+
+    what: str
+    side: str = "thin"
+    higher_tap_helps: bool = False
+
+
+ITSELF: Final = Limited("itself")
+"""Nothing that a study chooses by."""
+
+LOW_VOLTAGE: Final = Limited("voltage", "low")
+
+HIGH_VOLTAGE: Final = Limited("voltage", "high")
+
+GROWTH_LEFT: Final = Limited("growth", "low", higher_tap_helps=True)
+
+VOLT_AMPERES: Final = Limited("rating", "low", higher_tap_helps=True)
+"""Of a transformer, whose current the tap decides."""
+
+WATTS: Final = Limited("rating", "low")
+"""Of a supply without taps."""
+
+LEAST_LOAD: Final = Limited("least load", "high")
+
+CIRCUIT_CURRENT: Final = Limited("circuit", "low", higher_tap_helps=True)
+
+CABLE_CURRENT: Final = Limited("cable")
+
+DEVICE_OF_CONDUCTOR: Final = Limited("device")
+
+DEVICE_OF_SHORT: Final = Limited("device", "low")
 
 
 class Amount(NamedTuple):
@@ -50,6 +94,8 @@ class FindingKind:
         `count` of them, `on` one run where all are on that.
     unlike : str
         The same where each has another limit: the worst by its share of that need not be the lowest.
+    limited : Limited
+        What it holds to a limit.
     """
 
     code: str
@@ -59,6 +105,7 @@ class FindingKind:
     corner_template: str = ""
     several: str = ""
     unlike: str = ""
+    limited: Limited = ITSELF
 
     def found(  # noqa: PLR0913  a verdict, its value and its limit
         self,

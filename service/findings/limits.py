@@ -70,8 +70,9 @@ def _shown(broken: FindingFacts) -> tuple[tuple[str, str], ...]:
     return ("shown", "breaks a limit"), ("beyond", f"{lowered} ({value}; {limit})")
 
 
-def excess(finding: FindingFacts) -> float:
-    """How far a value is beyond its limit, as a share of it; one where there are no two numbers. [-]"""
-    if finding.measured is None or finding.limit is None or not finding.limit.value:
-        return 1.0
-    return abs(finding.measured.value / finding.limit.value - 1.0)
+def excess(finding: FindingFacts, *, unmeasured: float = 1.0) -> float:
+    """How far a value is beyond its limit, as a share of it; `unmeasured` where there are no two. [-]"""
+    measured, limit = finding.measured, finding.limit
+    if measured is None or limit is None or not limit.value or not measured.towards:
+        return unmeasured
+    return measured.towards * (measured.value / limit.value - 1.0)

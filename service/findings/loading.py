@@ -17,7 +17,18 @@ from service.circuit.limits import (
 from service.circuit.reading import StateReading
 from service.circuit.state import SolvedState
 from service.circuit.supply import Feed
-from service.findings.finding import FAULT, NOTE, WARNING, Amount, FindingFacts, FindingKind
+from service.findings.finding import (
+    CIRCUIT_CURRENT,
+    FAULT,
+    LEAST_LOAD,
+    NOTE,
+    VOLT_AMPERES,
+    WARNING,
+    WATTS,
+    Amount,
+    FindingFacts,
+    FindingKind,
+)
 
 TRANSFORMER_OVER_RATING: Final = FindingKind(
     "transformer-over-rating",
@@ -25,6 +36,7 @@ TRANSFORMER_OVER_RATING: Final = FindingKind(
     "{drawn} {measured} at the terminals of a transformer rated {limit}. It overheats: take a larger one or"
     " split the load.",
     "Apparent power, cable loss included, is over the rating.",
+    limited=VOLT_AMPERES,
 )
 
 WIRING_DRAWS: Final = (("drawn", "The wiring draws"),)
@@ -38,6 +50,7 @@ WINDING_OVER_CURRENT: Final = FindingKind(
     " same watts draw more current, and current heats the winding: take a larger one or split the load.",
     "The volt-amperes are within the rating, but the current is over rating divided by rated voltage. Where"
     " several taps are in use their currents are added up as on the first of them.",
+    limited=VOLT_AMPERES,
 )
 
 DC_SUPPLY_OVER_RATING: Final = FindingKind(
@@ -45,6 +58,7 @@ DC_SUPPLY_OVER_RATING: Final = FindingKind(
     (FAULT,),
     "{drawn} {measured} from a supply rated {limit}. Take a larger one or split the load.",
     "The power drawn, cable loss included, is over the rating of the DC supply.",
+    limited=WATTS,
 )
 
 BELOW_MINIMUM_LOAD: Final = FindingKind(
@@ -53,6 +67,7 @@ BELOW_MINIMUM_LOAD: Final = FindingKind(
     "The wiring draws {measured}; this supply needs at least {limit} connected, or it may flicker or not"
     " start.",
     "The real power drawn is below the minimum load of the supply.",
+    limited=LEAST_LOAD,
 )
 
 
@@ -101,6 +116,7 @@ RATING_AT_USUAL_POWER_FACTOR: Final = FindingKind(
     "Not every power factor is stated. At {power_factor}, usual for LED lamps, the wiring would draw about"
     " {measured} from a transformer rated {limit}. Send the volt-amperes of the labels.",
     "With the power factor that LED lamps usually have the supply would be over its rating.",
+    limited=VOLT_AMPERES,
 )
 
 
@@ -165,6 +181,7 @@ CIRCUIT_OVER_CURRENT: Final = FindingKind(
     (FAULT,),
     'Circuit "{name}" carries {measured}; its device is rated {limit} and may open. {remedy}.',
     "The current of a circuit is over the rating of its overcurrent device.",
+    limited=CIRCUIT_CURRENT,
 )
 
 CONTINUOUS_SHARE: Final = f"{100.0 * continuous_limit(1.0):g} %"
@@ -176,6 +193,7 @@ CIRCUIT_NEAR_LIMIT: Final = FindingKind(
     f'Circuit "{{name}}" carries {{measured}}; for lighting, a continuous load, {{limit}} is the most,'
     f" {CONTINUOUS_SHARE} of its device. {{remedy}}.",
     f"The current of a circuit is over {CONTINUOUS_SHARE} of its device.",
+    limited=CIRCUIT_CURRENT,
 )
 
 CIRCUIT_NOT_DECLARED: Final = FindingKind(
@@ -221,6 +239,7 @@ CLASS_2_EXCEEDED: Final = FindingKind(
     (FAULT,),
     'Circuit "{name}" carries {measured}; a Class 2 source of its voltage gives at most {limit}.',
     "The current is over the nameplate limit of a Class 2 source.",
+    limited=CIRCUIT_CURRENT,
 )
 
 

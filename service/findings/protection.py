@@ -12,7 +12,17 @@ from service.circuit.limits import below_trip, device_too_large, over_ampacity
 from service.circuit.reading import StateReading
 from service.circuit.state import Connected, SolvedState
 from service.circuit.supply import FedCircuit
-from service.findings.finding import FAULT, NOTE, WARNING, Amount, FindingFacts, FindingKind
+from service.findings.finding import (
+    CABLE_CURRENT,
+    DEVICE_OF_CONDUCTOR,
+    DEVICE_OF_SHORT,
+    FAULT,
+    NOTE,
+    WARNING,
+    Amount,
+    FindingFacts,
+    FindingKind,
+)
 from service.physics.certificate import short_circuit_resistances
 
 SPAN_OVER_AMPACITY: Final = FindingKind(
@@ -22,6 +32,7 @@ SPAN_OVER_AMPACITY: Final = FindingKind(
     "The current in a cable is over its ampacity.",
     several="{count} pieces of cable{on} carry more than they may; the worst is {place}: {measured} in"
     " {conductor}, whose ampacity is {limit}. The cable overheats.",
+    limited=CABLE_CURRENT,
 )
 
 AMPACITY_NOT_LISTED: Final = FindingKind(
@@ -91,6 +102,7 @@ CONDUCTOR_BELOW_DEVICE: Final = FindingKind(
     '{where}: {conductor} needs a device of {limit} or less; circuit "{name}" has {measured}. This is right'
     " only where the lighting system is listed for it.",
     "The smallest conductor of a circuit is thinner than its overcurrent device asks for.",
+    limited=DEVICE_OF_CONDUCTOR,
 )
 
 
@@ -209,6 +221,7 @@ SHORT_CIRCUIT_BELOW_TRIP: Final = FindingKind(
     "{where}: a dead short at the far end would draw only {measured}, so the {limit} device of circuit"
     ' "{name}" may not trip. Use thicker cable, a shorter run or a smaller device.',
     "A bolted short at the far end does not reach the rating of the device.",
+    limited=DEVICE_OF_SHORT,
 )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
+from functools import partial
 from typing import Final, NamedTuple
 
 from msgspec import UNSET, UnsetType
@@ -15,6 +16,7 @@ from service.circuit.limits import continuous_limit, near_circuit_limit, over_ra
 from service.circuit.reading import CircuitResult, StateReading, SupplyResult
 from service.circuit.state import FixtureVoltages
 from service.findings.finding import FAULT, GRAVEST_FIRST, NOTE, WARNING, FindingFacts, corner_text
+from service.findings.limits import excess
 from service.findings.rows import WORD_DECIMALS, finding_row, message_of, shown_amount
 from service.findings.voltage import FIXTURE_ABOVE_WINDOW, FIXTURE_BELOW_WINDOW
 from service.translate.naming import PlaceNames
@@ -161,7 +163,7 @@ def grouped(findings: Iterable[FindingFacts], naming: PlaceNames) -> list[Findin
 
 def _group(group: list[FindingFacts], naming: PlaceNames, *, further: bool) -> FindingGroup:
     """`further`: there is a graver group of the same code."""
-    ranked = sorted(group, key=_excess, reverse=True)
+    ranked = sorted(group, key=partial(excess, unmeasured=0.0), reverse=True)
     worst = ranked[0]
     places = list(dict.fromkeys(found.subject.pointer for found in ranked))
     return FindingGroup(
@@ -173,14 +175,6 @@ def _group(group: list[FindingFacts], naming: PlaceNames, *, further: bool) -> F
         UNSET if worst.measured is None else shown_amount(worst.measured, naming),
         UNSET if worst.limit is None else shown_amount(worst.limit, naming),
     )
-
-
-def _excess(found: FindingFacts) -> float:
-    """How far a value is beyond its limit, as a share of that; no rank where there is none. [-]"""
-    measured, limit = found.measured, found.limit
-    if measured is None or limit is None or not limit.value:
-        return 0.0
-    return measured.towards * (measured.value / limit.value - 1.0)
 
 
 def _words(ranked: list[FindingFacts], naming: PlaceNames, *, further: bool) -> str:

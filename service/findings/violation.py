@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from typing import Final, NamedTuple
 
 from service.circuit.cables import Cable
@@ -12,19 +12,8 @@ from service.circuit.limits import over_ampacity, over_drop
 from service.circuit.state import FixtureVoltages, SolvedState
 from service.circuit.windows import WindowBounds, farthest_above, farthest_below
 from service.findings.finding import FindingFacts, FindingKind
-from service.findings.loading import (
-    BELOW_MINIMUM_LOAD,
-    CIRCUIT_NEAR_LIMIT,
-    CIRCUIT_OVER_CURRENT,
-    CLASS_2_EXCEEDED,
-    DC_SUPPLY_OVER_RATING,
-    RATING_AT_USUAL_POWER_FACTOR,
-    TRANSFORMER_OVER_RATING,
-    WINDING_OVER_CURRENT,
-)
 from service.findings.protection import (
     CONDUCTOR_BELOW_DEVICE,
-    SHORT_CIRCUIT_BELOW_TRIP,
     SPAN_OVER_AMPACITY,
     too_large_device,
 )
@@ -32,9 +21,6 @@ from service.findings.voltage import (
     DROP_OVER_LIMIT,
     FIXTURE_ABOVE_WINDOW,
     FIXTURE_BELOW_WINDOW,
-    NEAR_COLLAPSE,
-    NO_OPERATING_POINT,
-    STRIP_RAIL_NOT_STATED,
 )
 
 NOT_MEASURED: Final = ""
@@ -42,17 +28,13 @@ NOT_MEASURED: Final = ""
 
 
 class Violation(NamedTuple):
-    """A limit that a choice breaks: which, where, and by what value beside which limit.
-
-    `side` is low where more copper helps, high where less does, thin where only another conductor does.
-    """
+    """A limit that a choice breaks: which, where, and by what value beside which limit."""
 
     kind: FindingKind
     subject: JobPart
     measured: float
     limit: float
     unit: str
-    side: str
 
     @property
     def code(self) -> str:
@@ -60,9 +42,19 @@ class Violation(NamedTuple):
         return self.kind.code
 
     @property
+    def side(self) -> str:
+        """Low where more copper helps, high where less does, thin where only another conductor does."""
+        return self.kind.limited.side
+
+    @property
     def excess(self) -> float:
         """How far the value lies beyond the limit. [unit]"""
         return abs(self.measured - self.limit)
+
+
+def count_and_excess(violations: Collection[Violation]) -> tuple[int, float]:
+    """How many limits are broken, and how far beyond them it is, each in its unit."""
+    return len(violations), sum(violation.excess for violation in violations)
 
 
 def worst_of_each(violations: Iterable[Violation]) -> tuple[Violation, ...]:
@@ -97,15 +89,11 @@ def window_violations(
     low = farthest_below(windows, judged_v, dim=may_be_dim(accepted))
     if low is not None:
         limit_v = least_v(windows[low], accepted)
-        found.append(
-            Violation(FIXTURE_BELOW_WINDOW, fixtures[low].subject, judged_v[low], limit_v, "V", "low")
-        )
+        found.append(Violation(FIXTURE_BELOW_WINDOW, fixtures[low].subject, judged_v[low], limit_v, "V"))
     high = farthest_above(windows, judged_v)
     if high is not None:
         limit_v = windows[high].highest_v
-        found.append(
-            Violation(FIXTURE_ABOVE_WINDOW, fixtures[high].subject, judged_v[high], limit_v, "V", "high")
-        )
+        found.append(Violation(FIXTURE_ABOVE_WINDOW, fixtures[high].subject, judged_v[high], limit_v, "V"))
     return found
 
 
@@ -115,9 +103,7 @@ def light_load_violations(light: EnvelopeResult) -> list[Violation]:
     for connected, line, subject, highest in light.light_loads():
         bounds = connected.bounds(line)
         if bounds.is_above(highest.value):
-            found.append(
-                Violation(FIXTURE_ABOVE_WINDOW, subject, highest.value, bounds.highest_v, "V", "high")
-            )
+            found.append(Violation(FIXTURE_ABOVE_WINDOW, subject, highest.value, bounds.highest_v, "V"))
     return found
 
 
@@ -128,7 +114,7 @@ def drop_violations(state: SolvedState, volts: FixtureVoltages) -> list[Violatio
     if limit_ratio is None or not over_drop(worst, limit_ratio):
         return []
     subject = state.layout.fixtures[volts.drop_ratio.index(worst)].subject
-    return [Violation(DROP_OVER_LIMIT, subject, 100.0 * worst, 100.0 * limit_ratio, "%", "low")]
+    return [Violation(DROP_OVER_LIMIT, subject, 100.0 * worst, 100.0 * limit_ratio, "%")]
 
 
 def conductor_violations(
@@ -144,46 +130,12 @@ def conductor_violations(
             continue
         each_a = abs(amps) / laid.pieces
         if cable.ampacity_a is not None and over_ampacity(each_a, cable.ampacity_a):
-            found.append(Violation(SPAN_OVER_AMPACITY, laid.subject, each_a, cable.ampacity_a, "A", "thin"))
+            found.append(Violation(SPAN_OVER_AMPACITY, laid.subject, each_a, cable.ampacity_a, "A"))
         circuit = too_large_device(state, laid.feeder, cable)
         if circuit is not None:
             device_a, allowed_a = circuit.limit_a or 0.0, cable.device_a or 0.0
-            found.append(Violation(CONDUCTOR_BELOW_DEVICE, laid.subject, device_a, allowed_a, "A", "thin"))
+            found.append(Violation(CONDUCTOR_BELOW_DEVICE, laid.subject, device_a, allowed_a, "A"))
     return [each for each in found if each.code not in accepted]
-
-
-SIDES: Final = {
-    FIXTURE_BELOW_WINDOW: "low",
-    DROP_OVER_LIMIT: "low",
-    NO_OPERATING_POINT: "low",
-    NEAR_COLLAPSE: "low",
-    STRIP_RAIL_NOT_STATED: "low",
-    TRANSFORMER_OVER_RATING: "low",
-    WINDING_OVER_CURRENT: "low",
-    RATING_AT_USUAL_POWER_FACTOR: "low",
-    CIRCUIT_OVER_CURRENT: "low",
-    CIRCUIT_NEAR_LIMIT: "low",
-    CLASS_2_EXCEEDED: "low",
-    DC_SUPPLY_OVER_RATING: "low",
-    SHORT_CIRCUIT_BELOW_TRIP: "low",
-    FIXTURE_ABOVE_WINDOW: "high",
-    BELOW_MINIMUM_LOAD: "high",
-}
-"""What helps, where no load draws more at a higher voltage; any other limit takes another conductor."""
-
-
-LOADED: Final = frozenset(
-    {
-        NEAR_COLLAPSE,
-        TRANSFORMER_OVER_RATING,
-        WINDING_OVER_CURRENT,
-        RATING_AT_USUAL_POWER_FACTOR,
-        CIRCUIT_OVER_CURRENT,
-        CIRCUIT_NEAR_LIMIT,
-        CLASS_2_EXCEEDED,
-    }
-)
-"""What a higher tap may help, because the same watts take less current on it."""
 
 
 def as_violations(findings: Iterable[FindingFacts]) -> list[Violation]:
@@ -192,11 +144,10 @@ def as_violations(findings: Iterable[FindingFacts]) -> list[Violation]:
 
 
 def _as_violation(finding: FindingFacts) -> Violation:
-    side = SIDES.get(finding.kind, "thin")
     measured, limit = finding.measured, finding.limit
     if measured is None or limit is None:
-        return Violation(finding.kind, finding.subject, 0.0, 0.0, NOT_MEASURED, side)
-    return Violation(finding.kind, finding.subject, measured.value, limit.value, measured.unit, side)
+        return Violation(finding.kind, finding.subject, 0.0, 0.0, NOT_MEASURED)
+    return Violation(finding.kind, finding.subject, measured.value, limit.value, measured.unit)
 
 
 def low_feeders(state: SolvedState, volts: FixtureVoltages, accepted: frozenset[str]) -> frozenset[int]:

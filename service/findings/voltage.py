@@ -14,7 +14,17 @@ from service.circuit.layout import PlacedFixture
 from service.circuit.limits import over_drop
 from service.circuit.reading import StateReading
 from service.circuit.state import Connected, SolvedState
-from service.findings.finding import FAULT, NOTE, WARNING, Amount, FindingFacts, FindingKind
+from service.findings.finding import (
+    FAULT,
+    GROWTH_LEFT,
+    HIGH_VOLTAGE,
+    LOW_VOLTAGE,
+    NOTE,
+    WARNING,
+    Amount,
+    FindingFacts,
+    FindingKind,
+)
 from service.physics.end_voltage import even_spread
 from service.translate.rounding import known_to_1_percent
 
@@ -27,6 +37,7 @@ FIXTURE_BELOW_WINDOW: Final = FindingKind(
     " {remedy}.",
     unlike="{count} lamps{on} get less than they need; the worst is {place} with {measured}, below {limit}."
     " {effect} {remedy}.",
+    limited=LOW_VOLTAGE,
 )
 
 FIXTURE_ABOVE_WINDOW: Final = FindingKind(
@@ -38,6 +49,7 @@ FIXTURE_ABOVE_WINDOW: Final = FindingKind(
     " {remedy}.",
     unlike="{count} lamps{on} get more than they stand; the worst is {place} with {measured}, above {limit}."
     " {effect} {remedy}.",
+    limited=HIGH_VOLTAGE,
 )
 
 
@@ -119,6 +131,7 @@ STRIP_RAIL_NOT_STATED: Final = FindingKind(
     "{where}: the strip's own resistance is not stated, so its far end is shown as its start. At {usual} ohm"
     " a metre, usual for a strip, its far end would get {end}.{remedy} Ask its maker.",
     "An LED strip whose own resistance the request does not state.",
+    limited=LOW_VOLTAGE,
 )
 
 STRIP_REMEDY = " Feed it at both ends or in shorter lengths."
@@ -164,6 +177,7 @@ DROP_OVER_LIMIT: Final = FindingKind(
     "The cable drop is over the limit that the request set.",
     several="{count} lamps{on} lose more than {limit} of the rated voltage in the cable, which the request"
     " allows; most is lost at {place}, {measured}.",
+    limited=LOW_VOLTAGE,
 )
 
 
@@ -192,6 +206,7 @@ NO_OPERATING_POINT: Final = FindingKind(
     " leave their windows well before that. {advice}.",
     "The wiring cannot carry the load; no voltage would satisfy it.",
     corner_template="The wiring cannot carry its load in one of the corners asked for.",
+    limited=LOW_VOLTAGE,
 )
 
 
@@ -255,6 +270,7 @@ NEAR_COLLAPSE: Final = FindingKind(
     (WARNING,),
     "The wiring cannot carry {limit} times its load: a little more load or length and the voltage collapses.",
     "The load is close to the largest that the wiring can carry.",
+    limited=GROWTH_LEFT,
 )
 
 

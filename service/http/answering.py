@@ -16,7 +16,7 @@ from service.studies.record import AnyStudy, Message, digest
 def read_or_noted(
     name: str, read: Callable[[bytes, type[Message]], Message], body: bytes, kind: type[Message]
 ) -> Message:
-    """Read a message; where it cannot be read, the work of finding out why is noted for what was asked."""
+    """Read a message; where it cannot be read, the work of finding out why is noted under a name."""
     try:
         return read(body, kind)
     except Refused:
@@ -24,26 +24,26 @@ def read_or_noted(
         raise
 
 
-class Asked(NamedTuple):
-    """A request that was read: its study, its bytes, its message, its question and what that may cost."""
+class PreparedRequest(NamedTuple):
+    """A request that was read: its study, its bytes, its message, its job and what that may cost."""
 
     study: AnyStudy
     body: bytes
     message: Struct
-    question: object
+    job: object
     estimate: Estimate
 
     def reply(self) -> Struct:
         """Compute the reply."""
-        reply: Struct = self.study.answer(self.message, self.question, digest(self.body))
+        reply: Struct = self.study.answer(self.message, self.job, digest(self.body))
         return reply
 
 
-def asked(study: AnyStudy, body: bytes) -> Asked:
+def prepare(study: AnyStudy, body: bytes) -> PreparedRequest:
     """Read a request and estimate what answering it costs, without solving anything."""
     message = read_or_noted(study.name, study.read, body, study.request)
-    question = study.prepare(message)
-    return Asked(study, body, message, question, study.estimate(question))
+    job = study.prepare(message)
+    return PreparedRequest(study, body, message, job, study.estimate(job))
 
 
 class Written(NamedTuple):
@@ -54,13 +54,13 @@ class Written(NamedTuple):
     headers: Mapping[str, str]
 
 
-def written(asked: Asked, media_type: str) -> Written:
+def written(prepared: PreparedRequest, media_type: str) -> Written:
     """Compute the answer and write it in one of the forms of its study."""
-    name, form = asked.study.name, asked.study.forms[media_type]
+    name, form = prepared.study.name, prepared.study.forms[media_type]
     before = spent()
     try:
-        reply = asked.reply()
-        content = form.write(asked.message, reply)
+        reply = prepared.reply()
+        content = form.write(prepared.message, reply)
     finally:
         note_work(name, spent() - before)
     # What a writer charges is what it computes; its writing is known by what came of it.
@@ -69,6 +69,7 @@ def written(asked: Asked, media_type: str) -> Written:
     return Written(content, media_type, form.headers)
 
 
-def work_of(asked: Asked, media_type: str) -> int:
+def work_of(prepared: PreparedRequest, media_type: str) -> int:
     """Work of the answer and of writing it in one of the forms of its study, at most."""
-    return asked.estimate.most + asked.study.forms[media_type].work(asked.message, asked.estimate)
+    form = prepared.study.forms[media_type]
+    return prepared.estimate.most + form.work(prepared.message, prepared.estimate)

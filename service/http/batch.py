@@ -9,7 +9,7 @@ from msgspec.structs import fields
 
 from service.access.price import work_of_refusing
 from service.circuit.estimate import refuse_over_limit
-from service.http.answering import Asked, Written, asked, read_or_noted, work_of, written
+from service.http.answering import PreparedRequest, Written, prepare, read_or_noted, work_of, written
 from service.http.refusal_of import noted_refusal
 from service.intake import decode
 from service.observability.exchange import note_refused_item
@@ -100,10 +100,10 @@ BATCH: Final = "batch"
 
 
 class Item(NamedTuple):
-    """One item, read as far as it can be: its question, or what is wrong with it."""
+    """One item, read as far as it can be: prepared, or what is wrong with it."""
 
     item: BatchItem
-    asked: Asked | Exception
+    prepared: PreparedRequest | Exception
 
 
 def items_of(body: bytes) -> Iterable[Item]:
@@ -115,13 +115,13 @@ def items_of(body: bytes) -> Iterable[Item]:
         The batch itself cannot be read; raised at once.
     """
     message = read_or_noted(BATCH, decode, body, batch_request())
-    return (Item(item, _asked(item)) for item in message.items)
+    return (Item(item, _prepared(item)) for item in message.items)
 
 
 def work_of_item(item: Item) -> int:
     """Work of an item at most; of one that is refused, what telling why has taken."""
-    if isinstance(item.asked, Asked):
-        return work_of(item.asked, JSON)
+    if isinstance(item.prepared, PreparedRequest):
+        return work_of(item.prepared, JSON)
     return work_of_refusing(memoryview(item.item.request).nbytes)
 
 
@@ -130,13 +130,13 @@ def answer_batch(items: Iterable[Item], request_id: str) -> Written:
     return Written(encoded(BatchReply([_outcome(item, request_id) for item in items])), JSON, {})
 
 
-def _asked(item: BatchItem) -> Asked | Exception:
+def _prepared(item: BatchItem) -> PreparedRequest | Exception:
     try:
-        question = asked(_as_item(STUDIES[item.study]), bytes(item.request))
-        refuse_over_limit(question.estimate)
+        prepared = prepare(_as_item(STUDIES[item.study]), bytes(item.request))
+        refuse_over_limit(prepared.estimate)
     except Exception as error:  # noqa: BLE001  # what is wrong with one item, and be it our fault, spoils no other
         return error
-    return question
+    return prepared
 
 
 def _as_item(study: AnyStudy) -> AnyStudy:
@@ -144,10 +144,10 @@ def _as_item(study: AnyStudy) -> AnyStudy:
 
 
 def _outcome(item: Item, request_id: str) -> Answered | RefusedItem:
-    if isinstance(item.asked, Exception):
-        return _refused(item.item, item.asked, request_id)
+    if isinstance(item.prepared, Exception):
+        return _refused(item.item, item.prepared, request_id)
     try:
-        answer = written(item.asked, JSON).content
+        answer = written(item.prepared, JSON).content
     except Exception as error:  # noqa: BLE001  # the same: the others have their answers
         return _refused(item.item, error, request_id)
     return Answered(item.item.study, Raw(answer), item.item.id)
@@ -157,5 +157,5 @@ def _refused(item: BatchItem, error: Exception, request_id: str) -> RefusedItem:
     """Tell what is wrong with an item; what nobody foresaw is told to the log."""
     refusal = noted_refusal(error)
     note_refused_item(refusal.code)
-    _, problem = problem_bytes(refusal.code, refusal.detail, request_id, refusal.errors)
+    _, problem = problem_bytes(refusal.kind, refusal.detail, request_id, refusal.errors)
     return RefusedItem(item.study, Raw(problem), item.id)

@@ -9,7 +9,7 @@ from litestar.handlers import HTTPRouteHandler
 from service.access.price import WORK_OF_A_SECOND
 from service.circuit.estimate import refuse_over_limit
 from service.circuit.work import HEAVY_WORK, MAXIMUM_REQUEST_WORK
-from service.http.answering import Written, asked, work_of, written
+from service.http.answering import Written, prepare, work_of, written
 from service.http.batch import BATCH, answer_batch, items_of, work_of_item
 from service.http.replies import AnyRequest, Kept, begin, caller_of, id_of, kept_reply, posted_body, reserve
 from service.http.tasks import BY_ADDRESS, WORKERS, HeavyWork, Task, taken
@@ -111,13 +111,13 @@ async def _answered(request: AnyRequest, study: AnyStudy, task: Task) -> Written
     """
     if _is_long(request, task):
         return await _by_worker(request, task, MAXIMUM_REQUEST_WORK)
-    question = asked(study, task.body)
-    refuse_over_limit(question.estimate)
-    work = work_of(question, task.media_type)
+    prepared = prepare(study, task.body)
+    refuse_over_limit(prepared.estimate)
+    work = work_of(prepared, task.media_type)
     if _is_heavy(request, work):
         return await _by_worker(request, task, work)
     reserve(request, work)
-    return written(question, task.media_type)
+    return written(prepared, task.media_type)
 
 
 def _is_long(request: AnyRequest, task: Task) -> bool:

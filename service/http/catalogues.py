@@ -16,7 +16,7 @@ from service.findings.cautions import CAUTIONS, READING_CAUTIONS
 from service.http.batch import MAXIMUM_ITEMS
 from service.http.replies import MAXIMUM_BODY, AnyRequest, Kept, kept, kept_reply
 from service.intake.json_text import DEEPEST
-from service.problems import CATALOGUE, ERROR_CODES
+from service.problems import CATALOGUE, ERROR_KINDS
 from service.studies.catalogue import ASSUMPTIONS, FINDINGS
 from service.units import UNITS
 from service.wire.reply import Code
@@ -270,7 +270,8 @@ def _problems() -> Kept:
         ProblemRow(kind.code, kind.type, kind.status, kind.title, kind.meaning, kind.remedy)
         for kind in CATALOGUE.values()
     ]
-    return kept(ProblemCatalogue(kinds, [ErrorCodeRow(*item) for item in ERROR_CODES.items()]))
+    errors = [ErrorCodeRow(kind.code, kind.meaning) for kind in ERROR_KINDS.values()]
+    return kept(ProblemCatalogue(kinds, errors))
 
 
 @cache

@@ -7,10 +7,10 @@ from litestar import Response
 from litestar.exceptions import HTTPException
 from litestar.types import ExceptionHandlersMap
 
-from service.http.refusal_of import INTERNAL_DETAIL, STUDY_ERRORS, refusal_of
+from service.http.refusal_of import refusal_of
 from service.http.replies import AnyRequest, id_of
 from service.observability.exchange import exchange_of
-from service.problems import PROBLEM_MEDIA_TYPE, Refused, problem_bytes
+from service.problems import INTERNAL_ERROR, PROBLEM_MEDIA_TYPE, Refused, UnansweredError, problem_bytes
 
 # What the router and the body reader of the framework raise, as a code and a sentence of ours. Their own
 # sentences name internals.
@@ -29,13 +29,10 @@ _BY_STATUS = {
 }
 
 
-INTERNAL = ("internal-error", INTERNAL_DETAIL)
-
-
 def refused(request: AnyRequest, error: Exception) -> Response[bytes]:
     """Answer a refusal of our own, or what a study refused."""
     refusal = refusal_of(error)
-    problem = problem_bytes(refusal.code, refusal.detail, id_of(request), refusal.errors)
+    problem = problem_bytes(refusal.kind, refusal.detail, id_of(request), refusal.errors)
     return _reply(request, refusal.code, problem, refusal.headers)
 
 
@@ -54,19 +51,17 @@ def unexpected(request: AnyRequest, error: Exception) -> Response[bytes]:
     # Without its body a request cannot be answered, and the framework raises: no fault of anybody here.
     if not (exchange.disconnected or exchange.cut_off):
         structlog.get_logger().error("unhandled", **exchange.names(), exc_info=error)
-    code, detail = INTERNAL
-    return _reply(request, code, problem_bytes(code, detail, id_of(request)))
+    return _reply(request, INTERNAL_ERROR.code, last_resort(id_of(request)))
 
 
 def last_resort(request_id: str) -> tuple[int, bytes]:
     """Return status and body for an error that even the handlers above let through."""
-    code, detail = INTERNAL
-    return problem_bytes(code, detail, request_id)
+    return problem_bytes(INTERNAL_ERROR, INTERNAL_ERROR.detail, request_id)
 
 
 HANDLERS: ExceptionHandlersMap = {
     Refused: refused,
-    **dict.fromkeys(STUDY_ERRORS, refused),
+    UnansweredError: refused,
     HTTPException: http_error,
     Exception: unexpected,
 }

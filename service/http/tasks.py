@@ -9,11 +9,11 @@ from msgspec import Struct
 
 from service.circuit.estimate import refuse_over_limit
 from service.circuit.work import begin_request
-from service.http.answering import Written, asked, written
+from service.http.answering import Written, prepare, written
 from service.http.batch import BATCH, answer_batch, items_of
 from service.http.refusal_of import noted_refusal
 from service.observability.exchange import CURRENT, Exchange
-from service.problems import ErrorItem, Refused
+from service.problems import ErrorItem, ProblemKind, Refused
 from service.studies import STUDIES
 from service.studies.drop_chart import DROP_CHART_BY_ADDRESS
 from service.studies.record import AnyStudy
@@ -34,7 +34,7 @@ class Task(Struct, frozen=True):
 class RefusedTask(Struct, frozen=True, tag=True):
     """What a `Refused` carries."""
 
-    code: str
+    kind: ProblemKind
     detail: str
     errors: list[ErrorItem]
     headers: dict[str, str]
@@ -79,16 +79,16 @@ def taken(outcome: TaskOutcome, exchange: Exchange) -> Written:
     exchange.faults += outcome.faults
     end = outcome.end
     if isinstance(end, RefusedTask):
-        raise Refused(end.code, end.detail, end.errors, end.headers)
+        raise Refused(end.kind, end.detail, end.errors, end.headers)
     return Written(end.content, end.media_type, end.headers)
 
 
 def _written(task: Task) -> Written:
     if task.study == BATCH:
         return answer_batch(items_of(task.body), task.request_id)
-    question = asked(_study_of(task), task.body)
-    refuse_over_limit(question.estimate)
-    return written(question, task.media_type)
+    prepared = prepare(_study_of(task), task.body)
+    refuse_over_limit(prepared.estimate)
+    return written(prepared, task.media_type)
 
 
 def _study_of(task: Task) -> AnyStudy:
@@ -100,7 +100,7 @@ def _reply(answer: Written) -> Sent:
 
 
 def _refusal(refusal: Refused) -> RefusedTask:
-    return RefusedTask(refusal.code, refusal.detail, list(refusal.errors), dict(refusal.headers))
+    return RefusedTask(refusal.kind, refusal.detail, list(refusal.errors), dict(refusal.headers))
 
 
 def _outcome_of(task: Task) -> TaskOutcome:

@@ -1,4 +1,7 @@
-"""Every refusal that the service knows: its title and status never change, its words may."""
+"""Every refusal that the service knows, and every mistake that one may list.
+
+A title, a status and a code never change; words may.
+"""
 
 from dataclasses import dataclass
 from typing import Final
@@ -13,11 +16,87 @@ class ProblemKind:
     title: str
     meaning: str
     remedy: str
+    detail: str = ""
+    """What one refusal says where a calculation raised it: its facts stand as ``{error.name}``."""
 
     @property
     def type(self) -> str:
         """Path at which the service explains this kind."""
         return f"/problems/{self.code}"
+
+
+WIRING_INVALID: Final = ProblemKind(
+    "wiring-invalid",
+    422,
+    "The wiring does not make one circuit with its supply",
+    "It contradicts itself or leaves something open: unknown points, islands, duplicate ids, a cable or a"
+    " load that neither its own place nor the wiring states.",
+    "Change every place that is listed.",
+    detail="{places} of the wiring cannot be as described; `errors` lists {which}.",
+)
+
+
+TAPS_JOINED: Final = ProblemKind(
+    "taps-joined",
+    422,
+    "Two taps of the supply are joined",
+    "The wiring connects two terminals of different voltage, which would short a part of the winding.",
+    "Let each connected part of the wiring start at one tap.",
+    detail="{places} of the wiring cannot be as described; `errors` lists {which}.",
+)
+
+
+READINGS_INVALID: Final = ProblemKind(
+    "readings-invalid",
+    422,
+    "A reading is of nothing in the wiring",
+    "A reading or a lit fixture points at something that the wiring lacks or that cannot be read so.",
+    "Change every place that is listed.",
+    detail="{places} of the readings point{s} at nothing; `errors` lists {which}.",
+)
+
+
+JOB_TOO_LARGE: Final = ProblemKind(
+    "job-too-large",
+    422,
+    "The job has too many points or loops",
+    "The wiring expands to more points or independent loops than one request may have.",
+    "Split the job by supply or by circuit; /v1/limits gives the limits.",
+    detail="The wiring has {error.count} {error.what}; one request may have {error.limit}."
+    " Send each run or each supply as a job of its own.",
+)
+
+
+WORK_OVER_LIMIT: Final = ProblemKind(
+    "work-over-limit",
+    422,
+    "The request asks for too much work",
+    "The work of answering, counted the same on every machine, is over the limit.",
+    "Ask for fewer variants at a time; /v1/limits gives the limit.",
+    detail="The answer needs work of {error.work}; one request may ask for {error.limit}, see /v1/limits."
+    " Ask for fewer corners, mains, places, cables or fixtures at a time, or choose for all runs at once.",
+)
+
+
+PAPER_NOT_OFFERED: Final = ProblemKind(
+    "paper-not-offered",
+    422,
+    "The study has no such paper",
+    "`sheet.for` names a paper that this study is not printed as; `allowed` lists those that it has.",
+    "Name one of those, or leave `sheet.for` out for the record.",
+    detail='This study is not printed for "{error.paper}": it has {error.offered}.'
+    " Name one of those in `sheet.for`, or leave it out for the record.",
+)
+
+
+INTERNAL_ERROR: Final = ProblemKind(
+    "internal-error",
+    500,
+    "The service failed",
+    "The service met a state that it does not expect. The request is not at fault.",
+    "Tell the operator the request id; the same request may be sent again.",
+    detail="The service failed on this request. Quote the request id when you report it.",
+)
 
 
 _KINDS: Final = (
@@ -155,28 +234,9 @@ _KINDS: Final = (
         "The Host header names a host that the operator did not list, or none.",
         "Use the address that the operator gave; the operator lists hosts in LASTLAMP_ALLOWED_HOSTS.",
     ),
-    ProblemKind(
-        "wiring-invalid",
-        422,
-        "The wiring does not make one circuit with its supply",
-        "It contradicts itself or leaves something open: unknown points, islands, duplicate ids, a cable or a"
-        " load that neither its own place nor the wiring states.",
-        "Change every place that is listed.",
-    ),
-    ProblemKind(
-        "taps-joined",
-        422,
-        "Two taps of the supply are joined",
-        "The wiring connects two terminals of different voltage, which would short a part of the winding.",
-        "Let each connected part of the wiring start at one tap.",
-    ),
-    ProblemKind(
-        "readings-invalid",
-        422,
-        "A reading is of nothing in the wiring",
-        "A reading or a lit fixture points at something that the wiring lacks or that cannot be read so.",
-        "Change every place that is listed.",
-    ),
+    WIRING_INVALID,
+    TAPS_JOINED,
+    READINGS_INVALID,
     ProblemKind(
         "supply-not-computable",
         422,
@@ -187,34 +247,10 @@ _KINDS: Final = (
         "Use a magnetic transformer or a DC supply; or ask the maker of the electronic one how much cable it"
         " allows.",
     ),
-    ProblemKind(
-        "job-too-large",
-        422,
-        "The job has too many points or loops",
-        "The wiring expands to more points or independent loops than one request may have.",
-        "Split the job by supply or by circuit; /v1/limits gives the limits.",
-    ),
-    ProblemKind(
-        "work-over-limit",
-        422,
-        "The request asks for too much work",
-        "The work of answering, counted the same on every machine, is over the limit.",
-        "Ask for fewer variants at a time; /v1/limits gives the limit.",
-    ),
-    ProblemKind(
-        "paper-not-offered",
-        422,
-        "The study has no such paper",
-        "`sheet.for` names a paper that this study is not printed as; `allowed` lists those that it has.",
-        "Name one of those, or leave `sheet.for` out for the record.",
-    ),
-    ProblemKind(
-        "internal-error",
-        500,
-        "The service failed",
-        "The service met a state that it does not expect. The request is not at fault.",
-        "Tell the operator the request id; the same request may be sent again.",
-    ),
+    JOB_TOO_LARGE,
+    WORK_OVER_LIMIT,
+    PAPER_NOT_OFFERED,
+    INTERNAL_ERROR,
     ProblemKind(
         # Not 503, which asks for the same again: it would take as long, and starve the next process. Not 504,
         # which many clients and balancers send again too, and which is a gateway's word. Not 422: work is
@@ -322,3 +358,183 @@ _KINDS: Final = (
 
 CATALOGUE: Final[dict[str, ProblemKind]] = {kind.code: kind for kind in _KINDS}
 """Every kind of refusal by its code."""
+
+
+@dataclass(frozen=True, slots=True)
+class ErrorKind:
+    """One kind of mistake in a request."""
+
+    code: str
+    meaning: str
+    words: str = ""
+    """What is said of one that a calculation found, with its names in their order. Where it says nothing the
+    detail of the refusal says all."""
+
+
+_ERRORS: Final = (
+    ErrorKind("unknown-member", "The object has a member that the contract does not list."),
+    ErrorKind("missing-member", "A required member is not there."),
+    ErrorKind("duplicate-member", "Two members of one object have the same name."),
+    ErrorKind(
+        "wrong-type", "The value has another JSON type than the contract asks for; nothing is converted."
+    ),
+    ErrorKind("null-not-allowed", "The value is null; an optional member is left out instead."),
+    ErrorKind("out-of-range", "The number lies outside the bounds."),
+    ErrorKind("not-a-multiple", "The number is not a multiple of the step that the contract asks for."),
+    ErrorKind("number-out-of-range", "The number is not finite, or no 64-bit float can hold it."),
+    ErrorKind("unknown-name", "The text is not one of the names in the contract."),
+    ErrorKind("supply-not-computable", "The kind of supply is known, and nothing can be computed with it."),
+    ErrorKind("wrong-unit", "The text is not one of the unit names of the contract."),
+    ErrorKind("wrong-dimension", "The unit measures something else than this member."),
+    ErrorKind("bare-number", "A number stands where a value with its unit is needed."),
+    ErrorKind("pattern-mismatch", "The text has a character that this member does not take."),
+    ErrorKind("too-short", "The text has fewer characters than the contract asks for."),
+    ErrorKind("paper-not-offered", "The study is not printed as this paper; `allowed` lists its papers."),
+    ErrorKind("too-long", "The text has more characters than the contract allows."),
+    ErrorKind("too-few", "The list has fewer items than the contract asks for."),
+    ErrorKind("too-many", "The list has more items than the contract allows."),
+    ErrorKind("not-as-described", "The value does not fit the contract; the detail says how."),
+    ErrorKind(
+        "unknown-point",
+        "A span or a fixture names a point that no span reaches.",
+        'No span touches the point "{0}".{guess} Name a point that a span starts or ends at.',
+    ),
+    ErrorKind(
+        "cable-missing",
+        "Neither the run, branch, spur or span nor the wiring has a cable.",
+        "`cable` is missing, and the wiring has none for all. Send one here, or for all as `wiring.cable`.",
+    ),
+    ErrorKind(
+        "load-missing",
+        "A fixture has neither a load nor a type that gives it one.",
+        "`load` is missing. Send it, or name one of `wiring.fixture_types` as `type`.",
+    ),
+    ErrorKind(
+        "unknown-type",
+        "A fixture names a type that the wiring does not list.",
+        'No fixture type has the id "{0}".{guess} Name one of `wiring.fixture_types`.',
+    ),
+    ErrorKind(
+        "duplicate-type",
+        "Two fixture types have one id.",
+        'The id "{0}" stands on more than one fixture type. Give each type an id of its own.',
+    ),
+    ErrorKind(
+        "reading-unknown-place",
+        "A reading or a lit part points at nothing that can be read or lit.",
+        "{0} points at nothing that can be read or lit. Point at a fixture line, a run, a branch or"
+        " a spur; in a graph at a fixture line or a span.",
+    ),
+    ErrorKind(
+        "reading-volts-of-span",
+        "Volts are asked of a span, which has two ends.",
+        "{0} is a span, which has a voltage at each of its ends. Point at a fixture there, or send"
+        " the amperes in it.",
+    ),
+    ErrorKind(
+        "reading-number-missing",
+        "A line stands for several fixtures and none of them is named.",
+        "{0} stands for {1} fixtures. Say which of them with `number`, from 1 to {1}.",
+    ),
+    ErrorKind(
+        "reading-number-unknown",
+        "A number is above how many fixtures the line stands for.",
+        "{0} stands for {1} fixtures. Send a `number` from 1 to {1}.",
+    ),
+    ErrorKind(
+        "reading-unknown-tap",
+        "A reading names a tap that the supply has not got.",
+        "The supply has no tap of {0}. Its taps: {1}.",
+    ),
+    ErrorKind(
+        "reading-unknown-circuit",
+        "A reading names a circuit that does not exist.",
+        'No circuit is called "{0}". Circuits: {1}.',
+    ),
+    ErrorKind(
+        "reading-ohms-of-supply",
+        "Ohms are asked of the supply, which no ohmmeter may be put on.",
+        "An ohmmeter is never put on a supply. Point at the fixture, run, branch or spur at whose"
+        " end the conductors were joined, and read at the end that was taken off the supply.",
+    ),
+    ErrorKind(
+        "csv-unreadable",
+        "A sheet of comma-separated values breaks off or has a quote out of place.",
+        "It breaks off, or has a quotation mark out of place. Send the sheet as it was saved.",
+    ),
+    ErrorKind(
+        "csv-columns",
+        "A sheet lacks columns that say what was read.",
+        "The header lacks {0}. Send the CSV of /v1/commissioning-sheet with all of its columns.",
+    ),
+    ErrorKind(
+        "csv-columns-doubled",
+        "A sheet has a column twice.",
+        "The header has {0} twice. Keep the column that you filled in.",
+    ),
+    ErrorKind(
+        "csv-cells",
+        "A row of a sheet has more cells than its header.",
+        "The row has more cells than the {0} of the header. Put a cell with a comma in quotes.",
+    ),
+    ErrorKind(
+        "csv-too-many",
+        "A sheet has more readings than one request may.",
+        "The sheet has more than {0} readings. Send it in parts, each with the header.",
+    ),
+    ErrorKind(
+        "csv-value",
+        "A cell of a sheet is no number, or not within its bounds.",
+        '`{0}` is "{1}". Write a number: {2}.',
+    ),
+    ErrorKind(
+        "csv-word",
+        "A cell of a sheet is none of the words that its column takes.",
+        '`{0}` is "{1}". Leave it as the sheet has it: {2}.',
+    ),
+    ErrorKind("unknown-circuit", "The name is not among the circuits of the supply."),
+    ErrorKind(
+        "duplicate-id",
+        "Two things carry the same id.",
+        'The id "{0}" stands on more than one span. Give each span an id of its own.',
+    ),
+    ErrorKind(
+        "taps-joined",
+        "Two taps meet in one mesh.",
+        "The {0} tap meets the {1} tap of {2} in one mesh. Two taps must never be tied together:"
+        " feed the mesh from one tap, or take the span between them out.",
+    ),
+    ErrorKind(
+        "unknown-cable",
+        "A pointer names no cable of the wiring that can be chosen.",
+        "{0} points at no cable of the wiring that can be chosen. Point at a `cable` member of a"
+        " run, a branch, a spur, a change, a return leg or a span.",
+    ),
+    ErrorKind(
+        "not-at-supply",
+        "A tap or a circuit stands on a span that does not leave the supply.",
+        'Only a span that leaves the point "supply" has a {0}. Leave the {0} out here.',
+    ),
+    ErrorKind(
+        "fixture-at-supply",
+        "A fixture stands at the supply itself, where no tap is said.",
+        "No fixture can stand at the supply itself: no tap is said there. Give it a span.",
+    ),
+    ErrorKind(
+        "self-span",
+        "A span starts and ends at one point.",
+        'The span starts and ends at "{0}". Name two different points.',
+    ),
+    ErrorKind(
+        "island",
+        "The point is not connected to the supply.",
+        'Nothing joins "{0}" and "{1}" to the supply. Add a span from "supply", or check the names.',
+    ),
+    ErrorKind(
+        "secondary-is-mains", "The secondary voltage is that of the mains: only low voltage is calculated."
+    ),
+    ErrorKind("more-errors", "There are more errors than are listed."),
+)
+
+ERROR_KINDS: Final[dict[str, ErrorKind]] = {kind.code: kind for kind in _ERRORS}
+"""Every kind of mistake by its code."""

@@ -7,6 +7,8 @@ from typing import Final
 
 from msgspec import UnsetType
 
+from service.problems.catalogue import PAPER_NOT_OFFERED
+from service.problems.unanswered import Mistake, UnansweredError
 from service.sheets.figures import given
 from service.sheets.pdf import laid_out
 from service.sheets.sheet import Sheet
@@ -27,12 +29,15 @@ INSTALLER: Final[PaperFor] = "installer"
 ALL_PAPERS: Final[tuple[PaperFor, ...]] = (CUSTOMER, INSTALLER, METER, RECORD)
 
 
-class PaperNotOfferedError(ValueError):
+class PaperNotOfferedError(UnansweredError):
     """A paper that a study does not have; `papers` are those that it has."""
 
-    def __init__(self, asked: str, pointer: str, papers: Sequence[str]) -> None:
-        super().__init__(f"no {asked} paper")
-        self.asked, self.pointer, self.papers = asked, pointer, papers
+    def __init__(self, paper: str, pointer: str, papers: Sequence[str]) -> None:
+        mistake = Mistake(PAPER_NOT_OFFERED.code, pointer, known=papers)
+        super().__init__(PAPER_NOT_OFFERED, f"no {paper} paper", [mistake])
+        self.paper = paper
+        quoted = [f'"{each}"' for each in papers]
+        self.offered = f"the paper {quoted[0]}" if len(quoted) == 1 else f"the papers {', '.join(quoted)}"
 
 
 def asked_papers(words: SheetWords | UnsetType) -> list[PaperFor]:

@@ -56,7 +56,7 @@ from service.wire.fixture import (
 )
 from service.wire.job import JobRequest, SheetWords
 from service.wire.reply import (
-    Assumption,
+    Answer,
     Bracket,
     CarriedEnd,
     Caution,
@@ -66,7 +66,6 @@ from service.wire.reply import (
     Finding,
     LoadMargin,
     Solution,
-    SourceNote,
     SupplyEnvelope,
 )
 from service.wire.summary import LoadSummary, Summary
@@ -262,40 +261,6 @@ MARKS = {
 _NO_FINDINGS = "Every limit that was looked at is kept."
 
 
-class Reply(Protocol):
-    """What replies have in common."""
-
-    @property
-    def assumptions(self) -> list[Assumption]:
-        """How what was left open was read."""
-        ...
-
-    @property
-    def sources(self) -> list[SourceNote]:
-        """Where numbers come from."""
-        ...
-
-    @property
-    def cautions(self) -> list[Caution]:
-        """What can hurt."""
-        ...
-
-    @property
-    def calculation_version(self) -> str:
-        """Of the method."""
-        ...
-
-    @property
-    def tables_version(self) -> str:
-        """Of the figures."""
-        ...
-
-    @property
-    def request_sha256(self) -> str:
-        """Of the request."""
-        ...
-
-
 def findings_section(findings: Sequence[Finding], title: str = "Findings") -> Section:
     """Verdicts, the gravest first, each with its word and its shape."""
     if not findings:
@@ -375,7 +340,7 @@ def _summary_facts(summary: LoadSummary) -> Iterator[tuple[str, str]]:
         yield f"Fullest circuit ({circuit.name})", f"{load}; {quantity(circuit.spare)} up to {most}"
 
 
-def closing_sections(reply: Reply) -> list[Section]:
+def closing_sections(reply: Answer) -> list[Section]:
     """Assumptions, cautions, sources, and what names this very answer."""
     return [
         Section("Cautions", [caution_facts(reply.cautions)]),
@@ -391,7 +356,7 @@ def closing_sections(reply: Reply) -> list[Section]:
     ]
 
 
-def _versions(reply: Reply) -> list[tuple[str, str]]:
+def _versions(reply: Answer) -> list[tuple[str, str]]:
     return [
         ("Calculation version", reply.calculation_version),
         ("Tables version", reply.tables_version),

@@ -22,7 +22,7 @@ from service.wire.job import PaperFor
 Message = TypeVar("Message", bound=Struct)
 
 
-Question = TypeVar("Question")
+StudyJob = TypeVar("StudyJob")
 
 
 Reply = TypeVar("Reply", bound=Struct)
@@ -94,23 +94,23 @@ def _read(body: bytes, kind: type[Message]) -> Message:
     return with_shared(decode(body, kind))
 
 
-class Study(NamedTuple, Generic[Message, Question, Reply]):
-    """One study: from a message to its question, from the question to a reply, and the reply in its forms."""
+class Study(NamedTuple, Generic[Message, StudyJob, Reply]):
+    """One study: from a message to its job, from the job to a reply, and the reply in its forms."""
 
     name: str
     """As a batch names it; its address is ``/v1/`` and this."""
     request: type[Message]
-    prepare: Callable[[Message], Question]
-    """The question in SI floats; nothing is solved yet."""
-    estimate: Callable[[Question], Estimate]
-    answer: Callable[[Message, Question, str], Reply]
+    prepare: Callable[[Message], StudyJob]
+    """The job in SI floats; nothing is solved yet."""
+    estimate: Callable[[StudyJob], Estimate]
+    answer: Callable[[Message, StudyJob, str], Reply]
     """The reply; the text is the digest of the request."""
     forms: Mapping[str, Form]
     """By media type, the preferred one first."""
     description: Description
     read: Callable[[bytes, type[Message]], Message] = _read
     """From bytes to the message."""
-    among_others: Callable[[Message, Question, str], Reply] | None = None
+    among_others: Callable[[Message, StudyJob, str], Reply] | None = None
     """The reply as one of several in a batch, where that is not the same."""
     for_pictures: tuple[str, ...] = ()
     """Media types, the preferred one first, for who asks for a picture; where there are none, as for all."""

@@ -80,14 +80,14 @@ def judged_conditions(
 
 
 def length_unit(request: JobRequest) -> str:
-    """The unit of the lengths in the reply: as asked, else the family of the first length in the request."""
+    """The unit of the lengths in the reply: as stated, else the family of the first length in the request."""
     return unit_of_lengths(request.units, _first_length(request))
 
 
-def unit_of_lengths(asked: UnitSystem | UnsetType, first: Length | None) -> str:
-    """The unit of the lengths in a reply, from what was asked for and the first length of the request."""
-    if not isinstance(asked, UnsetType):
-        return "m" if asked == "metric" else "ft"
+def unit_of_lengths(stated: UnitSystem | UnsetType, first: Length | None) -> str:
+    """The unit of the lengths in a reply, from what is stated and the first length of the request."""
+    if not isinstance(stated, UnsetType):
+        return "m" if stated == "metric" else "ft"
     return "m" if first is None or first.unit in METRIC else "ft"
 
 

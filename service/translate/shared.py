@@ -8,7 +8,8 @@ from typing import TypeVar
 from msgspec import UNSET, Struct, UnsetType
 from msgspec.structs import replace
 
-from service.circuit.job import Mistake, WiringContradictoryError
+from service.circuit.job import WiringContradictoryError
+from service.problems.unanswered import Mistake
 from service.wire.cable import Cable
 from service.wire.fixture import FixtureLine, FixtureLoad, FixtureType, PointFixture
 from service.wire.job import JobRequest

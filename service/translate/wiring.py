@@ -104,49 +104,46 @@ class _FixtureReader(NamedTuple):
 
 def even_run(wiring: EvenWiring, pointer: str, *, direct_current: bool) -> RunSpec:
     """Fixtures alike, evenly from the first to the end of the cable; the first at length/count by default."""
-    read = read_load(wiring.load, direct_current=direct_current)
-    count, length_m = int(wiring.count), amount(wiring.length)
-    asked_m = length_m / count if wiring.first_at is UNSET else amount(wiring.first_at)
-    first_m = min(asked_m, length_m) if count > 1 else length_m
-    line = FixtureSpec(
-        subject=JobPart(pointer),
-        name=None,
+    at_end = _at_far_end(wiring, pointer, direct_current=direct_current)
+    count, length_m = int(wiring.count), at_end.at_m
+    stated_m = length_m / count if wiring.first_at is UNSET else amount(wiring.first_at)
+    first_m = min(stated_m, length_m) if count > 1 else length_m
+    late = (Remark.FIRST_PAST_END,) if stated_m > length_m else ()
+    line = at_end._replace(
         at_m=first_m,
         pieces=count,
         spacing_m=(length_m - first_m) / (count - 1) if count > 1 else 0.0,
-        load=read.load,
-        filament=isinstance(wiring.load, Filament),
-        window=None,
-        lead=None,
-        splice_ohm=0.0,
-        input="either",
-        remarks=(*read.remarks, Remark.FIRST_PAST_END) if asked_m > length_m else read.remarks,
-        rail_ohm=read.rail_ohm,
-        strip_m=read.strip_m,
-        rated_v=rated_voltage(wiring.load),
+        remarks=(*at_end.remarks, *late),
     )
-    cable = cable_spec(wiring.cable)
-    return RunSpec(JobPart(pointer), None, 0.0, cable, (), 0.0, None, (line,), ())
+    return _only_run(wiring, pointer, line)
 
 
 def _totals_run(wiring: TotalsWiring, pointer: str, *, direct_current: bool) -> RunSpec:
     """All of the load at the far end, because it is not stated where along the cable it is."""
+    line = _at_far_end(wiring, pointer, direct_current=direct_current)
+    return _only_run(wiring, pointer, line._replace(name="all fixtures"))
+
+
+def _at_far_end(wiring: EvenWiring | TotalsWiring, pointer: str, *, direct_current: bool) -> FixtureSpec:
+    """What a wiring without runs has as its load, in one place."""
     read = read_load(wiring.load, direct_current=direct_current)
-    line = FixtureSpec(
+    return FixtureSpec(
         subject=JobPart(pointer),
-        name="all fixtures",
+        name=None,
         at_m=amount(wiring.length),
         pieces=1,
         spacing_m=None,
         load=read.load,
         filament=isinstance(wiring.load, Filament),
-        window=None,
-        lead=None,
-        splice_ohm=0.0,
-        input="either",
         remarks=read.remarks,
+        rail_ohm=read.rail_ohm,
+        strip_m=read.strip_m,
         rated_v=rated_voltage(wiring.load),
     )
+
+
+def _only_run(wiring: EvenWiring | TotalsWiring, pointer: str, line: FixtureSpec) -> RunSpec:
+    """The run of a wiring that has no other."""
     return RunSpec(JobPart(pointer), None, 0.0, cable_spec(wiring.cable), (), 0.0, None, (line,), ())
 
 
@@ -350,11 +347,11 @@ def celsius(temperature: Temperature) -> float:
 
 
 def _conductor(
-    asked: ListedCable | MeasuredCable | ListedConductor | MeasuredConductor,
+    stated: ListedCable | MeasuredCable | ListedConductor | MeasuredConductor,
 ) -> Listed | MeasuredResistance:
-    material = None if asked.material is UNSET else asked.material
-    if isinstance(asked, ListedCable | ListedConductor):
-        return Listed(asked.conductor, material, None if asked.stranding is UNSET else asked.stranding)
+    material = None if stated.material is UNSET else stated.material
+    if isinstance(stated, ListedCable | ListedConductor):
+        return Listed(stated.conductor, material, None if stated.stranding is UNSET else stated.stranding)
     return MeasuredResistance(
-        inside(asked.resistance.value, asked.resistance.unit), celsius(asked.at_temperature), material
+        inside(stated.resistance.value, stated.resistance.unit), celsius(stated.at_temperature), material
     )

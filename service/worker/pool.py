@@ -10,10 +10,9 @@ from typing import Any, Final, Generic, TypeVar
 
 import structlog
 
-from service.http.refusal_of import INTERNAL_DETAIL
 from service.http.tasks import Task, TaskOutcome
 from service.observability import metrics
-from service.problems import Refused, busy
+from service.problems import INTERNAL_ERROR, Refused, busy
 from service.settings import Settings
 from service.worker.process import WorkerLostError, WorkerProcess, started
 
@@ -288,12 +287,12 @@ class Workers:
             return metrics.OUT_OF_TIME
         except WorkerLostError as error:
             self._log.error("worker-died", study=waiting.task.study, reason=str(error), **names)
-            waiting.ended(Refused("internal-error", INTERNAL_DETAIL))
+            waiting.ended(Refused(INTERNAL_ERROR, INTERNAL_ERROR.detail))
             metrics.count_heavy(metrics.LOST)
             return metrics.DIED
         except Exception:  # noqa: BLE001  # what it sent cannot be read, so nothing of it can be trusted
             self._log.exception("worker-not-understood", study=waiting.task.study, **names)
-            waiting.ended(Refused("internal-error", INTERNAL_DETAIL))
+            waiting.ended(Refused(INTERNAL_ERROR, INTERNAL_ERROR.detail))
             metrics.count_heavy(metrics.LOST)
             return metrics.DIED
         finally:

@@ -31,7 +31,7 @@ def carried(state: SolvedState) -> list[float]:
 def test_of_each_kind_the_violation_farthest_out_is_kept_in_the_order_of_the_kinds() -> None:
     def violation(measured: float, limit: float, at: int) -> Violation:
         kind = FIXTURE_BELOW_WINDOW if measured < limit else FIXTURE_ABOVE_WINDOW
-        return Violation(kind, JobPart(f"/{at}"), measured, limit, "V", "low")
+        return Violation(kind, JobPart(f"/{at}"), measured, limit, "V")
 
     # 16 V is 1 V above 15 V, 15.5 V half; 9 V is 2 V below 11 V, 9.5 V 1 V below 10.5 V.
     found = worst_of_each(

@@ -17,7 +17,7 @@ from service import intake
 from service.intake.json_text import comes_back_as_sent, may_repeat
 from service.intake.walk import faults
 from service.intake.words import options
-from service.problems import ERROR_CODES, Refused
+from service.problems import ERROR_KINDS, Refused
 from service.studies.voltage_drop.request import VoltageDropRequest
 from service.wire.wiring import Wiring
 from tests.intake.samples import Defaulted, Lamp, Lone, Open, Path, Pump, Stake
@@ -144,7 +144,7 @@ def agree(value: object, kind: type) -> None:
     body = json.dumps(value, ensure_ascii=False).encode()
     found = list(faults(value, inspect.type_info(kind), ""))
     assert bool(found) == refused_by_msgspec(body, kind), found
-    assert {error.code for error in found} <= set(ERROR_CODES)
+    assert {error.code for error in found} <= set(ERROR_KINDS)
     for error in found:
         assert points_into(value, error.pointer, missing=error.code == "missing-member")
 

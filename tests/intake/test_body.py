@@ -5,7 +5,7 @@ import json
 import pytest
 
 from service import intake
-from service.problems import CATALOGUE, ERROR_CODES, Refused
+from service.problems import CATALOGUE, ERROR_KINDS, Refused
 from tests.intake.samples import Lone, Path, Stake
 
 STAKE = '{"at": {"value": 30, "unit": "ft"}, "load": {"kind": "lamp", "power": {"value": 3, "unit": "W"}}}'
@@ -139,7 +139,7 @@ def test_body_that_does_not_fit_is_refused_with_code_and_place(body: str, expect
     refused = refusal(body)
     assert (refused.code, refused.status) == ("request-invalid", 400)
     assert [(error.code, error.pointer) for error in refused.errors] == [expected]
-    assert refused.errors[0].code in ERROR_CODES
+    assert refused.errors[0].code in ERROR_KINDS
 
 
 def stake_errors(**changes: object) -> list[tuple[str, str]]:

@@ -62,7 +62,7 @@ def test_every_example_in_every_form_is_the_same_from_a_worker_as_from_the_loop(
         assert not came.faults
         if isinstance(came.end, RefusedTask):
             refused += 1
-            assert (came.end.code, came.end.detail) == (reply.json()["code"], reply.json()["detail"])
+            assert (came.end.kind.code, came.end.detail) == (reply.json()["code"], reply.json()["detail"])
             continue
         assert came.end.content == reply.content
         assert reply.headers["content-type"].startswith(came.end.media_type)

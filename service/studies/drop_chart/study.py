@@ -6,7 +6,8 @@ state takes beyond the usual because it is near its limit is not foreseen.
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from dataclasses import replace
+from typing import Final, NamedTuple
 
 from service import tables
 from service.circuit.cables import Cable, resolve_cable
@@ -39,6 +40,8 @@ from service.findings.assumptions import (
     AssumptionKind,
 )
 from service.physics.end_voltage import EndState, even_spread, lumped_end
+from service.problems.catalogue import WORK_OVER_LIMIT
+from service.problems.unanswered import UnansweredError
 
 
 def drop_chart_work(job: ChartJob) -> Estimate:
@@ -163,11 +166,18 @@ MOST_CELLS_TOGETHER = 500
 """Cells of one chart among others in one request, whose replies stand in memory together."""
 
 
-class ChartTooLongError(Exception):
+CHART_TOO_LONG: Final = replace(
+    WORK_OVER_LIMIT,
+    detail="The chart has {error.cells} cells, a load and a length on one cable each; {error.most} are"
+    " answered at a time here. Ask for fewer cables, loads or lengths, or send the chart by itself.",
+)
+
+
+class ChartTooLongError(UnansweredError):
     """A chart of more cells than one request may ask for."""
 
     def __init__(self, cells: int, most: int) -> None:
-        super().__init__(f"{cells} cells, at most {most}")
+        super().__init__(CHART_TOO_LONG, f"{cells} cells, at most {most}")
         self.cells = cells
         self.most = most
 

@@ -33,17 +33,17 @@ from service.translate.job import described_job, length_unit
 from service.translate.naming import PlaceNames
 
 
-def answer(message: GaugeRecommendationRequest, question: GaugeJob, sha256: str) -> GaugeRecommendationReply:
+def answer(message: GaugeRecommendationRequest, gauge_job: GaugeJob, sha256: str) -> GaugeRecommendationReply:
     """Choose, and tell what is chosen as solved with it; or why nothing is.
 
     Where no choice holds the usual range, which the caller did not ask for, the state as stated is enough.
     """
     begun = left()
-    if not question.job.usual_range and described_job(message, usual=True).usual_range:
+    if not gauge_job.job.usual_range and described_job(message, usual=True).usual_range:
         message = as_stated(message)  # A job so large is judged as stated alone.
-    ranged = Choosing(message, question)
+    ranged = Choosing(message, gauge_job)
     chosen = _run(ranged)
-    if chosen.found is not None or not question.job.usual_range:
+    if chosen.found is not None or not gauge_job.job.usual_range:
         return _reply(ranged, sha256, begun)
     stated = Choosing(as_stated(message), job_of(as_stated(message)))
     alone = _run(stated)
@@ -61,16 +61,16 @@ WORK_OF_THE_REST: Final = 500
 """Work of what follows a search, beside solving."""
 
 
-def _kept(question: GaugeJob) -> int:
+def _kept(gauge_job: GaugeJob) -> int:
     """Work to solve and to write down what is answered."""
-    return 2 * gauge_recommendation_work(question).first + WORK_OF_THE_REST
+    return 2 * gauge_recommendation_work(gauge_job).first + WORK_OF_THE_REST
 
 
 def _run(choosing: Choosing) -> Recommendation:
     """Search, and leave work over for another search and for what is told."""
-    with held_back(max(_kept(choosing.question), left() - MOST_OF_A_SEARCH)):
+    with held_back(max(_kept(choosing.gauge_job), left() - MOST_OF_A_SEARCH)):
         choosing.search.run()
-    with held_back(max(_kept(choosing.question), left() - MOST_OF_A_SEARCH)):
+    with held_back(max(_kept(choosing.gauge_job), left() - MOST_OF_A_SEARCH)):
         choosing.search.go_on()
     return choosing.search.recommended
 
@@ -87,15 +87,15 @@ def _reply(
 
     `begun` is the work that was left before the search. `proven`: it is known that nothing passes.
     """
-    message, question = choosing.message, choosing.question
-    with held_back(_kept(question)):
+    message, gauge_job = choosing.message, choosing.gauge_job
+    with held_back(_kept(gauge_job)):
         chosen = choosing.search.recommendation()
     if chosen.found is None or choosing.last is None:
-        solved = voltage_drop(question.job)
+        solved = voltage_drop(gauge_job.job)
         remedies, untried = _remedies(choosing, solved, begun)
         return none_passes_reply(
             message,
-            question,
+            gauge_job,
             chosen._replace(proven=chosen.proven or proven),
             solved,
             remedies=remedies,
@@ -105,7 +105,7 @@ def _reply(
     wiring, solved = choosing.last
     return recommended_reply(
         message,
-        question,
+        gauge_job,
         chosen,
         chosen.found,
         wiring=wiring,
@@ -129,7 +129,7 @@ def _remedies(choosing: Choosing, solved: DropAnswer, begun: int) -> tuple[list[
     What holds the range comes first; what holds the state as stated, and not the range, says so.
     """
     message, unit = choosing.message, length_unit(choosing.message)
-    unspent = gauge_recommendation_work(choosing.question).most - (begun - left())
+    unspent = gauge_recommendation_work(choosing.gauge_job).most - (begun - left())
     found, less, untried = list[Remedy](), list[Remedy](), list(kinds_of(message.wiring))
     # What there is no work left for is left out.
     with held_back(WORK_OF_THE_REST), suppress(WorkOverLimitError):
@@ -138,16 +138,16 @@ def _remedies(choosing: Choosing, solved: DropAnswer, begun: int) -> tuple[list[
         found = [] if too_long is None else tried.for_spools(too_long.piece.subject)
         if not found:
             found, untried = tried.solved(), tried.untried
-            if choosing.question.job.usual_range:
+            if choosing.gauge_job.job.usual_range:
                 holding, less = _as_stated(choosing, found, tried.left)
                 found = [each for each in (*found, *holding) if each.assessment.passes or not less]
         else:
             untried = tried.untried
-    asked = PlaceNames(solved.layout, unit)
+    naming = PlaceNames(solved.layout, unit)
     judged = complete_conditions(as_stated(message))
     return [
-        *(remedy_row(each, asked, unit) for each in found),
-        *(remedy_row(each, asked, unit, judged) for each in less),
+        *(remedy_row(each, naming, unit) for each in found),
+        *(remedy_row(each, naming, unit, judged) for each in less),
     ], untried
 
 

@@ -49,10 +49,10 @@ from service.findings.protection import (
     too_large_device,
 )
 from service.findings.violation import (
-    LOADED,
     Violation,
     as_violations,
     conductor_violations,
+    count_and_excess,
     drop_violations,
     least_v,
     light_load_violations,
@@ -521,11 +521,12 @@ class Assessor:
         ruled_out = [violation for chosen in sorted(set(choice)) for violation in self._ruled_out[chosen]]
         state = solve_connected(connected, network, work=work_of_solving(network.effort))
         if state is None:
-            violation = Violation(NO_OPERATING_POINT, connected.job.supply.subject, 0.0, 0.0, "1", "low")
+            violation = Violation(NO_OPERATING_POINT, connected.job.supply.subject, 0.0, 0.0, "1")
             nothing = FixtureVoltages([], [], [], [])
             broken = [violation, *ruled_out, *prepared.violations]
             return StateResult(nothing, None, 0.0, broken, frozenset(range(len(connected.feed.tap_of))))
-        volts = state.fixture_voltages(state.voltages())
+        voltage_v = state.voltages()
+        volts = state.fixture_voltages(voltage_v)
         ohms = [span.resistance_ohm for span in spans]
         currents_a = span_currents(state, ohms)
         count(FILLED * len(spans))
@@ -543,14 +544,17 @@ class Assessor:
         low, alone_v = low_feeders(state, volts, self.accepted), light.highest_v
         if found and not wholly:
             return StateResult(volts, alone_v, loss_w, found, low)
-        loading_ratio, judged_too = self._judge(prepared, _with_cables(state, ohms, cables))
+        filled = _with_cables(state, ohms, cables)
+        loading_ratio, judged_too = self._judge(prepared, filled, voltage_v, volts)
         low |= _too_weak(state, judged_too)
         return StateResult(volts, alone_v, loss_w, [*found, *judged_too], low, loading_ratio)
 
-    def _judge(self, prepared: PreparedState, state: SolvedState) -> tuple[float | None, list[Violation]]:
+    def _judge(
+        self, prepared: PreparedState, state: SolvedState, voltage_v: list[float], volts: FixtureVoltages
+    ) -> tuple[float | None, list[Violation]]:
         """The loading of a state [-], and all that its findings rule out."""
         self.budget.spend(work_of_judging(prepared.network.points))
-        reading = read_off(state)
+        reading = read_off(state, voltage_v, volts)
         found = as_violations(unaccepted(judged(reading), self.accepted))
         if prepared.corner == AS_STATED and NEAR_COLLAPSE.code not in self.accepted:
             found += as_violations(growth_findings(state, certain=certain_growth(state.network)))
@@ -703,8 +707,8 @@ class TapLadder:
                 if (taps_v := self._moved(raised.taps_v, frozenset({leader}), 1)) != raised.taps_v
             ]
             eased = [each for each in higher if each.passes or _is_only_loaded(each)]
-            best = min(eased, key=_overload, default=raised)
-            if _overload(best) >= _overload(raised):
+            best = min(eased, key=lambda each: count_and_excess(each.violations), default=raised)
+            if count_and_excess(best.violations) >= count_and_excess(raised.violations):
                 return found
             raised = best
         return raised
@@ -755,12 +759,9 @@ class TapLadder:
 
 def _is_only_loaded(found: Assessment) -> bool:
     """Whether the load breaks a limit, and nothing else does."""
-    return bool(found.violations) and all(violation.kind in LOADED for violation in found.violations)
-
-
-def _overload(found: Assessment) -> tuple[int, float]:
-    """How many limits are broken, and how far beyond them it is."""
-    return len(found.violations), sum(violation.excess for violation in found.violations)
+    return bool(found.violations) and all(
+        violation.kind.limited.higher_tap_helps for violation in found.violations
+    )
 
 
 def with_taps(job: Job, taps_v: Taps) -> Job:

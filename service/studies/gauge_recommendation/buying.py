@@ -12,7 +12,7 @@ from typing import Final, NamedTuple
 from service.circuit.job import Graph, Job, JobPart, RunSpec
 from service.circuit.layout import LaidSpan
 from service.circuit.work import Budget, WorkOverLimitError
-from service.findings.finding import FAULT, NOTE, Amount, FindingFacts, FindingKind
+from service.findings.finding import FAULT, NOTE, Amount, FindingFacts, FindingKind, Limited
 from service.findings.violation import Violation
 from service.purchase.cutting import CutPlan, Piece, SpoolKind, cut_joined, cut_whole, work_of_first_cut
 from service.studies.gauge_recommendation.assessment import Assessor, Choice, Slot
@@ -33,6 +33,7 @@ PIECE_LONGER_THAN_ANY_SPOOL: Final = FindingKind(
     '{where} is {measured} in one piece, and the longest spool of "{name}" is {limit}. Allow joints with'
     ' `cutting.joints` "anywhere", or offer a longer spool.',
     "A piece of cable is longer than every spool on offer, and no joints are allowed in it.",
+    limited=Limited("length of a spool", "length"),
 )
 
 
@@ -127,9 +128,7 @@ class TooLong(NamedTuple):
     def violation(self) -> Violation:
         """The limit that it breaks."""
         piece = self.piece
-        return Violation(
-            PIECE_LONGER_THAN_ANY_SPOOL, piece.subject, piece.length_m, self.longest_m, "m", "length"
-        )
+        return Violation(PIECE_LONGER_THAN_ANY_SPOOL, piece.subject, piece.length_m, self.longest_m, "m")
 
     def finding(self, where: str, name: str) -> FindingFacts:
         """What is said of it; `where` is the piece in words, `name` the cable."""

@@ -27,32 +27,32 @@ class Choosing:
     Parameters
     ----------
     message : GaugeRecommendationRequest
-    question : GaugeJob
+    gauge_job : GaugeJob
         The same, as the study has it.
     work : int
         What the search may spend.
     """
 
     def __init__(
-        self, message: GaugeRecommendationRequest, question: GaugeJob, work: int = WORK_OF_A_SEARCH
+        self, message: GaugeRecommendationRequest, gauge_job: GaugeJob, work: int = WORK_OF_A_SEARCH
     ) -> None:
-        self.message, self.question = message, question
-        self.search = CableSearch(question, self.ruled_out, work)
+        self.message, self.gauge_job = message, gauge_job
+        self.search = CableSearch(gauge_job, self.ruled_out, work)
         self.last: tuple[Wiring, DropAnswer] | None = None
         """The wiring that was judged last, and its voltage drop."""
 
     def ruled_out(self, chosen: Recommendation, found: Found) -> LastWord:
         """What a voltage drop shows of a choice that rules it out."""
-        wiring = filled_wiring(self.message.wiring, chosen, found, self.question.job.feeders())
+        wiring = filled_wiring(self.message.wiring, chosen, found, self.gauge_job.job.feeders())
         solved = solved_with(self.message, wiring)
         self.last = wiring, solved
         extremes = () if solved.envelope is None else solved.envelope.fixtures.values()
         highest_v = [each.highest.value for each in extremes if each.highest is not None]
-        return LastWord(unaccepted(solved.findings, self.question.accepted), max(highest_v, default=None))
+        return LastWord(unaccepted(solved.findings, self.gauge_job.accepted), max(highest_v, default=None))
 
     def broken_by(self, wiring: Wiring, over: GaugeRecommendationRequest) -> list[FindingFacts]:
         """What rules a wiring out over a range."""
-        return unaccepted(solved_with(over, wiring).findings, self.question.accepted)
+        return unaccepted(solved_with(over, wiring).findings, self.gauge_job.accepted)
 
 
 def solved_with(message: GaugeRecommendationRequest, wiring: Wiring) -> DropAnswer:

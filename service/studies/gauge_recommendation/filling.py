@@ -89,8 +89,8 @@ def runs_of(request: GaugeRecommendationRequest) -> GaugeRecommendationRequest:
     laid: Wiring = convert(_as_runs(wiring, to_builtins(wiring)), Wiring)
     if isinstance(request.open, UnsetType):
         return replace(request, wiring=laid)
-    asked = [pointer.replace("/wiring", "/wiring/runs/0", 1) for pointer in request.open]
-    return replace(request, wiring=laid, open=asked)
+    open_at = [pointer.replace("/wiring", "/wiring/runs/0", 1) for pointer in request.open]
+    return replace(request, wiring=laid, open=open_at)
 
 
 def _as_runs(wiring: EvenWiring | TotalsWiring, short: dict[str, Any]) -> dict[str, Any]:

@@ -22,22 +22,28 @@ from service import tables
 from service.circuit.job import JobPart, JobTooLargeError, Listed, WiringContradictoryError
 from service.circuit.layout import LaidSpan, Layout
 from service.circuit.work import Budget, WorkOverLimitError
-from service.findings.loading import (
-    CIRCUIT_NEAR_LIMIT,
-    CIRCUIT_OVER_CURRENT,
-    CLASS_2_EXCEEDED,
-    DC_SUPPLY_OVER_RATING,
-    RATING_AT_USUAL_POWER_FACTOR,
-    TRANSFORMER_OVER_RATING,
-    WINDING_OVER_CURRENT,
+from service.findings.finding import (
+    CIRCUIT_CURRENT,
+    DEVICE_OF_CONDUCTOR,
+    DEVICE_OF_SHORT,
+    VOLT_AMPERES,
+    WATTS,
 )
-from service.findings.protection import (
-    AMPACITY_UNKNOWN,
-    CONDUCTOR_BELOW_DEVICE,
-    SHORT_CIRCUIT_BELOW_TRIP,
-)
+from service.findings.protection import AMPACITY_UNKNOWN
+from service.findings.violation import Violation, as_violations, count_and_excess
 from service.findings.voltage import FIXTURE_ABOVE_WINDOW, NO_OPERATING_POINT
 from service.studies.gauge_recommendation.assessment import Assessment, Assessor, slots_of
+from service.studies.gauge_recommendation.boxes import (
+    TWELVE_V,
+    circuits_of,
+    doubled_supply,
+    larger,
+    of_usual_voltage,
+    rated_v,
+    taps_of,
+    with_devices,
+    with_usual_taps,
+)
 from service.studies.gauge_recommendation.buying import Purchase
 from service.studies.gauge_recommendation.candidates import Candidate
 from service.studies.gauge_recommendation.choosing import Choosing, solved_with
@@ -70,35 +76,26 @@ from service.studies.gauge_recommendation.remedy_kinds import (
 )
 from service.studies.gauge_recommendation.request import Cutting, GaugeRecommendationRequest
 from service.studies.gauge_recommendation.rewiring import (
-    TWELVE_V,
     Line,
     Step,
     cables_of,
     circuit_of,
-    circuits_of,
     closed_to_a_loop,
     doubled,
-    doubled_supply,
     farthest_apart,
     fed_from_the_middle,
     graph_with_cable,
     graph_with_share_of_load,
-    larger,
     least_leads,
-    of_usual_voltage,
     on_circuit,
     on_tap,
     parted,
     positions_of,
-    rated_v,
     shares,
     spread,
-    taps_of,
     with_cable,
-    with_devices,
     with_leads,
     with_share_of_load,
-    with_usual_taps,
 )
 from service.studies.gauge_recommendation.search import Found
 from service.studies.gauge_recommendation.study import (
@@ -106,8 +103,8 @@ from service.studies.gauge_recommendation.study import (
     thickest_of,
 )
 from service.studies.gauge_recommendation.translate import (
+    gauge_job_of,
     in_cents,
-    question_of,
 )
 from service.translate.wiring import amount
 from service.wire.quantities import NominalVoltage
@@ -289,16 +286,16 @@ class Remedies:
     def __init__(self, message: GaugeRecommendationRequest, work: int = KEPT_FOR_REMEDIES) -> None:
         self._message, self._budget = runs_of(message), Budget(work)
         self._subjects = self._subjects_of(message)
-        question = question_of(self._message)
-        self._open_taps = bool(question.offered_taps_v)
-        self._thickest = question.candidates[thickest_of(question)]
+        gauge_job = gauge_job_of(self._message)
+        self._open_taps = bool(gauge_job.offered_taps_v)
+        self._thickest = gauge_job.candidates[thickest_of(gauge_job)]
         self._failed: list[_Failed] = []
         self._trials: dict[int, tuple[_Plan, _Trial]] = {}
         self._alone: dict[tuple[int, int], tuple[_Plan, bool]] = {}
         self.untried: list[str] = []
         """Kinds of which the work ended before they were tried to their end."""
         self._length_m = _cable_m(
-            Assessor(question.job, question.candidates[:1], Budget(), question.offered_taps_v).layout_spans
+            Assessor(gauge_job.job, gauge_job.candidates[:1], Budget(), gauge_job.offered_taps_v).layout_spans
         )
 
     def _subjects_of(self, message: GaugeRecommendationRequest) -> list[JobPart]:
@@ -322,11 +319,11 @@ class Remedies:
         if not found and self._failed:
             with suppress(WorkOverLimitError, *_CANNOT_BE_ASKED):
                 found.append(self._best_tried())
-        told: list[Remedy] = []
+        distinct: list[Remedy] = []
         for remedy in sorted(found, key=_rank):
-            if all((remedy.wiring, remedy.supply) != (other.wiring, other.supply) for other in told):
-                told.append(remedy)
-        return told[:MOST_ROWS]
+            if all((remedy.wiring, remedy.supply) != (other.wiring, other.supply) for other in distinct):
+                distinct.append(remedy)
+        return distinct[:MOST_ROWS]
 
     def for_spools(self, piece: JobPart) -> list[Remedy]:
         """Joints, where a piece is longer than any spool and joints alone are enough."""
@@ -379,9 +376,10 @@ class Remedies:
 
     def _boxed_graph(self, base: Assessment) -> tuple[GaugeRecommendationRequest, tuple[JobChange, ...]]:
         """A graph on the next larger box that carries it; as it is where none does, or none is needed."""
-        for supply, rating in larger(self._message.supply, _need(base)) if _is_loaded(base) else ():
+        over = base.violations
+        for supply, rating in larger(self._message.supply, _need(over)) if _is_loaded(over) else ():
             boxed = replace(self._message, supply=supply)
-            if not _is_loaded(self._assess(boxed)):
+            if not _is_loaded(self._assess(boxed).violations):
                 return boxed, (_box_change(supply, rating),)
         return self._message, ()
 
@@ -774,20 +772,18 @@ class Remedies:
         assessor = self._assessor(self._request(plan))
         assessment = _everywhere(assessor)
         broken = {violation.kind for violation in assessment.violations}
-        circuits = bool(broken & {*OVERLOADED, CONDUCTOR_BELOW_DEVICE})
-        overloaded = bool(broken & OVERLOADED)
+        limited = {kind.limited for kind in broken}
+        circuits = bool(limited & SHARED_OUT)
+        overloaded = CIRCUIT_CURRENT in limited
         if NO_OPERATING_POINT in broken:
-            beyond = [each for each in assessor.beyond_choice() if each.kind in OVER_RATING]
-            need = max(
-                (each.measured.value / each.limit.value for each in beyond if each.measured and each.limit),
-                default=0.0,
-            )
+            beyond = as_violations(assessor.beyond_choice())
             failing = self._collapsed(plan)
-            return _Trial(assessment, failing, bool(beyond), circuits, overloaded, need)
+            return _Trial(assessment, failing, _is_loaded(beyond), circuits, overloaded, _need(beyond))
         failing = frozenset(place for part in assessment.parts if (place := _run_of(part)) is not None)
         if AMPACITY_UNKNOWN in broken:
             failing |= {place for place, line in enumerate(plan.lines) if line.open_at != frozenset()}
-        return _Trial(assessment, failing, _is_loaded(assessment), circuits, overloaded, _need(assessment))
+        over = assessment.violations
+        return _Trial(assessment, failing, _is_loaded(over), circuits, overloaded, _need(over))
 
     def _collapsed(self, plan: _Plan) -> frozenset[int]:
         """Which of the runs that cannot be carried together cannot be carried alone; all if each can be."""
@@ -811,13 +807,13 @@ class Remedies:
 
     def _assessor(self, message: GaugeRecommendationRequest) -> Assessor:
         """Of the thickest cable of the stock, everywhere."""
-        question = question_of(message)
+        gauge_job = gauge_job_of(message)
         assessor = Assessor(
-            question.job, (self._thickest,), self._budget, question.offered_taps_v, question.accepted
+            gauge_job.job, (self._thickest,), self._budget, gauge_job.offered_taps_v, gauge_job.accepted
         )
         spans = assessor.layout_spans
         laid_at = frozenset(span.cable_at for span in spans if span.cable_at)
-        open_at = laid_at if question.open_cables is None else question.open_cables & laid_at
+        open_at = laid_at if gauge_job.open_cables is None else gauge_job.open_cables & laid_at
         assessor.slots = slots_of(spans, open_at, "one")
         return assessor
 
@@ -837,9 +833,9 @@ class Remedies:
         WorkOverLimitError
             Not even that was found to pass or to fail.
         """
-        question = question_of(message)
-        thickest = question._replace(candidates=(question.candidates[thickest_of(question)],))
-        for offered, share in ((question, SHARE_OF_CHOOSING), (thickest, 1.0)):
+        gauge_job = gauge_job_of(message)
+        thickest = gauge_job._replace(candidates=(gauge_job.candidates[thickest_of(gauge_job)],))
+        for offered, share in ((gauge_job, SHARE_OF_CHOOSING), (thickest, 1.0)):
             choosing = Choosing(message, offered, int(self._budget.left * share))
             chosen = choosing.search.run()
             self._budget.spend(min(choosing.search.spent, self._budget.left))
@@ -887,10 +883,10 @@ class Remedies:
     def _best_tried(self) -> Remedy:
         """What of all that was tried is nearest to passing, with the thickest cable of the stock."""
         message, changes, assessment = min(self._failed, key=lambda each: _shortfall(each.assessment))
-        question = question_of(message)
-        searched = Choosing(message, question).search.recommended
-        found = Found((thickest_of(question),) * len(searched.slots), assessment, exact=False, bound=0.0)
-        wiring = filled_wiring(message.wiring, searched, found, question.job.feeders())
+        gauge_job = gauge_job_of(message)
+        searched = Choosing(message, gauge_job).search.recommended
+        found = Found((thickest_of(gauge_job),) * len(searched.slots), assessment, exact=False, bound=0.0)
+        wiring = filled_wiring(message.wiring, searched, found, gauge_job.job.feeders())
         changes = changes or (JobChange(THICKEST_OF_THE_STOCK, JobPart("/wiring")),)
         return Remedy(
             _code_of(changes),
@@ -963,7 +959,7 @@ class Remedies:
         plan = start.plan
         if not start.base.assessment.violations or UNSET is plan.supply.circuits:
             return
-        if not {violation.kind for violation in start.base.assessment.violations} & OF_THE_DEVICE:
+        if not {violation.kind.limited for violation in start.base.assessment.violations} & DEVICE:
             return
         for device_a in sorted(set(tables.device_sizes_a()), reverse=True):
             supply, changed = with_devices(plan.supply, device_a)
@@ -1100,23 +1096,16 @@ def _run_of(part: JobPart) -> int | None:
     return int(found.group(1)) if found else None
 
 
-OVER_RATING: Final = frozenset(
-    {
-        TRANSFORMER_OVER_RATING,
-        WINDING_OVER_CURRENT,
-        RATING_AT_USUAL_POWER_FACTOR,
-        DC_SUPPLY_OVER_RATING,
-    }
-)
+RATING: Final = frozenset({VOLT_AMPERES, WATTS})
 """What a larger box of the same kind helps."""
 
 
-OVERLOADED: Final = frozenset({CIRCUIT_OVER_CURRENT, CIRCUIT_NEAR_LIMIT, CLASS_2_EXCEEDED})
-"""What less load on a circuit helps."""
-
-
-OF_THE_DEVICE: Final = frozenset({CONDUCTOR_BELOW_DEVICE, SHORT_CIRCUIT_BELOW_TRIP})
+DEVICE: Final = frozenset({DEVICE_OF_CONDUCTOR, DEVICE_OF_SHORT})
 """What a smaller overcurrent device helps."""
+
+
+SHARED_OUT: Final = frozenset({CIRCUIT_CURRENT, DEVICE_OF_CONDUCTOR})
+"""What further circuits help."""
 
 
 BOXES: Final = frozenset({LARGER_BOX.code, LARGER_SUPPLY.code})
@@ -1128,29 +1117,20 @@ def _box_change(supply: Supply, rating: str) -> JobChange:
     )
 
 
-def _is_loaded(assessment: Assessment) -> bool:
+def _is_loaded(violations: Iterable[Violation]) -> bool:
     """Whether the rating of the supply is broken."""
-    return any(violation.kind in OVER_RATING for violation in assessment.violations)
+    return any(violation.kind.limited in RATING for violation in violations)
 
 
-def _need(assessment: Assessment) -> float:
+def _need(violations: Iterable[Violation]) -> float:
     """What is drawn of the rating of the supply, where that is broken. [-]"""
-    over = [
-        violation
-        for violation in assessment.violations
-        if violation.kind in OVER_RATING and violation.limit > 0.0
-    ]
+    over = [each for each in violations if each.kind.limited in RATING and each.limit > 0.0]
     return max((violation.measured / violation.limit for violation in over), default=0.0)
 
 
 def _circuit_excess(assessment: Assessment) -> tuple[int, float]:
     """How many limits of circuits are broken, and by how much. [A]"""
-    over = [
-        violation
-        for violation in assessment.violations
-        if violation.kind in {*OVERLOADED, CONDUCTOR_BELOW_DEVICE}
-    ]
-    return len(over), sum(violation.excess for violation in over)
+    return count_and_excess([each for each in assessment.violations if each.kind.limited in SHARED_OUT])
 
 
 def _thicker_names(name: str) -> list[str]:
@@ -1169,7 +1149,7 @@ def _shortfall(assessment: Assessment) -> tuple[bool, int, float]:
     """How far from passing: nothing can be carried, how many limits are broken, and by how much."""
     violations = assessment.violations
     collapsed = any(violation.kind is NO_OPERATING_POINT for violation in violations)
-    return collapsed, len(violations), sum(violation.excess for violation in violations)
+    return collapsed, *count_and_excess(violations)
 
 
 def _cable_m(spans: list[LaidSpan]) -> float:

@@ -27,18 +27,18 @@ HOLDS_AS_STATED: Final = "As stated, but not over the range, this would pass: {t
 
 
 def remedy_row(
-    remedy: Remedy, asked: PlaceNames, unit: str, judged: Conditions | UnsetType = UNSET
+    remedy: Remedy, naming: PlaceNames, unit: str, judged: Conditions | UnsetType = UNSET
 ) -> RemedyRow:
     """A remedy in words: places are those of the request, in `outcome` those of the changed wiring.
 
     `judged`: the conditions under which it passes, where those are not the ones of the reply.
     """
     naming = PlaceNames(remedy.layout, unit)
-    changes = [_change_row(change, asked) for change in remedy.changes]
+    changes = [_change_row(change, naming) for change in remedy.changes]
     subjects = {change.subject for change in remedy.changes}
     parameters = {change.parameter for change in remedy.changes}
     total = remedy.total
-    message = _in_words(remedy.changes, asked)
+    message = _in_words(remedy.changes, naming)
     message += _more_words(remedy, naming)
     if not remedy.assessment.passes:
         broken = ", ".join(dict.fromkeys(violation.code for violation in remedy.assessment.violations))
@@ -69,24 +69,24 @@ def _more_words(remedy: Remedy, naming: PlaceNames) -> str:
     return f"{words} Its price is not in the total." if unpriced else words
 
 
-def _in_words(changes: tuple[JobChange, ...], asked: PlaceNames) -> str:
+def _in_words(changes: tuple[JobChange, ...], naming: PlaceNames) -> str:
     """What is to be done; the runs with which the same is done in one sentence."""
     sentences: dict[tuple[RemedyKind, str, JobPart | None], list[str]] = {}
     for change in changes:
         alone = None if change.kind.together else change.subject
-        sentences.setdefault((change.kind, change.parameter, alone), []).append(_where(change, asked))
-    told = [
+        sentences.setdefault((change.kind, change.parameter, alone), []).append(_where(change, naming))
+    texts = [
         kind.words.format(where=listed(named, "and"), parameter=parameter)
         for (kind, parameter, _), named in sentences.items()
     ]
-    return " ".join(["Together:", *told] if len(told) > 1 else told)
+    return " ".join(["Together:", *texts] if len(texts) > 1 else texts)
 
 
-def _where(change: JobChange, asked: PlaceNames) -> str:
+def _where(change: JobChange, naming: PlaceNames) -> str:
     """Where, inside a sentence."""
-    return "the wiring" if change.subject.pointer == "/wiring" else asked.within(change.subject)
+    return "the wiring" if change.subject.pointer == "/wiring" else naming.within(change.subject)
 
 
-def _change_row(change: JobChange, asked: PlaceNames) -> RemedyChange:
-    words = change.kind.words.format(where=_where(change, asked), parameter=change.parameter)
+def _change_row(change: JobChange, naming: PlaceNames) -> RemedyChange:
+    words = change.kind.words.format(where=_where(change, naming), parameter=change.parameter)
     return RemedyChange(change.code, words, subject_row(change.subject), change.parameter or UNSET)

@@ -27,7 +27,6 @@ from math import inf, isfinite
 from typing import NamedTuple
 
 from service.circuit.work import Budget, WorkOverLimitError, charge, count
-from service.findings.violation import LOADED
 from service.studies.gauge_recommendation.assessment import Assessment, Assessor, Choice
 
 CLOSE = 1e-12
@@ -424,7 +423,7 @@ class ChoiceSearch:
         """Whether a choice lacks voltage, so that any with less copper does; where more never lowers one."""
         loads_tell = not self._assessor.offered_taps_v or self._assessor.eased_by_taps
         return any(
-            violation.side == "low" and (loads_tell or violation.kind not in LOADED)
+            violation.side == "low" and (loads_tell or not violation.kind.limited.higher_tap_helps)
             for violation in found.violations
         )
 

@@ -244,12 +244,12 @@ def _compared(rows: list[ComparedCable], currency: str | None) -> Table:
 def _none_passes(reply: NonePasses | NoneFound, currency: str | None) -> list[Section]:
     words = NONE_FOUND if isinstance(reply, NoneFound) else NONE_PASSES
     helped = any(row.outcome.passes for row in reply.remedies)
-    told = HELPS if helped else NEAREST if reply.remedies else NOTHING_HELPS
+    helping = HELPS if helped else NEAREST if reply.remedies else NOTHING_HELPS
     untried = [Paragraph(UNTRIED.format(kinds=", ".join(reply.remedies_untried)))]
     return [
         Section(
             "Result",
-            [Paragraph(words.format(helps=told)), *(untried if reply.remedies_untried else [])],
+            [Paragraph(words.format(helps=helping)), *(untried if reply.remedies_untried else [])],
         ),
         *([findings_section(reply.findings)] if reply.findings else []),
         Section("One size everywhere, compared", [_compared(reply.compared, currency)]),

@@ -38,16 +38,16 @@ from service.studies.gauge_recommendation.candidates import Candidate
 from service.studies.gauge_recommendation.search import ChoiceSearch, Found, Pricing
 
 
-def gauge_recommendation_work(question: GaugeJob) -> Estimate:
+def gauge_recommendation_work(gauge_job: GaugeJob) -> Estimate:
     """Of a choice: one choice in every state, then the job with it; the search may stop anywhere.
 
     A search that found something may go on as long again; else the stated state alone may be searched.
     """
-    job = question.job
+    job = gauge_job.job
     size = size_of(job)
     one = corner_work(job, size) + work_of(size.effort) + work_of_judging(size.points)
-    first = one + drop_work(job, size) + first_cut_work(job, question.candidates, size.points)
-    taps = KEPT_FOR_TAPS if question.offered_taps_v else 0
+    first = one + drop_work(job, size) + first_cut_work(job, gauge_job.candidates, size.points)
+    taps = KEPT_FOR_TAPS if gauge_job.offered_taps_v else 0
     most = 2 * (WORK_OF_A_SEARCH + taps) + KEPT_FOR_COMPARING + KEPT_FOR_REMEDIES
     most = most * size.effort // size.points
     return estimate_of(first, most, turned=size.turned)
@@ -136,12 +136,12 @@ Judge = Callable[[Recommendation, Found], LastWord]
 """What a voltage drop shows of a choice that is found."""
 
 
-def gauge_recommendation(question: GaugeJob, judge: Judge | None = None) -> Recommendation:
+def gauge_recommendation(gauge_job: GaugeJob, judge: Judge | None = None) -> Recommendation:
     """Recommend cables.
 
     Parameters
     ----------
-    question : GaugeJob
+    gauge_job : GaugeJob
     judge : callable, optional
         The last word on what is to be recommended; where it says no the search goes on.
 
@@ -152,7 +152,7 @@ def gauge_recommendation(question: GaugeJob, judge: Judge | None = None) -> Reco
     WorkOverLimitError
         One request may not ask for so much.
     """
-    search = CableSearch(question, judge)
+    search = CableSearch(gauge_job, judge)
     search.run()
     return search.recommendation()
 
@@ -162,37 +162,37 @@ class CableSearch:
 
     Parameters
     ----------
-    question : GaugeJob
+    gauge_job : GaugeJob
     judge : callable, optional
         The last word on what is to be recommended; where it says no the search goes on.
     work : int
         That the search may spend.
     """
 
-    def __init__(self, question: GaugeJob, judge: Judge | None = None, work: int = WORK_OF_A_SEARCH) -> None:
-        refuse_over_limit(gauge_recommendation_work(question))
-        self._question, self._judge, self._work = question, judge, work
+    def __init__(self, gauge_job: GaugeJob, judge: Judge | None = None, work: int = WORK_OF_A_SEARCH) -> None:
+        refuse_over_limit(gauge_recommendation_work(gauge_job))
+        self._gauge_job, self._judge, self._work = gauge_job, judge, work
         self._judging = (
-            0 if judge is None else WORK_OF_A_LAST_WORD + gauge_recommendation_work(question).first
+            0 if judge is None else WORK_OF_A_LAST_WORD + gauge_recommendation_work(gauge_job).first
         )
         budget = Budget(work)
         assessor = self._assessor = Assessor(
-            question.job, question.candidates, budget, question.offered_taps_v, question.accepted
+            gauge_job.job, gauge_job.candidates, budget, gauge_job.offered_taps_v, gauge_job.accepted
         )
         spans = assessor.layout_spans
         laid_at = frozenset(span.cable_at for span in spans if span.cable_at)
-        open_cables = laid_at if question.open_cables is None else question.open_cables & laid_at
-        assessor.slots = slots_of(spans, open_cables, question.scope)
+        open_cables = laid_at if gauge_job.open_cables is None else gauge_job.open_cables & laid_at
+        assessor.slots = slots_of(spans, open_cables, gauge_job.scope)
         self._search: ChoiceSearch | None = None
-        self._kept_for_taps = KEPT_FOR_TAPS if question.offered_taps_v else 0
-        self._priced = all(candidate.priced for candidate in question.candidates)
-        self._buyer = Buyer(assessor, joints=question.joints)
+        self._kept_for_taps = KEPT_FOR_TAPS if gauge_job.offered_taps_v else 0
+        self._priced = all(candidate.priced for candidate in gauge_job.candidates)
+        self._buyer = Buyer(assessor, joints=gauge_job.joints)
         self._pricing = (_by_price if self._priced else _by_metal)(assessor, self._buyer)
         self._answer = Recommendation(
             found=None,
             slots=assessor.slots,
             spans=spans,
-            compared=[Compared(candidate, None, None) for candidate in question.candidates],
+            compared=[Compared(candidate, None, None) for candidate in gauge_job.candidates],
             purchase=[],
             objective="least-price" if self._priced else "least-metal",
             open_cables=open_cables,
@@ -234,7 +234,7 @@ class CableSearch:
 
     def _take_if_judged(self, found: Found) -> bool:
         """Whether the voltage drop of the filled wiring is content with a choice; then that is the answer."""
-        answer = self._answer._replace(found=found, taps_moved=_taps_moved(self._question.job, found))
+        answer = self._answer._replace(found=found, taps_moved=_taps_moved(self._gauge_job.job, found))
         if self._judge is not None:
             word = self._judge(answer, found)
             if word.ruled_out:
@@ -275,22 +275,22 @@ class CableSearch:
     def bought(self, work: int) -> list[Purchase]:
         """What to buy for what was found; so much more work may go into the cut lists."""
         assert self._answer.found is not None  # noqa: S101  asked only once something was found
-        size = size_of(self._question.job)
-        cutting = first_cut_work(self._question.job, self._question.candidates, size.points)
+        size = size_of(self._gauge_job.job)
+        cutting = first_cut_work(self._gauge_job.job, self._gauge_job.candidates, size.points)
         left = Budget(self._assessor.budget.left + work + cutting)
         return self._buyer.settled(self._answer.found.choice, left)
 
     def too_long(self) -> TooLong | None:
         """The piece that the spools of the thickest cable cannot hold, if it is that one everywhere."""
-        thickest = thickest_of(self._question)
+        thickest = thickest_of(self._gauge_job)
         return self._buyer.too_long((thickest,) * len(self._assessor.slots))
 
 
-def thickest_of(question: GaugeJob) -> int:
+def thickest_of(gauge_job: GaugeJob) -> int:
     """Which cable of the stock has the least resistance, one that may be chosen before all others."""
     ranks = [
         (bool(each.ruled_out()), resolve_cable(CableSpec(each.conductor, None, 1), REFERENCE_C).ohm_per_m)
-        for each in question.candidates
+        for each in gauge_job.candidates
     ]
     return ranks.index(min(ranks))
 

@@ -14,27 +14,25 @@ from service.circuit.job import (
     Feeder,
     JobPart,
     Listed,
-    Mistake,
     WiringContradictoryError,
 )
 from service.circuit.limits import over_rating
 from service.circuit.work import MAXIMUM_REQUEST_WORK
 from service.findings.assumptions import STATED_STATE_ONLY, AssumptionKind
-from service.findings.finding import Amount, FindingFacts
+from service.findings.finding import CIRCUIT_CURRENT, LEAST_LOAD, VOLT_AMPERES, WATTS, Amount, FindingFacts
 from service.findings.limits import range_finding, unaccepted
-from service.findings.loading import BELOW_MINIMUM_LOAD, DC_SUPPLY_OVER_RATING
 from service.findings.protection import CONDUCTOR_BELOW_DEVICE
 from service.findings.rows import closing, compared_texts, shown_amount, text_of
 from service.findings.summary import FAILS, finding_rows, grouped, shown_of, summary_row, verdict_of
-from service.findings.violation import LOADED, NOT_MEASURED, Violation
+from service.findings.violation import NOT_MEASURED, Violation
 from service.findings.voltage import (
     DROP_OVER_LIMIT,
     FIXTURE_ABOVE_WINDOW,
     FIXTURE_BELOW_WINDOW,
-    NEAR_COLLAPSE,
     NO_OPERATING_POINT,
 )
 from service.intake import words
+from service.problems.unanswered import Mistake
 from service.purchase.cutting import CutPlan
 from service.studies.gauge_recommendation.assessment import Assessment
 from service.studies.gauge_recommendation.buying import (
@@ -89,17 +87,17 @@ from service.wire.wiring import Wiring
 def job_of(request: GaugeRecommendationRequest) -> GaugeJob:
     """What a request asks to be recommended."""
     _refuse_unknown_cables(request)
-    question = question_of(request)
-    if question.job.usual_range and gauge_recommendation_work(question).first > MOST_OVER_RANGE:
-        return question_of(as_stated(request))
-    return question
+    gauge_job = gauge_job_of(request)
+    if gauge_job.job.usual_range and gauge_recommendation_work(gauge_job).first > MOST_OVER_RANGE:
+        return gauge_job_of(as_stated(request))
+    return gauge_job
 
 
 MOST_OVER_RANGE = MAXIMUM_REQUEST_WORK // 4
 """Work of a first answer up to which a range is judged that the caller did not ask for."""
 
 
-def question_of(request: GaugeRecommendationRequest) -> GaugeJob:
+def gauge_job_of(request: GaugeRecommendationRequest) -> GaugeJob:
     """What a request asks, of its job in the states that are judged."""
     job = described_job(request, usual=True)
     supply = job.supply
@@ -176,15 +174,12 @@ def _candidate(cable: StockCable, pointer: str) -> Candidate:
     return Candidate(subject, conductor, spools=spools)
 
 
-Asked = GaugeRecommendationRequest
-
-
 CENT = Decimal("0.01")
 
 
 def recommended_reply(  # noqa: PLR0913  everything that is known, one caller
-    request: Asked,
-    question: GaugeJob,
+    request: GaugeRecommendationRequest,
+    gauge_job: GaugeJob,
     recommendation: Recommendation,
     found: Found,
     *,
@@ -198,7 +193,7 @@ def recommended_reply(  # noqa: PLR0913  everything that is known, one caller
     `over_range` is what it breaks over a usual range that no choice holds.
     """
     naming = PlaceNames(solved.layout, length_unit(request))
-    assumptions = [*solved.assumptions, *_own_assumptions(request, question, recommendation)]
+    assumptions = [*solved.assumptions, *_own_assumptions(request, gauge_job, recommendation)]
     unproven, priced = not found.exact, recommendation.objective == "least-price"
     prices = [line.price for line in recommendation.purchase if line.price is not None]
     not_held = [range_finding(over_range)] if over_range else []
@@ -206,7 +201,7 @@ def recommended_reply(  # noqa: PLR0913  everything that is known, one caller
     total = str(sum(map(in_cents, prices), start=Decimal(0))) if complete else UNSET
     findings = [*not_held, *solved.findings, *_joints(recommendation.purchase, naming)]
     return Recommended(
-        summary=_short(request, question, recommendation, found, findings, solved, total),
+        summary=_short(request, gauge_job, recommendation, found, findings, solved, total),
         objective=recommendation.objective,
         method=METHODS[found.exact],
         outcome=outcome_row(found.assessment, naming),
@@ -216,7 +211,7 @@ def recommended_reply(  # noqa: PLR0913  everything that is known, one caller
         purchase=[purchase_row(line, naming) for line in recommendation.purchase],
         findings=finding_rows(findings, naming),
         judged_conditions=complete_conditions(request),
-        taps=chosen_taps(question.job.feeders(), found),
+        taps=chosen_taps(gauge_job.job.feeders(), found),
         # Of the rounded lines, so that whoever adds them up finds the same; a part of the lines is no total.
         total=total,
         least_possible_total=money(Decimal(repr(found.bound)), ROUND_FLOOR) if unproven and priced else UNSET,
@@ -234,8 +229,8 @@ def recommended_reply(  # noqa: PLR0913  everything that is known, one caller
 
 
 def _short(  # noqa: PLR0913, PLR0917  everything that is known, one caller
-    request: Asked,
-    question: GaugeJob,
+    request: GaugeRecommendationRequest,
+    gauge_job: GaugeJob,
     recommendation: Recommendation,
     found: Found,
     findings: list[FindingFacts],
@@ -254,16 +249,16 @@ def _short(  # noqa: PLR0913, PLR0917  everything that is known, one caller
     cable = f" Cable: {named}{money_words}." if named else ""
     text = [
         summary.text + cable,
-        *_moves(question, found, naming),
+        *_moves(gauge_job, found, naming),
         *_for_the_device(recommendation, found, naming),
     ]
     return replace(summary, text=" ".join(text))
 
 
-def _moves(question: GaugeJob, found: Found, naming: PlaceNames) -> Iterator[str]:
+def _moves(gauge_job: GaugeJob, found: Found, naming: PlaceNames) -> Iterator[str]:
     """The runs that change their tap, by the tap that they get."""
-    rated_v, moved = question.job.supply.rated_v, dict[float, list[str]]()
-    for feeder, tap_v in zip(question.job.feeders(), found.assessment.taps_v, strict=False):
+    rated_v, moved = gauge_job.job.supply.rated_v, dict[float, list[str]]()
+    for feeder, tap_v in zip(gauge_job.job.feeders(), found.assessment.taps_v, strict=False):
         if tap_v != (rated_v if feeder.tap_v is None else feeder.tap_v):
             moved.setdefault(tap_v, []).append(naming.within(feeder.subject))
     for tap_v, names in sorted(moved.items()):
@@ -290,7 +285,7 @@ def _of_device(violation: Violation) -> tuple[float, float]:
 
 
 def _why_none(
-    question: GaugeJob,
+    gauge_job: GaugeJob,
     recommendation: Recommendation,
     findings: list[FindingFacts],
     remedies: list[RemedyRow],
@@ -305,8 +300,8 @@ def _why_none(
         if tried and all(_collapses(row.assessment) for row in tried if row.assessment is not None):
             text = f"{text} {NO_OPERATING_POINT.meaning}" if NO_OPERATING_POINT.code not in known else text
     else:
-        over = " over the usual range" if question.job.usual_range else ""
-        places = "everywhere" if question.open_cables is None else "in every open place"
+        over = " over the usual range" if gauge_job.job.usual_range else ""
+        places = "everywhere" if gauge_job.open_cables is None else "in every open place"
         if tried:
             best = min(tried, key=_far_from_passing)
             text = f"{text} {_of_one_cable(best, naming, over, places)}"
@@ -314,8 +309,8 @@ def _why_none(
     for remedy in remedies:
         if remedy.outcome.passes:
             helping.setdefault(remedy.code, remedy.message)
-    told = [*helping.values()][:TOLD_REMEDIES]
-    return f"{text} What would help: {' Or: '.join(told)}" if told else text
+    texts = [*helping.values()][:TOLD_REMEDIES]
+    return f"{text} What would help: {' Or: '.join(texts)}" if texts else text
 
 
 TOLD_REMEDIES: Final = 2
@@ -336,8 +331,8 @@ TOLD_BREACHES: Final = 2
 def _of_one_cable(row: Compared, naming: PlaceNames, over: str, places: str) -> str:
     """What one cable breaks first; `over` names the range that is judged, `places` where the cable lies."""
     assert row.assessment is not None  # noqa: S101  asked only of those that were assessed
-    told = [_in_short(each, naming, over) for each in row.assessment.violations[:TOLD_BREACHES]]
-    return f"With {cable_name(row.candidate)} {places}: {' '.join(told)}"
+    texts = [_in_short(each, naming, over) for each in row.assessment.violations[:TOLD_BREACHES]]
+    return f"With {cable_name(row.candidate)} {places}: {' '.join(texts)}"
 
 
 def _in_short(violation: Violation, naming: PlaceNames, over: str) -> str:
@@ -362,8 +357,8 @@ def _sources(solved: DropAnswer, findings: Iterable[FindingFacts]) -> list[str]:
 
 
 def none_passes_reply(  # noqa: PLR0913  everything that is known, one caller
-    request: Asked,
-    question: GaugeJob,
+    request: GaugeRecommendationRequest,
+    gauge_job: GaugeJob,
     recommendation: Recommendation,
     solved: DropAnswer,
     *,
@@ -373,14 +368,14 @@ def none_passes_reply(  # noqa: PLR0913  everything that is known, one caller
 ) -> NonePasses | NoneFound:
     """The reply where none does; `solved` is the job as it stood in the request."""
     naming = PlaceNames(solved.layout, length_unit(request))
-    assumptions = [*solved.assumptions, *_own_assumptions(request, question, recommendation)]
+    assumptions = [*solved.assumptions, *_own_assumptions(request, gauge_job, recommendation)]
     findings = [
         *recommendation.beyond_choice,
-        *_of_supply(question, recommendation, solved),
+        *_of_supply(gauge_job, recommendation, solved),
         *_too_long(recommendation, naming),
-        *(found for each in question.candidates for found in each.ruled_out()),
+        *(found for each in gauge_job.candidates for found in each.ruled_out()),
     ]
-    text = _why_none(question, recommendation, findings, remedies, naming)
+    text = _why_none(gauge_job, recommendation, findings, remedies, naming)
     return (NonePasses if recommendation.proven else NoneFound)(
         summary=summary_row(FAILS, findings, naming, text=text),
         objective=recommendation.objective,
@@ -395,7 +390,7 @@ def none_passes_reply(  # noqa: PLR0913  everything that is known, one caller
 
 
 def _of_supply(
-    question: GaugeJob, recommendation: Recommendation, solved: DropAnswer
+    gauge_job: GaugeJob, recommendation: Recommendation, solved: DropAnswer
 ) -> Iterator[FindingFacts]:
     """What too much or too little load breaks in the job, and with every candidate as well."""
     broken = [
@@ -405,8 +400,8 @@ def _of_supply(
     ]
     by_all = set[str]().union(*broken).intersection(*broken)
     known = {(finding.code, finding.subject) for finding in recommendation.beyond_choice}
-    for finding in unaccepted(solved.findings, question.accepted):
-        of_load = finding.kind in (LOADED | {DC_SUPPLY_OVER_RATING, BELOW_MINIMUM_LOAD}) - {NEAR_COLLAPSE}
+    for finding in unaccepted(solved.findings, gauge_job.accepted):
+        of_load = finding.kind.limited in {VOLT_AMPERES, WATTS, CIRCUIT_CURRENT, LEAST_LOAD}
         if of_load and finding.code in by_all and (finding.code, finding.subject) not in known:
             yield finding
 
@@ -439,14 +434,14 @@ CUT_IN_ONE_PIECE: Final = AssumptionKind(
 
 
 def _own_assumptions(
-    request: Asked, question: GaugeJob, recommendation: Recommendation
+    request: GaugeRecommendationRequest, gauge_job: GaugeJob, recommendation: Recommendation
 ) -> list[AssumptionKind]:
     held = {
-        STATED_STATE_ONLY: question.job.corners is None,
+        STATED_STATE_ONLY: gauge_job.job.corners is None,
         CABLE_PRICE_MISSING: recommendation.objective == "least-metal"
-        and any(candidate.priced for candidate in question.candidates),
+        and any(candidate.priced for candidate in gauge_job.candidates),
         CUT_IN_ONE_PIECE: request.cutting is UNSET
-        and any(candidate.spools for candidate in question.candidates),
+        and any(candidate.spools for candidate in gauge_job.candidates),
     }
     return [kind for kind, holds in held.items() if holds]
 
@@ -473,17 +468,17 @@ def _compared(row: Compared, assessment: Assessment, naming: PlaceNames) -> Comp
 def purchase_row(line: Purchase, naming: PlaceNames) -> PurchaseLine:
     """What to buy of one cable."""
     plan, offers = line.plan, line.candidate.spools
-    told = PurchaseLine(
+    bought = PurchaseLine(
         conductor=cable_name(line.candidate),
         quantity=length_row(line.length_m, naming),
         stock_id=_stock_id(line.candidate),
         line_total=UNSET if line.price is None else money(line.price),
     )
     if plan is None:
-        return told
+        return bought
     counts = [sum(row.number for row in plan.spools if row.spool == place) for place in range(len(offers))]
     return replace(
-        told,
+        bought,
         spools=[
             SpoolCount(length_row(offer.length_m, naming), count)
             for offer, count in zip(offers, counts, strict=True)

@@ -6,8 +6,9 @@ from service.studies.description import Description, Example
 from service.studies.reach.reply import ReachReply
 from service.studies.reach.request import ReachRequest
 from service.studies.reach.sheet import reach_sheet
-from service.studies.reach.study import ReachJob, reach, reach_work
+from service.studies.reach.study import reach, reach_work
 from service.studies.reach.translate import job_of, reply_of
+from service.studies.reach.trial import ReachJob
 from service.studies.record import JSON, Study, json_form, sheet_forms
 
 

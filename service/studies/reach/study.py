@@ -25,26 +25,41 @@ from service.circuit.estimate import (
     refuse_over_limit,
 )
 from service.circuit.growth import certain_growth
-from service.circuit.job import CableSpec, FixtureSpec, Job, JobPart, JobTooLargeError, RunSpec
+from service.circuit.job import JobTooLargeError
 from service.circuit.reading import EndResult, built, each_built, read_off
-from service.circuit.runs import LUMPS, Placement, evenly_spread, lines_at, lumped, spaced
+from service.circuit.runs import LUMPS
 from service.circuit.state import Connected
 from service.circuit.work import MAXIMUM_WORK, work_of, work_of_judging
-from service.findings.finding import FindingFacts
+from service.findings.finding import (
+    CABLE_CURRENT,
+    CIRCUIT_CURRENT,
+    HIGH_VOLTAGE,
+    LEAST_LOAD,
+    VOLT_AMPERES,
+    WATTS,
+    FindingFacts,
+    FindingKind,
+    Limited,
+)
 from service.findings.judge import corner_findings, judged
 from service.findings.limits import excess, range_finding, unaccepted
-from service.findings.loading import (
-    BELOW_MINIMUM_LOAD,
-    CIRCUIT_NEAR_LIMIT,
-    CIRCUIT_OVER_CURRENT,
-    CLASS_2_EXCEEDED,
-    DC_SUPPLY_OVER_RATING,
-    RATING_AT_USUAL_POWER_FACTOR,
-    TRANSFORMER_OVER_RATING,
-    WINDING_OVER_CURRENT,
+from service.findings.voltage import NO_OPERATING_POINT, growth_findings
+from service.studies.reach.trial import (
+    DECADES,
+    DIGITS,
+    EVENLY_SPREAD,
+    LAST_RUNG,
+    LUMPED,
+    MOST_FIXTURES,
+    PER_DECADE,
+    LengthSearch,
+    LoadSearch,
+    ReachJob,
+    Spaced,
+    Trial,
+    job_of,
+    trial_of,
 )
-from service.findings.protection import SPAN_OVER_AMPACITY
-from service.findings.voltage import FIXTURE_ABOVE_WINDOW, NO_OPERATING_POINT, growth_findings
 from service.studies.voltage_drop.study import (
     DropAnswer,
     closer,
@@ -258,43 +273,28 @@ class Stretch(NamedTuple):
     last: int
 
 
-ABOVE, LEAST = FIXTURE_ABOVE_WINDOW.code, BELOW_MINIMUM_LOAD.code
-
-
-OF_CURRENT: Final = frozenset(
-    kind.code
-    for kind in (
-        TRANSFORMER_OVER_RATING,
-        WINDING_OVER_CURRENT,
-        DC_SUPPLY_OVER_RATING,
-        RATING_AT_USUAL_POWER_FACTOR,
-        CIRCUIT_OVER_CURRENT,
-        CIRCUIT_NEAR_LIMIT,
-        CLASS_2_EXCEEDED,
-        SPAN_OVER_AMPACITY,
-    )
-)
-"""Codes of limits that the current of a run breaks, or the power drawn with it."""
+CURRENTS: Final = frozenset({VOLT_AMPERES, WATTS, CIRCUIT_CURRENT, CABLE_CURRENT})
+"""What the current of a run breaks, or the power drawn with it."""
 
 
 class Sides(NamedTuple):
-    """What else a broken limit rules out, by its code.
+    """What else a broken limit rules out, by what is limited.
 
     A value that breaks one of `small` is too small, and so is every smaller one. From one of `unsure` nothing
     follows. Whatever breaks another is too large, and so is every larger one. A limit that every value breaks
     may stand on either side.
     """
 
-    small: frozenset[str]
-    unsure: frozenset[str] = frozenset()
+    small: frozenset[Limited]
+    unsure: frozenset[Limited] = frozenset()
 
-    def too_large(self, codes: frozenset[str]) -> bool:
+    def too_large(self, broken: frozenset[FindingKind]) -> bool:
         """Whether values larger than one that breaks these limits are ruled out too."""
-        return bool(codes - self.small - self.unsure)
+        return any(kind.limited not in self.small | self.unsure for kind in broken)
 
-    def too_small(self, codes: frozenset[str]) -> bool:
+    def too_small(self, broken: frozenset[FindingKind]) -> bool:
         """Whether smaller ones are, and nothing is said of larger ones."""
-        return bool(codes & self.small) and not self.too_large(codes)
+        return any(kind.limited in self.small for kind in broken) and not self.too_large(broken)
 
 
 def sides_of(reach_job: ReachJob) -> Sides:
@@ -305,7 +305,7 @@ def sides_of(reach_job: ReachJob) -> Sides:
     current falls, and with it the power, so that what they draw too much of is too short a run; the winding
     then gives more, which lifts the first of several fixtures. A load of both kinds may draw least anywhere.
     """
-    rising = Sides(frozenset({ABOVE, LEAST}))
+    rising = Sides(frozenset({HIGH_VOLTAGE, LEAST_LOAD}))
     if not isinstance(reach_job.question, LengthSearch):
         return rising
     load, corners = reach_job.line.load, reach_job.job.corners
@@ -314,18 +314,18 @@ def sides_of(reach_job: ReachJob) -> Sides:
     # A fixture that is on alone has its share of the load, and more fixtures have smaller shares.
     shared = reach_job.counted and corners is not None and corners.switching != TOGETHER
     if not lessening:
-        return Sides(frozenset({LEAST}), frozenset({ABOVE})) if shared else rising
+        return Sides(frozenset({LEAST_LOAD}), frozenset({HIGH_VOLTAGE})) if shared else rising
     supply = reach_job.job.supply
     falls = reach_job.question.layout == LUMPED or (
         reach_job.gapless and supply.winding is None and supply.internal_ohm is None
     )
-    above = frozenset({ABOVE})
+    above = frozenset({HIGH_VOLTAGE})
     if steady:
-        unsure = OF_CURRENT | {LEAST}
+        unsure = CURRENTS | {LEAST_LOAD}
         return Sides(above, unsure) if falls else Sides(frozenset(), unsure | above)
     if falls:
-        return Sides(OF_CURRENT | above)
-    return Sides(OF_CURRENT) if reach_job.counted else Sides(OF_CURRENT, above)
+        return Sides(CURRENTS | above)
+    return Sides(CURRENTS) if reach_job.counted else Sides(CURRENTS, above)
 
 
 class ReachFound(NamedTuple):
@@ -347,17 +347,17 @@ class _Places:
 
     def __init__(self, broken: Broken, sides: Sides, last: int) -> None:
         self._broken, self._sides = broken, sides
-        self.tried: dict[int, frozenset[str]] = {}
+        self.tried: dict[int, frozenset[FindingKind]] = {}
         self.low, self.high = -1, last + 1
 
-    def codes(self, at: int) -> frozenset[str]:
+    def kinds(self, at: int) -> frozenset[FindingKind]:
         """What rules a place out; where that has a side, whatever lies there is ruled out with it."""
-        codes = self.tried[at] = frozenset(finding.code for finding in self._broken(at))
-        if self._sides.too_large(codes):
+        kinds = self.tried[at] = frozenset(finding.kind for finding in self._broken(at))
+        if self._sides.too_large(kinds):
             self.high = min(self.high, at)
-        elif self._sides.too_small(codes):
+        elif self._sides.too_small(kinds):
             self.low = max(self.low, at)
-        return codes
+        return kinds
 
     @property
     def left(self) -> range:
@@ -367,24 +367,24 @@ class _Places:
     @property
     def held(self) -> list[int]:
         """The places that were tried and hold, rising."""
-        return sorted(at for at, codes in self.tried.items() if not codes)
+        return sorted(at for at, kinds in self.tried.items() if not kinds)
 
     @property
     def failing(self) -> list[int]:
         """The places that do not hold, rising, with the bounds of those that may."""
-        return sorted({self.low, self.high, *(at for at, codes in self.tried.items() if codes)})
+        return sorted({self.low, self.high, *(at for at, kinds in self.tried.items() if kinds)})
 
     def scan(self, places: list[int]) -> None:
         """Try the places, rising, that may still hold."""
         for at in places:
             if at in self.left:
-                self.codes(at)
+                self.kinds(at)
 
     def halve(self) -> None:
         """Halve what may hold until something does, nothing is left, or a limit of no side is broken."""
         while self.left:
             middle = (self.low + self.high) // 2
-            self.codes(middle)
+            self.kinds(middle)
             if middle in self.left:
                 return
 
@@ -394,10 +394,10 @@ class _Places:
             near, far = low, high
             while far - near > 1 and not self._alike(near, far):
                 middle = (near + far) // 2
-                codes = self.codes(middle)
-                if not codes:
+                kinds = self.kinds(middle)
+                if not kinds:
                     return
-                too_far = self._sides.too_large(codes) or self._alike(middle, far)
+                too_far = self._sides.too_large(kinds) or self._alike(middle, far)
                 near, far = (near, middle) if too_far else (middle, far)
 
     def _alike(self, one: int, other: int) -> bool:
@@ -408,7 +408,7 @@ class _Places:
         """The place that holds beside one that fails, on the way from the one to the other."""
         while abs(fails - holds) > 1:
             middle = (holds + fails) // 2
-            if self.codes(middle):
+            if self.kinds(middle):
                 fails = middle
             else:
                 holds = middle
@@ -480,95 +480,6 @@ def _lowest(answer: DropAnswer) -> Extreme | None:
     return min(lows, key=lambda extreme: extreme.value, default=None)
 
 
-MOST_FIXTURES = 500
-"""Fixtures of one run that are tried."""
-
-
-QUESTION = "/question"
-
-
-class Spaced(NamedTuple):
-    """One fixture every so much, the first at its own place. [m]"""
-
-    spacing_m: float
-    first_m: float
-
-
-LUMPED, EVENLY_SPREAD = "lumped", "evenly-spread"
-
-
-Layout = Spaced | str
-"""One of the words above, or fixtures at a spacing."""
-
-
-class LengthSearch(NamedTuple):
-    """How far? The load is that of all fixtures together; one step of length is `unit_m`. [m]"""
-
-    layout: Layout
-    unit_m: float
-
-
-class LoadSearch(NamedTuple):
-    """How many watts? The line's load is one watt. [m]"""
-
-    layout: Layout
-    length_m: float
-
-
-class CountSearch(NamedTuple):
-    """How many? The line's load is that of each fixture."""
-
-    layout: Spaced
-
-
-class ReachJob(NamedTuple):
-    """A question: a job without wiring, the fixture line and the cable that its runs are made of.
-
-    `accepted` are the codes of warnings that the caller accepts.
-    """
-
-    job: Job
-    line: FixtureSpec
-    cable: CableSpec
-    question: LengthSearch | LoadSearch | CountSearch
-    accepted: frozenset[str]
-
-    def stated(self) -> ReachJob:
-        """The same question, judged over what the request states and no usual range."""
-        return self._replace(job=self.job.as_stated())
-
-    @property
-    def gapless(self) -> bool:
-        """Whether the load is one without gaps, computed as lumps."""
-        return getattr(self.question, "layout", None) == EVENLY_SPREAD
-
-    @property
-    def counted(self) -> bool:
-        """Whether fixtures are counted, instead of metres or watts."""
-        return not isinstance(self.question, LoadSearch) and isinstance(self.question.layout, Spaced)
-
-    @property
-    def last(self) -> int:
-        """The index of the largest run that is tried."""
-        return MOST_FIXTURES - 1 if self.counted else LAST_RUNG
-
-
-class Trial(NamedTuple):
-    """One run: how long [m], how many watts or fixtures where those are asked for, and what hangs where."""
-
-    length_m: float
-    placements: tuple[Placement, ...]
-    power_w: float | None = None
-    pieces: int | None = None
-
-    @property
-    def tail_m(self) -> float:
-        """Bare cable behind the last fixture. [m]"""
-        (last,) = self.placements[-1:]
-        end_m = last.at_m + (last.pieces - 1) * (last.spacing_m or 0.0)
-        return max(0.0, self.length_m - end_m)
-
-
 class Tried(NamedTuple):
     """One run that was tried, as it was solved."""
 
@@ -596,104 +507,3 @@ class ReachAnswer(NamedTuple):
     below: Tried | None = None
     binding_below: tuple[FindingFacts, ...] = ()
     as_stated: bool = False
-
-
-def trial_of(reach_job: ReachJob, index: int, lumps: int = LUMPS) -> Trial:
-    """The run at a place in the row of all that may be tried: longer, larger or with more fixtures.
-
-    Raises
-    ------
-    JobTooLargeError
-        A run of the length asked for would have more fixtures than are tried.
-    """
-    question = reach_job.question
-    if isinstance(question, LoadSearch):
-        placements = _along(question.layout, question.length_m, lumps)
-        return Trial(question.length_m, placements, power_w=rung(index), pieces=_count(question))
-    if isinstance(question.layout, Spaced):
-        spacing_m, first_m = question.layout
-        count = index + 1
-        share_ratio = 1.0 if isinstance(question, CountSearch) else 1.0 / count
-        placements = spaced(first_m, spacing_m, count, share_ratio=share_ratio)
-        return Trial(first_m + index * spacing_m, placements, pieces=count)
-    length_m = rung(index) * question.unit_m
-    return Trial(length_m, _along(question.layout, length_m, lumps))
-
-
-def job_of(reach_job: ReachJob, trial: Trial) -> Job:
-    """The job of one run that is tried."""
-    line = reach_job.line
-    if trial.power_w is not None:
-        line = line._replace(load=line.load.scaled(trial.power_w))
-    fixtures = lines_at(line, trial.placements)
-    run = RunSpec(JobPart(QUESTION), None, 0.0, reach_job.cable, (), trial.tail_m, None, fixtures, ())
-    return reach_job.job._replace(wiring=(run,))
-
-
-def _along(layout: Layout, length_m: float, lumps: int) -> tuple[Placement, ...]:
-    """A load placed along a run of this length. [m]"""
-    if isinstance(layout, Spaced):
-        count = _fitting(layout, length_m)
-        return spaced(min(layout.first_m, length_m), layout.spacing_m, count, share_ratio=1.0 / count)
-    return evenly_spread(length_m, lumps) if layout == EVENLY_SPREAD else lumped(length_m)
-
-
-def _count(question: LoadSearch) -> int | None:
-    layout = question.layout
-    return _fitting(layout, question.length_m) if isinstance(layout, Spaced) else None
-
-
-UNCOUNTED = 1e9
-"""More fixtures than this are not told apart: a spacing may be so small that there is no number for them."""
-
-
-def _fitting(layout: Spaced, length_m: float) -> int:
-    """How many fixtures stand on a run of this length [m]; at least one, at its end if nowhere else.
-
-    Raises
-    ------
-    JobTooLargeError
-        More than are tried.
-    """
-    if layout.spacing_m <= 0.0 or layout.first_m >= length_m:
-        return 1
-    # A length that is a whole number of spacings must not lose its last fixture to rounding.
-    spacings = (length_m - layout.first_m) / layout.spacing_m * (1.0 + 1e-12) + 1e-9
-    count = int(min(spacings, UNCOUNTED)) + 1
-    if count > MOST_FIXTURES:
-        raise JobTooLargeError("fixtures", count, MOST_FIXTURES, f"{QUESTION}/layout/spacing")
-    return count
-
-
-SMALLEST_DECADE, DECADES = -1, 5
-"""Rungs go from 0.1 to 9,999 in whatever unit is asked for."""
-
-
-DIGITS = 1_000
-
-
-PER_DECADE = 9 * DIGITS
-
-
-LAST_RUNG = DECADES * PER_DECADE - 1
-
-
-def rung(index: int) -> float:
-    """The value of four digits at a place in their row.
-
-    Neighbours are at most 0.1 % apart, and each is the float that its decimal text is read as.
-
-    Parameters
-    ----------
-    index : int
-        From zero to `LAST_RUNG`.
-
-    Examples
-    --------
-    >>> rung(0), rung(1), rung(PER_DECADE), rung(LAST_RUNG)
-    (0.1, 0.1001, 1.0, 9999.0)
-    """
-    decade, digits = divmod(index, PER_DECADE)
-    shift = SMALLEST_DECADE + decade - 3
-    whole = digits + DIGITS
-    return whole / 10**-shift if shift < 0 else float(whole * 10**shift)

@@ -12,7 +12,6 @@ from service.circuit.loads import ReadLoad
 from service.findings.finding import FindingFacts
 from service.findings.rows import closing
 from service.findings.summary import FAILS, finding_rows, grouped, shown_of, summary_row, verdict_of
-from service.studies.reach import study as trial
 from service.studies.reach.reply import OutOfReach, Reached, ReachPoint, ReachReply, Searched, Unlimited
 from service.studies.reach.request import (
     EvenlySpreadLayout,
@@ -24,7 +23,22 @@ from service.studies.reach.request import (
     ReachRequest,
     SpacingLayout,
 )
-from service.studies.reach.study import ReachAnswer, Trial, Tried
+from service.studies.reach.study import ReachAnswer, Tried
+from service.studies.reach.trial import (
+    EVENLY_SPREAD,
+    LAST_RUNG,
+    LUMPED,
+    MOST_FIXTURES,
+    QUESTION,
+    CountSearch,
+    LengthSearch,
+    LoadLayout,
+    LoadSearch,
+    ReachJob,
+    Spaced,
+    Trial,
+    rung,
+)
 from service.translate.job import (
     corners_of,
     in_phase,
@@ -57,7 +71,7 @@ from service.wire.wiring import Run, RunsWiring
 ONE_WATT = RealPower(1.0, "W")
 
 
-def job_of(request: ReachRequest) -> trial.ReachJob:
+def job_of(request: ReachRequest) -> ReachJob:
     """The question that a request asks."""
     supply = supply_of(request.supply, "/supply")
     limits, nominal = request.limits, request.nominal_voltage
@@ -79,7 +93,7 @@ def job_of(request: ReachRequest) -> trial.ReachJob:
     )
     line = _line(request, direct_current=supply.direct_current)
     accepted = frozenset(() if isinstance(request.accept, UnsetType) else request.accept)
-    return trial.ReachJob(job, line, cable_spec(request.cable), _question(request), accepted)
+    return ReachJob(job, line, cable_spec(request.cable), _question(request), accepted)
 
 
 def reply_of(request: ReachRequest, answer: ReachAnswer, sha256: str) -> ReachReply:
@@ -179,10 +193,10 @@ def _several(question: Question) -> str:
 def _range_words(request: ReachRequest, unit: str) -> str:
     """From where to where values are tried."""
     if isinstance(request.question, MostFixtures):
-        return f"from 1 to {trial.MOST_FIXTURES}"
+        return f"from 1 to {MOST_FIXTURES}"
     if _is_counted(request.question) and isinstance(request.question, LongestRun):
-        return f"of 1 to {trial.MOST_FIXTURES} fixtures"
-    least, most = trial.rung(0), trial.rung(trial.LAST_RUNG)
+        return f"of 1 to {MOST_FIXTURES} fixtures"
+    least, most = rung(0), rung(LAST_RUNG)
     shown = "W" if isinstance(request.question, LargestLoad) else unit
     return f"from {least:g} to {most:g} {shown}"
 
@@ -248,7 +262,7 @@ def _line(request: ReachRequest, *, direct_current: bool) -> FixtureSpec:
         question.layout, EvenlySpreadLayout
     )
     return FixtureSpec(
-        subject=JobPart(trial.QUESTION if isinstance(question, LargestLoad) else f"{trial.QUESTION}/load"),
+        subject=JobPart(QUESTION if isinstance(question, LargestLoad) else f"{QUESTION}/load"),
         name=None,
         called=UNNAMED if _is_counted(question) else "load" if gapless else "the far end",
         at_m=0.0,
@@ -257,9 +271,6 @@ def _line(request: ReachRequest, *, direct_current: bool) -> FixtureSpec:
         load=read.load,
         filament=isinstance(_unit_load(question), Filament),
         window=None if isinstance(window, UnsetType) else window_of(window),
-        lead=None,
-        splice_ohm=0.0,
-        input="either",
         remarks=(*read.remarks, Remark.SPREAD_AS_LUMPS) if gapless else read.remarks,
     )
 
@@ -271,7 +282,7 @@ def _unit_load(question: Question) -> Load:
     )
 
 
-def _load(question: Question, found: trial.Trial) -> Load:
+def _load(question: Question, found: Trial) -> Load:
     """The load of which every fixture of a run has some share."""
     if isinstance(question, LargestLoad):
         return ConstantPower(RealPower(found.power_w or 0.0, "W"), question.power_factor)
@@ -283,23 +294,23 @@ def _is_counted(question: Question) -> bool:
     return not isinstance(question, LongestRun | LargestLoad) or isinstance(question.layout, SpacingLayout)
 
 
-def _question(request: ReachRequest) -> trial.LengthSearch | trial.LoadSearch | trial.CountSearch:
+def _question(request: ReachRequest) -> LengthSearch | LoadSearch | CountSearch:
     question = request.question
     if isinstance(question, LongestRun):
-        return trial.LengthSearch(_layout(question.layout), inside(1.0, length_unit(request)))
+        return LengthSearch(_layout(question.layout), inside(1.0, length_unit(request)))
     if isinstance(question, LargestLoad):
-        return trial.LoadSearch(_layout(question.layout), amount(question.length))
-    return trial.CountSearch(_spaced(question.spacing, question.first_at))
+        return LoadSearch(_layout(question.layout), amount(question.length))
+    return CountSearch(_spaced(question.spacing, question.first_at))
 
 
-def _layout(layout: Layout) -> trial.Layout:
+def _layout(layout: Layout) -> LoadLayout:
     if isinstance(layout, SpacingLayout):
         return _spaced(layout.spacing, layout.first_at)
-    return trial.EVENLY_SPREAD if isinstance(layout, EvenlySpreadLayout) else trial.LUMPED
+    return EVENLY_SPREAD if isinstance(layout, EvenlySpreadLayout) else LUMPED
 
 
-def _spaced(spacing: Length, first_at: Length | UnsetType) -> trial.Spaced:
-    return trial.Spaced(amount(spacing), amount(spacing if isinstance(first_at, UnsetType) else first_at))
+def _spaced(spacing: Length, first_at: Length | UnsetType) -> Spaced:
+    return Spaced(amount(spacing), amount(spacing if isinstance(first_at, UnsetType) else first_at))
 
 
 def _point(tried: Tried, unit: str) -> ReachPoint:

@@ -8,7 +8,7 @@ from io import StringIO
 from math import inf, isfinite
 from typing import NamedTuple
 
-from service.circuit.job import JobPart, Mistake
+from service.circuit.job import JobPart
 from service.estimation.job import (
     ALL_ON,
     LISTED,
@@ -19,6 +19,7 @@ from service.estimation.job import (
     SwitchedState,
     Terminal,
 )
+from service.problems.unanswered import Mistake
 from service.translate.csv_cells import as_text
 from service.wire.quantities import ID_PATTERN
 from service.wire.readings import MOST_READINGS

@@ -17,7 +17,7 @@ from service.circuit.estimate import (
     refuse_over_limit,
     size_of,
 )
-from service.circuit.job import JobPart, Mistake
+from service.circuit.job import JobPart
 from service.circuit.state import Connected, connect_job
 from service.circuit.work import WorkOverLimitError
 from service.estimation.covariance import chi_square_probability, covariance_of, work_of_covariance
@@ -36,6 +36,7 @@ from service.estimation.uncertainty import (
 from service.findings.assumptions import AssumptionKind
 from service.findings.finding import FindingFacts
 from service.physics.network import TERMINAL
+from service.problems.unanswered import Mistake
 from service.studies.commissioning_sheet.stages import states_of
 from service.studies.readings_check.bad_data import (
     CLAMP_READS_NOTHING,

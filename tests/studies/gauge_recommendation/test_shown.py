@@ -24,11 +24,11 @@ from service.translate.naming import PlaceNames
 from tests.jobs import Json, job, lamp, run, watts
 
 LAMP = JobPart("/wiring/runs/0/fixtures/0")
-LOW = Violation(FIXTURE_BELOW_WINDOW, LAMP, 10.49999, 10.5, "V", "low")
-HIGH = Violation(FIXTURE_ABOVE_WINDOW, LAMP, 15.00001, 15.0, "V", "high")
-DROP = Violation(DROP_OVER_LIMIT, LAMP, 10.0001, 10.0, "%", "low")
-NOSE = Violation(NO_OPERATING_POINT, LAMP, 0.0, 0.0, "", "low")
-FULL = Violation(TRANSFORMER_OVER_RATING, LAMP, 150.0001, 150.0, "VA", "low")
+LOW = Violation(FIXTURE_BELOW_WINDOW, LAMP, 10.49999, 10.5, "V")
+HIGH = Violation(FIXTURE_ABOVE_WINDOW, LAMP, 15.00001, 15.0, "V")
+DROP = Violation(DROP_OVER_LIMIT, LAMP, 10.0001, 10.0, "%")
+NOSE = Violation(NO_OPERATING_POINT, LAMP, 0.0, 0.0, "")
+FULL = Violation(TRANSFORMER_OVER_RATING, LAMP, 150.0001, 150.0, "VA")
 
 
 def shown(*violations: Violation, loading_ratio: float = 0.5) -> Json:

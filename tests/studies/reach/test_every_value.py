@@ -15,19 +15,9 @@ import pytest
 
 from service.circuit.reading import built
 from service.studies.reach.request import ReachRequest
-from service.studies.reach.study import (
-    MOST_FIXTURES,
-    ReachAnswer,
-    ReachJob,
-    Trial,
-    broken_as_stated,
-    broken_in_corners,
-    job_of,
-    reach,
-    rung,
-    trial_of,
-)
+from service.studies.reach.study import ReachAnswer, broken_as_stated, broken_in_corners, reach
 from service.studies.reach.translate import job_of as asked_of
+from service.studies.reach.trial import MOST_FIXTURES, ReachJob, Trial, job_of, rung, trial_of
 from tests.client import Client
 from tests.jobs import (
     AS_STATED,

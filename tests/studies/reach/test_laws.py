@@ -18,16 +18,9 @@ from service.circuit.state import connect_job
 from service.findings.limits import unaccepted
 from service.physics.network import Span
 from service.studies.reach.request import ReachRequest
-from service.studies.reach.study import (
-    ReachJob,
-    broken_as_stated,
-    broken_in_corners,
-    job_of,
-    reach,
-    rung,
-    trial_of,
-)
+from service.studies.reach.study import broken_as_stated, broken_in_corners, reach
 from service.studies.reach.translate import job_of as asked_of
+from service.studies.reach.trial import ReachJob, job_of, rung, trial_of
 from tests import jobs
 from tests.jobs import Json
 from tests.physics.networks import Circuit

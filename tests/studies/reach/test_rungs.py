@@ -8,9 +8,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from service.circuit.job import JobPart
-from service.findings.finding import FAULT, Amount, FindingFacts
+from service.findings.finding import FAULT, HIGH_VOLTAGE, LOW_VOLTAGE, Amount, FindingFacts
 from service.findings.voltage import FIXTURE_ABOVE_WINDOW, FIXTURE_BELOW_WINDOW, NO_OPERATING_POINT
-from service.studies.reach.study import LAST_RUNG, Sides, rung, search
+from service.studies.reach.study import Sides, search
+from service.studies.reach.trial import LAST_RUNG, rung
 
 RUNGS = st.integers(0, LAST_RUNG)
 
@@ -46,14 +47,14 @@ def outside(*bands: tuple[int, int]) -> Callable[[int], list[FindingFacts]]:
         far = at > bands[0][1]
         kind = FIXTURE_BELOW_WINDOW if far else FIXTURE_ABOVE_WINDOW
         distance = at - bands[0][1] if far else bands[0][0] - at
-        limit, over = Amount(10.0, "V"), Amount(10.0 + distance, "V")
+        limit, over = Amount(10.0, "V"), Amount(10.0 + distance, "V", 1)
         return [kind.found(JobPart("/question"), "caller", measured=over, limit=limit, severity=FAULT)]
 
     return broken
 
 
-SIDED = Sides(frozenset({FIXTURE_ABOVE_WINDOW.code}))
-UNSIDED = Sides(frozenset(), frozenset({FIXTURE_ABOVE_WINDOW.code, FIXTURE_BELOW_WINDOW.code}))
+SIDED = Sides(frozenset({HIGH_VOLTAGE}))
+UNSIDED = Sides(frozenset(), frozenset({HIGH_VOLTAGE, LOW_VOLTAGE}))
 
 
 PLACES = st.lists(st.integers(1, 4999), min_size=1, max_size=12, unique=True).map(

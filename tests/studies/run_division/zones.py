@@ -56,10 +56,8 @@ def drawn_request(draw: random.Random) -> Json:
         ]
         arrives = {"arrives_at": jobs.metres(round(draw.uniform(0, 30), 1))} if draw.random() < 0.4 else {}
         zones.append(zone(f"zone {number}", round(draw.uniform(2, 60), 1), *lines, **arrives))
-    taps = [jobs.volts(each) for each in (12, 13, 14, 15)] if draw.random() < 0.5 else None
-    supply = jobs.transformer(
-        winding=jobs.winding(draw.choice([150, 300, 600]), draw.choice([3, 5])),
-        **({"taps": taps} if taps else {}),
-    )
+    supply = jobs.transformer(winding=jobs.winding(draw.choice([150, 300, 600]), draw.choice([3, 5])))
+    if draw.random() < 0.5:
+        supply["taps"] = [jobs.volts(each) for each in (12, 13, 14, 15)]
     more: Json = {"stock": stock(), "currency": "USD"} if draw.random() < 0.7 else {}
     return asked(*zones, supply=supply, runs_at_most=draw.randint(1, 4), **more)
