@@ -44,7 +44,7 @@ ATTRIBUTES = {
 
 
 def poisoned(node: Any, text: str, *, ids: bool) -> Any:
-    """A request in which every name, and every id where it may be, holds a text of its own end.
+    """A request in which every name, and every id and what names it where it may be, holds a text before its own.
 
     Places that are referred to by name keep what tells them apart at the end.
     """
@@ -56,7 +56,7 @@ def poisoned(node: Any, text: str, *, ids: bool) -> Any:
     for key, below in node.items():
         if key in NAMED and isinstance(below, str) and below != "supply":
             changed[key] = (text + below)[:64] if len(text + below) <= 64 else text
-        elif key == "id" and ids:
+        elif key in {"id", "type"} and ids:
             changed[key] = (text + below)[:64]
         else:
             changed[key] = poisoned(below, text, ids=ids)
