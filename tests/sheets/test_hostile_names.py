@@ -44,7 +44,7 @@ ATTRIBUTES = {
 
 
 def poisoned(node: Any, text: str, *, ids: bool) -> Any:
-    """A request in which every name, and every id and what names it where it may be, holds a text before its own.
+    """A request in which every name, and every id with what names it, holds a text of its own end.
 
     Places that are referred to by name keep what tells them apart at the end.
     """
