@@ -6,6 +6,7 @@ A kind in a file that is listed needs no line here. A study of the table names i
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import cache
 from types import ModuleType
 from typing import Final, TypeVar
 
@@ -151,7 +152,10 @@ _ASSUMPTIONS: Final = (
 )
 
 
-Kind = TypeVar("Kind", bound=FindingKind | AssumptionKind | ProblemKind | ErrorKind)
+AnyKind = FindingKind | AssumptionKind | ProblemKind | ErrorKind
+
+
+Kind = TypeVar("Kind", bound=AnyKind)
 
 
 def finding_kinds() -> dict[str, FindingKind]:
@@ -176,9 +180,14 @@ def error_kinds() -> dict[str, ErrorKind]:
 
 def _gathered(kind: type[Kind], first: Iterable[Kind]) -> dict[str, Kind]:
     """All of a kind that the owners define, those that clients have long seen in their place."""
-    owners = [*OWNERS, *(owner for study in STUDIES.values() for owner in study.kinds_in)]
-    defined = (each for owner in owners for each in vars(owner).values() if isinstance(each, kind))
     found: dict[str, Kind] = {}
-    for each in (*first, *defined):
+    for each in (*first, *(each for each in _owned(tuple(STUDIES)) if isinstance(each, kind))):
         found.setdefault(each.code, each)
     return found
+
+
+@cache
+def _owned(studies: tuple[str, ...]) -> tuple[AnyKind, ...]:
+    """What the owners define, of whatever kind, with these studies in the table."""
+    owners = [*OWNERS, *(owner for study in studies for owner in STUDIES[study].kinds_in)]
+    return tuple(each for owner in owners for each in vars(owner).values() if isinstance(each, AnyKind))
