@@ -21,6 +21,7 @@ from service.http.catalogues import (
     SourceCatalogue,
     UnitCatalogue,
 )
+from service.problems import ProblemKind
 from service.studies import STUDIES
 from service.studies.description import Description, Example
 from service.studies.drop_chart import DROP_CHART_BY_ADDRESS
@@ -88,8 +89,8 @@ class Operation(NamedTuple):
     reply: Any
     """The struct, or union of structs, of a 200 reply."""
     reply_words: str
-    refusals: tuple[str, ...]
-    """Codes of the problems with which the operation may refuse."""
+    refusals: tuple[str | ProblemKind, ...]
+    """The problems, or the codes of them, with which the operation may refuse."""
     request: Any = None
     """The struct of the body, where there is one."""
     query: Any = None

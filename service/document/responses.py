@@ -12,7 +12,8 @@ from service.document.examples import Executed
 from service.document.operations import Operation
 from service.document.schemas import REQUEST_ID_PATTERN, Schema, inline, reference, reference_to
 from service.intake.query import read_query
-from service.problems import CATALOGUE, PROBLEM_MEDIA_TYPE, ProblemKind
+from service.problems import PROBLEM_MEDIA_TYPE, ProblemKind, kind_of
+from service.studies.catalogue import problem_kinds
 
 _METHODS: Final = r"^[A-Z]+(, [A-Z]+)*$"
 
@@ -212,8 +213,9 @@ def _forms(operation: Operation, shown: Sequence[Executed]) -> Schema:
 
 def _refusals(operation: Operation) -> dict[int, list[ProblemKind]]:
     found: dict[int, list[ProblemKind]] = {}
-    for code, kind in CATALOGUE.items():
-        if code in operation.refusals:
+    refusals = {kind_of(each).code for each in operation.refusals}
+    for kind in problem_kinds().values():
+        if kind.code in refusals:
             found.setdefault(kind.status, []).append(kind)
     return found
 

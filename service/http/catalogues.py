@@ -16,8 +16,8 @@ from service.findings.cautions import CAUTIONS, READING_CAUTIONS
 from service.http.batch import MAXIMUM_ITEMS
 from service.http.replies import MAXIMUM_BODY, AnyRequest, Kept, kept, kept_reply
 from service.intake.json_text import DEEPEST
-from service.problems import CATALOGUE, ERROR_KINDS
-from service.studies.catalogue import ASSUMPTIONS, FINDINGS
+from service.studies import STUDIES
+from service.studies.catalogue import assumption_kinds, error_kinds, finding_kinds, problem_kinds
 from service.units import UNITS
 from service.wire.reply import Code
 
@@ -198,7 +198,7 @@ class SourceCatalogue(Struct, frozen=True):
 @get("/v1/findings", sync_to_thread=False)
 def findings(request: AnyRequest) -> Response[bytes]:
     """Every finding that an answer may carry, with its template."""
-    return kept_reply(request, _findings())
+    return kept_reply(request, _findings(tuple(STUDIES)))
 
 
 class FindingCatalogue(Struct, frozen=True):
@@ -210,7 +210,7 @@ class FindingCatalogue(Struct, frozen=True):
 @get("/v1/assumptions", sync_to_thread=False)
 def assumptions(request: AnyRequest) -> Response[bytes]:
     """Every assumption that an answer may state, and the cautions that every answer carries."""
-    return kept_reply(request, _assumptions())
+    return kept_reply(request, _assumptions(tuple(STUDIES)))
 
 
 class AssumptionCatalogue(Struct, frozen=True):
@@ -223,7 +223,7 @@ class AssumptionCatalogue(Struct, frozen=True):
 @get("/v1/problems", sync_to_thread=False)
 def problems(request: AnyRequest) -> Response[bytes]:
     """Every refusal, what it means and what to do."""
-    return kept_reply(request, _problems())
+    return kept_reply(request, _problems(tuple(STUDIES)))
 
 
 class ProblemCatalogue(Struct, frozen=True):
@@ -255,22 +255,22 @@ def _sources() -> Kept:
 
 
 @cache
-def _findings() -> Kept:
+def _findings(_studies: tuple[str, ...]) -> Kept:
     return kept(finding_catalogue())
 
 
 @cache
-def _assumptions() -> Kept:
+def _assumptions(_studies: tuple[str, ...]) -> Kept:
     return kept(assumption_catalogue())
 
 
 @cache
-def _problems() -> Kept:
+def _problems(_studies: tuple[str, ...]) -> Kept:
     kinds = [
         ProblemRow(kind.code, kind.type, kind.status, kind.title, kind.meaning, kind.remedy)
-        for kind in CATALOGUE.values()
+        for kind in problem_kinds().values()
     ]
-    errors = [ErrorCodeRow(kind.code, kind.meaning) for kind in ERROR_KINDS.values()]
+    errors = [ErrorCodeRow(kind.code, kind.meaning) for kind in error_kinds().values()]
     return kept(ProblemCatalogue(kinds, errors))
 
 
@@ -301,7 +301,7 @@ def finding_catalogue() -> FindingCatalogue:
     return FindingCatalogue(
         [
             FindingKind(code, list(words.severities), words.meaning, words.template)
-            for code, words in FINDINGS.items()
+            for code, words in finding_kinds().items()
         ]
     )
 
@@ -309,7 +309,7 @@ def finding_catalogue() -> FindingCatalogue:
 def assumption_catalogue() -> AssumptionCatalogue:
     """Every assumption that an answer may state, and the cautions."""
     return AssumptionCatalogue(
-        [CodeRow(code, kind.message) for code, kind in ASSUMPTIONS.items()],
+        [CodeRow(code, kind.message) for code, kind in assumption_kinds().items()],
         [CodeRow(code, message) for code, message in (CAUTIONS | READING_CAUTIONS).items()],
     )
 

@@ -8,7 +8,8 @@ from msgspec import UNSET, UnsetType
 from service.intake.pointer import MOST_ERRORS, capped
 from service.intake.words import Lookalikes, shown
 from service.observability.exchange import note_fault
-from service.problems import ERROR_KINDS, INTERNAL_ERROR, ErrorItem, Mistake, Refused, UnansweredError
+from service.problems import INTERNAL_ERROR, ErrorItem, Mistake, Refused, UnansweredError
+from service.studies.catalogue import error_kinds
 
 
 def refusal_of(error: Exception) -> Refused:
@@ -47,8 +48,9 @@ def _counted(mistakes: Sequence[Mistake]) -> dict[str, str]:
 def _items(mistakes: Sequence[Mistake], refusal: str) -> Iterator[ErrorItem]:
     """Each mistake in words, when it is asked for."""
     alike: Lookalikes | None = None
+    kinds = error_kinds()
     for mistake in mistakes:
-        words = ERROR_KINDS[mistake.code].words
+        words = kinds[mistake.code].words
         pointer, line = _line_of(mistake.pointer)
         guess = ""
         if "{guess}" in words:

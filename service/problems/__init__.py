@@ -9,6 +9,7 @@ from service.problems.problem import (
     Problem,
     Refused,
     busy,
+    kind_of,
     problem_bytes,
 )
 from service.problems.unanswered import Mistake, UnansweredError
@@ -28,5 +29,6 @@ __all__ = [
     "Refused",
     "UnansweredError",
     "busy",
+    "kind_of",
     "problem_bytes",
 ]

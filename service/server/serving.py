@@ -23,10 +23,10 @@ from service.observability.metrics import REGISTRY, RequestMetrics, count_shed
 from service.observability.middleware import Lifecycle, Middleware
 from service.observability.tracing import tracing
 from service.observability.watch import Watch
-from service.problems import CATALOGUE
 from service.server.bounds import bounded_protocol
 from service.server.shedding import SPARE_CONNECTIONS, Queue, Turnstile, shedding
 from service.settings import Settings
+from service.studies.catalogue import problem_kinds
 
 PATH: Final = "/metrics"
 
@@ -138,7 +138,7 @@ def watched(watch: Watch, metrics_listener: socket.socket | None) -> Iterator[No
     """
     with ExitStack() as closing:
         if metrics_listener is not None:
-            watch.observers.append(RequestMetrics(CATALOGUE))
+            watch.observers.append(RequestMetrics(problem_kinds()))
             closing.enter_context(metrics_served(metrics_listener))
         spans = tracing(os.environ)
         if spans is not None:

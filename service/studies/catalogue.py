@@ -1,10 +1,12 @@
-"""Every kind of finding and of assumption, gathered from the files that own them, for the catalogues.
+"""Every kind of finding, assumption, problem and error, gathered from the files that own them.
 
-A kind in a file that is listed needs no line here; a file that had none needs one.
+A kind in a file that is listed needs no line here. A study of the table names its files in its entry.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from functools import cache
 from types import ModuleType
 from typing import Final, TypeVar
 
@@ -12,6 +14,8 @@ from service.estimation import uncertainty
 from service.findings import assumptions, connection, limits, loading, protection, request, voltage
 from service.findings.assumptions import AssumptionKind
 from service.findings.finding import FindingKind
+from service.problems import CATALOGUE, ERROR_KINDS, ErrorKind, ProblemKind
+from service.studies import STUDIES
 from service.studies.commissioning_sheet import study as commissioning_sheet
 from service.studies.gauge_recommendation import buying
 from service.studies.gauge_recommendation import translate as gauge_recommendation
@@ -36,15 +40,6 @@ OWNERS: Final[tuple[ModuleType, ...]] = (
     commissioning_sheet,
 )
 """The files that define kinds; a test finds one that is missing."""
-
-
-Kind = TypeVar("Kind", bound=FindingKind | AssumptionKind)
-
-
-def _gathered(kind: type[Kind], first: tuple[Kind, ...]) -> list[Kind]:
-    """All of a kind that the owners define, those that clients have long seen in their place."""
-    defined = [each for owner in OWNERS for each in vars(owner).values() if isinstance(each, kind)]
-    return list(dict.fromkeys((*first, *defined)))
 
 
 _FINDINGS: Final = (
@@ -157,9 +152,42 @@ _ASSUMPTIONS: Final = (
 )
 
 
-FINDINGS: Final = {kind.code: kind for kind in _gathered(FindingKind, _FINDINGS)}
-"""Every kind of finding by its code."""
+AnyKind = FindingKind | AssumptionKind | ProblemKind | ErrorKind
 
 
-ASSUMPTIONS: Final = {kind.code: kind for kind in _gathered(AssumptionKind, _ASSUMPTIONS)}
-"""Every kind of assumption by its code."""
+Kind = TypeVar("Kind", bound=AnyKind)
+
+
+def finding_kinds() -> dict[str, FindingKind]:
+    """Every kind of finding by its code."""
+    return _gathered(FindingKind, _FINDINGS)
+
+
+def assumption_kinds() -> dict[str, AssumptionKind]:
+    """Every kind of assumption by its code."""
+    return _gathered(AssumptionKind, _ASSUMPTIONS)
+
+
+def problem_kinds() -> dict[str, ProblemKind]:
+    """Every kind of refusal by its code."""
+    return _gathered(ProblemKind, CATALOGUE.values())
+
+
+def error_kinds() -> dict[str, ErrorKind]:
+    """Every kind of mistake by its code."""
+    return _gathered(ErrorKind, ERROR_KINDS.values())
+
+
+def _gathered(kind: type[Kind], first: Iterable[Kind]) -> dict[str, Kind]:
+    """All of a kind that the owners define, those that clients have long seen in their place."""
+    found: dict[str, Kind] = {}
+    for each in (*first, *(each for each in _owned(tuple(STUDIES)) if isinstance(each, kind))):
+        found.setdefault(each.code, each)
+    return found
+
+
+@cache
+def _owned(studies: tuple[str, ...]) -> tuple[AnyKind, ...]:
+    """What the owners define, of whatever kind, with these studies in the table."""
+    owners = [*OWNERS, *(owner for study in studies for owner in STUDIES[study].kinds_in)]
+    return tuple(each for owner in owners for each in vars(owner).values() if isinstance(each, AnyKind))

@@ -2,6 +2,8 @@
 
 from typing import Any, Final, NamedTuple
 
+from service.problems import ProblemKind
+
 SUCCESS: Final = 200
 
 
@@ -32,7 +34,7 @@ class Description(NamedTuple):
     reply: Any
     """The struct, or union of structs, of a 200 reply."""
     reply_words: str
-    refusals: tuple[str, ...] = ()
-    """Codes of the problems with which this study may refuse, beside those of every calculation."""
+    refusals: tuple[str | ProblemKind, ...] = ()
+    """Problems, or their codes, with which this study may refuse, beside those of every calculation."""
     more: str = ""
     examples: tuple[Example, ...] = ()

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping, Sequence
 from hashlib import sha256
+from types import ModuleType
 from typing import Any, Final, Generic, NamedTuple, TypeVar
 
 from msgspec import UNSET, Struct, json
@@ -114,6 +115,8 @@ class Study(NamedTuple, Generic[Message, StudyJob, Reply]):
     """The reply as one of several in a batch, where that is not the same."""
     for_pictures: tuple[str, ...] = ()
     """Media types, the preferred one first, for who asks for a picture; where there are none, as for all."""
+    kinds_in: tuple[ModuleType, ...] = ()
+    """Its files that define kinds of findings, assumptions, problems and errors, for the catalogues."""
 
     @property
     def operation(self) -> str:

@@ -5,6 +5,9 @@ from typing import Any
 
 import pytest
 
+from service.studies import STUDIES
+from service.studies.record import AnyStudy
+from service.wire.job import JobRequest
 from tests import jobs
 from tests.client import Client
 from tests.jobs import Json
@@ -75,14 +78,14 @@ READING: Json = {
 }
 
 
-@pytest.mark.parametrize(
-    "path",
-    ["voltage-drop", "transformer-loading", "gauge-recommendation", "commissioning-sheet", "readings-check"],
-)
-def test_what_is_stated_once_is_as_if_it_were_stated_everywhere(client: Client, path: str) -> None:
-    more = {"readings": [READING]} if path == "readings-check" else {}
-    once = jobs.answer(client, short() | more, f"/v1/{path}")
-    everywhere = jobs.answer(client, long() | more, f"/v1/{path}")
+WITH_WIRING = [study for study in STUDIES.values() if issubclass(study.request, JobRequest)]
+
+
+@pytest.mark.parametrize("study", WITH_WIRING, ids=lambda study: study.name)
+def test_what_is_stated_once_is_as_if_it_were_stated_everywhere(client: Client, study: AnyStudy) -> None:
+    more = {"readings": [READING]} if "readings" in study.request.__struct_fields__ else {}
+    once = jobs.answer(client, short() | more, f"/v1/{study.name}")
+    everywhere = jobs.answer(client, long() | more, f"/v1/{study.name}")
     assert once.keys() == everywhere.keys()
     for name in once.keys() - OTHERWISE:
         assert once[name] == everywhere[name], name

@@ -17,13 +17,16 @@ from service.findings.cautions import CAUTIONS
 from service.findings.finding import FAULT, NOTE, WARNING, FindingKind
 from service.findings.limits import RANGE_NOT_HELD
 from service.findings.request import REMARKED
-from service.studies.catalogue import ASSUMPTIONS, FINDINGS, OWNERS
+from service.studies.catalogue import OWNERS, assumption_kinds, finding_kinds
 from service.studies.transformer_loading import reasons, selection
 from tests.studies.commissioning_sheet.test_http import ASSUMED as COMMISSIONING_ASSUMED
 from tests.studies.gauge_recommendation.test_http import ASSUMED as GAUGE_ASSUMED
 from tests.studies.readings_check.test_http import ASSUMED as READINGS_ASSUMED
 from tests.studies.transformer_loading.test_http import ASSUMED as LOADING_ASSUMED
 from tests.studies.voltage_drop.test_http import ASSUMED
+
+FINDINGS = finding_kinds()
+ASSUMPTIONS = assumption_kinds()
 
 SERVICE = Path(__file__).parents[2] / "service"
 CODE = re.compile(r'"([a-z0-9]+(?:-[a-z0-9]+)+)"')

@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from service.findings.cautions import CAUTIONS
-from service.studies.catalogue import ASSUMPTIONS, FINDINGS
+from service.studies.catalogue import assumption_kinds, finding_kinds
 from tests.client import Client
 from tests.findings.finding_examples import EXAMPLES as STUDIED
 from tests.findings.finding_examples import Example
@@ -15,6 +15,9 @@ from tests.studies.commissioning_sheet.findings import COMMISSIONING
 from tests.studies.gauge_recommendation.findings import BUYING
 from tests.studies.reach.findings import REACHING
 from tests.studies.readings_check.findings import READINGS
+
+FINDINGS = finding_kinds()
+ASSUMPTIONS = assumption_kinds()
 
 EXAMPLES = (*STUDIED, *READINGS, *COMMISSIONING, *BUYING, *REACHING)
 IDS = [f"{index} {example.code}" for index, example in enumerate(EXAMPLES)]

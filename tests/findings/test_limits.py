@@ -5,8 +5,10 @@ from typing import get_args
 from service.circuit.job import JobPart
 from service.findings.finding import FAULT, NOTE, WARNING, FindingKind
 from service.findings.limits import unaccepted
-from service.studies.catalogue import FINDINGS
+from service.studies.catalogue import finding_kinds
 from service.wire.job import AcceptedWarning
+
+FINDINGS = finding_kinds()
 
 KIND = FindingKind("made-up", (FAULT, WARNING, NOTE), "Words.", "Meaning.")
 OF_READINGS = {

@@ -15,9 +15,12 @@ from service.findings.cautions import CAUTIONS
 from service.http.embed import CONFIGURE, FOLDER, FRAME, files_of, newest, versions
 from service.http.static_files import PAGE_POLICY, files_in
 from service.settings import read_settings
-from service.studies.catalogue import ASSUMPTIONS, FINDINGS
+from service.studies.catalogue import assumption_kinds, finding_kinds
 from service.studies.gauge_recommendation.remedy_kinds import REMEDY_KINDS
 from tests.client import Client
+
+FINDINGS = finding_kinds()
+ASSUMPTIONS = assumption_kinds()
 
 LARGEST: Final = 26_624
 """Bytes of the script as a browser fetches it, compressed: phones load it, on other people's pages."""

@@ -1,35 +1,77 @@
 """One entry of the table is a whole study: a toy is added, used through every door, and taken away again."""
 
+import sys
 from collections.abc import Iterator
 
 import jsonschema_rs
 import pytest
-from msgspec import Struct
+from msgspec import Struct, msgpack
 
 from service.app import build
 from service.circuit.estimate import Estimate
+from service.circuit.job import JobPart
 from service.document.examples import REQUEST_ID
-from service.http.tasks import Task, outcome_of
+from service.findings.finding import WARNING, FindingKind
+from service.http.tasks import Task, TaskOutcome, outcome_of, taken
+from service.observability.exchange import Exchange
+from service.problems import ErrorKind, Mistake, ProblemKind, Refused, UnansweredError
 from service.settings import KEYS, Settings
 from service.sheets.sheet import Facts, Section, Sheet
 from service.studies import STUDIES
 from service.studies.description import Description
 from service.studies.record import HTML, JSON, Study, json_form, sheet_forms
+from service.wire.reply import Finding, Parameter, Subject
 from tests.access.gates import BROWSER_KEY, OTHER_BROWSER_KEY, SHOP, bearing, browser_entry
 from tests.client import Client
 from tests.sheets.reading import Page
 
 
 class SpliceCountRequest(Struct, frozen=True, forbid_unknown_fields=True):
-    """Fixtures, each of them tapped into the cable."""
+    """Fixtures, each of them tapped into the cable, and how many splices a box has room for."""
 
     fixtures: int
+    room: int = 20
 
 
 class SpliceCountReply(Struct, frozen=True):
     """How many joints that makes, two conductors each."""
 
     joints: int
+    findings: list[Finding]
+
+
+BOX_FULL = FindingKind("box-full", (WARNING,), "{joints} joints fill the box.", "No room is left in the box.")
+NEGATIVE_ROOM = ErrorKind("negative-room", "A box has less room than none.", "A box has no room of {0}.")
+BOX_IMPOSSIBLE = ProblemKind(
+    "box-impossible",
+    422,
+    "There is no such box",
+    "A box has room for some joints, or for none.",
+    "Measure the box again.",
+    detail="No box has room for {error.room} joints; {places} of the request say{s} so.",
+)
+
+
+class NoSuchBoxError(UnansweredError):
+    def __init__(self, room: int) -> None:
+        mistake = Mistake(NEGATIVE_ROOM.code, "/room", (str(room),))
+        super().__init__(BOX_IMPOSSIBLE, "no such box", [mistake])
+        self.room = room
+
+
+def prepared(request: SpliceCountRequest) -> SpliceCountRequest:
+    if request.room < 0:
+        raise NoSuchBoxError(request.room)
+    return request
+
+
+def answer(_: SpliceCountRequest, job: SpliceCountRequest, __: str) -> SpliceCountReply:
+    joints = 2 * job.fixtures
+    full = BOX_FULL.found(JobPart("/room"), "own-calculation", parameters=(("joints", f"{joints}"),))
+    parameters = [Parameter(name, str(value)) for name, value in full.parameters]
+    message = full.kind.template.format(joints=joints)
+    row = Finding(full.code, full.severity, Subject(full.subject.pointer), parameters, message, full.source)
+    return SpliceCountReply(joints, [row] if joints >= job.room else [])
 
 
 def sheet(request: SpliceCountRequest, reply: SpliceCountReply) -> Sheet:
@@ -40,14 +82,22 @@ def sheet(request: SpliceCountRequest, reply: SpliceCountReply) -> Sheet:
 SPLICE_COUNT = Study(
     "splice-count",
     SpliceCountRequest,
-    lambda message: message.fixtures,
-    lambda fixtures: Estimate(fixtures, fixtures),
-    lambda _, fixtures, __: SpliceCountReply(2 * fixtures),
+    prepared,
+    lambda job: Estimate(job.fixtures, job.fixtures),
+    answer,
     {JSON: json_form(), **sheet_forms("splice-count", sheet)},
-    Description("Joints to make", "How many joints are there to make?", SpliceCountReply, "Their count."),
+    Description(
+        "Joints to make",
+        "How many joints are there to make?",
+        SpliceCountReply,
+        "Their count.",
+        (BOX_IMPOSSIBLE,),
+    ),
+    kinds_in=(sys.modules[__name__],),
 )
 PATH = "/v1/splice-count"
 ASKED = {"fixtures": 6}
+REPLY = {"joints": 12, "findings": []}
 
 
 @pytest.fixture(autouse=True)
@@ -60,7 +110,7 @@ def _one_line_of_the_table(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
 
 def test_a_study_of_the_table_is_answered_at_its_address() -> None:
     service = Client(build(Settings()))
-    assert service.post(PATH, json=ASKED).json() == {"joints": 12}
+    assert service.post(PATH, json=ASKED).json() == REPLY
     refused = service.post(PATH, json={"fixtures": "6", "colour": "red"})
     assert (refused.status_code, refused.json()["code"]) == (400, "request-invalid")
     assert [error["pointer"] for error in refused.json()["errors"]] == ["/fixtures", "/colour"]
@@ -70,13 +120,13 @@ def test_a_study_of_the_table_is_answered_at_its_address() -> None:
 def test_a_study_of_the_table_is_answered_in_a_batch() -> None:
     items = [{"study": "splice-count", "request": ASKED}, {"study": "splice-count", "request": {}}]
     first, second = Client(build(Settings())).post("/v1/batch", json={"items": items}).json()["items"]
-    assert first == {"outcome": "answered", "study": "splice-count", "answer": {"joints": 12}}
+    assert first == {"outcome": "answered", "study": "splice-count", "answer": REPLY}
     assert (second["outcome"], second["problem"]["code"]) == ("refused", "request-invalid")
 
 
 def test_a_worker_answers_a_study_of_the_table() -> None:
     outcome = outcome_of(Task("splice-count", b'{"fixtures": 6}', JSON, REQUEST_ID))
-    assert getattr(outcome.end, "content", None) == b'{"joints":12}'
+    assert getattr(outcome.end, "content", None) == b'{"joints":12,"findings":[]}'
 
 
 def test_a_study_of_the_table_stands_in_the_document_with_its_schemas() -> None:
@@ -87,7 +137,7 @@ def test_a_study_of_the_table_stands_in_the_document_with_its_schemas() -> None:
     assert list(operation["responses"]["200"]["content"]) == [JSON, HTML, "application/pdf"]
     schemas = document["components"]["schemas"]
     assert schemas["SpliceCountRequest"]["additionalProperties"] is False
-    assert schemas["SpliceCountReply"]["required"] == ["joints"]
+    assert schemas["SpliceCountReply"]["required"] == ["joints", "findings"]
     named = {"$ref": "#/components/schemas/BatchItem", "components": document["components"]}
     asks = jsonschema_rs.Draft202012Validator(named)
     assert asks.is_valid({"study": "splice-count", "request": ASKED})
@@ -101,7 +151,7 @@ def test_a_page_needs_a_key_that_was_given_the_study() -> None:
     service = Client(build(Settings(access=KEYS, keys=keys)))
     assert service.post(PATH, json=ASKED).status_code == 401
     given = service.post(PATH, json=ASKED, headers=bearing(BROWSER_KEY, Origin=SHOP))
-    assert (given.status_code, given.json()) == (200, {"joints": 12})
+    assert (given.status_code, given.json()) == (200, REPLY)
     other = service.post(PATH, json=ASKED, headers=bearing(OTHER_BROWSER_KEY, Origin=SHOP))
     assert (other.status_code, other.json()["code"]) == (403, "study-not-allowed")
 
@@ -118,3 +168,47 @@ def test_a_study_of_the_table_is_printed() -> None:
     assert page.headers["content-type"].startswith(HTML)
     assert page.headers["content-disposition"] == 'inline; filename="splice-count.html"'
     assert Page(page.content).text.split()[-5:] == ["Result", "Fixtures", "6", "Joints", "12"]
+
+
+def test_a_finding_of_a_study_of_the_table_is_told_counted_and_listed() -> None:
+    service = Client(build(Settings()))
+    [found] = service.post(PATH, json={"fixtures": 10}).json()["findings"]
+    assert (found["code"], found["severity"], found["message"]) == (
+        "box-full",
+        "warning",
+        "20 joints fill the box.",
+    )
+    outcome = outcome_of(Task("splice-count", b'{"fixtures": 10}', JSON, REQUEST_ID))
+    assert outcome.findings == [("box-full", "warning")]
+    listed = service.get("/v1/findings").json()["findings"]
+    assert listed[-1]["code"] == "box-full"
+
+
+def test_a_refusal_of_a_study_of_the_table_comes_through_every_door_and_is_listed() -> None:
+    service = Client(build(Settings()))
+    impossible = {"fixtures": 6, "room": -1}
+    reply = service.post(PATH, json=impossible)
+    problem = reply.json()
+    assert (reply.status_code, problem["code"], problem["type"]) == (
+        422,
+        "box-impossible",
+        "/problems/box-impossible",
+    )
+    assert problem["detail"] == "No box has room for -1 joints; One place of the request says so."
+    [error] = problem["errors"]
+    assert error == {"code": "negative-room", "pointer": "/room", "detail": "A box has no room of -1."}
+
+    items = [{"study": "splice-count", "request": impossible}]
+    [item] = service.post("/v1/batch", json={"items": items}).json()["items"]
+    assert item["problem"] == problem | {"request_id": item["problem"]["request_id"]}
+    outcome = outcome_of(Task("splice-count", b'{"fixtures": 6, "room": -1}', JSON, REQUEST_ID))
+    crossed = msgpack.decode(msgpack.encode(outcome), type=TaskOutcome)
+    with pytest.raises(Refused) as refused:
+        taken(crossed, Exchange(REQUEST_ID))
+    assert (refused.value.status, refused.value.detail) == (422, problem["detail"])
+
+    catalogue = service.get("/v1/problems").json()
+    assert catalogue["problems"][-1]["code"] == "box-impossible"
+    assert catalogue["errors"][-1]["code"] == "negative-room"
+    document = service.get("/openapi.json").json()
+    assert "`box-impossible`" in str(document["paths"][PATH]["post"]["responses"]["422"])

@@ -213,7 +213,7 @@ def kinds_of(wiring: Wiring) -> tuple[str, ...]:
     return KINDS_FOR_GRAPH if isinstance(wiring, SpansWiring) else KINDS
 
 
-class _Plan(NamedTuple):
+class _RunPlan(NamedTuple):
     """A changed job: its runs, or the wiring of another form with what is open in it, and its supply."""
 
     lines: tuple[Line, ...]
@@ -222,7 +222,7 @@ class _Plan(NamedTuple):
     nominal_v: float | None = None
 
 
-class _Trial(NamedTuple):
+class _TriedPlan(NamedTuple):
     """A plan with the thickest cable of the stock: what it does, which runs fail, whether the box does.
 
     `circuits`: whether a limit of a circuit is broken, `overloaded`: whether too much hangs on one. `need`:
@@ -251,10 +251,10 @@ class _Start(NamedTuple):
     The steps of single runs begin with `carried`, in which `failing` still fail.
     """
 
-    plan: _Plan
-    base: _Trial
-    moved: _Plan
-    carried: _Plan
+    plan: _RunPlan
+    base: _TriedPlan
+    moved: _RunPlan
+    carried: _RunPlan
     failing: frozenset[int]
 
 
@@ -290,8 +290,8 @@ class Remedies:
         self._open_taps = bool(gauge_job.offered_taps_v)
         self._thickest = gauge_job.candidates[thickest_of(gauge_job)]
         self._failed: list[_Failed] = []
-        self._trials: dict[int, tuple[_Plan, _Trial]] = {}
-        self._alone: dict[tuple[int, int], tuple[_Plan, bool]] = {}
+        self._trials: dict[int, tuple[_RunPlan, _TriedPlan]] = {}
+        self._alone: dict[tuple[int, int], tuple[_RunPlan, bool]] = {}
         self.untried: list[str] = []
         """Kinds of which the work ended before they were tried to their end."""
         self._length_m = _cable_m(
@@ -424,7 +424,7 @@ class Remedies:
         """Each kind of change for all runs that need one; on a box and on circuits that carry the job."""
         wiring = self._message.wiring
         assert isinstance(wiring, RunsWiring)  # noqa: S101  a short form is written out
-        plan = _Plan(self._lines(wiring), self._message.supply)
+        plan = _RunPlan(self._lines(wiring), self._message.supply)
         try:
             start = self._start(plan)
         except (WorkOverLimitError, *_CANNOT_BE_ASKED):
@@ -439,7 +439,7 @@ class Remedies:
             found += self._tried_as(TOGETHER, self._laid_by(start, TOGETHER, every), 1.0)
         return found
 
-    def _start(self, plan: _Plan) -> _Start:
+    def _start(self, plan: _RunPlan) -> _Start:
         """The job as it is, and on a larger box and other circuits where those it has are overloaded."""
         base = self._trial(plan)
         self._fails(plan, base)
@@ -502,7 +502,7 @@ class Remedies:
         if start.failing:
             yield from self._finished(code, self._climbed(start.carried, start.failing, ladders))
 
-    def _boxed(self, plan: _Plan) -> _Plan:
+    def _boxed(self, plan: _RunPlan) -> _RunPlan:
         """A plan on the next larger box that carries it; as it is where none does."""
         others = tuple(change for change in plan.changes if change.code not in BOXES)
         for supply, rating in larger(plan.supply, self._trial(plan).need):
@@ -511,7 +511,7 @@ class Remedies:
                 return boxed
         return plan
 
-    def _on_other_circuits(self, plan: _Plan) -> _Plan:
+    def _on_other_circuits(self, plan: _RunPlan) -> _RunPlan:
         """Runs on other circuits of the supply, so that none is broken; as it is where no way is found."""
         evened = plan
         for place, circuit in spread(plan.lines, plan.supply).items():
@@ -523,7 +523,7 @@ class Remedies:
             return next((each for each in self._ways(plan) if not self._is_broken(each)), plan)
         return self._moved_one_by_one(plan)
 
-    def _ways(self, plan: _Plan) -> Iterator[_Plan]:
+    def _ways(self, plan: _RunPlan) -> Iterator[_RunPlan]:
         """Every way to put the runs on circuits, the fewest moves first."""
         circuits = circuits_of(plan.supply)
         own = [circuit_of(line, plan.supply) for line in plan.lines]
@@ -537,13 +537,13 @@ class Remedies:
                 moved = self._moved(moved, place, circuit)
             yield moved
 
-    def _is_broken(self, plan: _Plan) -> bool:
+    def _is_broken(self, plan: _RunPlan) -> bool:
         """Whether a limit of a circuit is broken."""
         trial = self._trial(plan)
         self._fails(plan, trial)
         return trial.circuits
 
-    def _moved_one_by_one(self, plan: _Plan) -> _Plan:
+    def _moved_one_by_one(self, plan: _RunPlan) -> _RunPlan:
         """Each time the move that relieves the broken circuits most."""
         best, excess = plan, _circuit_excess(self._trial(plan).assessment)
         for _ in plan.lines:
@@ -562,7 +562,7 @@ class Remedies:
             best = better
         return plan
 
-    def _on_broken_circuits(self, plan: _Plan) -> list[int]:
+    def _on_broken_circuits(self, plan: _RunPlan) -> list[int]:
         """The runs that hang on a circuit which is overloaded, or whose cable is too thin for its device."""
         broken = {
             circuit
@@ -575,7 +575,7 @@ class Remedies:
             if place in self._trial(plan).failing or circuit_of(line, plan.supply) in broken
         ]
 
-    def _moved(self, plan: _Plan, place: int, circuit: str) -> _Plan:
+    def _moved(self, plan: _RunPlan, place: int, circuit: str) -> _RunPlan:
         lines = (*plan.lines[:place], on_circuit(plan.lines[place], circuit), *plan.lines[place + 1 :])
         others = tuple(each for each in plan.changes if (each.kind, each.place) != (OTHER_CIRCUIT, place))
         change = JobChange(OTHER_CIRCUIT, self._subjects[plan.lines[place].place], circuit, place)
@@ -594,8 +594,8 @@ class Remedies:
         return tuple(lines)
 
     def _climbed(
-        self, plan: _Plan, failing: frozenset[int], ladders: Sequence[tuple[str, Ladder]]
-    ) -> _Plan | None:
+        self, plan: _RunPlan, failing: frozenset[int], ladders: Sequence[tuple[str, Ladder]]
+    ) -> _RunPlan | None:
         """Every failing run with the smallest change that helps it; None where some cannot be helped so.
 
         The same step for all is soon found; where the work ends before a smaller one is, it stands.
@@ -612,7 +612,7 @@ class Remedies:
                 raise
             return alike
 
-    def _alike(self, plan: _Plan, rungs: Mapping[int, Rungs]) -> _Plan | None:
+    def _alike(self, plan: _RunPlan, rungs: Mapping[int, Rungs]) -> _RunPlan | None:
         """The smallest step that is enough when all failing runs take the same one."""
         most = max(len(kind) for (kind,) in rungs.values())
         kept = [
@@ -629,8 +629,8 @@ class Remedies:
         return found
 
     def _climbed_together(
-        self, plan: _Plan, rungs: dict[int, Rungs], ladders: Sequence[tuple[str, Ladder]]
-    ) -> _Plan | None:
+        self, plan: _RunPlan, rungs: dict[int, Rungs], ladders: Sequence[tuple[str, Ladder]]
+    ) -> _RunPlan | None:
         """From what helps each run alone, one step more in every run that fails beside the others.
 
         A run that sags for another's sake may want that one to change: where no failing run has a step left
@@ -666,8 +666,8 @@ class Remedies:
         return self._lowered(plan, rungs, taken, floor) or built if raised_together else built
 
     def _lowered(
-        self, plan: _Plan, rungs: Mapping[int, Rungs], taken: dict[int, int], floor: Mapping[int, int]
-    ) -> _Plan | None:
+        self, plan: _RunPlan, rungs: Mapping[int, Rungs], taken: dict[int, int], floor: Mapping[int, int]
+    ) -> _RunPlan | None:
         """What several runs took together, less a step in each that can do with less; None where none can."""
         best = None
         with suppress(WorkOverLimitError):
@@ -680,14 +680,14 @@ class Remedies:
                     taken, best = lower, built
         return best
 
-    def _least_alone(self, plan: _Plan, place: int, rungs: Rungs) -> int | None:
+    def _least_alone(self, plan: _RunPlan, place: int, rungs: Rungs) -> int | None:
         """The smallest step with which a run passes when alone, more than a few gone through by halving.
 
         As it is where it needs none, None where none helps.
         """
         key = id(plan), place
         if key not in self._alone:
-            alone = _Plan((plan.lines[place],), plan.supply, nominal_v=plan.nominal_v)
+            alone = _RunPlan((plan.lines[place],), plan.supply, nominal_v=plan.nominal_v)
             # The plan is kept as well, so that no other one can get its identity.
             self._alone[key] = plan, bool(self._trial(alone).failing)
         if not self._alone[key][1]:
@@ -700,7 +700,7 @@ class Remedies:
             before += len(kind)
         return None
 
-    def _least_of_kind(self, plan: _Plan, place: int, kind: list[_Rung]) -> int | None:
+    def _least_of_kind(self, plan: _RunPlan, place: int, kind: list[_Rung]) -> int | None:
         if len(kind) <= FEW_STEPS:
             return next(
                 (step for step, rung in enumerate(kind) if not self._alone_on(plan, place, rung)), None
@@ -716,18 +716,18 @@ class Remedies:
                 high = middle
         return high if high < len(kind) and not self._alone_on(plan, place, kind[high]) else None
 
-    def _alone_on(self, plan: _Plan, place: int, rung: _Rung) -> frozenset[int]:
+    def _alone_on(self, plan: _RunPlan, place: int, rung: _Rung) -> frozenset[int]:
         """Which of the runs fail that one becomes by a step, the others left aside."""
         if len(plan.lines) == 1:
             built, _ = self._built(plan, {place: rung})
             self._fails(built, self._trial(built))
             return self._trial(built).failing
         supply = plan.supply if rung.step.supply is None else rung.step.supply
-        alone = _Plan(rung.step.lines, supply, nominal_v=plan.nominal_v)
+        alone = _RunPlan(rung.step.lines, supply, nominal_v=plan.nominal_v)
         request = self._request(alone)
         return frozenset() if self._passes(request) else self._trial(alone).failing
 
-    def _built(self, plan: _Plan, taken: Mapping[int, _Rung]) -> tuple[_Plan, list[int]]:
+    def _built(self, plan: _RunPlan, taken: Mapping[int, _Rung]) -> tuple[_RunPlan, list[int]]:
         """A plan with a step of some runs taken, and of each run of it the one of the plan that it is for."""
         lines, owners = list(plan.lines), list(range(len(plan.lines)))
         supply, changes = plan.supply, list(plan.changes)
@@ -740,12 +740,12 @@ class Remedies:
             changes.append(JobChange(REMEDY_KINDS[rung.code], subject, rung.step.parameter, place))
         return plan._replace(lines=tuple(lines), supply=supply, changes=tuple(changes)), owners
 
-    def _fails(self, plan: _Plan, trial: _Trial) -> None:
+    def _fails(self, plan: _RunPlan, trial: _TriedPlan) -> None:
         """Remember what was tried of the whole job and does not pass."""
         if not trial.assessment.passes:
             self._failed.append(_Failed(self._request(plan), plan.changes, trial.assessment))
 
-    def _request(self, plan: _Plan) -> GaugeRecommendationRequest:
+    def _request(self, plan: _RunPlan) -> GaugeRecommendationRequest:
         """The request that a plan makes."""
         wiring = self._message.wiring
         assert isinstance(wiring, RunsWiring)  # noqa: S101  asked only of runs
@@ -761,14 +761,14 @@ class Remedies:
             ]
         return replace(self._message, wiring=wiring, supply=plan.supply, open=asked)
 
-    def _trial(self, plan: _Plan) -> _Trial:
+    def _trial(self, plan: _RunPlan) -> _TriedPlan:
         """A plan with the thickest cable in every open place; remembered."""
         if id(plan) not in self._trials:
             # The plan is kept as well, so that no other one can get its identity.
             self._trials[id(plan)] = plan, self._tried(plan)
         return self._trials[id(plan)][1]
 
-    def _tried(self, plan: _Plan) -> _Trial:
+    def _tried(self, plan: _RunPlan) -> _TriedPlan:
         assessor = self._assessor(self._request(plan))
         assessment = _everywhere(assessor)
         broken = {violation.kind for violation in assessment.violations}
@@ -778,14 +778,14 @@ class Remedies:
         if NO_OPERATING_POINT in broken:
             beyond = as_violations(assessor.beyond_choice())
             failing = self._collapsed(plan)
-            return _Trial(assessment, failing, _is_loaded(beyond), circuits, overloaded, _need(beyond))
+            return _TriedPlan(assessment, failing, _is_loaded(beyond), circuits, overloaded, _need(beyond))
         failing = frozenset(place for part in assessment.parts if (place := _run_of(part)) is not None)
         if AMPACITY_UNKNOWN in broken:
             failing |= {place for place, line in enumerate(plan.lines) if line.open_at != frozenset()}
         over = assessment.violations
-        return _Trial(assessment, failing, _is_loaded(over), circuits, overloaded, _need(over))
+        return _TriedPlan(assessment, failing, _is_loaded(over), circuits, overloaded, _need(over))
 
-    def _collapsed(self, plan: _Plan) -> frozenset[int]:
+    def _collapsed(self, plan: _RunPlan) -> frozenset[int]:
         """Which of the runs that cannot be carried together cannot be carried alone; all if each can be."""
         every = range(len(plan.lines))
         if len(plan.lines) == 1:
@@ -817,7 +817,7 @@ class Remedies:
         assessor.slots = slots_of(spans, open_at, "one")
         return assessor
 
-    def _finished(self, code: str, plan: _Plan | None) -> Iterator[Remedy]:
+    def _finished(self, code: str, plan: _RunPlan | None) -> Iterator[Remedy]:
         """The cheapest cables of the stock for a plan, if with them all passes."""
         if plan is None or not plan.changes:
             return
@@ -924,7 +924,7 @@ class Remedies:
         own = self._thickest.conductor
         return [Listed(name, own.material, own.stranding) for name in _thicker_names(own.name)]
 
-    def _twice_the_voltage(self, plan: _Plan) -> Iterator[Remedy]:
+    def _twice_the_voltage(self, plan: _RunPlan) -> Iterator[Remedy]:
         """The same watts at 24 V, where supply and fixtures are of 12 V."""
         nominal = self._message.wiring.nominal_voltage
         of_12_v = rated_v(plan.supply) == TWELVE_V
@@ -935,7 +935,7 @@ class Remedies:
             return
         change = JobChange(TWICE_THE_VOLTAGE, JobPart("/supply"), "24 V")
         lines = tuple(doubled(line) for line in plan.lines)
-        changed = _Plan(lines, supply, (change,), 24.0)
+        changed = _RunPlan(lines, supply, (change,), 24.0)
         trial = self._trial(changed)
         self._fails(changed, trial)
         if trial.assessment.passes:
@@ -991,7 +991,7 @@ class Remedies:
         if percent:
             yield from self._finished(FEWER_WATTS.code, self._with_share(plan, failing, percent))
 
-    def _with_share(self, plan: _Plan, failing: frozenset[int], percent: int) -> _Plan:
+    def _with_share(self, plan: _RunPlan, failing: frozenset[int], percent: int) -> _RunPlan:
         lines = tuple(
             with_share_of_load(line, percent / PERCENT) if place in failing else line
             for place, line in enumerate(plan.lines)
