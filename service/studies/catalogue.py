@@ -127,6 +127,7 @@ _ASSUMPTIONS: Final = (
     transformer_loading.CORE_IDEAL,
     transformer_loading.SPARE_10_PERCENT,
     transformer_loading.USUAL_RATINGS,
+    transformer_loading.USUAL_CIRCUITS,
     transformer_loading.STOCK_WITHOUT_REGULATION,
     transformer_loading.STOCK_WITHOUT_CIRCUITS,
     transformer_loading.PRICES_WITHOUT_CURRENCY,

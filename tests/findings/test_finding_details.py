@@ -444,7 +444,8 @@ def test_the_loading_at_a_usual_power_factor_stands_beside_the_loading(client: C
     assert "loading_ratio_at_usual_power_factor" not in there
     loading = answer(client, lamps | {"conditions": {"range": "as-stated"}}, "/v1/transformer-loading")
     assert loading["loading"]["loading_ratio_at_usual_power_factor"] == usual
-    usually = answer(client, lamps, "/v1/transformer-loading")
+    outlet = {"conditions": {"mains": {"kind": "named", "range": "outlet"}}}
+    usually = answer(client, lamps | outlet, "/v1/transformer-loading")
     (worst,) = findings(usually, "rating-at-usual-power-factor")
     at_worst = usually["loading"]["loading_ratio_at_usual_power_factor"]
     assert at_worst == pytest.approx(worst["measured"]["value"] / 150.0, abs=1e-5)

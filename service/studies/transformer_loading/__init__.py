@@ -50,8 +50,11 @@ DESCRIPTION: Final = Description(
         " `device-not-stated` says what to state and the largest device that the cable allows. Of the usual"
         " ratings no device is known either; a circuit of theirs has"
         f" {tables.constant('secondary_circuit_limit').value:g} A at most.\n\n"
-        "Where no transformer holds the usual range, what is recommended was judged as stated"
-        " (`range-not-held`), and so say `judged_conditions`.\n\n"
+        "`stated` judges the supply of the request as the recommended one is judged: both have the verdict"
+        " that `voltage-drop` gives under `judged_conditions`, its runs on the circuits of `placement` or of"
+        " `division`, and the codes that speak against it. Where a transformer passes as stated and none"
+        " holds the usual range, all is judged as stated, the supply of the request included"
+        " (`range-not-held` names the limit, the lamp and the corner), and so say `judged_conditions`.\n\n"
         "Where the supply in the request cannot carry the load at all, `status` is `no-operating-point`;"
         " another transformer may still be recommended."
     ),

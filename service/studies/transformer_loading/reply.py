@@ -32,17 +32,42 @@ from service.wire.reply import (
     Subject,
     TapState,
     UsualLoadingRatio,
+    Word,
 )
 from service.wire.summary import LoadSummary
 
 JudgedConditions = Annotated[
     Conditions,
     Meta(
-        description="What the recommended transformer was judged under, complete: any study takes it. With"
-        " `range-not-held` that is the stated state; the supply of the request is looked at over the usual"
-        " range all the same."
+        description="What all of this was judged under, complete: the supply of the request, the"
+        " recommended transformer and each that is rejected. Any study takes it. With `range-not-held` that"
+        " is the stated state."
     ),
 ]
+
+
+TransformerVerdict = Annotated[
+    Word,
+    Meta(description="passes, passes-with-warnings or fails, as voltage-drop judges the job behind it."),
+]
+
+BrokenCodes = Annotated[
+    list[Code],
+    Meta(description="Of what is found with it every fault, and every warning that is not accepted."),
+]
+
+
+class StatedSupply(Struct, frozen=True):
+    """The supply of the request, judged as the recommended transformer is."""
+
+    verdict: TransformerVerdict
+    broken: Annotated[
+        list[Code],
+        Meta(
+            description="Of what is found with it every fault, and every warning that is not accepted; and"
+            " `rating-below-connected` where it is too small with the spare, which is no matter of `verdict`."
+        ),
+    ]
 
 
 class ConnectedLoad(Struct, frozen=True):
@@ -128,6 +153,8 @@ class RecommendedTransformer(Struct, frozen=True):
     name: str | UnsetType = UNSET
     price: Amount | UnsetType = UNSET
     currency: Currency | UnsetType = UNSET
+    verdict: TransformerVerdict | UnsetType = UNSET
+    broken: BrokenCodes | UnsetType = UNSET
 
 
 class DividedRun(Struct, frozen=True):
@@ -195,9 +222,16 @@ class CircuitDivision(Struct, frozen=True):
     ) = UNSET
 
 
+Stated = Annotated[
+    StatedSupply,
+    Meta(description="Absent, as is the verdict of the recommended one, where only totals are known."),
+]
+
+
 class LoadedAnswer(Answer, frozen=True, kw_only=True):
     """What closes a loading: beyond the usual the choice of a transformer."""
 
+    stated: Stated | UnsetType = UNSET
     primary: PrimaryState | UnsetType = UNSET
     recommended: RecommendedTransformer | UnsetType = UNSET
     division: CircuitDivision | UnsetType = UNSET
@@ -232,6 +266,7 @@ class TransformerLoaded(LoadedAnswer, frozen=True, tag_field="status", tag="solv
 class CollapsedAnswer(Answer, frozen=True, kw_only=True):
     """What closes a loading that cannot be carried."""
 
+    stated: Stated | UnsetType = UNSET
     recommended: RecommendedTransformer | UnsetType = UNSET
     division: CircuitDivision | UnsetType = UNSET
     judged_conditions: JudgedConditions | UnsetType = UNSET

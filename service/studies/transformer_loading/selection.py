@@ -200,6 +200,11 @@ class Broken(NamedTuple):
         return len(self.faults), len(self.warnings)
 
 
+def passes(chosen: ChosenTransformer | None, accepted: frozenset[str]) -> bool:
+    """Whether there is a unit that carries the job, and nothing that is found with it rules it out."""
+    return chosen is not None and broken_by(chosen, accepted) == Broken()
+
+
 def broken_by(chosen: ChosenTransformer, accepted: frozenset[str]) -> Broken:
     """What is found with a unit that carries the job."""
     found = unaccepted(chosen.warnings, accepted)
@@ -660,11 +665,11 @@ class LoadingJob(NamedTuple):
         return self.spare_ratio
 
 
-def usual_units(taps_v: tuple[float, ...]) -> tuple[TransformerUnit, ...]:
+def usual_units(taps_v: tuple[float, ...], circuits: int = 1) -> tuple[TransformerUnit, ...]:
     """The usual ratings, each with the taps in use [V] and as many circuits as fill it at the lowest.
 
-    A circuit has the most that one of low-voltage lighting may have. Which device stands before it is not
-    known, so no cable is held against one.
+    None has fewer circuits than it is compared with. A circuit has the most that one of low-voltage lighting
+    may have. Which device stands before it is not known, so no cable is held against one.
 
     No box has more of them than a request may state; below 1 V even the largest would need thousands.
     """
@@ -672,9 +677,9 @@ def usual_units(taps_v: tuple[float, ...]) -> tuple[TransformerUnit, ...]:
     lowest_v = min(taps_v)
     units = []
     for usual in tables.usual_ratings():
-        count = min(ceil(usual.rating_va / (limit_a * lowest_v)), MOST_CIRCUITS)
-        circuits = tuple(CircuitSpec(JobPart(""), str(number), limit_a) for number in range(1, count + 1))
-        units.append(TransformerUnit(JobPart(""), None, usual.rating_va, taps_v, circuits=circuits))
+        count = min(max(ceil(usual.rating_va / (limit_a * lowest_v)), circuits), MOST_CIRCUITS)
+        own = tuple(CircuitSpec(JobPart(""), str(number), limit_a) for number in range(1, count + 1))
+        units.append(TransformerUnit(JobPart(""), None, usual.rating_va, taps_v, circuits=own))
     return tuple(units)
 
 

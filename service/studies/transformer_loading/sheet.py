@@ -85,6 +85,8 @@ def _result(reply: TransformerLoadingReply) -> list[Block]:
         ("Fixtures, by their plates", both),
         ("Least rating, spare included", quantity(connected.least_rating)),
     ]
+    stated = given(reply.stated)
+    plates += [] if stated is None else list(_verdict("The stated supply", stated.verdict, stated.broken))
     if not isinstance(reply, TransformerLoaded):
         return [Paragraph(COLLAPSED), Facts([*plates, *margin_facts(reply.load_margin)])]
     facts = [*plates, *_loading(reply.loading)]
@@ -98,6 +100,11 @@ def _result(reply: TransformerLoadingReply) -> list[Block]:
     placed = [[each.name, each.circuit] for each in given(reply.placement) or []]
     runs = [Table(texts("Run", "put on circuit"), placed)] if placed else []
     return [Facts(facts), _taps(reply.loading.taps), table, *runs]
+
+
+def _verdict(subject: str, verdict: str, broken: list[str]) -> Iterator[tuple[str, str]]:
+    """A verdict, and the codes that speak against what is judged."""
+    yield subject, f"{verdict}: {', '.join(broken)}" if broken else verdict
 
 
 def _loading(loading: TerminalLoading) -> Iterator[tuple[str, str]]:
@@ -126,7 +133,7 @@ def _taps(taps: list[TapState]) -> Table:
 def _recommended(found: RecommendedTransformer | None) -> Section:
     if found is None:
         return Section("Recommended", [Paragraph(NONE_FITS)])
-    price = given(found.price)
+    price, verdict = given(found.price), given(found.verdict)
     facts = [
         (
             "Transformer",
@@ -134,6 +141,7 @@ def _recommended(found: RecommendedTransformer | None) -> Section:
         ),
         ("Rating", quantity(found.rating)),
         *([] if price is None else [("Price", f"{price} {given(found.currency) or ''}".rstrip())]),
+        *([] if verdict is None else _verdict("With it", verdict, given(found.broken) or [])),
         *_loading(found.loading),
     ]
     return Section("Recommended", [Facts(facts), _taps(found.loading.taps)])

@@ -6,6 +6,7 @@ state takes beyond the usual because it is near its limit is not foreseen.
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import replace
 from typing import Final, NamedTuple
 
@@ -32,6 +33,8 @@ from service.circuit.work import (
     MAXIMUM_REQUEST_WORK,
     MAXIMUM_WORK,
     Budget,
+    WorkOverLimitError,
+    held_back,
     work_of,
     work_of_judging,
 )
@@ -46,7 +49,7 @@ from service.findings.finding import (
     corner_text,
 )
 from service.findings.judge import unsolved_findings
-from service.findings.limits import RANGE_NOT_HELD
+from service.findings.limits import RANGE_NOT_HELD, range_finding, unaccepted
 from service.findings.protection import circuits_named, device_not_stated
 from service.findings.voltage import NO_OPERATING_POINT, collapse_finding
 from service.physics.certificate import can_be_carried, largest_factor, worst_open_circuit_drop
@@ -60,18 +63,20 @@ from service.studies.transformer_loading.loading import (
     highest_circuits,
     worst_of,
 )
-from service.studies.transformer_loading.reasons import CIRCUIT_REASONS
+from service.studies.transformer_loading.reasons import CIRCUIT_REASONS, RATING_BELOW_CONNECTED
 from service.studies.transformer_loading.selection import (
     DIVISION_NEAR_LIMIT,
     OF_A_PLATE,
     ChosenTransformer,
     Demand,
     LoadingJob,
+    Reason,
     Rejected,
     Selection,
     TransformerUnit,
     circuit_of,
     division_near_limit,
+    passes,
     run_currents,
     select,
     used_taps,
@@ -109,6 +114,9 @@ def transformer_loading_work(question: LoadingJob) -> Estimate:
     sags = min(len({unit.sag for unit in question.stock}) or 1, UNITS_SOLVED)
     more = corners + min((sags - 1) * each + sags * judging, 2 * MAXIMUM_WORK)
     more += 2 * findings_work(job, size)
+    if job.usual_range:
+        # What no transformer holds over the range is asked again as stated.
+        more += first + each + more
     if size.feeders > EASILY_DIVIDED:
         more += MAXIMUM_REQUEST_WORK // 2
     return estimate_of(first + each, more, turned=size.turned)
@@ -141,8 +149,10 @@ class LoadingAnswer(NamedTuple):
     """The answer; where the stated supply has no operating point, `loaded` is the share that it could carry.
 
     `selection` is None on direct current, for which there is no transformer to choose. `behind_recommended`:
-    what the recommended one breaks that the stated supply does not. `as_stated`: what is recommended was
-    judged in the stated state, because none holds the usual range.
+    what the recommended one breaks that the stated supply does not. `stated` and `recommended` are all that
+    is found with each, and `shortage` is what the stated one lacks of the connected load and the spare.
+    `as_stated`: all is judged in the stated state, because no transformer holds the usual range;
+    `stated_holds_range` says whether the stated one does.
     """
 
     layout: Layout
@@ -153,9 +163,13 @@ class LoadingAnswer(NamedTuple):
     assumptions: list[AssumptionKind]
     sources: list[str]
     least_rating_va: float
+    stated: tuple[FindingFacts, ...]
+    recommended: tuple[FindingFacts, ...] = ()
+    shortage: Reason | None = None
     behind_recommended: tuple[FindingFacts, ...] = ()
     placements: tuple[CircuitAssignment, ...] = ()
     as_stated: bool = False
+    stated_holds_range: bool = False
 
 
 def transformer_loading(question: LoadingJob) -> LoadingAnswer:
@@ -171,19 +185,35 @@ def transformer_loading(question: LoadingJob) -> LoadingAnswer:
         More states had to be solved than one request may ask for.
     """
     refuse_over_limit(transformer_loading_work(question))
+    answer = _answered(question)
+    selection = answer.selection
+    if selection is None or not question.job.usual_range or passes(selection.recommended, question.accepted):
+        return answer
+    # Without the work for a second answer the first one stands.
+    with held_back(WORK_OF_THE_REST), suppress(WorkOverLimitError):
+        return _as_stated(question, answer, selection)
+    return answer
+
+
+WORK_OF_THE_REST: Final = 500
+"""Work of what follows the choice, beside solving."""
+
+
+def _answered(question: LoadingJob) -> LoadingAnswer:
+    """The stated supply and the choice of a transformer, both in the same states."""
     connected = connect_job(question.job)
     placements: tuple[CircuitAssignment, ...] = ()
     if _to_be_placed(question.job):
         connected, placements = _on_circuits(connected)
     loaded, findings = _load(connected, question.maximum_ratio)
     demand = _demand(question, connected)
+    stated = [*findings, *_connected_over(question, connected, loaded)]
     choice = _choose(question, connected, demand)
     selection = choice.selection
-    findings = [*findings, *_connected_over(question, connected, loaded)]
-    findings += _not_found(choice.findings, findings)
+    findings = [*stated, *_not_found(choice.findings, stated)]
     behind = _not_as_grave(choice.behind, findings)
     primary_shown = isinstance(loaded, StatedLoading) and loaded.primary is not None
-    own = choice_assumptions(question, selection, primary_shown=primary_shown)
+    own = choice_assumptions(question, selection, primary_shown=primary_shown, circuits=_circuits(connected))
     sources = [*sources_of(connected, [*findings, *behind]), *choice_sources(question, selection)]
     return LoadingAnswer(
         layout=connected.layout,
@@ -194,10 +224,47 @@ def transformer_loading(question: LoadingJob) -> LoadingAnswer:
         assumptions=[*assumptions_of(connected), *own, *([RUNS_PLACED] if placements else [])],
         sources=list(dict.fromkeys(sources)),
         least_rating_va=demand.least_va,
+        stated=tuple(stated),
+        recommended=choice.recommended,
+        shortage=_shortage(connected, demand),
         behind_recommended=behind,
         placements=placements,
-        as_stated=choice.as_stated,
     )
+
+
+def _as_stated(question: LoadingJob, over_range: LoadingAnswer, selection: Selection) -> LoadingAnswer:
+    """All of it as stated, where a transformer passes so and none holds the range; else as it was.
+
+    One that carries the job as stated alone is better than none.
+    """
+    answer = _answered(question._replace(job=question.job.as_stated()))
+    chosen = None if answer.selection is None else answer.selection.recommended
+    if chosen is None or (selection.recommended and not passes(chosen, question.accepted)):
+        return over_range
+    not_held = _range_not_held(chosen.unit, selection, question.accepted)
+    if not_held is None:
+        return over_range
+    return answer._replace(
+        findings=[*answer.findings, not_held],
+        sources=list(dict.fromkeys([*answer.sources, not_held.source])),
+        as_stated=True,
+        stated_holds_range=over_range.shortage is None
+        and not unaccepted(over_range.stated, question.accepted),
+    )
+
+
+def _shortage(connected: Connected, demand: Demand) -> Reason | None:
+    """What the rating of the stated transformer lacks of the connected volt-amperes and the spare."""
+    winding = connected.job.supply.winding
+    if winding is None or not rated_too_low(winding.rating_va, demand.spared_va):
+        return None
+    wanted, rating = Amount(demand.spared_va, "VA", 1), Amount(winding.rating_va, "VA")
+    return Reason(RATING_BELOW_CONNECTED, wanted, rating)
+
+
+def _circuits(connected: Connected) -> int:
+    """Circuits of the stated supply, and those that the wiring names beside them."""
+    return len(connected.feed.circuits)
 
 
 def _to_be_placed(job: Job) -> bool:
@@ -346,12 +413,12 @@ def _primary(job: Job, worst: StateLoading) -> PrimaryResult | None:
 
 
 class _Choice(NamedTuple):
-    """What was chosen, what is to be said of it, and whether it was judged as stated, not over the range."""
+    """What was chosen, what is to be said of it, and all that is found with the one that is recommended."""
 
     selection: Selection | None
     findings: list[FindingFacts]
     behind: list[FindingFacts]
-    as_stated: bool = False
+    recommended: tuple[FindingFacts, ...] = ()
 
 
 def _demand(question: LoadingJob, connected: Connected) -> Demand:
@@ -372,18 +439,21 @@ def _choose(question: LoadingJob, connected: Connected, demand: Demand) -> _Choi
     job = question.job
     if job.supply.direct_current:
         return _Choice(None, [direct_current_finding(job.supply.subject)], [])
-    units = question.stock or usual_units(used_taps(job))
+    units = question.stock or usual_units(used_taps(job), _circuits(connected))
     selection = select(units, demand, Budget())
-    not_held: list[FindingFacts] = []
-    if selection.recommended is None and job.usual_range:
-        as_stated = select(units, demand._replace(job=job.as_stated()), Budget())
-        if as_stated.recommended is not None:
-            not_held = [_range_not_held(as_stated.recommended.unit, selection)]
-            selection = as_stated
     findings = selection_findings(selection, units, wanted_va=demand.least_va)
     own, behind = _warned(selection.recommended)
-    findings += [*not_held, *own, *_without_device(selection, demand, connected)]
-    return _Choice(selection, findings, behind, as_stated=bool(not_held))
+    findings += [*own, *_without_device(selection, demand, connected)]
+    everywhere = _found_everywhere(selection.recommended, demand)
+    return _Choice(selection, findings, behind, (*own, *behind, *everywhere))
+
+
+def _found_everywhere(chosen: ChosenTransformer | None, demand: Demand) -> list[FindingFacts]:
+    """What is found of the job with the recommended unit as with any other."""
+    if chosen is None:
+        return []
+    found = unsolved_findings(chosen.worst.state)
+    return [each for each in found if (each.code, each.subject) in demand.of_any]
 
 
 def _without_device(selection: Selection, demand: Demand, connected: Connected) -> list[FindingFacts]:
@@ -426,23 +496,39 @@ NEVER: Final = len(GRAVEST_FIRST)
 """The gravity of what is not found."""
 
 
-def _range_not_held(unit: TransformerUnit, over_range: Selection) -> FindingFacts:
-    """What keeps the unit that is recommended from the whole range."""
-    (rejected,) = [each for each in over_range.rejected if each.unit is unit]
+def _range_not_held(
+    unit: TransformerUnit, over_range: Selection, accepted: frozenset[str]
+) -> FindingFacts | None:
+    """What keeps a unit from the whole range, a lamp first; None where the work ended before it was tried."""
+    chosen = over_range.recommended
+    if chosen is not None and chosen.unit == unit:
+        return _range_of(unit, unaccepted(chosen.warnings, accepted))
+    (rejected,) = [each for each in over_range.rejected if each.unit == unit]
+    if broken := [each.finding for each in rejected.reasons if each.finding is not None]:
+        return _range_of(unit, broken)
     reason = rejected.reasons[0]
+    if not reason.kind.in_the_range:
+        return None
     words = reason.kind.in_the_range.format(measured=_text(reason.measured), limit=_text(reason.limit))
     return RANGE_NOT_HELD.found(
         _place(unit),
         "own-calculation",
         reason.measured,
         reason.limit,
-        (
-            ("where", f"A transformer of {unit.rating_va:g} VA"),
-            ("shown", words),
-            ("beyond", ""),
-            ("broken", reason.kind.code),
-        ),
+        (("where", _sized(unit)), ("shown", words), ("beyond", ""), ("broken", reason.kind.code)),
     )
+
+
+def _range_of(unit: TransformerUnit, broken: list[FindingFacts]) -> FindingFacts:
+    """What a unit breaks over the range, as every choice says it; of the unit itself by its rating."""
+    found = range_finding(broken)
+    if found.subject != unit.subject:
+        return found
+    return found._replace(subject=_place(unit), parameters=(("where", _sized(unit)), *found.parameters))
+
+
+def _sized(unit: TransformerUnit) -> str:
+    return f"A transformer of {unit.rating_va:g} VA"
 
 
 def _text(amount: Amount | None) -> str:
@@ -573,6 +659,12 @@ USUAL_RATINGS: Final = AssumptionKind(
     " lighting may have. What device stands before each is not known.",
 )
 
+USUAL_CIRCUITS: Final = AssumptionKind(
+    "usual-circuits",
+    "A transformer of the usual ratings is taken to have no fewer circuits than the stated supply has, those"
+    " included that the wiring names.",
+)
+
 RUNS_PLACED: Final = AssumptionKind(
     "runs-placed",
     "A run that names no circuit is put on one of the stated supply, beside those that name theirs, so that"
@@ -608,7 +700,7 @@ RUNS_ADDED_UP: Final = AssumptionKind(
 
 
 def choice_assumptions(
-    question: LoadingJob, selection: Selection | None, *, primary_shown: bool
+    question: LoadingJob, selection: Selection | None, *, primary_shown: bool, circuits: int
 ) -> list[AssumptionKind]:
     """The assumptions, in a fixed order."""
     stock = () if selection is None else question.stock
@@ -618,6 +710,7 @@ def choice_assumptions(
         CORE_IDEAL: primary_shown,
         SPARE_10_PERCENT: selection is not None and question.spare_ratio is None,
         USUAL_RATINGS: selection is not None and not stock,
+        USUAL_CIRCUITS: selection is not None and not stock and circuits > 1,
         RECOMMENDED_PARTLY_JUDGED: selection is not None
         and selection.recommended is not None
         and not selection.recommended.judged,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from decimal import Decimal
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 from msgspec import UNSET, UnsetType
 from msgspec.structs import replace
@@ -12,8 +12,19 @@ from service.circuit.job import JobPart
 from service.circuit.limits import near_circuit_limit
 from service.circuit.reading import Margin
 from service.findings.finding import FindingFacts
+from service.findings.limits import unaccepted
 from service.findings.rows import closing, compared_texts, message_of, shown_amount
-from service.findings.summary import FAILS, PASSES, Shown, finding_rows, grouped, summary_row, verdict_of
+from service.findings.summary import (
+    FAILS,
+    PASSES,
+    WITH_WARNINGS,
+    Shown,
+    finding_rows,
+    gravest_first,
+    grouped,
+    summary_row,
+    verdict_of,
+)
 from service.studies.transformer_loading.loading import LoadSum, StateLoading
 from service.studies.transformer_loading.reply import (
     CircuitDivision,
@@ -25,6 +36,7 @@ from service.studies.transformer_loading.reply import (
     RejectedTransformer,
     RejectionReason,
     RunPlacement,
+    StatedSupply,
     TerminalLoading,
     TransformerCollapsed,
     TransformerLoaded,
@@ -37,7 +49,6 @@ from service.studies.transformer_loading.selection import (
     Reason,
     Rejected,
     RunCurrent,
-    Selection,
     TransformerUnit,
     held_a,
 )
@@ -64,6 +75,7 @@ from service.wire.conditions import Conditions
 from service.wire.optional import given
 from service.wire.summary import LoadSummary
 from service.wire.supply import Transformer
+from service.wire.wiring import TotalsWiring
 
 
 def job_of(request: TransformerLoadingRequest) -> LoadingJob:
@@ -115,31 +127,39 @@ def reply_of(
     ending = closing(answer.assumptions, answer.sources, sha256=sha256, caller_id=request.id)
     judged = _judged(request, as_stated=answer.as_stated)
     connected = _connected(answer.connected, answer.least_rating_va)
-    choice = choice_rows(answer.selection, naming, request.currency)
+    accepted = frozenset(() if isinstance(request.accept, UnsetType) else request.accept)
+    asked = Asked(_stated_va(request), stock=not isinstance(request.stock, UnsetType))
+    pair = JudgedPair(
+        _judgement(answer.stated, accepted, answer.shortage), _judgement(answer.recommended, accepted)
+    )
+    choice = choice_rows(answer, pair.recommended, naming, request.currency)
+    stated = UNSET if isinstance(request.wiring, TotalsWiring) else pair.stated
     if isinstance(answer.loaded, Margin):
-        margin = load_margin(answer.loaded)
+        margin, collapsed = load_margin(answer.loaded), summary_row(FAILS, found, naming)
         return TransformerCollapsed(
-            _with_taken(summary_row(FAILS, found, naming), choice, request),
+            _with_both(collapsed, answer, pair, choice, asked),
             connected,
             choice.rejected,
             findings,
             margin,
+            stated=stated,
             recommended=choice.recommended,
             division=choice.division,
             judged_conditions=judged,
             **ending,
         )
     worst = answer.loaded.worst
-    accepted = frozenset(() if isinstance(request.accept, UnsetType) else request.accept)
     shown, verdict = Shown(None, worst.supply, answer.loaded.circuits), verdict_of(found, accepted)
+    solved = summary_row(verdict, found, naming, shown)
     return TransformerLoaded(
-        _with_taken(summary_row(verdict, found, naming, shown), choice, request),
+        _with_both(solved, answer, pair, choice, asked),
         connected,
         terminal_row(worst),
         circuit_states(answer.loaded.circuits),
         choice.rejected,
         findings,
         solution(worst.state.proof),
+        stated=stated,
         primary=_primary(answer.loaded.primary),
         recommended=choice.recommended,
         division=choice.division,
@@ -149,33 +169,94 @@ def reply_of(
     )
 
 
+class JudgedPair(NamedTuple):
+    """The stated supply and the recommended transformer, judged alike."""
+
+    stated: StatedSupply
+    recommended: StatedSupply
+
+
+def _judgement(
+    found: tuple[FindingFacts, ...], accepted: frozenset[str], shortage: Reason | None = None
+) -> StatedSupply:
+    """The verdict on all that is found with a supply, and the codes that speak against it."""
+    broken = [each.code for each in gravest_first(unaccepted(found, accepted))]
+    short = [] if shortage is None else [shortage.kind.code]
+    return StatedSupply(verdict_of(found, accepted), list(dict.fromkeys([*broken, *short])))
+
+
 def _behind(found: FindingFacts, naming: PlaceNames) -> FindingFacts:
     """A finding behind the recommended transformer, which says so: the stated supply does not show it."""
     where = f"{naming.subject(found.subject)}, behind the recommended transformer,"
     return found._replace(parameters=(("where", where), *found.parameters))
 
 
-def _with_taken(summary: LoadSummary, choice: ChoiceRows, request: TransformerLoadingRequest) -> LoadSummary:
-    """The summary, and the transformer that is recommended: a smaller one is no order to exchange it."""
-    if isinstance(choice.recommended, UnsetType):
-        return summary
-    rating_va, stated_va = choice.recommended.rating.value, _stated_va(request)
-    if summary.verdict == PASSES and stated_va is not None and rating_va <= stated_va:
-        smaller = "" if rating_va == stated_va else f" {rating_va:g} VA would be enough."
-        return replace(summary, text=f"{summary.text} The {stated_va:g} VA that is stated will do.{smaller}")
-    name = given(choice.recommended.name) or given(choice.recommended.id)
-    called = "" if name is None else f' ("{name}")'
-    same = rating_va == stated_va and isinstance(request.stock, UnsetType)
-    text = f"Its rating is enough: {rating_va:g} VA." if same else f"Recommended: {rating_va:g} VA{called}."
-    left = [summary.text, text, *([f"It does not mend everything. {choice.breaks}"] if choice.breaks else [])]
-    own = next((each for each in choice.rejected if each.rating.value == stated_va), None)
+class Asked(NamedTuple):
+    """Rating of the stated transformer, where it has one [VA], and whether the caller sent a stock."""
+
+    stated_va: float | None
+    stock: bool
+
+
+def _with_both(
+    summary: LoadSummary, answer: LoadingAnswer, pair: JudgedPair, choice: ChoiceRows, asked: Asked
+) -> LoadSummary:
+    """The summary, and in a sentence each what is stated and what is recommended."""
+    told = []
+    if answer.selection is not None and asked.stated_va is not None:
+        will_do = _will_do(answer) if not pair.stated.broken else ""
+        told.append(_stated_text(summary, pair.stated, asked.stated_va, will_do or choice.short))
+    if not isinstance(choice.recommended, UnsetType):
+        alone = " in the stated state alone" if answer.as_stated else ""
+        told += _recommended_text(choice.recommended, pair, choice, asked, alone)
+    return replace(summary, text=" ".join(each for each in [summary.text, *told] if each))
+
+
+VERBS: Final = {WITH_WARNINGS: "passes with warnings", FAILS: "does not pass"}
+
+
+def _will_do(answer: LoadingAnswer) -> str:
+    """That nothing speaks against the stated transformer, and over which range."""
+    if not answer.as_stated:
+        return "will do"
+    over_range = "and over the usual range" if answer.stated_holds_range else "but not over the usual range"
+    return f"will do in the stated state, {over_range}"
+
+
+def _stated_text(summary: LoadSummary, judged: StatedSupply, rating_va: float, told: str) -> str:
+    """What is to be said of the stated transformer; nothing where the summary says it.
+
+    `told` is that it will do, or a sentence on what its rating lacks.
+    """
+    called = f"The {rating_va:g} VA that is stated"
+    if not judged.broken:
+        return f"{called} {told}."
+    if told and judged.verdict == PASSES:
+        return f"{called}: {told}"
+    return "" if judged.verdict == summary.verdict else f"{called} {VERBS[judged.verdict]}."
+
+
+def _recommended_text(
+    taken: RecommendedTransformer, pair: JudgedPair, choice: ChoiceRows, asked: Asked, alone: str
+) -> list[str]:
+    """What is recommended and what it leaves; where the stated one will do nobody is told to exchange it."""
+    rating_va, stated_va = taken.rating.value, asked.stated_va
+    name = given(taken.name) or given(taken.id)
+    called = f"{rating_va:g} VA" if name is None else f'{rating_va:g} VA ("{name}")'
+    will_do = not pair.stated.broken
+    if stated_va is not None and will_do and not pair.recommended.broken:
+        if rating_va > stated_va:
+            return [f"Of those on offer: {called}{alone}."]
+        return [] if rating_va == stated_va else [f"{rating_va:g} VA would be enough{alone}."]
+    same = rating_va == stated_va and not will_do and not asked.stock
+    left = [f"Its rating is enough{alone}: {called}." if same else f"Recommended{alone}: {called}."]
+    if choice.breaks:
+        left.append(f"It does not mend everything. {choice.breaks}")
     between = [each for each in choice.rejected if (stated_va or 0.0) < each.rating.value < rating_va]
-    if own is not None and summary.verdict != FAILS:
-        left.append(f"The {stated_va:g} VA that is stated: {own.reasons[0].message}")
-    elif between:
+    if between:
         nearest = max(between, key=lambda each: each.rating.value)
         left.append(f"{nearest.rating.value:g} VA: {nearest.reasons[0].message}")
-    return replace(summary, text=" ".join(left))
+    return left
 
 
 def _stated_va(request: TransformerLoadingRequest) -> float | None:
@@ -223,18 +304,27 @@ class ChoiceRows(NamedTuple):
     division: CircuitDivision | UnsetType = UNSET
     breaks: str = ""
     """What the recommended one does not keep, the gravest, in words."""
+    short: str = ""
+    """What the rating of the stated one lacks, in words."""
 
 
-def choice_rows(selection: Selection | None, naming: PlaceNames, currency: str | UnsetType) -> ChoiceRows:
+def choice_rows(
+    answer: LoadingAnswer, judgement: StatedSupply, naming: PlaceNames, currency: str | UnsetType
+) -> ChoiceRows:
     """The recommended transformer, the runs over its circuits, and what each other one lacks."""
-    if selection is None:
+    if answer.selection is None:
         return ChoiceRows([])
-    rejected = [_rejected(each, naming) for each in selection.rejected]
-    chosen = selection.recommended
+    rejected = [_rejected(each, naming) for each in answer.selection.rejected]
+    short = "" if answer.shortage is None else _reason(answer.shortage, naming).message
+    chosen = answer.selection.recommended
     if chosen is None:
-        return ChoiceRows(rejected)
-    breaks = grouped(chosen.warnings, naming)[0].message if chosen.warnings else ""
-    return ChoiceRows(rejected, _recommended(chosen, currency), _division(chosen, naming), breaks)
+        return ChoiceRows(rejected, short=short)
+    against = [each for each in answer.recommended if each.code in judgement.broken]
+    breaks = grouped(against, naming)[0].message if against else ""
+    taken = _recommended(chosen, currency)
+    if not chosen.worst.state.job.layout_unknown:
+        taken = replace(taken, verdict=judgement.verdict, broken=judgement.broken)
+    return ChoiceRows(rejected, taken, _division(chosen, naming), breaks, short)
 
 
 def terminal_row(loaded: StateLoading) -> TerminalLoading:

@@ -276,12 +276,23 @@ def test_what_does_not_hold_the_range_is_judged_as_stated_and_says_so(
     assert not [each for each in again["findings"] if each["severity"] != "note"]
 
 
-def test_the_stated_supply_is_looked_at_over_the_range_though_no_box_holds_it(client: Client) -> None:
+def test_the_stated_supply_is_judged_as_stated_where_the_recommended_one_is(client: Client) -> None:
     supply = transformer(12, winding=winding(105, 0))
+    free = {**at_terminals(resistor(100), supply, stock=[unit("only", 105)]), "spare_percent": 0}
+    reply = jobs.answer(client, free, PATH)
+    assert reply["stated"] == {"verdict": "passes", "broken": []}
+    assert reply["loading"]["corner"]["mains"] == "as stated"
+    assert "will do in the stated state, but not over the usual range." in reply["summary"]["text"]
+    over_range = jobs.answer(client, {**free, "conditions": OUTLET}, PATH)
+    assert over_range["stated"] == {"verdict": "fails", "broken": ["transformer-over-rating"]}
+
+
+def test_a_stated_supply_that_holds_a_range_which_no_box_holds_is_said_to(client: Client) -> None:
+    supply = transformer(12, winding=winding(150, 0))
     free = at_terminals(resistor(100), supply, stock=[unit("only", 105)])
     reply = jobs.answer(client, {**free, "spare_percent": 0}, PATH)
-    assert "transformer-over-rating" in codes(reply)
-    assert reply["loading"]["corner"]["mains"] == "highest"
+    said = "The 150 VA that is stated will do in the stated state, and over the usual range."
+    assert f"{said} 105 VA would be enough in the stated state alone." in reply["summary"]["text"]
 
 
 # Wiring that cannot carry its load.
@@ -415,6 +426,7 @@ ASSUMED: list[tuple[str, Json]] = [
     ("core-ideal", at_terminals(watts(5), transformer(primary=MAINS_120))),
     ("spare-10-percent", at_terminals(watts(5))),
     ("usual-ratings", at_terminals(watts(5))),
+    ("usual-circuits", at_terminals(watts(5), transformer(circuits=TWO_COMMONS))),
     ("runs-added-up", at_terminals(watts(5))),
     ("runs-placed", runs_of(5, 4, supply=transformer(circuits=TWO_COMMONS))),
     ("recommended-partly-judged", many_alone(900)),

@@ -204,7 +204,7 @@ def test_all_that_voltage_drop_finds_behind_the_recommended_one_is_said(client: 
                 met["a smaller one passed over"] += "rating-below-connected" not in told
         met["passes" if not shown else "breaks"] += 1
     assert met["passes"] > 40
-    assert met["breaks"] > 30
+    assert met["breaks"] > 15
     assert met["a smaller one passed over"] > 10
 
 
