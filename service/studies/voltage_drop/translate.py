@@ -10,10 +10,12 @@ from service.circuit.layout import LaidSpan
 from service.circuit.limits import over_drop
 from service.circuit.reading import SpanResult, StateReading, run_states, span_states
 from service.circuit.windows import WindowBounds
+from service.findings.finding import FindingFacts
 from service.findings.loading import usual_loading_ratio
 from service.findings.protection import thinnest_cables
 from service.findings.rows import closing, message_of
 from service.findings.summary import FAILS, finding_rows, shown_of, summary_row, verdict_of
+from service.findings.voltage import THICKER_CABLE
 from service.studies.voltage_drop.reply import (
     FixtureRow,
     JudgedWindow,
@@ -64,6 +66,21 @@ def job_of(request: VoltageDropRequest) -> Job:
     return described_job(request, margin=request.margin is True)
 
 
+BY_SIZE = f"{THICKER_CABLE} (gauge-recommendation names the size)"
+"""This study tries no other cable than the one that is stated."""
+
+
+def _naming_who_sizes(found: FindingFacts) -> FindingFacts:
+    """A finding that asks for thicker cable, with the study that says how thick."""
+    parameters = tuple(
+        (name, f"{BY_SIZE}{text.removeprefix(THICKER_CABLE)}")
+        if isinstance(text, str) and text.startswith(THICKER_CABLE)
+        else (name, text)
+        for name, text in found.parameters
+    )
+    return found._replace(parameters=parameters)
+
+
 def _with_room(summary: LoadSummary, room: Room | None, naming: PlaceNames) -> DropSummary:
     """A summary with the room for more load, or the share of it with which the job passes."""
     whole = DropSummary(**asdict(summary))
@@ -93,9 +110,10 @@ def reply_of(request: VoltageDropRequest, answer: DropAnswer, sha256: str) -> Vo
         Of the request as it came.
     """
     naming = PlaceNames(answer.layout, length_unit(request))
-    findings = finding_rows(answer.findings, naming)
-    verdict = FAILS if answer.reading is None else verdict_of(answer.findings)
-    in_short = summary_row(verdict, answer.findings, naming, shown_of(answer.reading, answer.envelope))
+    found = [_naming_who_sizes(each) for each in answer.findings]
+    findings = finding_rows(found, naming)
+    verdict = FAILS if answer.reading is None else verdict_of(found)
+    in_short = summary_row(verdict, found, naming, shown_of(answer.reading, answer.envelope))
     summary = _with_room(in_short, answer.room, naming)
     ending = closing(answer.assumptions, answer.sources, sha256=sha256, caller_id=request.id)
     margin = load_margin(answer.margin)
