@@ -17,6 +17,7 @@ from service.circuit.reading import CircuitResult, StateReading, SupplyResult
 from service.circuit.state import FixtureVoltages
 from service.findings.finding import FAULT, GRAVEST_FIRST, NOTE, WARNING, FindingFacts, corner_text
 from service.findings.limits import excess
+from service.findings.request import WATTS_LIKE_EQUIVALENT
 from service.findings.rows import WORD_DECIMALS, finding_row, message_of, shown_amount
 from service.findings.voltage import FIXTURE_ABOVE_WINDOW, FIXTURE_BELOW_WINDOW
 from service.translate.naming import PlaceNames
@@ -213,7 +214,8 @@ def _text(verdict: str, groups: list[FindingGroup], naming: PlaceNames, shown: S
         told = [VERDICT_WORDS[FAILS], _told(grave, grave[0].severity)]
         warned = [group for group in grave if group.severity != grave[0].severity]
         alone = len(grave) - len(warned) == 1
-        return " ".join([*told, f"Also: {warned[0].message}"] if alone and warned else told)
+        also = [f"Also: {warned[0].message}"] if alone and warned else []
+        return " ".join([*told, *also, *(group.message for group in groups if group.code == ASKED_BACK)])
     lamps = "" if any(group.code in OF_LAMPS for group in grave[:TOLD]) else _lamps_text(naming, shown)
     parts = [VERDICT_WORDS[verdict], lamps, _load_text(shown.supply)]
     if verdict == WITH_WARNINGS and grave:
@@ -226,6 +228,10 @@ VERDICT_WORDS: Final = {PASSES: "Passes.", WITH_WARNINGS: "Passes with warnings.
 
 TOLD = 2
 """Groups that are told in full."""
+
+
+ASKED_BACK: Final = WATTS_LIKE_EQUIVALENT.code
+"""What may be why a job fails: watts that no lamp of today draws."""
 
 
 OF_LAMPS: Final = frozenset({FIXTURE_BELOW_WINDOW.code, FIXTURE_ABOVE_WINDOW.code})

@@ -94,6 +94,10 @@ SPREAD_LAMP: Final = "With the load spread evenly, the fixture next to the suppl
 """What is spoken of where only total load and length are known: a bound, and no fixture of the job."""
 
 
+THICKER_CABLE: Final = "Use thicker cable"
+"""What helps a low lamp, by the words with which such a remedy begins."""
+
+
 def _where(job: Job, words: str) -> tuple[tuple[str, str], ...]:
     """The subject in words, where it is none that the request knows."""
     return (("where", words),) if job.layout_unknown else ()
@@ -121,7 +125,7 @@ def _remedy(verdict: str, connected: Connected, limit_v: float) -> str:
             f" a supply of more volts{cut_off}"
         )
     if verdict in {"below", "low"}:
-        return "Use thicker cable, or a shorter or split run" + (", or a higher tap" if has_taps else "")
+        return f"{THICKER_CABLE}, or a shorter or split run" + (", or a higher tap" if has_taps else "")
     return "Use a lower tap" if has_taps else "Use a supply of lower voltage"
 
 
@@ -214,7 +218,7 @@ COMMON_THICKEST: Final = CableSpec(Listed("8 AWG", None, None), None, 1)
 """The thickest cable that is usual for 12 V runs: common practice, no published source."""
 
 
-ADVICE: Final = "Use thicker cable, shorter or split runs, fewer watts or more volts"
+ADVICE: Final = f"{THICKER_CABLE}, shorter or split runs, fewer watts or more volts"
 
 
 THICKER_IS_NOT_ENOUGH: Final = (

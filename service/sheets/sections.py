@@ -307,9 +307,9 @@ VERDICTS: Final = {
 
 
 def _without_members(text: str) -> str:
-    """A text without the sentences that name a member of a request, which only a program can set."""
+    """A text without the sentences that name a member or a study, which only a program can ask for."""
     sentences = re.split(r"(?<=[.!?]) +(?=[A-Z])", text)
-    return " ".join(each for each in sentences if not re.search(r"`[a-z_.]+`", each))
+    return " ".join(each for each in sentences if not re.search(r"`[a-z_.-]+`", each))
 
 
 def verdict_blocks(summary: Summary, longest: int = 2_000) -> list[Block]:

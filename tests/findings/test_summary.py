@@ -156,7 +156,7 @@ def test_reach_says_how_far_and_what_ends_it(client: Client, reach: Json) -> Non
     request = {"question": reach, "supply": transformer(winding=jobs.winding(150, 4)), "cable": awg(12)}
     reply = answer(client, request, "/v1/reach")
     point = reply["answer"]
-    value = f"{point['count']} fixtures" if "count" in point else f"{point['length']['value']:g} m"
+    value = f"{point['count']} fixtures" if "count" in point else f"{point['length']['value']:g} ft"
     assert reply["summary"]["text"].startswith(f"Up to {value}. Beyond that: ")
 
 

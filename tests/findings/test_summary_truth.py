@@ -188,3 +188,24 @@ def test_the_run_of_an_even_wiring_is_told_as_a_run_and_not_as_a_lamp(client: Cl
     }
     text = said(client, {"supply": transformer(winding=winding(60, 8)), "wiring": wiring})
     assert text.startswith("Does not pass. The run has too much load for its cable")
+
+
+def test_a_low_lamp_is_told_with_the_study_that_names_the_cable(client: Client) -> None:
+    request = job(run(lamp(30, amperes(4)), cable=awg(14)))
+    assert said(client, request).endswith("split run. `gauge-recommendation` names the cable that would do.")
+    assert answer(client, request, GAUGE)["status"] == "recommended"
+
+
+def test_several_sizes_are_told_with_the_run_that_each_is_for(client: Client) -> None:
+    near, far = run(lamp(5, watts(5)), name="gate"), run(lamp(60, watts(30)), name="pond")
+    request = job(near, far, supply=transformer(winding=winding(150, 4)), scope="per-run")
+    chosen = {each["pointer"]: each["conductor"] for each in answer(client, request, GAUGE)["chosen"]}
+    gate, pond = (chosen[f"/wiring/runs/{index}/cable"] for index in (0, 1))
+    assert gate != pond
+    assert f" Cable: {gate} for gate and {pond} for pond." in said(client, request, GAUGE)
+
+
+def test_a_reach_that_names_no_length_is_told_in_the_unit_that_its_cable_goes_with(client: Client) -> None:
+    for cable, unit in ((awg(14), "ft"), (jobs.ohms_per_km(5.0), "m")):
+        question = jobs.question(jobs.longest_run(watts(20)), cable=cable)
+        assert f" {unit}. Beyond that: " in said(client, question, REACH)

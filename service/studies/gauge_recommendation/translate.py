@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator
 from decimal import ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
 from typing import Any, Final
@@ -241,7 +242,7 @@ def _short(  # noqa: PLR0913, PLR0917  everything that is known, one caller
     naming, accepted = PlaceNames(solved.layout, length_unit(request)), request.accept
     verdict = verdict_of(findings, frozenset(() if isinstance(accepted, UnsetType) else accepted))
     summary = summary_row(verdict, findings, naming, shown_of(solved.reading, solved.envelope))
-    cables = list(dict.fromkeys(cable_name(line.candidate) for line in recommendation.purchase))
+    cables = _cables(recommendation, found, naming)
     named = words.listed(cables, "and") if cables else ""
     money_words = (
         "" if isinstance(total, UnsetType) else f", {total} {given(request.currency) or ''}".rstrip()
@@ -253,6 +254,32 @@ def _short(  # noqa: PLR0913, PLR0917  everything that is known, one caller
         *_for_the_device(recommendation, found, naming),
     ]
     return replace(summary, text=" ".join(text))
+
+
+MOST_CABLES = 4
+"""Places that are told with their cable; of more the sizes alone are told."""
+
+
+def _cables(recommendation: Recommendation, found: Found, naming: PlaceNames) -> list[str]:
+    """The sizes to buy; where there are several, each with the run that it is for."""
+    sizes = list(dict.fromkeys(cable_name(line.candidate) for line in recommendation.purchase))
+    feeders: dict[str, dict[str, None]] = {}
+    for slot, choice in zip(recommendation.slots, found.choice, strict=True):
+        name = cable_name(recommendation.compared[choice].candidate)
+        for index in slot.spans:
+            run = RUN_OF.match(recommendation.spans[index].cable_at)
+            if run is None:
+                return sizes
+            feeders.setdefault(run[0], {})[name] = None
+    if not 1 < len(sizes) <= len(feeders) <= MOST_CABLES or any(len(each) > 1 for each in feeders.values()):
+        return sizes
+    runs: dict[str, list[str]] = {}
+    for pointer, names in feeders.items():
+        runs.setdefault(next(iter(names)), []).append(naming.within(JobPart(pointer)))
+    return [f"{size} for {words.listed(on, 'and')}" for size, on in runs.items()]
+
+
+RUN_OF = re.compile(r"/wiring/runs/[0-9]+")
 
 
 def _moves(gauge_job: GaugeJob, found: Found, naming: PlaceNames) -> Iterator[str]:

@@ -52,6 +52,7 @@ from service.translate.rows import end_row, extreme_volts
 from service.translate.supply import supply_of
 from service.translate.wiring import amount, cable_spec, read_load, window_of
 from service.units import from_inside, inside
+from service.wire.cable import ListedCable
 from service.wire.conditions import Conditions
 from service.wire.fixture import (
     ConstantCurrent,
@@ -239,8 +240,20 @@ def _judged(request: ReachRequest, *, as_stated: bool) -> Conditions:
 
 
 def length_unit(request: ReachRequest) -> str:
-    """The unit of the lengths in the reply: as asked, else the family of the first length in the request."""
-    return unit_of_lengths(request.units, _first_length(request))
+    """The unit of the lengths in the reply: as asked, else the family of the first length in the request.
+
+    Where no length is in it the cable tells: sizes in AWG and ohms per foot go with feet.
+    """
+    first = _first_length(request)
+    if first is None and isinstance(request.units, UnsetType):
+        cable = request.cable
+        said = cable.conductor if isinstance(cable, ListedCable) else cable.resistance.unit
+        return "ft" if said.endswith(IN_FEET) else "m"
+    return unit_of_lengths(request.units, first)
+
+
+IN_FEET = ("AWG", "ohm/ft", "ohm/kft")
+"""How a size or a resistance of a cable ends whose lengths are told in feet."""
 
 
 def _first_length(request: ReachRequest) -> Length | None:

@@ -257,6 +257,21 @@ class Ranker:
     def _whitening_work(self, faults: list[FaultHypothesis]) -> int:
         return work_of_whitening(len(faults), len(self.measurements))
 
+    def hidden(self, faults: list[FaultHypothesis]) -> list[FaultHypothesis]:
+        """Faults that would move the readings less than they are uncertain, if a load as stated went out."""
+        self.model.spend(1 + len(faults) * len(self.measurements) // WORK_OF_PRODUCTS)
+        if not self.is_cheap(faults):
+            variance = self.covariance.variance
+            return [
+                fault
+                for fault in faults
+                if sum(slope**2 / each for slope, each in zip(fault.slope, variance, strict=True)) < WITHIN
+            ]
+        self.model.spend(self._whitening_work(faults))
+        count(len(faults) * len(self.measurements) ** 2 // (2 * PRODUCTS))
+        white = [self.covariance.whitened(fault.slope) for fault in faults]
+        return [fault for fault, each in zip(faults, white, strict=True) if dot(each, each) < WITHIN]
+
     def probability_of_best(self, weighed: list[Weighed]) -> float:
         """Chance that sound wiring lets the best of so many places take so much off chi-square. [-]
 

@@ -47,7 +47,7 @@ from service.studies.readings_check.bad_data import (
     stateless,
     unusable,
 )
-from service.studies.readings_check.fault import EXCHANGED_RUNS, Basis, FaultHypothesis, beside
+from service.studies.readings_check.fault import EXCHANGED_RUNS, POWER, Basis, FaultHypothesis, beside
 from service.studies.readings_check.faults import CAUSES_OF_POINT, faults_of, work_of_faults
 from service.studies.readings_check.next_reading import SuggestedReading, first_reading, next_reading
 from service.studies.readings_check.ranking import (
@@ -55,6 +55,7 @@ from service.studies.readings_check.ranking import (
     REFINING_WORK,
     WEIGHING_WORK,
     Explanation,
+    Fitter,
     Ranked,
     Ranker,
     work_of_whitening,
@@ -127,7 +128,7 @@ class Chance(NamedTuple):
 
 
 class CheckAnswer(NamedTuple):
-    """Readings against the model."""
+    """Readings against the model; `unseen`: rows of fixtures that might be dark, for all that was read."""
 
     job: ReadingsJob
     verdict: str
@@ -146,6 +147,7 @@ class CheckAnswer(NamedTuple):
     model: Model
     routes: Routes
     by_run: list[RunCheck]
+    unseen: list[int]
 
     @property
     def several(self) -> list[RunCheck]:
@@ -248,7 +250,8 @@ def readings_check(job: ReadingsJob) -> CheckAnswer:
     if statistics.is_by_chance:
         verdict = _beside(base.unused)
         found = [] if verdict == AGREES else recording_errors(job, base.model, base.placed.measurements)
-        return _answer(base, ranker, verdict, statistics, NOTHING_FOUND, found)
+        answer = _answer(base, ranker, verdict, statistics, NOTHING_FOUND, found)
+        return answer if verdict != AGREES else answer._replace(unseen=_unseen(ranker, faults))
     # First of all, while there is work left: a search may take as much of it as it likes.
     found = recording_errors(job, base.model, base.placed.measurements)
     ranked = ranker.rank(ranker.weighed(faults) if weighed is None else weighed)
@@ -261,6 +264,8 @@ def readings_check(job: ReadingsJob) -> CheckAnswer:
     joint = checks
     if not explained and _cost_by_run(base, ranker, joint) == inf:
         joint = _jointly(base, ranker, checks, faults)
+        if _cost_by_run(base, ranker, joint) == inf:
+            joint = _settled(ranker, joint)
     if _cost_by_run(base, ranker, joint) + NOT_SEPARATED < single:
         return _answer_by_run(base, ranker, joint, statistics, ranked, found)
     answer = _answer(base, ranker, DISAGREES if explained else CONTRADICTS, statistics, ranked, found)
@@ -321,6 +326,15 @@ def _faults(base: _Base, ranker: Ranker, sensitivities: list[Sensitivities]) -> 
     pairs = zip(ranker.residuals, ranker.covariance.variance, strict=True)
     weighted = [each / variance for each, variance in pairs]
     return faults_of(Basis(base.model, base.routes, base.used, sensitivities, weighted))
+
+
+def _unseen(ranker: Ranker, faults: list[FaultHypothesis]) -> list[int]:
+    """Rows of fixtures that would move no reading out of its uncertainty if dark, as work allows."""
+    try:
+        hidden = ranker.hidden([each for each in faults if each.code == POWER])
+    except WorkOverLimitError:
+        return []
+    return [fault.rows[0] for fault in hidden]
 
 
 def _by_run(base: _Base, ranker: Ranker, faults: list[FaultHypothesis]) -> list[RunCheck]:
@@ -434,6 +448,38 @@ def _jointly(
     return [found if each is first else each for each in checks]
 
 
+ROUNDS = 2
+"""How often the sizes of faults on several runs are found anew, each beside the others."""
+
+
+def _settled(ranker: Ranker, checks: list[RunCheck]) -> list[RunCheck]:
+    """The runs with the sizes that all readings together ask for; as before where that takes too much work.
+
+    A run by itself is judged with the supply's volts free, which leaves the sizes of large faults looser than
+    all readings allow: together they would fit nothing, though each is the right one.
+    """
+    wrong = [index for index, each in enumerate(checks) if each.explanations]
+    if len(wrong) < LEAST_SEVERAL:
+        return checks
+    fitter = Fitter(ranker.model, ranker.measurements, ranker.covariance)
+    fits = {index: checks[index].explanations[0].fit for index in wrong}
+    try:
+        for _ in range(ROUNDS):
+            for index, fit in fits.items():
+                others = [one.fault.change(one.size) for at, one in fits.items() if at != index]
+                fault = beside(together(others), fit.fault)
+                fits[index] = fitter.fit(fault, start=fit.size).alone()
+    except WorkOverLimitError:
+        return checks
+    if any(fit.is_cut_short for fit in fits.values()):
+        return checks
+    settled = list(checks)
+    for index, fit in fits.items():
+        first, *rest = checks[index].explanations
+        settled[index] = checks[index]._replace(explanations=[first._replace(fit=fit), *rest])
+    return settled
+
+
 def _answer_by_run(  # noqa: PLR0913, PLR0917  the parts of one answer
     base: _Base,
     ranker: Ranker,
@@ -537,6 +583,7 @@ def _answer(  # noqa: PLR0913, PLR0917  the parts of one answer
         model=base.model,
         routes=base.routes,
         by_run=[],
+        unseen=[],
     )
 
 

@@ -130,6 +130,9 @@ COUNTS = {2: "two", 3: "three", 4: "four"}
 MOST_TIES = 5
 """Causes that the conclusion names where nothing tells them apart; of more the number."""
 
+MOST_RUNS = 4
+"""Runs that a contradiction names; of more nothing is said run by run."""
+
 LEAST_PERCENT, MOST_PERCENT = 0.01, 99.0
 """Beyond these a probability is given as a bound."""
 
@@ -208,11 +211,28 @@ def conclusion(answer: CheckAnswer, messages: list[str], words: ReadingsWords) -
     ]
     if key == AGREES and outside:
         text += CONCLUSIONS["agrees-but"].format(which=listed(outside, "and"))
+    text += _unseen(answer, words) + _apart(answer, words)
     if "ties" in parts:
         following = answer.next_reading
         place = "" if following is None else words.place_to_read(following)
         text += CONCLUSIONS["read-next" if place else "look-there"].format(place=place)
     return text
+
+
+def _unseen(answer: CheckAnswer, words: ReadingsWords) -> str:
+    """Which fixtures might be dark for all that was read, where the readings agree."""
+    return CONCLUSIONS["unseen"].format(which=words.unseen(answer.unseen)) if answer.unseen else ""
+
+
+def _apart(answer: CheckAnswer, words: ReadingsWords) -> str:
+    """Which runs do not fit by themselves, where not all of them are alike in that."""
+    wrong = [words.run(each.run.subject) for each in answer.by_run if each.verdict != AGREES]
+    if answer.verdict != CONTRADICTS or not wrong or len(wrong) > MOST_RUNS:
+        return ""
+    do = "does" if len(wrong) == 1 else "do"
+    right = len(answer.by_run) - len(wrong)
+    others = "" if not right else "; the other run does" if right == 1 else "; the other runs do"
+    return CONCLUSIONS["by-run"].format(wrong=listed(wrong, "and"), do=do, others=others)
 
 
 def _ties(messages: list[str]) -> str:

@@ -50,6 +50,7 @@ CONCLUSIONS: Final[dict[str, str]] = {
     "agrees": "The readings match the wiring as described; differences as small as these are normal.",
     "agrees-but": " Taken one by one {which} would be outside what is expected, as one in twenty is by"
     " chance: look there again.",
+    "unseen": " They cannot tell whether {which} is lit: look at the lamps.",
     "disagrees": "The readings do not fit the wiring as described. One thing would explain them: {first}",
     "disagrees-place": "The readings do not fit the wiring as described. One place would explain them;"
     " the readings cannot tell which of these it is: {ties}.",
@@ -64,6 +65,7 @@ CONCLUSIONS: Final[dict[str, str]] = {
     "contradicts-both-ways": "No single cause explains these readings together: under the best one {high} is"
     " still too high and {low} too low. A reading is wrong, or more than one thing is wrong. Take both again"
     " before anything is opened.",
+    "by-run": " Judged by themselves, {wrong} {do} not fit{others}.",
     "impossible": "What can be judged fits the wiring as described, but {which} cannot be right with it; the"
     " findings say why.",
     "impossible-some": "What can be judged fits the wiring as described, but {which} cannot all be right with"
@@ -360,6 +362,13 @@ class ReadingsWords:
             line = self._layout.fixtures[fault.rows[0]].line.subject
             return f'"{self._naming.fixture_at(line)}"'
         return ""
+
+    def unseen(self, rows: list[int]) -> str:
+        """Which fixtures might be dark for all that was read; of many their number."""
+        if len(rows) > MOST_NAMED:
+            every = len(rows) == len(self._layout.fixtures)
+            return f"any one of the {len(rows)} fixtures" if every else f"any one of {len(rows)} fixtures"
+        return listed([self.fixture(row) for row in rows], "or")
 
     def run(self, subject: JobPart) -> str:
         """The name of a run."""

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from msgspec import UNSET, UnsetType
 from msgspec.structs import asdict, replace
 
@@ -10,10 +12,21 @@ from service.circuit.layout import LaidSpan
 from service.circuit.limits import over_drop
 from service.circuit.reading import SpanResult, StateReading, run_states, span_states
 from service.circuit.windows import WindowBounds
+from service.findings.finding import FindingFacts
 from service.findings.loading import usual_loading_ratio
 from service.findings.protection import thinnest_cables
 from service.findings.rows import closing, message_of
-from service.findings.summary import FAILS, finding_rows, shown_of, summary_row, verdict_of
+from service.findings.summary import (
+    FAILS,
+    PASSES,
+    WITH_WARNINGS,
+    finding_rows,
+    shown_of,
+    summary_row,
+    verdict_of,
+)
+from service.findings.voltage import THICKER_CABLE
+from service.intake import words
 from service.studies.voltage_drop.reply import (
     FixtureRow,
     JudgedWindow,
@@ -64,6 +77,35 @@ def job_of(request: VoltageDropRequest) -> Job:
     return described_job(request, margin=request.margin is True)
 
 
+WHO_SIZES = "`gauge-recommendation` names the cable that would do."
+"""This study tries no other cable than the one that is stated."""
+
+
+def _with_who_sizes(summary: DropSummary, found: Iterable[FindingFacts]) -> DropSummary:
+    """The answer in short, with the study that says how thick, where thicker cable is asked for."""
+    told = (text for each in found for _, text in each.parameters if isinstance(text, str))
+    if any(text.startswith(THICKER_CABLE) for text in told):
+        return replace(summary, text=f"{summary.text} {WHO_SIZES}")
+    return summary
+
+
+NAMED_OFF = 3
+"""Runs that are named where they are off; more are counted."""
+
+
+THE_REST = {PASSES: "passes", WITH_WARNINGS: "passes with warnings", FAILS: "does not pass either"}
+
+
+def _with_rest(summary: DropSummary, rest: RestResult | None, naming: PlaceNames) -> DropSummary:
+    """The answer in short, with what the other runs do while those that cannot be carried are off."""
+    if rest is None or rest.answer.reading is None:
+        return summary
+    names = [naming.run(run) for run in rest.off]
+    off = words.listed(names, "and") if len(names) <= NAMED_OFF else f"these {len(names)} runs"
+    verdict = verdict_of(rest.answer.findings)
+    return replace(summary, text=f"{summary.text} With {off} switched off the rest {THE_REST[verdict]}.")
+
+
 def _with_room(summary: LoadSummary, room: Room | None, naming: PlaceNames) -> DropSummary:
     """A summary with the room for more load, or the share of it with which the job passes."""
     whole = DropSummary(**asdict(summary))
@@ -93,16 +135,18 @@ def reply_of(request: VoltageDropRequest, answer: DropAnswer, sha256: str) -> Vo
         Of the request as it came.
     """
     naming = PlaceNames(answer.layout, length_unit(request))
-    findings = finding_rows(answer.findings, naming)
-    verdict = FAILS if answer.reading is None else verdict_of(answer.findings)
-    in_short = summary_row(verdict, answer.findings, naming, shown_of(answer.reading, answer.envelope))
-    summary = _with_room(in_short, answer.room, naming)
+    found = answer.findings
+    findings = finding_rows(found, naming)
+    verdict = FAILS if answer.reading is None else verdict_of(found)
+    in_short = summary_row(verdict, found, naming, shown_of(answer.reading, answer.envelope))
+    summary = _with_who_sizes(_with_room(in_short, answer.room, naming), found)
     ending = closing(answer.assumptions, answer.sources, sha256=sha256, caller_id=request.id)
     margin = load_margin(answer.margin)
     bracket = UNSET if answer.bracket is None else bracket_row(answer.bracket)
     reading = answer.reading
     if reading is None:
         rest = UNSET if answer.rest is None else rest_row(answer.rest, length_unit(request))
+        summary = _with_rest(summary, answer.rest, naming)
         return NoOperatingPoint(summary, [], findings, margin, bracket=bracket, rest=rest, **ending)
     return Solved(
         summary,

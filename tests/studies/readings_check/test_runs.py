@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from tests.client import Client
-from tests.jobs import Json, job, lamp, run, transformer, volts, watts, winding
+from tests.jobs import Json, awg, feet, job, lamp, run, transformer, volt_amperes, volts, watts, winding
 from tests.studies.readings_check.jobs import amps_at, as_built, check, fixture, lit, volts_at
 
 TAPS = [12.0, 13.0, 14.0, 15.0]
@@ -137,6 +137,52 @@ def test_two_faults_on_two_runs_are_two_answers(client: Client) -> None:
     said = reply["conclusion"].removeprefix("The readings do not fit the wiring as described. ")
     assert said.startswith("Two things are wrong, each on a run of its own. Drive: ")
     assert "Terrace: " in reply["conclusion"]
+
+
+LAWN_WALL_GATE = (
+    ("lawn", 12, 19.0, 19.0, 4.0, (12.17, 11.97, 11.8, 11.68, 11.64)),
+    ("wall", 14, 38.0, 18.0, 5.0, (11.91, 11.7, 11.54, 11.42, 11.33, 11.28)),
+    ("gate", 14, 26.0, 10.0, 7.0, (10.06, 9.9, 9.77, 9.7, 9.66)),
+)
+"""Name, AWG, first lamp and spacing [ft], watts, and what was read at each lamp with the lawn in cable of 2.5
+times its resistance and 0.5 ohm before the gate's first lamp: of the network solved, with noise of 0.12 % and
+6 mV, rounded to 0.01 V. [V]"""
+
+
+def lawn_wall_gate() -> Json:
+    """A bad joint on one run and the wrong cable on another, both large."""
+    runs, readings = [], [volts_at(None, 12.43)]
+    for index, (name, size, first_ft, apart_ft, load_w, read_v) in enumerate(LAWN_WALL_GATE):
+        places = {"at": feet(first_ft), "spacing": feet(apart_ft), "count": len(read_v)}
+        line = {"name": name, "load": volt_amperes(load_w, 1.25 * load_w), **places}
+        runs.append(run(line, cable=awg(size), name=name))
+        readings += [volts_at(fixture(0, index), each, number=at) for at, each in enumerate(read_v, start=1)]
+    source = transformer(12, winding=winding(300, 4), open_circuit={"voltage": volts(12.6)})
+    instrument = {"kind": "true-rms", "accuracy_percent": 0.5, "counts": 2, "voltage_resolution": volts(0.01)}
+    return job(*runs, supply=source, instrument=instrument, readings=readings)
+
+
+def test_a_bad_joint_on_one_run_and_the_wrong_cable_on_another_are_both_named(client: Client) -> None:
+    reply = check(client, lawn_wall_gate())
+    joint, cable = (
+        next(each for each in reply["explanations"] if each["code"] == code)
+        for code in ("splice-resistance", "cable-resistance")
+    )
+    assert reply["verdict"] == "disagrees"
+    assert [each["verdict"] for each in reply["by_run"]] == ["disagrees", "agrees", "disagrees"]
+    assert joint["located_at"]["pointer"] == fixture(0, 2)
+    assert abs(joint["size"]["value"] - 0.5) < 0.02
+    assert abs(cable["size"]["value"] - 2.5) < 0.06
+
+
+def test_where_no_faults_explain_the_readings_the_runs_that_do_not_fit_are_named(client: Client) -> None:
+    request = lawn_wall_gate()
+    request["readings"][1]["quantity"]["value"]["value"] = 10.2
+    request["readings"][3]["quantity"]["value"]["value"] = 11.9
+    reply = check(client, request)
+    assert reply["verdict"] == "contradicts"
+    said = " Judged by themselves, lawn and gate do not fit; the other run does."
+    assert reply["conclusion"].endswith(said)
 
 
 def test_three_runs_of_which_two_are_wrong_leave_the_third_alone(client: Client) -> None:

@@ -5,9 +5,10 @@ from typing import Any
 
 import pytest
 
+from tests import jobs
 from tests.client import Client
 from tests.jobs import Json, lamp, transformer, watts, winding
-from tests.studies.readings_check.jobs import amps_at, check, fixture, volts_at
+from tests.studies.readings_check.jobs import amps_at, check, fixture, read_off, volts_at
 
 ROOT = Path(__file__).parents[3]
 CASES = ROOT / "tests" / "cases" / "readings_check"
@@ -108,3 +109,27 @@ def test_a_fault_without_a_rival_would_explain_the_readings(client: Client) -> N
     assert reply["conclusion"] == (
         f"{UNFIT}One thing would explain them: {reply['explanations'][0]['message']}"
     )
+
+
+def test_readings_that_agree_do_not_speak_for_a_lamp_too_small_to_show(client: Client) -> None:
+    # Of 0.5 % and 2 counts a meter shows 11.9 V to 0.08 V; the last lamp of 1 W moves it by less.
+    lamps = [
+        lamp(15, watts(40, power_factor=1), name="pond"),
+        lamp(30, watts(1, power_factor=1), name="steps"),
+    ]
+    cable = {"kind": "listed", "conductor": "12 AWG"}
+    described = jobs.job(jobs.run(*lamps, cable=cable), supply=transformer(12, winding=winding(150, 5)))
+    readings = [volts_at(None), volts_at(fixture(0)), volts_at(fixture(1))]
+    reply = check(client, read_off({**described, "readings": readings}, decimals=2))
+    assert reply["verdict"] == "agrees"
+    assert reply["conclusion"].endswith(" They cannot tell whether steps is lit: look at the lamps.")
+    assert reply["summary"]["text"] == reply["conclusion"]
+
+
+def test_readings_that_would_show_every_lamp_say_no_more_than_that_they_agree(client: Client) -> None:
+    lamps = [lamp(15, watts(40, power_factor=1)), lamp(30, watts(40, power_factor=1))]
+    cable = {"kind": "listed", "conductor": "12 AWG"}
+    described = jobs.job(jobs.run(*lamps, cable=cable), supply=transformer(12, winding=winding(150, 5)))
+    readings = [volts_at(None, state="no-load"), volts_at(None), volts_at(fixture(0)), volts_at(fixture(1))]
+    reply = check(client, read_off({**described, "readings": readings}, decimals=2))
+    assert reply["conclusion"].endswith("differences as small as these are normal.")
