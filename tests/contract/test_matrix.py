@@ -99,7 +99,7 @@ OUT_OF_REACH: Final[dict[str, set[str]]] = {
         "ShownVoltage.value",
     },
     # Where the work ends before anything is found: a test of the search makes it end.
-    "/v1/gauge-recommendation": {"NoneFound.currency", "NoneFound.id"},
+    "/v1/gauge-recommendation": {"NoneFound.currency", "NoneFound.detail", "NoneFound.id"},
     # Its findings are about stages and measure nothing.
     "/v1/commissioning-sheet": {
         "Finding.limit",
