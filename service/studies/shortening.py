@@ -51,9 +51,9 @@ class Kept(NamedTuple):
         always = ["the faults of `findings`", *_named(("cautions", *self.always), self.always_in_part)]
         fixtures = _named(self.fixtures, self.fixtures_in_part)
         return (
-            "Where `detail` asks for less, lists are empty and optional members left out, but for those named"
-            f" here. `summary` keeps {listed(always, 'and')}."
-            + (f" `fixtures` keeps {listed(fixtures, 'and')} as well." if fixtures else "")
+            "Where `detail` asks for less, lists are empty and optional members left out, but for `id` and"
+            f" those named here. `summary` keeps {listed(always, 'and')}."
+            + (f" `fixtures` also keeps {listed(fixtures, 'and')}." if fixtures else "")
         )
 
 
