@@ -34,14 +34,22 @@ def assert_within(shown: Any, whole: Any) -> None:
         assert shown == whole
 
 
-def test_the_reply_in_the_readme_is_the_reply_to_its_request(client: Client) -> None:
-    command = next(block for block in blocks(README, "sh") if block.startswith("curl"))
+COMMANDS = [block for block in blocks(README, "sh") if block.startswith("curl")]
+
+
+@pytest.mark.parametrize(
+    ("command", "shown", "form"), list(zip(COMMANDS, blocks(README, "json"), ("runs", "even"), strict=True))
+)
+def test_each_reply_in_the_readme_is_the_reply_to_its_request(
+    client: Client, command: str, shown: str, form: str
+) -> None:
     words = shlex.split(command)
     body = words[words.index("-d") + 1]
     path = next(word for word in words if word.startswith("http")).removeprefix("http://127.0.0.1:8080")
     reply = client.post(path, content=body.encode(), headers={"Content-Type": "application/json"})
     assert reply.status_code == 200
-    assert_within(json.loads(blocks(README, "json")[0]), reply.json())
+    assert_within(json.loads(shown), reply.json())
+    assert json.loads(body)["wiring"]["form"] == form
 
 
 def test_the_settings_in_the_readme_are_the_settings() -> None:

@@ -61,8 +61,8 @@ def address() -> Iterator[str]:
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
-def test_every_program_sends_the_job_of_the_curl_command(language: str) -> None:
-    curl = README[README.index("\ncurl ") :]
+def test_every_program_sends_the_job_of_the_last_curl_command(language: str) -> None:
+    curl = README[README.rindex("\ncurl ") :]
     assert job_in(snippet(language)) == job_in(curl)
 
 

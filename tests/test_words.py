@@ -11,6 +11,7 @@ import pytest
 from service.http import embed
 
 ROOT = Path(__file__).parents[1]
+GARDEN = ROOT / "openapi" / "examples" / "garden" / "README.md"
 
 AVOIDED = (
     "hangs on",
@@ -66,7 +67,7 @@ def shown() -> Iterator[tuple[str, str]]:
             yield str(path.relative_to(ROOT)), text
     for text in written(json.loads((ROOT / "openapi" / "openapi.json").read_text(encoding="utf-8"))):
         yield "openapi/openapi.json", text
-    pages = [*(ROOT / "service" / "static" / "landing").glob("*.html"), ROOT / "README.md"]
+    pages = [*(ROOT / "service" / "static" / "landing").glob("*.html"), ROOT / "README.md", GARDEN]
     newest = sorted((embed.FOLDER / embed.newest()).glob("*.json"))
     for path in [*pages, *newest]:
         yield str(path.relative_to(ROOT)), path.read_text(encoding="utf-8")

@@ -17,6 +17,7 @@ from service.sheets.pdf import pdf_bytes
 from service.sheets.sheet import Sheet
 from service.sheets.svg import OWN_STYLE, svg_bytes
 from service.studies.description import Description
+from service.studies.shortening import WHOLE, Kept, shortened
 from service.translate.shared import with_shared
 from service.wire.job import PaperFor
 
@@ -132,9 +133,20 @@ class Study(NamedTuple, Generic[Message, StudyJob, Reply]):
 AnyStudy = Study[Any, Any, Any]
 
 
-def json_form() -> Form:
-    """The reply as JSON."""
-    return Form(lambda _, reply: encoded(reply), VARY, lambda _, __: 0)
+def json_form(kept: Kept = WHOLE) -> Form:
+    """The reply as JSON.
+
+    Parameters
+    ----------
+    kept : Kept, optional
+        What is left of it where a request has `detail` and wants less.
+    """
+
+    def write(message: Any, reply: Any) -> bytes:  # noqa: ANN401  # each study has messages of its own
+        detail = getattr(message, "detail", UNSET)
+        return encoded(reply if detail is UNSET else shortened(reply, detail, kept))
+
+    return Form(write, VARY, lambda _, __: 0)
 
 
 def sheet_forms(

@@ -116,6 +116,21 @@ AcceptedWarning = Literal[
 ]
 
 
+Detail = Literal["full", "fixtures", "summary"]
+
+
+OwnDetail = Annotated[
+    Detail,
+    Meta(
+        description="How much of the JSON reply is wanted; what is judged, and every sheet, CSV and drawing,"
+        " stay the same. `summary`: of `findings` the faults alone, and beside `summary` and `cautions` what"
+        " is needed to go on; lists that it leaves out are empty, other members that it leaves out are"
+        " absent. `fixtures`: what was chosen as well, and of a voltage drop a row for each fixture in"
+        " `lamps`. The operation says which members each has. Left out: full."
+    ),
+]
+
+
 Accept = Annotated[
     list[AcceptedWarning],
     Meta(
@@ -136,6 +151,7 @@ class JobRequest(Struct, frozen=True, forbid_unknown_fields=True):
     conditions: Conditions | UnsetType = UNSET
     units: LengthUnits | UnsetType = UNSET
     sheet: OwnSheet | UnsetType = UNSET
+    detail: OwnDetail | UnsetType = UNSET
 
 
 class DropSheetWords(SheetWords, frozen=True, forbid_unknown_fields=True):

@@ -105,6 +105,21 @@ class Answer(Struct, frozen=True, kw_only=True):
     id: CallerId | UnsetType = UNSET
 
 
+class JudgedAnswer(Answer, frozen=True, kw_only=True):
+    """What closes an answer that is judged: beyond the usual how much of it is left out."""
+
+    detail: (
+        Annotated[
+            Word,
+            Meta(
+                description="summary or fixtures, where the request has it: a list may be empty and a member"
+                " absent because it is left out. Absent: the reply is whole."
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
+
+
 class CornerState(Struct, frozen=True):
     """One corner: the mains or the battery, the conductors, and what alone is on where not all is."""
 

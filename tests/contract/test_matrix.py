@@ -106,7 +106,7 @@ OUT_OF_REACH: Final[dict[str, set[str]]] = {
         "ShownVoltage.value",
     },
     # Where the work ends before anything is found: a test of the search makes it end.
-    "/v1/gauge-recommendation": {"NoneFound.currency", "NoneFound.id"},
+    "/v1/gauge-recommendation": {"NoneFound.currency", "NoneFound.detail", "NoneFound.id"},
     # As of a choice of cables, whose tests make a cut list end; alone on is what is highest there.
     "/v1/run-division": {"CornerState.alone", "PurchaseLine.at_least", "PurchaseLine.proven=False"},
     # Its findings are about stages and measure nothing.

@@ -95,7 +95,8 @@ def test_refused_example_gets_exactly_the_problem_that_is_shown(
 
 def test_every_file_of_examples_is_used() -> None:
     used = {example.file for operation in descriptions().values() for example in operation.examples}
-    assert {path.name for path in FOLDER.iterdir()} == used - {None}
+    # The garden has a test of its own, and so has its folder.
+    assert {path.name for path in FOLDER.iterdir() if path.is_file()} == used - {None}
 
 
 def test_the_unfit_example_is_refused_by_the_schema_too(document: Any) -> None:

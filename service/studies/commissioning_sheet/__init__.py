@@ -2,10 +2,11 @@
 
 from typing import Final
 
+from service.estimation.job import ALL_ON
 from service.sheets.papers import METER, RECORD, asked_papers, in_order
 from service.sheets.sheet import Sheet
 from service.studies.commissioning_sheet.csv import commissioning_csv
-from service.studies.commissioning_sheet.reply import CommissioningSheetReply
+from service.studies.commissioning_sheet.reply import CommissioningSheetReply, Stage
 from service.studies.commissioning_sheet.request import CommissioningSheetRequest
 from service.studies.commissioning_sheet.sheet import commissioning_sheet_sheet, meter_sheet
 from service.studies.commissioning_sheet.stages import CommissioningJob
@@ -13,6 +14,7 @@ from service.studies.commissioning_sheet.study import commissioning_sheet, commi
 from service.studies.commissioning_sheet.translate import job_of, reply_of
 from service.studies.description import Description, Example
 from service.studies.record import JSON, Study, json_form, sheet_forms, values_form
+from service.studies.shortening import Kept
 from service.translate.job import length_unit
 
 
@@ -30,6 +32,17 @@ def printed(message: CommissioningSheetRequest, reply: CommissioningSheetReply) 
             RECORD: lambda: commissioning_sheet_sheet(message, reply),
         },
     )
+
+
+def _with_everything_on(reply: CommissioningSheetReply, is_longer: bool) -> dict[str, list[Stage]]:  # noqa: FBT001  # as `cut` is called
+    """The one stage in which every fixture is on."""
+    return {"stages": [each for each in reply.stages if each.code == ALL_ON]} if is_longer else {}
+
+
+KEPT: Final = Kept(
+    fixtures=("mains",), cut=_with_everything_on, fixtures_in_part="the last of the `stages`, everything on"
+)
+"""Of a shorter reply."""
 
 
 DESCRIPTION: Final = Description(
@@ -53,7 +66,7 @@ DESCRIPTION: Final = Description(
         " be posted with the same supply, wiring, conditions, instrument and priors."
         " Of a battery each column stands for its volts as `nominal`.\n\n"
         "A stage that the wiring cannot carry is named in `findings` and has no numbers there.\n\n"
-        "The same bytes always get the same bytes back; a request may be repeated safely."
+        "The same bytes always get the same bytes back; a request may be repeated safely.\n\n" + KEPT.words
     ),
     examples=(
         Example("two-runs", "Two runs on a transformer, at three mains", file="commissioning_sheet.json"),
@@ -67,7 +80,7 @@ COMMISSIONING_SHEET: Final = Study(
     commissioning_sheet_work,
     answer,
     {
-        JSON: json_form(),
+        JSON: json_form(KEPT),
         **sheet_forms("commissioning-sheet", printed, papers=(METER, RECORD)),
         **values_form(
             "commissioning-sheet",

@@ -9,9 +9,9 @@ from msgspec import UNSET, Meta, Struct, UnsetType
 from service.wire.quantities import CallerId, ShownQuantity, ShownVoltage
 from service.wire.readings import NextState
 from service.wire.reply import (
-    Answer,
     Code,
     Finding,
+    JudgedAnswer,
     Pointer,
     RowNumber,
     Subject,
@@ -106,7 +106,7 @@ class Stage(Struct, frozen=True):
     subject: Annotated[Subject, Meta(description="The run that alone is on.")] | UnsetType = UNSET
 
 
-class CommissioningSheetReply(Answer, frozen=True):
+class CommissioningSheetReply(JudgedAnswer, frozen=True):
     """The sheet."""
 
     summary: Summary

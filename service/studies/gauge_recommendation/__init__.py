@@ -28,6 +28,7 @@ from service.studies.gauge_recommendation.translate import (
     recommended_reply,
 )
 from service.studies.record import JSON, Study, json_form, sheet_forms
+from service.studies.shortening import Kept
 from service.studies.voltage_drop.study import DropAnswer, voltage_drop
 from service.translate.job import described_job, length_unit
 from service.translate.naming import PlaceNames
@@ -165,6 +166,13 @@ def _as_stated(choosing: Choosing, found: list[Remedy], work: int) -> tuple[list
     return holding, less
 
 
+KEPT: Final = Kept(
+    ("remedies", "remedies_untried", "total", "currency"),
+    ("chosen", "taps", "purchase", "least_possible_total", "least_possible_metal"),
+)
+"""Of a shorter reply."""
+
+
 DESCRIPTION: Final = Description(
     summary="Which cable",
     question="Which cable?"
@@ -186,7 +194,7 @@ DESCRIPTION: Final = Description(
         " which spools are cheapest, whether that is `proven` or what they cost `at_least`, and in `cut_list`"
         " which piece comes from which; joints are counted, their resistance is not solved with. A piece"
         " longer than every spool rules that cable out (`piece-longer-than-any-spool`). Lengths are as the"
-        " wiring has them: nothing is added for slack or for making up ends."
+        " wiring has them: nothing is added for slack or for making up ends.\n\n" + KEPT.words
     ),
     examples=(
         Example("per-run", "The cheapest cable for each run", file="gauge_recommendation.json"),
@@ -210,6 +218,6 @@ GAUGE_RECOMMENDATION: Final = Study(
     job_of,
     gauge_recommendation_work,
     answer,
-    {JSON: json_form(), **sheet_forms("gauge-recommendation", printed, work_of_papers, ALL_PAPERS)},
+    {JSON: json_form(KEPT), **sheet_forms("gauge-recommendation", printed, work_of_papers, ALL_PAPERS)},
     DESCRIPTION,
 )

@@ -15,7 +15,7 @@ from service.wire.quantities import (
     ShownRealPower,
     ShownVoltage,
 )
-from service.wire.reply import Answer, Code, Finding, Pointer, Subject, Word
+from service.wire.reply import Code, Finding, JudgedAnswer, Pointer, Subject, Word
 from service.wire.summary import LoadSummary
 from service.wire.supply import Supply
 from service.wire.wiring import Wiring
@@ -190,7 +190,7 @@ OwnJudgedConditions = Annotated[
 ]
 
 
-class RecommendedAnswer(Answer, frozen=True, kw_only=True):
+class RecommendedAnswer(JudgedAnswer, frozen=True, kw_only=True):
     """What closes a recommendation: beyond the usual taps and money."""
 
     judged_conditions: OwnJudgedConditions
@@ -227,7 +227,7 @@ class Recommended(RecommendedAnswer, frozen=True, tag_field="status", tag="recom
     findings: list[Finding]
 
 
-class NonePassesAnswer(Answer, frozen=True, kw_only=True):
+class NonePassesAnswer(JudgedAnswer, frozen=True, kw_only=True):
     """What closes a choice of which none passes."""
 
     judged_conditions: OwnJudgedConditions

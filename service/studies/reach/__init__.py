@@ -10,11 +10,16 @@ from service.studies.reach.study import reach, reach_work
 from service.studies.reach.translate import job_of, reply_of
 from service.studies.reach.trial import ReachJob
 from service.studies.record import JSON, Study, json_form, sheet_forms
+from service.studies.shortening import Kept
 
 
 def answer(message: ReachRequest, job: ReachJob, sha256: str) -> ReachReply:
     """Find the largest run that keeps every limit, and tell it."""
     return reply_of(message, reach(job), sha256)
+
+
+KEPT: Final = Kept(("binding", "from"), ("below", "binding_below"))
+"""Of a shorter reply."""
 
 
 DESCRIPTION: Final = Description(
@@ -48,7 +53,7 @@ DESCRIPTION: Final = Description(
         "`wiring` is the answer in the form that `/v1/voltage-drop` takes, and `judged_conditions` are those"
         " under which it keeps every limit there. The ends shown are those of the described state, and"
         " `lowest` is the lowest voltage of the corners.\n\n"
-        "The same bytes always get the same bytes back; a request may be repeated safely."
+        "The same bytes always get the same bytes back; a request may be repeated safely.\n\n" + KEPT.words
     ),
     examples=(Example("longest-run", "How far, at low mains and in hot cable", file="reach.json"),),
 )
@@ -60,6 +65,6 @@ REACH: Final = Study(
     job_of,
     reach_work,
     answer,
-    {JSON: json_form(), **sheet_forms("reach", reach_sheet)},
+    {JSON: json_form(KEPT), **sheet_forms("reach", reach_sheet)},
     DESCRIPTION,
 )

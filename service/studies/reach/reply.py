@@ -8,7 +8,7 @@ from msgspec import UNSET, Meta, Struct, UnsetType, field
 
 from service.wire.conditions import Conditions
 from service.wire.quantities import ShownLength, ShownRealPower
-from service.wire.reply import Answer, EndState, ExtremeVoltage, Finding
+from service.wire.reply import EndState, ExtremeVoltage, Finding, JudgedAnswer
 from service.wire.summary import LoadSummary
 from service.wire.wiring import RunsWiring
 
@@ -86,7 +86,7 @@ class Searched(Struct, frozen=True):
     tried: Annotated[int, Meta(ge=1, description="How many values were tried.")]
 
 
-class Reached(Answer, frozen=True, tag_field="status", tag="reached"):
+class Reached(JudgedAnswer, frozen=True, tag_field="status", tag="reached"):
     """The largest value of four digits, or the largest number, with which every limit is kept."""
 
     summary: LoadSummary
@@ -102,7 +102,7 @@ class Reached(Answer, frozen=True, tag_field="status", tag="reached"):
     binding_below: BindingBelow | UnsetType = UNSET
 
 
-class OutOfReach(Answer, frozen=True, tag_field="status", tag="out-of-reach"):
+class OutOfReach(JudgedAnswer, frozen=True, tag_field="status", tag="out-of-reach"):
     """Every run breaks a limit, or every one that was tried: `searched` says which.
 
     Each message of `binding` begins with the run that it speaks of, and names its corner or that it is as
@@ -119,7 +119,7 @@ class OutOfReach(Answer, frozen=True, tag_field="status", tag="out-of-reach"):
     searched: Searched
 
 
-class Unlimited(Answer, frozen=True, tag_field="status", tag="no-limit-in-range"):
+class Unlimited(JudgedAnswer, frozen=True, tag_field="status", tag="no-limit-in-range"):
     """Even the largest run that is tried keeps every limit."""
 
     summary: LoadSummary

@@ -9,7 +9,7 @@ from msgspec import UNSET, Meta, Struct, UnsetType
 from service.wire.cable import Cable
 from service.wire.conditions import Conditions
 from service.wire.fixture import Load, Window
-from service.wire.job import Accept, DropPercent, LengthUnits, OwnSheet
+from service.wire.job import Accept, DropPercent, LengthUnits, OwnDetail, OwnSheet
 from service.wire.quantities import CallerId, Length, PowerFactor
 from service.wire.supply import Supply
 from service.wire.wiring import FixtureVoltage
@@ -95,3 +95,4 @@ class ReachRequest(Struct, frozen=True, forbid_unknown_fields=True):
     ) = UNSET
     units: LengthUnits | UnsetType = UNSET
     sheet: OwnSheet | UnsetType = UNSET
+    detail: OwnDetail | UnsetType = UNSET

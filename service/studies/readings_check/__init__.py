@@ -10,11 +10,16 @@ from service.studies.readings_check.sheet import readings_check_sheet
 from service.studies.readings_check.study import IMPROBABLE, readings_check, readings_check_work
 from service.studies.readings_check.translate import job_of, reply_of
 from service.studies.record import JSON, Study, json_form, sheet_forms
+from service.studies.shortening import Kept
 
 
 def answer(message: ReadingsCheckRequest, job: ReadingsJob, sha256: str) -> ReadingsCheckReply:
     """Explain the readings, and tell it."""
     return reply_of(message, readings_check(job), sha256)
+
+
+KEPT: Final = Kept(("explanations", "by_run", "next_reading"), ("readings",))
+"""Of a shorter reply."""
 
 
 DESCRIPTION: Final = Description(
@@ -45,7 +50,7 @@ DESCRIPTION: Final = Description(
         " `contradicts` and nothing is concluded.\n\nA commissioning sheet's CSV with its column `read`"
         " filled in is taken as `readings_csv`.\n\nReadings whose states are alike share one state."
         " Positions are pointers into the same request. The same bytes always get the same bytes back; a"
-        " request may be repeated safely."
+        " request may be repeated safely.\n\n" + KEPT.words
     ),
     examples=(
         Example("bad-splice", "Four readings and one bad joint", file="readings_check.json"),
@@ -59,6 +64,6 @@ READINGS_CHECK: Final = Study(
     job_of,
     readings_check_work,
     answer,
-    {JSON: json_form(), **sheet_forms("readings-check", readings_check_sheet)},
+    {JSON: json_form(KEPT), **sheet_forms("readings-check", readings_check_sheet)},
     DESCRIPTION,
 )

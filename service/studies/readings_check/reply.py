@@ -9,7 +9,7 @@ from msgspec import UNSET, Meta, Struct, UnsetType
 from service.studies.readings_check.study import IMPROBABLE
 from service.wire.quantities import CallerId, ShownQuantity, ShownVoltage
 from service.wire.readings import NextState
-from service.wire.reply import Answer, Code, Finding, Pointer, Subject
+from service.wire.reply import Code, Finding, JudgedAnswer, Pointer, Subject
 from service.wire.summary import Summary
 
 
@@ -151,7 +151,7 @@ class NextReading(Struct, frozen=True):
     expected: list[Expectation]
 
 
-class CheckedAnswer(Answer, frozen=True, kw_only=True):
+class CheckedAnswer(JudgedAnswer, frozen=True, kw_only=True):
     """What closes a check of readings: beyond the usual what to read next."""
 
     next_reading: NextReading | UnsetType = UNSET

@@ -15,6 +15,7 @@ from service.studies.run_division.request import RunDivisionRequest
 from service.studies.run_division.sheet import run_division_sheet
 from service.studies.run_division.study import run_division, run_division_work
 from service.studies.run_division.translate import DivisionQuestion, attempt_of, question_of, reply_of
+from service.studies.shortening import Kept
 
 
 def answer(message: RunDivisionRequest, question: DivisionQuestion, sha256: str) -> RunDivisionReply:
@@ -33,6 +34,13 @@ def _recommend(asked: GaugeRecommendationRequest, sha256: str) -> GaugeRecommend
 
 def _work(question: DivisionQuestion) -> Estimate:
     return run_division_work(question.job)
+
+
+KEPT: Final = Kept(
+    ("zones", "remedies", "total", "currency"),
+    ("chosen", "taps", "purchase", "least_possible_total", "least_possible_metal"),
+)
+"""Of a shorter reply."""
 
 
 DESCRIPTION: Final = Description(
@@ -58,7 +66,7 @@ DESCRIPTION: Final = Description(
         "The `wiring` of the reply posts to voltage-drop as it is, with `judged_conditions`. Where none was"
         " found that passes, `status` is `none-found`, and `remedies` are those for the division with the"
         " least drop. Several circuits of the supply get the runs so that the fullest has the most room. What"
-        " joints, hubs and trenches cost is not counted."
+        " joints, hubs and trenches cost is not counted.\n\n" + KEPT.words
     ),
     examples=(
         Example("zones", "A path and a terrace divided into runs", file="run_division.json"),
@@ -73,6 +81,6 @@ RUN_DIVISION: Final = Study(
     question_of,
     _work,
     answer,
-    {JSON: json_form(), **sheet_forms("run-division", run_division_sheet)},
+    {JSON: json_form(KEPT), **sheet_forms("run-division", run_division_sheet)},
     DESCRIPTION,
 )

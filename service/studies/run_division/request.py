@@ -9,7 +9,7 @@ from msgspec import UNSET, Meta, Struct, UnsetType
 from service.studies.gauge_recommendation.request import ConductorFamily, Cutting, StockCable
 from service.wire.conditions import Conditions
 from service.wire.fixture import FixtureLine
-from service.wire.job import Accept, LengthUnits, Limits, OwnSheet
+from service.wire.job import Accept, LengthUnits, Limits, OwnDetail, OwnSheet
 from service.wire.money import Currency
 from service.wire.quantities import CallerId, Length, Name
 from service.wire.supply import Supply
@@ -108,3 +108,4 @@ class RunDivisionRequest(Struct, frozen=True, forbid_unknown_fields=True):
     currency: Currency | UnsetType = UNSET
     units: LengthUnits | UnsetType = UNSET
     sheet: OwnSheet | UnsetType = UNSET
+    detail: OwnDetail | UnsetType = UNSET

@@ -5,6 +5,7 @@ from typing import Final
 from service import tables
 from service.studies.description import Description, Example
 from service.studies.record import JSON, Study, json_form, sheet_forms
+from service.studies.shortening import Kept
 from service.studies.transformer_loading.reply import TransformerLoadingReply
 from service.studies.transformer_loading.request import TransformerLoadingRequest
 from service.studies.transformer_loading.selection import LoadingJob
@@ -16,6 +17,10 @@ from service.studies.transformer_loading.translate import job_of, reply_of
 def answer(message: TransformerLoadingRequest, question: LoadingJob, sha256: str) -> TransformerLoadingReply:
     """Load the transformer, and tell it."""
     return reply_of(message, transformer_loading(question), sha256)
+
+
+KEPT: Final = Kept(("recommended", "judged_conditions"), ("circuits", "division", "placement"))
+"""Of a shorter reply."""
 
 
 DESCRIPTION: Final = Description(
@@ -56,7 +61,7 @@ DESCRIPTION: Final = Description(
         " holds the usual range, all is judged as stated, the supply of the request included"
         " (`range-not-held` names the limit, the lamp and the corner), and so say `judged_conditions`.\n\n"
         "Where the supply in the request cannot carry the load at all, `status` is `no-operating-point`;"
-        " another transformer may still be recommended."
+        " another transformer may still be recommended.\n\n" + KEPT.words
     ),
     examples=(
         Example("stock", "Three runs, two taps and a stock to choose from", file="transformer_loading.json"),
@@ -70,6 +75,6 @@ TRANSFORMER_LOADING: Final = Study(
     job_of,
     transformer_loading_work,
     answer,
-    {JSON: json_form(), **sheet_forms("transformer-loading", transformer_loading_sheet)},
+    {JSON: json_form(KEPT), **sheet_forms("transformer-loading", transformer_loading_sheet)},
     DESCRIPTION,
 )

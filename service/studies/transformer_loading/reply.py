@@ -20,12 +20,12 @@ from service.wire.quantities import (
     ShownVoltage,
 )
 from service.wire.reply import (
-    Answer,
     CircuitState,
     Code,
     CornerState,
     CurrentRatio,
     Finding,
+    JudgedAnswer,
     LoadMargin,
     Pointer,
     Solution,
@@ -228,7 +228,7 @@ Stated = Annotated[
 ]
 
 
-class LoadedAnswer(Answer, frozen=True, kw_only=True):
+class LoadedAnswer(JudgedAnswer, frozen=True, kw_only=True):
     """What closes a loading: beyond the usual the choice of a transformer."""
 
     stated: Stated | UnsetType = UNSET
@@ -263,7 +263,7 @@ class TransformerLoaded(LoadedAnswer, frozen=True, tag_field="status", tag="solv
     solution: Solution
 
 
-class CollapsedAnswer(Answer, frozen=True, kw_only=True):
+class CollapsedAnswer(JudgedAnswer, frozen=True, kw_only=True):
     """What closes a loading that cannot be carried."""
 
     stated: Stated | UnsetType = UNSET

@@ -208,7 +208,8 @@ def _with_both(
         told.append(_stated_text(summary, pair.stated, asked.stated_va, will_do or choice.short))
     if not isinstance(choice.recommended, UnsetType):
         alone = " in the stated state alone" if answer.as_stated else ""
-        told += _recommended_text(choice.recommended, pair, choice, asked, alone)
+        known = choice._replace(breaks="") if choice.breaks in summary.text else choice
+        told += _recommended_text(choice.recommended, pair, known, asked, alone)
     return replace(summary, text=" ".join(each for each in [summary.text, *told] if each))
 
 
@@ -250,8 +251,8 @@ def _recommended_text(
         return [] if rating_va == stated_va else [f"{rating_va:g} VA would be enough{alone}."]
     same = rating_va == stated_va and not will_do and not asked.stock
     left = [f"Its rating is enough{alone}: {called}." if same else f"Recommended{alone}: {called}."]
-    if choice.breaks:
-        left.append(f"It does not mend everything. {choice.breaks}")
+    if pair.recommended.broken:
+        left.append(f"It does not mend everything. {choice.breaks}".rstrip())
     between = [each for each in choice.rejected if (stated_va or 0.0) < each.rating.value < rating_va]
     if between:
         nearest = max(between, key=lambda each: each.rating.value)

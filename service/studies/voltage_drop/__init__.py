@@ -15,6 +15,7 @@ from service.studies.voltage_drop.papers import customer_sheet, installer_sheet,
 from service.studies.voltage_drop.reply import VoltageDropReply
 from service.studies.voltage_drop.request import VoltageDropRequest
 from service.studies.voltage_drop.sheet import voltage_drop_drawing, voltage_drop_sheet
+from service.studies.voltage_drop.shorter import KEPT
 from service.studies.voltage_drop.study import voltage_drop, voltage_drop_work
 from service.studies.voltage_drop.translate import job_of, reply_of
 from service.translate.job import length_unit
@@ -67,7 +68,7 @@ DESCRIPTION: Final = Description(
         " for more corners of a large job than one request may (`work-over-limit`). A job that"
         " is electrically impossible is an answer too: `status` is then `no-operating-point`, and no"
         " voltage is shown. A wiring in the form `spans` can contradict itself, and is then refused.\n\n"
-        "The same bytes always get the same bytes back; a request may be repeated safely."
+        "The same bytes always get the same bytes back; a request may be repeated safely.\n\n" + KEPT.words
     ),
     examples=(
         Example("runs", "A run with a branch, in feet", file="voltage_drop.json"),
@@ -79,6 +80,7 @@ DESCRIPTION: Final = Description(
         ),
         Example("totals", "Total watts and a length, and no more", file="voltage_drop_totals.json"),
         Example("strip", "Light strips with resistance of their own", file="voltage_drop_strip.json"),
+        Example("fixtures", "Only the summary and each fixture in short", file="voltage_drop_fixtures.json"),
         Example("spans", "A ring of spans between named points", file="voltage_drop_spans.json"),
         Example("unfit", "Several mistakes, all named at once", 400, file="voltage_drop_unfit.json"),
         Example("too-large", "Too many points", 422, file="voltage_drop_too_large.json"),
@@ -108,7 +110,7 @@ VOLTAGE_DROP: Final = Study(
     voltage_drop_work,
     answer,
     {
-        JSON: json_form(),
+        JSON: json_form(KEPT),
         **sheet_forms("voltage-drop", printed, work_of_stages, ALL_PAPERS),
         **drawing_form(
             "voltage-drop",

@@ -15,11 +15,11 @@ from service.wire.quantities import (
     ShownVoltage,
 )
 from service.wire.reply import (
-    Answer,
     Bracket,
     Code,
     Envelope,
     Finding,
+    JudgedAnswer,
     LoadMargin,
     Pointer,
     RowNumber,
@@ -83,6 +83,24 @@ class FixtureRow(Struct, frozen=True):
     ) = UNSET
 
 
+class LampRow(Struct, frozen=True):
+    """One fixture in short; where `count` stands at one point, each of them."""
+
+    pointer: Pointer
+    name: str
+    voltage: Annotated[ShownVoltage, Meta(description="As in `fixtures`: at the lamp, behind its lead.")]
+    verdict: Annotated[Code, Meta(description="As in `fixtures`.")]
+    id: CallerId | UnsetType = UNSET
+    number: RowNumber | UnsetType = UNSET
+    count: Annotated[int, Meta(ge=1, description="How many stand at this one point.")] | UnsetType = UNSET
+
+
+Lamps = Annotated[
+    list[LampRow],
+    Meta(description="Only with `detail` `fixtures`, in place of `fixtures`, which is empty then."),
+]
+
+
 class SpanRow(Struct, frozen=True, rename={"start": "from", "end": "to"}):
     """One stretch of cable, lead or splice, or a whole strip; current and drop count from `from` to `to`."""
 
@@ -132,9 +150,10 @@ class Totals(Struct, frozen=True):
     winding_loss: ShownRealPower
 
 
-class SolvedAnswer(Answer, frozen=True, kw_only=True):
+class SolvedAnswer(JudgedAnswer, frozen=True, kw_only=True):
     """What closes a solved state: beyond the usual its extremes."""
 
+    lamps: Lamps | UnsetType = UNSET
     envelope: Envelope | UnsetType = UNSET
     bracket: (
         Annotated[Bracket, Meta(description="Where only totals were given: how far the layout matters.")]
@@ -166,9 +185,10 @@ class RestState(Struct, frozen=True):
     runs: list[RunRow]
     totals: Totals
     findings: Annotated[list[Finding], Meta(description="About this state.")]
+    lamps: Lamps | UnsetType = UNSET
 
 
-class UnsolvedAnswer(Answer, frozen=True, kw_only=True):
+class UnsolvedAnswer(JudgedAnswer, frozen=True, kw_only=True):
     """What closes a state without an operating point."""
 
     bracket: (

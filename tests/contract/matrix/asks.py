@@ -96,6 +96,9 @@ _TRANSFORMER_STOCKS: Final = [
     [{"id": "small", "rating": of(5, "VA"), "taps": [of(12, "V")]}],
 ]
 
+ASKED_AGAIN: Final = "detail"
+"""A member that shortens the reply to a request, and so is none of its own: some are asked again with it."""
+
 SAMPLES: Final[dict[str, list[Any]]] = {
     "id": ["job 1"],
     "accept": [["below-minimum-load"], list(get_args(AcceptedWarning))],
@@ -142,7 +145,7 @@ def extras(struct: StructType) -> dict[str, Extra]:
     """Each optional member of a request with each sample, all of them together, and nothing."""
     found: dict[str, Extra] = {"nothing": {}}
     for field in struct.fields:
-        if not field.required:
+        if not field.required and field.encode_name != ASKED_AGAIN:
             for place, sample in enumerate(_samples(struct, field)):
                 found[f"{field.encode_name} {place}"] = {field.encode_name: sample}
     firsts = [extra for name, extra in found.items() if name.endswith(" 0")]

@@ -141,7 +141,9 @@ def _every_cable() -> Iterator[dict[str, Any]]:
 
 def _collapse() -> Iterator[dict[str, Any]]:
     yield {"supply": _BOX, "wiring": _wiring(_run("east", 2_000)), "id": "too much"}
-    yield {"supply": _BOX, "wiring": _wiring(_run("east", 2_000), _run("west", 8))}
+    rest = {"supply": _BOX, "wiring": _wiring(_run("east", 2_000), _run("west", 8))}
+    yield rest
+    yield {**rest, "detail": "fixtures"}
 
 
 def _unlimited() -> Iterator[dict[str, Any]]:

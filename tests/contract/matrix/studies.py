@@ -15,8 +15,10 @@ from service.document.operations import Operation, descriptions
 from service.studies import STUDIES
 from service.studies.drop_chart.request import DropChartQuery
 from service.studies.reach.request import Layout, Question
+from service.studies.shortening import FIXTURES, FULL, SUMMARY
+from service.wire.job import Detail
 from tests.client import Client
-from tests.contract.matrix.asks import aimed, extras, struct_of
+from tests.contract.matrix.asks import ASKED_AGAIN, aimed, extras, struct_of
 from tests.contract.matrix.covering import Row, every_pair, every_row
 from tests.contract.matrix.parts import (
     CABLES,
@@ -45,6 +47,7 @@ DIVISION: Final = "/v1/run-division"
 READ: Final = "readings"
 NOT_OFFERED: Final = "image/png"
 ANYTHING: Final = "*/*"
+DETAILS: Final[tuple[Detail, ...]] = (FIXTURES, SUMMARY, FULL)
 
 
 class Asked(NamedTuple):
@@ -120,10 +123,20 @@ def allowed(row: Mapping[str, str]) -> bool:
 def covering(path: str) -> Iterator[Asked]:
     """Requests in which every two values of the dimensions meet, and some for what none of them reaches."""
     found = dimensions(path)
-    for row in every_pair(found.columns, allowed, found.usual):
-        yield asked_of(path, row)
+    for place, row in enumerate(every_pair(found.columns, allowed, found.usual)):
+        asked = asked_of(path, row)
+        yield asked
+        if asked.accept == JSON and place % 2:
+            yield from asked_again(asked, DETAILS[place // 2 % len(DETAILS)])
     for request in special(path):
         yield Asked("post", path, JSON, request)
+
+
+def asked_again(asked: Asked, detail: Detail) -> Iterator[Asked]:
+    """The same request with so much of its reply, where its study can be asked for that."""
+    members = {field.encode_name for field in struct_of(operation_of(asked.path).request).fields}
+    if ASKED_AGAIN in members:
+        yield asked._replace(request={**asked.request, ASKED_AGAIN: detail})
 
 
 def full(path: str) -> Iterator[Asked]:
@@ -134,7 +147,10 @@ def full(path: str) -> Iterator[Asked]:
     beside["accept"] = [*beside["accept"], *[JSON] * 3 * len(beside["accept"])]
     draw = random.Random(1)  # noqa: S311  # the same each time, no secret
     for row in every_row(columns, allowed):
-        yield asked_of(path, row | {name: draw.choice(values) for name, values in beside.items()})
+        asked = asked_of(path, row | {name: draw.choice(values) for name, values in beside.items()})
+        yield asked
+        if asked.accept == JSON:
+            yield from asked_again(asked, draw.choice(DETAILS))
 
 
 def asked_of(path: str, row: Row) -> Asked:
