@@ -17,8 +17,8 @@ from service.http.static_files import (
     file_of,
     file_reply,
     files_in,
+    found,
 )
-from service.problems import Refused
 from service.studies.record import JSON
 
 FOLDER: Final = STATIC / "embed"
@@ -43,6 +43,9 @@ _FOREVER: Final = "public, max-age=31536000, immutable"
 
 
 _SHORTLY: Final = "public, max-age=300"
+
+
+_NOWHERE: Final = "There is no such file. /embed/manifest.json lists those of the calculator."
 
 
 @get("/embed/manifest.json", include_in_schema=False, sync_to_thread=False)
@@ -70,13 +73,13 @@ def embed_configure(request: AnyRequest) -> Response[bytes]:
 @get("/embed/frame/{name:str}", include_in_schema=False, sync_to_thread=False)
 def embed_frame_file(request: AnyRequest, name: FromPath[str]) -> Response[bytes]:
     """A file that the page for frames loads."""
-    return _file_reply(request, _found(files_in(FRAME), name), ANEW)
+    return _file_reply(request, found(files_in(FRAME), name, _NOWHERE), ANEW)
 
 
 @get("/embed/configure/{name:str}", include_in_schema=False, sync_to_thread=False)
 def embed_configure_file(request: AnyRequest, name: FromPath[str]) -> Response[bytes]:
     """A file that the page which writes the snippet loads."""
-    return _file_reply(request, _found(files_in(CONFIGURE), name), ANEW)
+    return _file_reply(request, found(files_in(CONFIGURE), name, _NOWHERE), ANEW)
 
 
 # Beside the files of a version, so that it loads those of its own.
@@ -84,7 +87,7 @@ def embed_configure_file(request: AnyRequest, name: FromPath[str]) -> Response[b
 def embed_meter(request: AnyRequest, version: FromPath[str]) -> Response[bytes]:
     """The page on which a commissioning sheet is ticked off with a meter."""
     number = newest() if version == NEWEST else version
-    file = _found(files_of(number) if number in versions() else {}, "meter.html")
+    file = found(files_of(number) if number in versions() else {}, "meter.html", _NOWHERE)
     return file_reply(request, file, policy=PAGE_POLICY.format("'none'"), cache_control=ANEW)
 
 
@@ -92,7 +95,7 @@ def embed_meter(request: AnyRequest, version: FromPath[str]) -> Response[bytes]:
 def embed_file(request: AnyRequest, version: FromPath[str], name: FromPath[str]) -> Response[bytes]:
     """A file of a version."""
     number = newest() if version == NEWEST else version
-    file = _found(files_of(number) if number in versions() else {}, name)
+    file = found(files_of(number) if number in versions() else {}, name, _NOWHERE)
     return _file_reply(request, file, _FOREVER if number == version else _SHORTLY)
 
 
@@ -130,21 +133,6 @@ def _listed(version: str) -> list[dict[str, str | int]]:
         }
         for name, file in files_of(version).items()
     ]
-
-
-def _found(files: dict[str, File], name: str) -> File:
-    """The file of a name.
-
-    Raises
-    ------
-    Refused
-        ``not-found``: there is none.
-    """
-    if name not in files:
-        raise Refused(
-            "not-found", "There is no such file. /embed/manifest.json lists those of the calculator."
-        )
-    return files[name]
 
 
 def _file_reply(request: AnyRequest, file: File, cache_control: str) -> Response[bytes]:

@@ -6,8 +6,7 @@ from litestar import Response, get
 from litestar.params import FromPath
 
 from service.http.replies import AnyRequest
-from service.http.static_files import ANEW, PAGE_POLICY, STATIC, File, file_reply, files_in
-from service.problems import Refused
+from service.http.static_files import ANEW, PAGE_POLICY, STATIC, File, file_reply, files_in, found
 
 FOLDER: Final = STATIC / "landing"
 
@@ -28,9 +27,7 @@ def landing_file(request: AnyRequest, name: FromPath[str]) -> Response[bytes]:
     Refused
         ``not-found``: the page has no such file.
     """
-    if name not in files_in(FOLDER):
-        raise Refused("not-found", "The page at / has no file of this name.")
-    return _reply(request, files_in(FOLDER)[name])
+    return _reply(request, found(files_in(FOLDER), name, "The page at / has no file of this name."))
 
 
 def _reply(request: AnyRequest, file: File) -> Response[bytes]:

@@ -2,6 +2,7 @@
 
 import re
 from base64 import b64encode
+from collections.abc import Mapping
 from functools import cache
 from gzip import compress
 from hashlib import sha384
@@ -11,6 +12,7 @@ from typing import Final, NamedTuple
 from litestar import Response
 
 from service.http.replies import AnyRequest, Kept, kept_reply
+from service.problems import Refused
 from service.studies.record import JSON, digest
 
 PAGE_POLICY: Final = (
@@ -33,6 +35,7 @@ MEDIA_TYPES: Final = {
     ".html": "text/html",
     ".js": "text/javascript",
     ".json": JSON,
+    ".svg": "image/svg+xml",
     ".ts": "text/plain",
 }
 
@@ -73,6 +76,19 @@ def file_of(content: bytes, media_type: str) -> File:
     name = digest(content)[:32]
     compressed = Kept(compress(content, mtime=0), f'"{name}-gzip"')
     return File(Kept(content, f'"{name}"'), compressed, media_type, integrity(content))
+
+
+def found(files: Mapping[str, File], name: str, otherwise: str) -> File:
+    """The file of a name.
+
+    Raises
+    ------
+    Refused
+        ``not-found``, in the words of `otherwise`: there is none.
+    """
+    if name not in files:
+        raise Refused("not-found", otherwise)
+    return files[name]
 
 
 def file_reply(request: AnyRequest, file: File, *, policy: str, cache_control: str) -> Response[bytes]:

@@ -17,7 +17,14 @@ def answer(message: ReachRequest, job: ReachJob, sha256: str) -> ReachReply:
 
 
 DESCRIPTION: Final = Description(
-    summary="How far, how much, how many",
+    summary="Reach",
+    trade_names=(
+        "maximum run length",
+        "longest run",
+        "maximum load",
+        "how many fixtures on a run",
+        "home run",
+    ),
     question="How far, how much, how many?"
     " The longest run for a load, the largest load for a run, most fixtures.",
     reply=ReachReply,

@@ -19,6 +19,16 @@ def answer(message: ReadingsCheckRequest, job: ReadingsJob, sha256: str) -> Read
 
 DESCRIPTION: Final = Description(
     summary="Meter readings against the model",
+    trade_names=(
+        "troubleshooting",
+        "fault finding",
+        "dim lights",
+        "bad splice",
+        "corroded connector",
+        "high-resistance joint",
+        "wrong gauge",
+        "lamp out",
+    ),
     question="Does the meter agree with the wiring as built and, if not, what explains it and where to look?",
     reply=ReadingsCheckReply,
     reply_words="Whether the readings agree and, if not, which single cause explains them and where.",

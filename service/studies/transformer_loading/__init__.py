@@ -19,7 +19,16 @@ def answer(message: TransformerLoadingRequest, question: LoadingJob, sha256: str
 
 
 DESCRIPTION: Final = Description(
-    summary="What the transformer carries, and which to take",
+    summary="Transformer loading",
+    trade_names=(
+        "transformer sizing",
+        "load calculation",
+        "VA and watts",
+        "multi-tap transformer",
+        "spare capacity",
+        "low-voltage power supply",
+        "secondary circuits",
+    ),
     question="What does the transformer carry, which would carry it best,"
     " and how do the runs go on its circuits?",
     reply=TransformerLoadingReply,
