@@ -27,7 +27,7 @@ def quantities(node: Any, name: str = "") -> Iterator[tuple[float, str]]:
     """
     if isinstance(node, dict):
         if "value" in node and "unit" in node:
-            yield node["value"], node["unit"]
+            yield told(node["value"], name), node["unit"]
             return
         for key, below in node.items():
             if key not in ("wiring", "parameters", "expected"):
@@ -38,7 +38,12 @@ def quantities(node: Any, name: str = "") -> Iterator[tuple[float, str]]:
     elif name in ALONE:
         yield node, ALONE[name]
     elif name in RATIOS:
-        yield 100.0 * node, "%"
+        yield told(100.0 * node, name), "%"
+
+
+def told(number: float, name: str) -> float:
+    """A number as a sheet tells it: less than nothing to spare is so much too much."""
+    return abs(number) if name in ("spare", "spare_ratio") else number
 
 
 def is_printed(quantity: tuple[float, str], shown: set[float]) -> bool:
@@ -123,7 +128,7 @@ def test_a_finding_has_a_word_and_a_shape(client: Client) -> None:
     rows = page_of(client, study.path, study.request()).table("Findings")
     reply = client.post(study.path, json=study.request()).json()
     shapes = {"fault": "■", "warning": "▲", "note": "●"}
-    weights = [row["Weight"].split("\N{NO-BREAK SPACE}") for row in rows]
+    weights = [row["Severity"].split("\N{NO-BREAK SPACE}") for row in rows]
     assert all(shapes[word] == shape for shape, word in weights)
     assert sorted(word for _, word in weights) == sorted(found["severity"] for found in reply["findings"])
 

@@ -217,7 +217,7 @@ def _compared(rows: list[ComparedCable], currency: str | None) -> Table:
             "Lowest [V]",
             "Highest [V]",
             "Drop [%]",
-            "Heat [W]",
+            "Lost [W]",
             "Taps [V]",
             "Share of the rating",
             _priced("Price", currency),
@@ -248,7 +248,7 @@ def _none_passes(reply: NonePasses | NoneFound, currency: str | None) -> list[Se
         *texts("What might help", "Where", "Cable to buy"),
         *numbers(f"More cable [{unit}]", _priced("Cable in all", currency)),
         Column("Passes"),
-        *numbers("Lowest [V]", "Highest [V]", "Drop [%]", "Heat [W]", "Taps [V]", "Share of the rating"),
+        *numbers("Lowest [V]", "Highest [V]", "Drop [%]", "Lost [W]", "Taps [V]", "Share of the rating"),
         Column("Still breaks"),
     ]
     words = NONE_FOUND if isinstance(reply, NoneFound) else NONE_PASSES
