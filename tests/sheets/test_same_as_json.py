@@ -171,3 +171,11 @@ def test_the_fourth_digit_of_a_load_that_was_searched_for_is_printed(client: Cli
     powers = {reply[which]["power"]["value"] for which in ("answer", "beyond")}
     assert len(powers) == 2
     assert powers <= numbers_in(page_of(client, "/v1/reach", request).text)
+
+
+def test_what_would_explain_readings_is_told_without_a_place_in_the_request(client: Client) -> None:
+    [study] = [each for each in STUDIES if each.file == "readings_check"]
+    tables = page_of(client, study.path, study.request()).tables
+    rows = [cell for table in tables["What would explain them"] for row in table for cell in row]
+    assert len(rows) > 9
+    assert not [cell for cell in rows if "/wiring" in cell]

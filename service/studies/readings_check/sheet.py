@@ -139,11 +139,12 @@ def _expected(reply: ReadingsCheckReply) -> list[Section]:
 
 
 def _fault(row: ExplanationRow) -> list[str]:
+    """A fault that may be; its message names the lamp or the run, so that no pointer is read here."""
     between = given(row.between)
-    places = [_place(each) for each in (row.located_at, row.exchanged_with) if _is_said(each)]
+    ids = [own_id for each in (row.located_at, row.exchanged_with) if (own_id := _own_id(each))]
     return [
         row.message,
-        (" and ".join(places) or NOTHING) if between is None else f"{between.start} – {between.end}",
+        (" and ".join(ids) or NOTHING) if between is None else f"{between.start} – {between.end}",
         _with_unit(row.size),
         _with_unit(row.uncertainty),
         _with_unit(row.at_least),
@@ -153,8 +154,8 @@ def _fault(row: ExplanationRow) -> list[str]:
     ]
 
 
-def _is_said(member: Subject | UnsetType) -> bool:
-    return not isinstance(member, UnsetType)
+def _own_id(subject: Subject | UnsetType) -> str | None:
+    return None if isinstance(subject, UnsetType) else given(subject.id)
 
 
 def _place(subject: Subject | UnsetType) -> str:
