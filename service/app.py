@@ -21,7 +21,7 @@ from service.circuit.work import MAXIMUM_REQUEST_WORK
 from service.document import Document
 from service.http.calculations import batch, drop_chart_options, get_drop_chart, study_handlers
 from service.http.catalogues import assumptions, conductors, findings, limits, problems, sources, units
-from service.http.docs import docs, docs_file
+from service.http.docs import docs, docs_file, docs_markdown, docs_short, guide_of
 from service.http.embed import (
     FRAME_ANCESTORS,
     embed_configure,
@@ -55,6 +55,8 @@ OTHER_HANDLERS = [
     openapi_document,
     docs,
     docs_file,
+    docs_markdown,
+    docs_short,
     embed_manifest,
     embed_frame,
     embed_frame_file,
@@ -121,8 +123,8 @@ def build(settings: Settings, clock: Callable[[], int] = monotonic_ns) -> Middle
 
 @asynccontextmanager
 async def _documented(framework: Litestar) -> AsyncIterator[None]:
-    """Write the document before anybody asks, which takes 0.6 s, and while no worker is held by others."""
-    await framework.state[DOCUMENT].text()
+    """Write the document and its pages before anybody asks, and while no worker is held by others: 0.7 s."""
+    guide_of(await framework.state[DOCUMENT].text())
     yield
 
 

@@ -7,7 +7,7 @@ from typing import Any, Final
 
 from service.access.keys import EVERYTHING
 
-FREE: Final = ("/", "/openapi.json")
+FREE: Final = ("/", "/docs.md", "/llms.txt", "/openapi.json")
 """Addresses that never need a key."""
 
 

@@ -141,7 +141,7 @@ _OTHERS: Final[dict[str, Operation]] = {
         examples=(Example("ready", "Ready"), OTHER_METHOD),
     ),
     "openapi_document": Operation(
-        summary="The contract",
+        summary="OpenAPI document",
         tag="contract",
         reply=OpenApiDocument,
         reply_words="The OpenAPI 3.1 document.",
@@ -195,7 +195,7 @@ def _calculation(study: AnyStudy) -> Operation:
 
 def _batch() -> Operation:
     return Operation(
-        summary="Several questions at once",
+        summary="Batch",
         tag="calculations",
         request=batch_request(),
         reply=BatchReply,

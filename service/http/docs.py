@@ -1,29 +1,47 @@
-"""`GET /docs`: a page on which people read the contract and try it. It loads nothing from anywhere else."""
+"""`GET /docs`: what people read: a page for each study, a worked garden, every code, and the contract to try.
 
-from functools import cache
-from pathlib import Path
-from typing import Final, NamedTuple
+Nothing is loaded from anywhere else. The pages are written when the process starts, from its own document.
+"""
+
+import json
+from functools import lru_cache
+from html import escape
+from typing import Any, Final, NamedTuple
 
 from litestar import Response, get
 from litestar.params import FromPath
 
-from service.http.replies import AnyRequest, Kept, kept_reply
-from service.http.static_files import FILE_POLICY
-from service.problems import Refused
-from service.studies.record import digest
+from service.http import guide
+from service.http.markdown import html_of
+from service.http.openapi_document import DOCUMENT, WrittenDocument
+from service.http.replies import AnyRequest
+from service.http.static_files import (
+    ANEW,
+    FILE_POLICY,
+    STATIC,
+    File,
+    file_named,
+    file_of,
+    file_reply,
+    files_in,
+)
+from service.studies.record import HTML, JSON
 
-FOLDER: Final = Path(__file__).parents[1] / "static" / "docs"
+FOLDER: Final = STATIC / "docs"
 
 
-PAGE: Final = "index.html"
+REFERENCE: Final = "reference"
+"""The page on which the contract is read and tried, which a script writes."""
 
 
-MEDIA_TYPES: Final = {
-    ".css": "text/css",
-    ".html": "text/html",
-    ".js": "text/javascript",
-    ".svg": "image/svg+xml",
-}
+SEARCH: Final = "search.json"
+"""What the search of the pages looks into, loaded once."""
+
+
+MARKDOWN: Final = "text/markdown"
+
+
+TEXT: Final = "text/plain"
 
 
 DOCS_POLICY: Final = (
@@ -32,53 +50,116 @@ DOCS_POLICY: Final = (
 )
 
 
-# Always asked for anew: the files of one release must not meet those of another.
-_REVALIDATED: Final = "no-cache"
+_PAGE: Final = """\
+<!doctype html>
+<html lang="en">
+  <head>
+    <meta charset="utf-8">
+    <meta name="viewport" content="width=device-width, initial-scale=1">
+    <meta name="color-scheme" content="light dark">
+    <title>{title} - Lastlamp</title>
+    <link rel="icon" href="/docs/lamp.svg" type="image/svg+xml">
+    <link rel="stylesheet" href="/docs/page.css">
+    <script type="module" src="/docs/search.js"></script>
+  </head>
+  <body>
+    <a class="skip" href="#content">Skip to the content</a>
+    <header class="top">
+      <p class="mark"><a href="/">Lastlamp</a></p>
+      <p><a href="/docs.md">Markdown</a> <a href="/openapi.json">openapi.json</a></p>
+    </header>
+    <nav aria-label="Contents">
+{contents}
+    </nav>
+    <main id="content" tabindex="-1">
+      <div id="search"></div>
+      <h1>{title}</h1>
+{text}
+    </main>
+  </body>
+</html>
+"""
 
 
-class DocsFile(NamedTuple):
-    """One file of the page."""
+class Guide(NamedTuple):
+    """All that is written from one document."""
 
-    content: Kept
-    media_type: str
-    policy: str
-
-
-@get("/docs", include_in_schema=False, sync_to_thread=False)
-def docs(request: AnyRequest) -> Response[bytes]:
-    """The page."""
-    return _reply(request, files()[PAGE])
+    pages: dict[str, File]
+    """By the name below `/docs`; empty is the first page."""
+    whole: File
+    short: File
 
 
-@get("/docs/{name:str}", include_in_schema=False, sync_to_thread=False)
-def docs_file(request: AnyRequest, name: FromPath[str]) -> Response[bytes]:
-    """A file that the page loads.
+@get("/docs", include_in_schema=False)
+async def docs(request: AnyRequest) -> Response[bytes]:
+    """The first page."""
+    return _page(request, (await _guide(request)).pages[""])
+
+
+@get("/docs/{name:str}", include_in_schema=False)
+async def docs_file(request: AnyRequest, name: FromPath[str]) -> Response[bytes]:
+    """A page, or a file that a page loads.
 
     Raises
     ------
     Refused
-        ``not-found``: the page has no such file.
+        ``not-found``: there is no such page or file.
     """
-    if name not in files():
-        raise Refused("not-found", "The documentation page has no file of this name. It stands at /docs.")
-    return _reply(request, files()[name])
+    files = {**(await _guide(request)).pages, **files_in(FOLDER)}
+    files[REFERENCE] = files["reference.html"]
+    missing = "The documentation has no page or file of this name. It starts at /docs."
+    return _page(request, file_named(files, name, missing))
 
 
-@cache
-def files() -> dict[str, DocsFile]:
-    """Every file of the page by name, read once; a name that is not here is never looked for on the disk."""
-    return {path.name: _file(path) for path in FOLDER.iterdir() if path.suffix in MEDIA_TYPES}
+@get("/docs.md", include_in_schema=False)
+async def docs_markdown(request: AnyRequest) -> Response[bytes]:
+    """All pages as one text."""
+    file = (await _guide(request)).whole
+    return file_reply(request, file, policy=FILE_POLICY, cache_control=ANEW)
 
 
-def _file(path: Path) -> DocsFile:
-    content = path.read_bytes()
-    policy = DOCS_POLICY if path.name == PAGE else FILE_POLICY
-    return DocsFile(Kept(content, f'"{digest(content)[:32]}"'), MEDIA_TYPES[path.suffix], policy)
+@get("/llms.txt", include_in_schema=False)
+async def docs_short(request: AnyRequest) -> Response[bytes]:
+    """What this is, each study in a line, and where the rest stands."""
+    file = (await _guide(request)).short
+    return file_reply(request, file, policy=FILE_POLICY, cache_control=ANEW)
 
 
-def _reply(request: AnyRequest, file: DocsFile) -> Response[bytes]:
-    reply = kept_reply(request, file.content, file.media_type)
-    # On 304 as well: a browser keeps its copy with the policy of the newest reply.
-    reply.headers["Content-Security-Policy"] = file.policy
-    reply.headers["Cache-Control"] = _REVALIDATED
-    return reply
+async def _guide(request: AnyRequest) -> Guide:
+    document: WrittenDocument = request.app.state[DOCUMENT]
+    return guide_of(await document.text())
+
+
+@lru_cache(maxsize=1)
+def guide_of(document: bytes) -> Guide:
+    """Write every page from the document, once."""
+    contract: Any = json.loads(document)
+    pages = guide.pages(contract)
+    contents = _contents(pages)
+    written = {
+        page.name: file_of(
+            _PAGE.format(
+                title=escape(page.title), contents=contents, text=html_of(page.text, guide.anchor)
+            ).encode(),
+            HTML,
+        )
+        for page in pages
+    }
+    found_by_search = [entry._asdict() for page in pages for entry in guide.entries(page)]
+    written[SEARCH] = file_of(json.dumps(found_by_search, ensure_ascii=False).encode(), JSON)
+    return Guide(
+        written,
+        file_of(guide.whole(contract).encode(), MARKDOWN),
+        file_of(guide.short(contract).encode(), TEXT),
+    )
+
+
+def _contents(pages: list[guide.Page]) -> str:
+    links = [(page.address, page.title) for page in pages] + [(f"/docs/{REFERENCE}", "Reference")]
+    rows = [f'<li><a href="{escape(address)}">{escape(title)}</a></li>' for address, title in links]
+    return "<ul>" + "".join(rows) + "</ul>"
+
+
+def _page(request: AnyRequest, file: File) -> Response[bytes]:
+    policy = DOCS_POLICY if file.media_type == HTML else FILE_POLICY
+    return file_reply(request, file, policy=policy, cache_control=ANEW)

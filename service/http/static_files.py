@@ -35,6 +35,7 @@ MEDIA_TYPES: Final = {
     ".html": "text/html",
     ".js": "text/javascript",
     ".json": JSON,
+    ".svg": "image/svg+xml",
     ".ts": "text/plain",
 }
 

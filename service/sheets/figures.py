@@ -18,6 +18,10 @@ OTHERS: Final = 2
 """Decimals of any other, without zeros at the end."""
 
 
+UNITS: Final = {"percent": "%", "ratio": "times"}
+"""Units that JSON spells out, as they are printed."""
+
+
 NOTHING = "–"
 
 
@@ -86,7 +90,7 @@ def figures(*shown: ShownValue) -> list[str]:
 
 def quantity(shown: ShownValue) -> str:
     """A quantity of a reply."""
-    return f"{figure(shown)} {shown.unit}"
+    return f"{figure(shown)} {UNITS.get(shown.unit, shown.unit)}"
 
 
 def as_stated(given: ShownValue) -> str:

@@ -33,14 +33,29 @@ _LOOK: Final = (
     "thead th{vertical-align:bottom;border-bottom:.3mm solid #1b1b1b;overflow-wrap:normal}"
     "thead{display:table-header-group}"
     "tr{break-inside:avoid}.number{text-align:right;white-space:nowrap;font-variant-numeric:tabular-nums;"
-    "padding-left:1.6mm}thead .number{white-space:normal}"
-    ".short{white-space:nowrap}"
+    "padding-left:1.6mm}thead .number{white-space:normal}.number+:not(.number){padding-left:2.5mm}"
+    ".short{white-space:nowrap}.wide td:not(.number,.short){min-width:5.4em}"
     ".roomy tbody td{height:7mm;vertical-align:middle}"
     ".strong td{font-weight:600}.facts{width:auto}.facts th{font-weight:400;color:#55524c;padding-right:6mm}"
     "figure{margin:3mm 0;break-inside:avoid}figcaption{font-weight:600;margin-bottom:1mm}"
-    "svg{width:100%;height:auto;overflow:visible}"
-    "@media screen and (max-width:600px){.wide td,.facts th,.facts td{overflow-wrap:break-word}"
-    "figure{overflow-x:auto}svg{min-width:480px}.grave{font-size:20pt}}"
+    "svg{width:100%;height:auto;overflow:visible}svg.slim{display:none}"
+    # On a phone each row is a block, its headings beside its values: nothing is scrolled sideways.
+    "@media screen and (max-width:740px){.wide{overflow:visible}"
+    "table,tbody,tr,td,th{display:block;font-size:10pt}"
+    "thead{position:absolute;clip-path:inset(50%);width:1px;height:1px;overflow:hidden}"
+    ".wide tr{border-bottom:.3mm solid #c9c6bf;padding:1.6mm 0}"
+    ".wide td,.facts th,.facts td{border:0;padding:.3mm 0;text-align:left;white-space:normal;"
+    "overflow-wrap:anywhere}"
+    ".wide td:not(.number,.short){min-width:0}.wide .number+td{padding-left:0}"
+    ".wide td{display:grid;grid-template-columns:minmax(0,2fr) minmax(0,3fr);column-gap:3mm}"
+    ".wide td::before{content:attr(data-label);color:#55524c;font-weight:400}"
+    "table:not(.roomy) td:empty{display:none}.roomy tbody td{height:auto}"
+    ".roomy td:empty{min-height:8mm;align-items:end}"
+    ".roomy td:empty::after{content:'';border-bottom:.2mm solid #1b1b1b}"
+    ".facts tr{padding:1mm 0;border-bottom:.2mm solid #c9c6bf}.group{border:0}"
+    ".facts tr{display:flex;column-gap:3mm}.facts th{flex:0 0 auto;max-width:40%}.facts td{flex:1 1 0}"
+    "}@media screen and (max-width:600px){svg.broad{display:none}svg.slim{display:block}"
+    ".grave{font-size:20pt}}"
     # What fits in the type of the PDF is to fit in a reader's own, which may be wider.
     "@media print{.one{zoom:.8}.sheet+.sheet{border:0;margin:0;padding:0}"
     "body{max-width:none;padding:0}table{font-size:8pt}.wide{overflow:visible}}"
@@ -110,8 +125,18 @@ def _block(block: Block) -> Element:
         ]
         return element("table", element("tbody", *rows), class_="facts")
     if isinstance(block, Figure):
-        return element("figure", element("figcaption", block.caption), svg_element(block.drawing))
+        return element("figure", element("figcaption", block.caption), *_drawings(block))
     return _table(block)
+
+
+def _drawings(figure: Figure) -> list[Element]:
+    """A drawing for paper and wide screens, and one for narrow ones where there is one."""
+    if figure.slim is None:
+        return [svg_element(figure.drawing)]
+    broad, slim = svg_element(figure.drawing), svg_element(figure.slim)
+    broad.set("class", "broad")
+    slim.set("class", "slim")
+    return [broad, slim]
 
 
 def _table(table: Table) -> Element:
@@ -138,6 +163,7 @@ def _row(table: Table, place: int) -> Element:
         row.set("class", "strong")
     for cell, column in zip(row, table.columns, strict=True):
         _sided(cell, column)
+        cell.set("data-label", column.heading)
     return row
 
 

@@ -12,6 +12,7 @@ from service import tables
 from service.sheets.chart import clipped
 from service.sheets.figures import (
     NOTHING,
+    ShownValue,
     as_stated,
     beside,
     either,
@@ -278,7 +279,7 @@ def findings_section(findings: Sequence[Finding], title: str = "Findings") -> Se
         for found in ranked
     ]
     columns = [
-        Column("Weight", short=True),
+        Column("Severity", short=True),
         Column("What and what to do"),
         Column("Measured", numbers=True),
         Column("Limit", numbers=True),
@@ -333,11 +334,18 @@ def _summary_facts(summary: LoadSummary) -> Iterator[tuple[str, str]]:
             where = "" if isinstance(lamp.corner, UnsetType) else f" ({corner_words(lamp.corner)})"
             yield title, f"{quantity(lamp.voltage)}, {lamp.name}{where}"
     if (supply := given(summary.supply)) is not None:
-        yield "Load of the supply", f"{percent(supply.loading_ratio)}, {quantity(supply.spare)} to spare"
+        spare = _spare(supply.spare, "to spare", "too much")
+        yield "Load of the supply", f"{percent(supply.loading_ratio)}, {spare}"
     if (circuit := given(summary.circuit)) is not None:
         load = f"{quantity(circuit.current)} of {quantity(circuit.limit)}, {percent(circuit.loading_ratio)}"
         most = percent(tables.constant("continuous_load_ratio").value)
-        yield f"Fullest circuit ({circuit.name})", f"{load}; {quantity(circuit.spare)} up to {most}"
+        yield f"Fullest circuit ({circuit.name})", f"{load}; {_spare(circuit.spare, 'up to', 'over')} {most}"
+
+
+def _spare(spare: ShownValue, left: str, lacking: str) -> str:
+    """What is left up to a limit, or by how much it is passed."""
+    lacks = spare.value < 0.0
+    return f"{figure(spare).removeprefix('-')} {spare.unit} {lacking if lacks else left}"
 
 
 def closing_sections(reply: Answer) -> list[Section]:
@@ -345,7 +353,7 @@ def closing_sections(reply: Answer) -> list[Section]:
     return [
         Section("Cautions", [caution_facts(reply.cautions)]),
         Section(
-            "Assumed, because the request does not say",
+            "Assumptions",
             [Table(texts("Assumption", "Code"), [[each.message, each.code] for each in reply.assumptions])],
         ),
         Section(
@@ -429,11 +437,17 @@ def head(request: Request, study: str, length_unit: str, sections: Sequence[Sect
     own_id = given(request.id)
     return Sheet(
         title=study if title is None else title,
-        study=study if own_id is None else f"{study} · job {own_id}",
+        study=_under(study, title, own_id),
         lines=lines,
         paper=usual if paper is None else paper,
         sections=sections,
     )
+
+
+def _under(study: str, title: str | None, own_id: str | None) -> str:
+    """What stands under a title, which names the study where the request gives none."""
+    job = "" if own_id is None else f"job {own_id}"
+    return " · ".join(filter(None, ["" if title is None else study, job]))
 
 
 def cable_words(cable: Cable) -> str:

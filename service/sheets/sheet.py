@@ -62,6 +62,8 @@ class Figure(NamedTuple):
 
     drawing: Drawing
     caption: str
+    slim: Drawing | None = None
+    """The same for a narrow screen, where it is another one."""
 
 
 Block = Headline | Paragraph | Facts | Table | Figure

@@ -38,3 +38,5 @@ class Description(NamedTuple):
     """Problems, or their codes, with which this study may refuse, beside those of every calculation."""
     more: str = ""
     examples: tuple[Example, ...] = ()
+    trade_names: tuple[str, ...] = ()
+    """What people of the trade look for when they need it."""

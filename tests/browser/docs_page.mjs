@@ -24,7 +24,7 @@ async function opened(options, seen) {
     const asked = new URL(request.url());
     if (asked.origin !== origin && asked.protocol !== "data:") seen.elsewhere.push(request.url());
   });
-  await page.goto(`${address}/docs`);
+  await page.goto(`${address}/docs/reference`);
   await page.waitForSelector("main:not([aria-busy])");
   return page;
 }
@@ -135,7 +135,7 @@ async function forced() {
 async function withoutScript() {
   const context = await browser.newContext({ javaScriptEnabled: false });
   const page = await context.newPage();
-  await page.goto(`${address}/docs`);
+  await page.goto(`${address}/docs/reference`);
   return { text: await page.locator("main").innerText() };
 }
 

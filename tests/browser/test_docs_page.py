@@ -114,4 +114,4 @@ def test_nothing_moves_for_those_who_want_no_motion(seen: Any) -> None:
 
 
 def test_without_scripts_the_page_leads_to_the_document(seen: Any) -> None:
-    assert "the contract" in seen["withoutScript"]["text"]
+    assert "the OpenAPI document" in seen["withoutScript"]["text"]

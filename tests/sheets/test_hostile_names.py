@@ -38,7 +38,8 @@ TAGS = {
     "thead", "tbody", "tr", "th", "td", "figure", "figcaption", "svg", "desc", "rect", "path", "text",
 }  # fmt: skip
 ATTRIBUTES = {
-    "lang", "charset", "name", "content", "class", "dir", "scope", "xmlns", "viewbox", "role", "x", "y",
+    "lang", "charset", "name", "content", "class",
+    "data-label", "dir", "scope", "xmlns", "viewbox", "role", "x", "y",
     "width", "height", "colspan", "d", "font-size", "text-anchor", "font-weight", "stroke-dasharray",
 }  # fmt: skip
 

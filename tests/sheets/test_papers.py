@@ -425,3 +425,39 @@ def test_what_is_printed_for_whom_changes_no_json(client: Client) -> None:
     plain = client.post(DROP, json=GARDEN).json()
     papers = client.post(DROP, json=asking(GARDEN, "customer", "installer")).json()
     assert {**plain, "request_sha256": ""} == {**papers, "request_sha256": ""}
+
+
+DIM = job(
+    run(lamp(20, watts(5), name="bollard", count=10, spacing=metres(6)), name="driveway", cable=awg(14)),
+    supply=transformer(winding=winding(300, 5), circuits=[{"name": "1", "limit": {"value": 2, "unit": "A"}}]),
+)
+
+
+@pytest.mark.parametrize("paper", ["customer", "installer", "record"])
+def test_a_lamp_has_one_voltage_on_a_paper_in_its_sentence_its_table_and_its_drawing(
+    client: Client, paper: str
+) -> None:
+    summary = client.post(DROP, json=DIM).json()["summary"]
+    [said] = re.findall(r"the lowest is bollard 10 with (\d+\.\d\d) V", summary["text"])
+    volts_v = summary["weakest"]["voltage"]["value"]
+    down = f"{volts_v - 0.005:.2f}"
+    assert said == f"{volts_v:.2f}" != down, "rounding down and to the nearest differ here"
+    text = Page(printed(client, DROP, asking(DIM, paper), HTML)).text
+    assert said in text
+    assert not re.search(rf"{re.escape(down)}\b", text)
+
+
+def test_a_circuit_over_its_device_is_said_to_be_over_it_and_never_to_have_less_than_nothing(
+    client: Client,
+) -> None:
+    summary = client.post(DROP, json=DIM).json()["summary"]
+    assert summary["circuit"]["spare"]["value"] < 0.0
+    text = " ".join(texts(client, asking(DIM, "record")))
+    assert f"{-summary['circuit']['spare']['value']:.2f} A over 80.0 %" in text
+    assert "; -" not in text
+
+
+def test_no_paper_says_its_title_twice(client: Client) -> None:
+    for paper, title in (("installer", "Wiring list"), ("meter", "Commissioning sheet")):
+        page = printed(client, DROP, asking(DIM, paper), HTML).decode()
+        assert page.count(f">{title}<") == 2, "the title of the tab and the heading"

@@ -27,7 +27,7 @@ def quantities(node: Any, name: str = "") -> Iterator[tuple[float, str]]:
     """
     if isinstance(node, dict):
         if "value" in node and "unit" in node:
-            yield node["value"], node["unit"]
+            yield told(node["value"], name), node["unit"]
             return
         for key, below in node.items():
             if key not in ("wiring", "parameters", "expected"):
@@ -38,7 +38,12 @@ def quantities(node: Any, name: str = "") -> Iterator[tuple[float, str]]:
     elif name in ALONE:
         yield node, ALONE[name]
     elif name in RATIOS:
-        yield 100.0 * node, "%"
+        yield told(100.0 * node, name), "%"
+
+
+def told(number: float, name: str) -> float:
+    """A number as a sheet tells it: less than nothing to spare is so much too much."""
+    return abs(number) if name in ("spare", "spare_ratio") else number
 
 
 def is_printed(quantity: tuple[float, str], shown: set[float]) -> bool:
@@ -123,7 +128,7 @@ def test_a_finding_has_a_word_and_a_shape(client: Client) -> None:
     rows = page_of(client, study.path, study.request()).table("Findings")
     reply = client.post(study.path, json=study.request()).json()
     shapes = {"fault": "■", "warning": "▲", "note": "●"}
-    weights = [row["Weight"].split("\N{NO-BREAK SPACE}") for row in rows]
+    weights = [row["Severity"].split("\N{NO-BREAK SPACE}") for row in rows]
     assert all(shapes[word] == shape for shape, word in weights)
     assert sorted(word for _, word in weights) == sorted(found["severity"] for found in reply["findings"])
 
@@ -166,3 +171,11 @@ def test_the_fourth_digit_of_a_load_that_was_searched_for_is_printed(client: Cli
     powers = {reply[which]["power"]["value"] for which in ("answer", "beyond")}
     assert len(powers) == 2
     assert powers <= numbers_in(page_of(client, "/v1/reach", request).text)
+
+
+def test_what_would_explain_readings_is_told_without_a_place_in_the_request(client: Client) -> None:
+    [study] = [each for each in STUDIES if each.file == "readings_check"]
+    tables = page_of(client, study.path, study.request()).tables
+    rows = [cell for table in tables["What would explain them"] for row in table for cell in row]
+    assert len(rows) > 9
+    assert not [cell for cell in rows if "/wiring" in cell]

@@ -12,7 +12,7 @@ export function trial(said, contract) {
     ...fields.map((field, index) => input(field, `${prefix}-${index}`)),
     ...(body ? bodyInput(body, prefix) : []),
   ];
-  const status = element("p.status", { role: "status" }, inputs.length ? "The reply will stand here." : "");
+  const status = element("p.status", { role: "status" }, inputs.length ? "The reply appears here." : "");
   const reply = element("div", {});
   const request = () => requestOf(said, fields, body);
   const button = element("button", { type: "button", click: () => send(request(), button, status, reply) }, "Send");

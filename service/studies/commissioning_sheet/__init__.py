@@ -46,7 +46,16 @@ KEPT: Final = Kept(
 
 
 DESCRIPTION: Final = Description(
-    summary="What a meter should show, to take into the garden",
+    summary="Commissioning sheet",
+    trade_names=(
+        "start-up readings",
+        "tap voltages",
+        "test sheet",
+        "punch list",
+        "sign-off",
+        "clamp meter",
+        "volt meter",
+    ),
     question="What should a meter show, place by place, from bare terminals to everything on?",
     reply=CommissioningSheetReply,
     reply_words="Stages in order, and in each the places to read with expected values and tolerances.",

@@ -145,13 +145,19 @@ def _stage(stage: Stage, mains: list[MainsColumn], digits: int) -> Iterator[Para
     columns = [
         Column("No.", numbers=True),
         Column("Where", least=NAME_ROOM),
-        Column("", short=True),
-        *numbers(*(column.name for column in mains), "Read", "Window [V]"),
+        Column("Unit", short=True),
+        *numbers(*_headings(mains), "Read", "Window [V]"),
     ]
     first = [_mains_row(mains)] if given(mains[0].mains) is not None else []
     rows = [_row(point, mains, digits) for point in stage.test_points]
     outside = {len(first) + place for place, point in enumerate(stage.test_points) if _outside(point)}
     yield Table(columns, [*first, *rows], frozenset(outside), roomy=True)
+
+
+def _headings(mains: list[MainsColumn]) -> list[str]:
+    """What the columns of expected values are called; a single one that no mains rules is just that."""
+    single = len(mains) == 1 and isinstance(mains[0].mains, UnsetType)
+    return ["Expected"] if single else [column.name for column in mains]
 
 
 def _mains_row(mains: list[MainsColumn]) -> list[str]:

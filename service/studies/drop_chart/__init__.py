@@ -57,7 +57,15 @@ def job_of_address(message: DropChartRequest) -> ChartJob:
 
 
 DESCRIPTION: Final = Description(
-    summary="Loads times lengths, for any cable",
+    summary="Drop chart",
+    trade_names=(
+        "voltage-drop table",
+        "cable table",
+        "load times length",
+        "load moment",
+        "ampere-metres",
+        "watt-feet",
+    ),
     question="What is left at the end of each cable, for loads times lengths?"
     " Any cable, with names of one's own.",
     reply=DropChartReply,
@@ -79,7 +87,7 @@ _SHORT_QUERY: Final = "conductor=14%20AWG&watts=60&volts=12&feet=75"
 
 
 BY_ADDRESS_DESCRIPTION: Final = Description(
-    summary="Loads times lengths, as an address",
+    summary="Drop chart (GET)",
     question="What is left at the end of each cable, for loads times lengths?"
     " An address that a page can show.",
     reply=DropChartReply,

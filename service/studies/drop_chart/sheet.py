@@ -28,7 +28,7 @@ from service.sheets.sheet import (
     numbers,
     texts,
 )
-from service.studies.drop_chart.drawing import ON_SHEET, panels
+from service.studies.drop_chart.drawing import ALONE, ON_SHEET, panels
 from service.studies.drop_chart.reply import CarriedLoad, ChartCell, ChartedCable, ChartEnd, DropChartReply
 from service.studies.drop_chart.request import DropChartRequest
 from service.translate.rows import TOWARDS_FAILING
@@ -42,6 +42,12 @@ _LAYOUTS = (
 )
 
 
+def _figures(reply: DropChartReply, lengths: int) -> list[Figure]:
+    """A chart for each load, for paper and for a phone."""
+    broad, slim = (panels(reply, lengths, layout) for layout in (ON_SHEET, ALONE))
+    return [Figure(each, each.title, other) for each, other in zip(broad, slim, strict=True)]
+
+
 def drop_chart_sheet(request: DropChartRequest, reply: DropChartReply) -> Sheet:
     """What is left at the end of each cable, for loads times lengths."""
     unit = reply.cables[0].cells[0].length.unit
@@ -49,7 +55,7 @@ def drop_chart_sheet(request: DropChartRequest, reply: DropChartReply) -> Sheet:
     sections = [
         Section(
             "Volts left",
-            [Figure(drawing, drawing.title) for drawing in panels(reply, len(request.lengths), ON_SHEET)],
+            _figures(reply, len(request.lengths)),
         ),
         *(Section(cable.name, [_cells(cable, unit)]) for cable in reply.cables),
         Section("How to read it", [Paragraph(_LAYOUTS), *([] if note is None else [Paragraph(note)])]),

@@ -174,7 +174,17 @@ KEPT: Final = Kept(
 
 
 DESCRIPTION: Final = Description(
-    summary="Which cable",
+    summary="Gauge recommendation",
+    trade_names=(
+        "wire size",
+        "wire gauge",
+        "cable sizing",
+        "conductor size",
+        "AWG",
+        "mm²",
+        "cable take-off",
+        "spools to buy",
+    ),
     question="Which cable?"
     " The cheapest choice that keeps every limit, or what each breaks and what would help.",
     reply=GaugeRecommendationReply,

@@ -227,7 +227,7 @@ def _compared(rows: list[ComparedCable], currency: str | None) -> Table:
             "Lowest [V]",
             "Highest [V]",
             "Drop [%]",
-            "Heat [W]",
+            "Lost [W]",
             "Taps [V]",
             "Share of the rating",
             priced("Price", currency),
@@ -276,7 +276,7 @@ def remedy_sections(remedies: list[RemedyRow], currency: str | None) -> list[Sec
         *texts("What might help", "Where", "Cable to buy"),
         *numbers(f"More cable [{remedies[0].more_cable.unit}]", priced("Cable in all", currency)),
         Column("Passes"),
-        *numbers("Lowest [V]", "Highest [V]", "Drop [%]", "Heat [W]", "Taps [V]", "Share of the rating"),
+        *numbers("Lowest [V]", "Highest [V]", "Drop [%]", "Lost [W]", "Taps [V]", "Share of the rating"),
         Column("Still breaks"),
     ]
     helps = frozenset(place for place, row in enumerate(remedies) if row.outcome.passes)

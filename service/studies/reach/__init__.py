@@ -23,7 +23,14 @@ KEPT: Final = Kept(("binding", "from"), ("below", "binding_below"))
 
 
 DESCRIPTION: Final = Description(
-    summary="How far, how much, how many",
+    summary="Reach",
+    trade_names=(
+        "maximum run length",
+        "longest run",
+        "maximum load",
+        "how many fixtures on a run",
+        "home run",
+    ),
     question="How far, how much, how many?"
     " The longest run for a load, the largest load for a run, most fixtures.",
     reply=ReachReply,

@@ -92,19 +92,19 @@ def _tried(reply: ReachReply) -> Iterator[tuple[str, ReachPoint]]:
 def _table(tried: list[tuple[str, ReachPoint]]) -> Table:
     unit = tried[0][1].length.unit
     columns = [
-        Column("Run"),
+        Column("Run", short=True),
         *numbers(f"Length [{unit}]", "Load [W]", "Fixtures"),
-        Column("Verdict"),
+        Column("Verdict", short=True),
         *numbers(
             "End [V]",
             "Terminal [V]",
             "Cable drop [V]",
             "Drop [%]",
             "Current [A]",
-            "Heat [W]",
+            "Lost [W]",
             "Lowest in any corner [V]",
         ),
-        Column("which"),
+        Column("Which corner"),
     ]
     rows = []
     for name, point in tried:

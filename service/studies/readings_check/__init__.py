@@ -24,6 +24,16 @@ KEPT: Final = Kept(("explanations", "by_run", "next_reading"), ("readings",))
 
 DESCRIPTION: Final = Description(
     summary="Meter readings against the model",
+    trade_names=(
+        "troubleshooting",
+        "fault finding",
+        "dim lights",
+        "bad splice",
+        "corroded connector",
+        "high-resistance joint",
+        "wrong gauge",
+        "lamp out",
+    ),
     question="Does the meter agree with the wiring as built and, if not, what explains it and where to look?",
     reply=ReadingsCheckReply,
     reply_words="Whether the readings agree and, if not, which single cause explains them and where.",

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Final
 
 from msgspec import UnsetType
 
-from service.sheets.figures import NOTHING, as_stated, figure, given, plain, temperature
+from service.sheets.figures import NOTHING, as_stated, given, percent, plain, quantity, temperature
 from service.sheets.sections import (
     closing_sections,
     findings_section,
@@ -47,13 +48,28 @@ def readings_check_sheet(request: ReadingsCheckRequest, reply: ReadingsCheckRepl
 def _result(reply: ReadingsCheckReply) -> Iterator[tuple[str, str]]:
     statistics = reply.chi_square
     yield "Verdict", reply.verdict
-    yield "Chi-square", f"{plain(statistics.statistic)} of {statistics.degrees_of_freedom} readings"
-    yield "Probability that sound wiring gives as much", plain(statistics.probability)
+    yield "Chi-square", f"{statistics.statistic:.2f} of {statistics.degrees_of_freedom} readings"
+    yield "Probability that sound wiring gives as much", chance(statistics.probability)
     if (single := given(statistics.single_cause_probability)) is not None:
-        yield "Probability that it points as much to one cause", plain(single)
+        yield "Probability that it points as much to one cause", chance(single)
     yield "What the readings tell apart", reply.identifiability.sentence
     if (following := given(reply.next_reading)) is not None:
         yield "Read next", following.message
+
+
+def chance(probability: float) -> str:
+    """A probability as one says it.
+
+    Examples
+    --------
+    >>> chance(0.0412), chance(0.31), chance(1.2e-19)
+    ('4.1 %', '31 %', 'less than 1 in a million')
+    """
+    return "less than 1 in a million" if probability < LEAST_CHANCE else f"{100.0 * probability:.2g} %"
+
+
+LEAST_CHANCE: Final = 1e-6
+"""What is less likely is no longer told apart on paper. [-]"""
 
 
 def _readings(rows: list[ReadingRow]) -> Table:
@@ -88,7 +104,7 @@ def _explanations(reply: ReadingsCheckReply) -> list[Section]:
         Column("Single cause", least=CAUSE_ROOM),
         Column("Where"),
         *numbers("Size", "Within", "At least", "Chi-square", "Likelihood"),
-        Column("Code"),
+        Column("Code", short=True),
     ]
     rows = [[plain(float(place)), *_fault(each)] for place, each in enumerate(reply.explanations)]
     return [Section("What would explain them", [Table(columns, rows)])] if rows else []
@@ -101,7 +117,7 @@ def _by_run(reply: ReadingsCheckReply) -> list[Section]:
             _place(each.subject),
             each.verdict,
             plain(float(each.readings)),
-            plain(each.probability),
+            chance(each.probability),
             ", ".join(str(index) for index in each.explained_by) or NOTHING,
         ]
         for each in given(reply.by_run) or ()
@@ -123,22 +139,23 @@ def _expected(reply: ReadingsCheckReply) -> list[Section]:
 
 
 def _fault(row: ExplanationRow) -> list[str]:
+    """A fault that may be; its message names the lamp or the run, so that no pointer is read here."""
     between = given(row.between)
-    places = [_place(each) for each in (row.located_at, row.exchanged_with) if _is_said(each)]
+    ids = [own_id for each in (row.located_at, row.exchanged_with) if (own_id := _own_id(each))]
     return [
         row.message,
-        (" and ".join(places) or NOTHING) if between is None else f"{between.start} – {between.end}",
+        (" and ".join(ids) or NOTHING) if between is None else f"{between.start} – {between.end}",
         _with_unit(row.size),
         _with_unit(row.uncertainty),
         _with_unit(row.at_least),
-        plain(row.chi_square),
-        plain(row.likelihood_share),
+        f"{row.chi_square:.2f}",
+        percent(row.likelihood_share),
         row.code,
     ]
 
 
-def _is_said(member: Subject | UnsetType) -> bool:
-    return not isinstance(member, UnsetType)
+def _own_id(subject: Subject | UnsetType) -> str | None:
+    return None if isinstance(subject, UnsetType) else given(subject.id)
 
 
 def _place(subject: Subject | UnsetType) -> str:
@@ -150,7 +167,7 @@ def _place(subject: Subject | UnsetType) -> str:
 
 
 def _with_unit(shown: ShownQuantity | UnsetType) -> str:
-    return NOTHING if isinstance(shown, UnsetType) else f"{figure(shown)} {shown.unit}"
+    return NOTHING if isinstance(shown, UnsetType) else quantity(shown)
 
 
 def _number(value: float | UnsetType) -> str:
@@ -163,7 +180,7 @@ def _meter(meter: Instrument | UnsetType) -> Iterator[tuple[str, str]]:
         return
     if not isinstance(meter.kind, UnsetType):
         yield "Meter", meter.kind
-    for name, percent, counts, resolution in (
+    for name, within, counts, resolution in (
         ("Volts within", meter.accuracy_percent, meter.counts, meter.voltage_resolution),
         (
             "Amperes within",
@@ -178,7 +195,7 @@ def _meter(meter: Instrument | UnsetType) -> Iterator[tuple[str, str]]:
             meter.resistance_resolution,
         ),
     ):
-        parts = [] if isinstance(percent, UnsetType) else [f"{plain(percent)} %"]
+        parts = [] if isinstance(within, UnsetType) else [f"{plain(within)} %"]
         parts += [] if isinstance(counts, UnsetType) else [f"{plain(counts)} counts"]
         parts += [] if isinstance(resolution, UnsetType) else [f"of {as_stated(resolution)}"]
         if parts:
@@ -191,14 +208,14 @@ def _priors(priors: Priors | UnsetType) -> Iterator[tuple[str, str]]:
     """How well the wiring was stated to be known."""
     if isinstance(priors, UnsetType):
         return
-    for name, percent in (
+    for name, within in (
         ("Lengths within", priors.length_percent),
         ("Fixtures' power within", priors.power_percent),
         ("Supply's resistance within", priors.winding_percent),
         ("Supply's volts within", priors.mains_percent),
         ("Cables' resistance within", priors.resistance_percent),
     ):
-        if not isinstance(percent, UnsetType):
-            yield name, f"{plain(percent)} %"
+        if not isinstance(within, UnsetType):
+            yield name, f"{plain(within)} %"
     if (span := given(priors.temperature_span)) is not None:
         yield "Conductors between", f"{temperature(span.lowest)} and {temperature(span.highest)}"

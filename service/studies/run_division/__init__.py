@@ -44,8 +44,16 @@ KEPT: Final = Kept(
 
 
 DESCRIPTION: Final = Description(
-    summary="Which fixtures on which run",
+    summary="Run division",
     question="How are the fixtures divided into runs, and which cable and tap does each take?",
+    trade_names=(
+        "zoning",
+        "daisy chain",
+        "T method",
+        "hub method",
+        "home runs",
+        "balancing runs",
+    ),
     reply=RunDivisionReply,
     reply_words="Runs of equal load that pass, the wiring with its cables, and what else was tried.",
     refusals=(

@@ -24,7 +24,16 @@ KEPT: Final = Kept(("recommended", "judged_conditions"), ("circuits", "division"
 
 
 DESCRIPTION: Final = Description(
-    summary="What the transformer carries, and which to take",
+    summary="Transformer loading",
+    trade_names=(
+        "transformer sizing",
+        "load calculation",
+        "VA and watts",
+        "multi-tap transformer",
+        "spare capacity",
+        "low-voltage power supply",
+        "secondary circuits",
+    ),
     question="What does the transformer carry, which would carry it best,"
     " and how do the runs go on its circuits?",
     reply=TransformerLoadingReply,

@@ -122,7 +122,9 @@ def _loading(loading: TerminalLoading) -> Iterator[tuple[str, str]]:
         yield USUAL_LOADING, percent(usual)
     spare, spare_ratio = given(loading.spare), given(loading.spare_ratio)
     if spare is not None and spare_ratio is not None:
-        yield "To spare", f"{quantity(spare)}, {percent(spare_ratio)}"
+        lacks = spare.value < 0.0
+        told = f"{quantity(spare)}, {percent(spare_ratio)}".replace("-", "")
+        yield ("Too much" if lacks else "To spare"), told
 
 
 def _taps(taps: list[TapState]) -> Table:

@@ -57,6 +57,14 @@ def work_of_stages(message: VoltageDropRequest) -> int:
 
 DESCRIPTION: Final = Description(
     summary="Voltage at every fixture",
+    trade_names=(
+        "voltage drop",
+        "line loss",
+        "volts at the fixture",
+        "end-of-run voltage",
+        "cable loss",
+        "drop in a loop or a branch",
+    ),
     question="What does each lamp get? Volts at every fixture, drop, loading and findings, in one state.",
     reply=VoltageDropReply,
     reply_words="The operating point, or the proof that there is none.",

@@ -9,7 +9,8 @@ from msgspec import UnsetType
 
 from service.sheets.chart import Chart, ChartLimit, Frame, Scale, apart, clipped, round_step
 from service.sheets.drawing import WIDE, Drawing, Part, Point, Stroke, Words, breadth, mark, within
-from service.sheets.figures import given, plain
+from service.sheets.figures import figure, given, plain
+from service.sheets.sheet import Figure
 from service.studies.voltage_drop.network import (
     DrawnNetwork,
     Leg,
@@ -20,10 +21,24 @@ from service.studies.voltage_drop.network import (
     voltages,
 )
 from service.studies.voltage_drop.reply import FixtureRow, Solved
-from service.translate.rounding import rounded
 from service.translate.rows import TOWARDS_FAILING
+from service.wire.quantities import ShownVoltage
 
-PROFILE = Frame(left=34.0, right=404.0, top=16.0, bottom=196.0)
+
+class Room(NamedTuple):
+    """How wide a drawing is, where the axes of its chart stand, and how far its cables reach. [pt]"""
+
+    wide: float
+    profile: Frame
+    plan_right: float
+
+
+BROAD = Room(WIDE, Frame(left=34.0, right=404.0, top=16.0, bottom=196.0), 490.0)
+"""On paper, and on a screen of some width."""
+
+
+SLIM = Room(240.0, Frame(left=30.0, right=172.0, top=16.0, bottom=196.0), 224.0)
+"""On a phone, where words of the same size are as large as those beside the drawing."""
 
 
 HEIGHT = 232.0
@@ -32,7 +47,7 @@ HEIGHT = 232.0
 MOST_NAMES = 14
 
 
-def profile(reply: Solved, network: DrawnNetwork) -> Drawing:
+def profile(reply: Solved, network: DrawnNetwork, room: Room = BROAD) -> Drawing:
     """Volts against the distance from the supply."""
     at_v = voltages(network)
     trails = trails_of(network)
@@ -40,10 +55,11 @@ def profile(reply: Solved, network: DrawnNetwork) -> Drawing:
     shown_v = [*(volts for line in lines for volts in line), *(row.voltage.value for row in reply.fixtures)]
     limits = _window_limits(reply.fixtures, min(shown_v), max(shown_v))
     shown_v += [limit.value for limit in limits]
+    frame = room.profile
     chart = Chart(
-        PROFILE,
-        Scale(0.0, max(network.distance) or 1.0, PROFILE.left, PROFILE.right),
-        _volts(min(shown_v), max(shown_v)),
+        frame,
+        Scale(0.0, max(network.distance) or 1.0, frame.left, frame.right),
+        _volts(min(shown_v), max(shown_v), frame),
     )
     unit = reply.spans[0].length.unit if reply.spans else "m"
     curves = [
@@ -54,13 +70,13 @@ def profile(reply: Solved, network: DrawnNetwork) -> Drawing:
         *chart.tints(limits),
         *chart.axes(f"from the supply along the cable, one way [{unit}]"),
         *chart.limit_lines(limits),
-        *_names(trails, curves),
+        *_names(trails, curves, room),
         *(Stroke(curve, "bold") for curve in curves),
         *_limit_words(chart, limits, curves),
     ]
     for row, lamp in zip(reply.fixtures, network.lamps, strict=True):
         parts.append(mark(row.verdict, *chart.at(network.distance[lamp], row.voltage.value)))
-    return Drawing("Volts along the way", _profile_description(reply.fixtures), HEIGHT, parts)
+    return Drawing("Volts along the way", _profile_description(reply.fixtures), HEIGHT, parts, room.wide)
 
 
 def _volts_along(trail: Trail, at_v: list[float], network: DrawnNetwork) -> list[float]:
@@ -93,19 +109,19 @@ def _window_limits(rows: list[FixtureRow], low_v: float, high_v: float) -> list[
     return limits
 
 
-def _volts(low_v: float, high_v: float) -> Scale:
+def _volts(low_v: float, high_v: float, frame: Frame) -> Scale:
     step = round_step(max(high_v - low_v, 0.02 * high_v, 1e-3) / 5.0)
-    return Scale(low_v - 0.5 * step, high_v + 0.3 * step, PROFILE.bottom, PROFILE.top)
+    return Scale(low_v - 0.5 * step, high_v + 0.3 * step, frame.bottom, frame.top)
 
 
-def _names(trails: list[Trail], curves: list[list[Point]]) -> list[Part]:
+def _names(trails: list[Trail], curves: list[list[Point]], room: Room) -> list[Part]:
     """What the lines of lowest end are called, beside the chart."""
     parts: list[Part] = []
     named = sorted(zip(trails, curves, strict=True), key=lambda each: -each[1][-1][1])[:MOST_NAMES]
-    right = PROFILE.right
-    places = apart([curve[-1][1] for _, curve in named], 11.0, PROFILE.bottom)
+    right = room.profile.right
+    places = apart([curve[-1][1] for _, curve in named], 11.0, room.profile.bottom)
     for (trail, curve), place in zip(named, places, strict=True):
-        words = within(trail.name, WIDE - right - 10.0, 8.0)
+        words = within(trail.name, room.wide - right - 10.0, 8.0)
         parts.append(Stroke([curve[-1], (right + 4.0, place), (right + 8.0, place)], "faint"))
         parts.append(Words(words, right + 10.0, place + 2.8))
     return parts
@@ -180,7 +196,7 @@ def _profile_description(rows: list[FixtureRow]) -> str:
     )
 
 
-PLAN_LEFT, PLAN_RIGHT = 16.0, 490.0
+PLAN_LEFT = 16.0
 
 
 ROW, HEAD, FOOT = 64.0, 26.0, 8.0
@@ -211,27 +227,28 @@ LONGEST_LABEL, LONGEST_CIRCUIT = 24, 20
 class Labels:
     """Keeps the labels of one line of text from covering each other, and from strokes that cross it."""
 
-    def __init__(self, crossed: Iterable[float] = ()) -> None:
+    def __init__(self, wide: float, crossed: Iterable[float] = ()) -> None:
+        self._wide = wide
         self._occupied = [(x - 1.0, x + 1.0) for x in crossed]
 
     def place(self, text: str, x: float, y: float, *, aside: bool = True, bold: bool = False) -> list[Part]:
         """A label over a place, its middle there or, aside, one of its ends; nothing where others stand."""
         half = 0.5 * breadth(text, SMALL, bold=bold) + 1.5
         for shift in (0.0, 0.8 * half, -0.8 * half) if aside else (0.0,):
-            middle = min(max(x + shift, half), WIDE - half)
+            middle = min(max(x + shift, half), self._wide - half)
             if all(middle + half <= start or end <= middle - half for start, end in self._occupied):
                 self._occupied.append((middle - half, middle + half))
                 return [Words(text, middle, y, SMALL, "middle", bold=bold)]
         return []
 
 
-def plans(reply: Solved, network: DrawnNetwork) -> list[Drawing]:
+def plans(reply: Solved, network: DrawnNetwork, room: Room = BROAD) -> list[Drawing]:
     """Drawings of the wiring, so many rows on each."""
     trails = trails_of(network)
-    x = Scale(0.0, max(network.distance) or 1.0, PLAN_LEFT, PLAN_RIGHT)
+    x = Scale(0.0, max(network.distance) or 1.0, PLAN_LEFT, room.plan_right)
     parts = [trails[first : first + ROWS_TOGETHER] for first in range(0, len(trails), ROWS_TOGETHER)]
     description = _plan_description(reply, network, len(trails))
-    plan = _Plan(reply, network, x, trails)
+    plan = _Plan(reply, network, x, trails, room.wide)
     return [
         Drawing(
             "Wiring, to scale of its lengths"
@@ -239,15 +256,31 @@ def plans(reply: Solved, network: DrawnNetwork) -> list[Drawing]:
             description,
             HEAD + ROW * len(part) + FOOT,
             plan.drawn(part, reply),
+            room.wide,
         )
         for number, part in enumerate(parts, 1)
     ]
 
 
+def profile_figure(reply: Solved, network: DrawnNetwork) -> Figure:
+    """The volts along the way, for paper and for a phone."""
+    broad, slim = (profile(reply, network, room) for room in (BROAD, SLIM))
+    return Figure(broad, broad.title, slim)
+
+
+def plan_figures(reply: Solved, network: DrawnNetwork) -> list[Figure]:
+    """The wiring to scale, for paper and for a phone."""
+    broad, slim = (plans(reply, network, room) for room in (BROAD, SLIM))
+    return [Figure(each, each.title, other) for each, other in zip(broad, slim, strict=True)]
+
+
 class _Plan:
     """Draws the rows of one drawing; what hangs at the supply itself stands on the very first row."""
 
-    def __init__(self, reply: Solved, network: DrawnNetwork, x: Scale, trails: list[Trail]) -> None:
+    def __init__(
+        self, reply: Solved, network: DrawnNetwork, x: Scale, trails: list[Trail], wide: float
+    ) -> None:
+        self._wide = wide
         self._network, self._x, self._first, self._rows = network, x, trails[:1], reply.fixtures
         self._loop_ends = [end for leg in network.closing for end in (leg.start, leg.end)]
         self._fixtures_at = fixtures_at(network)
@@ -257,7 +290,8 @@ class _Plan:
 
     def drawn(self, trails: list[Trail], reply: Solved) -> list[Part]:
         """Every row with what it begins on, and the legs that close loops between them."""
-        parts: list[Part] = [Words(_supply_words(reply), 2.0, 10.0, 8.0, bold=True)]
+        words = within(_supply_words(reply), self._wide - 2.0, 8.0, bold=True)
+        parts: list[Part] = [Words(words, 2.0, 10.0, 8.0, bold=True)]
         row_of = {0: 14.0}
         for index, trail in enumerate(trails):
             y = HEAD + ROW * index + DOWN
@@ -279,14 +313,14 @@ class _Plan:
         if start in row_of:
             parts.append(Stroke([(begins, row_of[start]), (begins, y)]))
         parts.append(Stroke([(begins, y), (self._at(trail.points[-1]), y)], "bold"))
-        origin, room = self._origin(trail), max(WIDE - begins - 4.0, LEAST_TITLE)
+        origin, room = self._origin(trail), max(self._wide - begins - 4.0, LEAST_TITLE)
         most = room - min(breadth(origin, TITLE, bold=True), 0.6 * room)
         title = within(within(trail.name, most, TITLE, bold=True) + origin, room, TITLE, bold=True)
         wide = breadth(title, TITLE, bold=True)
         left = begins + 4.0
         for crossed in sorted(passing):
             left = crossed + 4.0 if left - 2.0 < crossed < left + wide else left
-        left = min(left, WIDE - wide)
+        left = min(left, self._wide - wide)
         return [*parts, Words(title, left, y - 25.0, TITLE, bold=True)]
 
     def _origin(self, trail: Trail) -> str:
@@ -308,7 +342,7 @@ class _Plan:
         order = sorted(
             range(len(found)), key=lambda at: (found[at][1] != self._lowest, at not in (0, len(found) - 1))
         )
-        names, numbers = Labels(crossed), Labels(crossed)
+        names, numbers = Labels(self._wide, crossed), Labels(self._wide, crossed)
         for point, place in (found[at] for at in order):
             low, x = place == self._lowest, self._at(point)
             parts += names.place(_fixture_label(self._rows[place]), x, y - 15.5, bold=low)
@@ -317,7 +351,7 @@ class _Plan:
 
     def _spans(self, trail: Trail, y: float, crossed: set[float]) -> list[Part]:
         """Lengths and currents below the spans, and the cable where it begins and changes."""
-        labels, gauges = Labels(crossed), Labels(crossed)
+        labels, gauges = Labels(self._wide, crossed), Labels(self._wide, crossed)
         parts: list[Part] = []
         before: object = None
         for first, last, leg in zip(trail.points, trail.points[1:], trail.legs, strict=False):
@@ -337,7 +371,7 @@ class _Plan:
             return []
         (first, _), (_, below), (last, _), _ = way.points
         words = f"closes the loop: {_span_label(leg)}"
-        return [way, *Labels().place(words, 0.5 * (first + last), below + 8.5)]
+        return [way, *Labels(self._wide).place(words, 0.5 * (first + last), below + 8.5)]
 
     def _at(self, point: int) -> float:
         return self._x.at(self._network.distance[point])
@@ -350,15 +384,26 @@ MOST_TAPS = 4
 def _supply_words(reply: Solved) -> str:
     """The terminals under load, and what all of them carry."""
     supply = reply.supply
-    told = [f"{plain(tap.rated.value)} V tap {tap.terminal.value:.2f} V" for tap in supply.taps[:MOST_TAPS]]
+    taps = sorted(supply.taps, key=lambda tap: tap.rated.value)
+    told = [f"{plain(tap.rated.value)} V tap {tap.terminal.value:.2f} V" for tap in taps[:MOST_TAPS]]
     more = len(supply.taps) - len(told)
     rest = [f"{more} more" if more else "", f"{supply.current.value:.2f} A"]
     return f"Supply, everything on: {', '.join(filter(None, [*told, *rest]))}"
 
 
 def _fixture_label(row: FixtureRow) -> str:
-    volts = rounded(row.voltage.value, 2, TOWARDS_FAILING[row.verdict])
-    return f"{clipped(row.name, LONGEST_LABEL)} {volts:.2f} V"
+    return f"{clipped(row.name, LONGEST_LABEL)} {lamp_volts(row, row.voltage.value)} V"
+
+
+def lamp_volts(row: FixtureRow, volts: float) -> str:
+    """Volts of a fixture as they are printed: the nearest, but never at the end of a window that they miss.
+
+    Sentences about findings round the same way, so that a paper has one number for one lamp.
+    """
+    nearest, towards = figure(ShownVoltage(volts, "V")), TOWARDS_FAILING.get(row.verdict, 0)
+    end_v = {"below": row.window.minimum.value, "above": row.window.maximum.value}.get(row.verdict, volts)
+    misses = (float(nearest) - end_v) * towards > 0.0
+    return nearest if misses or not towards else figure(ShownVoltage(volts, "V"), towards)
 
 
 def _span_label(leg: Leg) -> str:
@@ -383,10 +428,10 @@ CELL = 6.0
 """Marks nearer to each other than this become one, the gravest of them. [pt]"""
 
 
-def overview(reply: Solved, network: DrawnNetwork, most_rows: int) -> Drawing:
+def overview(reply: Solved, network: DrawnNetwork, most_rows: int, room: Room = BROAD) -> Drawing:
     """The wiring and its lamps at a glance: so many lines of cable, and how much more there is."""
     trails, at = trails_of(network), fixtures_at(network)
-    x = Scale(0.0, max(network.distance) or 1.0, PLAN_LEFT, PLAN_RIGHT)
+    x = Scale(0.0, max(network.distance) or 1.0, PLAN_LEFT, room.plan_right)
     parts: list[Part] = [Words("supply", 2.0, 10.0, 8.0, bold=True)]
     row_of = {0: 14.0}
     shown = trails[:most_rows]
@@ -404,9 +449,9 @@ def overview(reply: Solved, network: DrawnNetwork, most_rows: int) -> Drawing:
             for place in at.get(point, ())
         ]
         parts += [mark(verdict, place, y) for place, verdict in _thinned(lamps)]
-        words = within(trail.name, 0.7 * WIDE, SMALL + 0.6, bold=True)
+        words = within(trail.name, 0.7 * room.wide, SMALL + 0.6, bold=True)
         wide = breadth(words, SMALL + 0.6, bold=True)
-        parts.append(Words(words, min(begins + 4.0, WIDE - wide), y - 8.0, SMALL + 0.6, bold=True))
+        parts.append(Words(words, min(begins + 4.0, room.wide - wide), y - 8.0, SMALL + 0.6, bold=True))
         row_of.update(dict.fromkeys(trail.points[1:], y))
     ways = (_way_round(network, x, leg, row_of, RING) for leg in network.closing)
     parts += [way for way in ways if way is not None]
@@ -418,11 +463,11 @@ def overview(reply: Solved, network: DrawnNetwork, most_rows: int) -> Drawing:
         foot += LEGEND
         text = f"and {len(trails) - len(shown)} more lines of cable with {count} lamps"
         parts.append(Words(text, PLAN_LEFT + 4.0, foot - 5.0, SMALL + 0.6))
-    parts += _legend(foot + 9.0)
+    legend, foot = _legend(foot + 9.0, room.wide)
     description = (
         f"{len(trails)} lines of cable with {sum(given(row.count) or 1 for row in reply.fixtures)} lamps."
     )
-    return Drawing("Your lamps along the cable", description, foot + LEGEND, parts)
+    return Drawing("Your lamps along the cable", description, foot, [*parts, *legend], room.wide)
 
 
 def _way_round(
@@ -458,8 +503,8 @@ def _thinned(lamps: list[tuple[float, str]]) -> list[tuple[float, str]]:
     return kept
 
 
-def _legend(y: float) -> list[Part]:
-    """What the marks mean."""
+def _legend(y: float, wide: float) -> tuple[list[Part], float]:
+    """What the marks mean, in as many lines as it takes, and where they end."""
     parts: list[Part] = []
     left = PLAN_LEFT
     for verdict, text in (
@@ -468,6 +513,9 @@ def _legend(y: float) -> list[Part]:
         ("above", "too much"),
         ("low", "near a limit"),
     ):
+        needed = 12.0 + breadth(text, SMALL)
+        if left + needed > wide:
+            left, y = PLAN_LEFT, y + LEGEND - 5.0
         parts += [mark(verdict, left + 4.0, y - 2.4), Words(text, left + 12.0, y, SMALL, tone="quiet")]
-        left += 24.0 + breadth(text, SMALL)
-    return parts
+        left += needed + 12.0
+    return parts, y + LEGEND - 9.0

@@ -7,7 +7,6 @@ from collections.abc import Callable, Iterator, Sequence
 from itertools import groupby
 from typing import NamedTuple, Protocol
 
-from service.sheets.drawing import Drawing
 from service.sheets.figures import NOTHING, figure, given, plain
 from service.sheets.papers import on_one_page
 from service.sheets.sections import caution_facts, head, supply_words, verdict_blocks
@@ -23,7 +22,7 @@ from service.sheets.sheet import (
     numbers,
     texts,
 )
-from service.studies.voltage_drop.drawing import overview, plans
+from service.studies.voltage_drop.drawing import BROAD, SLIM, lamp_volts, overview, plan_figures
 from service.studies.voltage_drop.network import (
     Fed,
     Leg,
@@ -40,9 +39,7 @@ from service.studies.voltage_drop.network import (
 from service.studies.voltage_drop.reply import FixtureRow, Solved, SpanRow, VoltageDropReply
 from service.translate.job import length_unit
 from service.translate.naming import lamp_name
-from service.translate.rows import TOWARDS_FAILING
 from service.wire.job import JobRequest
-from service.wire.quantities import ShownVoltage
 from service.wire.reply import Caution
 from service.wire.summary import LoadSummary
 from service.wire.wiring import TotalsWiring
@@ -235,10 +232,10 @@ def _page(
     drawn, listed = rows
     chosen: list[Section] = []
     if wired is not None:
-        picture = overview(wired.reply, wired.network, drawn)
+        picture, slim = (overview(wired.reply, wired.network, drawn, room) for room in (BROAD, SLIM))
         table = [_chosen(wired, listed)] if listed else []
         chosen = [
-            Section("", [Figure(picture, picture.title)] if drawn else []),
+            Section("", [Figure(picture, picture.title, slim)] if drawn else []),
             Section("What was chosen", [_chosen_facts(request, wired), *table]),
         ]
     sections = [
@@ -281,10 +278,7 @@ def _volts(rows: Sequence[FixtureRow]) -> str:
     if not rows:
         return NOTHING
     low, high = min(rows, key=least_voltage), max(rows, key=lambda row: row.voltage.value)
-    ends = [
-        figure(ShownVoltage(volts, "V"), TOWARDS_FAILING.get(row.verdict, 0))
-        for row, volts in ((low, least_voltage(low)), (high, high.voltage.value))
-    ]
+    ends = [lamp_volts(row, volts) for row, volts in ((low, least_voltage(low)), (high, high.voltage.value))]
     return ends[0] if ends[0] == ends[1] else "\N{EN DASH}".join(ends)
 
 
@@ -317,17 +311,16 @@ def _wiring(request: JobRequest, wired: WiredRun, more: Sequence[Section]) -> It
     if totals:
         yield Section("Cable, piece by piece", [_pieces(wired), Paragraph("Together:"), Facts(totals)])
     yield from more
-    yield Section("Plan", [Figure(drawing, drawing.title) for drawing in _plans(wired)])
+    yield Section("Plan", plan_figures(wired.reply, wired.network))
     yield Section("Lamps by number", [_lamps(wired)])
-
-
-def _plans(wired: WiredRun) -> list[Drawing]:
-    return plans(wired.reply, wired.network)
 
 
 def _terminals(wired: WiredRun) -> list[Table]:
     supply = wired.reply.supply
-    taps = [[plain(tap.rated.value), figure(tap.terminal), figure(tap.current)] for tap in supply.taps]
+    taps = [
+        [plain(tap.rated.value), figure(tap.terminal), figure(tap.current)]
+        for tap in sorted(supply.taps, key=lambda tap: tap.rated.value)
+    ]
     circuits = [
         [each.name, figure(each.current), NOTHING if (limit := given(each.limit)) is None else figure(limit)]
         for each in supply.circuits

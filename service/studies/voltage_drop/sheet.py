@@ -29,7 +29,6 @@ from service.sheets.sections import (
 from service.sheets.sheet import (
     Column,
     Facts,
-    Figure,
     Paragraph,
     Section,
     Sheet,
@@ -39,7 +38,7 @@ from service.sheets.sheet import (
     texts,
 )
 from service.studies.voltage_drop.by_hand import calculation_section
-from service.studies.voltage_drop.drawing import plans, profile
+from service.studies.voltage_drop.drawing import lamp_volts, plan_figures, plans, profile, profile_figure
 from service.studies.voltage_drop.network import DrawnNetwork, drawn_network_of, lamp_numbers, trails_of
 from service.studies.voltage_drop.reply import (
     FixtureRow,
@@ -52,7 +51,6 @@ from service.studies.voltage_drop.reply import (
 from service.studies.voltage_drop.request import VoltageDropRequest
 from service.translate.job import length_unit
 from service.translate.naming import run_name
-from service.translate.rows import TOWARDS_FAILING
 from service.wire.reply import SupplyState
 from service.wire.wiring import RunsWiring
 
@@ -101,11 +99,11 @@ def _cautions(reply: Solved) -> Drawing:
 
 def _solved(request: VoltageDropRequest, reply: Solved) -> list[Section]:
     network = drawn_network_of(request, reply)
-    drawings = [profile(reply, network), *plans(reply, network)] if reply.spans else []
+    drawings = [profile_figure(reply, network), *plan_figures(reply, network)] if reply.spans else []
     return [
         Section("Result", [Facts(_summary(reply)), *_taps(reply.supply)]),
         findings_section(reply.findings),
-        Section("Drawings", [Figure(drawing, drawing.title) for drawing in drawings]),
+        Section("Drawings", drawings),
         Section("What each fixture gets", [_numbered(request, reply, network), Paragraph(_COLUMNS)]),
         calculation_section(request, reply, network),
         Section("Spans", [_span_table(reply.spans)]),
@@ -202,15 +200,15 @@ def _fixture_table(rows: list[FixtureRow]) -> Table:
         ]
         drops = [figure(row.cable_drop), per_cent(row.drop_percent), figure(row.total_drop)]
         window = f"{plain(row.window.minimum.value)}\N{EN DASH}{plain(row.window.maximum.value)}"
-        place = [_fixture_name(row), row.verdict, plain(round(row.at.value, 2)), _volts(row)]
+        place = [
+            _fixture_name(row),
+            row.verdict,
+            plain(round(row.at.value, 2)),
+            lamp_volts(row, row.voltage.value),
+        ]
         table.append([*place, *more, window, *drops, figure(row.current), figure(row.real_power)])
     outside = frozenset(place for place, row in enumerate(rows) if row.verdict != "inside")
     return Table(columns, table, outside)
-
-
-def _volts(row: FixtureRow) -> str:
-    """The volts of a fixture, never rounded to where it would do better."""
-    return figure(row.voltage, TOWARDS_FAILING.get(row.verdict, 0))
 
 
 def _fixture_name(row: FixtureRow) -> str:
@@ -223,7 +221,7 @@ def _span_table(rows: list[SpanRow]) -> Table:
     unit = rows[0].length.unit if rows else "m"
     columns = [
         *texts("From", "To", "Cable"),
-        *numbers(f"Length [{unit}]", "Both [ohm]", "Current [A]", "Drop [V]", "Heat [W]"),
+        *numbers(f"Length [{unit}]", "Both [ohm]", "Current [A]", "Drop [V]", "Lost [W]"),
     ]
     table = []
     for row in rows:

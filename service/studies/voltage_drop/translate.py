@@ -115,12 +115,17 @@ def _with_room(summary: LoadSummary, room: Room | None, naming: PlaceNames) -> D
     row = LoadRoom(room.percent, MOST_PERCENT)
     if binding is not None:
         row = replace(row, binding=binding.code, message=message_of(binding, naming))
-    if room.percent < AS_IT_IS_PERCENT:
-        said = f"It would pass with {room.percent} % of this load."
-    else:
-        more = room.percent - AS_IT_IS_PERCENT
-        said = f"Room for {more} % more load{' at least' if binding is None else ''}."
-    return replace(whole, text=f"{summary.text} {said}", room=row)
+    return replace(whole, text=f"{summary.text} {_room_words(room)}", room=row)
+
+
+def _room_words(room: Room) -> str:
+    """What may be added, which is said of every lamp: one more at the far end is another question."""
+    more = room.percent - AS_IT_IS_PERCENT
+    if more < 0:
+        return f"It would pass with every lamp at {room.percent} % of its load."
+    if more == 0:
+        return "No room for more load."
+    return f"Room for {'at least ' if room.binding is None else ''}{more} % more load at every lamp."
 
 
 def reply_of(request: VoltageDropRequest, answer: DropAnswer, sha256: str) -> VoltageDropReply:

@@ -76,7 +76,7 @@ def test_so_much_breaks_nothing_more_and_a_per_cent_more_does(client: Client, se
         assert room["binding"] in {code for code, *_ in beyond}
     else:
         assert percent == room["searched_to_percent"] == 300
-    words = "It would pass with " if percent < 100 else "Room for "
+    words = "It would pass with " if percent < 100 else "No room for " if percent == 100 else "Room for "
     assert words in reply["summary"]["text"]
 
 
@@ -89,7 +89,7 @@ def test_room_by_hand(client: Client) -> None:
     summary = answer(client, request)["summary"]
     assert summary["room"]["load_percent"] == 252
     assert summary["room"]["binding"] == "fixture-below-window"
-    assert summary["text"].endswith("Room for 152 % more load.")
+    assert summary["text"].endswith("Room for 152 % more load at every lamp.")
 
 
 def test_a_fault_that_less_load_does_not_mend_leaves_no_room(client: Client) -> None:

@@ -1,0 +1,64 @@
+"""The pages of the documentation in a browser: read on a screen, in the dark and on a phone, and searched."""
+
+import json
+import shutil
+import subprocess
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from service.studies import STUDIES
+from tests.clients.served import served
+from tests.node import a_browser, installed
+
+FOLDER = Path(__file__).parent
+
+
+@pytest.fixture(scope="module")
+def seen() -> Any:
+    """What a visit to every page saw; one visit for all checks."""
+    browser = a_browser()
+    installed(FOLDER)
+    with served() as address:
+        command = [shutil.which("node") or "node", "guide_pages.mjs", browser, address]
+        done = subprocess.run(  # noqa: S603  # our own script
+            command, cwd=FOLDER, capture_output=True, text=True, timeout=180, check=False
+        )
+    assert done.returncode == 0, done.stderr
+    return json.loads(done.stdout)
+
+
+@pytest.mark.parametrize("look", ["wide", "dark", "narrow"])
+def test_no_page_has_a_barrier_or_a_complaint_or_asks_elsewhere(seen: Any, look: str) -> None:
+    assert {page: found for page, found in seen[look]["barriers"].items() if found} == {}
+    assert seen[look]["complaints"] == seen[look]["elsewhere"] == []
+    assert {f"/docs/{name}" for name in STUDIES} <= set(seen[look]["pages"])
+
+
+def test_no_page_is_wider_than_a_phone(seen: Any) -> None:
+    assert set(seen["narrow"]["widest"].values()) == {360}
+
+
+@pytest.mark.parametrize(
+    ("sought", "first"),
+    [
+        ("wire size", "/docs/gauge-recommendation"),
+        ("transformer sizing", "/docs/transformer-loading"),
+        ("maximum run length", "/docs/reach"),
+        ("bad splice", "/docs/readings-check"),
+        ("fixture-below-window", "/docs/findings#fixture-below-window"),
+        ("zzz", "Nothing found."),
+    ],
+)
+def test_a_word_of_the_trade_leads_to_its_page_without_a_network(seen: Any, sought: str, first: str) -> None:
+    assert seen["searched"]["found"][sought] == first
+
+
+def test_a_search_has_no_barrier_and_no_complaint(seen: Any) -> None:
+    assert seen["searched"]["barriers"] == seen["searched"]["complaints"] == []
+
+
+def test_without_scripts_a_page_is_read_and_shows_no_field_that_does_nothing(seen: Any) -> None:
+    assert "What does each lamp get?" in seen["withoutScript"]["text"]
+    assert seen["withoutScript"]["fields"] == 0
