@@ -34,7 +34,7 @@ from service.http.embed import (
 )
 from service.http.health import LIFECYCLE, live, ready
 from service.http.landing import landing, landing_file
-from service.http.openapi_document import DOCUMENT, openapi_document
+from service.http.openapi_document import DOCUMENT, openapi_document, request_schema
 from service.http.refusals import HANDLERS, last_resort
 from service.http.replies import MAXIMUM_BODY
 from service.http.tasks import WORKERS
@@ -53,6 +53,7 @@ OTHER_HANDLERS = [
     problems,
     limits,
     openapi_document,
+    request_schema,
     docs,
     docs_file,
     embed_manifest,

@@ -19,6 +19,7 @@ def test_a_mount_is_taken_off_as_the_router_does() -> None:
 def test_what_is_not_known_to_be_free_is_not() -> None:
     assert not any(map(is_free, ["/v1", "/v1/units", "/docsx", "/healthy", "/embedded", "/openapi.json/x"]))
     assert all(map(is_free, ["/", "/docs", "/docs/page.js", "/embed/a.js", "/health/live", "/openapi.json"]))
+    assert is_free("/schemas/reach.json")
 
 
 def test_what_takes_post_is_a_study_and_what_only_gives_a_catalogue() -> None:
