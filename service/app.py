@@ -109,7 +109,7 @@ def build(settings: Settings, clock: Callable[[], int] = monotonic_ns) -> Middle
         lifespan=[_documented, workers.running],
         state=State({LIFECYCLE: lifecycle, WORKERS: workers, MAXIMUM_BODY: settings.maximum_body_bytes}),
     )
-    framework.state[DOCUMENT] = Document(framework)
+    framework.state[DOCUMENT] = Document(framework, settings.contact)
     framework.state[FRAME_ANCESTORS] = settings.frame_ancestors
     # After the framework, which would otherwise put log handlers of its own in the place of ours.
     configure(settings.log_level)

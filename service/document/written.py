@@ -52,10 +52,13 @@ class Document:
     ----------
     framework : Litestar
         The application.
+    contact : str, optional
+        An e-mail address or a URL of the operator.
     """
 
-    def __init__(self, framework: Litestar) -> None:
+    def __init__(self, framework: Litestar, contact: str = "") -> None:
         self._framework = framework
+        self._contact = contact
         self._text: bytes | None = None
         self._schemas: dict[str, bytes] = {}
 
@@ -68,7 +71,12 @@ class Document:
             The application and what is said about it do not agree.
         """
         if self._text is None:
-            self._text = _text_of(await written(self._framework))
+            document = await written(self._framework)
+            if self._contact:
+                document["info"]["contact"] = {
+                    "email" if "://" not in self._contact else "url": self._contact
+                }
+            self._text = _text_of(document)
         return self._text
 
     def schema(self, name: str) -> bytes | None:

@@ -1,14 +1,15 @@
 """`GET /openapi.json`, and the schema of each request by itself."""
 
+from functools import lru_cache
 from typing import Any, Final, Protocol
 
 from litestar import Request, Response, get
 from litestar.params import FromPath
 
-from service.http.replies import Kept, kept_reply
+from service.http.static_files import File, file_of, packed_reply
 from service.intake import negotiate
 from service.problems import Refused
-from service.studies.record import JSON, digest
+from service.studies.record import JSON
 
 DOCUMENT: Final = "document"
 """The name under which the application's state holds its document."""
@@ -37,7 +38,7 @@ async def openapi_document(request: Request[Any, Any, Any]) -> Response[bytes]:
     negotiate(request.headers.get("accept"), (JSON,))
     document: WrittenDocument = request.app.state[DOCUMENT]
     text = await document.text()
-    return kept_reply(request, Kept(text, f'"{digest(text)[:32]}"'))
+    return packed_reply(request, _file(text))
 
 
 @get(f"{SCHEMAS_AT}/{{name:str}}", include_in_schema=False, sync_to_thread=False)
@@ -53,4 +54,10 @@ def request_schema(request: Request[Any, Any, Any], name: FromPath[str]) -> Resp
     text = document.schema(name.removesuffix(_ENDING)) if name.endswith(_ENDING) else None
     if text is None:
         raise Refused("not-found", "No study has this name. The schema of reach is /schemas/reach.json.")
-    return kept_reply(request, Kept(text, f'"{digest(text)[:32]}"'))
+    return packed_reply(request, _file(text))
+
+
+@lru_cache(maxsize=64)
+def _file(text: bytes) -> File:
+    """Compressed once, since it does not change while the process runs."""
+    return file_of(text, JSON)
