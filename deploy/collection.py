@@ -1,8 +1,8 @@
 """Writes the examples as requests that an editor sends.
 
-``python deploy/collection.py > openapi/requests.http`` takes the examples, ``… collection.py FOLDER`` the jobs of
-another folder in the order of their names. These begin with the name of the study, after a number where the
-order matters: ``02_voltage_drop_patio.json``. The bodies stay in their files.
+``python deploy/collection.py > openapi/requests.http`` takes the examples, ``… collection.py FOLDER`` the
+jobs of another folder in the order of their names. These begin with the name of the study, and before it a
+number where the order matters: ``02_voltage_drop_patio.json``. The bodies stay in their files.
 """
 
 import json
