@@ -122,7 +122,7 @@ def _asked(study: str, job: str, form: str) -> int:
         return ASK_USAGE_ERROR
     settings = read_settings(os.environ)
     try:
-        body = sys.stdin.buffer.read() if job == "-" else Path(job).read_bytes()
+        body = _standard_input() if job == "-" else Path(job).read_bytes()
     except (OSError, ValueError) as error:
         print(f"The job cannot be read: {error}", file=sys.stderr)
         return ASK_USAGE_ERROR
@@ -134,6 +134,12 @@ def _asked(study: str, job: str, form: str) -> int:
     stream.write(answer.content)
     stream.flush()
     return answer.exit_code
+
+
+def _standard_input() -> bytes:
+    # By its number: where it is closed Python has no stream for it, and the descriptor was filled.
+    with open(0, "rb", closefd=False) as stream:
+        return stream.read()
 
 
 def hold_standard_descriptors() -> None:

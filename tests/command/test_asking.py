@@ -113,6 +113,12 @@ def test_a_dash_reads_standard_input_and_a_form_is_written_as_bytes() -> None:
     assert (ended.returncode, ended.stdout[:5], ended.stderr) == (0, b"%PDF-", b"")
 
 
+def test_standard_input_that_is_closed_is_an_empty_job_and_no_fault() -> None:
+    command = f"'{sys.executable}' -m service ask reach - <&-"
+    ended = subprocess.run(["/bin/sh", "-c", command], cwd=ROOT, capture_output=True, timeout=60, check=False)  # noqa: S603  # our own module
+    assert (ended.returncode, json.loads(ended.stderr)["code"]) == (2, "empty-body")
+
+
 def test_a_form_that_a_study_has_not_is_refused_as_over_http() -> None:
     ended = run("reach", str(EXAMPLES / "reach.json"), "--csv")
     assert (ended.returncode, ended.stdout, json.loads(ended.stderr)["code"]) == (2, b"", "not-acceptable")
