@@ -64,3 +64,19 @@ make_environment() {
     echo "$wanted" >"$folder/made-from"
     rm -f "$log"
 }
+
+# add_command FOLDER: puts the command lastlamp into an environment. It runs this tree from any folder, and nothing
+# is built for it, which would need packages that no lock names.
+add_command() {
+    root=$(pwd)
+    cat >"$1/bin/lastlamp" <<COMMAND
+#!/bin/sh
+PYTHONPATH='$(quoted "$root")' exec '$(quoted "$root/$1")/bin/python' -P -m service "\$@"
+COMMAND
+    chmod 755 "$1/bin/lastlamp"
+}
+
+# Writes a text so that it can stand between single quotes.
+quoted() {
+    printf '%s' "$1" | sed "s/'/'\\\\''/g"
+}

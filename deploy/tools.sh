@@ -5,6 +5,8 @@
 wanted_tools() {
     cat <<'TOOLS'
 nginx nginx-light
+haproxy haproxy
+caddy caddy
 wrk wrk
 promtool prometheus
 chromium chromium

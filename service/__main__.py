@@ -1,8 +1,14 @@
-"""The commands: ``python -m service serve | health | config | openapi | new-key``."""
+"""The commands: ``python -m service serve | health | config | openapi | ask | new-key``."""
 
 import argparse
+import json
 import os
 import sys
+import traceback
+import warnings
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, NoReturn
 
 from service.settings import Settings, SettingsError, effective, read_settings
 
@@ -10,6 +16,27 @@ USAGE_ERROR = 2
 
 
 NEW_KEY = "new-key"
+
+
+ASK = "ask"
+
+
+ASK_USAGE_ERROR = 64
+"""Arguments, file or environment cannot be used: 2 is a job that is refused (EX_USAGE of ``sysexits.h``)."""
+
+
+ASK_FAULT = 70
+"""The program failed (EX_SOFTWARE of ``sysexits.h``)."""
+
+
+JSON = "application/json"
+
+
+FORMS = {"html": "text/html", "pdf": "application/pdf", "csv": "text/csv", "svg": "image/svg+xml"}
+"""Media types of the other forms, by the name of their options."""
+
+
+SCRIPT = "lastlamp"
 
 
 def serve(settings: Settings) -> int:
@@ -73,6 +100,48 @@ def new_key(name: str, origins: list[str], studies: list[str]) -> int:
     return 0
 
 
+def ask(study: str, job: str, form: str) -> int:
+    """Compute one job without a server: 0 passes, 1 fails, 2 refused, 64 usage, 70 a fault of the program."""
+    try:
+        return _asked(study, job, form)
+    except SettingsError as error:
+        print(error, file=sys.stderr)
+        return ASK_USAGE_ERROR
+    except Exception:  # noqa: BLE001  # an error would end Python with 1, which says that the job fails
+        traceback.print_exc()
+        return ASK_FAULT
+
+
+def _asked(study: str, job: str, form: str) -> int:
+    # Sheets have no pictures, and the library that draws them misses their decoder aloud.
+    warnings.filterwarnings("ignore", "Pillow could not be imported", UserWarning)
+    from service.command.asking import answer_to, study_names  # noqa: PLC0415  # other commands stay light
+
+    if study not in study_names():
+        print(f"There is no study {study!r}. There are: {', '.join(study_names())}.", file=sys.stderr)
+        return ASK_USAGE_ERROR
+    settings = read_settings(os.environ)
+    try:
+        body = _standard_input() if job == "-" else Path(job).read_bytes()
+    except (OSError, ValueError) as error:
+        print(f"The job cannot be read: {error}", file=sys.stderr)
+        return ASK_USAGE_ERROR
+    answer = answer_to(study, body, form, settings.maximum_body_bytes)
+    # A problem goes beside, so that a file for the answer never holds one.
+    stream = sys.stdout.buffer if answer.is_answer else sys.stderr.buffer
+    for fault in answer.faults:
+        print(json.dumps(fault), file=sys.stderr)
+    stream.write(answer.content)
+    stream.flush()
+    return answer.exit_code
+
+
+def _standard_input() -> bytes:
+    # By its number: where it is closed Python has no stream for it, and the descriptor was filled.
+    with open(0, "rb", closefd=False) as stream:
+        return stream.read()
+
+
 def hold_standard_descriptors() -> None:
     """Fill those that are closed, or a connection gets the number of standard output, and the log."""
     for descriptor in range(3):
@@ -97,17 +166,22 @@ def main(arguments: list[str]) -> int:
     Returns
     -------
     code : int
-        0 when all is well, 1 when the command failed, 2 when arguments or environment cannot be used.
+        0 when all is well, 1 when the command failed, 2 when arguments or environment cannot be used; those
+        of ``ask`` stand there.
     """
-    parser = argparse.ArgumentParser(prog="python -m service", description="Lastlamp")
+    parser = _Parser(prog=_called_as(), description="Lastlamp")
     commands = parser.add_subparsers(dest="command", required=True)
     for name, command in COMMANDS.items():
-        summary = (command.__doc__ or "").splitlines()[0]
-        commands.add_parser(name, help=summary, description=summary)
+        _added(commands, name, command)
+    _add_ask(commands)
     _add_new_key(commands)
-    asked = parser.parse_args(arguments)
+    asked, unknown = parser.parse_known_args(arguments)
+    if unknown:
+        asked.parser.error(f"unrecognized arguments: {' '.join(unknown)}")
     if asked.command == NEW_KEY:
         return new_key(asked.name, asked.origin, asked.study)
+    if asked.command == ASK:
+        return ask(asked.study, asked.job, asked.form)
     try:
         return COMMANDS[asked.command](read_settings(os.environ))
     except SettingsError as error:
@@ -115,14 +189,61 @@ def main(arguments: list[str]) -> int:
         return USAGE_ERROR
 
 
-def _add_new_key(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
-    summary = (new_key.__doc__ or "").splitlines()[0]
-    parser = commands.add_parser(NEW_KEY, help=summary, description=summary)
+class _Parser(argparse.ArgumentParser):
+    """A parser that may end with another code than 2."""
+
+    usage_error = USAGE_ERROR
+
+    def error(self, message: str) -> NoReturn:
+        """Print the usage and what is wrong with the arguments."""
+        self.print_usage(sys.stderr)
+        self.exit(self.usage_error, f"{self.prog}: error: {message}\n")
+
+
+_Commands = Any  # the library names the type of its sub-commands only for itself
+
+
+def _called_as() -> str:
+    """The console script, or the module."""
+    return SCRIPT if Path(sys.argv[0]).name == SCRIPT else "python -m service"
+
+
+def _added(commands: _Commands, name: str, command: Callable[..., int]) -> _Parser:
+    summary = (command.__doc__ or "").splitlines()[0]
+    parser: _Parser = commands.add_parser(name, help=summary, description=summary)
+    parser.set_defaults(parser=parser)
+    return parser
+
+
+def _add_new_key(commands: _Commands) -> None:
+    parser = _added(commands, NEW_KEY, new_key)
     parser.add_argument("name", help="what the log calls it: 1 to 64 of a-z 0-9 . _ -")
     parser.add_argument("--origin", action="append", default=[], help="of pages that may use it; repeatable")
     parser.add_argument("--study", action="append", default=[], help="that pages may ask; repeatable")
 
 
-if __name__ == "__main__":
+def _add_ask(commands: _Commands) -> None:
+    parser = _added(commands, ASK, ask)
+    parser.usage_error = ASK_USAGE_ERROR
+    parser.add_argument("study", help="as in its address, such as voltage-drop")
+    parser.add_argument("job", help="a file of what would be posted there; - reads standard input")
+    forms = parser.add_mutually_exclusive_group()
+    for name, media_type in FORMS.items():
+        forms.add_argument(
+            f"--{name}",
+            dest="form",
+            action="store_const",
+            const=media_type,
+            default=JSON,
+            help=f"the answer as {media_type}, where the study has that form",
+        )
+
+
+def run() -> NoReturn:
+    """Run the console script."""
     hold_standard_descriptors()
     sys.exit(main(sys.argv[1:]))
+
+
+if __name__ == "__main__":
+    run()

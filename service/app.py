@@ -34,7 +34,7 @@ from service.http.embed import (
 )
 from service.http.health import LIFECYCLE, live, ready
 from service.http.landing import landing, landing_file
-from service.http.openapi_document import DOCUMENT, openapi_document
+from service.http.openapi_document import DOCUMENT, openapi_document, request_schema
 from service.http.refusals import HANDLERS, last_resort
 from service.http.replies import MAXIMUM_BODY
 from service.http.tasks import WORKERS
@@ -53,6 +53,7 @@ OTHER_HANDLERS = [
     problems,
     limits,
     openapi_document,
+    request_schema,
     docs,
     docs_file,
     docs_markdown,
@@ -110,7 +111,7 @@ def build(settings: Settings, clock: Callable[[], int] = monotonic_ns) -> Middle
         lifespan=[_documented, workers.running],
         state=State({LIFECYCLE: lifecycle, WORKERS: workers, MAXIMUM_BODY: settings.maximum_body_bytes}),
     )
-    framework.state[DOCUMENT] = Document(framework)
+    framework.state[DOCUMENT] = Document(framework, settings.contact)
     framework.state[FRAME_ANCESTORS] = settings.frame_ancestors
     # After the framework, which would otherwise put log handlers of its own in the place of ours.
     configure(settings.log_level)

@@ -112,6 +112,9 @@ class Settings:
     trusted_proxies: tuple[str, ...] = ()
     """Networks of proxies whose ``X-Forwarded-For`` names the client, with commas; none: the peer is it."""
 
+    contact: str = ""
+    """Whom clients ask about this service, an e-mail address or ``https://…``; stands in the document."""
+
     log_level: str = "info"
     """The least severe log line that is written; ``info`` has one line a request, good health apart."""
 
@@ -190,6 +193,13 @@ def _log_level(text: str) -> str:
     return text
 
 
+def _contact(text: str) -> str:
+    if not re.fullmatch(r"|[\w.+-]{1,64}@[\w-]+(\.[\w-]+)+|https?://[!-~]{1,500}", text, re.ASCII):
+        message = "an e-mail address, or an address that begins https://"
+        raise ValueError(message)
+    return text
+
+
 def _whole(lowest: int, highest: int) -> Callable[[str], int]:
     def read(text: str) -> int:
         if not re.fullmatch(r"\d{1,12}", text, re.ASCII) or not lowest <= int(text) <= highest:
@@ -235,6 +245,7 @@ _READERS: dict[str, Callable[[str], object]] = {
     # Less, and the largest request that is answered at all would never be.
     "work_per_minute": _whole_or_off(MAXIMUM_REQUEST_WORK, 1_000_000_000),
     "trusted_proxies": _several(read_network, WANTED_NETWORKS),
+    "contact": _contact,
     "log_level": _log_level,
     "maximum_body_bytes": _whole(1_024, 67_108_864),
     "maximum_header_bytes": _whole(1_024, 1_048_576),

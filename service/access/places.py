@@ -11,8 +11,8 @@ FREE: Final = ("/", "/docs.md", "/llms.txt", "/openapi.json")
 """Addresses that never need a key."""
 
 
-FREE_BELOW: Final = ("/docs", "/embed", "/health")
-"""Addresses that never need a key, with all below them: static files, and what probes ask."""
+FREE_BELOW: Final = ("/docs", "/embed", "/health", "/schemas")
+"""Addresses that never need a key, with all below them: static files, the contract, and what probes ask."""
 
 
 EMBEDDED: Final = "/embed"

@@ -13,6 +13,7 @@ from litestar.routes import HTTPRoute
 from service import __version__
 from service.document.examples import Executed, executed
 from service.document.operations import Operation, descriptions
+from service.document.request_schemas import request_kinds, request_schema
 from service.document.responses import (
     HEADERS,
     PARAMETERS,
@@ -51,11 +52,15 @@ class Document:
     ----------
     framework : Litestar
         The application.
+    contact : str, optional
+        An e-mail address or a URL of the operator.
     """
 
-    def __init__(self, framework: Litestar) -> None:
+    def __init__(self, framework: Litestar, contact: str = "") -> None:
         self._framework = framework
+        self._contact = contact
         self._text: bytes | None = None
+        self._schemas: dict[str, bytes] = {}
 
     async def text(self) -> bytes:
         """Return the document as JSON, UTF-8.
@@ -67,8 +72,24 @@ class Document:
         """
         if self._text is None:
             document = await written(self._framework)
-            self._text = (json.dumps(document, indent=2, ensure_ascii=False) + "\n").encode("utf-8")
+            if self._contact:
+                document["info"]["contact"] = {
+                    "email" if "://" not in self._contact else "url": self._contact
+                }
+            self._text = _text_of(document)
         return self._text
+
+    def schema(self, name: str) -> bytes | None:
+        """Return the JSON Schema of the request of a study, UTF-8; None where there is no such study."""
+        if name not in self._schemas:
+            if name not in request_kinds():
+                return None
+            self._schemas[name] = _text_of(request_schema(name))
+        return self._schemas[name]
+
+
+def _text_of(document: Schema) -> bytes:
+    return (json.dumps(document, indent=2, ensure_ascii=False) + "\n").encode("utf-8")
 
 
 def document_bytes(app: Middleware) -> bytes:
@@ -194,6 +215,8 @@ leakage reactance.
 
 ## What a client may count on
 
+- `/schemas/voltage-drop.json`, and so for each study and `batch`, is the JSON Schema (draft 2020-12) of its
+  request, which refers to nothing outside: an editor completes and checks a job with it.
 - Every length is one way along the route; the service counts both conductors.
 - A quantity is an object with `value` and `unit` and nothing else. Nothing is guessed: `"12"` is not 12.
 - Requests refuse members that are not listed. An optional member is left out, never null.

@@ -103,13 +103,19 @@ def file_reply(request: AnyRequest, file: File, *, policy: str, cache_control: s
     cache_control : str
         For how long it may be kept.
     """
+    reply = packed_reply(request, file)
+    reply.headers["Content-Security-Policy"] = policy
+    reply.headers["Cache-Control"] = cache_control
+    return reply
+
+
+def packed_reply(request: AnyRequest, file: File) -> Response[bytes]:
+    """A file, compressed where that is asked for, or word that the client's copy is still good."""
     compressed = _takes_gzip(request.headers.get("accept-encoding", ""))
     reply = kept_reply(request, file.compressed if compressed else file.content, file.media_type)
     if compressed:
         reply.headers["Content-Encoding"] = GZIP
     reply.headers["Vary"] = "Accept-Encoding"
-    reply.headers["Content-Security-Policy"] = policy
-    reply.headers["Cache-Control"] = cache_control
     return reply
 
 

@@ -30,6 +30,7 @@ def test_what_is_not_known_to_be_free_is_not() -> None:
                 "/health/live",
                 "/docs.md",
                 "/llms.txt",
+                "/schemas/reach.json",
             ],
         )
     )

@@ -50,3 +50,25 @@ def test_without_a_python_that_is_new_enough_one_sentence_says_so(tmp_path: Path
     ended = found(tmp_path)
     assert (ended.returncode, ended.stdout) == (1, "")
     assert ended.stderr.startswith("Python 3.11 or newer is needed, and python3 is Python 3.9.2.")
+
+
+def test_the_command_of_an_environment_runs_from_any_folder_and_in_one_with_a_quote(tmp_path: Path) -> None:
+    home, elsewhere = tmp_path / "Marta's tools", tmp_path / "elsewhere"
+    (home / "env" / "bin").mkdir(parents=True)
+    # A program of the same name there must not be taken for this one.
+    (elsewhere / "service").mkdir(parents=True)
+    (elsewhere / "service" / "__main__.py").write_text("print('another')\n", encoding="utf-8")
+    (home / "env" / "bin" / "python").symlink_to(sys.executable)
+    (home / "service").symlink_to(ROOT / "service")
+    script = f'. "{ROOT}/deploy/environment.sh"; add_command env'
+    subprocess.run(["/bin/sh", "-euc", script], cwd=home, check=True)  # noqa: S603  # words of this file
+    ended = subprocess.run(  # noqa: S603  # what was just made
+        [home / "env" / "bin" / "lastlamp", "config"],
+        cwd=elsewhere,
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=False,
+    )
+    assert (ended.returncode, ended.stderr) == (0, "")
+    assert "LASTLAMP_BIND=127.0.0.1:8080\n" in ended.stdout

@@ -111,10 +111,16 @@ def known(templates: list[str]) -> list[str]:
     versioned = [template.replace("{version:str}", "1.1.0") for template in templates]
     paths = [path for path in versioned if "{" not in path]
     for template in (path for path in versioned if "{" in path):
-        folder = FOLDERS[template]
         head = template.partition("{")[0]
-        paths += [head + file.name for file in folder.iterdir() if file.is_file()]
+        paths += [head + name for name in names_behind(template)]
     return sorted(paths)
+
+
+def names_behind(template: str) -> list[str]:
+    """What an address with a name in it can be asked for."""
+    if template == "/schemas/{name:str}":
+        return ["voltage-drop.json"]
+    return [file.name for file in FOLDERS[template].iterdir() if file.is_file()]
 
 
 async def walked() -> None:

@@ -1,0 +1,1 @@
+"""What is answered without a server: the same studies, the same refusals and the same bytes."""

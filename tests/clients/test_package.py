@@ -1,0 +1,144 @@
+"""The package for TypeScript is built from the committed document, installed, type-checked and run."""
+
+import json
+import re
+import shutil
+import subprocess
+import tarfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
+from pathlib import Path
+from threading import Thread
+from typing import Any
+
+import pytest
+
+from service import __version__
+from tests.clients import served
+from tests.load.replica import ROOT
+
+HERE = Path(__file__).parent
+NO_NETWORK = ("ENOTFOUND", "EAI_AGAIN", "ECONNREFUSED", "ECONNRESET", "ETIMEDOUT", "ENETUNREACH")
+README = ROOT / "deploy" / "clients" / "typescript" / "README.md"
+TYPES = ["--strict", "--noEmitOnError", "--module", "NodeNext", "--target", "ES2022", "--types", "node"]
+
+
+def run(*command: str, folder: Path) -> str:
+    ended = subprocess.run(  # noqa: S603  # our own script, and tools that the lock files name
+        command, cwd=folder, capture_output=True, text=True, timeout=120, check=False
+    )
+    if ended.returncode and any(code in ended.stderr for code in NO_NETWORK):
+        pytest.skip(f"npm could not reach its registry: {ended.stderr.splitlines()[0]}")
+    assert ended.returncode == 0, f"{command[0]}\n{ended.stdout}{ended.stderr}"
+    return ended.stdout
+
+
+@pytest.fixture(scope="module")
+def package(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    if shutil.which("node") is None or shutil.which("npm") is None:
+        pytest.skip("Needs node and npm, and this machine lacks one of them.")
+    folder = tmp_path_factory.mktemp("package")
+    run("sh", "deploy/clients/build", str(folder), folder=ROOT)
+    return folder / f"lastlamp-client-{__version__}.tgz"
+
+
+@pytest.fixture(scope="module")
+def shop(package: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A program of somebody else, with the package installed and its use compiled."""
+    folder = tmp_path_factory.mktemp("shop")
+    for name in ("package.json", "package-lock.json"):
+        shutil.copy(HERE / "typescript" / name, folder)
+    npm = ["--prefer-offline", "--ignore-scripts", "--no-audit", "--no-fund", "--silent"]
+    run("npm", "ci", *npm, folder=folder)
+    run("npm", "install", *npm, "--no-save", str(package), folder=folder)
+    shutil.copy(HERE / "package" / "using.ts", folder)
+    [program] = re.findall(r"^```ts\n(.*?)^```", README.read_text(encoding="utf-8"), re.DOTALL | re.MULTILINE)
+    (folder / "readme.ts").write_text(program, encoding="utf-8")
+    run("npx", "--no-install", "tsc", *TYPES, "using.ts", "readme.ts", folder=folder)
+    return folder
+
+
+@contextmanager
+def busy(address: str, status: int, *refusals: str) -> Iterator[tuple[str, list[dict[str, str]]]]:
+    """Stand before a service and be busy for some requests, each with its Retry-After; none for "-"."""
+    waiting, seen = list(refusals), list[dict[str, str]]()
+
+    class Handler(BaseHTTPRequestHandler):
+        def do_POST(self) -> None:
+            body = self.rfile.read(int(self.headers["Content-Length"]))
+            seen.append({name.lower(): value for name, value in self.headers.items()})
+            if waiting:
+                wait = waiting.pop(0)
+                reply, media_type, code = b"<p>Busy.</p>", "text/html", status
+            else:
+                wait = "-"
+                code, media_type, reply = served.send(address, self.path, body)
+            self.send_response(code)
+            self.send_header("Content-Type", media_type)
+            self.send_header("Content-Length", str(len(reply)))
+            if wait != "-":
+                self.send_header("Retry-After", wait)
+            self.end_headers()
+            self.wfile.write(reply)
+
+        def log_message(self, *_: object) -> None:
+            """Keep quiet."""
+
+    with ThreadingHTTPServer(("127.0.0.1", 0), Handler) as server:
+        Thread(target=server.serve_forever, daemon=True).start()
+        yield f"http://127.0.0.1:{server.server_port}", seen
+        server.shutdown()
+
+
+@pytest.fixture(scope="module")
+def address() -> Iterator[str]:
+    with served.served() as here:
+        yield here
+
+
+def used(shop: Path, address: str) -> Any:
+    return json.loads(run("node", "using.js", address, folder=shop))
+
+
+def test_the_package_has_the_version_of_the_document_and_nothing_but_what_it_needs(package: Path) -> None:
+    with tarfile.open(package) as archive:
+        names = {name.removeprefix("package/") for name in archive.getnames()}
+        manifest = json.loads(archive.extractfile("package/package.json").read())  # type: ignore[union-attr]  # it is a file
+    assert names == {
+        "package.json",
+        "README.md",
+        *(f"dist/{name}{ending}" for name in ("index", "contract") for ending in (".js", ".d.ts")),
+    }
+    assert (manifest["version"], "dependencies" in manifest) == (__version__, False)
+
+
+def test_an_answer_is_returned_and_a_refusal_thrown_with_every_place_to_change(
+    shop: Path, address: str
+) -> None:
+    printed = used(shop, address)
+    assert printed["answered"].startswith("Passes")
+    assert printed["refused"]["code"] == "request-invalid"
+    assert "\n/wirring: " in printed["refused"]["message"]
+    assert printed["ended"] == {"error": "over"}
+
+
+def test_a_busy_service_is_asked_again_after_the_time_that_it_names(shop: Path, address: str) -> None:
+    with busy(address, 503, "0", "Thu, 01 Jan 1970 00:00:00 GMT", "1") as (here, seen):
+        assert used(shop, here)["answered"].startswith("Passes")
+    assert len(seen) == 4 + 2
+    assert {each["accept"] for each in seen} == {"application/json"}
+    assert [each["authorization"] for each in seen if "authorization" in each] == ["Bearer fern"]
+
+
+@pytest.mark.parametrize(("status", "wait"), [(503, "-"), (503, "soon"), (503, "31"), (500, "0"), (404, "0")])
+def test_nothing_is_sent_again_where_nobody_said_when_or_it_would_not_help(
+    shop: Path, address: str, status: int, wait: str
+) -> None:
+    with busy(address, status, wait) as (here, seen):
+        assert used(shop, here)["answered"] == {"status": status}
+    assert len(seen) == 1 + 2
+
+
+def test_the_program_of_its_readme_prints_the_answer_in_a_sentence(shop: Path, address: str) -> None:
+    assert run("node", "readme.js", address, folder=shop).startswith("Passes")
