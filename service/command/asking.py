@@ -92,6 +92,6 @@ def _fails(reply: bytes) -> bool:
 
 
 def _refused(refusal: Refused, request_id: str, faults: Sequence[Fault] = ()) -> Answer:
-    status, problem = problem_bytes(refusal.code, refusal.detail, request_id, refusal.errors)
+    status, problem = problem_bytes(refusal.kind, refusal.detail, request_id, refusal.errors)
     code = FAULT if status >= _SERVER_ERROR else REFUSED
     return Answer(problem, code, is_answer=False, faults=faults)
