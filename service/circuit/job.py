@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from enum import Enum, auto
 from typing import Final, NamedTuple, TypeVar
 
+from service.physics.form import FORM
 from service.physics.load import Load
 
 SUPPLY_POINT = "supply"
@@ -402,3 +403,7 @@ class ReadingsContradictoryError(Exception):
 
 CALCULATION_VERSION: Final = "1"
 """Changes whenever the same request may get another number."""
+
+
+SOLVER_FORM: Final = FORM
+"""How the solver runs here: ``compiled`` or ``plain``, with the same numbers."""
