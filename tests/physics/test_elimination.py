@@ -14,6 +14,8 @@ from numpy.typing import NDArray
 
 from service.physics.elimination import Factor, PivotNotPositiveError
 from service.physics.kernel.plan import Plan
+from service.physics.load import Load
+from service.physics.network import Span, build_network, with_resistances
 from tests.physics.networks import MESHES, TREES, Circuit, Pairs, Shape, mesh, random_circuits, tree
 
 REPEATABLE = settings(max_examples=100, derandomize=True, database=None, deadline=None)
@@ -167,3 +169,22 @@ def test_pivots_are_positive_exactly_where_the_matrix_is_positive_definite(circu
         assert lowest < 1e-9
     else:
         assert lowest > -1e-9
+
+
+@pytest.mark.parametrize("pair", [(0, 2), (2, 1), (0, -1)])
+def test_a_pair_that_names_a_point_that_is_not_there_is_refused(pair: tuple[int, int]) -> None:
+    # Compiled, whatever stands behind a vector in memory would be taken for it.
+    with pytest.raises(IndexError):
+        Plan(2, [pair])
+
+
+@pytest.mark.parametrize("point", [2, -1])
+def test_a_load_at_a_point_that_is_not_there_is_refused(point: int) -> None:
+    with pytest.raises(IndexError):
+        build_network([12.0, 12.0], [Span(0, 1, 0.1)], [(point, Load(power_w=1.0))])
+
+
+def test_spans_of_another_network_are_refused() -> None:
+    network = build_network([12.0, 12.0], [Span(0, 1, 0.1)], [])
+    with pytest.raises(IndexError):
+        with_resistances(network, [Span(0, 1, 0.1), Span(0, 1, 0.2)])

@@ -56,6 +56,9 @@ class Draws:
         for index in range(len(loads)):
             load = loads[index]
             point, parts = load[0], load[1]
+            # Compiled, a vector does not know where it ends.
+            if not 0 <= point < self.plan.points:
+                raise IndexError(point)
             draw = draw_at[point] - 1
             if draw < 0:
                 draw = self.count

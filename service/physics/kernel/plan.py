@@ -23,6 +23,11 @@ class Plan:
         Number of points, 0 being the terminal.
     pairs : sequence of (int, int, ...)
         Joined points, each pair two different ones; a pair may repeat, either way round.
+
+    Raises
+    ------
+    IndexError
+        A pair names a point that is not there.
     """
 
     # `points`; `links` between two points, parallel ones counted once; `leaves` that go first; `slots`, the
@@ -52,6 +57,9 @@ class Plan:
         while half:
             both = pairs[(half >> 1) - 1]
             start, end = int(both[0]), int(both[1])
+            # Compiled, a vector does not know where it ends.
+            if not (0 <= start < self.points and 0 <= end < self.points):
+                raise IndexError(start, end)
             half -= 1
             to[half], after[half], head[end] = start, head[end], half
             half -= 1
@@ -144,11 +152,10 @@ class Plan:
             self.fills += (end - start) * (end - start - 1) // 2
             for slot in range(start, end):
                 other = self.column[slot]
+                degree = degrees[other]
                 self._join(other, start, end)
-            # Once all of them are joined.
-            for slot in range(start, end):
-                other = self.column[slot]
-                if other:
+                # Who has as many neighbours as before is waiting already.
+                if other and degrees[other] != degree:
                     heappush(waiting, degrees[other] * points + points - 1 - other)
         for point in range(points - 1, -1, -1):
             if places[point] < 0:
@@ -262,6 +269,8 @@ class Plan:
         self, open_circuit_v: Sequence[float], spans: Sequence[tuple[int, int, float]], found: Reals
     ) -> None:
         links = self._link
+        if len(spans) != len(links):
+            raise IndexError(len(spans))
         for index in range(len(spans)):
             span = spans[index]
             volts, ohm = open_circuit_v[span[1] or span[0]], span[2]
