@@ -32,6 +32,14 @@ make_base() {
     make_folder "$base" "$release" "$from" python3,python3-venv,ca-certificates
 }
 
+# The same with a compiler, for the stage that is thrown away.
+make_tools() {
+    release=$(. /etc/os-release && echo "$VERSION_CODENAME")
+    tools=$cache/tools-$release
+    [ ! -e "$tools/usr/bin/cc" ] || return 0
+    make_folder "$tools" "$release" "$(archive "$release")" python3,python3-venv,python3-dev,gcc,libc6-dev,ca-certificates
+}
+
 # make_folder FOLDER RELEASE ARCHIVE PACKAGES
 make_folder() {
     echo "Making a base of $2 in $cache ..." >&2
@@ -58,11 +66,12 @@ python_like_base() {
 }
 
 fetch_wheels() {
-    wheels=$cache/wheels-$(sha256sum deploy/requirements.txt | cut -c 1-16)-${base##*-}
+    wheels=$cache/wheels-$(cat deploy/requirements.txt deploy/requirements-build.txt | sha256sum | cut -c 1-16)-${base##*-}
     [ ! -d "$wheels" ] || return 0
     python=$(python_like_base)
     rm -rf "$cache"/wheels-*
     quietly "$python" -m pip download --disable-pip-version-check --no-input --no-deps --only-binary :all: \
-        --require-hashes --requirement deploy/requirements.txt --dest "$wheels.new"
+        --require-hashes --requirement deploy/requirements.txt --requirement deploy/requirements-build.txt \
+        --dest "$wheels.new"
     mv "$wheels.new" "$wheels"
 }

@@ -69,9 +69,12 @@ def health(settings: Settings) -> int:
 
 
 def config(settings: Settings) -> int:
-    """Print the settings in force."""
+    """Print the settings in force, and how the solver runs."""
+    from service.circuit.job import SOLVER_FORM  # noqa: PLC0415  # other commands stay light
+
     for name, value in effective(settings):
         print(f"{name}={value}")
+    print(f"# solver: {SOLVER_FORM}")
     return 0
 
 

@@ -14,6 +14,7 @@ from pathlib import Path
 
 import pytest
 
+from service.circuit.job import SOLVER_FORM
 from tests.load.replica import Replica, free_port
 
 ROOT = Path(__file__).parents[1]
@@ -84,6 +85,7 @@ def test_a_signal_ends_the_service_cleanly(service: Service, number: signal.Sign
     code, lines, err = service.stop(number)
     assert code == 0
     assert [line["event"] for line in lines if line["event"] != "request"] == ["listening", "stopped"]
+    assert next(line for line in lines if line["event"] == "listening")["solver"] == SOLVER_FORM
     assert err == ""
 
 
@@ -174,6 +176,10 @@ def test_health_loads_nothing_beyond_the_standard_library() -> None:
 
 def test_config_prints_what_is_in_force() -> None:
     assert "LASTLAMP_DRAIN_SECONDS=7.0\n" in run("config", LASTLAMP_DRAIN_SECONDS="7").stdout
+
+
+def test_config_says_how_the_solver_runs() -> None:
+    assert run("config").stdout.splitlines()[-1] == f"# solver: {SOLVER_FORM}"
 
 
 def test_config_masks_secrets() -> None:

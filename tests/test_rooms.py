@@ -77,6 +77,14 @@ def test_physics_imports_only_itself_and_the_standard_library(path: Path) -> Non
     assert {name for name in foreign if not name.startswith("service.physics")} == set()
 
 
+@pytest.mark.parametrize(
+    "path", [path for path in PHYSICS if path.parent.name == "kernel"], ids=lambda path: path.stem
+)
+def test_the_kernel_imports_only_itself_and_the_standard_library(path: Path) -> None:
+    ours = {name for name in imported_names(path) if name.split(".")[0] == "service"}
+    assert {name for name in ours if not name.startswith("service.physics.kernel")} == set()
+
+
 LONG = 300
 """Of a body written out as its syntax tree: what is shorter is one call or one attribute."""
 

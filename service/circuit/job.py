@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from enum import Enum, auto
 from typing import Final, NamedTuple, TypeVar
 
+from service.physics.form import FORM
 from service.physics.load import Load
 from service.problems.catalogue import JOB_TOO_LARGE, READINGS_INVALID, TAPS_JOINED, WIRING_INVALID
 from service.problems.unanswered import Mistake, UnansweredError
@@ -393,3 +394,7 @@ class ReadingsContradictoryError(UnansweredError):
 
 CALCULATION_VERSION: Final = "1"
 """Changes whenever the same request may get another number."""
+
+
+SOLVER_FORM: Final = FORM
+"""How the solver runs here: ``compiled`` or ``plain``, with the same numbers."""

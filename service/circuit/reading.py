@@ -6,8 +6,7 @@ are stands in the layout, and what they are judged by in the windows of the conn
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
-from math import sqrt
+from collections.abc import Iterable, Iterator, Sequence
 from typing import NamedTuple
 
 from service.circuit.corners import AS_STATED, Corner, at_corner
@@ -22,7 +21,8 @@ from service.circuit.state import (
     network_of,
     solve_connected,
 )
-from service.physics.network import TERMINAL, Network
+from service.physics.kernel.columns import currents
+from service.physics.network import TERMINAL, Network, Span
 
 
 class SpanColumns(NamedTuple):
@@ -246,26 +246,17 @@ def _spans(state: SolvedState, voltage_v: list[float]) -> SpanColumns:
     return columns
 
 
-def span_currents(state: SolvedState, ohms: list[float] | None = None) -> list[float]:
+def span_currents(state: SolvedState, spans: Sequence[Span] | None = None) -> list[float]:
     """Rms current in each span, positive from its start to its end. [A], one per span
 
     Parameters
     ----------
     state : SolvedState
-    ohms : list of float, optional
-        Resistances that it was solved with; left out, those of its layout. [ohm], one per span
+    spans : sequence of Span, optional
+        Those that it was solved with; left out, those of its layout.
     """
-    drop, across = state.point.drop, state.point.quadrature
-    open_circuit_v, spans = state.layout.open_circuit_v, state.layout.spans
-    found = []
-    for span, ohm in zip(spans, ohms or [span.resistance_ohm for span in spans], strict=True):
-        start, end = span.start, span.end
-        fall, turn = drop[end] - drop[start], across[end] - across[start]
-        current_a = (
-            open_circuit_v[end or start] * (sqrt(fall * fall + turn * turn) if turn else abs(fall)) / ohm
-        )
-        found.append(current_a if fall >= 0.0 else -current_a)
-    return found
+    point = state.point
+    return currents(spans or state.layout.spans, state.layout.open_circuit_v, point.drop, point.quadrature)
 
 
 def _strip_current(state: SolvedState, placed: PlacedFixture) -> float:
@@ -278,15 +269,22 @@ def _strip_current(state: SolvedState, placed: PlacedFixture) -> float:
     return abs(sum(phasors)) / placed.pieces
 
 
-def feeder_currents(state: SolvedState) -> list[complex]:
-    """Current that each feeder takes, in phase and in quadrature. [A], one per feeder"""
+def feeder_currents(state: SolvedState, ohms: list[float] | None = None) -> list[complex]:
+    """Current that each feeder takes, in phase and in quadrature. [A], one per feeder
+
+    Parameters
+    ----------
+    state : SolvedState
+    ohms : list of float, optional
+        Resistances that it was solved with; left out, those of its layout. [ohm], one per span
+    """
     drop, across, layout = state.point.drop, state.point.quadrature, state.layout
     taken = [0j] * len(state.feed.tap_of)
-    for span in layout.spans:
+    for index, span in enumerate(layout.spans):
         if TERMINAL in {span.start, span.end}:
-            far = span.end or span.start
+            far, ohm = span.end or span.start, ohms[index] if ohms else span.resistance_ohm
             flow = complex(drop[far] - drop[TERMINAL], across[TERMINAL] - across[far])
-            taken[span.feeder] += flow * layout.open_circuit_v[far] / span.resistance_ohm
+            taken[span.feeder] += flow * layout.open_circuit_v[far] / ohm
     for placed in layout.fixtures:
         if placed.lamp_point == TERMINAL:
             _, load = loads_at(placed, all_in_phase=state.job.all_in_phase)[0]

@@ -14,7 +14,8 @@ from service.circuit.runs import build_runs, count_loops, count_points
 from service.circuit.supply import Feed, connect
 from service.circuit.windows import REFERENCE_NOMINAL_V, WindowBounds, bounds_of
 from service.circuit.work import JOINED, LAID, READ_OFF, charged, count, work_of
-from service.physics.network import Network, build_network, magnitude
+from service.physics.kernel.columns import voltages
+from service.physics.network import Network, build_network
 from service.physics.solve import OperatingPoint, operating_point
 
 DEFAULT_TEMPERATURE_C = 20.0
@@ -79,27 +80,23 @@ class SolvedState(Connected):
 
     def voltages(self) -> list[float]:
         """Magnitude of the voltage at each point; that of the terminal depends on the tap. [V]"""
-        return [
-            volts * magnitude(drop, across)
-            for volts, drop, across in zip(
-                self.layout.open_circuit_v, self.point.drop, self.point.quadrature, strict=True
-            )
-        ]
+        return voltages(self.layout.open_circuit_v, self.point.drop, self.point.quadrature)
 
     def fixture_voltages(self, voltage_v: list[float]) -> FixtureVoltages:
         """The voltages of every fixture row and nothing else; `voltage_v` is that of each point. [V]"""
         level, feed = abs(self.terminal), self.feed
         count(READ_OFF * len(self.layout.fixtures))
-        columns = FixtureVoltages([], [], [], [])
+        starts_v, far_ends_v, judged_v, drop_ratio = columns = FixtureVoltages([], [], [], [])
+        terminals_v = [volts * level for volts in feed.open_circuit_v]
         for placed, window in zip(self.layout.fixtures, self.windows, strict=True):
-            tap = feed.tap_of[placed.feeder]
-            terminal_v = feed.open_circuit_v[tap] * level
-            start_v = voltage_v[placed.lamp_point] if placed.lamp_point else terminal_v
+            tap, lamp_point = feed.tap_of[placed.feeder], placed.lamp_point
+            terminal_v = terminals_v[tap]
+            start_v = voltage_v[lamp_point] if lamp_point else terminal_v
             far_v = voltage_v[placed.far_point] if placed.rail else start_v
-            columns.start_v.append(start_v)
-            columns.far_v.append(far_v)
-            columns.judged_v.append(window.judged_v(start_v, far_v))
-            columns.drop_ratio.append((terminal_v - start_v) / feed.taps_v[tap])
+            starts_v.append(start_v)
+            far_ends_v.append(far_v)
+            judged_v.append(window.judged_v(start_v, far_v))
+            drop_ratio.append((terminal_v - start_v) / feed.taps_v[tap])
         return columns
 
 

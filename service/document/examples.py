@@ -55,7 +55,9 @@ async def executed(framework: Litestar, method: str, path: str, example: Example
     if status != example.status:
         detail = f"Example {example.name} of {method} {path} is answered {status}, not {example.status}: "
         raise DocumentError(detail + reply.decode("utf-8", "replace"))
-    shown = json.loads(reply) if media_type.endswith("json") else reply.decode("utf-8")
+    shown: Any = json.loads(reply) if media_type.endswith("json") else reply.decode("utf-8")
+    if example.shown:
+        shown = {**shown, **example.shown}
     return Executed(
         example,
         json.loads(body) if body else None,

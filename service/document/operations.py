@@ -114,6 +114,18 @@ class Health(Struct, frozen=True):
     version: Annotated[str, Meta(description="Version of the service.")]
 
 
+class Readiness(Health, frozen=True):
+    """The state of a process that should be sent work."""
+
+    solver: Annotated[
+        str,
+        Meta(
+            pattern=r"^[a-z]+(?![\s\S])",
+            description="`compiled`, or `plain` where it runs as Python, to the same numbers.",
+        ),
+    ]
+
+
 class OpenApiDocument(Struct, frozen=True):
     """An OpenAPI document, as far as every client may count on it."""
 
@@ -135,10 +147,10 @@ _OTHERS: Final[dict[str, Operation]] = {
     "ready": Operation(
         summary="Should the process be sent work?",
         tag="health",
-        reply=Health,
+        reply=Readiness,
         reply_words="The service is ready and reproduces a published value.",
         refusals=("not-ready", *ALWAYS),
-        examples=(Example("ready", "Ready"), OTHER_METHOD),
+        examples=(Example("ready", "Ready", shown={"solver": "compiled"}), OTHER_METHOD),
     ),
     "openapi_document": Operation(
         summary="OpenAPI document",

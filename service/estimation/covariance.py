@@ -14,7 +14,7 @@ from service.estimation.job import UNITS
 from service.estimation.model import Measurement, Model, ReadState
 from service.estimation.uncertainty import Uncertainty
 from service.physics.network import TERMINAL, Network
-from service.physics.norton import Values
+from service.physics.sensitivity import Values
 from service.physics.tree import Along, Injection, tree_covariances
 
 TERMS = 10_000

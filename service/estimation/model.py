@@ -194,6 +194,8 @@ class Model:
 
     def lit(self, state: ReadState, change: Change) -> list[Loads]:
         """The loads of each row in a state; none where it is not lit."""
+        if state.shares is None and not change.rows and not change.cut:
+            return self.rows
         return [
             self._share(index, change.rows.get(index, loads), state, change.cut)
             for index, loads in enumerate(self.rows)
@@ -223,6 +225,8 @@ class Model:
                 spans[index] = spans[index]._replace(resistance_ohm=span_ohm)
             network = with_resistances(network, spans)
         more = change.more if state.on not in {NO_LOAD, DISCONNECTED} else ()
+        if rows is self.rows and not more and network.open_circuit_v is self.network.open_circuit_v:
+            return network
         return with_loads(network, [*(each for row in rows for each in row), *more])
 
     def predicted(self, measurements: list[Measurement], change: Change = AS_THOUGHT) -> list[float]:

@@ -5,6 +5,7 @@ from litestar.datastructures import State
 
 from service import __version__
 from service.circuit import self_check
+from service.circuit.job import SOLVER_FORM
 from service.http.tasks import WORKERS, HeavyWork
 from service.observability.middleware import Lifecycle
 from service.problems import Refused
@@ -39,4 +40,4 @@ def ready(request: Request[object, object, State]) -> dict[str, str]:
         raise Refused(
             "not-ready", "The self-check did not reproduce its published value. Replace this build."
         )
-    return {"status": "ready", "version": __version__}
+    return {"status": "ready", "version": __version__, "solver": SOLVER_FORM}

@@ -21,7 +21,7 @@ from prometheus_client import (
 )
 
 from service import __version__
-from service.circuit.job import CALCULATION_VERSION
+from service.circuit.job import CALCULATION_VERSION, SOLVER_FORM
 from service.observability.exchange import Exchange
 from service.tables import TABLES_VERSION
 
@@ -144,6 +144,7 @@ Info("lastlamp_build", "What runs here.", registry=REGISTRY).info(
         "calculation_version": CALCULATION_VERSION,
         "tables_version": TABLES_VERSION,
         "python": platform.python_version(),
+        "solver": SOLVER_FORM,
     }
 )
 

@@ -6,18 +6,11 @@ number, the burden R S / E²; it decides the voltage at the end as a share of E,
 
 from __future__ import annotations
 
-from bisect import bisect_right
 from functools import lru_cache
 from math import sqrt
 from typing import NamedTuple
 
-STEP = 1.0 / 128.0
-"""How far one step of the integration goes along the cable; halving it moves no end by 1e-8. [-]"""
-
-CLOSE = 1e-13
-"""How near the place on the curve must be found. [-]"""
-
-MOST_STEPS = 60
+from service.physics.kernel.spread import Curve
 
 
 class EndState(NamedTuple):
@@ -69,27 +62,6 @@ def lumped_end(burden: float, *, power_factor: float) -> EndState | None:
     return EndState(voltage_ratio, 1.0 / voltage_ratio)
 
 
-class _Place(NamedTuple):
-    """A place on the curve, seen from the far end, where the voltage is 1 and does not slope.
-
-    `reach` is how far from the end, `volts` the voltage there, `slope` how steeply it rises. [-]
-    """
-
-    reach: float
-    volts: float
-    slope: float
-
-    @property
-    def root(self) -> float:
-        """Square root of the burden of the stretch from here to the end. [-]"""
-        return self.reach / self.volts
-
-    @property
-    def root_slope(self) -> float:
-        """How fast that root grows with the reach; zero where the cable carries its most. [-]"""
-        return (self.volts - self.reach * self.slope) / (self.volts * self.volts)
-
-
 class EvenSpread:
     r"""A load spread evenly and without gaps from the supply to the far end.
 
@@ -111,75 +83,15 @@ class EvenSpread:
     Dawson's integral D. The tests hold the two together to 1e-8.
     """
 
-    __slots__ = ("_places", "_real", "_roots", "_square")
+    __slots__ = ("_curve",)
 
     def __init__(self, power_factor: float) -> None:
-        self._real = power_factor
-        self._square = 1.0 - power_factor * power_factor
-        self._places = self._followed()
-        self._roots = [place.root for place in self._places]
+        self._curve = Curve(power_factor)
 
     def end(self, burden: float) -> EndState | None:
         """The far end of a cable with this burden; None where it cannot carry its load. [-]"""
-        root = sqrt(burden)
-        if root > self._roots[-1]:
-            return None
-        start = self._places[bisect_right(self._roots, root) - 1]
-        place = self._found(start, root)
-        return EndState(1.0 / place.volts, self._current_ratio(place))
-
-    def _followed(self) -> list[_Place]:
-        """The curve from the end to the crest, place by place."""
-        places = [_Place(0.0, 1.0, 0.0)]
-        while (ahead := self._ahead(places[-1], STEP)).root_slope > 0.0:
-            places.append(ahead)
-        low, high = 0.0, STEP
-        while high - low > CLOSE:
-            middle = 0.5 * (low + high)
-            rises = self._ahead(places[-1], middle).root_slope > 0.0
-            low, high = (middle, high) if rises else (low, middle)
-        return [*places, self._ahead(places[-1], low)]
-
-    def _found(self, start: _Place, root: float) -> _Place:
-        """The place of a root at or behind a place before it.
-
-        The root bends downwards as it rises, so Newton's steps from below never pass it.
-        """
-        place, step = start, 0.0
-        for _ in range(MOST_STEPS):
-            missing = root - place.root
-            if abs(missing) <= CLOSE or place.root_slope <= 0.0:
-                break
-            step += missing / place.root_slope
-            place = self._ahead(start, step)
-        return place
-
-    def _current_ratio(self, place: _Place) -> float:
-        """Rms current into the cable, its two parts in quadrature, over what it would be undropped."""
-        if place.reach == 0.0:
-            return 1.0
-        across = self._square * (place.reach / place.volts) ** 2
-        return sqrt(place.slope * place.slope + across) * place.volts / place.reach
-
-    def _ahead(self, place: _Place, step: float) -> _Place:
-        """One step of the classical method of Runge and Kutta."""
-        reach, volts, slope = place
-        half, middle, far = 0.5 * step, reach + 0.5 * step, reach + step
-        bend_1 = self._bend(reach, volts)
-        slope_2 = slope + half * bend_1
-        bend_2 = self._bend(middle, volts + half * slope)
-        slope_3 = slope + half * bend_2
-        bend_3 = self._bend(middle, volts + half * slope_2)
-        slope_4 = slope + step * bend_3
-        bend_4 = self._bend(far, volts + step * slope_3)
-        return _Place(
-            far,
-            volts + step / 6.0 * (slope + 2.0 * slope_2 + 2.0 * slope_3 + slope_4),
-            slope + step / 6.0 * (bend_1 + 2.0 * bend_2 + 2.0 * bend_3 + bend_4),
-        )
-
-    def _bend(self, reach: float, volts: float) -> float:
-        return self._real / volts + self._square * reach * reach / (volts * volts * volts)
+        found = self._curve.end(burden)
+        return None if found is None else EndState(*found)
 
 
 @lru_cache(maxsize=32)

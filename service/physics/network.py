@@ -9,10 +9,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from math import hypot, sqrt
+from math import sqrt
 from typing import NamedTuple
 
-from service.physics.elimination import Plan, plan_elimination
+from service.physics.elimination import effort_of
+from service.physics.kernel.draws import Draws
+from service.physics.kernel.plan import Plan
 from service.physics.load import FILAMENT_EXPONENT, Load
 
 TERMINAL = 0
@@ -59,23 +61,20 @@ class Network:
         Every point must be reachable from point 0.
     source_resistance : float
         The winding, R/E²; zero for an ideal supply. [1/W]
-    draws : tuple of Draw
-        One per loaded point.
+    demand : Draws
+        What is drawn at each loaded point.
     plan : Plan
         Order of elimination.
-    links : tuple of (int, int, float)
-        Pairs of points and the conductance between them, parallel spans added up, in slot order. [W]
-    conductance : list of float
-        The same conductances alone. [W]
+    conductance : sequence of float
+        Conductance between each pair of joined points, parallel spans added up. [W], one per link of the plan
     """
 
     open_circuit_v: Sequence[float]
     spans: Sequence[Span]
     source_resistance: float
-    draws: tuple[Draw, ...]
+    demand: Draws
     plan: Plan
-    links: tuple[tuple[int, int, float], ...]
-    conductance: list[float]
+    conductance: Sequence[float]
 
     @property
     def supply_conductance(self) -> float:
@@ -90,35 +89,42 @@ class Network:
     @property
     def effort(self) -> int:
         """How much one elimination takes: its points, those of loops several times."""
-        return self.plan.effort
+        return effort_of(self.plan)
+
+    @property
+    def draws(self) -> list[Draw]:
+        """What is drawn, one per loaded point, in the order in which they were first named."""
+        return [Draw(point, *parts) for point, parts in self.demand.rows()]
+
+    @property
+    def links(self) -> list[tuple[int, int, float]]:
+        """Pairs of points and the conductance between them, in the order of links. [W]"""
+        pairs = zip(self.plan.joined(), self.conductance, strict=True)
+        return [(a, b, conductance) for (a, b), conductance in pairs]
 
     @property
     def has_non_active(self) -> bool:
         """Whether any load draws current out of phase with its voltage."""
-        return any(draw.non_active_power or draw.non_active_current for draw in self.draws)
+        return self.demand.turned
 
     def scaled(self, factor: float) -> Network:
         """The same wiring with every load `factor` times as large. [-]"""
-        draws = tuple(Draw(draw.point, *(part * factor for part in draw[1:])) for draw in self.draws)
-        return replace(self, draws=draws)
+        return replace(self, demand=self.demand.scaled(factor))
 
     def open_circuit_draw(self) -> list[float]:
         """Apparent power that each point would draw at no drop. [W], one per point"""
-        drawn = [0.0] * self.points
-        for point, power, current, conductance, filament, var, var_current in self.draws:
-            drawn[point] = hypot(power + current + conductance + filament, var + var_current)
-        return drawn
+        return self.demand.undropped()
 
 
 def with_resistances(network: Network, spans: Sequence[Span]) -> Network:
     """The same topology with other resistances; the spans must join the same points in the same order."""
-    links = _links(network.open_circuit_v, spans)
-    return replace(network, spans=spans, links=links, conductance=[each for _, _, each in links])
+    conductance = network.plan.conductances(network.open_circuit_v, spans)
+    return replace(network, spans=spans, conductance=conductance)
 
 
 def with_loads(network: Network, loads: Sequence[tuple[int, Load]]) -> Network:
     """The same wiring with other loads hanging on it."""
-    return replace(network, draws=_draws(network.open_circuit_v, loads))
+    return replace(network, demand=_demand(network.plan, network.open_circuit_v, loads))
 
 
 def build_network(
@@ -141,44 +147,17 @@ def build_network(
     source_resistance : float
         Winding or internal resistance over the square of its own open-circuit voltage. [1/W]
     """
-    plan = plan_elimination(len(open_circuit_v), [(span.start, span.end) for span in spans])
-    links = _links(open_circuit_v, spans)
-    draws = _draws(open_circuit_v, loads)
-    return Network(
-        open_circuit_v, spans, source_resistance, draws, plan, links, [each for _, _, each in links]
-    )
+    plan = Plan(len(open_circuit_v), spans)
+    conductance = plan.conductances(open_circuit_v, spans)
+    demand = _demand(plan, open_circuit_v, loads)
+    return Network(open_circuit_v, spans, source_resistance, demand, plan, conductance)
 
 
-def _links(open_circuit_v: Sequence[float], spans: Sequence[Span]) -> tuple[tuple[int, int, float], ...]:
-    """Conductance between each pair of joined points, in the order in which the pairs first appear. [W]"""
-    conductance: dict[tuple[int, int], float] = {}
-    for start, end, resistance_ohm in spans:
-        volts = open_circuit_v[end or start]
-        pair = (start, end) if start < end else (end, start)
-        conductance[pair] = conductance.get(pair, 0.0) + volts * volts / resistance_ohm
-    return tuple((a, b, each) for (a, b), each in conductance.items())
-
-
-def _draws(open_circuit_v: Sequence[float], loads: Sequence[tuple[int, Load]]) -> tuple[Draw, ...]:
+def _demand(plan: Plan, open_circuit_v: Sequence[float], loads: Sequence[tuple[int, Load]]) -> Draws:
     """Add up what is drawn at each point, in per-unit of its open-circuit voltage."""
-    drawn: dict[int, list[float]] = {}
-    for point, load in loads:
-        _add(drawn.setdefault(point, [0.0] * 6), load, open_circuit_v[point])
-    return tuple(Draw(point, *parts) for point, parts in drawn.items())
-
-
-def _add(parts: list[float], load: Load, volts: float) -> None:
-    """Add a load to what a point draws, in per-unit of `volts`. [V]"""
-    parts[0] += load.power_w
-    if load.current_a:
-        parts[1] += load.current_a * volts
-    if load.conductance_s:
-        parts[2] += load.conductance_s * volts * volts
-    if load.filament_a:
-        parts[3] += load.filament_a * volts ** (1.0 + FILAMENT_EXPONENT)
-    parts[4] += load.non_active_var
-    if load.non_active_a:
-        parts[5] += load.non_active_a * volts
+    demand = Draws(plan, FILAMENT_EXPONENT, len(loads))
+    demand.add_up(open_circuit_v, loads)
+    return demand
 
 
 def magnitude(drop: float, quadrature: float) -> float:

@@ -14,7 +14,6 @@ from service.physics.effort import LINEARISED, SUBSTITUTED, count
 from service.physics.elimination import Factor
 from service.physics.load import FILAMENT_EXPONENT
 from service.physics.network import TERMINAL, Network
-from service.physics.norton import Values
 from service.physics.solve import OperatingPoint
 
 ROUNDS = 30
@@ -23,6 +22,9 @@ ROUNDS = 30
 
 SETTLED = 1e-9
 """A last change smaller than this share of the answer ends them. [-]"""
+
+
+Values = list[float]
 
 
 class Adjoint(NamedTuple):
@@ -114,7 +116,7 @@ class Tangent:
 def slopes_of_draw(draw: list[float], a: float, b: float) -> tuple[float, float, float, float]:
     """Slopes of what is drawn in phase and across, by drop and by quadrature each. [W, per-unit]
 
-    The draw is ``p = C a + S b`` and ``x = S a - C b`` with C and S as in `service.physics.norton`.
+    The draw is ``p = C a + S b`` and ``x = S a - C b`` with C and S as in `service.physics.kernel.draws`.
     """
     power, current, conductance, filament, var, var_current = draw
     square = a * a + b * b

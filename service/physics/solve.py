@@ -16,86 +16,10 @@ turns.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import isfinite, sqrt
-from sys import float_info
 
 from service.physics.effort import CHECK, STEP, STEP_TURNED, count
-from service.physics.elimination import Factor, PivotNotPositiveError
-from service.physics.load import FILAMENT_EXPONENT
-from service.physics.network import TERMINAL, Network
-from service.physics.norton import (
-    Norton,
-    Values,
-    active_equivalents,
-    in_phase_equivalents,
-    quadrature_equivalents,
-)
-
-
-def drawn(network: Network, drop: Values, quadrature: Values) -> tuple[Values, Values]:
-    """What the loads draw at given voltages, in phase and across. [W, per-unit], one per point each"""
-    in_phase, across = [0.0] * len(drop), [0.0] * len(drop)
-    for point, power, current, conductance, filament, var, var_current in network.draws:
-        a, b = 1.0 - drop[point], quadrature[point]
-        square = a * a + b * b
-        volts = sqrt(square)
-        active = power / square + current / volts + conductance
-        if filament:
-            active += filament * volts ** (FILAMENT_EXPONENT - 1.0)
-        lag = var / square + var_current / volts
-        in_phase[point] = active * a + lag * b
-        across[point] = lag * a - active * b
-    return in_phase, across
-
-
-def residual_a(
-    network: Network, values: Values, draws: Values, *, limit_a: float, rounding: float
-) -> float | None:
-    """Largest residual over the points if each is within its bound, else None. [A]
-
-    The bound is `limit_a` [A] plus `rounding` [-] times the currents that cancel there. The terminal of
-    an ideal supply has no residual: its equation only says what the supply delivers.
-    """
-    missing = list(draws)
-    missing[TERMINAL] -= network.supply_conductance * values[TERMINAL]
-    for a, b, conductance in network.links:
-        flow = conductance * (values[a] - values[b])
-        missing[a] -= flow
-        missing[b] += flow
-    if not network.source_resistance:
-        missing[TERMINAL] = 0.0
-    left_a = [abs(part) / volts for part, volts in zip(missing, network.open_circuit_v, strict=True)]
-    # Asked of each point and not of the largest, because the largest of a list may hide a NaN in it.
-    if not all(left <= limit_a for left in left_a):
-        bounds = zip(left_a, _gross(network, values, draws), network.open_circuit_v, strict=True)
-        if not all(left <= limit_a + rounding * gross / volts for left, gross, volts in bounds):
-            return None
-    return max(left_a)
-
-
-def _gross(network: Network, values: Values, draws: Values) -> Values:
-    """Sum of the magnitudes of the currents at each point. [W, per-unit], one per point"""
-    gross = [abs(part) for part in draws]
-    gross[TERMINAL] += network.supply_conductance * abs(values[TERMINAL])
-    for a, b, conductance in network.links:
-        flow = conductance * (abs(values[a]) + abs(values[b]))
-        gross[a] += flow
-        gross[b] += flow
-    return gross
-
-
-STEP_LIMIT = 1e-9
-"""A last step smaller than this ends the search. [per-unit]"""
-
-
-RESIDUAL_LIMIT_A = 1e-9
-"""What may be left of Kirchhoff's law at a point, beside rounding. [A]"""
-
-
-ROUNDING = 64.0 * float_info.epsilon
-
-
-MAXIMUM_ITERATIONS = 200
+from service.physics.kernel.search import FOUND, NONE_THERE, Search
+from service.physics.network import Network
 
 
 class NoOperatingPointError(ArithmeticError):
@@ -154,25 +78,23 @@ def solve(network: Network) -> OperatingPoint:
     NoOperatingPointError
         There is none, or the load is at the limit: within 1e-6, with non-active current within 1 %.
     """
-    drop, quadrature = [0.0] * network.points, [0.0] * network.points
     turned = network.has_non_active
+    search = Search(
+        network.plan,
+        network.conductance,
+        network.demand,
+        network.open_circuit_v,
+        network.supply_conductance,
+        held=not network.source_resistance,
+    )
+    outcome = search.run()
     step_operations = network.effort * (STEP_TURNED if turned else STEP)
-    for iteration in range(1, MAXIMUM_ITERATIONS + 1):
-        count(step_operations)
-        lower = _lower(network, drop, quadrature, turned=turned)
-        if lower is None:
-            raise NoOperatingPointError(proven=not turned, iterations=iteration)
-        step, drop = _longest(lower, drop), lower
-        if turned:
-            across = _answer(network, quadrature_equivalents(network, drop, quadrature))
-            step, quadrature = max(step, _longest(across, quadrature)), across
-        if step < STEP_LIMIT:
-            count(CHECK * network.points)
-            left_a = _residual_a(network, drop, quadrature, turned=turned)
-            if left_a is not None:
-                method = "monotone-newton-with-quadrature" if turned else "monotone-newton"
-                return OperatingPoint(drop, quadrature, iteration, left_a, method)
-    raise NoOperatingPointError(proven=False, iterations=MAXIMUM_ITERATIONS)
+    count(search.iterations * step_operations + search.checks * CHECK * network.points)
+    if outcome != FOUND:
+        proven = outcome == NONE_THERE and not turned
+        raise NoOperatingPointError(proven=proven, iterations=search.iterations)
+    method = "monotone-newton-with-quadrature" if turned else "monotone-newton"
+    return OperatingPoint(search.drop(), search.quadrature(), search.iterations, search.residual_a, method)
 
 
 def operating_point(network: Network) -> OperatingPoint | None:
@@ -181,35 +103,3 @@ def operating_point(network: Network) -> OperatingPoint | None:
         return solve(network)
     except NoOperatingPointError:
         return None
-
-
-def _lower(network: Network, drop: Values, quadrature: Values, *, turned: bool) -> Values | None:
-    """The in-phase drops one step further down; None where no positive voltage is left. [per-unit]"""
-    loads = in_phase_equivalents(network, drop, quadrature) if turned else active_equivalents(network, drop)
-    try:
-        lower = _answer(network, loads)
-    except PivotNotPositiveError:
-        return None
-    return lower if max(lower) < 1.0 else None
-
-
-def _answer(network: Network, loads: Norton) -> Values:
-    """Solve the wiring with its loads replaced. [per-unit], one per point"""
-    shunt, constant = loads
-    held = not network.source_resistance
-    return Factor(network.plan, network.conductance, shunt, terminal_held=held).solve(constant)
-
-
-def _longest(new: Values, old: Values) -> float:
-    """Length of a step. [per-unit]"""
-    return max([abs(after - before) for after, before in zip(new, old, strict=True)])
-
-
-def _residual_a(network: Network, drop: Values, quadrature: Values, *, turned: bool) -> float | None:
-    """Largest residual over both sets of equations if every point is within its bound, else None. [A]"""
-    in_phase, across = drawn(network, drop, quadrature)
-    worst_a = residual_a(network, drop, in_phase, limit_a=RESIDUAL_LIMIT_A, rounding=ROUNDING)
-    if worst_a is not None and turned:
-        other_a = residual_a(network, quadrature, across, limit_a=RESIDUAL_LIMIT_A, rounding=ROUNDING)
-        worst_a = None if other_a is None else max(worst_a, other_a)
-    return worst_a if worst_a is not None and isfinite(worst_a) else None

@@ -80,7 +80,7 @@ class TreeCovariance(NamedTuple):
 
 def is_tree(network: Network) -> bool:
     """Whether no loop is left once every point that hangs on one other is taken off."""
-    return len(network.plan.core) == 1
+    return network.plan.leaves == network.points - 1
 
 
 def tree_covariances(
@@ -117,15 +117,15 @@ class _Tree(Generic[T]):
 
     def __init__(self, arithmetic: _Arithmetic[T], network: Network, point: OperatingPoint) -> None:
         self._made, self._points = arithmetic, network.points
-        self._leaves = network.plan.leaves
+        self._leaves = network.plan.hanging()
         zero = arithmetic.diagonal(0.0)
         shunt = [zero] * network.points
         for at, *draw in network.draws:
             slopes = slopes_of_draw(draw, 1.0 - point.drop[at], point.quadrature[at])
             shunt[at] = arithmetic.minus(zero, arithmetic.slopes(slopes))
         self._inverse, self._ratio, self._rest = ([zero] * network.points for _ in range(3))
-        for leaf, inner, slot in self._leaves:
-            link = arithmetic.diagonal(network.conductance[slot])
+        for leaf, inner, index in self._leaves:
+            link = arithmetic.diagonal(network.conductance[index])
             inverse = arithmetic.inverse(leaf, arithmetic.plus(shunt[leaf], link))
             self._inverse[leaf] = inverse
             self._ratio[leaf] = arithmetic.times(link, inverse)

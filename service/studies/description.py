@@ -1,5 +1,6 @@
 """What the document says of one study."""
 
+from collections.abc import Mapping
 from typing import Any, Final, NamedTuple
 
 from service.problems import ProblemKind
@@ -23,6 +24,8 @@ class Example(NamedTuple):
     """The query string, where the operation takes one."""
     rows: int | None = None
     """How many items of each list are shown, where the whole reply is too long to read."""
+    shown: Mapping[str, str] = {}
+    """Members of the reply that hang on the machine, as they are shown wherever the document is made."""
 
 
 class Description(NamedTuple):

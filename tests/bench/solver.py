@@ -1,49 +1,83 @@
 """How long one job takes to plan and to solve, beside power-grid-model in the same run; a Markdown table.
 
-``python -m tests.bench.solver``. Each figure is the median of repeated runs; the works take turns, so that a
-busy machine slows all of them. Both start from the same circuit of ohms and watts: arrays and model belong to
-the one, planning the elimination to the other. Both are asked for 1e-9 of the voltage or better.
+``python -m tests.bench.solver [--json] [--before FOLDER]``. Each figure is the median CPU time of repeated
+runs, so that a busy machine tells the same; for each circuit the works take turns. All start from the same
+circuit of ohms and watts: arrays and model belong to power-grid-model, planning the elimination to us. All
+are asked for 1e-9 of the voltage or better. With ``--before`` the solver of another tree is asked beside
+ours, from its own folder. With ``--json`` the figures come as ``rows``, of the form that runs, and
+``plain_rows``.
 """
 
 from __future__ import annotations
 
-import random
-from collections.abc import Callable
+import argparse
+import json
+import os
+import subprocess
+import sys
+from collections.abc import Iterable
+from pathlib import Path
 from statistics import median
-from time import perf_counter
+from time import process_time
+from typing import Any
 
 from power_grid_model import PowerGridModel
 
+from service.physics.form import FORM
 from service.physics.load import Load
 from service.physics.network import Span
-from service.physics.solve import solve
+from tests.bench import solving
 from tests.physics.networks import Circuit
 from tests.physics.power_grid import arrays_of
 
-SIZES = ((5, 0), (20, 0), (20, 10), (100, 0), (100, 10), (1000, 0), (1000, 100), (2000, 0), (2000, 100))
-"""(lamps, loops)"""
+ROOT = Path(__file__).parents[2]
+
+LAMPS, LOOPS = (5, 20, 100, 1000, 2000, 10_000), (0, 10, 100, 1000)
+"""Each number of lamps with each number of loops that is at most half of it."""
+
+LARGEST_PLAIN = (2000, 100)
+"""The most lamps and loops that the plain form is asked for."""
 
 LAG = 0.48
 """Var for each watt at a power factor of 0.9."""
 
-RUN_OHM, RUN_W = 0.1, 150.0
-"""The whole run and all its lamps, whatever their number."""
-
 HEADING = """\
-| lamps | loops | non-active | plan, ms | solve, ms | together, ms | power-grid-model, ms | ratio |
-|------:|------:|:-----------|---------:|----------:|-------------:|---------------------:|------:|"""
+| lamps | loops | non-active | form | plan, ms | solve, ms | together | power-grid-model | ratio | before |
+|------:|------:|:-----------|:-----|---------:|----------:|---------:|-----------------:|------:|-------:|"""
+
+
+class Solver:
+    """A process that plans and solves in one form of one tree."""
+
+    def __init__(self, folder: Path, *arguments: str) -> None:
+        self._process = subprocess.Popen(  # noqa: S603  this Python
+            [sys.executable, str(ROOT / "tests" / "bench" / "solving.py"), *arguments],
+            env={**os.environ, "PYTHONPATH": str(folder), "PYTHONDONTWRITEBYTECODE": "1"},
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            text=True,
+        )
+
+    def asked(self, *circuit: float) -> tuple[float, float]:
+        """Time to plan and to solve. [ms]"""
+        assert self._process.stdin is not None
+        assert self._process.stdout is not None
+        self._process.stdin.write(json.dumps(circuit) + "\n")
+        self._process.stdin.flush()
+        planned, solved = json.loads(self._process.stdout.readline())
+        return planned, solved
+
+    def stop(self) -> None:
+        """End it."""
+        self._process.communicate()
 
 
 def run_of_lamps(lamps: int, loops: int, *, lag: float) -> Circuit:
     """Lamps along one run of 0.1 ohm behind 300 VA at 4 %, some points joined again by other cables."""
-    rng = random.Random(lamps)  # noqa: S311  repeatable, not secret
-    span_ohm, power_w = RUN_OHM / lamps, RUN_W / lamps
-    spans = [Span(point, point + 1, span_ohm) for point in range(lamps)]
-    for _ in range(loops):
-        start, end = sorted(rng.sample(range(lamps + 1), 2))
-        spans.append(Span(start, end, span_ohm * (end - start)))
-    loads = tuple((point, Load(power_w, non_active_var=lag * power_w)) for point in range(1, lamps + 1))
-    return Circuit(lamps + 1, tuple(spans), loads, 12.48, 0.0192)
+    spans = tuple(Span(*span) for span in solving.spans_of(lamps, loops))
+    watts = solving.RUN_W / lamps
+    loads = tuple((point, Load(watts, non_active_var=lag * watts)) for point in range(1, lamps + 1))
+    return Circuit(lamps + 1, spans, loads, solving.SOURCE_V, solving.WINDING_OHM)
 
 
 def by_power_grid_model(circuit: Circuit) -> None:
@@ -52,39 +86,76 @@ def by_power_grid_model(circuit: Circuit) -> None:
     model.calculate_power_flow(symmetric=True, error_tolerance=1e-9)
 
 
-def medians_ms(*works: Callable[[], object], repeats: int) -> list[float]:
-    """Median time of each, the works taking turns. [ms]"""
-    times: list[list[float]] = [[] for _ in works]
+def power_grid_model_ms(circuit: Circuit, repeats: int) -> float:
+    """Median time of power-grid-model. [ms]"""
+    taken = []
     for _ in range(repeats):
-        for taken, work in zip(times, works, strict=True):
-            start = perf_counter()
-            work()
-            taken.append(1e3 * (perf_counter() - start))
-    return [median(taken) for taken in times]
+        began = process_time()
+        by_power_grid_model(circuit)
+        taken.append(process_time() - began)
+    return 1e3 * median(taken)
 
 
-def row(lamps: int, loops: int, *, lag: float) -> str:
-    """One line of the table."""
-    circuit = run_of_lamps(lamps, loops, lag=lag)
-    network = circuit.network()
-    plan_ms, solve_ms, other_ms = medians_ms(
-        circuit.network,
-        lambda: solve(network),
-        lambda: by_power_grid_model(circuit),
-        repeats=max(11, min(301, 20_000 // lamps)),
-    )
-    both_ms, word = plan_ms + solve_ms, "yes" if lag else "no"
-    figures = f"{plan_ms:.3f} | {solve_ms:.3f} | {both_ms:.3f} | {other_ms:.3f} | {both_ms / other_ms:.2f}"
-    return f"| {lamps} | {loops} | {word} | {figures} |"
-
-
-def main() -> None:
-    """Print the table."""
-    print(HEADING)
-    for lamps, loops in SIZES:
+def rows(solvers: dict[str, Solver], before: Solver | None) -> Iterable[dict[str, Any]]:
+    """One row for each circuit and form."""
+    sizes = [(lamps, loops) for lamps in LAMPS for loops in LOOPS if 2 * loops <= lamps]
+    for lamps, loops in sizes:
         for lag in (0.0, LAG):
-            print(row(lamps, loops, lag=lag), flush=True)
+            repeats = max(5, min(201, 8_000 // lamps))
+            in_reach = (lamps, loops) <= LARGEST_PLAIN and loops <= LARGEST_PLAIN[1]
+            other_ms = power_grid_model_ms(run_of_lamps(lamps, loops, lag=lag), repeats)
+            before_ms = sum(before.asked(lamps, loops, lag, repeats)) if before and in_reach else None
+            for form, solver in solvers.items():
+                if form == "plain" and not in_reach:
+                    continue
+                plan_ms, solve_ms = solver.asked(lamps, loops, lag, repeats)
+                both_ms = plan_ms + solve_ms
+                yield {
+                    "form": form,
+                    "lamps": lamps,
+                    "loops": loops,
+                    "non_active": bool(lag),
+                    "plan_ms": plan_ms,
+                    "solve_ms": solve_ms,
+                    "power_grid_model_ms": other_ms,
+                    "ratio": both_ms / other_ms,
+                    "beside_before": both_ms / before_ms if before_ms else None,
+                }
+
+
+def line(row: dict[str, Any]) -> str:
+    """One line of the table."""
+    word, before = "yes" if row["non_active"] else "no", row["beside_before"]
+    together = row["plan_ms"] + row["solve_ms"]
+    figures = (
+        f"{row['plan_ms']:.3f} | {row['solve_ms']:.3f} | {together:.3f} | {row['power_grid_model_ms']:.3f}"
+    )
+    last = "–" if before is None else f"{before:.2f}"
+    named = f"{row['lamps']} | {row['loops']} | {word} | {row['form']}"
+    return f"| {named} | {figures} | {row['ratio']:.2f} | {last} |"
+
+
+def main(arguments: list[str]) -> None:
+    """Print the table, or the figures."""
+    parser = argparse.ArgumentParser(prog="python -m tests.bench.solver")
+    parser.add_argument("--json", action="store_true")
+    parser.add_argument("--before", type=Path, help="the folder of a tree of another commit")
+    asked = parser.parse_args(arguments)
+    solvers = {FORM: Solver(ROOT)} | ({} if FORM == "plain" else {"plain": Solver(ROOT, "--plain")})
+    before = None if asked.before is None else Solver(asked.before)
+    found = []
+    if not asked.json:
+        print(HEADING)
+    for row in rows(solvers, before):
+        found.append(row)
+        if not asked.json:
+            print(line(row), flush=True)
+    if asked.json:
+        of_form = {form: [row for row in found if row["form"] == form] for form in (FORM, "plain")}
+        print(json.dumps({"rows": of_form[FORM], "plain_rows": of_form["plain"]}))
+    for solver in (*solvers.values(), *([before] if before else [])):
+        solver.stop()
 
 
 if __name__ == "__main__":
-    main()
+    main(sys.argv[1:])

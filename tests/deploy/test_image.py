@@ -169,6 +169,17 @@ def test_every_kind_of_file_that_is_served_is_in_the_image(container: Container,
     assert container.ask(path)[0] == 200
 
 
+def test_the_solver_of_the_image_is_compiled_and_nothing_that_compiles_is_in_it(
+    image: Image, container: Container
+) -> None:
+    assert json.loads(container.ask("/health/ready")[1])["solver"] == "compiled"
+    kernel = image.root / "srv/lastlamp/service/physics/kernel"
+    assert {path.suffix for path in (kernel / "compiled").iterdir()} == {".so", ""}
+    assert not list((image.root / "usr" / "bin").glob("*gcc*"))
+    for left_behind in ("Cython", "setuptools"):
+        assert not list((image.root / "opt").rglob(left_behind))
+
+
 def test_a_sheet_is_printed_without_the_packages_that_are_left_out(
     container: Container, client: Client
 ) -> None:

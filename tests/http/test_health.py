@@ -3,6 +3,7 @@ import pytest
 from service import __version__
 from service.app import app
 from service.circuit import self_check
+from service.circuit.job import SOLVER_FORM
 from service.observability.exchange import request_id_from
 from tests.client import Client
 
@@ -19,7 +20,8 @@ def test_live_answers_with_the_version(client: Client) -> None:
 
 
 def test_ready_answers_while_the_published_value_is_reproduced(client: Client) -> None:
-    assert client.get("/health/ready").json()["status"] == "ready"
+    expected = {"status": "ready", "version": __version__, "solver": SOLVER_FORM}
+    assert client.get("/health/ready").json() == expected
 
 
 @pytest.mark.usefixtures("self_check_fails")

@@ -9,7 +9,7 @@ from prometheus_client import generate_latest
 from prometheus_client.parser import text_string_to_metric_families
 
 from service import __version__
-from service.circuit.job import CALCULATION_VERSION
+from service.circuit.job import CALCULATION_VERSION, SOLVER_FORM
 from service.observability.exchange import exchange_of, note_answer
 from service.observability.metrics import (
     BUCKETS_S,
@@ -192,6 +192,7 @@ def test_the_build_says_what_runs() -> None:
             calculation_version=CALCULATION_VERSION,
             tables_version=TABLES_VERSION,
             python=platform.python_version(),
+            solver=SOLVER_FORM,
         )
         == 1
     )

@@ -12,7 +12,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from service.physics.elimination import Factor, PivotNotPositiveError, plan_elimination
+from service.physics.elimination import Factor, PivotNotPositiveError
+from service.physics.kernel.plan import Plan
+from service.physics.load import Load
+from service.physics.network import Span, build_network, with_resistances
 from tests.physics.networks import MESHES, TREES, Circuit, Pairs, Shape, mesh, random_circuits, tree
 
 REPEATABLE = settings(max_examples=100, derandomize=True, database=None, deadline=None)
@@ -74,7 +77,7 @@ def test_answer_is_that_of_a_dense_solver(
     shunt = [rng.choice((0.0, rng.uniform(0.0, 10.0))) for _ in range(points)]
     shunt[choice.draw(st.integers(0, points - 1))] = 1.0
     right = np.array([rng.uniform(-50.0, 50.0) for _ in range(points)])
-    factor = Factor(plan_elimination(points, pairs), conductance, shunt, terminal_held=False)
+    factor = Factor(Plan(points, pairs), conductance, shunt, terminal_held=False)
     expected = np.linalg.solve(nodal(points, pairs, conductance, shunt), right)
     np.testing.assert_allclose(
         factor.solve(list(right)), expected, rtol=1e-9, atol=1e-9 * abs(expected).max()
@@ -87,7 +90,7 @@ def test_held_terminal_stays_at_no_drop(points: int, rng: random.Random, shape: 
     pairs = once_each(shape(points, rng))
     conductance = [rng.uniform(0.1, 100.0) for _ in pairs]
     right = [rng.uniform(0.0, 50.0) for _ in range(points)]
-    factor = Factor(plan_elimination(points, pairs), conductance, [0.0] * points, terminal_held=True)
+    factor = Factor(Plan(points, pairs), conductance, [0.0] * points, terminal_held=True)
     answer = factor.solve(right)
     inner = nodal(points, pairs, conductance, [0.0] * points)[1:, 1:]
     assert answer[0] == 0.0
@@ -102,7 +105,7 @@ def test_transfer_diagonal_is_that_of_the_dense_inverse(
     pairs = once_each(shape(points, rng))
     conductance = [10.0 ** rng.uniform(-1.0, 3.0) for _ in pairs]
     shunt = [rng.uniform(0.5, 5.0)] + [rng.choice((0.0, rng.uniform(0.0, 1.0))) for _ in range(points - 1)]
-    factor = Factor(plan_elimination(points, pairs), conductance, shunt, terminal_held=False)
+    factor = Factor(Plan(points, pairs), conductance, shunt, terminal_held=False)
     expected = np.linalg.inv(nodal(points, pairs, conductance, shunt)).diagonal()
     np.testing.assert_allclose(factor.transfer_diagonal(), expected, rtol=1e-9)
 
@@ -111,14 +114,14 @@ def test_transfer_diagonal_is_that_of_the_dense_inverse(
 @given(st.integers(2, 200), st.randoms(use_true_random=False), st.sampled_from(TREES))
 def test_tree_fills_in_nothing(points: int, rng: random.Random, shape: Shape) -> None:
     pairs = shape(points, rng)
-    assert plan_elimination(points, pairs).slots == points - 1
+    assert Plan(points, pairs).slots == points - 1
 
 
 def test_ring_fills_in_one_link_for_each_point_between() -> None:
     # A ring of n points keeps being a ring until two are left, whatever the order: n - 3 new links.
     for points in range(3, 60):
         pairs = [(point, (point + 1) % points) for point in range(points)]
-        assert plan_elimination(points, pairs).slots == points + (points - 3)
+        assert Plan(points, pairs).slots == points + (points - 3)
 
 
 @pytest.mark.parametrize("shape", [tree, mesh])
@@ -132,14 +135,14 @@ def test_huge_ratios_of_conductances_lose_no_digits(shape: Shape, seed: int) -> 
     conductance = [rng.choice((1e13, 1e4, 1.0, 1e-9)) * rng.uniform(1.0, 2.0) for _ in pairs]
     shunt = [1e-9] + [rng.choice((0.0, 1e-9, 1e2)) for _ in range(points - 1)]
     right = [rng.choice((0.0, 1e-6, 1.0)) for _ in range(points - 1)] + [1.0]
-    factor = Factor(plan_elimination(points, pairs), conductance, shunt, terminal_held=False)
+    factor = Factor(Plan(points, pairs), conductance, shunt, terminal_held=False)
     expected = exact(exact_nodal(points, pairs, conductance, shunt), [Fraction(value) for value in right])
     for found, true in zip(factor.solve(right), expected, strict=True):
         assert abs(Fraction(found) - true) <= Fraction(1, 10**12) * true
 
 
 def test_shunt_that_outweighs_what_feeds_it_is_refused() -> None:
-    plan = plan_elimination(3, [(0, 1), (1, 2)])
+    plan = Plan(3, [(0, 1), (1, 2)])
     for point in range(3):
         shunt = [1.0, 0.0, 0.0]
         shunt[point] -= 2.0
@@ -166,3 +169,22 @@ def test_pivots_are_positive_exactly_where_the_matrix_is_positive_definite(circu
         assert lowest < 1e-9
     else:
         assert lowest > -1e-9
+
+
+@pytest.mark.parametrize("pair", [(0, 2), (2, 1), (0, -1)])
+def test_a_pair_that_names_a_point_that_is_not_there_is_refused(pair: tuple[int, int]) -> None:
+    # Compiled, whatever stands behind a vector in memory would be taken for it.
+    with pytest.raises(IndexError):
+        Plan(2, [pair])
+
+
+@pytest.mark.parametrize("point", [2, -1])
+def test_a_load_at_a_point_that_is_not_there_is_refused(point: int) -> None:
+    with pytest.raises(IndexError):
+        build_network([12.0, 12.0], [Span(0, 1, 0.1)], [(point, Load(power_w=1.0))])
+
+
+def test_spans_of_another_network_are_refused() -> None:
+    network = build_network([12.0, 12.0], [Span(0, 1, 0.1)], [])
+    with pytest.raises(IndexError):
+        with_resistances(network, [Span(0, 1, 0.1), Span(0, 1, 0.2)])

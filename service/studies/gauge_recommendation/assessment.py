@@ -392,7 +392,7 @@ class Assessor:
         """Whether some lamp is too low in a state even if every lamp draws the least that it can."""
         connected = prepared.connected
         self.budget.spend(work_of_solving(prepared.network.points))
-        spans, _ = self._fill(connected, choice)
+        spans, _ = self._fill(prepared, choice)
         network = with_loads(with_resistances(prepared.network, spans), least_loads(connected))
         state = solve_connected(connected, network, work=work_of_solving(network.effort))
         if state is None:
@@ -408,8 +408,8 @@ class Assessor:
         a lower tap.
         """
         delivered = not self.offered_taps_v or (self.monotone and self.eased_by_taps)
-        filled = _with_cables(state, ohms, [None] * len(ohms))
-        supply = supply_at(filled, feeder_currents(filled), delivered_w=0.0)
+        count(FILLED * len(ohms))
+        supply = supply_at(state, feeder_currents(state, ohms), delivered_w=0.0)
         near = CIRCUIT_NEAR_LIMIT.code not in self.accepted
         return (delivered and over_rating(supply.used_ratio)) or any(
             over_circuit(fed.current_a, fed.limit_a)
@@ -516,7 +516,7 @@ class Assessor:
         """Solve one state and hold it against every limit: first those that are quickly told."""
         connected = prepared.connected
         self.budget.spend(work_of_solving(prepared.network.points))
-        spans, cables = self._fill(connected, choice)
+        spans, cables = self._fill(prepared, choice)
         network = with_resistances(prepared.network, spans)
         ruled_out = [violation for chosen in sorted(set(choice)) for violation in self._ruled_out[chosen]]
         state = solve_connected(connected, network, work=work_of_solving(network.effort))
@@ -528,7 +528,7 @@ class Assessor:
         voltage_v = state.voltages()
         volts = state.fixture_voltages(voltage_v)
         ohms = [span.resistance_ohm for span in spans]
-        currents_a = span_currents(state, ohms)
+        currents_a = span_currents(state, spans)
         count(FILLED * len(spans))
         loss_w = sum(amps * amps * ohm for amps, ohm in zip(currents_a, ohms, strict=True))
         found = [
@@ -602,19 +602,22 @@ class Assessor:
                     self._slots_of_part.setdefault(of, []).append(slot)
         return tuple(choice[slot] for slot in self._slots_of_part.get(leader, ()))
 
-    def _fill(self, connected: Connected, choice: Choice) -> tuple[list[Span], list[Cable | None]]:
-        """The spans with the chosen cables in the open places."""
-        laid = connected.layout.spans
-        cables: list[Cable | None] = [span.cable for span in laid]
-        ohms = [span.resistance_ohm for span in laid]
+    def _fill(self, prepared: PreparedState, choice: Choice) -> tuple[list[Span], list[Cable | None]]:
+        """The spans of a state with the chosen cables in the open places."""
+        layout, spans = prepared.connected.layout, list(prepared.network.spans)
+        cables: list[Cable | None] = [span.cable for span in layout.spans]
         for slot, chosen in zip(self.slots, choice, strict=True):
+            filled: dict[CableSpec, Cable] = {}
             for index in slot.spans:
-                kept = laid[index].cable
-                if kept is not None:
-                    spec = self.candidates[chosen].spec(kept.spec)
-                    cable = cables[index] = resolve_cable(spec, connected.layout.temperature_c)
-                    ohms[index] = laid[index].length_m * cable.ohm_per_m
-        spans = [Span(one.start, one.end, ohm) for one, ohm in zip(laid, ohms, strict=True)]
+                laid = layout.spans[index]
+                if laid.cable is None:
+                    continue
+                cable = filled.get(laid.cable.spec)
+                if cable is None:
+                    spec = self.candidates[chosen].spec(laid.cable.spec)
+                    cable = filled[laid.cable.spec] = resolve_cable(spec, layout.temperature_c)
+                cables[index] = cable
+                spans[index] = Span(laid.start, laid.end, laid.length_m * cable.ohm_per_m)
         return spans, cables
 
 
@@ -628,7 +631,10 @@ def _with_cables(state: SolvedState, ohms: list[float], cables: list[Cable | Non
     """A solved state whose layout has the cables that it was solved with."""
     count(FILLED * len(ohms))
     laid = zip(state.layout.spans, ohms, cables, strict=True)
-    spans = [span._replace(resistance_ohm=ohm, cable=cable) for span, ohm, cable in laid]
+    spans = [
+        span if cable is span.cable else span._replace(resistance_ohm=ohm, cable=cable)
+        for span, ohm, cable in laid
+    ]
     return replace(state, layout=replace(state.layout, spans=spans))
 
 

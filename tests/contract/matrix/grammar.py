@@ -17,7 +17,7 @@ from service.wire.wiring import Wiring
 LISTED_ELSEWHERE: Final = ("unit", "conductor")
 """Members whose words are long lists: the fuzz draws units, the tests of the tables go through conductors."""
 
-OUTCOMES: Final = ("verdict", "method", "objective", "absent_because", "on")
+OUTCOMES: Final = ("verdict", "method", "objective", "absent_because", "on", "form", "outcome")
 """Members of replies whose words are open lists that tell what came of a job."""
 
 OFFERED: Final = frozenset(
@@ -93,7 +93,7 @@ def _said_of_struct(struct: StructType, value: dict[str, Any]) -> Iterator[str]:
         name = f"{struct.cls.__name__}.{member}"
         yield name
         words = _words(fields[member].type, member)
-        if member in OUTCOMES and part not in words:
+        if member in OUTCOMES and isinstance(part, str) and part not in words:
             yield f"{name}={part}"
         # Where one word may stand, or a list of them, those of the list are said as well.
         yield from (f"{name}={one}" for one in (part if isinstance(part, list) else [part]) if one in words)

@@ -21,7 +21,11 @@ ROOT: Final = Path(__file__).parents[3]
 HERE: Final = Path(__file__).parent
 NEEDED: Final = ("curl", "debootstrap", "flock", "nsenter", "setpriv", "unshare")
 CARRIED: Final = (".dockerignore", "docker-compose.yml", "deploy", "openapi", "service")
-BASES: Final = {"python": "python:3.11-slim-bookworm", "nginx": "nginx:1.30-alpine"}
+BASES: Final = {
+    "python": "python:3.11-slim-bookworm",
+    "tools": "python:3.11-bookworm",
+    "nginx": "nginx:1.30-alpine",
+}
 NGINX_CHANGES: Final = (
     'ENTRYPOINT ["/docker-entrypoint.sh"]',
     "ENV PATH=/bin",
@@ -228,6 +232,8 @@ def _filled(starter: subprocess.Popen[bytes], project: Path, folder: Path) -> En
         time.sleep(0.2)
     changes = shlex.join(f"--change={change}" for change in NGINX_CHANGES)
     running.run(f"docker import --change 'ENV PATH=/usr/bin:/bin' /stand-ins/python.tar {BASES['python']}")
+    # It has no compiler, with which the image does as well.
+    running.run(f"docker tag {BASES['python']} {BASES['tools']}")
     running.run(f"docker import {changes} /stand-ins/nginx.tar {BASES['nginx']}")
     tried = running.tried(f"docker run --rm --memory 64m --network none {BASES['python']} true")
     for name in ("python.tar", "nginx.tar"):
