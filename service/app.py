@@ -17,7 +17,7 @@ from service.access.keys import KeysError
 from service.access.metering import Metering
 from service.access.places import VERSION, places_of
 from service.access.quotas import Quotas, Terms
-from service.circuit.work import MAXIMUM_REQUEST_WORK
+from service.circuit.most import MAXIMUM_REQUEST_WORK
 from service.document import Document
 from service.http.calculations import batch, drop_chart_options, get_drop_chart, study_handlers
 from service.http.catalogues import assumptions, conductors, findings, limits, problems, sources, units

@@ -11,7 +11,7 @@ from ipaddress import ip_address
 
 from service.access.client_address import WANTED_NETWORKS, read_network
 from service.access.origins import WANTED_HOSTS, WANTED_ORIGINS, read_host, read_origin
-from service.circuit.work import MAXIMUM_REQUEST_WORK
+from service.circuit.most import MAXIMUM_REQUEST_WORK
 
 PREFIX = "LASTLAMP_"
 

@@ -10,9 +10,10 @@ from typing import NamedTuple
 from service.circuit.corners import BY_RUN, INDIVIDUALLY, Corner, corners_of
 from service.circuit.job import Corners, FixtureSpec, Job, JobPart
 from service.circuit.layout import PlacedFixture, loads_at
+from service.circuit.most import MAXIMUM_REQUEST_WORK
 from service.circuit.reading import BuiltState, StateReading, SupplyResult, each_built, feeder_currents
 from service.circuit.state import Connected, SolvedState, solve_connected
-from service.circuit.work import LAMP_ALONE, MAXIMUM_REQUEST_WORK, WORK_ALONE, Budget, charge, count, work_of
+from service.circuit.work import LAMP_ALONE, WORK_ALONE, Budget, charge, count, work_of
 from service.physics.certificate import short_circuit_resistances
 from service.physics.network import Network, Span, build_network, magnitude, with_loads
 from service.physics.solve import operating_point

@@ -9,15 +9,9 @@ from service.circuit.corners import BY_RUN, INDIVIDUALLY, corners_of
 from service.circuit.graph import leaves_supply
 from service.circuit.job import SUPPLY_POINT, FixtureSpec, Graph, Job, RunSpec
 from service.circuit.layout import points_of, stretches_of
+from service.circuit.most import MAXIMUM_REQUEST_WORK
 from service.circuit.runs import LUMPS, count_points
-from service.circuit.work import (
-    MAXIMUM_REQUEST_WORK,
-    WORK_ALONE,
-    WorkOverLimitError,
-    work_of,
-    work_of_judging,
-    work_of_telling,
-)
+from service.circuit.work import WORK_ALONE, WorkOverLimitError, work_of, work_of_judging, work_of_telling
 from service.physics.elimination import effort_of_loops
 
 FILLS_OF_LOOPS = 1.4

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 
+from service.circuit.most import MAXIMUM_REQUEST_WORK
 from service.physics import effort
 from service.problems.catalogue import WORK_OVER_LIMIT
 from service.problems.unanswered import UnansweredError
@@ -18,10 +19,6 @@ OPERATIONS_OF_WORK = 100
 
 MAXIMUM_WORK = 25_000
 """Work of one search among cables or transformers, or of one chart: about a quarter of a second."""
-
-
-MAXIMUM_REQUEST_WORK = 100_000
-"""Work that one request may ask for in all, whatever studies and items it names: one to two seconds."""
 
 
 HEAVY_WORK = 800

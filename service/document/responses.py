@@ -47,7 +47,7 @@ HEADERS: Final[dict[str, Schema]] = {
     "ETag": {
         "description": "Names the very bytes of the reply; send it back as If-None-Match.",
         "required": True,
-        "schema": {"type": "string", "pattern": '^"[0-9a-f]{32}"$'},
+        "schema": {"type": "string", "pattern": '^"[0-9a-f]{32}(-gzip)?"$'},
         "example": '"5d41402abc4b2a76b9719d911017c592"',
     },
     "RateLimit": {

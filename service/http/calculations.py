@@ -8,7 +8,8 @@ from litestar.handlers import HTTPRouteHandler
 
 from service.access.price import WORK_OF_A_SECOND
 from service.circuit.estimate import refuse_over_limit
-from service.circuit.work import HEAVY_WORK, MAXIMUM_REQUEST_WORK
+from service.circuit.most import MAXIMUM_REQUEST_WORK
+from service.circuit.work import HEAVY_WORK
 from service.http.answering import Written, prepare, work_of, written
 from service.http.batch import BATCH, answer_batch, items_of, work_of_item
 from service.http.replies import AnyRequest, Kept, begin, caller_of, id_of, kept_reply, posted_body, reserve

@@ -11,7 +11,8 @@ from msgspec import UNSET, Meta, Struct, UnsetType
 
 from service import tables
 from service.circuit.job import MAXIMUM_LOOPS, MAXIMUM_POINTS
-from service.circuit.work import MAXIMUM_REQUEST_WORK, MAXIMUM_WORK
+from service.circuit.most import MAXIMUM_REQUEST_WORK
+from service.circuit.work import MAXIMUM_WORK
 from service.findings.cautions import CAUTIONS, READING_CAUTIONS
 from service.http.batch import MAXIMUM_ITEMS
 from service.http.replies import MAXIMUM_BODY, AnyRequest, Kept, kept, kept_reply

@@ -13,7 +13,7 @@ import pytest
 
 from service.access.price import WORK_OF_A_REQUEST, work_of_refusing, work_of_writing
 from service.app import build
-from service.circuit.work import MAXIMUM_REQUEST_WORK
+from service.circuit.most import MAXIMUM_REQUEST_WORK
 from service.settings import KEYS, Settings
 from service.studies import STUDIES
 from tests.access.gates import (

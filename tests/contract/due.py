@@ -3,6 +3,7 @@
 from typing import Any, Final
 
 from service.app import app
+from service.studies.run_division.request import MOST_LAMPS
 from service.units import inside
 from tests.client import Client
 
@@ -18,6 +19,9 @@ STATE_WORK: Final = 25
 
 def may_be_refused(request: Any, code: str) -> bool:
     """Whether a request that fits the schema may be refused with this code."""
+    if "zones" in request:
+        shared = "fixture_types" in request or any("load" not in line for line in zone_lines(request))
+        return {"wiring-invalid": shared, "job-too-large": has_too_many_lamps(request)}.get(code, False)
     if code in ("wiring-invalid", "taps-joined"):
         return in_spans(request) or "open" in request or leaves_something_open(request.get("wiring", {}))
     if code == "readings-invalid":
@@ -38,6 +42,8 @@ def must_be_refused(request: Any) -> bool:
     """Whether a request is certainly too large, so that an answer would be a limit not kept."""
     if "question" in request:
         return asks_for_too_many(request["question"])
+    if "zones" in request:
+        return has_too_many_lamps(request)
     if "wiring" not in request or in_spans(request):
         return False
     return is_over(fewest_points(request["wiring"]), request)
@@ -84,6 +90,23 @@ def fixture_lines(wiring: Any) -> list[Any]:
     """Every line of fixtures, wherever the form of the wiring has them."""
     own = [wiring] if "load" in wiring else []
     return own + [line for stretch in [*stretches(wiring), wiring] for line in stretch.get("fixtures", ())]
+
+
+def fixture_loads(wiring: Any) -> list[Any]:
+    """The load of every line, its own or that of its type."""
+    types = {each["id"]: each["load"] for each in wiring.get("fixture_types", ())}
+    return [line["load"] if "load" in line else types[line["type"]] for line in fixture_lines(wiring)]
+
+
+def zone_lines(request: Any) -> list[Any]:
+    """Every line of fixtures of the zones that are to be divided."""
+    return [line for zone in request["zones"] for line in zone["fixtures"]]
+
+
+def has_too_many_lamps(request: Any) -> bool:
+    """Whether zones have more fixtures than are divided; without spacing those of a line are one."""
+    lines = zone_lines(request)
+    return sum(int(line.get("count", 1)) if "spacing" in line else 1 for line in lines) > MOST_LAMPS
 
 
 def fewest_points(wiring: Any) -> int:

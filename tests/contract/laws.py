@@ -9,7 +9,7 @@ from schemathesis import CheckContext, Response
 from service.app import app
 from tests.client import Client
 from tests.contract.checks import AnyCase, Check, is_positive, sent
-from tests.contract.due import fixture_lines, stretches
+from tests.contract.due import fixture_loads, stretches
 from tests.contract.rewriting import in_another_unit, lengthened, rewritten, with_fixtures_reversed
 
 CLIENT: Final = Client(app)
@@ -84,7 +84,7 @@ def loses_with_length(request: Any) -> bool:
     the long cable dims, sheds load and leaves its neighbour more. The non-active part of a constant current
     sheds as well, by turning its phase.
     """
-    return all(draws_no_more_at_a_higher_voltage(line["load"]) for line in fixture_lines(request["wiring"]))
+    return all(map(draws_no_more_at_a_higher_voltage, fixture_loads(request["wiring"])))
 
 
 def check_longer_cable_never_loses_less(_context: CheckContext, response: Response, case: AnyCase) -> None:

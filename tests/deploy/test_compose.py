@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from service.access.client_address import ClientAddresses
-from service.circuit.work import MAXIMUM_REQUEST_WORK
+from service.circuit.most import MAXIMUM_REQUEST_WORK
 from service.settings import Settings, read_settings
 from tests.deploy.files import ROOT, at_most_mebibytes, compose, env_file, mebibytes, read_yaml, seconds, tool
 

@@ -9,7 +9,7 @@ import pytest
 
 from service import __version__
 from service.access.client_address import ClientAddresses
-from service.circuit.work import MAXIMUM_REQUEST_WORK
+from service.circuit.most import MAXIMUM_REQUEST_WORK
 from service.settings import Settings, read_settings
 from tests.deploy.files import KUBERNETES, ROOT, at_most_mebibytes, mebibytes, read_yaml, tool
 

@@ -15,7 +15,8 @@ import pytest
 
 from service.circuit import work
 from service.circuit.estimate import SURELY_OVER, Estimate
-from service.circuit.work import MAXIMUM_REQUEST_WORK, Budget, WorkOverLimitError, begin_request, done, spent
+from service.circuit.most import MAXIMUM_REQUEST_WORK
+from service.circuit.work import Budget, WorkOverLimitError, begin_request, done, spent
 from service.intake import decode
 from service.physics import effort
 from service.physics.effort import Tally

@@ -4,9 +4,9 @@ from contextvars import Context
 
 import pytest
 
+from service.circuit.most import MAXIMUM_REQUEST_WORK
 from service.circuit.work import (
     HEAVY_WORK,
-    MAXIMUM_REQUEST_WORK,
     OPERATIONS_OF_WORK,
     WorkOverLimitError,
     begin_request,

@@ -10,7 +10,7 @@ from msgspec import msgpack
 from msgspec.structs import replace as changed
 from structlog.testing import capture_logs
 
-from service.circuit import work
+from service.circuit import most, work
 from service.circuit.estimate import Estimate
 from service.document.examples import FOLDER
 from service.http.batch import items_of, work_of_item
@@ -211,7 +211,7 @@ def test_a_name_that_reads_null_is_a_name(client: Client) -> None:
 def test_what_cannot_be_answered_within_the_limit_is_refused_before_it_is_begun(
     client: Client, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    limit = work.MAXIMUM_REQUEST_WORK
+    limit = most.MAXIMUM_REQUEST_WORK
     study = STUDIES["voltage-drop"]
 
     def never(*_: object) -> Any:

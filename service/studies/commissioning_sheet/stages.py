@@ -8,8 +8,8 @@ from service import tables
 from service.circuit.corners import USUAL_MAINS
 from service.circuit.job import Graph, Job, JobPart, RunSpec, Supply, usual_rated_v
 from service.circuit.layout import LaidSpan, Layout, RunEnd
+from service.circuit.most import MAXIMUM_REQUEST_WORK
 from service.circuit.state import Connected
-from service.circuit.work import MAXIMUM_REQUEST_WORK
 from service.estimation.job import (
     ALL_ON,
     CURRENT,

@@ -18,7 +18,7 @@ from service.circuit.job import (
     WiringContradictoryError,
 )
 from service.circuit.limits import over_rating
-from service.circuit.work import MAXIMUM_REQUEST_WORK
+from service.circuit.most import MAXIMUM_REQUEST_WORK
 from service.findings.assumptions import STATED_STATE_ONLY, AssumptionKind
 from service.findings.finding import CIRCUIT_CURRENT, LEAST_LOAD, VOLT_AMPERES, WATTS, Amount, FindingFacts
 from service.findings.limits import range_finding, unaccepted

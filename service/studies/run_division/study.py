@@ -10,7 +10,8 @@ from math import inf
 from typing import NamedTuple
 
 from service.circuit.estimate import Estimate, estimate_of
-from service.circuit.work import MAXIMUM_REQUEST_WORK, WorkOverLimitError, held_back, left
+from service.circuit.most import MAXIMUM_REQUEST_WORK
+from service.circuit.work import WorkOverLimitError, held_back, left
 from service.studies.run_division.division import Zone, ZonePlan, plans_of
 
 MOST_FOR_TRIALS = MAXIMUM_REQUEST_WORK // 2

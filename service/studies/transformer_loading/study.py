@@ -27,17 +27,10 @@ from service.circuit.growth import paid
 from service.circuit.job import Feeder, Job, JobPart
 from service.circuit.layout import Layout
 from service.circuit.limits import over_share, rated_too_low
+from service.circuit.most import MAXIMUM_REQUEST_WORK
 from service.circuit.reading import BuiltState, CircuitResult, Margin, built_on, each_built
 from service.circuit.state import Connected, connect_job
-from service.circuit.work import (
-    MAXIMUM_REQUEST_WORK,
-    MAXIMUM_WORK,
-    Budget,
-    WorkOverLimitError,
-    held_back,
-    work_of,
-    work_of_judging,
-)
+from service.circuit.work import MAXIMUM_WORK, Budget, WorkOverLimitError, held_back, work_of, work_of_judging
 from service.findings.assumptions import STATED_STATE_ONLY, AssumptionKind, assumptions_of, sources_of
 from service.findings.finding import (
     FAULT,
