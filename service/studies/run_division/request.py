@@ -63,7 +63,16 @@ class RunDivisionRequest(Struct, frozen=True, forbid_unknown_fields=True):
     fixture_types: FixtureTypes | UnsetType = UNSET
     nominal_voltage: FixtureVoltage | UnsetType = UNSET
     runs_at_most: (
-        Annotated[int, Meta(ge=1, le=MOST_RUNS, description=f"For each zone. Left out: {USUAL_RUNS}.")]
+        Annotated[
+            float,
+            Meta(
+                ge=1,
+                le=MOST_RUNS,
+                multiple_of=1,
+                description=f"For each zone. Left out: {USUAL_RUNS}.",
+                extra_json_schema={"type": "integer"},
+            ),
+        ]
         | UnsetType
     ) = UNSET
     hubs: (

@@ -165,7 +165,7 @@ def _asked(request: RunDivisionRequest, reply: RunDivisionReply) -> Iterator[tup
     if limits is not None and (most := given(limits.maximum_drop_percent)) is not None:
         yield "Largest drop allowed", f"{plain(most)} % of the rated secondary"
     if (runs := given(request.runs_at_most)) is not None:
-        yield "Runs of a zone, at most", str(runs)
+        yield "Runs of a zone, at most", plain(runs)
     if (hubs := given(request.hubs)) is not None:
         yield "Hubs", "allowed" if hubs else "not allowed"
     if (family := given(request.family)) is not None:

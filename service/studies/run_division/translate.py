@@ -63,7 +63,7 @@ def question_of(request: RunDivisionRequest) -> DivisionQuestion:
         The zones cannot be read.
     """
     zones = read_zones(request)
-    runs_at_most = given(request.runs_at_most) or USUAL_RUNS
+    runs_at_most = int(given(request.runs_at_most) or USUAL_RUNS)
     hubs = given(request.hubs) is not False
     most = [list(plans_of(read.zone, runs_at_most, hubs=hubs))[-1] for read in zones]
     choice = gauge_job(_asked(request, zones, most))
