@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from service.circuit.estimate import Estimate, estimate_of
 from service.circuit.work import MAXIMUM_REQUEST_WORK, WorkOverLimitError, held_back, left
-from service.studies.run_division.division import Zone, ZonePlan, plans_of
+from service.studies.run_division.division import ZonePlan
 
 MOST_FOR_TRIALS = MAXIMUM_REQUEST_WORK // 2
 """Work of all trials over one range; the rest is for the choice of cables in the division that is taken."""
@@ -26,15 +26,13 @@ MOST_TOGETHER = 24
 
 
 class DivisionJob(NamedTuple):
-    """The zones of a request, and into how many runs each may go; `hubs`: whether from hubs too.
+    """The ways to divide each zone of a request.
 
     No cable costs less than `least_per_m`. [currency/m], or [mm²] where not every one has a price
     `whole` is the estimate of choosing the cables of all of it, each zone in as many runs as it may have.
     """
 
-    zones: tuple[Zone, ...]
-    runs_at_most: int
-    hubs: bool
+    plans: tuple[tuple[ZonePlan, ...], ...]
     least_per_m: float
     whole: Estimate
 
@@ -113,7 +111,7 @@ def run_division(job: DivisionJob, attempt: Attempt) -> DividedZones:
 class _Search:
     def __init__(self, job: DivisionJob, attempt: Attempt) -> None:
         self._job, self._attempt = job, attempt
-        self._plans = [tuple(plans_of(zone, job.runs_at_most, hubs=job.hubs)) for zone in job.zones]
+        self._plans = job.plans
         self._alone: dict[tuple[int, ZonePlan], Trial] = {}
         self._together: set[tuple[ZonePlan, ...]] = set()
         self._best_cost = inf
