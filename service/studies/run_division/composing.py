@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from itertools import count
 from typing import Final, NamedTuple
 
 from msgspec import UNSET, UnsetType
@@ -146,13 +147,11 @@ def length_unit_of(request: RunDivisionRequest) -> str:
 
 def placed_runs(request: RunDivisionRequest, plans: Sequence[ZonePlan | None]) -> list[PlacedRun]:
     """The runs of the zones that are wired, in their order, on the circuits of the supply."""
-    runs = []
-    for index, plan in enumerate(plans):
-        of_zone = () if plan is None else plan.runs
-        name = request.zones[index].name
-        for number, run in enumerate(of_zone, start=1):
-            called = name if len(of_zone) == 1 else f"{name[:NAMED]} {number}"
-            runs.append(PlacedRun(index, run, called, None))
+    planned = [
+        (index, run) for index, plan in enumerate(plans) for run in (() if plan is None else plan.runs)
+    ]
+    names = _names([request.zones[index].name for index, _ in planned])
+    runs = [PlacedRun(index, run, name, None) for (index, run), name in zip(planned, names, strict=True)]
     circuits = given(request.supply.circuits) or []
     if len(circuits) < 2:  # noqa: PLR2004  of one nothing is divided
         return runs
@@ -163,6 +162,19 @@ def placed_runs(request: RunDivisionRequest, plans: Sequence[ZonePlan | None]) -
         run._replace(circuit=circuits[place].name)
         for run, place in zip(runs, division.circuit_of, strict=True)
     ]
+
+
+def _names(zones: Sequence[str]) -> list[str]:
+    """A name for each run, from that of its zone: with a number where another run would have the same."""
+    stems = [name[:NAMED] for name in zones]
+    taken = {name for name, stem in zip(zones, stems, strict=True) if stems.count(stem) == 1}
+    names = []
+    for name, stem in zip(zones, stems, strict=True):
+        numbered = (f"{stem} {number}" for number in count(1))
+        own = name if stems.count(stem) == 1 else next(each for each in numbered if each not in taken)
+        taken.add(own)
+        names.append(own)
+    return names
 
 
 def gauge_request(

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from msgspec import UnsetType
+
 from service.sheets.figures import NOTHING, as_stated, either, given, optional, plain, quantity
 from service.sheets.sections import (
     closing_sections,
@@ -49,7 +51,7 @@ def run_division_sheet(request: RunDivisionRequest, reply: RunDivisionReply) -> 
     answer = _divided(reply, currency) if isinstance(reply, Divided) else [Paragraph(NONE_FOUND)]
     sections = [
         summary_section(reply.summary),
-        Section("Runs", [*answer, _runs(reply.zones, unit)]),
+        Section("Runs", [*answer, _runs(reply.zones, unit, _names(request))]),
         findings_section(reply.findings),
         *(
             _bought(reply, currency)
@@ -86,8 +88,8 @@ def _divided(reply: Divided, currency: str | None) -> list[Facts]:
     return [Facts(facts)]
 
 
-def _runs(zones: list[DividedZone], unit: str) -> Table:
-    rows = [_run(zone, run) for zone in zones for run in zone.runs]
+def _runs(zones: list[DividedZone], unit: str, named: dict[str, str]) -> Table:
+    rows = [_run(zone, run, named) for zone in zones for run in zone.runs]
     columns = [
         *texts("Zone", "Run", "Form", "Fixtures"),
         *numbers("Load [VA]", f"Cable [{unit}]", "Tap [V]"),
@@ -96,7 +98,7 @@ def _runs(zones: list[DividedZone], unit: str) -> Table:
     return Table(columns, rows)
 
 
-def _run(zone: DividedZone, run: DividedRunRow) -> list[str]:
+def _run(zone: DividedZone, run: DividedRunRow, named: dict[str, str]) -> list[str]:
     hub = given(run.hub)
     legs = NOTHING
     if hub is not None:
@@ -105,7 +107,7 @@ def _run(zone: DividedZone, run: DividedRunRow) -> list[str]:
         zone.name,
         run.name,
         run.form,
-        "; ".join(map(_fixtures, run.fixtures)),
+        "; ".join(_fixtures(row, named) for row in run.fixtures),
         plain(run.load.value),
         plain(run.cable.value),
         optional(run.tap),
@@ -115,12 +117,21 @@ def _run(zone: DividedZone, run: DividedRunRow) -> list[str]:
     ]
 
 
-def _fixtures(row: RunFixtures) -> str:
-    return (
-        f"{row.pointer}: {row.first}"
-        if row.first == row.last
-        else f"{row.pointer}: {row.first} to {row.last}"
-    )
+def _fixtures(row: RunFixtures, named: dict[str, str]) -> str:
+    numbers_told = str(row.first) if row.first == row.last else f"{row.first} to {row.last}"
+    return f"{named[row.pointer]} {numbers_told}"
+
+
+def _names(request: RunDivisionRequest) -> dict[str, str]:
+    """What each line of fixtures is called, by its pointer: its name, that of its type, or its place."""
+    types = given(request.fixture_types) or []
+    of_type = {each.id: each.id if isinstance(each.name, UnsetType) else each.name for each in types}
+    named = {}
+    for index, zone in enumerate(request.zones):
+        for place, line in enumerate(zone.fixtures):
+            called = of_type.get(given(line.type) or "", f"fixtures {place + 1}, number")
+            named[f"/zones/{index}/fixtures/{place}"] = given(line.name) or called
+    return named
 
 
 def _bought(reply: Divided, currency: str | None) -> list[Section]:

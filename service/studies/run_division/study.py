@@ -12,14 +12,14 @@ from typing import NamedTuple
 from service.circuit.estimate import Estimate, estimate_of
 from service.circuit.most import MAXIMUM_REQUEST_WORK
 from service.circuit.work import WorkOverLimitError, held_back, left
-from service.studies.run_division.division import Zone, ZonePlan, plans_of
+from service.studies.run_division.division import ZonePlan
 
-MOST_FOR_TRIALS = MAXIMUM_REQUEST_WORK // 2
-"""Work of all trials over one range; the rest is for the choice of cables in the division that is taken."""
+MOST_FOR_TRIALS = 40_000
+"""Work of all trials over one range, but for the last of them."""
 
 
-KEPT_FOR_THE_CHOICE = 20_000
-"""Work that is left for that choice in any case."""
+KEPT_FOR_THE_CHOICE = 40_000
+"""Work for the choice of cables in the division that is taken: with less left no trial is begun."""
 
 
 MOST_TOGETHER = 24
@@ -27,15 +27,13 @@ MOST_TOGETHER = 24
 
 
 class DivisionJob(NamedTuple):
-    """The zones of a request, and into how many runs each may go; `hubs`: whether from hubs too.
+    """The ways to divide each zone of a request.
 
     No cable costs less than `least_per_m`. [currency/m], or [mm²] where not every one has a price
     `whole` is the estimate of choosing the cables of all of it, each zone in as many runs as it may have.
     """
 
-    zones: tuple[Zone, ...]
-    runs_at_most: int
-    hubs: bool
+    plans: tuple[tuple[ZonePlan, ...], ...]
     least_per_m: float
     whole: Estimate
 
@@ -104,9 +102,15 @@ def run_division(job: DivisionJob, attempt: Attempt) -> DividedZones:
     costs, until that sum is no less than what was found: zones share the winding's drop, so that together
     they cost about as much as alone, or more. Where none passes together the dearer ones are tried as well.
     """
-    search = _Search(job, attempt)
-    kept = max(2 * job.whole.first + KEPT_FOR_THE_CHOICE, left() - MOST_FOR_TRIALS)
-    with held_back(kept), suppress(WorkOverLimitError):
+    enough = max(KEPT_FOR_THE_CHOICE, left() - MOST_FOR_TRIALS)
+
+    def within(plans: Sequence[ZonePlan | None]) -> Trial:
+        if left() < enough:
+            raise WorkOverLimitError(MOST_FOR_TRIALS)
+        return attempt(plans)
+
+    search = _Search(job, within)
+    with held_back(2 * job.whole.first), suppress(WorkOverLimitError):
         search.run()
     return search.divided()
 
@@ -114,7 +118,7 @@ def run_division(job: DivisionJob, attempt: Attempt) -> DividedZones:
 class _Search:
     def __init__(self, job: DivisionJob, attempt: Attempt) -> None:
         self._job, self._attempt = job, attempt
-        self._plans = [tuple(plans_of(zone, job.runs_at_most, hubs=job.hubs)) for zone in job.zones]
+        self._plans = job.plans
         self._alone: dict[tuple[int, ZonePlan], Trial] = {}
         self._together: set[tuple[ZonePlan, ...]] = set()
         self._best_cost = inf

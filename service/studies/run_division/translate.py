@@ -65,12 +65,10 @@ def question_of(request: RunDivisionRequest) -> DivisionQuestion:
     zones = read_zones(request)
     runs_at_most = int(given(request.runs_at_most) or USUAL_RUNS)
     hubs = given(request.hubs) is not False
-    most = [list(plans_of(read.zone, runs_at_most, hubs=hubs))[-1] for read in zones]
-    choice = gauge_job(_asked(request, zones, most))
+    plans = tuple(tuple(plans_of(read.zone, runs_at_most, hubs=hubs)) for read in zones)
+    choice = gauge_job(_asked(request, zones, [of_zone[-1] for of_zone in plans]))
     job = DivisionJob(
-        zones=tuple(read.zone for read in zones),
-        runs_at_most=runs_at_most,
-        hubs=hubs,
+        plans=plans,
         least_per_m=_least_per_m(choice.candidates),
         whole=gauge_recommendation_work(choice),
     )

@@ -193,3 +193,16 @@ def test_too_many_fixtures_are_refused(client: Client) -> None:
     reply = client.post(PATH, json=asked(zone("Path", 5, lamps(0, 150)), zone("Bed", 5, lamps(0, 51))))
     assert (reply.status_code, reply.json()["code"]) == (422, "job-too-large")
     assert "201" in reply.json()["detail"]
+
+
+def test_runs_of_zones_with_the_same_name_are_told_apart(client: Client) -> None:
+    zones = [zone("Bed", 5, lamps(0, 4)), zone("Bed 1", 6, lamps(0, 4)), zone("Bed", 8, lamps(0, 4))]
+    reply = divided(client, asked(*zones, stock=stock(), runs_at_most=1))
+    assert [run["name"] for run in reply["wiring"]["runs"]] == ["Bed 2", "Bed 1", "Bed 3"]
+
+
+@pytest.mark.parametrize("runs", [4, 20])
+def test_as_many_fixtures_and_runs_as_there_may_be_are_answered(client: Client, runs: int) -> None:
+    supply = jobs.transformer(winding=jobs.winding(3000, 4), taps=TAPS)
+    request = asked(zone("path", 10, lamps(0, 200, 0.5, 1.0)), supply=supply, stock=stock())
+    assert "status" in jobs.answer(client, request | {"runs_at_most": runs}, PATH)
