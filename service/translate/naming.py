@@ -175,6 +175,32 @@ def run_name(wiring: Wiring, pointer: str) -> str:
     return own or _place_among_runs(pointer)
 
 
+PARTS = {**WORDS, "zones": "zone", "fixtures": "fixture group", "circuits": "circuit"}
+"""What the lists of a request are called one by one where only a place in it is known."""
+
+
+def place_words(pointer: str, number: int | None = None) -> str:
+    """A place in a request in words, by its numbers alone.
+
+    Examples
+    --------
+    >>> place_words("/wiring/runs/0/fixtures/1", 6)
+    'run 1 fixture group 2 number 6'
+    >>> place_words("/wiring/runs/0/branches/2/cable"), place_words("/supply/winding"), place_words("")
+    ('run 1 branch 3', 'the supply', 'the whole job')
+    """
+    named: list[str] = []
+    for part in pointer.split("/")[1:]:
+        if part.isdecimal():
+            named.append(str(int(part) + 1))
+        elif part in PARTS:
+            named.append(PARTS[part])
+    if number is not None:
+        named.append(f"number {number}")
+    whole = {"": "the whole job", "supply": "the supply"}.get(pointer.split("/")[1] if pointer else "")
+    return " ".join(named) or whole or "the wiring"
+
+
 def _place_among_runs(pointer: str) -> str:
     parts = pointer.split("/")[2:]
     named = [f"{WORDS[kind]} {int(index) + 1}" for kind, index in zip(parts[::2], parts[1::2], strict=False)]

@@ -33,6 +33,7 @@ from service.studies.run_division.reply import (
     RunFixtures,
 )
 from service.studies.run_division.request import FixtureZone, RunDivisionRequest
+from service.translate.naming import place_words
 
 STUDY = "Division into runs"
 
@@ -91,7 +92,7 @@ def _runs(zones: list[DividedZone], unit: str) -> Table:
     columns = [
         *texts("Zone", "Run", "Form", "Fixtures"),
         *numbers("Load [VA]", f"Cable [{unit}]", "Tap [V]"),
-        *texts("Circuit", "Hub", "In the wiring"),
+        *texts("Circuit", "Hub"),
     ]
     return Table(columns, rows)
 
@@ -111,16 +112,13 @@ def _run(zone: DividedZone, run: DividedRunRow) -> list[str]:
         optional(run.tap),
         either(run.circuit),
         legs,
-        run.pointer,
     ]
 
 
 def _fixtures(row: RunFixtures) -> str:
-    return (
-        f"{row.pointer}: {row.first}"
-        if row.first == row.last
-        else f"{row.pointer}: {row.first} to {row.last}"
-    )
+    """Which of a line of the zone; that stands in a column of its own."""
+    line = place_words(row.pointer[row.pointer.index("/fixtures") :])
+    return f"{line}: {row.first}" if row.first == row.last else f"{line}: {row.first} to {row.last}"
 
 
 def _bought(reply: Divided, currency: str | None) -> list[Section]:
