@@ -172,7 +172,14 @@ def run_name(wiring: Wiring, pointer: str) -> str:
     for token in pointer.removeprefix("/wiring").split("/")[1:]:
         named = named[int(token)] if isinstance(named, list) else getattr(named, token)
     own = given(named.name) if isinstance(named, Run | Branch | Spur) else None
-    return own or _place_among_runs(pointer)
+    if own or pointer.count("/") < BRANCHING:
+        return own or _place_among_runs(pointer)
+    owner, kind, number = pointer.rsplit("/", 2)
+    return f"{run_name(wiring, owner)} {WORDS[kind]} {int(number) + 1}"
+
+
+BRANCHING = 4
+"""Slashes in the pointer to what branches off a run: /wiring/runs/0/branches/0."""
 
 
 PARTS = {**WORDS, "zones": "zone", "fixtures": "fixture group", "circuits": "circuit"}
