@@ -98,6 +98,11 @@ def as_stated(given: ShownValue) -> str:
     return f"{plain(given.value)} {given.unit}"
 
 
+def laid(given: ShownValue) -> str:
+    """A length of a wiring to the millimetre (or thousandth of a foot), as one can measure it off."""
+    return f"{plain(round(given.value, 3) or given.value)} {given.unit}"
+
+
 def temperature(given: Temperature) -> str:
     """A temperature as the request wrote it."""
     return f"{plain(given.value)} {'°C' if isinstance(given, Celsius) else '°F'}"

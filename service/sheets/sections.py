@@ -18,6 +18,7 @@ from service.sheets.figures import (
     either,
     figure,
     given,
+    laid,
     per_cent,
     percent,
     plain,
@@ -38,7 +39,7 @@ from service.sheets.sheet import (
     numbers,
     texts,
 )
-from service.translate.naming import WORDS
+from service.translate.naming import WORDS, place_words
 from service.translate.rows import TOWARDS_FAILING
 from service.translate.shared import cable_of, load_of, names_of_types
 from service.wire.cable import Cable, Conductor, ListedCable, ListedConductor
@@ -136,9 +137,9 @@ def _short_form(wiring: EvenWiring | TotalsWiring) -> Iterator[tuple[str, str]]:
     else:
         yield "Fixtures", f"{plain(wiring.count)}, evenly, each {load_words(wiring.load)}"
         if (first := given(wiring.first_at)) is not None:
-            yield "First fixture at", as_stated(first)
+            yield "First fixture at", laid(first)
     yield "Cable", cable_words(wiring.cable)
-    yield "From the supply to the last fixture", as_stated(wiring.length)
+    yield "From the supply to the last fixture", laid(wiring.length)
 
 
 def _lines(wiring: RunsWiring) -> Iterator[tuple[str, str, AnyRun]]:
@@ -153,12 +154,12 @@ def _below(owner: Run | Branch, owner_name: str) -> Iterator[tuple[str, str, Any
     if isinstance(owner, Run):
         for index, branch in enumerate(given(owner.branches) or ()):
             name = either_name(branch, f"{owner_name} {WORDS['branches']} {index + 1}")
-            yield name, f"{owner_name} at {as_stated(branch.at)}", branch
+            yield name, f"{owner_name} at {laid(branch.at)}", branch
             yield from _below(branch, name)
         return
     for index, spur in enumerate(given(owner.spurs) or ()):
         name = either_name(spur, f"{owner_name} {WORDS['spurs']} {index + 1}")
-        yield name, f"{owner_name} at {as_stated(spur.at)}", spur
+        yield name, f"{owner_name} at {laid(spur.at)}", spur
 
 
 def either_name(line: AnyRun, place: str) -> str:
@@ -203,7 +204,7 @@ def _fixture_table(lines: list[tuple[str, str, AnyRun]], called: dict[str, str])
         *texts("Count", "Load", "Window", "Lead"),
     ]
     rows = [
-        [name, _fixture_name(each, called), as_stated(each.at), _count(each), *_nature(each)]
+        [name, _fixture_name(each, called), laid(each.at), _count(each), *_nature(each)]
         for name, _, line in lines
         for each in line.fixtures
     ]
@@ -219,7 +220,7 @@ def _fixture_name(line: FixtureLine | PointFixture, called: dict[str, str]) -> s
 def _count(line: FixtureLine) -> str:
     count, spacing = given(line.count), given(line.spacing)
     number = plain(1.0 if count is None else count)
-    return number if spacing is None else f"{number}, every {as_stated(spacing)}"
+    return number if spacing is None else f"{number}, every {laid(spacing)}"
 
 
 def _nature(line: FixtureLine | PointFixture) -> list[str]:
@@ -396,7 +397,8 @@ def margin_facts(margin: LoadMargin) -> list[tuple[str, str]]:
     if (exact := given(margin.exact)) is not None:
         facts.append(("The voltage collapses where all loads are", f"{searched(exact)} times what they are"))
     if (first := given(margin.first_out_of_window)) is not None:
-        facts.append(("First below its window", f"at {searched(first.factor)} times: {first.pointer}"))
+        lamp = place_words(first.pointer, given(first.number))
+        facts.append(("First below its window", f"at {searched(first.factor)} times: {lamp}"))
     if (reason := given(margin.absent_because)) is not None:
         facts.append(("No load margin, because", reason))
     return facts
@@ -646,7 +648,9 @@ def corner_words(corner: CornerState) -> str:
     battery = given(corner.battery)
     level = f"mains {corner.mains}" if battery is None else f"battery {battery}"
     words = f"{level}, conductors {corner.conductor_temperature}"
-    return words if alone is None else f"{words}, alone on: {alone.pointer}"
+    if alone is None:
+        return words
+    return f"{words}, alone on: {given(alone.id) or place_words(alone.pointer, given(alone.number))}"
 
 
 def bracket_section(bracket: Bracket | None) -> list[Section]:

@@ -172,7 +172,40 @@ def run_name(wiring: Wiring, pointer: str) -> str:
     for token in pointer.removeprefix("/wiring").split("/")[1:]:
         named = named[int(token)] if isinstance(named, list) else getattr(named, token)
     own = given(named.name) if isinstance(named, Run | Branch | Spur) else None
-    return own or _place_among_runs(pointer)
+    if own or pointer.count("/") < BRANCHING:
+        return own or _place_among_runs(pointer)
+    owner, kind, number = pointer.rsplit("/", 2)
+    return f"{run_name(wiring, owner)} {WORDS[kind]} {int(number) + 1}"
+
+
+BRANCHING = 4
+"""Slashes in the pointer to what branches off a run: /wiring/runs/0/branches/0."""
+
+
+PARTS = {**WORDS, "zones": "zone", "fixtures": "fixture group", "circuits": "circuit"}
+"""What the lists of a request are called one by one where only a place in it is known."""
+
+
+def place_words(pointer: str, number: int | None = None) -> str:
+    """A place in a request in words, by its numbers alone.
+
+    Examples
+    --------
+    >>> place_words("/wiring/runs/0/fixtures/1", 6)
+    'run 1 fixture group 2 number 6'
+    >>> place_words("/wiring/runs/0/branches/2/cable"), place_words("/supply/winding"), place_words("")
+    ('run 1 branch 3', 'the supply', 'the whole job')
+    """
+    named: list[str] = []
+    for part in pointer.split("/")[1:]:
+        if part.isdecimal():
+            named.append(str(int(part) + 1))
+        elif part in PARTS:
+            named.append(PARTS[part])
+    if number is not None:
+        named.append(f"number {number}")
+    whole = {"": "the whole job", "supply": "the supply"}.get(pointer.split("/")[1] if pointer else "")
+    return " ".join(named) or whole or "the wiring"
 
 
 def _place_among_runs(pointer: str) -> str:

@@ -301,6 +301,26 @@ async function collapsing() {
     };
 }
 
+/** Several runs, one lamp of which fails: its volts in the sentence and in its row, and how often the fault is said. */
+async function failing() {
+    const { tab, lamp } = await opened({ attributes: { ...GARDEN, runs: "", mains: "rated" } });
+    await lamp.evaluate((element) => {
+        element.groups = [
+            { run: 1, count: 3, watts: 5, first: 25, spacing: 12 },
+            { run: 2, count: 1, watts: 60, first: 150 },
+        ];
+    });
+    await answered(lamp);
+    const { reply } = await settled(lamp);
+    await picture(tab, "failing-two-runs");
+    return {
+        summary: await lamp.locator(".summary").innerText(),
+        row: await lamp.locator("tbody tr").last().innerText(),
+        findings: await lamp.locator(".findings").innerText(),
+        volts: reply.fixtures.at(-1).voltage.value,
+    };
+}
+
 /** Words that English has and another language lacks. */
 async function missing() {
     const { tab, lamp } = await opened({ lang: "de", attributes: GARDEN });
@@ -320,4 +340,4 @@ async function missing() {
     }, service);
 }
 
-await reported([keyboard, looks, needs, languages, numbers, units, form, jobs, keyed, stocked, collapsing, missing]);
+await reported([keyboard, looks, needs, languages, numbers, units, form, jobs, keyed, stocked, collapsing, failing, missing]);

@@ -122,7 +122,7 @@ async function sheet() {
 async function mistakes() {
     const { tab } = await opened();
     const said = {};
-    const texts = { none: "", json: "{", job: '{"supply": 1}', list: "[1, 2]", null: "null", torn: '{"mains": [], "stages": [{"number": 1}]}' };
+    const texts = { none: "", json: "{", job: '{"supply": 1}', list: "[1, 2]", null: "null", torn: '{"mains": [], "stages": [{"number": 1}]}', short: '{"mains": [], "stages": [], "detail": "summary"}' };
     for (const [name, text] of Object.entries(texts)) {
         await pasted(tab, text);
         said[name] = await tab.locator(".error").innerText();

@@ -1,5 +1,6 @@
 """The calculator in a browser, on a page of another origin that is strict, hostile or unlucky."""
 
+import re
 import shutil
 import subprocess
 from pathlib import Path
@@ -305,3 +306,14 @@ def test_the_types_hold_what_a_shop_writes(tmp_path: Path) -> None:
         check=False,
     )
     assert done.returncode == 0, done.stdout
+
+
+def test_a_lamp_that_fails_has_one_voltage_and_is_told_of_once(used: Any) -> None:
+    seen = used["failing"]
+    [said] = re.findall(r"C gets (\d+\.\d\d) V, below", seen["summary"])
+    assert said == f"{seen['volts']:.2f}" != f"{seen['volts'] - 0.005:.2f}", (
+        "down and to the nearest differ here"
+    )
+    assert f"\t{said}\u00a0V\t" in seen["row"]
+    assert "C gets" not in seen["findings"]
+    assert "No overcurrent device" in seen["findings"]

@@ -81,6 +81,9 @@ def test_what_is_no_job_is_told_and_what_is_no_number_is_not_judged(seen: Any) -
     said = seen["mistakes"]["said"]
     assert (said["none"], said["json"]) == (BROKEN, BROKEN)
     assert {said[name] for name in ("job", "list", "null", "torn")} == {NO_JOB}
+    assert said["short"].startswith(
+        "This commissioning sheet was asked for with “detail”, so its readings were left out."
+    )
     assert said["refused"].startswith("99999 is outside the bounds.")
     assert seen["walked"]["mistake"] == [
         "Enter the number without spaces or thousands separators.",

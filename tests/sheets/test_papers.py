@@ -461,3 +461,32 @@ def test_no_paper_says_its_title_twice(client: Client) -> None:
     for paper, title in (("installer", "Wiring list"), ("meter", "Commissioning sheet")):
         page = printed(client, DROP, asking(DIM, paper), HTML).decode()
         assert page.count(f">{title}<") == 2, "the title of the tab and the heading"
+
+
+@pytest.mark.parametrize("paper", ["customer", "installer"])
+@pytest.mark.parametrize("verdict", ["passes", "passes-with-warnings", "fails"])
+def test_a_customer_reads_whom_to_ask_about_warnings_and_nobody_else_does(
+    client: Client, paper: str, verdict: str
+) -> None:
+    watts_each = {"passes": 1, "passes-with-warnings": 9, "fails": 20}[verdict]
+    request = job(
+        run(lamp(20, watts(watts_each), name="bollard", count=6, spacing=metres(6)), cable=awg(14)),
+        supply=transformer(winding=winding(300, 5)),
+    )
+    assert client.post(DROP, json=request).json()["summary"]["verdict"] == verdict
+    text = page_of(client, DROP, asking(request, paper)).text
+    asked = "Before you sign, ask whoever planned this" in text
+    assert asked == ((paper, verdict) == ("customer", "passes-with-warnings"))
+
+
+def test_a_branch_is_called_by_the_name_of_its_run_and_not_by_the_place_of_that(client: Client) -> None:
+    first = run(
+        lamp(20, watts(1)),
+        name="run 2",
+        cable=awg(12),
+        branches=[branch(5, lamp(4, watts(1)), cable=awg(12))],
+    )
+    second = run(lamp(20, watts(1)), name="run 1", cable=awg(12))
+    request = job(first, second, supply=transformer(winding=winding(300, 5)))
+    rows = page_of(client, DROP, asking(request, "installer")).table("Cable, piece by piece")
+    assert [row["Run"] for row in rows] == ["run 2", "run 2 branch 1", "run 1"]

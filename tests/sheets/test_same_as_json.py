@@ -1,5 +1,6 @@
 """What is printed is what the JSON says: every quantity, every finding, every assumption."""
 
+import re
 from collections.abc import Iterator
 from itertools import chain
 from math import ceil, floor
@@ -179,3 +180,17 @@ def test_what_would_explain_readings_is_told_without_a_place_in_the_request(clie
     rows = [cell for table in tables["What would explain them"] for row in table for cell in row]
     assert len(rows) > 9
     assert not [cell for cell in rows if "/wiring" in cell]
+
+
+@pytest.mark.parametrize("study", STUDIES, ids=IDS)
+def test_a_place_in_the_request_is_told_in_words_on_every_record(client: Client, study: Printed) -> None:
+    tables = page_of(client, study.path, study.request()).tables
+    cells = [cell for under in tables.values() for table in under for row in table for cell in row]
+    assert not [cell for cell in cells if re.search(r"/(wiring|supply|zones|fixtures)\b", cell)]
+
+
+def test_a_length_that_was_found_is_printed_to_the_millimetre(client: Client) -> None:
+    [study] = [each for each in STUDIES if each.file == "reach"]
+    tables = page_of(client, study.path, study.request()).tables["The run as wiring"]
+    cells = [cell for table in tables for row in table for cell in row]
+    assert any(cell.endswith(", every 0.604 m") for cell in cells)

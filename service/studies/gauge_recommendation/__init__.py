@@ -5,7 +5,8 @@ from typing import Final
 
 from msgspec.structs import replace
 
-from service.circuit.work import WorkOverLimitError, held_back, left
+from service.circuit.estimate import size_of
+from service.circuit.work import WorkOverLimitError, held_back, left, work_of
 from service.sheets.papers import ALL_PAPERS
 from service.studies.description import Description, Example
 from service.studies.gauge_recommendation.choosing import Choosing
@@ -62,9 +63,14 @@ WORK_OF_THE_REST: Final = 500
 """Work of what follows a search, beside solving."""
 
 
+STATES_OF_A_COLLAPSE: Final = 40
+"""States that are solved for the share of a load that can be carried, those near the limit counted twice."""
+
+
 def _kept(gauge_job: GaugeJob) -> int:
-    """Work to solve and to write down what is answered."""
-    return 2 * gauge_recommendation_work(gauge_job).first + WORK_OF_THE_REST
+    """Work to solve and to write down what is answered, a job that cannot be carried too."""
+    collapse = STATES_OF_A_COLLAPSE * work_of(size_of(gauge_job.job).effort)
+    return 2 * gauge_recommendation_work(gauge_job).first + WORK_OF_THE_REST + collapse
 
 
 def _run(choosing: Choosing) -> Recommendation:

@@ -46,6 +46,7 @@ from service.studies.gauge_recommendation.request import (
     StockCable,
 )
 from service.translate.job import length_unit
+from service.translate.naming import place_words
 from service.wire.reply import Subject
 
 STUDY = "Cable recommendation"
@@ -84,7 +85,7 @@ def gauge_recommendation_sheet(request: GaugeRecommendationRequest, reply: Gauge
 
 
 def _recommended(reply: Recommended, currency: str | None) -> list[Section]:
-    taps = [[choice.pointer, plain(choice.tap.value)] for choice in given(reply.taps) or ()]
+    taps = [[place_words(choice.pointer), plain(choice.tap.value)] for choice in given(reply.taps) or ()]
     return [
         Section("Result", [Facts(list(_summary(reply, currency)))]),
         findings_section(reply.findings),
@@ -152,20 +153,29 @@ def _broken(outcome: Outcome) -> Iterator[str]:
 def subject_words(subject: Subject) -> str:
     """What is meant, by its place in the request."""
     own_id, number = given(subject.id), given(subject.number)
-    place = subject.pointer or "the whole job"
-    if own_id is not None:
-        place = f"{own_id} ({place})"
-    return place if number is None else f"{place}, number {number}"
+    place = place_words(subject.pointer, number)
+    return place if own_id is None else f"{own_id} ({place})"
 
 
 def chosen_table(chosen: list[ChosenCable]) -> Table:
     """What was chosen, cable by cable."""
     unit = chosen[0].length.unit if chosen else "m"
     rows = [
-        [row.start, row.end, plain(row.length.value), row.conductor, either(given(row.stock_id)), row.pointer]
+        [
+            row.start,
+            row.end,
+            plain(row.length.value),
+            row.conductor,
+            either(given(row.stock_id)),
+            place_words(row.pointer),
+        ]
         for row in chosen
     ]
-    columns = [*texts("From", "To"), *numbers(f"Length [{unit}]"), *texts("Cable", "Stock", "In the request")]
+    columns = [
+        *texts("From", "To"),
+        *numbers(f"Length [{unit}]"),
+        *texts("Cable", "Stock", "Part of the wiring"),
+    ]
     return Table(columns, rows)
 
 

@@ -19,6 +19,7 @@ from service.sheets.sheet import Column, Facts, Section, Sheet, Table, filled, n
 from service.studies.readings_check.reply import ExplanationRow, ReadingRow, ReadingsCheckReply
 from service.studies.readings_check.request import ReadingsCheckRequest
 from service.translate.job import length_unit
+from service.translate.naming import place_words, run_name
 from service.wire.quantities import ShownQuantity
 from service.wire.readings import Instrument, Priors
 from service.wire.reply import Subject
@@ -35,7 +36,7 @@ def readings_check_sheet(request: ReadingsCheckRequest, reply: ReadingsCheckRepl
         summary_section(reply.summary),
         Section("Result", [Facts(list(_result(reply)))]),
         Section("Readings", [_readings(reply.readings)]),
-        *_by_run(reply),
+        *_by_run(request, reply),
         *_explanations(reply),
         *_expected(reply),
         *([findings_section(reply.findings)] if reply.findings or reply.verdict == "agrees" else []),
@@ -110,11 +111,11 @@ def _explanations(reply: ReadingsCheckReply) -> list[Section]:
     return [Section("What would explain them", [Table(columns, rows)])] if rows else []
 
 
-def _by_run(reply: ReadingsCheckReply) -> list[Section]:
+def _by_run(request: ReadingsCheckRequest, reply: ReadingsCheckReply) -> list[Section]:
     """Each run by itself, where they were judged so."""
     rows = [
         [
-            _place(each.subject),
+            run_name(request.wiring, each.subject.pointer),
             each.verdict,
             plain(float(each.readings)),
             chance(each.probability),
@@ -162,7 +163,7 @@ def _place(subject: Subject | UnsetType) -> str:
     if isinstance(subject, UnsetType):
         return NOTHING
     number, own_id = given(subject.number), given(subject.id)
-    words = subject.pointer if number is None else f"{subject.pointer} number {number}"
+    words = place_words(subject.pointer, number)
     return words if own_id is None else f"{words} ({own_id})"
 
 

@@ -93,7 +93,7 @@ def _runs(zones: list[DividedZone], unit: str, named: dict[str, str]) -> Table:
     columns = [
         *texts("Zone", "Run", "Form", "Fixtures"),
         *numbers("Load [VA]", f"Cable [{unit}]", "Tap [V]"),
-        *texts("Circuit", "Hub", "In the wiring"),
+        *texts("Circuit", "Hub"),
     ]
     return Table(columns, rows)
 
@@ -113,7 +113,6 @@ def _run(zone: DividedZone, run: DividedRunRow, named: dict[str, str]) -> list[s
         optional(run.tap),
         either(run.circuit),
         legs,
-        run.pointer,
     ]
 
 

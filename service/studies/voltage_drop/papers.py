@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from itertools import groupby
-from typing import NamedTuple, Protocol
+from typing import Final, NamedTuple, Protocol
 
+from service.findings.summary import WITH_WARNINGS
 from service.sheets.figures import NOTHING, figure, given, plain
 from service.sheets.papers import on_one_page
 from service.sheets.sections import caution_facts, head, supply_words, verdict_blocks
@@ -239,12 +240,20 @@ def _page(
             Section("What was chosen", [_chosen_facts(request, wired), *table]),
         ]
     sections = [
-        Section("", verdict_blocks(told.summary, longest)),
+        Section("", [*verdict_blocks(told.summary, longest), *_before_signing(told.summary)]),
         *chosen,
         Section("Cautions", [caution_facts(told.cautions)]),
     ]
     sheet = head(request, CUSTOMER_TITLE, length_unit(request), filled(sections))
     return sheet._replace(study="" if sheet.title == CUSTOMER_TITLE else CUSTOMER_TITLE)
+
+
+BEFORE_SIGNING: Final = "Before you sign, ask whoever planned this what each warning means for you."
+
+
+def _before_signing(summary: LoadSummary) -> list[Paragraph]:
+    """Whom to ask about warnings; what passes needs no question and what fails no signature."""
+    return [Paragraph(BEFORE_SIGNING)] if given(summary.verdict) == WITH_WARNINGS else []
 
 
 def _chosen_facts(request: JobRequest, wired: WiredRun) -> Facts:

@@ -71,7 +71,7 @@ COLLAPSED = (
 
 def voltage_drop_sheet(request: VoltageDropRequest, reply: VoltageDropReply) -> Sheet:
     """What each lamp gets, and how it comes about."""
-    answer = _solved(request, reply) if isinstance(reply, Solved) else _collapsed(reply)
+    answer = _solved(request, reply) if isinstance(reply, Solved) else _collapsed(request, reply)
     sections = filled(
         [summary_section(reply.summary), *answer, job_section(request), *closing_sections(reply)]
     )
@@ -113,20 +113,20 @@ def _solved(request: VoltageDropRequest, reply: Solved) -> list[Section]:
     ]
 
 
-def _collapsed(reply: NoOperatingPoint) -> list[Section]:
+def _collapsed(request: VoltageDropRequest, reply: NoOperatingPoint) -> list[Section]:
     return [
         Section("Result", [Paragraph(COLLAPSED), Facts(margin_facts(reply.load_margin))]),
         findings_section(reply.findings),
-        *_rest(given(reply.rest)),
+        *_rest(request, given(reply.rest)),
         *bracket_section(given(reply.bracket)),
     ]
 
 
-def _rest(rest: RestState | None) -> list[Section]:
+def _rest(request: VoltageDropRequest, rest: RestState | None) -> list[Section]:
     """The others while some runs are off."""
     if rest is None:
         return []
-    off = ", ".join(each.pointer for each in rest.off)
+    off = ", ".join(run_name(request.wiring, each.pointer) for each in rest.off)
     return [
         Section("The other runs", [Paragraph(f"As if switched off: {off}."), *_taps(rest.supply)]),
         Section("What the others get", [_fixture_table(rest.fixtures), Paragraph(_COLUMNS)]),

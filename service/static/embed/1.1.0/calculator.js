@@ -162,6 +162,18 @@ export class Numbers {
     return this.quantity(Math[way](value * 100 + slack) / 100, "V", 2, 2);
   }
 
+  /**
+   * Volts beside a limit that they break, as the sentences of the service have it: the nearest two decimals, but
+   * never those of the limit itself.
+   */
+  judged(value, limit) {
+    const nearest = this.volts(value);
+    const reads = nearest !== this.volts(limit) || value === limit;
+    const beyond = reads ? nearest : this.volts(value, value < limit ? "floor" : "ceil");
+    if (reads || beyond !== nearest) return beyond;
+    return this.quantity(value, "V", this.compared({ value }, { value: limit }), 2);
+  }
+
   /** Keeps numbers and signs in order where the text around them runs the other way. */
   together(text) {
     return this.isolated ? `\u2066${text}\u2069` : text;
@@ -252,9 +264,9 @@ export class Words {
   }
 
   /** What was found, never rounded so that it looks better than it is. */
-  #measured({ code, measured: { value, unit } }, digits) {
-    const way = code.includes("below") ? "floor" : code.includes("above") ? "ceil" : "round";
-    return unit === "V" && digits === 2 ? this.numbers.volts(value, way) : this.numbers.quantity(value, unit, digits);
+  #measured({ measured: { value, unit }, limit }, digits) {
+    if (unit !== "V") return this.numbers.quantity(value, unit, digits);
+    return limit ? this.numbers.judged(value, limit.value) : this.numbers.volts(value);
   }
 
   /** Where rows are: of fixtures their numbers, with the letter of their group where there are several. */
@@ -1095,7 +1107,7 @@ class Answer {
     const rows = this.#runs.flatMap((run) => run.rows);
     const range = solved && this.#range(rows.map(({ lowest }) => lowest), rows.map(({ highest }) => highest));
     this.range.textContent = solved && (severity === "fault" || !this.#tells(reply)) ? words.get("range", range) : "";
-    this.findings.replaceChildren(...gathered(reply.findings).map((found) => this.#finding(found)));
+    this.findings.replaceChildren(...this.#untold(gathered(reply.findings), reply).map((found) => this.#finding(found)));
     const assumed = reply.assumptions.map((row) => make("li", {}, words.coded("assumptions", row)));
     this.assumptions.replaceChildren(make("summary", {}, words.get("assumed")), make("ul", {}, ...assumed));
     this.figure.hidden = this.table.hidden = !solved;
@@ -1105,6 +1117,12 @@ class Answer {
     this.#redraw();
     this.announce(`${text} ${this.range.textContent}`.trim());
     return severity;
+  }
+
+  /** Findings that the sentence above them does not tell in the same words. */
+  #untold(groups, reply) {
+    const told = this.#tells(reply) ? reply.summary.text : "";
+    return groups.filter((rows) => rows.length > 1 || !told.includes(rows[0].message));
   }
 
   #severity({ status, findings }) {
@@ -1212,7 +1230,7 @@ class Answer {
     }
     const { lowest_voltage: lowest, highest_voltage: highest } = gauge.outcome;
     if (lowest && highest && !this.#tells(gauge)) say("range", this.#range([lowest.value], [highest.value]));
-    const warned = gathered(gauge.findings.filter(({ severity }) => severity !== "note"));
+    const warned = this.#untold(gathered(gauge.findings.filter(({ severity }) => severity !== "note")), gauge);
     return lines.concat(warned.map((rows) => this.#finding(rows)));
   }
 
@@ -1253,9 +1271,9 @@ function runsOf({ supply, wiring }, reply) {
   };
   const keyOf = ({ pointer, number = 1 }) => `${ANY_LINE.exec(pointer)?.[0]} ${number}`;
   const said = new Map();
-  for (const { subject, code, severity } of reply.findings) {
+  for (const { subject, code, severity, limit } of reply.findings) {
     const state = states[code]?.[severity];
-    if (state && (severity === "fault" || !said.has(keyOf(subject)))) said.set(keyOf(subject), state);
+    if (state && (severity === "fault" || !said.has(keyOf(subject)))) said.set(keyOf(subject), { state, limit: limit?.value });
   }
   const extremes = new Map(reply.envelope?.fixtures.map((row) => [keyOf(row), row]));
   const rowOf = (fixture) => {
@@ -1263,8 +1281,8 @@ function runsOf({ supply, wiring }, reply) {
     const [, run, line] = ANY_LINE.exec(pointer);
     const { lowest, highest } = extremes.get(keyOf(fixture)) ?? {};
     const letter = wiring.runs[run].fixtures[line].name;
-    const state = said.get(keyOf(fixture)) ?? verdict;
-    return { run: Number(run), letter, number, at: at.value, unit: at.unit, state, ...spread(voltage, lowest, highest) };
+    const judged = said.get(keyOf(fixture)) ?? { state: verdict };
+    return { run: Number(run), letter, number, at: at.value, unit: at.unit, ...judged, ...spread(voltage, lowest, highest) };
   };
   const rows = reply.fixtures.map(rowOf).sort((one, other) => one.at - other.at);
   return wiring.runs.map(({ name, cable, tap }, place) => {
@@ -1287,7 +1305,6 @@ function spread({ value }, lowest, highest) {
 }
 
 const SEVERITY_OF_STATE = { inside: "good", low: "warning", high: "warning", below: "fault", above: "fault" };
-const ROUNDED = { low: "floor", below: "floor", high: "ceil", above: "ceil" };
 
 function tableOf(runs, words) {
   const { numbers } = words;
@@ -1300,7 +1317,7 @@ function tableOf(runs, words) {
   const line = (row) => make("tr", {},
     make("th", { scope: "row" }, [row.letter, numbers.shown(row.number)].filter(isThere).join("\u00a0")),
     make("td", {}, numbers.quantity(row.at, row.unit, 1)),
-    make("td", {}, numbers.volts(row.volts, ROUNDED[row.state]), row.lowest === row.highest ? null : range(row)),
+    make("td", {}, numbers.judged(row.volts, row.limit ?? row.volts), row.lowest === row.highest ? null : range(row)),
     make("td", {}, sign(SEVERITY_OF_STATE[row.state] ?? "note"), make("span", {}, stated(row.state))));
   const title = ({ name, cable, tap }) => {
     const parts = [name, numbers.size(cable.conductor), tap && numbers.quantity(tap.value, "V")];

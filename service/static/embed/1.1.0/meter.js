@@ -36,6 +36,7 @@ const ENGLISH = {
   bad: {
     json: "This is no JSON. Load the file as it was saved, or paste all of it.",
     job: "This is no job: it needs “supply” and “wiring”, or the “stages” of a commissioning sheet.",
+    short: "This commissioning sheet was asked for with “detail”, so its readings were left out. Load the job, or a sheet asked for without “detail”.",
     large: "This file is too large for a job.",
     file: "This file cannot be read.",
   },
@@ -89,7 +90,8 @@ function understood(text) {
   const points = job?.points ?? (readings.length ? "every" : "key");
   if (job) return { own: { mains: job.mains, points, readings }, job: Object.fromEntries(OF_A_JOB.filter((name) => name in job).map((name) => [name, job[name]])) };
   const sheet = [said, said?.reply].find((part) => Array.isArray(part?.stages) && Array.isArray(part?.mains));
-  return sheet ? { sheet } : { bad: "job" };
+  if (!sheet) return { bad: "job" };
+  return sheet.stages.length || !sheet.detail ? { sheet } : { bad: "short" };
 }
 
 /** A place in the request, and no more than that: a sheet names what is there beside it. */
