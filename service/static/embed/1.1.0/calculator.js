@@ -310,6 +310,11 @@ function isWorse({ code, measured }, other) {
   return code.includes("below") ? measured.value < other.measured.value : measured.value > other.measured.value;
 }
 
+/** A text of the service without the sentences that name a study or a member, which only a program can ask for. */
+function forVisitors(text) {
+  return text.replace(/ [^.!?]*`[a-z_.-]+`[^.!?]*[.!?]/g, "");
+}
+
 /** Findings of one code and severity about fixtures are one sentence: two hundred alike would hide the others. */
 function gathered(findings) {
   const groups = new Map();
@@ -1139,7 +1144,7 @@ class Answer {
   /** The answer in a sentence or two: the service's own in English, else the verdict in this language. */
   #verdict(reply, severity) {
     const { words } = this;
-    if (this.#tells(reply)) return reply.summary.text;
+    if (this.#tells(reply)) return forVisitors(reply.summary.text);
     return words.get(reply.status === "solved" ? `verdicts/${severity}` : "cannot_carry");
   }
 
@@ -1190,7 +1195,7 @@ class Answer {
     const title = make("p", {}, make("strong", {}, this.words.get(works ? "proposed" : ended)));
     this.proposal.append(
       title,
-      ...(this.#tells(proposal.gauge) ? [make("p", {}, proposal.gauge.summary.text)] : []),
+      ...(this.#tells(proposal.gauge) ? [make("p", {}, forVisitors(proposal.gauge.summary.text))] : []),
       make("ul", {}, ...(works ? this.#recommended(proposal) : this.#remedies(proposal.gauge))),
     );
     if (works)
