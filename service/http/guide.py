@@ -11,9 +11,8 @@ from pathlib import Path
 from typing import Any, Final, NamedTuple
 
 from service.findings.cautions import CAUTIONS
-from service.problems import CATALOGUE
 from service.studies import STUDIES
-from service.studies.catalogue import finding_kinds
+from service.studies.catalogue import finding_kinds, problem_kinds
 
 Json = Any
 
@@ -273,7 +272,7 @@ def _one_of(severities: tuple[str, ...]) -> str:
 
 def _problems() -> Page:
     lines = ["Why a request was not answered, by the `code` of the problem (RFC 9457).\n", "## Every code\n"]
-    for problem in CATALOGUE.values():
+    for problem in problem_kinds().values():
         lines += [
             f"### {problem.code}\n",
             f"{problem.status}: {problem.title}. {problem.meaning} {problem.remedy}\n",
