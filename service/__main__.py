@@ -70,11 +70,11 @@ def health(settings: Settings) -> int:
 
 def config(settings: Settings) -> int:
     """Print the settings in force, and how the solver runs."""
-    from service.circuit.job import SOLVER_FORM  # noqa: PLC0415  # other commands stay light
+    from service.physics.form import FORM  # noqa: PLC0415  # other commands stay light
 
     for name, value in effective(settings):
         print(f"{name}={value}")
-    print(f"# solver: {SOLVER_FORM}")
+    print(f"# solver: {FORM}")
     return 0
 
 
