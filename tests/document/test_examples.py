@@ -72,7 +72,7 @@ def test_every_get_gives_exactly_the_reply_that_is_shown(document: Any, client: 
             sent = f"{path}?{example.query}" if example.query else path
             answer = client.get(sent, headers=dict(example.headers))
             reply = answer.json() if "json" in answer.headers["content-type"] else answer.text
-            if example.shown:
+            if isinstance(reply, dict):
                 reply |= example.shown
             rows = CUT.get(shown.name)
             assert shown.value == (reply if rows is None else shortened(reply, rows))
