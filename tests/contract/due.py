@@ -3,6 +3,7 @@
 from typing import Any, Final
 
 from service.app import app
+from service.studies.run_division.composing import LONGEST_M
 from service.studies.run_division.request import MOST_LAMPS
 from service.units import inside
 from tests.client import Client
@@ -21,6 +22,7 @@ def may_be_refused(request: Any, code: str) -> bool:
     """Whether a request that fits the schema may be refused with this code."""
     if "zones" in request:
         shared = "fixture_types" in request or any("load" not in line for line in zone_lines(request))
+        shared = shared or any(map(is_long, request["zones"]))
         return {"wiring-invalid": shared, "job-too-large": has_too_many_lamps(request)}.get(code, False)
     if code in ("wiring-invalid", "taps-joined"):
         return in_spans(request) or "open" in request or leaves_something_open(request.get("wiring", {}))
@@ -101,6 +103,14 @@ def fixture_loads(wiring: Any) -> list[Any]:
 def zone_lines(request: Any) -> list[Any]:
     """Every line of fixtures of the zones that are to be divided."""
     return [line for zone in request["zones"] for line in zone["fixtures"]]
+
+
+def is_long(zone: Any) -> bool:
+    """Whether cables of a zone may be longer than any that is calculated."""
+    lengths = [zone["distance"], zone.get("arrives_at", zone["distance"])]
+    lengths += [line[name] for line in zone["fixtures"] for name in ("at", "spacing") if name in line]
+    count = max(int(line.get("count", 1)) for line in zone["fixtures"])
+    return sum(inside(**length) for length in lengths) * count > LONGEST_M / 2
 
 
 def has_too_many_lamps(request: Any) -> bool:

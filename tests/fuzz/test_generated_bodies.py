@@ -36,7 +36,8 @@ def test_every_study_is_asked_often_and_answers_often() -> None:
         "get /v1/drop-chart"
     }
     assert min(asked.values()) >= 50
-    assert min(answers[study] / count for study, count in asked.items()) >= 0.25
+    # Zones name types as often as wirings do, and one that there is not refuses all of them.
+    assert min(answers[study] / count for study, count in asked.items()) >= 0.2
 
 
 def test_every_kind_of_refusal_that_a_body_can_earn_is_met() -> None:

@@ -10,6 +10,7 @@ from service.studies.gauge_recommendation.reply import GaugeRecommendationReply
 from service.studies.gauge_recommendation.request import GaugeRecommendationRequest
 from service.studies.gauge_recommendation.translate import job_of as gauge_job
 from service.studies.record import JSON, Study, json_form, sheet_forms
+from service.studies.run_division import composing
 from service.studies.run_division.reply import RunDivisionReply
 from service.studies.run_division.request import RunDivisionRequest
 from service.studies.run_division.sheet import run_division_sheet
@@ -91,4 +92,5 @@ RUN_DIVISION: Final = Study(
     answer,
     {JSON: json_form(KEPT), **sheet_forms("run-division", run_division_sheet)},
     DESCRIPTION,
+    kinds_in=(composing,),
 )

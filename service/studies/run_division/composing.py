@@ -11,6 +11,7 @@ from msgspec import UNSET, UnsetType
 from msgspec.structs import replace
 
 from service.circuit.job import JobPart, JobTooLargeError, RunSpec, Supply, WiringContradictoryError
+from service.problems import ErrorKind, Mistake
 from service.studies.gauge_recommendation.request import GaugeRecommendationRequest
 from service.studies.run_division.division import HUB, Lamp, RunPlan, Zone, ZonePlan
 from service.studies.run_division.request import MOST_LAMPS, RunDivisionRequest
@@ -32,6 +33,17 @@ ANY_CABLE: Final = ListedCable("12 AWG")
 
 
 LENGTH_DECIMALS: Final = 6
+
+
+LONGEST_M: Final = 99_999.0
+"""Just below the longest cable that a wiring may have, so that it can be written in any unit. [m]"""
+
+
+ROUTE_TOO_LONG: Final = ErrorKind(
+    "route-too-long",
+    "The cable of a zone would be longer than any that is calculated.",
+    "A cable to the end of this route would be longer than 99.9 km. Send shorter lengths.",
+)
 
 
 NAMED: Final = 60
@@ -69,16 +81,31 @@ def read_zones(request: RunDivisionRequest) -> tuple[ReadZone, ...]:
     JobTooLargeError
         There are more fixtures than one request may have.
     WiringContradictoryError
-        A fixture has no load, or a type that there is not.
+        A fixture has no load, or a type that there is not; or a route is too long.
     """
     refuse_too_many(request)
     supply = supply_of(request.supply, "/supply")
     with _pointers_of_zones():
         shared = with_shared(_as_runs(request))
     runs = wiring_of(shared.wiring, "/wiring", direct_current=supply.direct_current)
-    return tuple(
+    zones = tuple(
         _read_zone(request, index, run, supply) for index, run in enumerate(runs) if isinstance(run, RunSpec)
     )
+    mistakes = [
+        Mistake(ROUTE_TOO_LONG.code, read.zone.subject.pointer)
+        for read in zones
+        if _longest_m(read.zone) > LONGEST_M
+    ]
+    if mistakes:
+        raise WiringContradictoryError(mistakes)
+    return zones
+
+
+def _longest_m(zone: Zone) -> float:
+    """No cable of it is longer, from the supply or from a hub. [m]"""
+    first, last = zone.lamps[0].at_m, zone.lamps[-1].at_m
+    ends = (abs(at_m - zone.arrival_m) for at_m in (first, last))
+    return max(zone.distance_m + max(ends), last - first)
 
 
 def refuse_too_many(request: RunDivisionRequest) -> None:

@@ -206,3 +206,13 @@ def test_as_many_fixtures_and_runs_as_there_may_be_are_answered(client: Client, 
     supply = jobs.transformer(winding=jobs.winding(3000, 4), taps=TAPS)
     request = asked(zone("path", 10, lamps(0, 200, 0.5, 1.0)), supply=supply, stock=stock())
     assert "status" in jobs.answer(client, request | {"runs_at_most": runs}, PATH)
+
+
+def test_a_route_of_which_no_cable_could_be_told_is_refused(client: Client) -> None:
+    """Two lengths that are allowed each may be too much together."""
+    far = zone("Path", 90_000, lamps(0, 3, 20_000.0))
+    reply = client.post(PATH, json=asked(zone("Bed", 5, lamps(0)), far))
+    assert reply.status_code == 422
+    assert [(each["code"], each["pointer"]) for each in reply.json()["errors"]] == [
+        ("route-too-long", "/zones/1")
+    ]
