@@ -8,6 +8,7 @@ import socket
 import subprocess
 import time
 from collections.abc import Iterator, Mapping
+from contextlib import suppress
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 from threading import Thread
@@ -129,7 +130,7 @@ def test_an_answer_is_compressed_where_asked_for_and_kept_by_its_tag(proxy: Runn
     plain = proxy.ask("GET", "/openapi.json", Accept_Encoding="identity")
     assert (packed.headers["content-encoding"], packed.content) == ("gzip", plain.content)
     assert "content-encoding" not in plain.headers
-    again = proxy.ask("GET", "/openapi.json", If_None_Match=plain.headers["etag"])
+    again = proxy.ask("GET", "/openapi.json", Accept_Encoding="identity", If_None_Match=plain.headers["etag"])
     assert again.status_code == 304
 
 
@@ -138,7 +139,12 @@ def test_metrics_are_not_for_the_world(proxy: Running) -> None:
 
 
 def test_a_body_over_one_mebibyte_is_a_problem(proxy: Running) -> None:
-    assert_problem(proxy.ask("POST", "/v1/reach", b" " * 1_048_577), 413, "body-too-large")
+    for _ in range(5):
+        # Who answers before it has read all may close the connection under the rest of the body.
+        with suppress(httpx.RemoteProtocolError, httpx.WriteError, httpx.ReadError):
+            assert_problem(proxy.ask("POST", "/v1/reach", b" " * 1_048_577), 413, "body-too-large")
+            return
+    pytest.fail("no answer came through")
 
 
 def test_no_line_of_the_log_holds_a_query_a_key_or_a_body(proxy: Running) -> None:
