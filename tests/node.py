@@ -1,8 +1,10 @@
 """Tools that run on Node.js, in a folder with a lock, installed when first needed; and a browser."""
 
+import json
 import shutil
 import subprocess
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -40,6 +42,16 @@ def a_browser() -> str:
     if browser is None:
         pytest.skip(f"Needs a browser, and none of {', '.join(BROWSERS)} is on the PATH.")
     return browser
+
+
+def printed_by(script: Path, *arguments: str) -> Any:
+    """What a script of ours prints as JSON, run in its folder."""
+    command = [shutil.which("node") or "node", script.name, *arguments]
+    done = subprocess.run(  # noqa: S603  # our own script
+        command, cwd=script.parent, capture_output=True, text=True, timeout=180, check=False
+    )
+    assert done.returncode == 0, done.stderr
+    return json.loads(done.stdout)
 
 
 def is_current(folder: Path) -> bool:

@@ -1,9 +1,6 @@
 """A shop beside the service: a browser visits the pages of both."""
 
-import json
 import os
-import shutil
-import subprocess
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -13,7 +10,7 @@ import pytest
 
 from tests.clients.served import served
 from tests.load.replica import free_port
-from tests.node import a_browser, installed
+from tests.node import a_browser, installed, printed_by
 
 FOLDER = Path(__file__).parent
 
@@ -29,11 +26,6 @@ def visit() -> Iterator[Any]:
     with mock.patch.dict(os.environ, allowed), served() as address:
 
         def run(script: str) -> Any:
-            command = [shutil.which("node") or "node", script, browser, address, port]
-            done = subprocess.run(  # noqa: S603  # our own script
-                command, cwd=FOLDER, capture_output=True, text=True, timeout=180, check=False
-            )
-            assert done.returncode == 0, done.stderr
-            return json.loads(done.stdout)
+            return printed_by(FOLDER / script, browser, address, port)
 
         yield run

@@ -3,28 +3,11 @@
  *
  * node docs_page.mjs CHROMIUM ADDRESS [FOLDER]: with a folder, screenshots are left in it.
  */
-import { readFile } from "node:fs/promises";
-import { createRequire } from "node:module";
-import { chromium } from "playwright-core";
+import { address, barriers, browser, folder, opened as openedAt } from "./docs_visits.mjs";
 
-const [executablePath, address, folder] = process.argv.slice(2);
-const origin = new URL(address).origin;
-const axe = await readFile(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
-const browser = await chromium.launch({ executablePath });
-
-/** Opens the page with a browser of its own and notes what it complains of and whom it asks. */
+/** Opens the page that shows the contract, once it has read it. */
 async function opened(options, seen) {
-  const context = await browser.newContext({ viewport: { width: 1280, height: 900 }, ...options });
-  const page = await context.newPage();
-  page.on("console", (message) => {
-    if (["error", "warning"].includes(message.type())) seen.complaints.push(message.text());
-  });
-  page.on("pageerror", (error) => seen.complaints.push(String(error)));
-  page.on("request", (request) => {
-    const asked = new URL(request.url());
-    if (asked.origin !== origin && asked.protocol !== "data:") seen.elsewhere.push(request.url());
-  });
-  await page.goto(`${address}/docs/reference`);
+  const page = await openedAt("/docs/reference", options, seen);
   await page.waitForSelector("main:not([aria-busy])");
   return page;
 }
@@ -36,14 +19,6 @@ async function picture(page, name, place) {
 
 const MOST_STEPS = 500;
 const TRIAL = 'section[aria-labelledby="voltage_drop"] .trial';
-
-/** What a check of accessibility finds; its script is put in from outside, past the policy of the page. */
-async function barriers(page, place = "body") {
-  await page.evaluate(axe);
-  const { violations } = await page.evaluate((within) => globalThis.axe.run(within), place);
-  const places = (nodes) => nodes.map(({ target }) => target.join(" ")).slice(0, 3);
-  return violations.map(({ id, nodes }) => `${id}: ${places(nodes).join("; ")}`);
-}
 
 /** Changes the request of a trial, sends it, and reads what comes back. */
 async function tried(page, operation, change = (text) => text) {

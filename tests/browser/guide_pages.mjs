@@ -3,39 +3,12 @@
  *
  * node guide_pages.mjs CHROMIUM ADDRESS [FOLDER]: with a folder, screenshots are left in it.
  */
-import { readFile } from "node:fs/promises";
-import { createRequire } from "node:module";
-import { chromium } from "playwright-core";
-
-const [executablePath, address, folder] = process.argv.slice(2);
-const origin = new URL(address).origin;
-const axe = await readFile(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
-const browser = await chromium.launch({ executablePath });
-
-async function opened(options, seen) {
-  const context = await browser.newContext({ viewport: { width: 1280, height: 900 }, ...options });
-  const page = await context.newPage();
-  page.on("console", (message) => {
-    if (["error", "warning"].includes(message.type())) seen.complaints.push(message.text());
-  });
-  page.on("pageerror", (error) => seen.complaints.push(String(error)));
-  page.on("request", (request) => {
-    if (new URL(request.url()).origin !== origin) seen.elsewhere.push(request.url());
-  });
-  await page.goto(`${address}/docs`);
-  return page;
-}
-
-async function barriers(page) {
-  await page.evaluate(axe);
-  const { violations } = await page.evaluate(() => globalThis.axe.run());
-  return violations.map(({ id, nodes }) => `${id}: ${nodes.map(({ target }) => target.join(" ")).slice(0, 3).join("; ")}`);
-}
+import { address, barriers, browser, folder, opened } from "./docs_visits.mjs";
 
 /** Every page that the first one leads to. */
 async function everyPage(options, name) {
   const seen = { complaints: [], elsewhere: [], barriers: {}, widest: {} };
-  const page = await opened(options, seen);
+  const page = await opened("/docs", options, seen);
   const addresses = await page.locator("nav a").evaluateAll((links) => links.map((link) => link.getAttribute("href")));
   seen.pages = addresses.filter((each) => each !== "/docs/reference");
   for (const each of seen.pages) {
@@ -51,7 +24,7 @@ async function everyPage(options, name) {
 /** What is found first for some words, without a network once the page is there. */
 async function searched(words) {
   const seen = { complaints: [], elsewhere: [], found: {} };
-  const page = await opened({}, seen);
+  const page = await opened("/docs", {}, seen);
   await page.locator("#sought").waitFor();
   await page.waitForLoadState("networkidle");
   await page.context().setOffline(true);

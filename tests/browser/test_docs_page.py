@@ -1,8 +1,6 @@
 """The documentation page in a browser: it loads, is read, is tried, and asks nobody but the service."""
 
 import json
-import shutil
-import subprocess
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, Final
@@ -10,7 +8,7 @@ from typing import Any, Final
 import pytest
 
 from tests.clients.served import served
-from tests.node import a_browser, installed
+from tests.node import a_browser, installed, printed_by
 
 COMMITTED: Final = Path(__file__).parents[2] / "openapi" / "openapi.json"
 
@@ -32,12 +30,7 @@ def seen() -> Any:
     browser = a_browser()
     installed(FOLDER)
     with served() as address:
-        command = [shutil.which("node") or "node", "docs_page.mjs", browser, address]
-        done = subprocess.run(  # noqa: S603  # our own script
-            command, cwd=FOLDER, capture_output=True, text=True, timeout=120, check=False
-        )
-    assert done.returncode == 0, done.stderr
-    return json.loads(done.stdout)
+        return printed_by(FOLDER / "docs_page.mjs", browser, address)
 
 
 def test_the_page_loads_without_a_complaint_of_the_browser(seen: Any) -> None:

@@ -62,6 +62,8 @@ def test_the_whole_job_is_done_with_the_keyboard_alone(used: Any) -> None:
     seen = used["keyboard"]
     assert seen["order"][0] == "transformer"
     assert seen["failing"].startswith("Does not pass. Run 1 has too much load for its cable")
+    # Which study names the cable is for programs; a visitor has a button.
+    assert "`" not in seen["failing"] + seen["proposal"]
     assert "12\u00a0AWG, 150\u00a0ft" in seen["proposal"]
     assert "$111.00" in seen["proposal"]
     assert seen["working"].startswith("Passes. ")

@@ -1,8 +1,5 @@
 """The pages of the documentation in a browser: read on a screen, in the dark and on a phone, and searched."""
 
-import json
-import shutil
-import subprocess
 from pathlib import Path
 from typing import Any
 
@@ -10,7 +7,7 @@ import pytest
 
 from service.studies import STUDIES
 from tests.clients.served import served
-from tests.node import a_browser, installed
+from tests.node import a_browser, installed, printed_by
 
 FOLDER = Path(__file__).parent
 
@@ -21,12 +18,7 @@ def seen() -> Any:
     browser = a_browser()
     installed(FOLDER)
     with served() as address:
-        command = [shutil.which("node") or "node", "guide_pages.mjs", browser, address]
-        done = subprocess.run(  # noqa: S603  # our own script
-            command, cwd=FOLDER, capture_output=True, text=True, timeout=180, check=False
-        )
-    assert done.returncode == 0, done.stderr
-    return json.loads(done.stdout)
+        return printed_by(FOLDER / "guide_pages.mjs", browser, address)
 
 
 @pytest.mark.parametrize("look", ["wide", "dark", "narrow"])

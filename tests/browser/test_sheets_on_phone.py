@@ -1,8 +1,5 @@
 """Every sheet on a screen of 360 px: nothing scrolls sideways, is too small, or covers something else."""
 
-import json
-import shutil
-import subprocess
 from pathlib import Path
 from typing import Any
 
@@ -11,7 +8,7 @@ import pytest
 from service.app import app
 from tests.client import Client
 from tests.jobs import awg, branch, job, lamp, metres, run, transformer, volts, watts, winding
-from tests.node import a_browser, installed
+from tests.node import a_browser, installed, printed_by
 from tests.sheets.reading import HTML
 from tests.sheets.studies import STUDIES
 
@@ -65,12 +62,7 @@ def seen(tmp_path_factory: pytest.TempPathFactory) -> Any:
         page = client.post(path, json=body, headers={"Accept": HTML})
         assert page.status_code == 200, page.text
         (folder / f"{name}.html").write_bytes(page.content)
-    command = [shutil.which("node") or "node", "sheets_on_phone.mjs", browser, str(folder)]
-    done = subprocess.run(  # noqa: S603  # our own script
-        command, cwd=FOLDER, capture_output=True, text=True, timeout=180, check=False
-    )
-    assert done.returncode == 0, done.stderr
-    return json.loads(done.stdout)
+    return printed_by(FOLDER / "sheets_on_phone.mjs", browser, str(folder))
 
 
 def test_no_sheet_is_wider_than_the_phone_and_none_scrolls_sideways_inside(seen: Any) -> None:

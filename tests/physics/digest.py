@@ -52,12 +52,12 @@ def main(arguments: list[str]) -> None:
     if asked.plain:
         run_plain()
     # What is asked for decides what these load.
-    from service.physics.certificate import open_circuit_drops, short_circuit_resistances  # noqa: PLC0415
-    from service.physics.end_voltage import even_spread  # noqa: PLC0415
-    from service.physics.form import FORM  # noqa: PLC0415
-    from service.physics.load import Load  # noqa: PLC0415
-    from service.physics.network import Span, build_network  # noqa: PLC0415
-    from service.physics.solve import NoOperatingPointError, solve  # noqa: PLC0415
+    from service.physics.certificate import open_circuit_drops, short_circuit_resistances  # noqa: PLC0415  see above
+    from service.physics.end_voltage import even_spread  # noqa: PLC0415  see above
+    from service.physics.form import FORM  # noqa: PLC0415  see above
+    from service.physics.load import Load  # noqa: PLC0415  see above
+    from service.physics.network import Span, build_network  # noqa: PLC0415  see above
+    from service.physics.solve import NoOperatingPointError, solve  # noqa: PLC0415  see above
 
     rng = random.Random(15)  # noqa: S311  repeatable, not secret
     digests = {name: hashlib.sha256() for name in ("points", "refusals", "drops", "ohms", "ends")}

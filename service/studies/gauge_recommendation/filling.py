@@ -15,9 +15,7 @@ from service.circuit.job import (
     JobTooLargeError,
     Listed,
 )
-from service.studies.gauge_recommendation.request import (
-    GaugeRecommendationRequest,
-)
+from service.studies.gauge_recommendation.request import GaugeRecommendationRequest
 from service.studies.gauge_recommendation.search import Found
 from service.studies.gauge_recommendation.study import (
     Recommendation,

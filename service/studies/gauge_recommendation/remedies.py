@@ -74,7 +74,7 @@ from service.studies.gauge_recommendation.remedy_kinds import (
     TWICE_THE_VOLTAGE,
     RemedyKind,
 )
-from service.studies.gauge_recommendation.request import Cutting, GaugeRecommendationRequest
+from service.studies.gauge_recommendation.request import GaugeRecommendationRequest
 from service.studies.gauge_recommendation.rewiring import (
     Line,
     Step,
@@ -108,6 +108,7 @@ from service.studies.gauge_recommendation.translate import (
 )
 from service.translate.wiring import amount
 from service.wire.quantities import NominalVoltage
+from service.wire.stock import Cutting
 from service.wire.supply import DcSupply, Supply
 from service.wire.wiring import RunsWiring, SpansWiring, Wiring
 

@@ -39,15 +39,11 @@ from service.studies.gauge_recommendation.reply import (
     Recommended,
     RemedyRow,
 )
-from service.studies.gauge_recommendation.request import (
-    GaugeRecommendationRequest,
-    Price,
-    PricePerLength,
-    StockCable,
-)
+from service.studies.gauge_recommendation.request import GaugeRecommendationRequest
 from service.translate.job import length_unit
 from service.translate.naming import place_words
 from service.wire.reply import Subject
+from service.wire.stock import Price, PricePerLength, StockCable
 
 STUDY = "Cable recommendation"
 
@@ -114,6 +110,11 @@ def _summary(reply: Recommended, currency: str | None) -> Iterator[tuple[str, st
     if lines := [line for line in reply.purchase if not isinstance(line.proven, UnsetType)]:
         yield "Spools proven cheapest", "yes" if all(line.proven for line in lines) else "no"
         yield "Joints in cable", str(sum(given(line.joints) or 0 for line in lines))
+    yield from outcome_facts(reply.outcome)
+
+
+def outcome_facts(outcome: Outcome) -> Iterator[tuple[str, str]]:
+    """What a choice does, each cell with its name."""
     names = [
         "Passes",
         "Lowest voltage [V]",
@@ -124,7 +125,7 @@ def _summary(reply: Recommended, currency: str | None) -> Iterator[tuple[str, st
         "Share of the rating",
         "Breaks",
     ]
-    yield from zip(names, outcome_cells(reply.outcome), strict=True)
+    yield from zip(names, outcome_cells(outcome), strict=True)
 
 
 def outcome_cells(outcome: Outcome) -> list[str]:

@@ -59,11 +59,7 @@ from service.studies.gauge_recommendation.reply import (
     SpoolCount,
     SpoolCuts,
 )
-from service.studies.gauge_recommendation.request import (
-    GaugeRecommendationRequest,
-    PricePerLength,
-    StockCable,
-)
+from service.studies.gauge_recommendation.request import GaugeRecommendationRequest
 from service.studies.gauge_recommendation.search import Found
 from service.studies.gauge_recommendation.study import (
     Compared,
@@ -81,6 +77,7 @@ from service.units import inside
 from service.wire.conditions import Conditions
 from service.wire.optional import given
 from service.wire.quantities import ShownLength, ShownVoltage
+from service.wire.stock import PricePerLength, StockCable
 from service.wire.summary import LoadSummary
 from service.wire.wiring import Wiring
 
@@ -344,11 +341,15 @@ TOLD_REMEDIES: Final = 2
 """Kinds of remedies that a summary tells."""
 
 
-def _far_from_passing(row: Compared) -> tuple[bool, int, float]:
-    """Whether nothing can be carried, how many limits are broken, and the farthest beyond its limit."""
+def _far_from_passing(row: Compared) -> tuple[bool, int, float, float]:
+    """Whether nothing can be carried, how many limits are broken, and the farthest beyond its limit.
+
+    Of equals the thickest is the nearest: where it is not enough no other is.
+    """
     violations = () if row.assessment is None else row.assessment.violations
     collapsed = any(violation.kind is NO_OPERATING_POINT for violation in violations)
-    return collapsed, len(violations), max((violation.excess for violation in violations), default=0.0)
+    farthest = max((violation.excess for violation in violations), default=0.0)
+    return collapsed, len(violations), farthest, -row.candidate.metal_mm2()
 
 
 TOLD_BREACHES: Final = 2

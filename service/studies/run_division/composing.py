@@ -112,7 +112,7 @@ def refuse_too_many(request: RunDivisionRequest) -> None:
     """Refuse more fixtures than one request may have."""
     lamps = sum(_lamps(line) for zone in request.zones for line in zone.fixtures)
     if lamps > MOST_LAMPS:
-        raise JobTooLargeError("points", lamps, MOST_LAMPS, "/zones")
+        raise JobTooLargeError("fixtures", lamps, MOST_LAMPS, "/zones")
 
 
 def _lamps(line: FixtureLine) -> int:

@@ -6,12 +6,12 @@ from typing import Annotated
 
 from msgspec import UNSET, Meta, Struct, UnsetType
 
-from service.studies.gauge_recommendation.request import ConductorFamily, Cutting, StockCable
 from service.wire.conditions import Conditions
 from service.wire.fixture import FixtureLine
 from service.wire.job import Accept, LengthUnits, Limits, OwnDetail, OwnSheet
 from service.wire.money import Currency
 from service.wire.quantities import CallerId, Length, Name
+from service.wire.stock import CableStock, OwnCutting, StockFamily
 from service.wire.supply import Supply
 from service.wire.wiring import FixtureTypes, FixtureVoltage
 
@@ -85,31 +85,9 @@ class RunDivisionRequest(Struct, frozen=True, forbid_unknown_fields=True):
         ]
         | UnsetType
     ) = UNSET
-    stock: (
-        Annotated[
-            list[StockCable],
-            Meta(
-                min_length=1,
-                max_length=40,
-                description="Left out: the sizes of `family` in which cable is laid, stranded copper.",
-            ),
-        ]
-        | UnsetType
-    ) = UNSET
-    family: (
-        Annotated[
-            ConductorFamily,
-            Meta(description="Sizes to choose from without a stock. Left out: as the first length."),
-        ]
-        | UnsetType
-    ) = UNSET
-    cutting: (
-        Annotated[
-            Cutting,
-            Meta(description="Left out: each piece is cut from one spool (`cut-in-one-piece`)."),
-        ]
-        | UnsetType
-    ) = UNSET
+    stock: CableStock | UnsetType = UNSET
+    family: StockFamily | UnsetType = UNSET
+    cutting: OwnCutting | UnsetType = UNSET
     id: CallerId | UnsetType = UNSET
     limits: Limits | UnsetType = UNSET
     conditions: Conditions | UnsetType = UNSET

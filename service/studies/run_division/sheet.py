@@ -20,7 +20,7 @@ from service.sheets.sheet import Column, Facts, Paragraph, Section, Sheet, Table
 from service.studies.gauge_recommendation.sheet import (
     chosen_table,
     cut_list_sections,
-    outcome_cells,
+    outcome_facts,
     priced,
     purchase_table,
     remedy_sections,
@@ -69,17 +69,7 @@ def run_division_sheet(request: RunDivisionRequest, reply: RunDivisionReply) -> 
 
 def _divided(reply: Divided, currency: str | None) -> list[Facts]:
     """What it costs and does."""
-    names = [
-        "Passes",
-        "Lowest voltage [V]",
-        "Highest voltage [V]",
-        "Largest drop [%]",
-        "Lost in cable [W]",
-        "Taps [V]",
-        "Share of the rating",
-        "Breaks",
-    ]
-    facts = list(zip(names, outcome_cells(reply.outcome), strict=True))
+    facts = list(outcome_facts(reply.outcome))
     for name, amount in (("Cable", reply.total), ("No cable costs less than", reply.least_possible_total)):
         if (told := given(amount)) is not None:
             facts.append((priced(name, currency), told))

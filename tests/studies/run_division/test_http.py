@@ -192,7 +192,13 @@ def test_a_mistake_is_told_where_it_stands_in_the_request(
 def test_too_many_fixtures_are_refused(client: Client) -> None:
     reply = client.post(PATH, json=asked(zone("Path", 5, lamps(0, 150)), zone("Bed", 5, lamps(0, 51))))
     assert (reply.status_code, reply.json()["code"]) == (422, "job-too-large")
-    assert "201" in reply.json()["detail"]
+    assert reply.json()["detail"].startswith("The wiring has 201 fixtures; one request may have 200.")
+
+
+def test_where_no_cable_carries_it_the_thickest_is_told(client: Client) -> None:
+    far = zone("Path", 3_000, lamps(0, 6))
+    reply = jobs.answer(client, asked(far, stock=stock("16 AWG", "10 AWG", "12 AWG")), PATH)
+    assert "With 10 AWG everywhere: The wiring cannot carry the load" in reply["summary"]["text"]
 
 
 def test_runs_of_zones_with_the_same_name_are_told_apart(client: Client) -> None:
