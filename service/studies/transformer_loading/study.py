@@ -247,12 +247,12 @@ def _as_stated(question: LoadingJob, over_range: LoadingAnswer, selection: Selec
 
 
 def _shortage(connected: Connected, demand: Demand) -> Reason | None:
-    """What the rating of the stated transformer lacks of the connected volt-amperes and the spare."""
-    winding = connected.job.supply.winding
-    if winding is None or not rated_too_low(winding.rating_va, demand.spared_va):
+    """What the rating of the stated supply lacks of the connected load and the spare."""
+    supply = connected.job.supply
+    rating, unit = (supply.rating_w, "W") if supply.winding is None else (supply.winding.rating_va, "VA")
+    if rating is None or not rated_too_low(rating, demand.spared_va):
         return None
-    wanted, rating = Amount(demand.spared_va, "VA", 1), Amount(winding.rating_va, "VA")
-    return Reason(RATING_BELOW_CONNECTED, wanted, rating)
+    return Reason(RATING_BELOW_CONNECTED, Amount(demand.spared_va, unit, 1), Amount(rating, unit))
 
 
 def _circuits(connected: Connected) -> int:
@@ -309,7 +309,7 @@ def _stated_circuit(feeders: tuple[Feeder, ...], own: tuple[int, ...]) -> str | 
 LOADING_OVER_SHARE: Final = FindingKind(
     "loading-over-share",
     (FAULT,),
-    "The transformer is loaded to {measured} of its rating; the request allows {limit}.",
+    "The supply is loaded to {measured} of its rating; the request allows {limit}.",
     "The stated supply carries more of its rating than the request allows.",
 )
 

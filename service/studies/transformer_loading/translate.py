@@ -206,6 +206,8 @@ def _with_both(
     if answer.selection is not None and asked.stated_va is not None:
         will_do = _will_do(answer) if not pair.stated.broken else ""
         told.append(_stated_text(summary, pair.stated, asked.stated_va, will_do or choice.short))
+    if answer.selection is None and choice.short:
+        told.append(f"The supply that is stated: {choice.short}")
     if not isinstance(choice.recommended, UnsetType):
         alone = " in the stated state alone" if answer.as_stated else ""
         known = choice._replace(breaks="") if choice.breaks in summary.text else choice
@@ -313,10 +315,10 @@ def choice_rows(
     answer: LoadingAnswer, judgement: StatedSupply, naming: PlaceNames, currency: str | UnsetType
 ) -> ChoiceRows:
     """The recommended transformer, the runs over its circuits, and what each other one lacks."""
-    if answer.selection is None:
-        return ChoiceRows([])
-    rejected = [_rejected(each, naming) for each in answer.selection.rejected]
     short = "" if answer.shortage is None else _reason(answer.shortage, naming).message
+    if answer.selection is None:
+        return ChoiceRows([], short=short)
+    rejected = [_rejected(each, naming) for each in answer.selection.rejected]
     chosen = answer.selection.recommended
     if chosen is None:
         return ChoiceRows(rejected, short=short)

@@ -206,3 +206,17 @@ def test_where_only_totals_are_known_neither_has_a_verdict(client: Client) -> No
     reply = jobs.answer(client, jobs.totals(jobs.halogen(20), 1), PATH)
     assert "stated" not in reply
     assert "verdict" not in reply["recommended"]
+
+
+def test_a_dc_supply_too_small_with_the_spare_is_told_so(client: Client) -> None:
+    """Twelve times 7 W and a fifth are 100.8 W: one row of a label, no transformer to choose."""
+    line = jobs.lamp(6, jobs.watts(7), count=12, spacing=jobs.metres(1.5), window=jobs.window(20, 28))
+    supply = jobs.dc_supply(24.0, rating=jobs.quantity(100, "W"))
+    request = jobs.job(jobs.run(line, cable=jobs.awg(12)), supply=supply, nominal_v=24, spare_percent=20)
+    reply = jobs.answer(client, request, PATH)
+    assert reply["summary"]["text"].endswith(
+        "The supply that is stated: The fixtures, spare included, ask for 100.8 W; it is rated 100 W."
+    )
+    assert reply["stated"] == {"verdict": "passes", "broken": ["rating-below-connected"]}
+    fewer = jobs.answer(client, request | {"spare_percent": 19}, PATH)
+    assert fewer["stated"] == {"verdict": "passes", "broken": []}
