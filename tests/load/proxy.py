@@ -29,6 +29,17 @@ def servers(*ports: int) -> str:
     return " ".join(written.replace("lastlamp:8080 resolve", f"127.0.0.1:{port}") for port in ports)
 
 
+def wait_for(process: subprocess.Popen[bytes], port: int, log: Path) -> None:
+    """Wait until a proxy listens; what it wrote says why it does not."""
+    for _ in range(100):
+        assert process.poll() is None, log.read_text(encoding="utf-8")
+        with socket.socket() as probe:
+            if probe.connect_ex(("127.0.0.1", port)) == 0:
+                return
+        time.sleep(0.05)
+    pytest.fail("The proxy does not listen.")
+
+
 class Proxy:
     """An nginx in the foreground, in a folder of its own."""
 
@@ -54,7 +65,7 @@ class Proxy:
                 stdout=log,
                 stderr=log,
             )
-        self._wait()
+        wait_for(self._process, self.port, self.log)
 
     @property
     def log(self) -> Path:
@@ -65,15 +76,6 @@ class Proxy:
             text = template.read_text(encoding="utf-8")
             filled = re.sub(r"\$\{(PROXY_[A-Z_]+)\}", lambda found: variables[found[1]], text)
             (self.folder / template.name.removesuffix(".template")).write_text(filled, encoding="utf-8")
-
-    def _wait(self) -> None:
-        for _ in range(100):
-            assert self._process.poll() is None, self.log.read_text(encoding="utf-8")
-            with socket.socket() as probe:
-                if probe.connect_ex(("127.0.0.1", self.port)) == 0:
-                    return
-            time.sleep(0.05)
-        pytest.fail("The proxy does not listen.")
 
     def end(self) -> None:
         self._process.terminate()

@@ -4,7 +4,6 @@ import json
 import os
 import re
 import shutil
-import socket
 import subprocess
 import time
 from collections.abc import Iterator, Mapping
@@ -18,6 +17,7 @@ import httpx
 import pytest
 
 from service.problems import CATALOGUE
+from tests.load.proxy import wait_for
 from tests.load.replica import ROOT, Replica, free_port
 
 FOLDER = ROOT / "deploy" / "proxy"
@@ -52,16 +52,7 @@ class Running:
             self._process = subprocess.Popen(  # noqa: S603  # found on the path, our own configuration
                 [program, *COMMANDS[name][1:]], env={**os.environ, **variables}, stdout=log, stderr=log
             )
-        self._wait()
-
-    def _wait(self) -> None:
-        for _ in range(100):
-            assert self._process.poll() is None, self.log.read_text(encoding="utf-8")
-            with socket.socket() as probe:
-                if probe.connect_ex(("127.0.0.1", self.port)) == 0:
-                    return
-            time.sleep(0.05)
-        pytest.fail("The proxy does not listen.")
+        wait_for(self._process, self.port, self.log)
 
     def ask(self, method: str, path: str, body: bytes | None = None, /, **more: str) -> httpx.Response:
         fields: Mapping[str, str] = {name.replace("_", "-"): value for name, value in more.items()}
