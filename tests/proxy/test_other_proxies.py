@@ -130,12 +130,14 @@ def test_metrics_are_not_for_the_world(proxy: Running) -> None:
 
 
 def test_a_body_over_one_mebibyte_is_a_problem(proxy: Running) -> None:
-    for _ in range(5):
-        # Who answers before it has read all may close the connection under the rest of the body.
-        with suppress(httpx.RemoteProtocolError, httpx.WriteError, httpx.ReadError):
-            assert_problem(proxy.ask("POST", "/v1/reach", b" " * 1_048_577), 413, "body-too-large")
-            return
-    pytest.fail("no answer came through")
+    address = f"http://127.0.0.1:{proxy.port}/v1/reach"
+    asked = httpx.stream("POST", address, content=b" " * 1_048_577, headers=JSON, trust_env=False, timeout=20)
+    with asked as reply:
+        assert reply.status_code == 413
+        # Caddy closes the connection of a body that is too large, now and then before its own words are out.
+        with suppress(httpx.RemoteProtocolError, httpx.ReadError):
+            reply.read()
+            assert_problem(reply, 413, "body-too-large")
 
 
 def test_no_line_of_the_log_holds_a_query_a_key_or_a_body(proxy: Running) -> None:
