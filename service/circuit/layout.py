@@ -72,6 +72,22 @@ class LaidSpan(NamedTuple):
     from_m: float = 0.0
     rail: bool = False
 
+    def of(self, cable: Cable) -> LaidSpan:
+        """The same stretch of another cable."""
+        return LaidSpan(
+            self.start,
+            self.end,
+            self.length_m * cable.ohm_per_m,
+            self.length_m,
+            cable,
+            self.subject,
+            self.feeder,
+            self.pieces,
+            self.cable_at,
+            self.from_m,
+            self.rail,
+        )
+
 
 class RunEnd(NamedTuple):
     """A far end: of a run, a branch or a spur, or of a graph; along its own cable and from the supply. [m]"""
@@ -174,6 +190,20 @@ class Layout:
     def network_spans(self) -> list[Span]:
         """The spans as the solver wants them."""
         return [Span(span.start, span.end, span.resistance_ohm) for span in self.spans]
+
+    def with_spans(self, spans: list[LaidSpan]) -> Layout:
+        """The same places with other cables between them."""
+        return Layout(
+            self.temperature_c,
+            self.open_circuit_v,
+            self.places,
+            spans,
+            self.fixtures,
+            self.lines,
+            self.ends,
+            self.leaders,
+            self.merged,
+        )
 
     def run_ends(self) -> list[RunEnd]:
         """One far end for each run that leaves the supply, in their order."""

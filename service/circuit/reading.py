@@ -6,7 +6,7 @@ are stands in the layout, and what they are judged by in the windows of the conn
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
 from service.circuit.corners import AS_STATED, Corner, at_corner
@@ -21,8 +21,9 @@ from service.circuit.state import (
     network_of,
     solve_connected,
 )
-from service.physics.kernel.columns import currents
-from service.physics.network import TERMINAL, Network, Span
+from service.physics.kernel.columns import drawn, flows
+from service.physics.load import FILAMENT_EXPONENT
+from service.physics.network import TERMINAL, Network
 
 
 class SpanColumns(NamedTuple):
@@ -103,8 +104,6 @@ class StateReading(NamedTuple):
         Of each fixture row. [V]
     current_a, real_w : list of float
         Of one fixture of each row. [A], [W]
-    verdicts : list of str
-        Where the voltage of each fixture row stands against its window.
     spans : SpanColumns
         As laid, each stretch of a strip by itself.
     feeder_a : list of complex
@@ -120,7 +119,6 @@ class StateReading(NamedTuple):
     volts: FixtureVoltages
     current_a: list[float]
     real_w: list[float]
-    verdicts: list[str]
     spans: SpanColumns
     feeder_a: list[complex]
     fixture_w: float
@@ -139,30 +137,33 @@ class StateReading(NamedTuple):
 
 
 def read_off(
-    state: SolvedState, voltage_v: list[float] | None = None, volts: FixtureVoltages | None = None
+    state: SolvedState,
+    voltage_v: list[float] | None = None,
+    volts: FixtureVoltages | None = None,
+    spans: SpanColumns | None = None,
 ) -> StateReading:
     """Read a solved state off; its network must be that of the spans that were laid.
 
-    The voltages of its points [V] and of its fixtures are read only where they are not known yet.
+    The voltages of its points [V] and of its fixtures, and its spans, are read only where they are not known
+    yet.
     """
     if voltage_v is None:
         voltage_v = state.voltages()
     if volts is None:
         volts = state.fixture_voltages(voltage_v)
-    spans, feeder_a = _spans(state, voltage_v), feeder_currents(state)
-    current_a, real_w, verdicts, fixture_w = [], [], [], 0.0
-    rows = zip(state.layout.fixtures, state.windows, volts.start_v, volts.judged_v, strict=True)
-    for placed, window, start_v, judged_v in rows:
-        load = placed.line.load
-        current_a.append(_strip_current(state, placed) if placed.rail else load.rms_current(start_v))
-        watts = load.real_power(start_v)
-        real_w.append(watts)
-        fixture_w += watts * placed.pieces
-        verdicts.append(window.verdict(judged_v))
+    if spans is None:
+        spans = span_columns(state, voltage_v)
+    fixtures, feeder_a = state.layout.fixtures, feeder_currents(state)
+    current_a, real_w = drawn([placed.line.load for placed in fixtures], volts.start_v, FILAMENT_EXPONENT)
+    fixture_w = 0.0
+    for row, placed in enumerate(fixtures):
+        fixture_w += real_w[row] * placed.pieces
+        if placed.rail:
+            current_a[row] = _strip_current(state, placed)
     cable_loss_w = sum(spans.loss_w)
     supply = supply_at(state, feeder_a, delivered_w=fixture_w + cable_loss_w)
     return StateReading(
-        state, voltage_v, volts, current_a, real_w, verdicts, spans, feeder_a, fixture_w, cable_loss_w, supply
+        state, voltage_v, volts, current_a, real_w, spans, feeder_a, fixture_w, cable_loss_w, supply
     )
 
 
@@ -233,30 +234,10 @@ def each_built(job: Job, corners: Iterable[Corner]) -> Iterator[BuiltState]:
     return (built_at(job, corner) for corner in corners)
 
 
-def _spans(state: SolvedState, voltage_v: list[float]) -> SpanColumns:
+def span_columns(state: SolvedState, voltage_v: list[float]) -> SpanColumns:
     """Every span under load; `voltage_v` is that of each point. [V]"""
-    open_circuit_v, level = state.layout.open_circuit_v, abs(state.terminal)
-    columns = SpanColumns(span_currents(state), [], [])
-    for span, current_a in zip(state.layout.spans, columns.current_a, strict=True):
-        tap_v = open_circuit_v[span.end or span.start]
-        start_v = voltage_v[span.start] if span.start else level * tap_v
-        end_v = voltage_v[span.end] if span.end else level * tap_v
-        columns.drop_v.append(start_v - end_v)
-        columns.loss_w.append(current_a * current_a * span.resistance_ohm)
-    return columns
-
-
-def span_currents(state: SolvedState, spans: Sequence[Span] | None = None) -> list[float]:
-    """Rms current in each span, positive from its start to its end. [A], one per span
-
-    Parameters
-    ----------
-    state : SolvedState
-    spans : sequence of Span, optional
-        Those that it was solved with; left out, those of its layout.
-    """
-    point = state.point
-    return currents(spans or state.layout.spans, state.layout.open_circuit_v, point.drop, point.quadrature)
+    layout, point = state.layout, state.point
+    return SpanColumns(*flows(layout.spans, layout.open_circuit_v, point.drop, point.quadrature, voltage_v))
 
 
 def _strip_current(state: SolvedState, placed: PlacedFixture) -> float:
@@ -269,22 +250,15 @@ def _strip_current(state: SolvedState, placed: PlacedFixture) -> float:
     return abs(sum(phasors)) / placed.pieces
 
 
-def feeder_currents(state: SolvedState, ohms: list[float] | None = None) -> list[complex]:
-    """Current that each feeder takes, in phase and in quadrature. [A], one per feeder
-
-    Parameters
-    ----------
-    state : SolvedState
-    ohms : list of float, optional
-        Resistances that it was solved with; left out, those of its layout. [ohm], one per span
-    """
+def feeder_currents(state: SolvedState) -> list[complex]:
+    """Current that each feeder takes, in phase and in quadrature. [A], one per feeder"""
     drop, across, layout = state.point.drop, state.point.quadrature, state.layout
     taken = [0j] * len(state.feed.tap_of)
-    for index, span in enumerate(layout.spans):
-        if TERMINAL in {span.start, span.end}:
-            far, ohm = span.end or span.start, ohms[index] if ohms else span.resistance_ohm
+    for span in layout.spans:
+        if not (span.start and span.end):
+            far = span.end or span.start
             flow = complex(drop[far] - drop[TERMINAL], across[TERMINAL] - across[far])
-            taken[span.feeder] += flow * layout.open_circuit_v[far] / ohm
+            taken[span.feeder] += flow * layout.open_circuit_v[far] / span.resistance_ohm
     for placed in layout.fixtures:
         if placed.lamp_point == TERMINAL:
             _, load = loads_at(placed, all_in_phase=state.job.all_in_phase)[0]

@@ -7,12 +7,10 @@ from typing import NamedTuple
 
 from service.circuit.graph import build_graph
 from service.circuit.job import FixtureSpec, Graph, Job, refuse_too_large
-from service.circuit.layout import (
-    Layout,
-)
+from service.circuit.layout import LaidSpan, Layout
 from service.circuit.runs import build_runs, count_loops, count_points
 from service.circuit.supply import Feed, connect
-from service.circuit.windows import REFERENCE_NOMINAL_V, WindowBounds, bounds_of
+from service.circuit.windows import REFERENCE_NOMINAL_V, WindowBounds, bounds_of, verdicts_of
 from service.circuit.work import JOINED, LAID, READ_OFF, charged, count, work_of
 from service.physics.kernel.columns import voltages
 from service.physics.network import Network, build_network
@@ -31,6 +29,10 @@ class Connected:
     windows: list[WindowBounds]
     """What each fixture row is judged by, in the order of the layout; the same in every state."""
 
+    def with_spans(self, spans: list[LaidSpan]) -> Connected:
+        """The same wiring with other cables in the same places."""
+        return Connected(self.job, self.feed, self.layout.with_spans(spans), self.windows)
+
     def tap_open_circuit_v(self, feeder: int) -> float:
         """Open-circuit voltage of the tap of a feeder. [V]"""
         return self.feed.open_circuit_v[self.feed.tap_of[feeder]]
@@ -44,13 +46,14 @@ class FixtureVoltages(NamedTuple):
     """Columns with one entry per fixture row: what a limit on voltage is held against. [V], [-]
 
     A strip has a voltage at its start and one at its far end, of which one is judged; drops are those of the
-    start, of the rated tap voltage.
+    start, of the rated tap voltage. The verdict is where the judged one stands against its window.
     """
 
     start_v: list[float]
     far_v: list[float]
     judged_v: list[float]
     drop_ratio: list[float]
+    verdict: list[str]
 
 
 class Proof(NamedTuple):
@@ -84,20 +87,29 @@ class SolvedState(Connected):
 
     def fixture_voltages(self, voltage_v: list[float]) -> FixtureVoltages:
         """The voltages of every fixture row and nothing else; `voltage_v` is that of each point. [V]"""
-        level, feed = abs(self.terminal), self.feed
-        count(READ_OFF * len(self.layout.fixtures))
-        starts_v, far_ends_v, judged_v, drop_ratio = columns = FixtureVoltages([], [], [], [])
-        terminals_v = [volts * level for volts in feed.open_circuit_v]
-        for placed, window in zip(self.layout.fixtures, self.windows, strict=True):
-            tap, lamp_point = feed.tap_of[placed.feeder], placed.lamp_point
-            terminal_v = terminals_v[tap]
-            start_v = voltage_v[lamp_point] if lamp_point else terminal_v
-            far_v = voltage_v[placed.far_point] if placed.rail else start_v
-            starts_v.append(start_v)
-            far_ends_v.append(far_v)
-            judged_v.append(window.judged_v(start_v, far_v))
-            drop_ratio.append((terminal_v - start_v) / feed.taps_v[tap])
-        return columns
+        level, feed, fixtures = abs(self.terminal), self.feed, self.layout.fixtures
+        count(READ_OFF * len(fixtures))
+        terminals_v, taps_v, tap_of = (
+            [volts * level for volts in feed.open_circuit_v],
+            feed.taps_v,
+            feed.tap_of,
+        )
+        taps = [tap_of[placed.feeder] for placed in fixtures]
+        start_v = [
+            voltage_v[placed.lamp_point] if placed.lamp_point else terminals_v[tap]
+            for placed, tap in zip(fixtures, taps, strict=True)
+        ]
+        far_v, judged_v = start_v, start_v
+        rails = [(row, placed.far_point) for row, placed in enumerate(fixtures) if placed.rail]
+        if rails:
+            far_v, judged_v = list(start_v), list(start_v)
+            for row, far_point in rails:
+                far_v[row] = voltage_v[far_point]
+                judged_v[row] = self.windows[row].judged_v(start_v[row], far_v[row])
+        drop_ratio = [
+            (terminals_v[tap] - volts) / taps_v[tap] for volts, tap in zip(start_v, taps, strict=True)
+        ]
+        return FixtureVoltages(start_v, far_v, judged_v, drop_ratio, verdicts_of(self.windows, judged_v))
 
 
 def conductor_temperature(job: Job) -> float:

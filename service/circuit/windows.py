@@ -14,6 +14,10 @@ REFERENCE_NOMINAL_V = 12.0
 """The default windows are stated for fixtures of this nominal voltage and scale with it. [V]"""
 
 
+INSIDE = "inside"
+"""The verdict on a voltage that needs no word."""
+
+
 class WindowBounds(NamedTuple):
     """A window: outside `lowest_v`..`highest_v` lies a fault, below `low_v` a warning. [V]"""
 
@@ -45,11 +49,13 @@ class WindowBounds(NamedTuple):
 
     def verdict(self, voltage_v: float) -> str:
         """Where a voltage lies: below, low, inside or above; never rounded before it is judged."""
+        if self.low_v <= voltage_v <= self.highest_v:
+            return INSIDE
         if self.is_low(voltage_v, dim=True):
             return "below"
         if self.is_above(voltage_v):
             return "above"
-        return "low" if self.is_low(voltage_v) else "inside"
+        return "low"
 
 
 def farthest_below(
@@ -71,6 +77,14 @@ def farthest_above(windows: Sequence[WindowBounds], judged_v: Sequence[float]) -
     rows = enumerate(zip(windows, judged_v, strict=True))
     high = [(window.highest_v - at_v, row) for row, (window, at_v) in rows if window.is_above(at_v)]
     return min(high)[1] if high else None
+
+
+def verdicts_of(windows: Sequence[WindowBounds], judged_v: Sequence[float]) -> list[str]:
+    """Where each fixture stands. Voltages are one per window. [V]"""
+    return [
+        INSIDE if window.low_v <= at_v <= window.highest_v else window.verdict(at_v)
+        for window, at_v in zip(windows, judged_v, strict=True)
+    ]
 
 
 def bounds_of(line: FixtureSpec, *, nominal_v: float) -> WindowBounds:

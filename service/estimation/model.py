@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from math import isfinite, nan
 from typing import NamedTuple
 
@@ -215,10 +215,10 @@ class Model:
                 each * ratio * change.volts.get(point, 1.0)
                 for point, each in enumerate(network.open_circuit_v)
             ]
-            network = replace(network, open_circuit_v=volts)
+            network = network._replace(open_circuit_v=volts)
         secondary_v = network.open_circuit_v[TERMINAL]
         ohm = self.source_ohm if change.source_ohm is None else change.source_ohm
-        network = replace(network, source_resistance=ohm / (secondary_v * secondary_v))
+        network = network._replace(source_resistance=ohm / (secondary_v * secondary_v))
         if change.span_ohm or change.volts or ratio != 1.0:
             spans = list(network.spans)
             for index, span_ohm in change.span_ohm.items():

@@ -66,10 +66,10 @@ def unsolved_findings(connected: Connected) -> list[FindingFacts]:
 
 def judged(reading: StateReading) -> list[FindingFacts]:
     """All findings of one solved state with all on."""
-    return [*_solved_findings(reading), *unsolved_findings(reading.state)]
+    return [*solved_findings(reading), *unsolved_findings(reading.state)]
 
 
-def _solved_findings(reading: StateReading) -> list[FindingFacts]:
+def solved_findings(reading: StateReading) -> list[FindingFacts]:
     """What one solved state shows: lamps first, then the supply, then the cables."""
     state = reading.state
     charge(work_of_judging(state.network.points))

@@ -64,7 +64,8 @@ def shown_of(reading: StateReading | None, envelope: EnvelopeResult | None = Non
     states, volts_at = [reading], reading.volts
     lamps = []
     for each_v, index in _extremes(volts_at):
-        towards = TOWARDS_FAILING[reading.verdicts[index]] if each_v[index] == volts_at.judged_v[index] else 0
+        judged = each_v[index] == volts_at.judged_v[index]
+        towards = TOWARDS_FAILING[volts_at.verdict[index]] if judged else 0
         subject = reading.state.layout.fixtures[index].subject
         lamps.append(LampReading(subject, each_v[index], towards=towards))
     if envelope is not None:

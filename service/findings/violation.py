@@ -5,12 +5,11 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable
 from typing import Final, NamedTuple
 
-from service.circuit.cables import Cable
 from service.circuit.envelope import EnvelopeResult
 from service.circuit.job import JobPart
 from service.circuit.limits import over_ampacity, over_drop
-from service.circuit.state import FixtureVoltages, SolvedState
-from service.circuit.windows import WindowBounds, farthest_above, farthest_below
+from service.circuit.state import Connected, FixtureVoltages, SolvedState
+from service.circuit.windows import INSIDE, WindowBounds, farthest_above, farthest_below
 from service.findings.finding import FindingFacts, FindingKind
 from service.findings.protection import (
     CONDUCTOR_BELOW_DEVICE,
@@ -85,6 +84,8 @@ def window_violations(
     Low is judged by the warning bound, high by the fault bound: a lamp that is only dim is no recommendation
     unless the caller accepts it.
     """
+    if volts.verdict.count(INSIDE) == len(volts.verdict):
+        return []
     found, fixtures, windows, judged_v = [], state.layout.fixtures, state.windows, volts.judged_v
     low = farthest_below(windows, judged_v, dim=may_be_dim(accepted))
     if low is not None:
@@ -118,14 +119,15 @@ def drop_violations(state: SolvedState, volts: FixtureVoltages) -> list[Violatio
 
 
 def conductor_violations(
-    state: SolvedState, currents_a: list[float], cables: list[Cable | None], accepted: frozenset[str]
+    state: Connected, currents_a: list[float], accepted: frozenset[str]
 ) -> list[Violation]:
     """Cables over their ampacity, and cables and leads too thin for a device whose limit the request states.
 
     Currents are those of the spans, of either sign. [A]
     """
     found = []
-    for laid, amps, cable in zip(state.layout.spans, currents_a, cables, strict=True):
+    for laid, amps in zip(state.layout.spans, currents_a, strict=True):
+        cable = laid.cable
         if cable is None:
             continue
         each_a = abs(amps) / laid.pieces
@@ -153,9 +155,16 @@ def _as_violation(finding: FindingFacts) -> Violation:
 def low_feeders(state: SolvedState, volts: FixtureVoltages, accepted: frozenset[str]) -> frozenset[int]:
     """The feeders with a fixture below what it is recommended at, or with too large a drop."""
     limit_ratio, dim = state.job.maximum_drop_ratio, may_be_dim(accepted)
-    facts = zip(state.layout.fixtures, state.windows, volts.judged_v, volts.drop_ratio, strict=True)
-    return frozenset(
-        placed.feeder
-        for placed, window, judged_v, drop_ratio in facts
-        if over_drop(drop_ratio, limit_ratio) or window.is_low(judged_v, dim=dim)
-    )
+    fixtures, windows = state.layout.fixtures, state.windows
+    low = {
+        fixtures[row].feeder
+        for row, verdict in enumerate(volts.verdict)
+        if verdict != INSIDE and windows[row].is_low(volts.judged_v[row], dim=dim)
+    }
+    if limit_ratio is not None:
+        low.update(
+            placed.feeder
+            for placed, drop_ratio in zip(fixtures, volts.drop_ratio, strict=True)
+            if over_drop(drop_ratio, limit_ratio)
+        )
+    return frozenset(low)

@@ -58,7 +58,7 @@ def window_findings(reading: StateReading) -> list[FindingFacts]:
     state, judged_v = reading.state, reading.volts.judged_v
     return [
         found
-        for placed, verdict, volts in zip(state.layout.fixtures, reading.verdicts, judged_v, strict=True)
+        for placed, verdict, volts in zip(state.layout.fixtures, reading.volts.verdict, judged_v, strict=True)
         if verdict != "inside"
         and (found := outside_finding(state, placed.subject, placed.line, volts)) is not None
     ]

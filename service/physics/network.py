@@ -8,7 +8,6 @@ current, E·I.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from math import sqrt
 from typing import NamedTuple
 
@@ -49,8 +48,7 @@ class Draw(NamedTuple):
     non_active_current: float
 
 
-@dataclass(frozen=True, slots=True)
-class Network:
+class Network(NamedTuple):
     """A supply, its spans and what is drawn.
 
     Parameters
@@ -109,7 +107,7 @@ class Network:
 
     def scaled(self, factor: float) -> Network:
         """The same wiring with every load `factor` times as large. [-]"""
-        return replace(self, demand=self.demand.scaled(factor))
+        return self._replace(demand=self.demand.scaled(factor))
 
     def open_circuit_draw(self) -> list[float]:
         """Apparent power that each point would draw at no drop. [W], one per point"""
@@ -119,12 +117,12 @@ class Network:
 def with_resistances(network: Network, spans: Sequence[Span]) -> Network:
     """The same topology with other resistances; the spans must join the same points in the same order."""
     conductance = network.plan.conductances(network.open_circuit_v, spans)
-    return replace(network, spans=spans, conductance=conductance)
+    return network._replace(spans=spans, conductance=conductance)
 
 
 def with_loads(network: Network, loads: Sequence[tuple[int, Load]]) -> Network:
     """The same wiring with other loads hanging on it."""
-    return replace(network, demand=_demand(network.plan, network.open_circuit_v, loads))
+    return network._replace(demand=_demand(network.plan, network.open_circuit_v, loads))
 
 
 def build_network(

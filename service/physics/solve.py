@@ -15,7 +15,7 @@ turns.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from service.physics.effort import CHECK, STEP, STEP_TURNED, count
 from service.physics.kernel.search import FOUND, NONE_THERE, Search
@@ -39,8 +39,7 @@ class NoOperatingPointError(ArithmeticError):
         self.iterations = iterations
 
 
-@dataclass(frozen=True, slots=True)
-class OperatingPoint:
+class OperatingPoint(NamedTuple):
     """A solved network and the evidence for it.
 
     Parameters

@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from service.circuit.job import JobPart
-from service.circuit.reading import built, span_currents
+from service.circuit.reading import built, span_columns
 from service.circuit.state import SolvedState
 from service.findings.violation import Violation, conductor_violations, worst_of_each
 from service.findings.voltage import FIXTURE_ABOVE_WINDOW, FIXTURE_BELOW_WINDOW
@@ -25,7 +25,7 @@ def state_of(request: Json) -> SolvedState:
 
 def carried(state: SolvedState) -> list[float]:
     """Current in each span. [A]"""
-    return [abs(each) for each in span_currents(state)]
+    return [abs(each) for each in span_columns(state, state.voltages()).current_a]
 
 
 def test_of_each_kind_the_violation_farthest_out_is_kept_in_the_order_of_the_kinds() -> None:
@@ -75,8 +75,7 @@ def leads(count: int, each_a: float, limit_a: float | None = None, **more: Any) 
 
 def broken(request: Json, accepted: frozenset[str] = frozenset()) -> list[tuple[str, float]]:
     state = state_of(request)
-    cables = [span.cable for span in state.layout.spans]
-    found = conductor_violations(state, carried(state), cables, accepted)
+    found = conductor_violations(state, carried(state), accepted)
     return [(each.code, round(each.measured, 6)) for each in found]
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from contextlib import suppress
-from dataclasses import replace
 from itertools import product
 from typing import NamedTuple
 
@@ -15,7 +14,14 @@ from service.circuit.growth import certain_growth
 from service.circuit.job import CableSpec, Job, JobPart
 from service.circuit.layout import LaidSpan, loads_at
 from service.circuit.limits import near_circuit_limit, over_circuit, over_rating
-from service.circuit.reading import built_at, feeder_currents, read_off, span_currents, supply_at
+from service.circuit.reading import (
+    SpanColumns,
+    built_at,
+    feeder_currents,
+    read_off,
+    span_columns,
+    supply_at,
+)
 from service.circuit.state import (
     Connected,
     FixtureVoltages,
@@ -34,7 +40,7 @@ from service.circuit.work import (
     work_of_judging,
 )
 from service.findings.finding import Amount, FindingFacts
-from service.findings.judge import judged, unsolved_findings
+from service.findings.judge import solved_findings, unsolved_findings
 from service.findings.limits import unaccepted
 from service.findings.loading import (
     CIRCUIT_NEAR_LIMIT,
@@ -125,10 +131,19 @@ class PreparedState(NamedTuple):
     switching: str
     connected: Connected
     network: Network
-    violations: list[Violation]
+    findings: list[FindingFacts]
     """What is broken before anything is solved, whatever cable is chosen."""
+    violations: list[Violation]
+    """The same as limits."""
     may_be_high: bool
     """Whether a fixture could be too high with little else on: none is above the open circuit."""
+
+
+class Filled(NamedTuple):
+    """The wiring at one temperature with the cables of a choice: as it is laid, and as it is solved."""
+
+    laid: list[LaidSpan]
+    spans: list[Span]
 
 
 class StateResult(NamedTuple):
@@ -183,6 +198,9 @@ class Assessor:
         self._ruled_out = [as_violations(candidate.ruled_out()) for candidate in candidates]
         self._seen: dict[Choice, Assessment] = {}
         self._hopeless: dict[Choice, bool] = {}
+        self._least: dict[int, Network] = {}
+        self._filled: dict[float, Filled] = {}
+        self._filled_with: Choice = ()
         self._parts: dict[tuple[Corner, float, int, Choice], AloneResult] = {}
         self._slots_of_part: dict[int, list[int]] = {}
         self._lowest = 0
@@ -223,13 +241,10 @@ class Assessor:
             connected = prepared.connected
             count(JUDGED * prepared.network.points)
             spans = connected.layout.spans
-            kept = [span for index, span in enumerate(spans) if index not in chosen]
-            fixed = replace(connected, layout=replace(connected.layout, spans=kept))
+            fixed = connected.with_spans([span for index, span in enumerate(spans) if index not in chosen])
             corner = None if prepared.corner == AS_STATED else prepared.corner
-            for finding in unaccepted(
-                [*unsolved_findings(connected), *device_findings(fixed), *self._over_rating(connected)],
-                self.accepted,
-            ):
+            more = unaccepted([*device_findings(fixed), *self._over_rating(connected)], self.accepted)
+            for finding in [*prepared.findings, *more]:
                 key = finding.code, finding.subject
                 if key not in found or corner is None:
                     found[key] = finding._replace(corner=corner)
@@ -365,8 +380,7 @@ class Assessor:
         """The same as `is_hopeless`, by the one state in which a lamp was too low last: quicker."""
         if choice in self._hopeless:
             return self._hopeless[choice]
-        highest_v = self.offered_taps_v[-1:] * len(self.job.feeders())
-        return self._is_low(self._state_at(highest_v, self._lowest), choice)
+        return self._is_low(self._lowest, choice)
 
     def is_hopeless(self, choice: Choice) -> bool:
         """Whether neither this choice nor any with less copper can pass, by the least that lamps can draw.
@@ -377,10 +391,7 @@ class Assessor:
             The budget is spent.
         """
         if choice not in self._hopeless:
-            highest_v = self.offered_taps_v[-1:] * len(self.job.feeders())
-            self._hopeless[choice] = any(
-                self._is_low(self._state_at(highest_v, index), choice) for index in self._lowest_first()
-            )
+            self._hopeless[choice] = any(self._is_low(index, choice) for index in self._lowest_first())
         return self._hopeless[choice]
 
     def _lowest_first(self) -> list[int]:
@@ -388,28 +399,35 @@ class Assessor:
         states = list(range(len(self._corners)))
         return [*states[self._lowest :], *states[: self._lowest]]
 
-    def _is_low(self, prepared: PreparedState, choice: Choice) -> bool:
-        """Whether some lamp is too low in a state even if every lamp draws the least that it can."""
-        connected = prepared.connected
+    def _is_low(self, index: int, choice: Choice) -> bool:
+        """Whether some lamp is too low on the highest taps even if every lamp draws the least that it can."""
+        prepared = self._state_at(self.offered_taps_v[-1:] * len(self.job.feeders()), index)
+        if index not in self._least:
+            self._least[index] = with_loads(prepared.network, least_loads(prepared.connected))
         self.budget.spend(work_of_solving(prepared.network.points))
-        spans, _ = self._fill(prepared, choice)
-        network = with_loads(with_resistances(prepared.network, spans), least_loads(connected))
-        state = solve_connected(connected, network, work=work_of_solving(network.effort))
+        state = self._solved(prepared, choice, self._least[index])
         if state is None:
             return True
         if low_feeders(state, state.fixture_voltages(state.voltages()), self.accepted):
             return True
-        return self._is_overloaded(state, [span.resistance_ohm for span in spans])
+        return self._is_overloaded(state)
 
-    def _is_overloaded(self, state: SolvedState, ohms: list[float]) -> bool:
+    def _solved(self, prepared: PreparedState, choice: Choice, network: Network) -> SolvedState | None:
+        """One state of a choice, with the loads of a network; None where it cannot be carried."""
+        filled = self._fill(prepared, choice)
+        connected = prepared.connected.with_spans(filled.laid)
+        solving = with_resistances(network, filled.spans)
+        return solve_connected(connected, solving, work=work_of_solving(solving.effort))
+
+    def _is_overloaded(self, state: SolvedState) -> bool:
         """Whether the least that can be drawn is too much for the supply or for a device.
 
         On the highest taps every current is the least, but what keeps its current delivers more there than on
         a lower tap.
         """
         delivered = not self.offered_taps_v or (self.monotone and self.eased_by_taps)
-        count(FILLED * len(ohms))
-        supply = supply_at(state, feeder_currents(state, ohms), delivered_w=0.0)
+        count(FILLED * len(state.layout.spans))
+        supply = supply_at(state, feeder_currents(state), delivered_w=0.0)
         near = CIRCUIT_NEAR_LIMIT.code not in self.accepted
         return (delivered and over_rating(supply.used_ratio)) or any(
             over_circuit(fed.current_a, fed.limit_a)
@@ -503,59 +521,62 @@ class Assessor:
             _, connected, network = built_at(job, corner)
             self.budget.spend(work_of_connecting(network.points))
             charge(work_of_connecting(network.points))
-            before = as_violations(unaccepted(unsolved_findings(connected), self.accepted))
+            before = unaccepted(unsolved_findings(connected), self.accepted)
             switching = light.get(corner, TOGETHER)
             high = corner.is_light(switching) and any(
                 window.is_above(placed.open_circuit_v)
                 for placed, window in zip(connected.layout.fixtures, connected.windows, strict=True)
             )
-            self._states[key] = PreparedState(corner, switching, connected, network, before, high)
+            self._states[key] = PreparedState(
+                corner, switching, connected, network, before, as_violations(before), high
+            )
         return self._states[key]
 
     def _read(self, prepared: PreparedState, choice: Choice, *, wholly: bool) -> StateResult:
         """Solve one state and hold it against every limit: first those that are quickly told."""
         connected = prepared.connected
         self.budget.spend(work_of_solving(prepared.network.points))
-        spans, cables = self._fill(prepared, choice)
-        network = with_resistances(prepared.network, spans)
         ruled_out = [violation for chosen in sorted(set(choice)) for violation in self._ruled_out[chosen]]
-        state = solve_connected(connected, network, work=work_of_solving(network.effort))
+        state = self._solved(prepared, choice, prepared.network)
         if state is None:
             violation = Violation(NO_OPERATING_POINT, connected.job.supply.subject, 0.0, 0.0, "1")
-            nothing = FixtureVoltages([], [], [], [])
+            nothing = FixtureVoltages([], [], [], [], [])
             broken = [violation, *ruled_out, *prepared.violations]
             return StateResult(nothing, None, 0.0, broken, frozenset(range(len(connected.feed.tap_of))))
         voltage_v = state.voltages()
-        volts = state.fixture_voltages(voltage_v)
-        ohms = [span.resistance_ohm for span in spans]
-        currents_a = span_currents(state, spans)
-        count(FILLED * len(spans))
-        loss_w = sum(amps * amps * ohm for amps, ohm in zip(currents_a, ohms, strict=True))
+        volts, spans = state.fixture_voltages(voltage_v), span_columns(state, voltage_v)
+        count(FILLED * len(spans.loss_w))
+        loss_w = sum(spans.loss_w)
         found = [
             *window_violations(state, volts, self.accepted),
             *drop_violations(state, volts),
-            *conductor_violations(state, currents_a, cables, self.accepted),
+            *conductor_violations(state, spans.current_a, self.accepted),
         ]
         kept = [*ruled_out, *prepared.violations]
         light = AloneResult(None, [])
         if wholly or (prepared.may_be_high and not found and not kept):
-            light = self._alone(prepared, network, choice)
+            light = self._alone(prepared, state.network, choice)
         found += [*light.violations, *kept]
         low, alone_v = low_feeders(state, volts, self.accepted), light.highest_v
         if found and not wholly:
             return StateResult(volts, alone_v, loss_w, found, low)
-        filled = _with_cables(state, ohms, cables)
-        loading_ratio, judged_too = self._judge(prepared, filled, voltage_v, volts)
+        loading_ratio, judged_too = self._judge(prepared, state, voltage_v, volts, spans)
         low |= _too_weak(state, judged_too)
         return StateResult(volts, alone_v, loss_w, [*found, *judged_too], low, loading_ratio)
 
     def _judge(
-        self, prepared: PreparedState, state: SolvedState, voltage_v: list[float], volts: FixtureVoltages
+        self,
+        prepared: PreparedState,
+        state: SolvedState,
+        voltage_v: list[float],
+        volts: FixtureVoltages,
+        spans: SpanColumns,
     ) -> tuple[float | None, list[Violation]]:
-        """The loading of a state [-], and all that its findings rule out."""
+        """The loading of a state [-], and all that it shows solved which rules it out."""
         self.budget.spend(work_of_judging(prepared.network.points))
-        reading = read_off(state, voltage_v, volts)
-        found = as_violations(unaccepted(judged(reading), self.accepted))
+        count(FILLED * len(spans.loss_w))
+        reading = read_off(state, voltage_v, volts, spans)
+        found = as_violations(unaccepted(solved_findings(reading), self.accepted))
         if prepared.corner == AS_STATED and NEAR_COLLAPSE.code not in self.accepted:
             found += as_violations(growth_findings(state, certain=certain_growth(state.network)))
         return reading.supply.used_ratio, found
@@ -602,40 +623,32 @@ class Assessor:
                     self._slots_of_part.setdefault(of, []).append(slot)
         return tuple(choice[slot] for slot in self._slots_of_part.get(leader, ()))
 
-    def _fill(self, prepared: PreparedState, choice: Choice) -> tuple[list[Span], list[Cable | None]]:
-        """The spans of a state with the chosen cables in the open places."""
-        layout, spans = prepared.connected.layout, list(prepared.network.spans)
-        cables: list[Cable | None] = [span.cable for span in layout.spans]
-        for slot, chosen in zip(self.slots, choice, strict=True):
-            filled: dict[CableSpec, Cable] = {}
-            for index in slot.spans:
-                laid = layout.spans[index]
-                if laid.cable is None:
-                    continue
-                cable = filled.get(laid.cable.spec)
-                if cable is None:
-                    spec = self.candidates[chosen].spec(laid.cable.spec)
-                    cable = filled[laid.cable.spec] = resolve_cable(spec, layout.temperature_c)
-                cables[index] = cable
-                spans[index] = Span(laid.start, laid.end, laid.length_m * cable.ohm_per_m)
-        return spans, cables
+    def _fill(self, prepared: PreparedState, choice: Choice) -> Filled:
+        """The chosen cables in the open places at the temperature of a state; kept for the last choice."""
+        if choice != self._filled_with:
+            self._filled, self._filled_with = {}, choice
+        layout = prepared.connected.layout
+        if layout.temperature_c not in self._filled:
+            laid = list(layout.spans)
+            for slot, chosen in zip(self.slots, choice, strict=True):
+                filled: dict[CableSpec, Cable] = {}
+                for index in slot.spans:
+                    span = laid[index]
+                    if span.cable is None:
+                        continue
+                    cable = filled.get(span.cable.spec)
+                    if cable is None:
+                        spec = self.candidates[chosen].spec(span.cable.spec)
+                        cable = filled[span.cable.spec] = resolve_cable(spec, layout.temperature_c)
+                    laid[index] = span.of(cable)
+            self._filled[layout.temperature_c] = Filled(laid, layout.with_spans(laid).network_spans())
+        return self._filled[layout.temperature_c]
 
 
 def _too_weak(state: SolvedState, violations: list[Violation]) -> frozenset[int]:
     """The feeders at whose end a short draws too little: on a higher tap it draws more."""
     ends = {each.subject for each in violations if each.kind is SHORT_CIRCUIT_BELOW_TRIP}
     return frozenset(end.feeder for end in state.layout.ends if end.subject in ends)
-
-
-def _with_cables(state: SolvedState, ohms: list[float], cables: list[Cable | None]) -> SolvedState:
-    """A solved state whose layout has the cables that it was solved with."""
-    count(FILLED * len(ohms))
-    laid = zip(state.layout.spans, ohms, cables, strict=True)
-    spans = [
-        span if cable is span.cable else span._replace(resistance_ohm=ohm, cable=cable)
-        for span, ohm, cable in laid
-    ]
-    return replace(state, layout=replace(state.layout, spans=spans))
 
 
 def slots_of(spans: list[LaidSpan], open_cables: frozenset[str], scope: str) -> tuple[Slot, ...]:

@@ -374,7 +374,7 @@ def end_of(job: Job, answer: DropAnswer) -> EndResult | None:
     terminal_v = reading.supply.terminal_v
     return EndResult(
         end_v=run.end_v,
-        verdict=reading.verdicts[-1],
+        verdict=reading.volts.verdict[-1],
         terminal_v=terminal_v,
         drop_ratio=(terminal_v - run.end_v) / job.supply.rated_v,
         current_a=run.current_a,

@@ -197,10 +197,9 @@ def fixture_rows(reading: StateReading, naming: PlaceNames) -> list[FixtureRow]:
     windows: dict[WindowBounds, JudgedWindow] = {}
     rows = []
     columns = zip(
-        state.layout.fixtures, state.windows, *reading.volts, reading.current_a, reading.real_w,
-        reading.verdicts, strict=True,
+        state.layout.fixtures, state.windows, *reading.volts, reading.current_a, reading.real_w, strict=True
     )  # fmt: skip
-    for placed, bounds, start_v, far_v, _, drop_ratio, current_a, real_w, verdict in columns:
+    for placed, bounds, start_v, far_v, _, drop_ratio, verdict, current_a, real_w in columns:
         subject, towards = placed.subject, TOWARDS_FAILING[verdict]
         open_circuit_v = state.feed.open_circuit_v[tap_of[placed.feeder]]
         terminal_v = open_circuit_v * level
@@ -257,7 +256,7 @@ def run_rows(reading: StateReading, naming: PlaceNames) -> list[RunRow]:
     rows = []
     for run in run_states(reading):
         lowest = None if run.lowest is None else fixtures[run.lowest].subject
-        towards = 0 if run.lowest is None else TOWARDS_FAILING[reading.verdicts[run.lowest]]
+        towards = 0 if run.lowest is None else TOWARDS_FAILING[reading.volts.verdict[run.lowest]]
         cable = thinnest.get(run.subject)
         rows.append(
             RunRow(
