@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from math import isfinite, nan
 from typing import NamedTuple
 
@@ -14,8 +14,15 @@ from service.estimation.job import DISCONNECTED, NO_LOAD
 from service.estimation.probes import NOTHING, Behind, Connection, Probe
 from service.physics.load import Load
 from service.physics.loop import loop_resistance
-from service.physics.network import TERMINAL, Network, magnitude, with_loads, with_resistances
-from service.physics.solve import OperatingPoint, operating_point
+from service.physics.network import (
+    TERMINAL,
+    Network,
+    magnitude,
+    with_loads,
+    with_resistances,
+    with_some_resistances,
+)
+from service.physics.solve import OperatingPoint, nothing_drawn, operating_point
 
 Loads = list[tuple[int, "Load"]]
 """Loads, each with its point."""
@@ -137,7 +144,10 @@ class SolvedModel(NamedTuple):
 
 @dataclass(slots=True)
 class Model:
-    """A job, the states in which it was read, its network with everything on, and the work spent on it."""
+    """A job, the states in which it was read, its network with everything on, and the work spent on it.
+
+    `kept` are the networks of states as they are thought to be.
+    """
 
     connected: Connected
     states: list[ReadState]
@@ -145,6 +155,7 @@ class Model:
     rows: list[Loads]
     source_ohm: float
     spent: int = 0
+    kept: dict[int, tuple[ReadState, Network, list[Loads]]] = field(default_factory=dict)
 
     def spend(self, work: int) -> None:
         """Charge the request, and remember what was charged.
@@ -185,11 +196,10 @@ class Model:
         WorkOverLimitError
             The request has spent the work that it may ask for.
         """
-        rows = self.lit(state, change)
-        network = self._network(state, change, rows)
+        network, rows = self._with(state, change)
         with charged(self._remembered(work_of_solve(network.effort, turned=network.has_non_active))):
             count(RECONNECTED * network.points)
-            point = operating_point(network)
+            point = operating_point(network) if network.demand.count else nothing_drawn(network)
         return None if point is None else SolvedModel(network, point, rows)
 
     def lit(self, state: ReadState, change: Change) -> list[Loads]:
@@ -207,27 +217,46 @@ class Model:
             return []
         return loads if share == 1.0 else [(point, load.scaled(share)) for point, load in loads]
 
-    def _network(self, state: ReadState, change: Change, rows: list[Loads]) -> Network:
-        network = self.network
-        ratio = state.supply_ratio * change.supply_ratio
+    def _thought(self, state: ReadState) -> tuple[Network, list[Loads]]:
+        """The network of a state as it is thought to be, and what is lit in it; kept."""
+        known = self.kept.get(id(state))
+        if known is None:
+            rows = self.lit(state, AS_THOUGHT)
+            network = self._fed(state.supply_ratio, AS_THOUGHT)
+            if rows is not self.rows or network is not self.network:
+                network = with_loads(network, [each for row in rows for each in row])
+            # With the state itself, so that no other one gets its number.
+            known = self.kept[id(state)] = state, network, rows
+        return known[1:]
+
+    def _fed(self, ratio: float, change: Change) -> Network:
+        """The network at a share of its open-circuit voltage [-], with the supply and the spans of a change.
+
+        What is drawn is still that of the network with everything on.
+        """
+        network, known_v = self.network, self.network.open_circuit_v
         if ratio != 1.0 or change.volts:
-            volts = [
-                each * ratio * change.volts.get(point, 1.0)
-                for point, each in enumerate(network.open_circuit_v)
-            ]
-            network = network._replace(open_circuit_v=volts)
-        secondary_v = network.open_circuit_v[TERMINAL]
-        ohm = self.source_ohm if change.source_ohm is None else change.source_ohm
-        network = network._replace(source_resistance=ohm / (secondary_v * secondary_v))
-        if change.span_ohm or change.volts or ratio != 1.0:
-            spans = list(network.spans)
-            for index, span_ohm in change.span_ohm.items():
-                spans[index] = spans[index]._replace(resistance_ohm=span_ohm)
-            network = with_resistances(network, spans)
+            volts = [each * ratio * change.volts.get(point, 1.0) for point, each in enumerate(known_v)]
+            network = with_resistances(network._replace(open_circuit_v=volts), network.spans)
+            network = network._replace(source_resistance=per_unit(self.source_ohm, network))
+        return network
+
+    def _with(self, state: ReadState, change: Change) -> tuple[Network, list[Loads]]:
+        """The network of a state with a change, and what is lit in it."""
+        network, rows = self._thought(state)
+        fed = bool(change.supply_ratio != 1.0 or change.volts)
+        if fed:
+            network = self._fed(state.supply_ratio * change.supply_ratio, change)
+        if change.source_ohm is not None:
+            network = network._replace(source_resistance=per_unit(change.source_ohm, network))
+        if change.span_ohm:
+            network = with_some_resistances(network, change.span_ohm)
+        if change.rows or change.cut:
+            rows, fed = self.lit(state, change), True
         more = change.more if state.on not in {NO_LOAD, DISCONNECTED} else ()
-        if rows is self.rows and not more and network.open_circuit_v is self.network.open_circuit_v:
-            return network
-        return with_loads(network, [*(each for row in rows for each in row), *more])
+        if fed or more:
+            network = with_loads(network, [*(each for row in rows for each in row), *more])
+        return network, rows
 
     def predicted(self, measurements: list[Measurement], change: Change = AS_THOUGHT) -> list[float]:
         """What the meter should have read; not a number where a state has no operating point. [V], [A]"""
@@ -244,6 +273,12 @@ class Model:
             for index in wanted:
                 found[index] = read(solved, change.reads(measurements[index].probe), cut=change.cut)
         return found
+
+
+def per_unit(ohm: float, network: Network) -> float:
+    """A resistance of the supply [ohm] in per-unit of its open-circuit voltage. [1/W]"""
+    secondary_v = network.open_circuit_v[TERMINAL]
+    return ohm / (secondary_v * secondary_v)
 
 
 def work_of_solve(effort: int, *, turned: bool) -> int:
@@ -266,7 +301,7 @@ def read(solved: SolvedModel, probe: Probe, *, cut: Behind = NOTHING) -> float:
         return probe.lead_ohm + loop_resistance(network, probe.point).ohm
     if not probe.is_voltage:
         return abs(current_at(solved, probe))
-    if probe.point in cut:
+    if cut is not NOTHING and probe.point in cut:
         return 0.0
     return tap_v(network, probe) * magnitude(point.drop[probe.point], point.quadrature[probe.point])
 

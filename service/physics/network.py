@@ -7,13 +7,14 @@ current, E·I.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from math import sqrt
 from typing import NamedTuple
 
 from service.physics.elimination import effort_of
 from service.physics.kernel.draws import Draws
 from service.physics.kernel.plan import Plan
+from service.physics.kernel.vectors import Reals
 from service.physics.load import FILAMENT_EXPONENT, Load
 
 TERMINAL = 0
@@ -63,7 +64,7 @@ class Network(NamedTuple):
         What is drawn at each loaded point.
     plan : Plan
         Order of elimination.
-    conductance : sequence of float
+    conductance : vector
         Conductance between each pair of joined points, parallel spans added up. [W], one per link of the plan
     """
 
@@ -72,7 +73,7 @@ class Network(NamedTuple):
     source_resistance: float
     demand: Draws
     plan: Plan
-    conductance: Sequence[float]
+    conductance: Reals
 
     @property
     def supply_conductance(self) -> float:
@@ -117,6 +118,16 @@ class Network(NamedTuple):
 def with_resistances(network: Network, spans: Sequence[Span]) -> Network:
     """The same topology with other resistances; the spans must join the same points in the same order."""
     conductance = network.plan.conductances(network.open_circuit_v, spans)
+    return network._replace(spans=spans, conductance=conductance)
+
+
+def with_some_resistances(network: Network, ohms: Mapping[int, float]) -> Network:
+    """The same with other resistances in some spans, by index. [ohm]"""
+    spans = list(network.spans)
+    for index, ohm in ohms.items():
+        start, end, _ = spans[index]
+        spans[index] = Span(start, end, ohm)
+    conductance = network.plan.changed(network.conductance, network.open_circuit_v, spans, list(ohms))
     return network._replace(spans=spans, conductance=conductance)
 
 

@@ -102,3 +102,8 @@ def operating_point(network: Network) -> OperatingPoint | None:
         return solve(network)
     except NoOperatingPointError:
         return None
+
+
+def nothing_drawn(network: Network) -> OperatingPoint:
+    """The operating point of a network without a load, which needs no search."""
+    return OperatingPoint([0.0] * network.points, [0.0] * network.points, 0, 0.0, "monotone-newton")

@@ -17,7 +17,6 @@ from typing import Generic, NamedTuple, TypeVar
 from service.physics.effort import LINEARISED, count
 from service.physics.elimination import PivotNotPositiveError
 from service.physics.network import TERMINAL, Network
-from service.physics.sensitivity import slopes_of_draw
 from service.physics.solve import OperatingPoint
 
 T = TypeVar("T")
@@ -120,9 +119,8 @@ class _Tree(Generic[T]):
         self._leaves = network.plan.hanging()
         zero = arithmetic.diagonal(0.0)
         shunt = [zero] * network.points
-        for at, *draw in network.draws:
-            slopes = slopes_of_draw(draw, 1.0 - point.drop[at], point.quadrature[at])
-            shunt[at] = arithmetic.minus(zero, arithmetic.slopes(slopes))
+        for at, each in enumerate(network.demand.slopes(point.drop, point.quadrature)):
+            shunt[at] = arithmetic.minus(zero, arithmetic.slopes(each))
         self._inverse, self._ratio, self._rest = ([zero] * network.points for _ in range(3))
         for leaf, inner, index in self._leaves:
             link = arithmetic.diagonal(network.conductance[index])

@@ -12,6 +12,7 @@ import json
 import random
 import struct
 import sys
+from contextlib import suppress
 
 from tests.physics.plain import run_plain
 
@@ -53,14 +54,19 @@ def main(arguments: list[str]) -> None:
         run_plain()
     # What is asked for decides what these load.
     from service.physics.certificate import open_circuit_drops, short_circuit_resistances  # noqa: PLC0415  see above
+    from service.physics.elimination import PivotNotPositiveError  # noqa: PLC0415  see above
     from service.physics.end_voltage import even_spread  # noqa: PLC0415  see above
     from service.physics.form import FORM  # noqa: PLC0415  see above
-    from service.physics.load import Load  # noqa: PLC0415  see above
+    from service.physics.kernel.columns import drawn, flows, voltages  # noqa: PLC0415  see above
+    from service.physics.load import FILAMENT_EXPONENT, Load  # noqa: PLC0415  see above
     from service.physics.network import Span, build_network  # noqa: PLC0415  see above
+    from service.physics.sensitivity import Tangent  # noqa: PLC0415  see above
     from service.physics.solve import NoOperatingPointError, solve  # noqa: PLC0415  see above
 
     rng = random.Random(15)  # noqa: S311  repeatable, not secret
-    digests = {name: hashlib.sha256() for name in ("points", "refusals", "drops", "ohms", "ends")}
+    digests = {
+        name: hashlib.sha256() for name in ("points", "refusals", "drops", "ohms", "ends", "moves", "flows")
+    }
     counts = dict.fromkeys(digests, 0)
 
     def take(name: str, *values: float) -> None:
@@ -89,6 +95,16 @@ def main(arguments: list[str]) -> None:
             take("refusals", error.proven, error.iterations)
         else:
             take("points", *found.drop, *found.quadrature, found.iterations, found.residual_a)
+            with suppress(PivotNotPositiveError):
+                moved = Tangent(network, found).adjoint({points - 1: 1.0}, {0: rng.uniform(-1.0, 1.0)})
+                take("moves", *moved.in_phase, *moved.across)
+            at_v = voltages(volts, found.drop, found.quadrature)
+            for column in flows(spans, volts, found.drop, found.quadrature, at_v):
+                take("flows", *column)
+            for column in drawn(
+                [load for _, load in loads], [at_v[at] for at, _ in loads], FILAMENT_EXPONENT
+            ):
+                take("flows", *column)
         end = even_spread(rng.choice((1.0, 0.9, 0.5))).end(rng.uniform(0.0, 0.7))
         take("ends", *(end or ()))
     print(

@@ -72,3 +72,13 @@ cdef class Draws:
     cdef int drawn(
         self, double[::1] drop, double[::1] quadrature, double[::1] in_phase, double[::1] across
     ) except -1
+
+    @cython.locals(
+        at="int[::1]", part="double[::1]", exponent=double, width=int, draw=int, base=int, slope=int, a=double,
+        b=double, square=double, volts=double, bulb=double, by_power=double, by_current=double, lag_power=double,
+        lag_current=double, active=double, lag=double, bend=double, lag_bend=double,
+    )
+    cdef int find_slopes(self, double[::1] drop, double[::1] quadrature, double[::1] found) except -1
+
+    @cython.locals(plan=Plan, found="double[::1]", each=int)
+    cpdef list slopes(self, drop, quadrature)

@@ -21,6 +21,9 @@ from service.physics.kernel.vectors import Reals, wholes, zeros
 PARTS = 6
 """Power, current, conductance, filament, non-active power and non-active current of a draw."""
 
+SLOPES = 4
+"""Of what is drawn at one place: in phase and across, by drop and by quadrature."""
+
 
 class Draws:
     """The loads of a network, those of one point added up, in per-unit of its open-circuit voltage.
@@ -183,3 +186,35 @@ class Draws:
             lag = part[base + 4] / square + part[base + 5] / volts
             in_phase[place] += active * a + lag * b
             across[place] += lag * a - active * b
+
+    def find_slopes(self, drop: Reals, quadrature: Reals, found: Reals) -> None:
+        """Slopes of what is drawn in phase (p) and across (x), by drop and by quadrature, four a place.
+
+        In phase ``C a + S b`` is drawn and across ``S a - C b``. [W, per-unit]
+        """
+        at, part, exponent, width = self.at, self.part, self.exponent, SLOPES
+        for draw in range(self.count):
+            base, slope = PARTS * draw, width * at[draw]
+            a, b = 1.0 - drop[at[draw]], quadrature[at[draw]]
+            square = a * a + b * b
+            volts = math.sqrt(square)
+            bulb = part[base + 3] * volts ** (exponent - 1.0) if part[base + 3] else 0.0
+            by_power, by_current = part[base] / square, part[base + 1] / volts
+            lag_power, lag_current = part[base + 4] / square, part[base + 5] / volts
+            active, lag = by_power + by_current + part[base + 2] + bulb, lag_power + lag_current
+            # By the square of the magnitude, which is what both depend on.
+            bend = (-by_power - 0.5 * by_current + 0.5 * (exponent - 1.0) * bulb) / square
+            lag_bend = (-lag_power - 0.5 * lag_current) / square
+            found[slope] = -(active + 2.0 * a * (bend * a + lag_bend * b))
+            found[slope + 1] = lag + 2.0 * b * (bend * a + lag_bend * b)
+            found[slope + 2] = -(lag + 2.0 * a * (lag_bend * a - bend * b))
+            found[slope + 3] = -active + 2.0 * b * (lag_bend * a - bend * b)
+
+    def slopes(
+        self, drop: Sequence[float], quadrature: Sequence[float]
+    ) -> list[tuple[float, float, float, float]]:
+        """The same by point: p by drop, p by quadrature, x by drop, x by quadrature."""
+        plan, found = self.plan, zeros(SLOPES * self.plan.points)
+        self.find_slopes(plan.by_place(drop), plan.by_place(quadrature), found)
+        starts = [SLOPES * plan.place[point] for point in range(plan.points)]
+        return [(found[each], found[each + 1], found[each + 2], found[each + 3]) for each in starts]

@@ -64,6 +64,11 @@ cdef class Plan:
     @cython.locals(links="int[::1]", index=int, volts=double, ohm=double)
     cdef int _add_up(self, open_circuit_v, spans, double[::1] found) except -1
 
+    @cython.locals(
+        found="double[::1]", links="int[::1]", index=int, link=int, other=int, volts=double, ohm=double,
+    )
+    cpdef changed(self, double[::1] conductance, open_circuit_v, spans, those)
+
     cpdef by_place(self, values)
 
     @cython.locals(places="int[::1]", point=int)

@@ -276,6 +276,26 @@ class Plan:
             volts, ohm = open_circuit_v[span[1] or span[0]], span[2]
             found[links[index]] += volts * volts / ohm
 
+    def changed(
+        self,
+        conductance: Reals,
+        open_circuit_v: Sequence[float],
+        spans: Sequence[tuple[int, int, float]],
+        those: Sequence[int],
+    ) -> Reals:
+        """The same with other resistances in some of the spans, by index. [W]"""
+        found, links = zeros(self.links), self._link
+        found[:] = conductance
+        for index in those:
+            link = links[index]
+            found[link] = 0.0
+            for other in range(len(links)):
+                if links[other] == link:
+                    span = spans[other]
+                    volts, ohm = open_circuit_v[span[1] or span[0]], span[2]
+                    found[link] += volts * volts / ohm
+        return found
+
     def by_place(self, values: Sequence[float]) -> Reals:
         """Values of points in the order of removal."""
         found = zeros(self.points)

@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 from service.circuit.work import WorkOverLimitError
 from service.estimation.covariance import columns_of, dot
-from service.estimation.jacobian import sensitivities_of
+from service.estimation.jacobian import Linearised, linearised, sensitivities_at
 from service.estimation.job import CURRENT, LISTED, VOLTAGE, ReadingsJob, Terminal
 from service.estimation.measurements import all_on, no_load
 from service.estimation.model import Measurement, Model, ReadState, read
@@ -79,8 +79,9 @@ def next_reading(
     states = [state for state, _ in listed]
     try:
         candidates = _candidates(model, states, [explanation[index] for index in indices])
+        lines: dict[int, Linearised | None] = {}
         weighed = [
-            (_separation(job, ranker, states, each), each)
+            (_separation(job, ranker, states, lines, each), each)
             for each in sorted(candidates, key=_rough, reverse=True)[:MOST_WEIGHED]
         ]
     except WorkOverLimitError:
@@ -149,8 +150,17 @@ def _probes(model: Model) -> list[tuple[Probe, str]]:
     return list(reversed(unlike.values()))
 
 
-def _separation(job: ReadingsJob, ranker: Ranker, states: list[ReadState], candidate: _Candidate) -> float:
-    """How well a place tells the explanations apart, given the readings that there are. [-]"""
+def _separation(
+    job: ReadingsJob,
+    ranker: Ranker,
+    states: list[ReadState],
+    lines: dict[int, Linearised | None],
+    candidate: _Candidate,
+) -> float:
+    """How well a place tells the explanations apart, given the readings that there are. [-]
+
+    `lines` are the states that were linearised so far, by their numbers.
+    """
     first = candidate.expected[0]
     error = meter_error(job.instrument, candidate.probe.quantity, first)
     model = ranker.model
@@ -162,10 +172,13 @@ def _separation(job: ReadingsJob, ranker: Ranker, states: list[ReadState], candi
         *ranker.measurements,
         Measurement(-1, candidate.probe, number, first, error.own, error.gain),
     ]
-    sensitivities = sensitivities_of(larger, measurements[-1:], model.near_ideal)
-    if sensitivities is None:
+    if candidate.state not in lines:
+        lines[candidate.state] = linearised(model, states[candidate.state], model.near_ideal)
+    line = lines[candidate.state]
+    if line is None:
         return 0.0
-    columns = columns_of(larger, ranker.uncertainty, measurements, [*ranker.sensitivities, *sensitivities])
+    sensitivities = [*ranker.sensitivities, sensitivities_at(model, line, candidate.probe)]
+    columns = columns_of(larger, ranker.uncertainty, measurements, sensitivities)
     new = [column[-1] for column in columns]
     # By reading and not by fault: where nothing may be off there are no faults, and as many readings as ever.
     with_old = [dot(new, [column[index] for column in columns]) for index in range(len(ranker.measurements))]

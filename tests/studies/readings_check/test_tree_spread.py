@@ -15,7 +15,7 @@ from service.estimation.measurements import place_readings
 from service.estimation.model import Measurement, Model, model_of
 from service.estimation.uncertainty import uncertainty_of
 from service.intake import decode
-from service.physics import sensitivity
+from service.physics.kernel import tangent
 from service.physics.tree import is_tree
 from service.studies.readings_check.request import ReadingsCheckRequest
 from service.studies.readings_check.translate import job_of
@@ -101,8 +101,8 @@ def both_ways(request: Json) -> tuple[Model, list[Measurement], list[float], lis
 
 @pytest.fixture(autouse=True)
 def _adjoints_settled_to_the_last_digit(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(sensitivity, "SETTLED", 1e-15)
-    monkeypatch.setattr(sensitivity, "ROUNDS", 200)
+    monkeypatch.setattr(tangent, "SETTLED", 1e-15)
+    monkeypatch.setattr(tangent, "ROUNDS", 200)
 
 
 @pytest.mark.parametrize("seed", range(24))
