@@ -289,6 +289,8 @@ class Layout:
     ) -> tuple[int, ...]:
         """Lay a strip beyond its start, stretch by stretch; answers its points, none for other fixtures."""
         line, stretches = position.line, stretches_of(position.line)
+        if not stretches:
+            return ()
         subject = line.subject._replace(number=position.number)
         rail: list[int] = []
         for _ in range(stretches):

@@ -352,6 +352,8 @@ class SpanResult(NamedTuple):
 
 def span_states(reading: StateReading) -> list[SpanResult]:
     """Every span under load, the stretches of each strip in one: from its start to its far end."""
+    if not any(span.rail for span in reading.state.layout.spans):
+        return list(map(SpanResult, reading.state.layout.spans, *reading.spans))
     fixtures = zip(reading.state.layout.fixtures, reading.current_a, strict=True)
     into_a = {placed.far_point: amps * placed.pieces for placed, amps in fixtures if placed.rail}
     joined: list[SpanResult] = []

@@ -14,6 +14,7 @@ from service.circuit.layout import PlacedFixture
 from service.circuit.limits import over_drop
 from service.circuit.reading import StateReading
 from service.circuit.state import Connected, SolvedState
+from service.circuit.windows import INSIDE
 from service.findings.finding import (
     FAULT,
     GROWTH_LEFT,
@@ -56,12 +57,10 @@ FIXTURE_ABOVE_WINDOW: Final = FindingKind(
 def window_findings(reading: StateReading) -> list[FindingFacts]:
     """One finding for each fixture that is not inside its window."""
     state, judged_v = reading.state, reading.volts.judged_v
-    return [
-        found
-        for placed, verdict, volts in zip(state.layout.fixtures, reading.volts.verdict, judged_v, strict=True)
-        if verdict != "inside"
-        and (found := outside_finding(state, placed.subject, placed.line, volts)) is not None
-    ]
+    outside = [row for row, verdict in enumerate(reading.volts.verdict) if verdict != INSIDE]
+    those = [(state.layout.fixtures[row], judged_v[row]) for row in outside]
+    found = [outside_finding(state, placed.subject, placed.line, volts) for placed, volts in those]
+    return [each for each in found if each is not None]
 
 
 def outside_finding(

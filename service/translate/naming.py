@@ -8,7 +8,7 @@ from msgspec import UnsetType
 
 from service.circuit.job import FixtureSpec, JobPart
 from service.circuit.layout import LaidPoint, Layout
-from service.translate.rounding import DECIMALS, rounded
+from service.translate.rounding import DECIMALS, rounded, rounded_all
 from service.translate.shared import names_of_types
 from service.units import from_inside
 from service.wire.fixture import FixtureLine, PointFixture
@@ -68,7 +68,8 @@ class PlaceNames:
             and (owner := self._owner_of(line))
             and self._several
         }
-        self.points = [self._place(place) for place in layout.places]
+        along_m = self.lengths([place.at_m for place in layout.places])
+        self.points = [self._place(*each) for each in zip(layout.places, along_m, strict=True)]
         """Each point in words, in the order of the layout."""
 
     def _unnamed_run(self, pointer: str) -> str:
@@ -87,9 +88,17 @@ class PlaceNames:
         """A length in the answer's unit, rounded for show."""
         return rounded(from_inside(length_m, self.length_unit), DECIMALS[self.length_unit], towards)
 
+    def lengths(self, lengths_m: list[float]) -> list[float]:
+        """A column of lengths in the answer's unit, rounded for show. [m]"""
+        unit = self.length_unit
+        return rounded_all([from_inside(each, unit) for each in lengths_m], DECIMALS[unit])
+
     def _short(self, length_m: float) -> str:
+        return self._within(self.length(length_m))
+
+    def _within(self, length: float) -> str:
         """A length inside a name: to 3 decimals, trailing zeros dropped."""
-        return f"{round(self.length(length_m), 3):g} {self.length_unit}"
+        return f"{round(length, 3):g} {self.length_unit}"
 
     def run(self, subject: JobPart) -> str:
         """The name of a run, or its place among the runs: "run 1 branch 2"."""
@@ -118,7 +127,8 @@ class PlaceNames:
 
     def capital(self, text: str) -> str:
         """A text with a capital letter in front; a caller's name stays as it came."""
-        begins = any(name and f"{text} ".startswith(f"{name} ") for name in self._stated)
+        ends = [place for place, letter in enumerate(text) if letter == " "]
+        begins = any(text[:end] in self._stated for end in [*ends, len(text)] if end)
         return text if begins else text[:1].upper() + text[1:]
 
     def within(self, subject: JobPart) -> str:
@@ -140,11 +150,12 @@ class PlaceNames:
             return self.fixture_at(JobPart(pointer, None, number))
         return None
 
-    def _place(self, place: LaidPoint) -> str:
+    def _place(self, place: LaidPoint, along: float) -> str:
+        """A point in words; `along` is how far it lies along its run, in the answer's unit."""
         if place.name is not None:
             return place.name
         if place.pointer is not None:
-            return f"{self._runs[place.pointer]} at {self._short(place.at_m)}"
+            return f"{self._runs[place.pointer]} at {self._within(along)}"
         if place.line is not None:
             part = "far end of " if place.along else "lamp of "
             return part + self.fixture(place.line, place.number)

@@ -5,6 +5,8 @@ from __future__ import annotations
 from math import floor, log10
 from typing import Final
 
+from service.physics.kernel import columns
+
 DECIMALS: Final[dict[str, int]] = {"V": 4, "A": 5, "W": 3, "VA": 3, "ohm": 6, "m": 4, "ft": 4, "%": 3, "1": 4}
 """Decimals of a shown value, by its unit."""
 
@@ -32,6 +34,17 @@ def rounded(value: float, decimals: int, towards: int = 0) -> float:
     if towards > 0 and shown < value:
         return round(shown + 10.0**-decimals, decimals)
     return shown
+
+
+def rounded_all(values: list[float], decimals: int) -> list[float]:
+    """A column of values, each rounded to decimals.
+
+    Examples
+    --------
+    >>> rounded_all([8.99999, -0.00001, 2.5], 4)
+    [9.0, -0.0, 2.5]
+    """
+    return columns.rounded(values, decimals)
 
 
 def known_to_1_percent(value: float) -> float:

@@ -14,7 +14,7 @@ from service.circuit.limits import over_circuit, over_rating
 from service.circuit.reading import CircuitResult, EndResult, Margin, SupplyResult
 from service.circuit.state import Proof
 from service.translate.naming import PlaceNames
-from service.translate.rounding import DECIMALS, rounded
+from service.translate.rounding import DECIMALS, rounded, rounded_all
 from service.wire import reply as wire
 from service.wire.quantities import (
     ShownApparentPower,
@@ -84,6 +84,21 @@ def volts(value: float, towards: int = 0) -> ShownVoltage:
 def amps(value: float, towards: int = 0) -> ShownCurrent:
     """A current for show. [A]"""
     return ShownCurrent(rounded(value, AMP_DECIMALS, towards) if towards else round(value, AMP_DECIMALS), "A")
+
+
+def volts_of(values: list[float]) -> list[ShownVoltage]:
+    """A column of voltages for show. [V]"""
+    return [ShownVoltage(each, "V") for each in rounded_all(values, VOLT_DECIMALS)]
+
+
+def amps_of(values: list[float]) -> list[ShownCurrent]:
+    """A column of currents for show. [A]"""
+    return [ShownCurrent(each, "A") for each in rounded_all(values, AMP_DECIMALS)]
+
+
+def watts_of(values: list[float]) -> list[ShownRealPower]:
+    """A column of real powers for show. [W]"""
+    return [ShownRealPower(each, "W") for each in rounded_all(values, WATT_DECIMALS)]
 
 
 def residual(value: float) -> ShownCurrent:

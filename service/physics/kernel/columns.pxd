@@ -2,6 +2,9 @@ cimport cython
 from libc cimport math
 
 
+cdef double CERTAIN, LARGEST
+
+
 @cython.locals(point=int, volts=double, upright=double, turn=double)
 cpdef list voltages(open_circuit_v, list drop, list across)
 
@@ -18,3 +21,7 @@ cpdef tuple flows(spans, open_circuit_v, list drop, list across, list voltage_v)
     lag_amps=double, active=double, lag=double, currents=list, powers=list,
 )
 cpdef tuple drawn(list loads, list voltage_v, double exponent)
+
+
+@cython.locals(scale=double, found=list, index=int, value=double, nearest=double)
+cpdef list rounded(list values, int decimals)

@@ -6,6 +6,8 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
+from service.physics.kernel.vectors import COMPILED
+
 
 def voltages(open_circuit_v: Sequence[float], drop: Sequence[float], across: Sequence[float]) -> list[float]:
     """Magnitude of the voltage at each point. [V]
@@ -93,3 +95,29 @@ def drawn(
         currents.append(math.sqrt(active * active + lag * lag) if lag else active)
         powers.append(active * volts)
     return currents, powers
+
+
+CERTAIN = 0.499
+"""A number nearer than this to a whole one has no other that is as near, whatever its last digits. [-]"""
+
+LARGEST = 1e9
+"""Up to here the last digits of a number are far below that."""
+
+
+def rounded(values: Sequence[float], decimals: int) -> list[float]:
+    """Each value to decimals, as `round` gives it.
+
+    A whole number over a power of ten is the nearest there is to its decimals. What lies near the middle
+    between two, or would be zero and may have a sign, is left to `round` itself.
+    """
+    if not COMPILED:
+        return [round(value, decimals) for value in values]
+    scale, found = 10.0**decimals, []
+    for index in range(len(values)):
+        value = values[index]
+        nearest = math.floor(value * scale + 0.5)
+        if nearest and abs(nearest) < LARGEST and abs(value * scale - nearest) < CERTAIN:
+            found.append(nearest / scale)
+        else:
+            found.append(round(values[index], decimals))
+    return found

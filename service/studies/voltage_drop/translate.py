@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from operator import sub
 
 from msgspec import UNSET, UnsetType
 from msgspec.structs import asdict, replace
@@ -10,8 +11,8 @@ from msgspec.structs import asdict, replace
 from service.circuit.job import Job
 from service.circuit.layout import LaidSpan
 from service.circuit.limits import over_drop
-from service.circuit.reading import SpanResult, StateReading, run_states, span_states
-from service.circuit.windows import WindowBounds
+from service.circuit.reading import StateReading, run_states, span_states
+from service.circuit.windows import INSIDE
 from service.findings.finding import FindingFacts
 from service.findings.loading import usual_loading_ratio
 from service.findings.protection import thinnest_cables
@@ -49,10 +50,11 @@ from service.studies.voltage_drop.study import (
 )
 from service.translate.job import described_job, length_unit
 from service.translate.naming import PlaceNames
-from service.translate.rounding import DECIMALS, rounded
+from service.translate.rounding import DECIMALS, rounded, rounded_all
 from service.translate.rows import (
     TOWARDS_FAILING,
     amps,
+    amps_of,
     end_row,
     envelope_row,
     load_margin,
@@ -60,11 +62,14 @@ from service.translate.rows import (
     subject_row,
     supply_state,
     volts,
+    volts_of,
     watts,
+    watts_of,
 )
 from service.wire.quantities import (
     ShownLength,
     ShownResistance,
+    ShownVoltage,
 )
 from service.wire.reply import (
     Bracket,
@@ -157,7 +162,7 @@ def reply_of(request: VoltageDropRequest, answer: DropAnswer, sha256: str) -> Vo
         summary,
         supply_state(reading.supply, usual_loading_ratio(reading)),
         fixture_rows(reading, naming),
-        [span_row(row, naming) for row in span_states(reading)],
+        span_rows(reading, naming),
         run_rows(reading, naming),
         totals_row(reading),
         findings,
@@ -183,7 +188,7 @@ def rest_row(rest: RestResult, unit: str) -> RestState | UnsetType:
         [subject_row(run) for run in rest.off],
         supply_state(reading.supply, usual_loading_ratio(reading)),
         fixture_rows(reading, naming),
-        [span_row(row, naming) for row in span_states(reading)],
+        span_rows(reading, naming),
         run_rows(reading, naming),
         totals_row(reading),
         finding_rows(rest.answer.findings, naming),
@@ -191,62 +196,85 @@ def rest_row(rest: RestResult, unit: str) -> RestState | UnsetType:
 
 
 def fixture_rows(reading: StateReading, naming: PlaceNames) -> list[FixtureRow]:
-    """Every fixture under load."""
-    state, voltage_v, limit_ratio = reading.state, reading.voltage_v, reading.state.job.maximum_drop_ratio
-    unit, tap_of, level = naming.length_unit, state.feed.tap_of, abs(state.terminal)
-    windows: dict[WindowBounds, JudgedWindow] = {}
-    rows = []
-    columns = zip(
-        state.layout.fixtures, state.windows, *reading.volts, reading.current_a, reading.real_w, strict=True
-    )  # fmt: skip
-    for placed, bounds, start_v, far_v, _, drop_ratio, verdict, current_a, real_w in columns:
-        subject, towards = placed.subject, TOWARDS_FAILING[verdict]
-        open_circuit_v = state.feed.open_circuit_v[tap_of[placed.feeder]]
-        terminal_v = open_circuit_v * level
-        if bounds not in windows:
-            windows[bounds] = JudgedWindow(volts(bounds.low_v), volts(bounds.highest_v))
-        over = over_drop(drop_ratio, limit_ratio)
-        splice_v = voltage_v[placed.cable_point] if placed.cable_point else terminal_v
-        rows.append(
-            FixtureRow(
-                subject.pointer,
-                naming.fixture(placed.line, placed.number),
-                ShownLength(naming.length(placed.at_m), unit),  # type: ignore[arg-type]
-                volts(start_v, max(0, towards) if placed.rail else towards),
-                verdict,
-                volts(terminal_v - start_v),
-                volts(open_circuit_v - start_v),
-                rounded(100.0 * drop_ratio, DECIMALS["%"], int(over)),
-                amps(current_a),
-                watts(real_w),
-                placed.lamp_point,
-                windows[bounds],
-                UNSET if subject.id is None else subject.id,
-                UNSET if placed.number is None else placed.number,
-                UNSET if placed.pieces == 1 else placed.pieces,
-                UNSET if placed.lamp_point == placed.cable_point else volts(splice_v),
-                volts(far_v, min(0, towards)) if placed.rail else UNSET,
-            )
+    """Every fixture under load, made column by column."""
+    state, columns, limit_ratio = reading.state, reading.volts, reading.state.job.maximum_drop_ratio
+    fixtures, lines = state.layout.fixtures, [placed.line for placed in state.layout.fixtures]
+    taps, level = [state.feed.tap_of[placed.feeder] for placed in fixtures], abs(state.terminal)
+    open_circuit_v = [state.feed.open_circuit_v[tap] for tap in taps]
+    terminal_v = [volts * level for volts in open_circuit_v]
+    shown_v = volts_of(columns.start_v)
+    splice_v: list[ShownVoltage | UnsetType] = [UNSET] * len(fixtures)
+    far_v: list[ShownVoltage | UnsetType] = [UNSET] * len(fixtures)
+    for row, (placed, verdict) in enumerate(zip(fixtures, columns.verdict, strict=True)):
+        if verdict != INSIDE or placed.rail:
+            towards = TOWARDS_FAILING[verdict]
+            shown_v[row] = volts(columns.start_v[row], max(0, towards) if placed.rail else towards)
+            far_v[row] = volts(columns.far_v[row], min(0, towards)) if placed.rail else UNSET
+        if placed.lamp_point != placed.cable_point:
+            at_v = reading.voltage_v[placed.cable_point] if placed.cable_point else terminal_v[row]
+            splice_v[row] = volts(at_v)
+    drop_percent = rounded_all([100.0 * ratio for ratio in columns.drop_ratio], DECIMALS["%"])
+    if limit_ratio is not None:
+        drop_percent = [
+            rounded(100.0 * ratio, DECIMALS["%"], int(over_drop(ratio, limit_ratio)))
+            for ratio in columns.drop_ratio
+        ]
+    windows = {
+        bounds: JudgedWindow(volts(bounds.low_v), volts(bounds.highest_v)) for bounds in set(state.windows)
+    }
+    return list(
+        map(
+            FixtureRow,
+            [line.subject.pointer for line in lines],
+            [naming.fixture(placed.line, placed.number) for placed in fixtures],
+            _lengths([placed.at_m for placed in fixtures], naming),
+            shown_v,
+            columns.verdict,
+            volts_of(list(map(sub, terminal_v, columns.start_v))),
+            volts_of(list(map(sub, open_circuit_v, columns.start_v))),
+            drop_percent,
+            amps_of(reading.current_a),
+            watts_of(reading.real_w),
+            [placed.lamp_point for placed in fixtures],
+            [windows[bounds] for bounds in state.windows],
+            [UNSET if line.subject.id is None else line.subject.id for line in lines],
+            [UNSET if placed.number is None else placed.number for placed in fixtures],
+            [UNSET if placed.pieces == 1 else placed.pieces for placed in fixtures],
+            splice_v,
+            far_v,
         )
-    return rows
+    )
 
 
-def span_row(row: SpanResult, naming: PlaceNames) -> SpanRow:
-    """One span under load."""
-    span = row.span
-    return SpanRow(
-        naming.points[span.start],
-        naming.points[span.end],
-        ShownLength(naming.length(span.length_m), naming.length_unit),  # type: ignore[arg-type]
-        ShownResistance(round(span.resistance_ohm, DECIMALS["ohm"]), "ohm"),
-        amps(row.current_a),
-        volts(row.drop_v),
-        watts(row.loss_w),
-        span.start,
-        span.end,
-        span.subject.pointer,
-        UNSET if span.subject.id is None else span.subject.id,
-        UNSET if span.cable is None else _cables(span),
+def _lengths(lengths_m: list[float], naming: PlaceNames) -> list[ShownLength]:
+    """A column of lengths for show. [m]"""
+    unit = naming.length_unit
+    return [ShownLength(each, unit) for each in naming.lengths(lengths_m)]  # type: ignore[arg-type]
+
+
+def span_rows(reading: StateReading, naming: PlaceNames) -> list[SpanRow]:
+    """Every span under load, made column by column."""
+    rows = span_states(reading)
+    if not rows:
+        return []
+    spans, current_a, drop_v, loss_w = map(list, zip(*rows, strict=True))
+    points, ohms = naming.points, [span.resistance_ohm for span in spans]
+    return list(
+        map(
+            SpanRow,
+            [points[span.start] for span in spans],
+            [points[span.end] for span in spans],
+            _lengths([span.length_m for span in spans], naming),
+            [ShownResistance(each, "ohm") for each in rounded_all(ohms, DECIMALS["ohm"])],
+            amps_of(current_a),
+            volts_of(drop_v),
+            watts_of(loss_w),
+            [span.start for span in spans],
+            [span.end for span in spans],
+            [span.subject.pointer for span in spans],
+            [UNSET if span.subject.id is None else span.subject.id for span in spans],
+            [UNSET if span.cable is None else _cables(span) for span in spans],
+        )
     )
 
 
