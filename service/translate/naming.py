@@ -52,13 +52,13 @@ class PlaceNames:
             placed.line.subject.pointer: layout.places[placed.cable_point].name for placed in layout.fixtures
         }
         self._fixtures: dict[tuple[str, int | None], str] = {}
-        for line in layout.lines:
-            self._fixtures[line.subject.pointer, None] = line.name or self._unnamed(line, None, line.at_m)
+        for line, along in zip(layout.lines, self._along([line.at_m for line in layout.lines]), strict=True):
+            self._fixtures[line.subject.pointer, None] = line.name or self._unnamed(line, None, along)
         self._pieces = {line.subject.pointer: line.pieces for line in layout.lines if line.spacing_m is None}
-        for placed in layout.fixtures:
+        numbered = [placed for placed in layout.fixtures if placed.number is not None]
+        for placed, along in zip(numbered, self._along([each.at_m for each in numbered]), strict=True):
             key = placed.line.subject.pointer, placed.number
-            if placed.number is not None:
-                self._fixtures[key] = self._fixture(placed.line, placed.number, placed.at_m)
+            self._fixtures[key] = self._fixture(placed.line, placed.number, along)
         names = Counter(line.name for line in layout.lines if line.name is not None)
         self._twins = {
             line.subject.pointer: f" of {owner}"
@@ -68,8 +68,8 @@ class PlaceNames:
             and (owner := self._owner_of(line))
             and self._several
         }
-        along_m = self.lengths([place.at_m for place in layout.places])
-        self.points = [self._place(*each) for each in zip(layout.places, along_m, strict=True)]
+        places = zip(layout.places, self._along([place.at_m for place in layout.places]), strict=True)
+        self.points = [self._place(*each) for each in places]
         """Each point in words, in the order of the layout."""
 
     def _unnamed_run(self, pointer: str) -> str:
@@ -93,12 +93,10 @@ class PlaceNames:
         unit = self.length_unit
         return rounded_all([from_inside(each, unit) for each in lengths_m], DECIMALS[unit])
 
-    def _short(self, length_m: float) -> str:
-        return self._within(self.length(length_m))
-
-    def _within(self, length: float) -> str:
-        """A length inside a name: to 3 decimals, trailing zeros dropped."""
-        return f"{round(length, 3):g} {self.length_unit}"
+    def _along(self, lengths_m: list[float]) -> list[str]:
+        """Lengths inside names: to 3 decimals, trailing zeros dropped."""
+        unit = self.length_unit
+        return [f"{each:g} {unit}" for each in rounded_all(self.lengths(lengths_m), 3)]
 
     def run(self, subject: JobPart) -> str:
         """The name of a run, or its place among the runs: "run 1 branch 2"."""
@@ -150,28 +148,28 @@ class PlaceNames:
             return self.fixture_at(JobPart(pointer, None, number))
         return None
 
-    def _place(self, place: LaidPoint, along: float) -> str:
-        """A point in words; `along` is how far it lies along its run, in the answer's unit."""
+    def _place(self, place: LaidPoint, along: str) -> str:
+        """A point in words; `along` is how far it lies along its run."""
         if place.name is not None:
             return place.name
         if place.pointer is not None:
-            return f"{self._runs[place.pointer]} at {self._within(along)}"
+            return f"{self._runs[place.pointer]} at {along}"
         if place.line is not None:
             part = "far end of " if place.along else "lamp of "
             return part + self.fixture(place.line, place.number)
         return "supply"
 
-    def _fixture(self, line: FixtureSpec, number: int, at_m: float) -> str:
-        return self._unnamed(line, number, at_m) if line.name is None else f"{line.name} {number}"
+    def _fixture(self, line: FixtureSpec, number: int | None, along: str) -> str:
+        return self._unnamed(line, number, along) if line.name is None else f"{line.name} {number}"
 
     def _owner_of(self, line: FixtureSpec) -> str | None:
         """The name of the run that a line of fixtures is on; of a graph none."""
         return self._runs.get(line.subject.pointer.rpartition("/fixtures/")[0])
 
-    def _unnamed(self, line: FixtureSpec, number: int | None, at_m: float) -> str:
+    def _unnamed(self, line: FixtureSpec, number: int | None, along: str) -> str:
         """Where a fixture stands, for want of a name; the run is told where there are several."""
         counted = line.called if number is None else f"{line.called} {number}"
-        where = f"{counted} at {self._points.get(line.subject.pointer) or self._short(at_m)}"
+        where = f"{counted} at {self._points.get(line.subject.pointer) or along}"
         owner = self._owner_of(line)
         return f"{where} of {owner}" if self._several and owner else where
 

@@ -108,7 +108,7 @@ def rounded(values: Sequence[float], decimals: int) -> list[float]:
     """Each value to decimals, as `round` gives it.
 
     A whole number over a power of ten is the nearest there is to its decimals. What lies near the middle
-    between two, or would be zero and may have a sign, is left to `round` itself.
+    between two is left to `round` itself. A zero keeps its sign.
     """
     if not COMPILED:
         return [round(value, decimals) for value in values]
@@ -116,8 +116,8 @@ def rounded(values: Sequence[float], decimals: int) -> list[float]:
     for index in range(len(values)):
         value = values[index]
         nearest = math.floor(value * scale + 0.5)
-        if nearest and abs(nearest) < LARGEST and abs(value * scale - nearest) < CERTAIN:
-            found.append(nearest / scale)
+        if abs(nearest) < LARGEST and abs(value * scale - nearest) < CERTAIN:
+            found.append(math.copysign(nearest / scale, value))
         else:
             found.append(round(values[index], decimals))
     return found
