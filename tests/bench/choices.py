@@ -139,7 +139,7 @@ def main(arguments: list[str]) -> None:
             if not asked.json:
                 print(line(row), flush=True)
     if asked.json:
-        print(json.dumps(by_form(found) | {BEFORE: [row for row in found if row["form"] == BEFORE]}))
+        print(json.dumps(by_form(found)))
 
 
 if __name__ == "__main__":

@@ -1,14 +1,15 @@
 """The largest honest requests that the published limits allow: how long each answer takes, and what stays.
 
-``python -m tests.bench.limits`` prints two Markdown tables, and with ``charges`` a third one alone: what each
-request was charged and what was counted, beside the time that it took. Everything runs in this process, one
-request after another, so that the times are those of one core; let nothing else run. Each time is the better
-of two, which leaves out what a busy machine adds; one that is far too long is not taken again.
+``python -m tests.bench.limits [--json]`` prints two Markdown tables, and with ``charges`` a third one alone:
+what each request was charged and what was counted, beside the time that it took. Everything runs in this
+process, one request after another, so that the times are those of one core; let nothing else run. Each time
+is the better of two, which leaves out what a busy machine adds; one that is far too long is not taken again.
 """
 
 import json
 import os
 import sys
+from collections.abc import Iterator
 from contextlib import suppress
 from pathlib import Path
 from time import perf_counter, process_time
@@ -20,6 +21,7 @@ os.environ.setdefault("LASTLAMP_LOG_LEVEL", "error")
 
 from service.app import app
 from service.circuit.work import WorkOverLimitError, begin_request, done, spent
+from service.physics.form import FORM
 from service.studies import STUDIES
 from tests.bench.largest import LARGEST
 from tests.bench.mixed import mixed, resident_kb
@@ -73,28 +75,55 @@ def outcome_of(said: Any) -> str:
     return "answered" if said_by is None else str(said[said_by])
 
 
-def print_times(most_seconds: float) -> None:
-    """Print each time beside the published one."""
-    print("| request | outcome | body, kB | answer, s | within |")
-    print("|:--------|:--------|---------:|----------:|:-------|")
-    longest = 0.0
+def times(most_seconds: float) -> Iterator[dict[str, Any]]:
+    """Each time beside the published one, and beside that of the reference."""
+    beside_s = reference_s()
     for name, (path, build) in LARGEST.items():
         outcome, body_kb, seconds = timed(path, build())
-        longest = max(longest, seconds)
-        within = "yes" if seconds <= most_seconds else "NO"
-        print(f"| {name} | {outcome} | {body_kb:.0f} | {seconds:.3f} | {within} |", flush=True)
+        yield {
+            "request": name,
+            "form": FORM,
+            "outcome": outcome,
+            "body_kb": body_kb,
+            "seconds": seconds,
+            "references": seconds / beside_s,
+            "within": seconds <= most_seconds,
+        }
+
+
+def line(row: dict[str, Any]) -> str:
+    """One line of the table."""
+    within, references = "yes" if row["within"] else "NO", f"{row['references']:.0f}"
+    figures = f"{row['body_kb']:.0f} | {row['seconds']:.3f} | {references} | {within}"
+    return f"| {row['request']} | {row['outcome']} | {figures} |"
+
+
+def print_times(most_seconds: float) -> None:
+    """Print each time beside the published one."""
+    print(f"The solver runs {FORM}; the reference is `{REFERENCE.name}`.\n")
+    print("| request | outcome | body, kB | answer, s | references | within |")
+    print("|:--------|:--------|---------:|----------:|-----------:|:-------|")
+    longest = 0.0
+    for row in times(most_seconds):
+        longest = max(longest, row["seconds"])
+        print(line(row), flush=True)
     print(f"\nLongest {longest:.2f} s; published are {most_seconds:g} s.")
 
 
-def print_memory() -> None:
-    """Print the memory before and after many requests."""
+def memory() -> tuple[int, int]:
+    """Resident memory after many requests, and after many more. [kB]"""
     calls = mixed(CLIENT.get("/openapi.json").json())
     for _ in range(WARM_UP):
         next(calls).send(CLIENT)
     before = resident_kb()
     for _ in range(REQUESTS):
         next(calls).send(CLIENT)
-    after = resident_kb()
+    return before, resident_kb()
+
+
+def print_memory() -> None:
+    """Print the memory before and after many requests."""
+    before, after = memory()
     print("| after | resident, kB |")
     print("|:------|-------------:|")
     print(f"| {WARM_UP} requests | {before} |")
@@ -138,11 +167,19 @@ def print_charges() -> None:
         print(f"| {name} | {row} |", flush=True)
 
 
-def main() -> None:
+def main(arguments: list[str]) -> None:
     """Print both tables; memory first, since room that a large request leaves would hide what others keep."""
+    if arguments == ["charges"]:
+        print_charges()
+        return
+    most_seconds = CLIENT.get("/v1/limits").json()["answer_time_seconds"]
+    if arguments == ["--json"]:
+        before, after = memory()
+        print(json.dumps({"rows": list(times(most_seconds)), "resident_kb": [before, after]}))
+        return
     print_memory()
-    print_times(CLIENT.get("/v1/limits").json()["answer_time_seconds"])
+    print_times(most_seconds)
 
 
 if __name__ == "__main__":
-    print_charges() if sys.argv[1:] == ["charges"] else main()
+    main(sys.argv[1:])

@@ -1,24 +1,27 @@
-"""How long a check of readings takes beside one voltage drop of the same wiring; a Markdown table.
+"""How long a check of readings takes beside a voltage drop, whole answers from bytes to bytes in one process.
 
-``python -m tests.bench.readings``. Each figure is the median of repeated runs in one process, from the bytes
-of the request to the reply. `agrees` only compares; `disagrees` looks for the fault as well, as far as the
-work of one request reaches.
+    python -m tests.bench.readings [--json] [--before FOLDER]
+
+Prints a Markdown table. `agrees` only compares; `disagrees` looks for the fault as well, as far as the work
+of one request reaches. "Times" are voltage drops of the same wiring; "in drops" are those of 20 lamps as
+stated, of the tree in FOLDER where one is named.
 """
 
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
-from functools import partial
-from statistics import median
-from time import perf_counter
+import sys
+from collections.abc import Iterator
+from typing import Any
 
 from service.circuit.work import begin_request
-from service.studies.readings_check import READINGS_CHECK
-from service.studies.voltage_drop import VOLTAGE_DROP
 from tests import jobs
-from tests.jobs import Json, reply_to
+from tests.bench.choices import DROP, DROP_OF_20
+from tests.bench.trees import BEFORE, Asked, Process, answering, answers, by_form, options
+from tests.jobs import Json
 from tests.studies.readings_check.jobs import amps_at, fixture, lit, read_off, volts_at
+
+CHECK = "/v1/readings-check"
 
 SIZES = ((1, 5, 2), (1, 20, 2), (4, 10, 4), (10, 20, 2), (10, 20, 10))
 """(runs, lamps of each, states)"""
@@ -27,8 +30,8 @@ LOW_V = 0.6
 """What is wrong with half the readings of the wiring that disagrees: one joint in the first run. [V]"""
 
 HEADING = """\
-| lamps | states | readings | voltage drop, ms | agrees, ms | times | disagrees, ms | times |
-|------:|-------:|---------:|-----------------:|-----------:|------:|--------------:|------:|"""
+| lamps | states | readings | form | drop, ms | agrees, ms | times | disagrees, ms | times | in drops |
+|------:|-------:|---------:|:-----|---------:|-----------:|------:|--------------:|------:|---------:|"""
 
 
 def garden(runs: int, lamps: int) -> Json:
@@ -63,38 +66,55 @@ def with_a_bad_joint(request: Json) -> Json:
     return dict(lowered)
 
 
-def median_ms(answer: Callable[[bytes], object], body: bytes, repeats: int) -> float:
-    """Median time of answering. [ms]"""
-    times = []
-    for _ in range(repeats):
-        begin_request()
-        start = perf_counter()
-        answer(body)
-        times.append(1e3 * (perf_counter() - start))
-    return median(times)
-
-
-def row(runs: int, lamps: int, states: int) -> str:
-    """One line of the table."""
-    begin_request()
-    plain = garden(runs, lamps)
-    sound = read_off({**plain, "readings": readings(runs, lamps, states)})
-    count = len(sound["readings"])
-    bodies = [json.dumps(each).encode() for each in (plain, sound, with_a_bad_joint(sound))]
-    drop_ms = median_ms(partial(reply_to, VOLTAGE_DROP), bodies[0], 15)
-    sound_ms = median_ms(partial(reply_to, READINGS_CHECK), bodies[1], 15)
-    wrong_ms = median_ms(partial(reply_to, READINGS_CHECK), bodies[2], 5)
-    sound_text = f"{sound_ms:.2f} | {sound_ms / drop_ms:.1f}"
-    wrong_text = f"{wrong_ms:.1f} | {wrong_ms / drop_ms:.0f}"
-    return f"| {runs * lamps} | {states} | {count} | {drop_ms:.2f} | {sound_text} | {wrong_text} |"
-
-
-def main() -> None:
-    """Print the table."""
-    print(HEADING)
+def rows(trees: dict[str, Process]) -> Iterator[dict[str, Any]]:
+    """One row for each size and form."""
+    drops = answers(trees, DROP_OF_20)
     for runs, lamps, states in SIZES:
-        print(row(runs, lamps, states), flush=True)
+        begin_request()
+        plain = garden(runs, lamps)
+        sound = read_off({**plain, "readings": readings(runs, lamps, states)})
+        asked = [
+            Asked("drop", DROP, json.dumps(plain), 9),
+            Asked("agrees", CHECK, json.dumps(sound), 5),
+            Asked("disagrees", CHECK, json.dumps(with_a_bad_joint(sound)), 1),
+        ]
+        found = {each.what: answers(trees, each) for each in asked}
+        for form in trees:
+            drop_ms, agrees_ms, disagrees_ms = (found[what][form].ms for what in found)
+            yield {
+                "lamps": runs * lamps,
+                "states": states,
+                "readings": len(sound["readings"]),
+                "form": form,
+                "drop_ms": drop_ms,
+                "agrees_ms": agrees_ms,
+                "disagrees_ms": disagrees_ms,
+                "drops": disagrees_ms / drops[BEFORE if BEFORE in drops else form].ms,
+            }
+
+
+def line(row: dict[str, Any]) -> str:
+    """One line of the table."""
+    drop_ms, agrees_ms, disagrees_ms = row["drop_ms"], row["agrees_ms"], row["disagrees_ms"]
+    named = f"{row['lamps']} | {row['states']} | {row['readings']} | {row['form']} | {drop_ms:.2f}"
+    times = f"{disagrees_ms:.1f} | {disagrees_ms / drop_ms:.0f} | {row['drops']:.0f}"
+    return f"| {named} | {agrees_ms:.2f} | {agrees_ms / drop_ms:.1f} | {times} |"
+
+
+def main(arguments: list[str]) -> None:
+    """Print the table, or the figures."""
+    asked = options("readings", arguments)
+    with answering(asked.before) as trees:
+        found = []
+        if not asked.json:
+            print(HEADING)
+        for row in rows(trees):
+            found.append(row)
+            if not asked.json:
+                print(line(row), flush=True)
+    if asked.json:
+        print(json.dumps(by_form(found)))
 
 
 if __name__ == "__main__":
-    main()
+    main(sys.argv[1:])

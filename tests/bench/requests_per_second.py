@@ -1,6 +1,6 @@
 """Requests a second of a 20-lamp job over loopback, beside an echo route, in one run.
 
-    python -m tests.bench.requests_per_second
+    python -m tests.bench.requests_per_second [--json]
 
 Prints a Markdown table. Both servers are one process each; the client keeps eight connections busy.
 """
@@ -16,8 +16,10 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from statistics import median
+from typing import Any
 from urllib.request import Request, urlopen
 
+from service.physics.form import FORM
 from tests import jobs
 
 ROOT = Path(__file__).parents[2]
@@ -103,7 +105,7 @@ async def measure(port: int, body: bytes) -> tuple[float, float]:
     return len(times) / SECONDS, 1000.0 * median(times)
 
 
-def main() -> None:
+def main(arguments: list[str]) -> None:
     """Measure both in turn, and print the medians."""
     body = twenty_lamps()
     with tempfile.TemporaryDirectory() as folder, serving(["service", "serve"], SERVICE_PORT):
@@ -116,17 +118,41 @@ def main() -> None:
                 for _ in range(ROUNDS)
             ]
         size = stored.stat().st_size
-    service_rate, echo_rate = (median(one[index][0] for one in rounds) for index in (0, 1))
-    service_ms, echo_ms = (median(one[index][1] for one in rounds) for index in (0, 1))
-    ratio = median(ours[0] / echo[0] for ours, echo in rounds)
-    print(f"20 lamps: body {len(body)} bytes, reply {size} bytes, {CONNECTIONS} connections, one process")
-    print()
-    print("| route | requests/s | median reply, ms |")
-    print("|---|---|---|")
-    print(f"| POST /v1/voltage-drop | {service_rate:.0f} | {service_ms:.2f} |")
-    print(f"| echo: decode, stored reply | {echo_rate:.0f} | {echo_ms:.2f} |")
-    print(f"| ratio | {ratio:.2f} | |")
+    found = {
+        "form": FORM,
+        "connections": CONNECTIONS,
+        "body_bytes": len(body),
+        "reply_bytes": size,
+        **{
+            name: {
+                "requests_per_second": median(one[index][0] for one in rounds),
+                "median_ms": median(one[index][1] for one in rounds),
+            }
+            for index, name in enumerate(("service", "echo"))
+        },
+        "ratio": median(ours[0] / echo[0] for ours, echo in rounds),
+    }
+    print(json.dumps(found) if "--json" in arguments else table(found))
+
+
+def table(found: dict[str, Any]) -> str:
+    """The figures as Markdown."""
+    shown = {"service": "POST /v1/voltage-drop", "echo": "echo: decode, stored reply"}
+    return "\n".join(
+        [
+            f"20 lamps, {found['form']}: {found['connections']} connections, one process",
+            f"body {found['body_bytes']} bytes, reply {found['reply_bytes']} bytes",
+            "",
+            "| route | requests/s | median reply, ms |",
+            "|---|---|---|",
+            *(
+                f"| {words} | {found[name]['requests_per_second']:.0f} | {found[name]['median_ms']:.2f} |"
+                for name, words in shown.items()
+            ),
+            f"| ratio | {found['ratio']:.2f} | |",
+        ]
+    )
 
 
 if __name__ == "__main__":
-    main()
+    main(sys.argv[1:])

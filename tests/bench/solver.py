@@ -10,13 +10,9 @@ ours, from its own folder. With ``--json`` the figures come as ``rows``, of the 
 
 from __future__ import annotations
 
-import argparse
 import json
-import os
-import subprocess
 import sys
 from collections.abc import Iterable
-from pathlib import Path
 from statistics import median
 from time import process_time
 from typing import Any
@@ -27,10 +23,11 @@ from service.physics.form import FORM
 from service.physics.load import Load
 from service.physics.network import Span
 from tests.bench import solving
+from tests.bench.trees import ROOT, Process, by_form, options
 from tests.physics.networks import Circuit
 from tests.physics.power_grid import arrays_of
 
-ROOT = Path(__file__).parents[2]
+SOLVING = ROOT / "tests" / "bench" / "solving.py"
 
 LAMPS, LOOPS = (5, 20, 100, 1000, 2000, 10_000), (0, 10, 100, 1000)
 """Each number of lamps with each number of loops that is at most half of it."""
@@ -44,32 +41,6 @@ LAG = 0.48
 HEADING = """\
 | lamps | loops | non-active | form | plan, ms | solve, ms | together | power-grid-model | ratio | before |
 |------:|------:|:-----------|:-----|---------:|----------:|---------:|-----------------:|------:|-------:|"""
-
-
-class Solver:
-    """A process that plans and solves in one form of one tree."""
-
-    def __init__(self, folder: Path, *arguments: str) -> None:
-        self._process = subprocess.Popen(  # noqa: S603  this Python
-            [sys.executable, str(ROOT / "tests" / "bench" / "solving.py"), *arguments],
-            env={**os.environ, "PYTHONPATH": str(folder), "PYTHONDONTWRITEBYTECODE": "1"},
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            text=True,
-        )
-
-    def asked(self, *circuit: float) -> tuple[float, float]:
-        """Time to plan and to solve. [ms]"""
-        assert self._process.stdin is not None
-        assert self._process.stdout is not None
-        self._process.stdin.write(json.dumps(circuit) + "\n")
-        self._process.stdin.flush()
-        planned, solved = json.loads(self._process.stdout.readline())
-        return planned, solved
-
-    def stop(self) -> None:
-        """End it."""
-        self._process.communicate()
 
 
 def run_of_lamps(lamps: int, loops: int, *, lag: float) -> Circuit:
@@ -96,7 +67,7 @@ def power_grid_model_ms(circuit: Circuit, repeats: int) -> float:
     return 1e3 * median(taken)
 
 
-def rows(solvers: dict[str, Solver], before: Solver | None) -> Iterable[dict[str, Any]]:
+def rows(solvers: dict[str, Process], before: Process | None) -> Iterable[dict[str, Any]]:
     """One row for each circuit and form."""
     sizes = [(lamps, loops) for lamps in LAMPS for loops in LOOPS if 2 * loops <= lamps]
     for lamps, loops in sizes:
@@ -137,12 +108,11 @@ def line(row: dict[str, Any]) -> str:
 
 def main(arguments: list[str]) -> None:
     """Print the table, or the figures."""
-    parser = argparse.ArgumentParser(prog="python -m tests.bench.solver")
-    parser.add_argument("--json", action="store_true")
-    parser.add_argument("--before", type=Path, help="the folder of a tree of another commit")
-    asked = parser.parse_args(arguments)
-    solvers = {FORM: Solver(ROOT)} | ({} if FORM == "plain" else {"plain": Solver(ROOT, "--plain")})
-    before = None if asked.before is None else Solver(asked.before)
+    asked = options("solver", arguments)
+    solvers = {FORM: Process(SOLVING, ROOT)} | (
+        {} if FORM == "plain" else {"plain": Process(SOLVING, ROOT, "--plain")}
+    )
+    before = None if asked.before is None else Process(SOLVING, asked.before.resolve())
     found = []
     if not asked.json:
         print(HEADING)
@@ -151,8 +121,7 @@ def main(arguments: list[str]) -> None:
         if not asked.json:
             print(line(row), flush=True)
     if asked.json:
-        of_form = {form: [row for row in found if row["form"] == form] for form in (FORM, "plain")}
-        print(json.dumps({"rows": of_form[FORM], "plain_rows": of_form["plain"]}))
+        print(json.dumps(by_form(found)))
     for solver in (*solvers.values(), *([before] if before else [])):
         solver.stop()
 

@@ -118,6 +118,6 @@ def options(name: str, arguments: list[str]) -> argparse.Namespace:
 
 
 def by_form(rows: list[dict[str, Any]]) -> dict[str, list[dict[str, Any]]]:
-    """The rows of the form that runs, and those of the plain one."""
-    forms = {"rows": FORM, "plain_rows": "plain"}
+    """The rows of the form that runs, those of the plain one, and those of the other tree."""
+    forms = {"rows": FORM, "plain_rows": "plain", "before_rows": BEFORE}
     return {name: [row for row in rows if row["form"] == form] for name, form in forms.items()}
