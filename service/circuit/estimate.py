@@ -5,12 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import NamedTuple
 
+from service.circuit.cables import resolve_cable
 from service.circuit.corners import BY_RUN, INDIVIDUALLY, corners_of
 from service.circuit.graph import leaves_supply
 from service.circuit.job import SUPPLY_POINT, FixtureSpec, Graph, Job, RunSpec
 from service.circuit.layout import points_of, stretches_of
 from service.circuit.most import MAXIMUM_REQUEST_WORK
 from service.circuit.runs import LUMPS, count_points
+from service.circuit.state import conductor_temperature
+from service.circuit.supply import connect
 from service.circuit.work import WORK_ALONE, WorkOverLimitError, work_of, work_of_judging, work_of_telling
 from service.physics.elimination import effort_of_loops
 
@@ -143,6 +146,75 @@ def drop_work(job: Job, size: Size) -> int:
     if job.layout_unknown:
         stated += sum(2 * work_of(lumps + 1) + answer_work(lumps + 1) for lumps in (LUMPS, LUMPS // 2))
     return stated + corner_work(job, size)
+
+
+STATES_OF_A_SHARE = 10
+"""States that are solved to find what share of its load a wiring can carry, to 1 % of it."""
+
+
+def collapse_work(job: Job, size: Size, most_off: int) -> int:
+    """Work of what a job can carry, and of the rest without so many runs at most; none where all is carried.
+
+    So near its limit a state that lags takes twice the usual steps, and more.
+    """
+    if surely_carried(job):
+        return 0
+    states = STATES_OF_A_SHARE + min(most_off, size.feeders)
+    alone = work_of(size.effort) + work_of(0) * size.feeders
+    return (3 if size.turned else 1) * (states * work_of(size.effort) + alone) + drop_work(job, size)
+
+
+CERTAIN_RATIO = 0.25
+"""Below this share of the voltage, lost if all loads kept their open-circuit current, all can be carried. [-]
+
+It is the certificate of `physics/certificate.py`, here with more ohms and volt-amperes than there are.
+"""
+
+
+def surely_carried(job: Job) -> bool:
+    """Whether a job is carried for certain, told without laying it, as if the loads of a run were at its end.
+
+    Of a graph all spans are taken in a row.
+    """
+    feed, temperature_c = connect(job.supply, job.feeders()), conductor_temperature(job)
+    highest_v, lowest_v = max(feed.open_circuit_v), min(feed.open_circuit_v)
+    whole_va = worst_ratio = 0.0
+    for ohm, lines in _ways(job.wiring, temperature_c):
+        drawn_va = sum(line.pieces * line.load.rms_current(highest_v) * highest_v for line in lines)
+        own_ohm = max((_own_ohm(line, temperature_c) for line in lines), default=0.0)
+        whole_va += drawn_va
+        worst_ratio = max(worst_ratio, drawn_va * (ohm + own_ohm) / (lowest_v * lowest_v))
+    return worst_ratio + whole_va * feed.source_resistance < CERTAIN_RATIO
+
+
+def _ways(
+    wiring: tuple[RunSpec, ...] | Graph, temperature_c: float
+) -> Iterator[tuple[float, list[FixtureSpec]]]:
+    """Each run with all that branches off it, or the graph: its ohms in a row, and its lines of fixtures."""
+    if isinstance(wiring, Graph):
+        ohms = [span.length_m * resolve_cable(span.cable, temperature_c).ohm_per_m for span in wiring.spans]
+        yield sum(ohms), [fixture.line for fixture in wiring.fixtures]
+        return
+    for run in wiring:
+        stretches = list(_stretches(run))
+        lines = [line for stretch in stretches for line in stretch.fixtures]
+        yield sum(_stretch_ohm(stretch, temperature_c) for stretch in stretches), lines
+
+
+def _stretch_ohm(run: RunSpec, temperature_c: float) -> float:
+    """A run, a branch or a spur up to its farthest fixture or branch, all of its thinnest cable. [ohm]"""
+    reaches_m = [line.at_m + (line.spacing_m or 0.0) * (line.pieces - 1) for line in run.fixtures]
+    cables = [run.cable, *(change.cable for change in run.changes)]
+    ohm_per_m = max(resolve_cable(cable, temperature_c).ohm_per_m for cable in cables)
+    return ohm_per_m * max([*reaches_m, *(branch.at_m for branch in run.branches)], default=0.0)
+
+
+def _own_ohm(line: FixtureSpec, temperature_c: float) -> float:
+    """What a fixture has of its own before its far end: lead, splice and rail. [ohm]"""
+    ohm = line.splice_ohm + line.rail_ohm
+    if line.lead is not None:
+        ohm += line.lead.length_m * resolve_cable(line.lead.cable, temperature_c).ohm_per_m
+    return ohm
 
 
 def answer_work(points: int) -> int:

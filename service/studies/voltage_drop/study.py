@@ -9,6 +9,8 @@ from typing import NamedTuple
 from service.circuit.envelope import EnvelopeResult, envelope_of
 from service.circuit.estimate import (
     Estimate,
+    Size,
+    collapse_work,
     drop_work,
     estimate_of,
     findings_work,
@@ -99,13 +101,23 @@ STATES_OF_A_MARGIN = 30
 
 
 def voltage_drop_work(job: Job) -> Estimate:
-    """Of a voltage drop: the stated state, its corners; a margin may stop anywhere."""
+    """Of a voltage drop: the stated state, its corners; why it cannot be carried, where that may be.
+
+    A margin may stop anywhere.
+    """
     size = size_of(job)
-    # A state with a little more load is solved where the certificate alone does not show room for it.
-    first = drop_work(job, size) + work_of(size.effort)
     room = STATES_OF_ROOM * drop_work(job, size)
     margin = STATES_OF_A_MARGIN * work_of(size.effort) + room if job.margin else 0
-    return estimate_of(first, margin + findings_work(job, size), turned=size.turned)
+    optional = margin + collapse_work(job, size, MOST_RUNS_OFF) + findings_work(job, size)
+    return estimate_of(_first_work(job, size), optional, turned=size.turned)
+
+
+def _first_work(job: Job, size: Size) -> int:
+    """Work of the stated state and its corners.
+
+    A state with a little more load is solved where the certificate alone does not show room for it.
+    """
+    return drop_work(job, size) + work_of(size.effort)
 
 
 def voltage_drop(job: Job) -> DropAnswer:
@@ -125,7 +137,8 @@ def voltage_drop(job: Job) -> DropAnswer:
     WorkOverLimitError
         It would take more work than one request may ask for.
     """
-    refuse_over_limit(voltage_drop_work(job))
+    first = _first_work(job, size_of(job))
+    refuse_over_limit(Estimate(first, first))
     answer = _solve(job)
     if job.margin:
         with suppress(WorkOverLimitError):
