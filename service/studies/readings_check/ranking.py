@@ -21,9 +21,9 @@ from service.estimation.covariance import (
     dot,
 )
 from service.estimation.jacobian import Sensitivities, sensitivities_of
-from service.estimation.model import Measurement, Model
-from service.estimation.uncertainty import Uncertainty
-from service.studies.readings_check.fault import OPEN, SPLICE, SUPPLY, FaultHypothesis
+from service.estimation.model import Change, Measurement, Model
+from service.estimation.uncertainty import TAP_RATIO, Uncertainty
+from service.studies.readings_check.fault import OPEN, OTHER_TAP, SPLICE, SUPPLY, FaultHypothesis
 
 MOST_TRIALS = 14
 
@@ -159,6 +159,19 @@ class Fitter:
         """What is left of the readings; infinite where the wiring cannot carry its load. [-]"""
         residuals = self._residuals(predicted)
         return self.covariance.chi_square(residuals) if all(map(isfinite, residuals)) else inf
+
+    def by_the_turns(self, predicted: list[float], change: Change) -> float:
+        """What comes off chi-square where the volts that a change gives are within those of a tap. [-]
+
+        One unknown more, of which the spread is known (Sherman and Morrison 1950); the fault pays for one.
+        """
+        turns = [
+            each * TAP_RATIO if one.probe.is_voltage and one.probe.point in change.volts else 0.0
+            for one, each in zip(self.measurements, predicted, strict=True)
+        ]
+        white = self.covariance.whitened(turns)
+        along = dot(white, self.covariance.whitened(self._residuals(predicted)))
+        return along * along / (1.0 + dot(white, white))
 
     def _residuals(self, predicted: list[float]) -> list[float]:
         return [one.value - each for one, each in zip(self.measurements, predicted, strict=True)]
@@ -367,6 +380,8 @@ class Ranker:
         chi_square = fitter.chi_square(again.predicted)
         if not isfinite(chi_square):
             return None
+        if fit.fault.code == OTHER_TAP:
+            chi_square -= fitter.by_the_turns(again.predicted, change)
         widened = covariance.log_determinant - self.covariance.log_determinant
         cost = chi_square + widened + COST + again.fault.surprise(again.size)
         if again.fault.code == SPLICE and again.size > NEARLY_BROKEN * again.fault.high:
