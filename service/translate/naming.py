@@ -107,8 +107,9 @@ class PlaceNames:
 
     def part(self, subject: JobPart) -> str:
         """What is fed by itself, in words: a run, or of a graph all that is behind the supply on one way."""
-        name = self._runs[subject.pointer]
-        return f"the part that ends at {name}" if subject.pointer in self._stretches else name
+        if subject.pointer in self._runs and subject.pointer in self._stretches:
+            return f"the part that ends at {self._runs[subject.pointer]}"
+        return self.within(subject)
 
     def fixture(self, line: FixtureSpec, number: int | None) -> str:
         """The name of a fixture, with its number where a line stands for several."""

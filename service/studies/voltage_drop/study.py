@@ -309,7 +309,7 @@ def _weakest_lamp(stated: BuiltState, drop: list[float], alone: Collection[JobPa
     layout = stated.connected.layout
     leaders = {end.feeder for end in layout.run_ends() if not alone or end.subject in alone}
     lamps = [placed for placed in layout.fixtures if layout.leaders[placed.feeder] in leaders]
-    return max(lamps, key=lambda placed: drop[placed.lamp_point])
+    return max(lamps or layout.fixtures, key=lambda placed: drop[placed.lamp_point])
 
 
 def _weakest_run(stated: BuiltState) -> JobPart:
