@@ -291,8 +291,8 @@ class Ranker:
         Bonferroni's bound: one degree of freedom, as many trials as there are places. The supply's volts are
         a hypothesis of their own, which is tested before all others and needs no allowance for them.
         """
-        supply = max((each.gain for each in weighed if each.fault.code == SUPPLY), default=0.0)
-        others = [each for each in weighed if each.fault.code != SUPPLY]
+        supply = max((each.gain for each in weighed if each.fault.kind is SUPPLY), default=0.0)
+        others = [each for each in weighed if each.fault.kind is not SUPPLY]
         places = len({each.fault.place for each in others})
         best = others[0].gain if others else 0.0
         return min(1.0, chi_square_probability(supply, 1), places * chi_square_probability(best, 1))
@@ -326,7 +326,7 @@ class Ranker:
 
     def _possible(self, fault: FaultHypothesis) -> bool:
         """Whether a break leaves in the dark every point that is in the dark."""
-        if fault.code != OPEN:
+        if fault.kind is not OPEN:
             return True
         cut = fault.change(0.0).cut
         volts = self.model.network.open_circuit_v
@@ -384,7 +384,7 @@ class Ranker:
             chi_square -= fitter.by_the_turns(again.predicted, change)
         widened = covariance.log_determinant - self.covariance.log_determinant
         cost = chi_square + widened + COST + again.fault.surprise(again.size)
-        if again.fault.code == SPLICE and again.size > NEARLY_BROKEN * again.fault.high:
+        if again.fault.kind is SPLICE and again.size > NEARLY_BROKEN * again.fault.high:
             return Explanation(again, chi_square, cost, 0.0, None, fitter.lower_bound(again))
         return Explanation(again, chi_square, cost, 0.0, _uncertainty(fitter, again))
 
