@@ -380,7 +380,7 @@ class Ranker:
         chi_square = fitter.chi_square(again.predicted)
         if not isfinite(chi_square):
             return None
-        if fit.fault.code == OTHER_TAP:
+        if fit.fault.kind is OTHER_TAP:
             chi_square -= fitter.by_the_turns(again.predicted, change)
         widened = covariance.log_determinant - self.covariance.log_determinant
         cost = chi_square + widened + COST + again.fault.surprise(again.size)
