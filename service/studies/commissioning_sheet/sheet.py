@@ -37,6 +37,7 @@ from service.studies.commissioning_sheet.reply import (
     Stage,
 )
 from service.studies.commissioning_sheet.request import CommissioningSheetRequest
+from service.studies.commissioning_sheet.study import STAGE_CANNOT_BE_CARRIED, WHOLE_WIRING
 from service.translate.job import length_unit
 from service.wire.summary import Summary
 
@@ -134,14 +135,22 @@ def reading_sections(reply: CommissioningSheetReply) -> list[Section]:
     return [
         Section("What a meter should show", [Paragraph(how), by_hand]),
         *(
-            Section(f"Stage {stage.number}: {stage.name}", list(_stage(stage, reply.mains, digits)))
+            Section(
+                f"Stage {stage.number}: {stage.name}",
+                list(_stage(stage, reply.mains, digits, carried=_is_carried(stage, reply))),
+            )
             for stage in reply.stages
         ),
     ]
 
 
-def _stage(stage: Stage, mains: list[MainsColumn], digits: int) -> Iterator[Paragraph | Table]:
+def _stage(
+    stage: Stage, mains: list[MainsColumn], digits: int, *, carried: bool
+) -> Iterator[Paragraph | Table]:
+    """What to do and the table to fill in; none of what must not be switched on."""
     yield Paragraph(stage.instruction)
+    if not carried:
+        return
     columns = [
         Column("No.", numbers=True),
         Column("Where", least=NAME_ROOM),
@@ -152,6 +161,13 @@ def _stage(stage: Stage, mains: list[MainsColumn], digits: int) -> Iterator[Para
     rows = [_row(point, mains, digits) for point in stage.test_points]
     outside = {len(first) + place for place, point in enumerate(stage.test_points) if _outside(point)}
     yield Table(columns, [*first, *rows], frozenset(outside), roomy=True)
+
+
+def _is_carried(stage: Stage, reply: CommissioningSheetReply) -> bool:
+    """Whether there is a column in which a stage has an operating point."""
+    subject = WHOLE_WIRING if isinstance(stage.subject, UnsetType) else stage.subject.pointer
+    refused = {each.subject.pointer for each in reply.findings if each.code == STAGE_CANNOT_BE_CARRIED.code}
+    return subject not in refused or any(point.expected for point in stage.test_points)
 
 
 def _headings(mains: list[MainsColumn]) -> list[str]:
