@@ -275,9 +275,7 @@ def plan_figures(reply: Solved, network: DrawnNetwork) -> list[Figure]:
     return [Figure(each, each.title, other) for each, other in zip(broad, slim, strict=True)]
 
 
-def clear_title(
-    text: str, size: float, begins: float, y: float, *, crossed: Iterable[float], wide: float
-) -> Words:
+def clear_title(text: str, size: float, at: Point, *, crossed: Iterable[float], wide: float) -> Words:
     """What a row is called, near where it begins, and clear of the strokes that come down past it.
 
     Parameters
@@ -285,15 +283,14 @@ def clear_title(
     text : str
     size : float
         [pt]
-    begins : float
-        Where the row begins. [pt]
-    y : float
-        [pt]
+    at : Point
+        Where the row begins, and how high the words stand. [pt]
     crossed : iterable of float
         Where strokes come down. [pt]
     wide : float
         Of the drawing. [pt]
     """
+    begins, y = at
     edges = [-BESIDE, *sorted(crossed), wide + BESIDE]
     gaps = [(left + BESIDE, right - BESIDE) for left, right in pairwise(edges)]
     broadest = max(right - left for left, right in gaps)
@@ -358,7 +355,7 @@ class _Plan:
         origin, room = self._origin(trail), max(self._wide - begins - 4.0, LEAST_TITLE)
         most = room - min(breadth(origin, TITLE, bold=True), 0.6 * room)
         title = within(within(trail.name, most, TITLE, bold=True) + origin, room, TITLE, bold=True)
-        return [*parts, clear_title(title, TITLE, begins, y - 25.0, crossed=passing, wide=self._wide)]
+        return [*parts, clear_title(title, TITLE, (begins, y - 25.0), crossed=passing, wide=self._wide)]
 
     def _origin(self, trail: Trail) -> str:
         """Where a line begins: the tap and the circuit, or the cable that it leaves."""
@@ -492,7 +489,7 @@ def overview(reply: Solved, network: DrawnNetwork, most_rows: int, room: Room = 
         starts = [other.points[0] for other in shown[index + 1 :]]
         passing = {x.at(network.distance[point]) for point in starts if point in row_of} | {begins}
         name = within(trail.name, 0.7 * room.wide, SMALL + 0.6, bold=True)
-        parts.append(clear_title(name, SMALL + 0.6, begins, y - 8.0, crossed=passing, wide=room.wide))
+        parts.append(clear_title(name, SMALL + 0.6, (begins, y - 8.0), crossed=passing, wide=room.wide))
         row_of.update(dict.fromkeys(trail.points[1:], y))
     ways = (_way_round(network, x, leg, row_of, RING) for leg in network.closing)
     parts += [way for way in ways if way is not None]
