@@ -343,8 +343,8 @@ def _wiring(request: JobRequest, wired: WiredRun, more: Sequence[Section]) -> It
     totals = [(cable, f"{plain(round(length, 2))} {wired.unit}") for cable, length in wired.lengths().items()]
     yield Section("At the supply", [Facts([("Supply", supply_words(request.supply))]), *_terminals(wired)])
     if totals:
-        together = [Paragraph("Together:"), Facts([*totals, *_leads(wired)])]
-        yield Section("Cable, piece by piece", [_pieces(wired), *together])
+        together = Facts([*totals, *_leads(wired)])
+        yield Section("Cable, piece by piece", [_pieces(wired), Paragraph("Together:"), together])
     yield from more
     yield Section("Plan", plan_figures(wired.reply, wired.network))
     yield Section("Lamps by number", [_lamps(wired)])
