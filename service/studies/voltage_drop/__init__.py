@@ -36,7 +36,11 @@ def printed(message: VoltageDropRequest, reply: VoltageDropReply) -> Sheet:
             CUSTOMER: lambda: customer_sheet(message, reply, wired),
             INSTALLER: lambda: installer_sheet(message, reply, wired),
             METER: lambda: meter_sheet(
-                message, finite(stages_of(message, reply.request_sha256)), length_unit(message), reply.summary
+                message,
+                finite(stages_of(message, reply.request_sha256)),
+                length_unit(message),
+                reply.summary,
+                None if wired is None else wired.lamps_by_place(),
             ),
             RECORD: lambda: voltage_drop_sheet(message, reply),
         },

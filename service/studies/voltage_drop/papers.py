@@ -225,6 +225,11 @@ class WiredRun:
                 total[lead.cable] = total.get(lead.cable, 0.0) + lead.length * (given(row.count) or 1)
         return total
 
+    def lamps_by_place(self) -> dict[tuple[str, int], str]:
+        """The numbers of the lamps of each row, by its pointer and its number."""
+        rows = zip(self.reply.fixtures, self.numbers, strict=True)
+        return {(row.pointer, given(row.number) or 1): numbers.words for row, numbers in rows}
+
     def lengths(self) -> dict[str, float]:
         """How much there is of each cable, in the unit of the reply."""
         total: Counter[str] = Counter()
