@@ -119,7 +119,7 @@ def test_what_cannot_be_carried_is_not_to_be_switched_on_and_has_nothing_to_read
 
 
 def test_a_meter_that_tells_nothing_is_not_taken_for_a_job_that_cannot_be_carried(seen: Any) -> None:
-    said = "An averaging meter tells nothing here. Read it with a true-RMS meter."
+    said = "An averaging meter reads wrong here. Use a true-RMS meter."
     assert seen["failing"]["averaged"] == said
 
 

@@ -24,7 +24,7 @@ const ENGLISH = {
   stage: "Stage {number}: {name}", expected: "Expected: {low} to {high}", expected_at: "{column}: {low} to {high}",
   nothing_expected: "The wiring as described cannot carry this. Do not switch it on before lengths, sizes and watts are put right.",
   read: "Reading ({unit})", unread: "Not read yet", checking: "Checking…", unchecked: "Not checked yet",
-  true_rms: "An averaging meter tells nothing here. Read it with a true-RMS meter.",
+  true_rms: "An averaging meter reads wrong here. Use a true-RMS meter.",
   plan_fails: "This plan does not pass. Do not build it.", plan_warns: "This plan passes with warnings.",
   agrees: "Matches", agrees_outside: "As planned, but not what this lamp is made for", low: "Too low by {by}", high: "Too high by {by}", not_used: "Not judged",
   window: "The lamp works from {low} to {high}.",
