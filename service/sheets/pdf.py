@@ -444,7 +444,7 @@ def _document(sheet: Sheet, pages: Pages) -> FPDF:
     return document
 
 
-FOOT: Final = 7.5
+FOOT_SIZE: Final = 7.5
 """Size of what stands below every page. [pt]"""
 
 
@@ -476,11 +476,11 @@ class _Pen:
 
     def foot(self, text: str, pages: Pages, again: str) -> None:
         """Say which page it is and, where pages may be parted, of what."""
-        wide, y = face(bold=False).breadth(text, FOOT), pages.height - 26.0
-        self._words(Words(text, pages.width - EDGE - wide, y, FOOT, tone="quiet"))
+        wide, y = face(bold=False).breadth(text, FOOT_SIZE), pages.height - 26.0
+        self._words(Words(text, pages.width - EDGE - wide, y, FOOT_SIZE, tone="quiet"))
         if again:
-            kept = within(again, pages.width - 2.0 * EDGE - wide - 20.0, FOOT)
-            self._words(Words(kept, EDGE, y, FOOT, tone="quiet"))
+            kept = within(again, pages.width - 2.0 * EDGE - wide - 20.0, FOOT_SIZE)
+            self._words(Words(kept, EDGE, y, FOOT_SIZE, tone="quiet"))
 
     def _words(self, part: Words) -> None:
         wanted = part.bold, part.size, part.tone
