@@ -385,8 +385,8 @@ WHOLE_WIRING: Final = "/wiring"
 STAGE_CANNOT_BE_CARRIED: Final = FindingKind(
     "stage-cannot-be-carried",
     (FAULT,),
-    "{where}: the wiring as described cannot carry this load at {name}; no voltage would satisfy it, so"
-    " nothing is expected there. Do not switch it on before lengths, sizes and watts are put right.",
+    "{where}: too much load for the wiring as described{name}, so nothing is expected there. Do not switch"
+    " it on before lengths, sizes and watts are put right.",
     "The wiring as described has no operating point in a stage of the sheet.",
 )
 

@@ -216,7 +216,8 @@ class _Rows:
             found = stage_finding(answer)
             if found is not None:
                 names = [self._words.column(self._answer.columns[place]) for place in answer.empty]
-                parameters = (("where", self._words.stage(answer.stage)), ("name", ", ".join(names)))
+                at = "" if answer.never_carried else f" at {listed(names, 'and')}"
+                parameters = (("where", self._words.stage(answer.stage)), ("name", at))
                 yield found._replace(parameters=parameters)
 
     def _point(self, answer: StageAnswer, place: int, point: ReadPoint) -> MeasuringPoint:
