@@ -1,4 +1,4 @@
-"""Says how many tests were skipped, and why: ``python deploy/skipped.py REPORT``, a report in JUnit's XML."""
+"""Says how many tests were skipped, and why: ``python deploy/skipped.py REPORT...``, of JUnit's XML."""
 
 import sys
 import xml.etree.ElementTree as ET
@@ -19,4 +19,6 @@ def lines(counted: Counter[str]) -> list[str]:
 
 
 if __name__ == "__main__":
-    print("\n".join(lines(reasons(Path(sys.argv[1]).read_text(encoding="utf-8")))))
+    reports = (Path(name).read_text(encoding="utf-8") for name in sys.argv[1:])
+    counted = sum(map(reasons, reports), Counter[str]())
+    print("\n".join(lines(counted)))

@@ -4,9 +4,13 @@
 the operations of the algorithm. Where more was done than was expected, the rest is charged as well.
 """
 
+from __future__ import annotations
+
 from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
+from dataclasses import replace
+from typing import Final
 
 from service.circuit.most import MAXIMUM_REQUEST_WORK
 from service.physics import effort
@@ -106,13 +110,38 @@ class WorkOverLimitError(UnansweredError):
         self.limit = limit
 
 
+BATCH_SPENT: Final = replace(
+    WORK_OVER_LIMIT,
+    detail="One request may ask for work of {error.limit}, all its items together, and those before this one"
+    " left {error.left}, which is not enough. Send this one by itself.",
+)
+
+
+class BatchSpentError(UnansweredError):
+    """A question among several for which the others have left too little work."""
+
+    def __init__(self, left: int, limit: int) -> None:
+        super().__init__(BATCH_SPENT, f"work of {left} left of {limit}")
+        self.left = left
+        self.limit = limit
+
+
 class Budget:
-    """What is left of the work that one request may ask for."""
+    """What is left of the work that one request may ask for.
 
-    __slots__ = ("left", "limit")
+    Parameters
+    ----------
+    work : int, optional
+    shared : Budget, optional
+        Of all questions of a batch, of which this is one: it is spent as well.
+    """
 
-    def __init__(self, work: int = MAXIMUM_WORK) -> None:
+    __slots__ = ("left", "limit", "shared", "shared_at_first")
+
+    def __init__(self, work: int = MAXIMUM_WORK, shared: Budget | None = None) -> None:
         self.left = self.limit = work
+        self.shared = shared
+        self.shared_at_first = 0 if shared is None else shared.left
 
     def spend(self, work: int) -> None:
         """Take some of what is left.
@@ -121,9 +150,15 @@ class Budget:
         ------
         WorkOverLimitError
             Not so much is left.
+        BatchSpentError
+            Not so much is left of what is shared; nothing that does without an answer does without this one.
         """
         if work > self.left:
             raise WorkOverLimitError(self.limit - self.left + work, self.limit)
+        if self.shared is not None:
+            if work > self.shared.left:
+                raise BatchSpentError(self.shared_at_first, self.shared.limit)
+            self.shared.left -= work
         self.left -= work
 
 
@@ -134,6 +169,17 @@ def begin_request() -> None:
     """Give the request that is being answered a budget for all that it asks for, and count what it does."""
     _REQUEST.set(Budget(MAXIMUM_REQUEST_WORK))
     effort.begin_tally()
+
+
+@contextmanager
+def among_others() -> Iterator[None]:
+    """Give one question of the request a budget as if asked alone; all of them share that of the request."""
+    shared = _REQUEST.get()
+    mine = _REQUEST.set(Budget(MAXIMUM_REQUEST_WORK, shared))
+    try:
+        yield
+    finally:
+        _REQUEST.reset(mine)
 
 
 def spent() -> int:

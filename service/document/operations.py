@@ -217,8 +217,9 @@ def _batch() -> Operation:
         reply_words="One outcome for each item, in order: an answer or a problem.",
         refusals=CALCULATING,
         more=(
-            "Each item is answered as if its `request` had been posted to its study alone. A mistake in one"
-            " item spoils no other; its problem stands in its place."
+            "Each item is answered as if its `request` had been posted to its study alone, or refused with"
+            " `work-over-limit` where those before it left too little of the work that a request may ask for."
+            " A mistake in one item spoils no other; its problem stands in its place."
         ),
         examples=(Example("two", "One that fits and one that does not", file="batch.json"), OTHER_METHOD),
     )

@@ -9,6 +9,7 @@ from msgspec.structs import fields
 
 from service.access.price import work_of_refusing
 from service.circuit.estimate import refuse_over_limit
+from service.circuit.work import among_others
 from service.http.answering import PreparedRequest, Written, prepare, read_or_noted, work_of, written
 from service.http.refusal_of import noted_refusal
 from service.intake import decode
@@ -147,7 +148,8 @@ def _outcome(item: Item, request_id: str) -> Answered | RefusedItem:
     if isinstance(item.prepared, Exception):
         return _refused(item.item, item.prepared, request_id)
     try:
-        answer = written(item.prepared, JSON).content
+        with among_others():
+            answer = written(item.prepared, JSON).content
     except Exception as error:  # noqa: BLE001  # the same: the others have their answers
         return _refused(item.item, error, request_id)
     return Answered(item.item.study, Raw(answer), item.item.id)

@@ -50,23 +50,23 @@ def printed(message: GaugeRecommendationRequest, reply: GaugeRecommendationReply
     papers = asked_papers(message.sheet)
     wanted = set(papers) != {RECORD}
     chosen = _chosen(message, reply) if wanted and isinstance(reply, Recommended) else None
-    told = _Told(_summary(reply, chosen), reply.cautions)
+    conclusion = _Conclusion(_summary(reply, chosen), reply.cautions)
     return in_order(
         papers,
         {
             CUSTOMER: lambda: customer_sheet(
-                message, told, None if chosen is None else chosen.wired(CUSTOMER)
+                message, conclusion, None if chosen is None else chosen.wired(CUSTOMER)
             ),
             INSTALLER: lambda: installer_sheet(
-                message, told, None if chosen is None else chosen.wired(INSTALLER), cut_sections(reply)
+                message, conclusion, None if chosen is None else chosen.wired(INSTALLER), cut_sections(reply)
             ),
-            METER: lambda: _meter(message, told, chosen),
+            METER: lambda: _meter(message, conclusion, chosen),
             RECORD: lambda: gauge_recommendation_sheet(message, reply),
         },
     )
 
 
-class _Told(NamedTuple):
+class _Conclusion(NamedTuple):
     """What every paper of a choice begins and ends with."""
 
     summary: LoadSummary
@@ -151,10 +151,10 @@ def _run(pointer: str) -> str:
     return place.removesuffix("/return_leg")
 
 
-def _meter(message: GaugeRecommendationRequest, told: _Told, chosen: _Chosen | None) -> Sheet:
+def _meter(message: GaugeRecommendationRequest, conclusion: _Conclusion, chosen: _Chosen | None) -> Sheet:
     unit = length_unit(message)
     if chosen is None:
-        return head(message, STAGES, unit, filled([Section("", verdict_blocks(told.summary))]))
+        return head(message, STAGES, unit, filled([Section("", verdict_blocks(conclusion.summary))]))
     answer = commissioning_sheet(as_described(chosen.request))
     stages = stages_reply(chosen.request, answer, chosen.reply.request_sha256)
-    return meter_sheet(message, stages, unit, told.summary)
+    return meter_sheet(message, stages, unit, conclusion.summary)

@@ -76,7 +76,7 @@ JOINTS = (
 """For whoever wires it: common practice, no published source."""
 
 
-class Told(Protocol):
+class Conclusion(Protocol):
     """What every answer about a job says."""
 
     @property
@@ -214,7 +214,7 @@ def _goes_on(before: Leg, leg: Leg) -> bool:
     return same and before.end == leg.start
 
 
-def customer_sheet(request: JobRequest, told: Told, wired: WiredRun | None) -> Sheet:
+def customer_sheet(request: JobRequest, conclusion: Conclusion, wired: WiredRun | None) -> Sheet:
     """One page: the verdict, the plan, what was chosen, what can hurt.
 
     What does not fit is told together: first lines of cable, then the picture. The verdict, the cautions and
@@ -222,13 +222,13 @@ def customer_sheet(request: JobRequest, told: Told, wired: WiredRun | None) -> S
     """
     last = len(MOST_ROWS) - 1
     return on_one_page(
-        _page(request, told, wired, rows, LONGEST_TEXT if place == last else MOST_TEXT)
+        _page(request, conclusion, wired, rows, LONGEST_TEXT if place == last else MOST_TEXT)
         for place, rows in enumerate(MOST_ROWS)
     )
 
 
 def _page(
-    request: JobRequest, told: Told, wired: WiredRun | None, rows: tuple[int, int], longest: int
+    request: JobRequest, conclusion: Conclusion, wired: WiredRun | None, rows: tuple[int, int], longest: int
 ) -> Sheet:
     drawn, listed = rows
     chosen: list[Section] = []
@@ -240,9 +240,9 @@ def _page(
             Section("What was chosen", [_chosen_facts(request, wired), *table]),
         ]
     sections = [
-        Section("", [*verdict_blocks(told.summary, longest), *_before_signing(told.summary)]),
+        Section("", [*verdict_blocks(conclusion.summary, longest), *_before_signing(conclusion.summary)]),
         *chosen,
-        Section("Cautions", [caution_facts(told.cautions)]),
+        Section("Cautions", [caution_facts(conclusion.cautions)]),
     ]
     sheet = head(request, CUSTOMER_TITLE, length_unit(request), filled(sections))
     return sheet._replace(study="" if sheet.title == CUSTOMER_TITLE else CUSTOMER_TITLE)
@@ -292,22 +292,22 @@ def _volts(rows: Sequence[FixtureRow]) -> str:
 
 
 def installer_sheet(
-    request: JobRequest, told: Told, wired: WiredRun | None, more: Sequence[Section] = ()
+    request: JobRequest, conclusion: Conclusion, wired: WiredRun | None, more: Sequence[Section] = ()
 ) -> Sheet:
     """Every piece of cable with what it is wired to and what is wired to it, the plan, the lamps by number.
 
     Parameters
     ----------
     request : JobRequest
-    told : Told
+    conclusion : Conclusion
     wired : WiredRun, optional
         None where there is nothing to wire.
     more : sequence of Section, optional
         Behind the pieces.
     """
-    cautions = [*(each.message for each in told.cautions), *JOINTS]
+    cautions = [*(each.message for each in conclusion.cautions), *JOINTS]
     sections = [
-        Section("", verdict_blocks(told.summary)),
+        Section("", verdict_blocks(conclusion.summary)),
         Section("Before you begin", [caution_facts(cautions)]),
         *([] if wired is None else _wiring(request, wired, more)),
     ]

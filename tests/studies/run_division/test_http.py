@@ -67,6 +67,26 @@ def test_no_plan_of_one_zone_is_cheaper_than_the_one_that_is_taken(client: Clien
         assert float(reply["total"]) <= taken + 0.02
 
 
+@pytest.mark.parametrize("seed", range(35, 45))
+def test_without_prices_no_plan_of_one_zone_has_less_metal(client: Client, seed: int) -> None:
+    request = drawn_request(random.Random(seed))  # noqa: S311  # repeatable, not secret
+    request = {key: value for key, value in request.items() if key not in {"stock", "currency"}}
+    reply = jobs.answer(client, request | {"zones": request["zones"][:1]}, PATH)
+    if reply["status"] == "divided":
+        metal = [row["metal"]["value"] for row in reply["compared"] if "metal" in row]
+        (taken,) = [row["metal"]["value"] for row in reply["compared"] if row["taken"]]
+        assert taken == min(metal)
+        # Both conductors of every piece that is chosen: their area times their length.
+        assert taken == pytest.approx(sum(metal_of(row) for row in reply["chosen"]), rel=1e-3)
+
+
+def metal_of(piece: Json) -> float:
+    """Metal of a two-conductor cable whose size is its nominal area (IEC 60228). [mm² m]"""
+    area_mm2, unit = piece["conductor"].split()
+    assert (unit, piece["length"]["unit"]) == ("mm2", "m")
+    return 2 * float(area_mm2) * float(piece["length"]["value"])
+
+
 def test_a_long_zone_is_divided_where_one_run_does_not_pass(client: Client) -> None:
     request = asked(zone("Path", 25, lamps(0, 20, 3.0, 5.0)), stock=stock("12 AWG", "10 AWG"))
     reply = divided(client, request)
