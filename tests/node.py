@@ -8,6 +8,8 @@ from typing import Any
 
 import pytest
 
+from tests.alone import alone_at
+
 BROWSERS = ("chromium", "chromium-browser", "google-chrome")
 
 
@@ -27,8 +29,9 @@ def installed(folder: Path) -> Path:
         The folder in which the commands of the packages are.
     """
     npm()
-    if not is_current(folder):
-        clean_install(folder)
+    with alone_at(folder):
+        if not is_current(folder):
+            clean_install(folder)
     return folder / "node_modules" / ".bin"
 
 

@@ -15,6 +15,7 @@ from urllib.parse import urlsplit
 
 import pytest
 
+from tests.alone import alone_at
 from tests.clients.served import served
 from tests.load.replica import ROOT, free_port
 from tests.node import a_browser, installed, printed_by
@@ -111,7 +112,11 @@ def test_a_shop_shows_the_calculator_and_hears_what_is_chosen(project: Path, tmp
 
 def test_a_quoting_program_prints_what_to_buy_and_leaves_an_offer(project: Path, tmp_path: Path) -> None:
     title = "A quoting program"
-    with served() as address, typed(title, project, tmp_path, _8080=urlsplit(address).port or 0) as printed:
+    with (
+        alone_at(ROOT / ".venv-clients"),
+        served() as address,
+        typed(title, project, tmp_path, _8080=urlsplit(address).port or 0) as printed,
+    ):
         *_, summary, first = printed.strip().splitlines()
     assert summary.startswith("Passes. ")
     assert re.fullmatch(r"DB14: [\d.]+ ft, [\d.]+ USD", first)

@@ -14,6 +14,7 @@ from typing import Any
 import pytest
 
 from service import __version__
+from tests.alone import alone_at
 from tests.clients import garden, served
 from tests.load.replica import ROOT
 
@@ -36,7 +37,8 @@ def run(*command: str, folder: Path) -> str:
 @pytest.fixture(scope="module")
 def package(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("package")
-    run("sh", "deploy/clients/build", str(folder), "python", folder=ROOT)
+    with alone_at(ROOT / ".venv-clients"):
+        run("sh", "deploy/clients/build", str(folder), "python", folder=ROOT)
     return folder / f"lastlamp_client-{__version__}-py3-none-any.whl"
 
 
