@@ -149,7 +149,11 @@ def mcp(studies: list[str]) -> int:
         return ASK_USAGE_ERROR
     # Who waits for a line of standard input would hear of the signal only with the next one.
     signal.signal(signal.SIGINT, signal.SIG_DFL)
-    serve_tools(studies or list(study_names()), settings.maximum_body_bytes)
+    try:
+        serve_tools(studies or list(study_names()), settings.maximum_body_bytes)
+    except Exception:  # noqa: BLE001  # as those of `ask`
+        traceback.print_exc()
+        return ASK_FAULT
     return 0
 
 

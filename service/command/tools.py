@@ -44,9 +44,13 @@ def serve_tools(studies: Sequence[str], most_bytes: int) -> None:
         The largest job that is read. [byte]
     """
     # What anybody prints goes beside, so that nothing but messages is ever on standard output.
-    with os.fdopen(os.dup(sys.stdout.fileno()), "w", encoding="utf-8") as messages:
-        os.dup2(sys.stderr.fileno(), sys.stdout.fileno())
-        anyio.run(_serve, server_of(studies, most_bytes), messages)
+    messages = os.fdopen(os.dup(sys.stdout.fileno()), "w", encoding="utf-8")
+    os.dup2(sys.stderr.fileno(), sys.stdout.fileno())
+    try:
+        with messages:
+            anyio.run(_serve, server_of(studies, most_bytes), messages)
+    except* (anyio.ClosedResourceError, anyio.BrokenResourceError, BrokenPipeError):
+        pass  # whoever asked left before everything was said
 
 
 async def _serve(server: Server[Any, Any], messages: TextIO) -> None:

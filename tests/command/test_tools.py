@@ -135,12 +135,14 @@ def test_only_the_studies_that_are_named_are_offered_and_a_larger_job_is_refused
     assert large.structuredContent["code"] == "body-too-large"
 
 
-def started(*arguments: str, code: str = "", **settings: str) -> subprocess.CompletedProcess[str]:
+def started(
+    *arguments: str, code: str = "", said: str = "", **settings: str
+) -> subprocess.CompletedProcess[str]:
     program = ["-c", code] if code else ["-m", "service", "mcp", *arguments]
     return subprocess.run(  # noqa: S603  # our own module
         [sys.executable, *program],
         cwd=ROOT,
-        input="",
+        input=said,
         env={**ENVIRONMENT, **settings},
         capture_output=True,
         text=True,
@@ -152,6 +154,38 @@ def started(*arguments: str, code: str = "", **settings: str) -> subprocess.Comp
 def test_it_ends_well_when_its_input_ends() -> None:
     ended = started()
     assert (ended.returncode, ended.stdout, ended.stderr) == (0, "", "")
+
+
+HELLO = {
+    "jsonrpc": "2.0",
+    "id": 1,
+    "method": "initialize",
+    "params": {
+        "protocolVersion": "2025-06-18",
+        "capabilities": {},
+        "clientInfo": {"name": "t", "version": "1"},
+    },
+}
+
+
+def test_what_is_no_message_is_passed_over_and_whoever_leaves_early_breaks_nothing() -> None:
+    job = {"name": "voltage-drop", "arguments": json.loads((EXAMPLES / "voltage_drop.json").read_bytes())}
+    asked = {"jsonrpc": "2.0", "id": 2, "method": "tools/call", "params": job}
+    lines = [json.dumps(HELLO), "garbage", json.dumps(asked), *["garbage"] * 5]
+    ended = started(said="\n".join(lines))
+    assert (ended.returncode, "Traceback" in ended.stderr) == (0, False)
+    assert json.loads(ended.stdout.splitlines()[0])["id"] == 1
+
+
+def test_nobody_who_reads_is_no_fault_of_the_program() -> None:
+    program = [sys.executable, "-m", "service", "mcp", "reach"]
+    with subprocess.Popen(  # noqa: S603  # our own module
+        program, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE, env=ENVIRONMENT
+    ) as running:
+        assert running.stdout is not None
+        running.stdout.close()
+        _, errors = running.communicate(json.dumps(HELLO).encode() + b"\n", timeout=20)
+    assert (running.returncode, errors) == (0, b"")
 
 
 def test_without_its_package_one_sentence_says_how_to_install_it() -> None:
@@ -187,13 +221,7 @@ def test_it_lets_itself_be_interrupted() -> None:
     ) as running:
         assert running.stdin is not None
         assert running.stdout is not None
-        hello = {
-            "protocolVersion": "2025-06-18",
-            "capabilities": {},
-            "clientInfo": {"name": "t", "version": "1"},
-        }
-        message = {"jsonrpc": "2.0", "id": 1, "method": "initialize", "params": hello}
-        running.stdin.write(json.dumps(message).encode() + b"\n")
+        running.stdin.write(json.dumps(HELLO).encode() + b"\n")
         running.stdin.flush()
         assert json.loads(running.stdout.readline())["id"] == 1
         running.send_signal(signal.SIGINT)
