@@ -6,7 +6,6 @@ import re
 import shutil
 import subprocess
 import sys
-import tomllib
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -138,15 +137,3 @@ def test_an_operations_desk_sees_who_asked_what_and_exchanges_a_key(project: Pat
     [reloaded] = [json.loads(row) for row in printed.splitlines() if "keys-reloaded" in row]
     assert reloaded["keys"] == ["quoting", "quoting-next"]
     assert "LASTLAMP_KEYS_FILE=keys.toml\n" in (tmp_path / "settings.txt").read_text(encoding="utf-8")
-
-
-def test_keys_are_made_as_the_readme_prints_it(project: Path) -> None:
-    readme = (ROOT / "README.md").read_text(encoding="utf-8")
-    [block] = [
-        each
-        for each in re.findall(r"^```sh\n(.*?)^```", readme, re.DOTALL | re.MULTILINE)
-        if "new-key" in each
-    ]
-    subprocess.run(["/bin/sh", "-euc", block], cwd=project, check=True, capture_output=True, timeout=60)  # noqa: S603  # words of our own document
-    made = tomllib.loads((project / "keys.toml").read_text(encoding="utf-8"))
-    assert [row["name"] for row in (*made["key"], *made["browser_key"])] == ["quoting", "shop"]
