@@ -12,7 +12,7 @@ from service.circuit.work import count
 from service.estimation.jacobian import Linearised, Sensitivities, volts_reader
 from service.estimation.job import UNITS
 from service.estimation.model import Measurement, Model, ReadState
-from service.estimation.uncertainty import Uncertainty
+from service.estimation.uncertainty import TAP_RATIO, Uncertainty
 from service.physics.network import TERMINAL, Network
 from service.physics.sensitivity import Values
 from service.physics.tree import Along, Injection, tree_covariances
@@ -168,6 +168,7 @@ def columns_of(
     """What one standard deviation of each thing that may be off does to each reading. [V], [A]"""
     columns = [
         *_supply_columns(model, measurements, sensitivities),
+        *_tap_columns(model, measurements, sensitivities),
         [each.source * uncertainty.winding for each in sensitivities],
         *_cable_columns(model, uncertainty, sensitivities),
         *_power_columns(uncertainty, sensitivities),
@@ -187,6 +188,26 @@ def _supply_columns(
         for number, state in enumerate(model.states)
     ]
     return [common, *own]
+
+
+def tap_share(model: Model, point: int) -> float:
+    """What the volts at a point may be off by for the turns of their tap; nothing on the secondary. [-]"""
+    connected = model.connected
+    other = connected.layout.open_circuit_v[point] != connected.feed.open_circuit_v[0]
+    return TAP_RATIO if other else 0.0
+
+
+def _tap_columns(
+    model: Model, measurements: list[Measurement], sensitivities: list[Sensitivities]
+) -> list[list[float]]:
+    """Turns of each further tap, which move what is read behind it; other taps follow but little."""
+    volts = model.connected.layout.open_circuit_v
+    behind: dict[float, list[float]] = {}
+    for index, (one, each) in enumerate(zip(measurements, sensitivities, strict=True)):
+        if one.probe.is_voltage and (share := tap_share(model, one.probe.point)):
+            column = behind.setdefault(volts[one.probe.point], [0.0] * len(measurements))
+            column[index] = each.supply * share
+    return list(behind.values())
 
 
 def _cable_columns(
@@ -300,7 +321,7 @@ def volts_variances(
         supply = reader.supply + drop * by_supply[0][at] + turn * by_supply[1][at]
         parts = [drop * falls[at] + turn * turns[at] for falls, turns in responses]
         variance = one.own * one.own + (reader.supply * one.gain) ** 2 + sum(part * part for part in parts)
-        variance += supply * supply * (state.common**2 + state.drift**2)
+        variance += supply * supply * (state.common**2 + state.drift**2 + tap_share(model, at) ** 2)
         covariance = own[at]
         variance += drop * drop * covariance.drop + turn * turn * covariance.quadrature
         found.append(variance + 2.0 * drop * turn * covariance.both)

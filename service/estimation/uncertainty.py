@@ -54,6 +54,13 @@ RESISTANCE_PERCENT = 2.0
 
 WINDING_PERCENT = 10.0
 
+TAP_PERCENT = 1.0
+"""Of the ratio of a further tap to the secondary, as a winding has whole turns: common practice, no published
+source."""
+
+TAP_RATIO = TAP_PERCENT / 100.0 / ROOT_3
+"""Its standard uncertainty. [-]"""
+
 MAINS_PERCENT, SUPPLY_MEASURED_PERCENT = 5.0, 1.0
 """Where nobody measured the supply, and where somebody did."""
 
@@ -245,6 +252,12 @@ SUPPLY_WITHIN: Final = AssumptionKind(
     f" within {MAINS_PERCENT:g} %.",
 )
 
+TAPS_WITHIN_1: Final = AssumptionKind(
+    "taps-within-1",
+    f"The volts of each further tap keep their rated ratio to those of the secondary within {TAP_PERCENT:g}"
+    " %: common practice, no published source.",
+)
+
 SUPPLY_COMMON: Final = AssumptionKind(
     "supply-common",
     "What the supply is off by is common to all states; from one state to the next it moves by half of"
@@ -295,6 +308,7 @@ def assumptions_of_readings(job: ReadingsJob, model: Model, *, left_out: int = 0
         POWER_WITHIN_3: priors.power_percent is None,
         WINDING_WITHIN_10: priors.winding_percent is None and model.source_ohm > 0.0,
         SUPPLY_WITHIN: priors.mains_percent is None,
+        TAPS_WITHIN_1: len({circuit.supply.rated_v, *circuit.supply.taps_v}) > 1,
         SUPPLY_COMMON: len(model.states) > 1,
         PRIMARY_USUAL: measured and circuit.supply.mains is None and circuit.supply.open_circuit is None,
         MAINS_SET_ASIDE: measured and circuit.supply.direct_current,

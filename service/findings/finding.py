@@ -170,17 +170,17 @@ class FindingFacts(NamedTuple):
 
 
 def corner_text(corner: Corner) -> str:
-    """A corner in words."""
+    """A corner in words; what stands as it was stated is not told."""
     words = [
         _level_text(corner),
         "" if corner.temperature_c is None else f"{corner.temperature} cable",
         "" if corner.on is None else "with little else on",
     ]
-    return ", ".join(word for word in words if word)
+    return ", ".join(word for word in words if word) or "as stated"
 
 
 def _level_text(corner: Corner) -> str:
     """Where the supply stands, in words."""
     if corner.battery:
         return f"battery at its {corner.battery}"
-    return "mains as stated" if corner.mains_ratio is None else f"{corner.mains} mains"
+    return "" if corner.mains_ratio is None else f"{corner.mains} mains"

@@ -7,6 +7,7 @@ from typing import Final
 
 from service import tables
 from service.circuit.job import JobPart, Remark
+from service.circuit.layout import load_drawn
 from service.circuit.limits import (
     class_2_current_a,
     continuous_limit,
@@ -15,7 +16,7 @@ from service.circuit.limits import (
     over_rating,
 )
 from service.circuit.reading import StateReading
-from service.circuit.state import SolvedState
+from service.circuit.state import Connected
 from service.circuit.supply import Feed
 from service.findings.finding import (
     CIRCUIT_CURRENT,
@@ -179,7 +180,7 @@ def usual_apparent_va(reading: StateReading) -> float | None:
 CIRCUIT_OVER_CURRENT: Final = FindingKind(
     "circuit-over-current",
     (FAULT,),
-    'Circuit "{name}" carries {measured}; its device is rated {limit} and may open. {remedy}.',
+    'Circuit "{name}" {carries} {measured}; its device is rated {limit} and may open. {remedy}.',
     "The current of a circuit is over the rating of its overcurrent device.",
     limited=CIRCUIT_CURRENT,
 )
@@ -190,7 +191,7 @@ CONTINUOUS_SHARE: Final = f"{100.0 * continuous_limit(1.0):g} %"
 CIRCUIT_NEAR_LIMIT: Final = FindingKind(
     "circuit-near-limit",
     (WARNING,),
-    f'Circuit "{{name}}" carries {{measured}}; for lighting, a continuous load, {{limit}} is the most,'
+    f'Circuit "{{name}}" {{carries}} {{measured}}; for lighting, a continuous load, {{limit}} is the most,'
     f" {CONTINUOUS_SHARE} of its device. {{remedy}}.",
     f"The current of a circuit is over {CONTINUOUS_SHARE} of its device.",
     limited=CIRCUIT_CURRENT,
@@ -204,23 +205,52 @@ CIRCUIT_NOT_DECLARED: Final = FindingKind(
 )
 
 
+SOLVED, AT_LEAST = "carries", "would carry at least"
+"""What is known of a current: what was solved, or the least with which the lamps get their watts."""
+
+
 def circuit_findings(reading: StateReading) -> list[FindingFacts]:
     """Each circuit whose device is stated, against its limit and the share of that for a continuous load."""
-    state, supply = reading.state, reading.supply
-    continuous = tables.constant("continuous_load_ratio")
-    found = []
-    for index, circuit in enumerate(supply.circuits):
-        subject = circuit_subject(state, index)
-        amps, limit_a, name = Amount(circuit.current_a, "A", 1), circuit.limit_a, (("name", circuit.name),)
-        parts = (*name, ("remedy", _of_circuit(state.feed, index)))
-        if limit_a is not None and over_circuit(circuit.current_a, limit_a):
-            found.append(CIRCUIT_OVER_CURRENT.found(subject, "caller", amps, Amount(limit_a, "A"), parts))
-        elif limit_a is not None and near_circuit_limit(circuit.current_a, limit_a):
-            near = Amount(continuous_limit(limit_a), "A")
-            found.append(CIRCUIT_NEAR_LIMIT.found(subject, continuous.source, amps, near, parts))
+    state, found = reading.state, list[FindingFacts]()
+    for index, circuit in enumerate(reading.supply.circuits):
+        found += _device_findings(state, index, circuit.current_a, SOLVED)
         if not state.feed.circuits[index].declared:
-            found.append(CIRCUIT_NOT_DECLARED.found(subject, "caller", parameters=name))
+            name = (("name", circuit.name),)
+            found.append(CIRCUIT_NOT_DECLARED.found(circuit_subject(state, index), "caller", parameters=name))
     return found
+
+
+def least_current_findings(connected: Connected) -> list[FindingFacts]:
+    """Each circuit against its device, by what its lamps draw at least: of wiring that was not solved.
+
+    Cable loses volts and the supply gives no more than its open-circuit voltage, so watts that do not follow
+    the voltage take no less than at that.
+    """
+    drawn = [0j for _ in connected.feed.circuits]
+    for placed in connected.layout.fixtures:
+        load = load_drawn(placed, all_in_phase=connected.job.all_in_phase)
+        volts = connected.tap_open_circuit_v(placed.feeder)
+        drawn[connected.feed.circuit_of[placed.feeder]] += complex(load.power_w, load.non_active_var) / volts
+    return [
+        found
+        for index, each in enumerate(drawn)
+        for found in _device_findings(connected, index, abs(each), AT_LEAST)
+    ]
+
+
+def _device_findings(connected: Connected, index: int, current_a: float, known: str) -> list[FindingFacts]:
+    """A current beside the stated device of its circuit, and beside the share for a continuous load. [A]"""
+    circuit = connected.feed.circuits[index]
+    limit_a, amps, subject = circuit.limit_a, Amount(current_a, "A", 1), circuit_subject(connected, index)
+    parts = (("name", circuit.name), ("carries", known), ("remedy", _of_circuit(connected.feed, index)))
+    if limit_a is None:
+        return []
+    if over_circuit(current_a, limit_a):
+        return [CIRCUIT_OVER_CURRENT.found(subject, "caller", amps, Amount(limit_a, "A"), parts)]
+    if not near_circuit_limit(current_a, limit_a):
+        return []
+    near, source = Amount(continuous_limit(limit_a), "A"), tables.constant("continuous_load_ratio").source
+    return [CIRCUIT_NEAR_LIMIT.found(subject, source, amps, near, parts)]
 
 
 def _of_circuit(feed: Feed, index: int) -> str:
@@ -264,7 +294,7 @@ def class_2_findings(reading: StateReading) -> list[FindingFacts]:
     ]
 
 
-def circuit_subject(state: SolvedState, index: int) -> JobPart:
+def circuit_subject(state: Connected, index: int) -> JobPart:
     """The circuit where the caller declared it, else the first feeder that is on it, else the supply."""
     if index < len(state.job.supply.circuits):
         return state.job.supply.circuits[index].subject

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from math import sqrt
 from typing import Final
 
@@ -65,28 +66,39 @@ def lamp_kind_findings(connected: Connected) -> list[FindingFacts]:
 DUPLICATE_NAME: Final = FindingKind(
     "duplicate-name",
     (NOTE,),
-    'The name "{name}" is used more than once; answers are told apart by pointer.',
-    "Two runs or fixtures have the same name.",
+    "Used more than once as a name: {names}. Answers are told apart by pointer.",
+    "Two circuits, runs or fixtures have the same name.",
 )
 
 
+NAMES_TOLD = 3
+"""Names that stand twice which one note tells; more are counted."""
+
+
 def duplicate_name_findings(connected: Connected) -> list[FindingFacts]:
-    """Names given twice; answers keep them apart by pointer."""
-    seen: set[str] = set()
-    found = [
-        DUPLICATE_NAME.found(circuit.subject, "caller", parameters=(("name", circuit.name),))
-        for index, circuit in enumerate(connected.job.supply.circuits)
-        if any(circuit.name == other.name for other in connected.job.supply.circuits[:index])
-    ]
+    """One note for all names given twice, where the first is given again; answers go by pointer."""
+    circuits = [(circuit.name, circuit.subject) for circuit in connected.job.supply.circuits]
     named = [(end.name, end.subject) for end in connected.layout.ends]
     named += [(line.name, line.subject) for line in connected.layout.lines]
+    again = [*_given_again(circuits), *_given_again(named)]
+    if not again:
+        return []
+    names = [f'"{name}"' for name in dict.fromkeys(name for name, _ in again)]
+    more = f" and {len(names) - NAMES_TOLD} more" if len(names) > NAMES_TOLD else ""
+    told = f"{', '.join(names[:NAMES_TOLD])}{more}"
+    return [DUPLICATE_NAME.found(again[0][1], "caller", parameters=(("names", told),))]
+
+
+def _given_again(named: Sequence[tuple[str | None, JobPart]]) -> list[tuple[str, JobPart]]:
+    """The names that stood before, each with the place where it is given again."""
+    seen, again = set[str](), list[tuple[str, JobPart]]()
     for name, subject in named:
         if name is None:
             continue
         if name in seen:
-            found.append(DUPLICATE_NAME.found(subject, "caller", parameters=(("name", name),)))
+            again.append((name, subject))
         seen.add(name)
-    return found
+    return again
 
 
 WATTS_LIKE_EQUIVALENT: Final = FindingKind(

@@ -211,15 +211,15 @@ def _text(verdict: str, groups: list[FindingGroup], naming: PlaceNames, shown: S
     """The verdict, the lamps where it passes, and the gravest group where there is a fault or a warning."""
     grave = [group for group in groups if group.severity != NOTE]
     if verdict == FAILS and grave:
-        told = [VERDICT_WORDS[FAILS], _told(grave, grave[0].severity)]
+        said = [VERDICT_WORDS[FAILS], told(grave, grave[0].severity)]
         warned = [group for group in grave if group.severity != grave[0].severity]
         alone = len(grave) - len(warned) == 1
         also = [f"Also: {warned[0].message}"] if alone and warned else []
-        return " ".join([*told, *also, *(group.message for group in groups if group.code == ASKED_BACK)])
+        return " ".join([*said, *also, *(group.message for group in groups if group.code == ASKED_BACK)])
     lamps = "" if any(group.code in OF_LAMPS for group in grave[:TOLD]) else _lamps_text(naming, shown)
     parts = [VERDICT_WORDS[verdict], lamps, _load_text(shown.supply)]
     if verdict == WITH_WARNINGS and grave:
-        parts.append(_told(grave, WARNING))
+        parts.append(told(grave, WARNING))
     return " ".join(part for part in parts if part)
 
 
@@ -238,7 +238,7 @@ OF_LAMPS: Final = frozenset({FIXTURE_BELOW_WINDOW.code, FIXTURE_ABOVE_WINDOW.cod
 """What names the lamp at the limit itself."""
 
 
-def _told(grave: list[FindingGroup], severity: str) -> str:
+def told(grave: list[FindingGroup], severity: str) -> str:
     """The first groups of a severity, and how many more there are."""
     alike = [group.message for group in grave if group.severity == severity]
     others = len(alike) - TOLD

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from math import inf
+from math import floor, inf
 from typing import Final
 
 from service import tables
 from service.circuit.cables import resolve_cable
 from service.circuit.corners import Corner
 from service.circuit.growth import GROWTH_WATCHED, is_near_collapse
-from service.circuit.job import CableSpec, FixtureSpec, Job, JobPart, Listed, Remark
+from service.circuit.job import CableSpec, FixtureSpec, Job, JobPart, Listed, Remark, Supply
 from service.circuit.layout import PlacedFixture
 from service.circuit.limits import over_drop
 from service.circuit.reading import StateReading
@@ -26,13 +26,12 @@ from service.findings.finding import (
     FindingKind,
 )
 from service.physics.end_voltage import even_spread
-from service.translate.rounding import known_to_1_percent
 
 FIXTURE_BELOW_WINDOW: Final = FindingKind(
     "fixture-below-window",
     (FAULT, WARNING),
     "{where} gets {measured}, below {limit}. {effect} {remedy}.",
-    "The voltage at the lamp is below its window, or below what the trade goes by.",
+    "The voltage at the lamp is below its voltage range, or below what the trade goes by.",
     several="{count} lamps{on} get less than {limit}; the lowest is {place} with {measured}. {effect}"
     " {remedy}.",
     unlike="{count} lamps{on} get less than they need; the worst is {place} with {measured}, below {limit}."
@@ -44,7 +43,7 @@ FIXTURE_ABOVE_WINDOW: Final = FindingKind(
     "fixture-above-window",
     (FAULT,),
     "{where} gets {measured}, above {limit}. {effect} {remedy}.",
-    "The voltage at the lamp is above its window.",
+    "The voltage at the lamp is above its voltage range.",
     several="{count} lamps{on} get more than {limit}; the highest is {place} with {measured}. {effect}"
     " {remedy}.",
     unlike="{count} lamps{on} get more than they stand; the worst is {place} with {measured}, above {limit}."
@@ -106,7 +105,7 @@ def _where(job: Job, words: str) -> tuple[tuple[str, str], ...]:
 def _effect(verdict: str, *, filament: bool, stated: bool) -> str:
     """What the voltage is likely to do to the fixture."""
     if verdict == "above":
-        return "A fixture fed above its window ages fast and may fail."
+        return "A fixture fed above its voltage range ages fast and may fail."
     if filament:
         return "A filament lamp glows dim and yellow there."
     if stated or verdict == "low":
@@ -206,8 +205,8 @@ def drop_findings(reading: StateReading) -> list[FindingFacts]:
 NO_OPERATING_POINT: Final = FindingKind(
     "no-operating-point",
     (FAULT,),
-    "{where} has too much load for its cable: it can deliver at most about {limit} of it{state}, and lamps"
-    " leave their windows well before that. {advice}.",
+    "{where} has too much load for its {cause}: it can deliver at most {limit} of it{state}, and the"
+    " lamps get too little well before that. {advice}.",
     "The wiring cannot carry the load; no voltage would satisfy it.",
     corner_template="The wiring cannot carry its load in one of the corners asked for.",
     limited=LOW_VOLTAGE,
@@ -240,10 +239,12 @@ AT_C: Final = 20.0
 def collapse_finding(
     connected: Connected, subject: JobPart, *, share: float, state: str = ""
 ) -> FindingFacts:
-    """A run that gives way as stated, beside the share of its load that could be carried, found to 1 %.
+    """A job that gives way as stated, beside the share of its load that could be carried, found to 1 %.
 
     Parameters
     ----------
+    subject : JobPart
+        The run or stretch that gives way, or the supply where that does.
     share : float
         [-]
     state : str
@@ -251,17 +252,28 @@ def collapse_finding(
     """
     percent = 100.0 * share
     of_state = f" in its worst state ({state})" if state else ""
+    supply = connected.job.supply
+    itself = subject == supply.subject
     return NO_OPERATING_POINT.found(
         subject,
         "own-calculation",
         limit=Amount(percent, "%", -1),
         parameters=(
-            *_where(connected.job, LUMPED_RUN),
-            ("limit", f"{known_to_1_percent(percent):g} %"),
+            *(() if itself else _where(connected.job, LUMPED_RUN)),
+            ("limit", f"{max(1, floor(percent))} %"),
             ("state", of_state),
-            ("advice", _cable_advice(connected, share)),
+            ("cause", _own_cause(supply) if itself else "cable"),
+            ("advice", LARGER_SUPPLY if itself else _cable_advice(connected, share)),
         ),
     )
+
+
+LARGER_SUPPLY: Final = "Use a larger supply, one that sags less, or fewer watts"
+"""What helps where the supply gives way itself."""
+
+
+def _own_cause(supply: Supply) -> str:
+    return "own resistance" if supply.winding is None else "winding"
 
 
 def corner_collapse_finding(connected: Connected, corner: Corner) -> FindingFacts:

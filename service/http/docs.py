@@ -4,15 +4,17 @@ Nothing is loaded from anywhere else. The pages are written when the process sta
 """
 
 import json
+from collections.abc import Callable
 from functools import lru_cache
 from html import escape
+from itertools import pairwise
 from typing import Any, Final, NamedTuple
 
 from litestar import Response, get
 from litestar.params import FromPath
+from markdown_it import MarkdownIt
 
 from service.http import guide
-from service.http.markdown import html_of
 from service.http.openapi_document import DOCUMENT, WrittenDocument
 from service.http.replies import AnyRequest
 from service.http.static_files import (
@@ -152,6 +154,33 @@ def guide_of(document: bytes) -> Guide:
         file_of(guide.whole(contract).encode(), MARKDOWN),
         file_of(guide.short(contract).encode(), TEXT),
     )
+
+
+def html_of(text: str, anchor: Callable[[str], str]) -> str:
+    """Markdown as HTML; markup in it is shown as text.
+
+    Parameters
+    ----------
+    text : str
+        CommonMark with tables.
+    anchor : callable
+        From a heading to its `id`.
+    """
+    reader = MarkdownIt("commonmark", {"html": False}).enable("table")
+    # Code may be wider than the page, so that the keyboard has to reach it.
+    reader.add_render_rule("fence", lambda _, tokens, place, *__: _code(tokens[place].content.rstrip("\n")))
+    tokens = reader.parse(text)
+    for token, following in pairwise(tokens):
+        if token.type == "heading_open":
+            token.attrs |= {"id": anchor(following.content), "tabindex": "-1"}
+        elif token.type == "th_open":
+            token.attrs |= {"scope": "col"}
+    rendered: str = reader.renderer.render(tokens, reader.options, {})
+    return rendered
+
+
+def _code(text: str) -> str:
+    return f'<pre tabindex="0"><code>{escape(text)}</code></pre>\n'
 
 
 def _contents(pages: list[guide.Page]) -> str:

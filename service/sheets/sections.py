@@ -398,7 +398,7 @@ def margin_facts(margin: LoadMargin) -> list[tuple[str, str]]:
         facts.append(("The voltage collapses where all loads are", f"{searched(exact)} times what they are"))
     if (first := given(margin.first_out_of_window)) is not None:
         lamp = place_words(first.pointer, given(first.number))
-        facts.append(("First below its window", f"at {searched(first.factor)} times: {lamp}"))
+        facts.append(("First below its voltage range", f"at {searched(first.factor)} times: {lamp}"))
     if (reason := given(margin.absent_because)) is not None:
         facts.append(("No load margin, because", reason))
     return facts
@@ -643,14 +643,22 @@ def _supply(supply: SupplyEnvelope) -> Iterator[tuple[str, str]]:
 
 
 def corner_words(corner: CornerState) -> str:
-    """A corner in words."""
-    alone = given(corner.alone)
-    battery = given(corner.battery)
-    level = f"mains {corner.mains}" if battery is None else f"battery {battery}"
-    words = f"{level}, conductors {corner.conductor_temperature}"
-    if alone is None:
-        return words
-    return f"{words}, alone on: {given(alone.id) or place_words(alone.pointer, given(alone.number))}"
+    """A corner in words; what stands as it was stated is not told."""
+    alone, battery = given(corner.alone), given(corner.battery)
+    words = []
+    if battery is not None:
+        words.append(f"battery {battery}")
+    elif corner.mains != STATED:
+        words.append(f"mains {corner.mains}")
+    if corner.conductor_temperature != STATED:
+        words.append(f"conductors {corner.conductor_temperature}")
+    if alone is not None:
+        words.append(f"alone on: {given(alone.id) or place_words(alone.pointer, given(alone.number))}")
+    return ", ".join(words) or STATED
+
+
+STATED: Final = "as stated"
+"""What a corner says of mains and of conductors that it leaves as they are."""
 
 
 def bracket_section(bracket: Bracket | None) -> list[Section]:

@@ -143,6 +143,7 @@ _ASSUMPTIONS: Final = (
     uncertainty.POWER_WITHIN_3,
     uncertainty.WINDING_WITHIN_10,
     uncertainty.SUPPLY_WITHIN,
+    uncertainty.TAPS_WITHIN_1,
     uncertainty.SUPPLY_COMMON,
     uncertainty.PRIMARY_USUAL,
     uncertainty.MAINS_SET_ASIDE,

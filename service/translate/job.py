@@ -136,7 +136,10 @@ def in_phase(conditions: Conditions | UnsetType) -> bool:
 
 
 def corners_of(conditions: Conditions | UnsetType, supply: Supply) -> Corners | None:
-    """The corners that a request asks for, and a battery's own range; None where there is one state only."""
+    """The corners that a request asks for, and a battery's own range; None where there is one state only.
+
+    What gives direct current does not follow the mains.
+    """
     battery = supply.range_v is not None
     if isinstance(conditions, UnsetType):
         return Corners(None, None, TOGETHER, battery=True) if battery else None
@@ -148,7 +151,9 @@ def corners_of(conditions: Conditions | UnsetType, supply: Supply) -> Corners | 
         both = celsius(warmth.lowest), celsius(warmth.highest)
         temperatures_c = min(both), max(both)
     return Corners(
-        mains_ratios=None if isinstance(mains, UnsetType) else _ratios(mains, supply),
+        mains_ratios=None
+        if isinstance(mains, UnsetType) or supply.direct_current
+        else _ratios(mains, supply),
         temperatures_c=temperatures_c,
         switching=TOGETHER if conditions.switching is UNSET else conditions.switching,
         battery=battery,

@@ -18,6 +18,10 @@ from service.wire.wiring import Branch, Run, RunsWiring, SpansWiring, Spur, Wiri
 WORDS = {"runs": "run", "branches": "branch", "spurs": "spur", "spans": "span", "return_leg": "return leg"}
 
 
+STRETCHES = "/wiring/spans/"
+"""Where the stretches of a graph stand in a request; an end of one is known by the last of them."""
+
+
 class PlaceNames:
     """Texts for the runs, fixtures and points of one answer.
 
@@ -36,6 +40,7 @@ class PlaceNames:
         "_runs",
         "_several",
         "_stated",
+        "_stretches",
         "_twins",
         "length_unit",
         "points",
@@ -70,6 +75,11 @@ class PlaceNames:
         }
         self.points = [self._place(place) for place in layout.places]
         """Each point in words, in the order of the layout."""
+        self._stretches = {
+            span.subject.pointer: f"the stretch from {self.points[span.start]} to {self.points[span.end]}"
+            for span in layout.spans
+            if span.subject.pointer.startswith(STRETCHES)
+        }
 
     def _unnamed_run(self, pointer: str) -> str:
         """The place of a run among the runs, of what branches off a named one its place on that."""
@@ -94,6 +104,12 @@ class PlaceNames:
     def run(self, subject: JobPart) -> str:
         """The name of a run, or its place among the runs: "run 1 branch 2"."""
         return self._runs[subject.pointer]
+
+    def part(self, subject: JobPart) -> str:
+        """What is fed by itself, in words: a run, or of a graph all that is behind the supply on one way."""
+        if subject.pointer in self._runs and subject.pointer in self._stretches:
+            return f"the part that ends at {self._runs[subject.pointer]}"
+        return self.within(subject)
 
     def fixture(self, line: FixtureSpec, number: int | None) -> str:
         """The name of a fixture, with its number where a line stands for several."""
@@ -132,7 +148,9 @@ class PlaceNames:
         return "the supply"
 
     def _named(self, pointer: str, number: int | None) -> str | None:
-        """A fixture by pointer and number, else a run, else a line of fixtures."""
+        """A stretch of a graph, a fixture by pointer and number, else a run, else a line of fixtures."""
+        if pointer in self._stretches:
+            return self._stretches[pointer]
         numbered = number is not None and (pointer, number) in self._fixtures
         if pointer in self._runs and not numbered:
             return self._runs[pointer]

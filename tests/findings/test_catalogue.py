@@ -35,6 +35,7 @@ PLACEHOLDERS = {
     "where", "measured", "limit", "name", "conductor", "tap", "effect", "remedy", "advice", "beyond",
     "allowed", "usual", "end",
     "power_factor", "reason", "joints", "shown", "others", "state", "of", "drawn",
+    "carries", "cause", "names", "box",
 }  # fmt: skip
 
 KINDS: tuple[FindingKind | AssumptionKind, ...] = (*FINDINGS.values(), *ASSUMPTIONS.values())

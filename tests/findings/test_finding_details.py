@@ -347,18 +347,38 @@ def test_a_remark_on_a_line_of_several_does_not_blame_the_first_alone(client: Cl
     assert not found["message"].startswith("Step 1")
 
 
-def test_a_name_on_a_run_and_on_a_lamp_is_told(client: Client) -> None:
+def test_a_name_on_a_run_and_on_a_lamp_is_told_where_it_is_first_given_again(client: Client) -> None:
     request = job(run(lamp(1, watts(3), name="pond"), lamp(2, watts(3), name="pond"), name="pond"))
-    assert subjects(solved(client, request), "duplicate-name") == [
-        "/wiring/runs/0/fixtures/0",
-        "/wiring/runs/0/fixtures/1",
-    ]
+    assert subjects(solved(client, request), "duplicate-name") == ["/wiring/runs/0/fixtures/0"]
+
+
+def test_all_names_given_twice_are_one_note(client: Client) -> None:
+    twice = [lamp(place, watts(3), name=name) for place, name in enumerate("abcde", 1)] * 2
+    circuits = [{"name": "x", "limit": quantity(5, "A")}] * 2
+    request = job(run(*twice), supply=transformer(circuits=circuits))
+    (found,) = [each for each in solved(client, request)["findings"] if each["code"] == "duplicate-name"]
+    assert found["subject"]["pointer"] == "/supply/circuits/1"
+    assert found["message"] == (
+        'Used more than once as a name: "x", "a", "b" and 3 more. Answers are told apart by pointer.'
+    )
 
 
 def test_two_circuits_of_one_name_are_told(client: Client) -> None:
     twice = [{"name": "a", "limit": quantity(5, "A")}, {"name": "a", "limit": quantity(10, "A")}]
     reply = solved(client, job(run(lamp(1, watts(3)), circuit="a"), supply=transformer(circuits=twice)))
     assert subjects(reply, "duplicate-name") == ["/supply/circuits/1"]
+
+
+def test_a_stretch_of_a_graph_is_named_by_its_two_ends(client: Client) -> None:
+    spans = [
+        {"from": start, "to": end, "length": metres(1), "cable": awg(18)}
+        for start, end in (("supply", "a"), ("a", "b"))
+    ]
+    fixtures = [{"point": point, "load": watts(70)} for point in "ab"]
+    wiring = {"form": "spans", "spans": spans, "fixtures": fixtures}
+    reply = solved(client, {"supply": transformer(), "wiring": wiring})
+    (over,) = [each for each in reply["findings"] if each["code"] == "span-over-ampacity"]
+    assert over["message"].startswith("The stretch from supply to a carries ")
 
 
 def test_a_change_just_before_the_end_is_no_finding(client: Client) -> None:

@@ -108,6 +108,42 @@ def test_over_a_range_the_weakest_lamp_names_its_corner(client: Client) -> None:
     assert reply["summary"]["highest"]["voltage"] == row["highest"]["voltage"]
 
 
+USUAL = {"range": "usual"}
+
+
+@pytest.mark.parametrize(
+    ("supply", "conditions", "low"),
+    [
+        (jobs.dc_supply(24), USUAL, "hot cable"),
+        (jobs.dc_supply(24), {**USUAL, "mains": {"kind": "named", "range": "outlet"}}, "hot cable"),
+        (jobs.battery(11, 12.6, 14.4), USUAL, "battery at its lowest, hot cable"),
+        (transformer(), USUAL, "lowest mains, hot cable"),
+        (
+            transformer(),
+            {
+                "conductor_temperature_range": {
+                    "lowest": jobs.quantity(-10, "degC"),
+                    "highest": jobs.quantity(40, "degC"),
+                }
+            },
+            "hot cable",
+        ),
+    ],
+)
+def test_a_corner_names_what_moves_and_nothing_that_stands_as_stated(
+    client: Client, supply: Json, conditions: Json, low: str
+) -> None:
+    lamps = [lamp(place, watts(2), window=window(5, 30)) for place in (5, 30)]
+    reply = answer(client, job(run(*lamps), supply=supply, conditions=conditions))
+    assert f"(fixture at 30 m, {low})" in reply["summary"]["text"]
+    page = client.post(
+        "/v1/voltage-drop",
+        json=job(run(*lamps), supply=supply, conditions=conditions),
+        headers={"accept": "text/html"},
+    ).text
+    assert "mains as stated" not in page
+
+
 def test_what_is_spare_is_that_of_the_supply_and_of_the_fullest_circuit(client: Client) -> None:
     circuits = [{"name": name, "limit": jobs.quantity(limit, "A")} for name, limit in (("a", 25), ("b", 10))]
     supply = transformer(winding=jobs.winding(150, 0), circuits=circuits)

@@ -107,6 +107,51 @@ def test_a_device_that_alone_rules_thinner_cable_out_is_named(client: Client) ->
     )
 
 
+def test_a_short_that_alone_rules_thinner_cable_out_is_named(client: Client) -> None:
+    # 19 m of 16 AWG, there and back, let about 20 A through: too little for a device of 25 A.
+    row = lamp(5, watts(3), count=5, spacing=jobs.metres(3.5))
+    request = job(run(row, cable=awg(12), name="east"), supply=box(25, listed_system=True))
+    text = said(client, {**request, "stock": stock(16, 14)}, GAUGE)
+    (short,) = jobs.findings(
+        answer(
+            client,
+            job(
+                run(row, cable=awg(16), name="east"),
+                supply=box(25, listed_system=True),
+                conditions={"range": "usual"},
+            ),
+        ),
+        "short-circuit-below-trip",
+    )
+    assert text.endswith(
+        f"Cable: 14 AWG. Not 16 AWG: a dead short at the far end of east would draw only"
+        f" {short['measured']['value']:.2f} A, so the 25 A device may not trip."
+    )
+
+
+def test_an_ampacity_that_alone_rules_thinner_cable_out_is_named(client: Client) -> None:
+    request = job(run(lamp(1, watts(150)), cable=awg(8), name="east"))
+    text = said(client, {**request, "stock": stock(16, 12)}, GAUGE)
+    assert ". Cable: 12 AWG. Not 16 AWG: on east it would carry 1" in text
+    assert text.endswith(" A, over its ampacity, 10 A.")
+
+
+def test_where_volts_rule_thinner_cable_out_nothing_is_told(client: Client) -> None:
+    request = job(run(lamp(30, watts(30)), cable=awg(8)))
+    text = said(client, {**request, "stock": stock(16, 10)}, GAUGE)
+    assert text.endswith("Cable: 10 AWG.")
+
+
+def test_that_remedies_pass_as_stated_alone_is_told_once(client: Client) -> None:
+    flood = lamp(76, jobs.halogen(50), count=3, spacing=jobs.metres(1))
+    supply = transformer(winding=winding(150, 4))
+    request = job(run(flood, cable=awg(12), name="barn"), supply=supply, nominal_v=12)
+    text = said(client, {**request, "stock": stock(12, 10)}, GAUGE)
+    assert text.count("as stated") == 1
+    assert " What would help as stated, but not over the usual range: Use 4 AWG in barn" in text
+    assert " Or: Use a 24 V supply" in text
+
+
 def test_the_tap_that_a_run_is_to_change_to_is_told(client: Client) -> None:
     supply = transformer(taps=[volts(tap_v) for tap_v in (12, 13, 14, 15)], winding=winding(300, 4))
     row = {"at": feet(140), "load": watts(7), "count": 5, "spacing": feet(10)}
@@ -154,7 +199,7 @@ def test_a_commissioning_sheet_that_does_not_pass_says_why(client: Client) -> No
     weak = lamp(60, watts(9), name="a", window=window(11, 13))
     request = job(run(weak, cable=awg(18)), supply=transformer(winding=winding(8, 4)))
     text = said(client, request, "/v1/commissioning-sheet")
-    assert text.startswith("Does not pass. Expected outside their windows: a. ")
+    assert text.startswith("Does not pass. Expected outside their voltage range: a. ")
 
 
 @pytest.mark.parametrize("name", ["iris bed", "ß-Weg", "mR16"])

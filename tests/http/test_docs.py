@@ -9,8 +9,7 @@ import pytest
 
 from service.app import app
 from service.http import docs, guide, landing
-from service.http.docs import FOLDER
-from service.http.markdown import html_of
+from service.http.docs import FOLDER, html_of
 from service.http.static_files import PAGE_POLICY, files_in
 from service.studies import STUDIES
 from service.studies.catalogue import finding_kinds

@@ -158,7 +158,7 @@ def _in_short(verdict: str, stages: list[Stage], findings: list[FindingFacts], n
     if outside:
         more = len(outside) - MOST_NAMED
         named = [*list(outside)[:MOST_NAMED], *([f"{more} more"] if more > 0 else [])]
-        grave.append(f"Expected outside their windows: {listed(named, 'and')}.")
+        grave.append(f"Expected outside their voltage range: {listed(named, 'and')}.")
     return " ".join([VERDICT_WORDS[verdict], *grave[:MOST_NAMED], counted])
 
 

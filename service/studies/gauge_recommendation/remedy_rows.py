@@ -11,7 +11,12 @@ from service.intake.words import listed
 from service.studies.gauge_recommendation.remedies import JobChange, Remedy
 from service.studies.gauge_recommendation.remedy_kinds import RemedyKind
 from service.studies.gauge_recommendation.reply import RemedyChange, RemedyRow
-from service.studies.gauge_recommendation.translate import length_row, outcome_row, purchase_row
+from service.studies.gauge_recommendation.translate import (
+    HOLDS_AS_STATED,
+    length_row,
+    outcome_row,
+    purchase_row,
+)
 from service.translate.naming import PlaceNames
 from service.translate.rows import subject_row
 from service.wire.conditions import Conditions
@@ -20,10 +25,6 @@ NOT_ENOUGH: Final = (
     "Not enough by itself, but the nearest of what was tried: {tried} With that {broken} is still broken."
 )
 """What is said of a remedy that does not pass."""
-
-
-HOLDS_AS_STATED: Final = "As stated, but not over the range, this would pass: {tried}"
-"""What is said of a remedy that holds no range."""
 
 
 def remedy_row(
@@ -44,7 +45,7 @@ def remedy_row(
         broken = ", ".join(dict.fromkeys(violation.code for violation in remedy.assessment.violations))
         message = NOT_ENOUGH.format(tried=message, broken=broken)
     if not isinstance(judged, UnsetType):
-        message = HOLDS_AS_STATED.format(tried=message)
+        message = f"{message} {HOLDS_AS_STATED}"
     return RemedyRow(
         code=remedy.code,
         message=message,

@@ -20,9 +20,19 @@ from service.circuit.job import (
 from service.circuit.limits import over_rating
 from service.circuit.most import MAXIMUM_REQUEST_WORK
 from service.findings.assumptions import STATED_STATE_ONLY, AssumptionKind
-from service.findings.finding import CIRCUIT_CURRENT, LEAST_LOAD, VOLT_AMPERES, WATTS, Amount, FindingFacts
+from service.findings.finding import (
+    CABLE_CURRENT,
+    CIRCUIT_CURRENT,
+    DEVICE_OF_CONDUCTOR,
+    DEVICE_OF_SHORT,
+    LEAST_LOAD,
+    VOLT_AMPERES,
+    WATTS,
+    Amount,
+    FindingFacts,
+)
 from service.findings.limits import range_finding, unaccepted
-from service.findings.protection import CONDUCTOR_BELOW_DEVICE
+from service.findings.protection import CONDUCTOR_BELOW_DEVICE, SHORT_CIRCUIT_BELOW_TRIP
 from service.findings.rows import closing, compared_texts, shown_amount, text_of
 from service.findings.summary import FAILS, finding_rows, grouped, shown_of, summary_row, verdict_of
 from service.findings.violation import NOT_MEASURED, Violation
@@ -248,7 +258,7 @@ def _short(  # noqa: PLR0913, PLR0917  everything that is known, one caller
     text = [
         summary.text + cable,
         *_moves(gauge_job, found, naming),
-        *_for_the_device(recommendation, found, naming),
+        *_why_not_thinner(recommendation, found, naming),
     ]
     return replace(summary, text=" ".join(text))
 
@@ -289,23 +299,35 @@ def _moves(gauge_job: GaugeJob, found: Found, naming: PlaceNames) -> Iterator[st
         yield f"Put {words.listed(names, 'and')} on the {tap_v:g} V tap."
 
 
-def _for_the_device(recommendation: Recommendation, found: Found, naming: PlaceNames) -> Iterator[str]:
-    """That thinner cable fails by its overcurrent device alone, where it does."""
+NO_VOLTS: Final = (CABLE_CURRENT, DEVICE_OF_CONDUCTOR, DEVICE_OF_SHORT)
+"""What rules a cable out that is thick enough for the lamps, the reason that is told first at the end."""
+
+
+def _why_not_thinner(recommendation: Recommendation, found: Found, naming: PlaceNames) -> Iterator[str]:
+    """Why the next thinner cable was not taken, where that is not the volts of the lamps."""
     sections_mm2 = [recommendation.compared[choice].candidate.metal_mm2() for choice in found.choice]
     chosen_mm2 = min(sections_mm2, default=0.0)
-    for row in recommendation.compared:
+    thinner = [row for row in recommendation.compared if row.candidate.metal_mm2() < chosen_mm2]
+    for row in sorted(thinner, key=lambda each: -each.candidate.metal_mm2()):
         violations = () if row.assessment is None else row.assessment.violations
-        thinner = row.candidate.metal_mm2() < chosen_mm2
-        if thinner and violations and all(each.kind is CONDUCTOR_BELOW_DEVICE for each in violations):
-            (limit, device) = (text_of(Amount(value, "A"), naming) for value in _of_device(violations[0]))
-            name = cable_name(row.candidate)
-            yield f"{name} would do with a device of {limit} or less; the circuit has {device}."
+        if violations and all(each.kind.limited in NO_VOLTS for each in violations):
+            worst = max(violations, key=lambda each: NO_VOLTS.index(each.kind.limited))
+            yield _not_this(cable_name(row.candidate), worst, naming)
             return
 
 
-def _of_device(violation: Violation) -> tuple[float, float]:
-    """What a conductor allows, and what its device is rated. [A]"""
-    return violation.limit, violation.measured
+def _not_this(name: str, violation: Violation, naming: PlaceNames) -> str:
+    """That a cable fails, by its ampacity, by its device, or because that may not trip."""
+    value, limit = (text_of(Amount(amps, "A"), naming) for amps in (violation.measured, violation.limit))
+    if violation.kind is CONDUCTOR_BELOW_DEVICE:
+        return f"{name} would do with a device of {limit} or less; the circuit has {value}."
+    where = naming.within(violation.subject)
+    if violation.kind is SHORT_CIRCUIT_BELOW_TRIP:
+        return (
+            f"Not {name}: a dead short at the far end of {where} would draw only {value}, so the {limit}"
+            " device may not trip."
+        )
+    return f"Not {name}: on {where} it would carry {value}, over its ampacity, {limit}."
 
 
 def _why_none(
@@ -329,12 +351,30 @@ def _why_none(
         if tried:
             best = min(tried, key=_far_from_passing)
             text = f"{text} {_of_one_cable(best, naming, over, places)}"
-    helping = dict[str, str]()
+    return " ".join([text, *_what_helps(remedies)])
+
+
+HOLDS_AS_STATED: Final = "This passes as stated, but not over the usual range."
+"""What is said of a remedy that holds no range."""
+
+
+def _what_helps(remedies: list[RemedyRow]) -> Iterator[str]:
+    """The first remedies of unlike kinds: those that hold what was judged, then those that pass as stated."""
+    helping = dict[str, RemedyRow]()
     for remedy in remedies:
         if remedy.outcome.passes:
-            helping.setdefault(remedy.code, remedy.message)
-    texts = [*helping.values()][:TOLD_REMEDIES]
-    return f"{text} What would help: {' Or: '.join(texts)}" if texts else text
+            helping.setdefault(remedy.code, remedy)
+    told = [*helping.values()][:TOLD_REMEDIES]
+    wholly = [each.message for each in told if each.judged_conditions is UNSET]
+    as_it_is = [
+        each.message.removesuffix(f" {HOLDS_AS_STATED}")
+        for each in told
+        if each.judged_conditions is not UNSET
+    ]
+    if wholly:
+        yield f"What would help: {' Or: '.join(wholly)}"
+    if as_it_is:
+        yield f"What would help as stated, but not over the usual range: {' Or: '.join(as_it_is)}"
 
 
 TOLD_REMEDIES: Final = 2

@@ -6,21 +6,131 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from functools import partial
 from math import exp, log1p
-from typing import NamedTuple
+from typing import Final, Literal, NamedTuple
 
 from service.estimation.jacobian import Sensitivities
 from service.estimation.model import Change, Measurement, Model, together
 from service.estimation.probes import Routes
 
-SUPPLY, WINDING = "supply-voltage", "winding-resistance"
 
-SPLICE, SPAN, CABLE, OPEN = "splice-resistance", "span-resistance", "cable-resistance", "open-circuit"
+class FaultKind(NamedTuple):
+    """One kind of thing that may be wrong, and how it is told.
 
-POWER, LINE_POWER, POWER_FACTOR = "fixture-power", "line-power", "fixture-power-factor"
+    Parameters
+    ----------
+    code : str
+        What a program reads.
+    words : str
+        The sentence of it.
+    special : str
+        The sentence of its special case; empty where it has none.
+    at : str
+        "span" or "point", where other kinds may be at the same place; empty where none are.
+    lowest_is_ours, highest_is_ours : bool
+        Whether its smallest and its largest size are bounds that we set, and none that there are.
+    """
 
-UNDECLARED, EXCHANGED = "undeclared-load", "fixtures-exchanged"
+    code: str
+    words: str
+    special: str = ""
+    at: Literal["span", "point", ""] = ""
+    lowest_is_ours: bool = False
+    highest_is_ours: bool = True
 
-OTHER_TAP, EXCHANGED_RUNS = "other-tap", "exchanged-runs"
+
+SUPPLY: Final = FaultKind(
+    "supply-voltage",
+    "The supply is {percent} % {height} than expected: {reason}.",
+    lowest_is_ours=True,
+)
+
+
+WINDING: Final = FaultKind(
+    "winding-resistance",
+    "The supply has {size} ohm of its own in place of {declared}: a weak or overloaded supply, or loose"
+    " terminals at it.",
+    special="The supply has {size} ohm of its own in place of {declared}: it sags less than stated.",
+)
+"""Its special case is less of it."""
+
+
+SPLICE: Final = FaultKind(
+    "splice-resistance",
+    "{size} extra between {where}: a splice or a terminal there.",
+    at="span",
+    highest_is_ours=False,
+)
+
+
+SPAN: Final = FaultKind(
+    "span-resistance",
+    "The cable between {where} has {percent} % {way} resistance than expected: {like}.",
+    at="span",
+    lowest_is_ours=True,
+)
+
+
+CABLE: Final = FaultKind(
+    "cable-resistance",
+    "{where} has {percent} % {way} resistance than expected: {like}.",
+    lowest_is_ours=True,
+)
+
+
+OPEN: Final = FaultKind(
+    "open-circuit",
+    "The cable is broken between {where}.",
+    special="The supply gives nothing: a timer, photocell, breaker or fuse that is off, or a lead off at its"
+    " terminals.",
+    at="span",
+)
+"""Its special case is the supply itself."""
+
+
+POWER: Final = FaultKind(
+    "fixture-power",
+    "{where} draws about {watts} W in place of {declared} W.",
+    special="{where} draws next to nothing: dark, or not connected.",
+    at="point",
+)
+
+
+LINE_POWER: Final = FaultKind(
+    "line-power",
+    "All fixtures of the line {where} draw {percent} % {way} than stated.",
+    special="All fixtures together draw {percent} % {way} than stated: {because}.",
+)
+"""Its special case is every line."""
+
+
+POWER_FACTOR: Final = FaultKind(
+    "fixture-power-factor",
+    "{where} has a power factor of about {size}.",
+    at="point",
+    highest_is_ours=False,
+)
+
+
+UNDECLARED: Final = FaultKind(
+    "undeclared-load",
+    "About {size} W more than declared at {where} or beyond.",
+    at="point",
+)
+
+
+EXCHANGED: Final = FaultKind("fixtures-exchanged", "{where} and {other} stand in each other's place.")
+
+
+OTHER_TAP: Final = FaultKind("other-tap", "{where} is on the {tap} V tap, not on the {declared} V tap.")
+
+
+EXCHANGED_RUNS: Final = FaultKind(
+    "exchanged-runs",
+    "{where} and {other} are on each other's terminals at the supply: cables or labels are exchanged.",
+    special="What was written down for {where} was read on {other}, and the other way round.",
+)
+"""Its special case is the record alone."""
+
 
 SEVERAL = 2.0
 """What it costs that several spans or fixtures are wrong in the same way: as much as an unknown. [-]"""
@@ -35,7 +145,7 @@ class FaultHypothesis:
 
     Parameters
     ----------
-    code : str
+    kind : FaultKind
     change : callable
         What a size changes.
     slope : list of float
@@ -59,7 +169,7 @@ class FaultHypothesis:
         The same without the other fault beside which it is tried.
     """
 
-    code: str
+    kind: FaultKind
     change: Callable[[float], Change]
     slope: list[float]
     unit: str = ""
@@ -84,11 +194,11 @@ class FaultHypothesis:
     @property
     def place(self) -> tuple[object, ...]:
         """Alike for two faults at one place: a splice or a break is on its span, a load at its point."""
-        if self.code in {SPLICE, SPAN, OPEN} and self.spans:
+        if self.kind.at == "span" and self.spans:
             return "span", *self.spans
-        if self.code in {POWER, POWER_FACTOR, UNDECLARED}:
+        if self.kind.at == "point":
             return "point", self.point
-        return self.code, *self.spans, *self.rows, *self.runs, self.point
+        return self.kind.code, *self.spans, *self.rows, *self.runs, self.point
 
     def is_cut_short(self, size: float) -> bool:
         """Whether a size is where the search gave up, and not where the readings fit best.
@@ -98,9 +208,9 @@ class FaultHypothesis:
         """
         lowest, highest = self.x(self.low), self.x(self.high)
         close = CLOSE * (highest - lowest)
-        if self.code in {SUPPLY, SPAN, CABLE} and self.x(size) <= lowest + close:
+        if self.kind.lowest_is_ours and self.x(size) <= lowest + close:
             return True
-        return self.code not in {SPLICE, POWER_FACTOR} and self.sized and self.x(size) >= highest - close
+        return self.kind.highest_is_ours and self.sized and self.x(size) >= highest - close
 
     def surprise(self, size: float) -> float:
         """What a fault costs beside its chi-square for being unusual. [-]

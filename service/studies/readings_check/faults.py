@@ -28,6 +28,7 @@ from service.studies.readings_check.fault import (
     WINDING,
     Basis,
     FaultHypothesis,
+    FaultKind,
     fixed,
 )
 from service.studies.readings_check.plausible import (
@@ -160,12 +161,12 @@ def cable_faults(basis: Basis) -> Iterator[FaultHypothesis]:
     return (_cable(basis, CABLE, group) for group in groups)
 
 
-def _cable(basis: Basis, code: str, spans: tuple[int, ...]) -> FaultHypothesis:
+def _cable(basis: Basis, kind: FaultKind, spans: tuple[int, ...]) -> FaultHypothesis:
     layout = basis.model.connected.layout
     ohms = {index: layout.spans[index].resistance_ohm for index in spans}
     low, high = cable_bounds(layout.spans[spans[0]].cable, layout.temperature_c)
     return FaultHypothesis(
-        code,
+        kind,
         partial(_cable_change, ohms),
         [sum(each.spans[index] for index in spans) for each in basis.sensitivities],
         "1",
@@ -246,9 +247,9 @@ def power_faults(basis: Basis) -> Iterator[FaultHypothesis]:
         yield _power(basis, LINE_POWER, tuple(range(len(basis.model.rows))))
 
 
-def _power(basis: Basis, code: str, rows: tuple[int, ...]) -> FaultHypothesis:
+def _power(basis: Basis, kind: FaultKind, rows: tuple[int, ...]) -> FaultHypothesis:
     return FaultHypothesis(
-        code,
+        kind,
         partial(_power_change, {row: basis.model.rows[row] for row in rows}),
         [sum(each.rows[row] for row in rows) for each in basis.sensitivities],
         "1",

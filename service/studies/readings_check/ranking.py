@@ -21,9 +21,9 @@ from service.estimation.covariance import (
     dot,
 )
 from service.estimation.jacobian import Sensitivities, sensitivities_of
-from service.estimation.model import Measurement, Model
-from service.estimation.uncertainty import Uncertainty
-from service.studies.readings_check.fault import OPEN, SPLICE, SUPPLY, FaultHypothesis
+from service.estimation.model import Change, Measurement, Model
+from service.estimation.uncertainty import TAP_RATIO, Uncertainty
+from service.studies.readings_check.fault import OPEN, OTHER_TAP, SPLICE, SUPPLY, FaultHypothesis
 
 MOST_TRIALS = 14
 
@@ -160,6 +160,19 @@ class Fitter:
         residuals = self._residuals(predicted)
         return self.covariance.chi_square(residuals) if all(map(isfinite, residuals)) else inf
 
+    def by_the_turns(self, predicted: list[float], change: Change) -> float:
+        """What comes off chi-square where the volts that a change gives are within those of a tap. [-]
+
+        One unknown more, of which the spread is known (Sherman and Morrison 1950); the fault pays for one.
+        """
+        turns = [
+            each * TAP_RATIO if one.probe.is_voltage and one.probe.point in change.volts else 0.0
+            for one, each in zip(self.measurements, predicted, strict=True)
+        ]
+        white = self.covariance.whitened(turns)
+        along = dot(white, self.covariance.whitened(self._residuals(predicted)))
+        return along * along / (1.0 + dot(white, white))
+
     def _residuals(self, predicted: list[float]) -> list[float]:
         return [one.value - each for one, each in zip(self.measurements, predicted, strict=True)]
 
@@ -278,8 +291,8 @@ class Ranker:
         Bonferroni's bound: one degree of freedom, as many trials as there are places. The supply's volts are
         a hypothesis of their own, which is tested before all others and needs no allowance for them.
         """
-        supply = max((each.gain for each in weighed if each.fault.code == SUPPLY), default=0.0)
-        others = [each for each in weighed if each.fault.code != SUPPLY]
+        supply = max((each.gain for each in weighed if each.fault.kind is SUPPLY), default=0.0)
+        others = [each for each in weighed if each.fault.kind is not SUPPLY]
         places = len({each.fault.place for each in others})
         best = others[0].gain if others else 0.0
         return min(1.0, chi_square_probability(supply, 1), places * chi_square_probability(best, 1))
@@ -313,7 +326,7 @@ class Ranker:
 
     def _possible(self, fault: FaultHypothesis) -> bool:
         """Whether a break leaves in the dark every point that is in the dark."""
-        if fault.code != OPEN:
+        if fault.kind is not OPEN:
             return True
         cut = fault.change(0.0).cut
         volts = self.model.network.open_circuit_v
@@ -367,9 +380,11 @@ class Ranker:
         chi_square = fitter.chi_square(again.predicted)
         if not isfinite(chi_square):
             return None
+        if fit.fault.kind is OTHER_TAP:
+            chi_square -= fitter.by_the_turns(again.predicted, change)
         widened = covariance.log_determinant - self.covariance.log_determinant
         cost = chi_square + widened + COST + again.fault.surprise(again.size)
-        if again.fault.code == SPLICE and again.size > NEARLY_BROKEN * again.fault.high:
+        if again.fault.kind is SPLICE and again.size > NEARLY_BROKEN * again.fault.high:
             return Explanation(again, chi_square, cost, 0.0, None, fitter.lower_bound(again))
         return Explanation(again, chi_square, cost, 0.0, _uncertainty(fitter, again))
 

@@ -331,7 +331,7 @@ def _faults(base: _Base, ranker: Ranker, sensitivities: list[Sensitivities]) -> 
 def _unseen(ranker: Ranker, faults: list[FaultHypothesis]) -> list[int]:
     """Rows of fixtures that would move no reading out of its uncertainty if dark, as work allows."""
     try:
-        hidden = ranker.hidden([each for each in faults if each.code == POWER])
+        hidden = ranker.hidden([each for each in faults if each.kind is POWER])
     except WorkOverLimitError:
         return []
     return [fault.rows[0] for fault in hidden]
@@ -525,7 +525,7 @@ def _without_moved(
         for one in base.used
         if one.probe.leaving is not None and change.reads(one.probe) != one.probe
     }
-    exchanged = any(each.fit.fault.code == EXCHANGED_RUNS for each in explanations)
+    exchanged = any(each.fit.fault.kind is EXCHANGED_RUNS for each in explanations)
     return [
         each
         for each in found

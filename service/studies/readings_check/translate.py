@@ -311,7 +311,7 @@ def explanation_row(explanation: Explanation, words: ReadingsWords) -> Explanati
     sized = fault.sized
     certain = explanation.uncertainty is not None and isfinite(explanation.uncertainty)
     return ExplanationRow(
-        fault.code,
+        fault.kind.code,
         round(explanation.chi_square, 4),
         round(explanation.share, 6),
         words.message(explanation),

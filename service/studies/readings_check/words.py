@@ -88,37 +88,14 @@ IDENTIFIABILITY: Final[dict[str, str]] = {
     "left-out": "{count} less promising causes were not tried: the work of one request is limited.",
 }
 
-EXPLANATIONS: Final[dict[str, str]] = {
-    "supply-voltage": "The supply is {percent} % {height} than expected: {reason}.",
-    "supply-dead": "The supply gives nothing: a timer, photocell, breaker or fuse that is off, or a lead off"
-    " at its terminals.",
-    "winding-resistance": "The supply has {size} ohm of its own in place of {declared}: a weak or overloaded"
-    " supply, or loose terminals at it.",
-    "winding-lower": "The supply has {size} ohm of its own in place of {declared}: it sags less than stated.",
-    "splice-resistance": "{size} extra between {where}: a splice or a terminal there.",
-    "span-resistance": "The cable between {where} has {percent} % {way} resistance than expected: {like}.",
-    "cable-resistance": "{where} has {percent} % {way} resistance than expected: {like}.",
-    "open-circuit": "The cable is broken between {where}.",
-    "fixture-power": "{where} draws about {watts} W in place of {declared} W.",
-    "fixture-dark": "{where} draws next to nothing: dark, or not connected.",
-    "line-power": "All fixtures of the line {where} draw {percent} % {way} than stated.",
-    "all-power-more": "All fixtures together draw {percent} % more than stated: labels that say too little.",
-    "all-power-less": "All fixtures together draw {percent} % less than stated: not everything was on, or"
-    " labels that say too much.",
-    "fixture-power-factor": "{where} has a power factor of about {size}.",
-    "undeclared-load": "About {size} W more than declared at {where} or beyond.",
-    "other-tap": "{where} is on the {tap} V tap, not on the {declared} V tap.",
-    "exchanged-runs": "{where} and {other} are on each other's terminals at the supply: cables or labels are"
-    " exchanged.",
-    "exchanged-in-record": "What was written down for {where} was read on {other}, and the other way round.",
-    "fixtures-exchanged": "{where} and {other} stand in each other's place.",
-}
-
 DARK = 0.1
 """A fixture that draws less than this share of its load is called dark. [-]"""
 
 MOST_NAMED = 3
 """Lit places that are named in a state; of more only their number is given."""
+
+TOO_LITTLE_STATED = "labels that say too little"
+TOO_MUCH_STATED = "not everything was on, or labels that say too much"
 
 REASONS = {
     "transformer": "mains, tap or transformer",
@@ -154,51 +131,48 @@ class ReadingsWords:
     def message(self, explanation: Explanation) -> str:
         """One fault in a sentence, with its size."""
         fault, size = explanation.fit.fault, explanation.fit.size
-        code = fault.code
+        kind = fault.kind
         at_least = explanation.at_least
         parts = {"where": self._where(fault), "size": number(size)}
-        if code == SPLICE:
+        if kind is SPLICE:
             parts["size"] = f"{number(size)} ohm" if at_least is None else f"{number(at_least)} ohm or more"
-        if code in {SUPPLY, CABLE, SPAN, POWER, LINE_POWER}:
+        if kind in {SUPPLY, CABLE, SPAN, POWER, LINE_POWER}:
             parts |= {"percent": number(abs(size - 1.0) * 100.0), "way": "more" if size > 1.0 else "less"}
             parts["height"] = "higher" if size > 1.0 else "lower"
             parts["reason"] = REASONS[self._model.connected.job.supply.kind]
-        if code in {CABLE, SPAN}:
+            parts["because"] = TOO_LITTLE_STATED if size > 1.0 else TOO_MUCH_STATED
+        if kind in {CABLE, SPAN}:
             cable = self._layout.spans[fault.spans[0]].cable
             parts["like"] = like_cables(cable, size, explanation.uncertainty, self._temperature_c)
-        if code in {POWER, LINE_POWER}:
+        if kind in {POWER, LINE_POWER}:
             declared_w = self._declared_w(fault)
             parts |= {"watts": number(declared_w * size), "declared": f"{declared_w:.4g}"}
-        if code == WINDING:
+        if kind is WINDING:
             parts["declared"] = number(fault.neutral)
-        if code == EXCHANGED:
+        if kind is EXCHANGED:
             first, second = (self.fixture(row) for row in fault.rows)
             parts |= {"where": self._naming.capital(first), "other": second}
-        if code in {OTHER_TAP, EXCHANGED_RUNS}:
+        if kind in {OTHER_TAP, EXCHANGED_RUNS}:
             names = [self._run(self._run_subject(run)) for run in fault.runs]
             parts |= {
                 "where": names[0] if fault.recorded else self._naming.capital(names[0]),
                 "other": names[-1],
             }
-        if code == OTHER_TAP and fault.tap_v is not None:
+        if kind is OTHER_TAP and fault.tap_v is not None:
             feed = self._model.connected.feed
             declared_v = feed.taps_v[feed.tap_of[fault.runs[0]]]
             parts |= {"tap": f"{fault.tap_v:g}", "declared": f"{declared_v:g}"}
-        return EXPLANATIONS[self._key(fault, size)].format(**parts)
+        return (kind.special if self._is_special(fault, size) else kind.words).format(**parts)
 
-    def _key(self, fault: FaultHypothesis, size: float) -> str:
-        """Which sentence a fault has at a size."""
-        if fault.code == OPEN and not fault.spans:
-            return "supply-dead"
-        if fault.code == POWER and size < DARK:
-            return "fixture-dark"
-        if fault.code == WINDING and size < fault.neutral:
-            return "winding-lower"
-        if fault.recorded:
-            return "exchanged-in-record"
-        if fault.code == LINE_POWER and self._is_every_line(fault):
-            return "all-power-more" if size > 1.0 else "all-power-less"
-        return fault.code
+    def _is_special(self, fault: FaultHypothesis, size: float) -> bool:
+        """Whether a fault at a size is the special case of its kind."""
+        special = {
+            OPEN: not fault.spans,
+            POWER: size < DARK,
+            WINDING: size < fault.neutral,
+            LINE_POWER: self._is_every_line(fault),
+        }
+        return special.get(fault.kind, fault.recorded)
 
     def _is_every_line(self, fault: FaultHypothesis) -> bool:
         return len({self._layout.fixtures[row].line.subject.pointer for row in fault.rows}) > 1
@@ -225,13 +199,13 @@ class ReadingsWords:
 
     def located_at(self, fault: FaultHypothesis) -> JobPart | None:
         """A fixture, or what is at the far end of a span or at a point; None: the supply."""
-        if fault.code in {SUPPLY, WINDING}:
+        if fault.kind in {SUPPLY, WINDING}:
             return None
         if fault.runs:
             return self._run_subject(fault.runs[0])
         if fault.rows:
             placed = self._layout.fixtures[fault.rows[0]]
-            if fault.code != LINE_POWER:
+            if fault.kind is not LINE_POWER:
                 return placed.subject
             return None if self._is_every_line(fault) else placed.line.subject
         if fault.point is not None:
@@ -240,9 +214,9 @@ class ReadingsWords:
 
     def exchanged_with(self, fault: FaultHypothesis) -> JobPart | None:
         """The other fixture or run of two that are exchanged."""
-        if fault.code == EXCHANGED_RUNS:
+        if fault.kind is EXCHANGED_RUNS:
             return self._run_subject(fault.runs[1])
-        return self._layout.fixtures[fault.rows[1]].subject if fault.code == EXCHANGED else None
+        return self._layout.fixtures[fault.rows[1]].subject if fault.kind is EXCHANGED else None
 
     def _run_subject(self, feeder: int) -> JobPart:
         return self._model.connected.job.feeders()[feeder].subject
@@ -344,21 +318,21 @@ class ReadingsWords:
         return None if span is None else self._layout.spans[span].subject
 
     def _where(self, fault: FaultHypothesis) -> str:
-        if fault.code == CABLE:
+        if fault.kind is CABLE:
             subject = self._layout.spans[fault.spans[0]].subject
             cables = {self._layout.spans[index].cable_at for index in fault.spans}
             cable = self._layout.spans[fault.spans[0]].cable
             kind = "" if cable is None else cable.name
             return f"All {kind} cable" if len(cables) > 1 else f"The cable of {self._run(subject)}"
-        if fault.code in {SPLICE, SPAN, OPEN} and fault.spans:
+        if fault.kind.at == "span" and fault.spans:
             span = self._layout.spans[fault.spans[0]]
             far = self._routes.far_end(fault.spans[0])
             return f"{self.point(span.start + span.end - far)} and {self.point(far)}"
-        if fault.code == UNDECLARED and fault.point is not None:
+        if fault.kind is UNDECLARED and fault.point is not None:
             return self.point(fault.point)
-        if fault.code in {POWER, POWER_FACTOR}:
+        if fault.kind in {POWER, POWER_FACTOR}:
             return self._naming.capital(self.fixture(fault.rows[0]))
-        if fault.code == LINE_POWER:
+        if fault.kind is LINE_POWER:
             line = self._layout.fixtures[fault.rows[0]].line.subject
             return f'"{self._naming.fixture_at(line)}"'
         return ""

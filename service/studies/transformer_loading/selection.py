@@ -518,6 +518,12 @@ class TransformerUnit(NamedTuple):
         )
 
     @property
+    def recommended(self) -> str:
+        """It as the one that is recommended, in words."""
+        name = self.name or self.subject.id
+        return f'the recommended "{name}"' if name else f"the recommended {self.rating_va:g} VA transformer"
+
+    @property
     def of_stock(self) -> bool:
         """Whether the caller offers it; else it is one of the usual ratings, of which no device is known."""
         return bool(self.subject.pointer)
@@ -537,7 +543,7 @@ class TransformerUnit(NamedTuple):
 DIVISION_NEAR_LIMIT: Final = FindingKind(
     "division-near-limit",
     (WARNING,),
-    f'Circuit "{{name}}" of the recommended transformer would carry {{measured}}, over {{limit}},'
+    f'Circuit "{{name}}" of {{box}} would carry {{measured}}, over {{limit}},'
     f" {CONTINUOUS_SHARE} of {{of}}: lighting is a continuous load.",
     f"With the runs divided as well as can be a circuit is over {CONTINUOUS_SHARE} of its device, or of the"
     " largest.",
@@ -585,6 +591,7 @@ def division_near_limit(chosen: ChosenTransformer) -> list[FindingFacts]:
             limit=Amount(continuous_limit(fullest.limit_a), "A"),
             parameters=(
                 ("name", chosen.unit.circuit_names()[fullest.circuit]),
+                ("box", chosen.unit.recommended),
                 ("of", "its device" if chosen.unit.of_stock else largest),
             ),
         )

@@ -43,7 +43,12 @@ from service.findings.finding import (
 )
 from service.findings.judge import unsolved_findings
 from service.findings.limits import RANGE_NOT_HELD, range_finding, unaccepted
-from service.findings.protection import circuits_named, device_not_stated
+from service.findings.protection import (
+    CONDUCTOR_BELOW_DEVICE,
+    SHORT_CIRCUIT_BELOW_TRIP,
+    circuits_named,
+    device_not_stated,
+)
 from service.findings.voltage import NO_OPERATING_POINT, collapse_finding
 from service.physics.certificate import can_be_carried, largest_factor, worst_open_circuit_drop
 from service.studies.transformer_loading.division import QUICK_STEPS, divide_where_known
@@ -75,7 +80,7 @@ from service.studies.transformer_loading.selection import (
     used_taps,
     usual_units,
 )
-from service.studies.voltage_drop.study import collapsed
+from service.studies.voltage_drop.study import collapsed, collapsed_alone
 
 EASILY_DIVIDED = 10
 """Runs whose division over circuits is no work to speak of."""
@@ -378,7 +383,8 @@ def _load(
 
 def _collapsed(stated: BuiltState) -> tuple[Margin, list[FindingFacts]]:
     """The share of the load that every state that is judged carries, and what gives way as stated."""
-    answer, job = collapsed(stated), stated.connected.job
+    job = stated.connected.job
+    answer = collapsed(stated, collapsed_alone(job))
     share, worst = answer.margin.exact or 0.0, AS_STATED
     states = list(each_built(job, corners_of(job.corners)))
     # What is likely to be the worst first, so that one search is enough.
@@ -539,9 +545,28 @@ def _warned(chosen: ChosenTransformer | None) -> tuple[list[FindingFacts], list[
         for each in chosen.warnings
         if each.kind is not DIVISION_NEAR_LIMIT
     ]
-    own = [each for each in found if each.kind in OF_A_PLATE]
+    own = [_of_its_circuits(each, chosen.unit) for each in found if each.kind in OF_A_PLATE]
     behind = [each for each in found if each.kind not in OF_A_PLATE]
     return [*own, *division_near_limit(chosen)], behind
+
+
+OF_ITS_DEVICES: Final = (CONDUCTOR_BELOW_DEVICE, SHORT_CIRCUIT_BELOW_TRIP)
+"""What is found of the wiring because of the devices of a box."""
+
+
+def _of_its_circuits(found: FindingFacts, unit: TransformerUnit) -> FindingFacts:
+    """A finding of the recommended unit that names a circuit, which is not one of the stated supply."""
+    if found.kind in OF_ITS_DEVICES:
+        return found._replace(parameters=(*found.parameters, ("box", unit.recommended)))
+    carries = dict(found.parameters).get("carries")
+    if carries is None:
+        return found
+    return found._replace(
+        parameters=(
+            ("carries", f"of {unit.recommended} {carries}"),
+            *(part for part in found.parameters if part[0] != "carries"),
+        )
+    )
 
 
 def runs_of(connected: Connected) -> tuple[tuple[JobPart, tuple[int, ...]], ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from decimal import Decimal
 from typing import Final, NamedTuple
 
@@ -25,7 +26,9 @@ from service.findings.summary import (
     summary_row,
     verdict_of,
 )
+from service.intake.words import listed
 from service.studies.transformer_loading.loading import LoadSum, StateLoading
+from service.studies.transformer_loading.reasons import RUN_OVER_CIRCUIT
 from service.studies.transformer_loading.reply import (
     CircuitDivision,
     ConnectedLoad,
@@ -52,7 +55,13 @@ from service.studies.transformer_loading.selection import (
     TransformerUnit,
     held_a,
 )
-from service.studies.transformer_loading.study import CircuitAssignment, LoadingAnswer, PrimaryResult
+from service.studies.transformer_loading.study import (
+    DIVISION_IMPOSSIBLE,
+    OF_ITS_DEVICES,
+    CircuitAssignment,
+    LoadingAnswer,
+    PrimaryResult,
+)
 from service.translate.job import described_job, judged_conditions, length_unit
 from service.translate.naming import PlaceNames
 from service.translate.rounding import DECIMALS, rounded
@@ -122,7 +131,10 @@ def reply_of(
         Of the request as it came.
     """
     naming = PlaceNames(answer.layout, length_unit(request))
-    found = [*answer.findings, *(_behind(each, naming) for each in answer.behind_recommended)]
+    found = [
+        *(_with_place(each, naming) for each in answer.findings),
+        *(_behind(each, naming) for each in answer.behind_recommended),
+    ]
     findings = finding_rows(found, naming)
     ending = closing(answer.assumptions, answer.sources, sha256=sha256, caller_id=request.id)
     judged = _judged(request, as_stated=answer.as_stated)
@@ -191,6 +203,16 @@ def _behind(found: FindingFacts, naming: PlaceNames) -> FindingFacts:
     return found._replace(parameters=(("where", where), *found.parameters))
 
 
+def _with_place(found: FindingFacts, naming: PlaceNames) -> FindingFacts:
+    """A finding with its place in words, where that is behind another box or all that a graph joins."""
+    box, where = dict(found.parameters).get("box"), ""
+    if found.kind in OF_ITS_DEVICES and box is not None:
+        where = f"{naming.subject(found.subject)} behind {box}"
+    if found.kind is DIVISION_IMPOSSIBLE:
+        where = naming.capital(naming.part(found.subject))
+    return found._replace(parameters=(("where", where), *found.parameters)) if where else found
+
+
 class Asked(NamedTuple):
     """Rating of the stated transformer, where it has one [VA], and whether the caller sent a stock."""
 
@@ -207,11 +229,10 @@ def _with_both(
         will_do = _will_do(answer) if not pair.stated.broken else ""
         told.append(_stated_text(summary, pair.stated, asked.stated_va, will_do or choice.short))
     if answer.selection is None and choice.short:
-        told.append(f"The supply that is stated: {choice.short}")
+        told.append(f"With the spare it is too small: {choice.short[:1].lower()}{choice.short[1:]}")
     if not isinstance(choice.recommended, UnsetType):
         alone = " in the stated state alone" if answer.as_stated else ""
-        known = choice._replace(breaks="") if choice.breaks in summary.text else choice
-        told += _recommended_text(choice.recommended, pair, known, asked, alone)
+        told += _recommended_text(choice.recommended, pair, choice.telling(summary), asked, alone)
     return replace(summary, text=" ".join(each for each in [summary.text, *told] if each))
 
 
@@ -254,7 +275,7 @@ def _recommended_text(
     same = rating_va == stated_va and not will_do and not asked.stock
     left = [f"Its rating is enough{alone}: {called}." if same else f"Recommended{alone}: {called}."]
     if pair.recommended.broken:
-        left.append(f"It does not mend everything. {choice.breaks}".rstrip())
+        left.append(choice.leaves)
     between = [each for each in choice.rejected if (stated_va or 0.0) < each.rating.value < rating_va]
     if between:
         nearest = max(between, key=lambda each: each.rating.value)
@@ -305,10 +326,18 @@ class ChoiceRows(NamedTuple):
     rejected: list[RejectedTransformer]
     recommended: RecommendedTransformer | UnsetType = UNSET
     division: CircuitDivision | UnsetType = UNSET
-    breaks: str = ""
-    """What the recommended one does not keep, the gravest, in words."""
+    leaves: str = ""
+    """What the recommended one does not mend: how much, and the gravest in words."""
     short: str = ""
     """What the rating of the stated one lacks, in words."""
+    gravest: tuple[str, str] = ("", "")
+    """The code of the gravest that the recommended one does not mend, and what leaves it in few words."""
+
+    def telling(self, summary: LoadSummary) -> ChoiceRows:
+        """The same, in few words about what a summary tells already."""
+        code, briefly = self.gravest
+        told = any(group.code == code and group.message in summary.text for group in summary.findings)
+        return self._replace(leaves=briefly) if told else self
 
 
 def choice_rows(
@@ -323,11 +352,27 @@ def choice_rows(
     if chosen is None:
         return ChoiceRows(rejected, short=short)
     against = [each for each in answer.recommended if each.code in judgement.broken]
-    breaks = grouped(against, naming)[0].message if against else ""
     taken = _recommended(chosen, currency)
     if not chosen.worst.state.job.layout_unknown:
         taken = replace(taken, verdict=judgement.verdict, broken=judgement.broken)
-    return ChoiceRows(rejected, taken, _division(chosen, naming), breaks, short)
+    shown = ChoiceRows(rejected, taken, _division(chosen, naming), short=short)
+    return _with_leaves(shown, against, naming) if against else shown
+
+
+def _with_leaves(shown: ChoiceRows, against: list[FindingFacts], naming: PlaceNames) -> ChoiceRows:
+    """A choice with what the recommended one does not mend, in words; `against` is not empty."""
+    groups = grouped([_with_place(each, naming) for each in against], naming)
+    gravest = groups[0]
+    meaning = next(each.kind.meaning for each in against if each.code == gravest.code)
+    numbers = Counter(group.severity for group in groups)
+    counted = [_counted(number, severity) for severity, number in numbers.items()]
+    count = f"It leaves {listed(counted, 'and')}{', first' if len(groups) > 1 else ''}"
+    briefly = f"{count}: {meaning[:1].lower()}{meaning[1:]}"
+    return shown._replace(leaves=f"{count}: {gravest.message}", gravest=(gravest.code, briefly))
+
+
+def _counted(number: int, word: str) -> str:
+    return f"one {word}" if number == 1 else f"{number} {word}s"
 
 
 def terminal_row(loaded: StateLoading) -> TerminalLoading:
@@ -380,6 +425,8 @@ def _reason(reason: Reason, naming: PlaceNames) -> RejectionReason:
     measured, limit, subject = reason.measured, reason.limit, reason.subject
     words = compared_texts(measured, limit, naming)
     where = "" if subject is None else naming.subject(subject)
+    if reason.kind is RUN_OVER_CIRCUIT and subject is not None:
+        where = naming.capital(naming.part(subject))
     told = "" if reason.finding is None else message_of(reason.finding, naming)
     return RejectionReason(
         reason.kind.code,

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from contextlib import suppress
+from operator import itemgetter
 from typing import NamedTuple
 
 from service.circuit.envelope import EnvelopeResult, envelope_of
@@ -17,7 +18,7 @@ from service.circuit.estimate import (
 )
 from service.circuit.growth import certain_growth, paid
 from service.circuit.job import Graph, Job, JobPart
-from service.circuit.layout import Layout
+from service.circuit.layout import LaidSpan, Layout, PlacedFixture
 from service.circuit.reading import BuiltState, EndResult, Margin, StateReading, built, built_on, run_states
 from service.circuit.runs import LUMPS, evenly_spread, lines_at
 from service.circuit.state import Connected, SolvedState, connect_job, solved_state
@@ -34,6 +35,8 @@ from service.findings.assumptions import AssumptionKind, assumptions_of, sources
 from service.findings.finding import FAULT, FindingFacts
 from service.findings.judge import judged, unsolved_findings, with_corners
 from service.findings.limits import unaccepted
+from service.findings.loading import least_current_findings
+from service.findings.protection import device_findings
 from service.findings.voltage import (
     FIXTURE_ABOVE_WINDOW,
     SPREAD_LAMP,
@@ -47,7 +50,7 @@ from service.physics.certificate import (
     open_circuit_drops,
     worst_open_circuit_drop,
 )
-from service.physics.network import Network
+from service.physics.network import TERMINAL, Network
 from service.physics.solve import operating_point
 
 
@@ -182,16 +185,34 @@ def _solve(job: Job) -> DropAnswer:
     reading = stated.read()
     if reading is not None:
         return _answer_of(reading)
-    answer = collapsed(stated)
+    alone = collapsed_alone(job)
+    answer = collapsed(stated, alone)
     with suppress(WorkOverLimitError):
-        return answer._replace(rest=_rest_of(stated))
+        return answer._replace(rest=_rest_of(stated, alone))
     return answer
 
 
-def _rest_of(stated: BuiltState) -> RestResult | None:
+def collapsed_alone(job: Job) -> list[JobPart]:
+    """The runs that the supply cannot carry even one by one, as far as there is work to try them.
+
+    Of a graph none is looked at.
+    """
+    if isinstance(job.wiring, Graph):
+        return []
+    if len(job.wiring) == 1:
+        return [job.wiring[0].subject]
+    found = list[JobPart]()
+    with suppress(WorkOverLimitError):
+        for run in job.wiring:
+            if built(job._replace(wiring=(run,))).solved() is None:
+                found.append(run.subject)
+    return found
+
+
+def _rest_of(stated: BuiltState, alone: list[JobPart]) -> RestResult | None:
     """What the others get with the runs off that give way; None where none is left.
 
-    Off are the runs that cannot carry their load even alone; where the supply cannot carry the others
+    Off are the runs that cannot be carried even `alone`; where the supply cannot carry the others
     together, the weakest of them as well, one after another.
 
     Raises
@@ -199,7 +220,7 @@ def _rest_of(stated: BuiltState) -> RestResult | None:
     WorkOverLimitError
         The request has spent the work that it may ask for.
     """
-    off = _collapsed_alone(stated.connected.job)
+    off = list(alone)
     for _ in range(MOST_RUNS_OFF):
         if not off:
             off.append(_weakest_run(stated))
@@ -215,13 +236,6 @@ def _rest_of(stated: BuiltState) -> RestResult | None:
             return RestResult(tuple(off), _answer_of(reading))
         off.append(_weakest_run(built_rest))
     return None
-
-
-def _collapsed_alone(job: Job) -> list[JobPart]:
-    """The runs that the supply cannot carry even one by one; of a graph none is looked at."""
-    if isinstance(job.wiring, Graph):
-        return []
-    return [run.subject for run in job.wiring if built(job._replace(wiring=(run,))).solved() is None]
 
 
 def _without_run(job: Job, connected: Connected, run: JobPart) -> Job:
@@ -266,13 +280,20 @@ def _margin(state: SolvedState) -> tuple[Margin, list[FindingFacts]]:
     return margin, found
 
 
-def collapsed(stated: BuiltState) -> DropAnswer:
-    """Answer without an operating point: no rows, the run that gives way, the share that could be carried."""
+def collapsed(stated: BuiltState, alone: Collection[JobPart] = ()) -> DropAnswer:
+    """Answer without an operating point: no rows, what gives way, the share that could be carried.
+
+    What needs no operating point is found all the same. `alone`: the runs that cannot be carried one by one.
+    """
     connected, network = stated.connected, stated.network
     certain = min(1.0, certified_margin(worst_open_circuit_drop(network)))
     share = largest_factor(network, paid(can_be_carried), certain=certain)
-    collapse = collapse_finding(connected, _weakest_run(stated), share=share)
-    findings = [collapse, *unsolved_findings(connected)]
+    findings = [
+        collapse_finding(connected, _giving_way(stated, alone), share=share),
+        *least_current_findings(connected),
+        *device_findings(connected),
+        *unsolved_findings(connected),
+    ]
     return DropAnswer(
         layout=connected.layout,
         reading=None,
@@ -283,12 +304,51 @@ def collapsed(stated: BuiltState) -> DropAnswer:
     )
 
 
+def _weakest_lamp(stated: BuiltState, drop: list[float], alone: Collection[JobPart] = ()) -> PlacedFixture:
+    """The lamp that would lose most, if every load kept drawing its open-circuit current; on some runs."""
+    layout = stated.connected.layout
+    leaders = {end.feeder for end in layout.run_ends() if not alone or end.subject in alone}
+    lamps = [placed for placed in layout.fixtures if layout.leaders[placed.feeder] in leaders]
+    return max(lamps or layout.fixtures, key=lambda placed: drop[placed.lamp_point])
+
+
 def _weakest_run(stated: BuiltState) -> JobPart:
-    """The run whose lamp would lose most, if every load kept drawing its open-circuit current."""
-    connected, drop = stated.connected, open_circuit_drops(stated.network)
-    lowest = max(connected.layout.fixtures, key=lambda placed: drop[placed.lamp_point])
-    leader = connected.layout.leaders[lowest.feeder]
-    return next(end.subject for end in connected.layout.run_ends() if end.feeder == leader)
+    """The run, or the part of a graph, with the lamp that would lose most."""
+    layout = stated.connected.layout
+    lamp = _weakest_lamp(stated, open_circuit_drops(stated.network))
+    return next(end.subject for end in layout.run_ends() if end.feeder == layout.leaders[lamp.feeder])
+
+
+OF_THE_SUPPLY = 0.5
+"""Share of the loss up to the weakest lamp from which on the supply itself is what gives way. [-]"""
+
+
+def _giving_way(stated: BuiltState, alone: Collection[JobPart]) -> JobPart:
+    """Where most is lost on the way to the weakest lamp: a run, branch or stretch, or the supply itself.
+
+    In a loop the way is that of the most current. Loss is that with open-circuit currents.
+    """
+    layout, drop = stated.connected.layout, open_circuit_drops(stated.network)
+    lamp = _weakest_lamp(stated, drop, alone)
+    if drop[TERMINAL] > OF_THE_SUPPLY * drop[lamp.lamp_point]:
+        return stated.connected.job.supply.subject
+    beside: dict[int, list[tuple[int, LaidSpan]]] = {}
+    for span in layout.spans:
+        beside.setdefault(span.start, []).append((span.end, span))
+        beside.setdefault(span.end, []).append((span.start, span))
+    lost, point = dict[JobPart, float](), lamp.lamp_point
+    while point != TERMINAL:
+        fed_by = [
+            ((drop[point] - drop[other]) / span.resistance_ohm, other, span.subject)
+            for other, span in beside.pop(point)
+            if other in beside
+        ]
+        if not fed_by:  # A loss too small for its last digit led astray.
+            break
+        _, nearer, subject = max(fed_by, key=itemgetter(0))
+        lost[subject] = lost.get(subject, 0.0) + drop[point] - drop[nearer]
+        point = nearer
+    return max(lost, key=lost.__getitem__)
 
 
 def searched_margin(state: SolvedState, *, certain: float) -> Margin:

@@ -12,7 +12,7 @@ from service.circuit.layout import LaidSpan
 from service.circuit.limits import over_drop
 from service.circuit.reading import SpanResult, StateReading, run_states, span_states
 from service.circuit.windows import WindowBounds
-from service.findings.finding import FindingFacts
+from service.findings.finding import FAULT, WARNING, FindingFacts
 from service.findings.loading import usual_loading_ratio
 from service.findings.protection import thinnest_cables
 from service.findings.rows import closing, message_of
@@ -21,8 +21,10 @@ from service.findings.summary import (
     PASSES,
     WITH_WARNINGS,
     finding_rows,
+    grouped,
     shown_of,
     summary_row,
+    told,
     verdict_of,
 )
 from service.findings.voltage import THICKER_CABLE
@@ -100,10 +102,15 @@ def _with_rest(summary: DropSummary, rest: RestResult | None, naming: PlaceNames
     """The answer in short, with what the other runs do while those that cannot be carried are off."""
     if rest is None or rest.answer.reading is None:
         return summary
-    names = [naming.run(run) for run in rest.off]
+    names = [naming.part(run) for run in rest.off]
     off = words.listed(names, "and") if len(names) <= NAMED_OFF else f"these {len(names)} runs"
-    verdict = verdict_of(rest.answer.findings)
-    return replace(summary, text=f"{summary.text} With {off} switched off the rest {THE_REST[verdict]}.")
+    found = rest.answer.findings
+    verdict = verdict_of(found)
+    groups = grouped(found, PlaceNames(rest.answer.layout, naming.length_unit))
+    unsaid = [group for group in groups if group.message not in summary.text]
+    why = told(unsaid, FAULT if verdict == FAILS else WARNING)
+    sentence = f"With {off} switched off the rest {THE_REST[verdict]}."
+    return replace(summary, text=" ".join(filter(None, [summary.text, sentence, why])))
 
 
 def _with_room(summary: LoadSummary, room: Room | None, naming: PlaceNames) -> DropSummary:

@@ -64,7 +64,7 @@ def power(index: int, watts_w: float) -> Fault:
 
 def best(answer: CheckAnswer) -> str:
     assert answer.verdict == DISAGREES, answer.statistics
-    return answer.explanations[0].fit.fault.code
+    return answer.explanations[0].fit.fault.kind.code
 
 
 def size_holds(answer: CheckAnswer, true: float, rank: int = 0) -> bool:
@@ -86,12 +86,12 @@ def test_a_bad_splice_is_found_on_its_span_with_its_ohms(index: int) -> None:
 
 def test_a_splice_and_a_thinner_cable_on_one_span_are_told_as_one_place() -> None:
     answer = built_with(cable_between(1, jobs.awg(18)))
-    codes = {each.fit.fault.code for each in answer.explanations[:2]}
+    codes = {each.fit.fault.kind.code for each in answer.explanations[:2]}
     assert codes == {"splice-resistance", "span-resistance"}
     assert {each.fit.fault.spans for each in answer.explanations[:2]} == {(1,)}
     assert 1 in answer.alternatives
     assert answer.place_settled
-    rank = [each.fit.fault.code for each in answer.explanations].index("span-resistance")
+    rank = [each.fit.fault.kind.code for each in answer.explanations].index("span-resistance")
     # 18 AWG over 14 AWG by the same table: 7.95 / 3.14.
     assert size_holds(answer, 7.95 / 3.14, rank)
 
@@ -154,7 +154,7 @@ def test_a_load_nobody_declared_is_found_where_it_hangs() -> None:
     answer = built_with(change)
     told = answer.explanations[0]
     assert told.fit.fault.point == 2
-    watts_w = 18.0 if told.fit.fault.code == "undeclared-load" else 23.0 / 5.0
+    watts_w = 18.0 if told.fit.fault.kind.code == "undeclared-load" else 23.0 / 5.0
     assert size_holds(answer, watts_w)
 
 

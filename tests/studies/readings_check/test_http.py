@@ -205,6 +205,10 @@ ASSUMED: list[tuple[str, Json]] = [
     ("power-within-3", PLAIN),
     ("winding-within-10", supply_of(winding=jobs.winding(150, 5))),
     ("supply-within", PLAIN),
+    (
+        "taps-within-1",
+        {**WALK, "supply": jobs.transformer(taps=[jobs.volts(14)]), "readings": [volts_at(None)]},
+    ),
     ("supply-common", read(volts_at(None), volts_at(None, 12, "no-load"))),
     ("primary-usual", read(volts_at(None, 11.8, MAINS))),
     ("mains-set-aside", {**WALK, "supply": jobs.dc_supply(), "readings": [volts_at(None, 12, MAINS)]}),

@@ -46,7 +46,7 @@ def spliced(request: Json, ohm: float, at_m: float = 20.0) -> Json:
 
 def figures(answer: CheckAnswer) -> list[tuple[Any, ...]]:
     return [
-        (each.fit.fault.code, each.fit.fault.spans, each.fit.fault.rows, each.fit.fault.point)
+        (each.fit.fault.kind.code, each.fit.fault.spans, each.fit.fault.rows, each.fit.fault.point)
         for each in answer.explanations
     ]
 

@@ -339,3 +339,17 @@ def test_a_usual_rating_claims_no_device_before_a_cable(client: Client) -> None:
 def test_a_usual_rating_says_that_a_circuit_is_near_the_most_that_one_may_have(client: Client) -> None:
     (found,) = jobs.findings(ask(client, runs_of(21)), "division-near-limit")
     assert "80 % of 25 A, the largest device that low-voltage lighting may have" in found["message"]
+
+
+def test_a_part_of_a_graph_that_no_circuit_holds_is_named_by_its_end(client: Client) -> None:
+    spans = [
+        {"from": start, "to": end, "length": jobs.metres(1), "cable": jobs.awg(8)}
+        for start, end in (("supply", "a"), ("a", "b"))
+    ]
+    fixtures = [{"point": point, "load": jobs.watts(150)} for point in "ab"]
+    wiring = {"form": "spans", "spans": spans, "fixtures": fixtures}
+    stock = [unit("two", 600, circuits=[{"name": name, "limit": jobs.quantity(10, "A")} for name in "ab"])]
+    reply = ask(client, {"supply": jobs.transformer(), "wiring": wiring, "stock": stock})
+    (finding,) = jobs.findings(reply, "division-impossible")
+    assert finding["message"].startswith("The part that ends at b does not fit on the circuits ")
+    assert reply["rejected"][0]["reasons"][0]["message"].startswith("The part that ends at b draws ")

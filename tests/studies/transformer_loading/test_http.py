@@ -309,7 +309,7 @@ def test_the_share_that_can_be_carried_is_that_of_the_worst_state(client: Client
     (found,) = findings(reply, "no-operating-point")
     assert found["limit"]["value"] == pytest.approx(100.0 * reply["load_margin"]["exact"], abs=0.02)
     assert "in its worst state (lowest mains, " in found["message"]
-    assert "lamps leave their windows well before that" in found["message"]
+    assert "the lamps get too little well before that" in found["message"]
 
 
 @pytest.mark.parametrize(("rating_va", "over"), [(99.9, True), (100, False)])

@@ -215,7 +215,7 @@ def test_a_dc_supply_too_small_with_the_spare_is_told_so(client: Client) -> None
     request = jobs.job(jobs.run(line, cable=jobs.awg(12)), supply=supply, nominal_v=24, spare_percent=20)
     reply = jobs.answer(client, request, PATH)
     assert reply["summary"]["text"].endswith(
-        "The supply that is stated: The fixtures, spare included, ask for 100.8 W; it is rated 100 W."
+        "With the spare it is too small: the fixtures, spare included, ask for 100.8 W; it is rated 100 W."
     )
     assert reply["stated"] == {"verdict": "passes", "broken": ["rating-below-connected"]}
     fewer = jobs.answer(client, request | {"spare_percent": 19}, PATH)

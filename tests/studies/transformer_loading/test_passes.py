@@ -78,7 +78,9 @@ def test_what_no_box_of_the_stock_mends_leaves_the_smallest_and_is_found(client:
     ]  # fmt: skip
     assert found[0]["message"].startswith("Fixture at 12 m, behind the recommended transformer, gets 12.7")
     # What it leaves is told once, before it.
-    assert reply["summary"]["text"].endswith('Recommended: 150 VA ("A"). It does not mend everything.')
+    assert reply["summary"]["text"].endswith(
+        'Recommended: 150 VA ("A"). It leaves one fault: the voltage at the lamp is above its voltage range.'
+    )
     assert reply["summary"]["text"].count("2 lamps ") == 1
 
 
@@ -218,3 +220,33 @@ def test_a_load_that_is_near_what_the_cable_carries_is_warned_of_here_too(
     request = as_stated(jobs.job(jobs.run(jobs.lamp(25, jobs.volt_amperes(120, 120)))))
     assert "near-collapse" in jobs.codes(jobs.answer(client, request))
     assert "near-collapse" in jobs.codes(jobs.answer(client, {**request, **stock}, PATH))
+
+
+def feeding(count: int, circuit: Json) -> Json:
+    """Six runs of 12 AWG on too small a box, and a stock whose larger boxes have circuits of one kind."""
+    row = {"at": jobs.feet(15), "load": jobs.volt_amperes(5, 7), "count": count, "spacing": jobs.feet(6)}
+    runs = [jobs.run(row, cable=jobs.awg(12), name=f"run {each}") for each in range(1, 7)]
+    circuits = [{"name": name, "limit": jobs.quantity(25, "A"), **circuit} for name in "AB"]
+    stock = [unit("T600", 600, circuits=circuits)]
+    return jobs.job(*runs, supply=jobs.transformer(winding=jobs.winding(300, 4)), stock=stock)
+
+
+def test_a_device_of_the_recommended_box_is_told_as_that_of_this_box(client: Client) -> None:
+    reply = jobs.answer(client, feeding(8, {}), PATH)
+    thin = jobs.findings(reply, "conductor-below-device")
+    assert thin[0]["message"].startswith(
+        'run 1 behind the recommended "T600": 12 AWG needs a device of 20 A or less; circuit "A" has 25 A.'
+    )
+    assert reply["summary"]["text"].endswith(
+        'Recommended: 600 VA ("T600"). It leaves one warning: the smallest conductor of a circuit is thinner'
+        " than its overcurrent device asks for."
+    )
+
+
+def test_a_full_circuit_of_the_recommended_box_is_told_as_that_of_this_box(client: Client) -> None:
+    reply = jobs.answer(client, feeding(11, {"listed_system": True}), PATH)
+    (near,) = jobs.findings(reply, "division-near-limit")
+    assert near["message"].startswith('Circuit "A" of the recommended "T600" would carry 2')
+    usual = {name: value for name, value in feeding(11, {}).items() if name != "stock"}
+    (near,) = jobs.findings(jobs.answer(client, usual, PATH), "division-near-limit")
+    assert near["message"].startswith('Circuit "1" of the recommended 600 VA transformer would carry 2')

@@ -41,7 +41,9 @@ def test_parts_of_a_graph_are_switched_off_as_a_whole(client: Client) -> None:
     fixtures = [{"point": "a", "load": jobs.watts(100)}, {"point": "b", "load": jobs.watts(5)}]
     spans = [span("a", 150, 18), span("b", 10, 12)]
     wiring = {"form": "spans", "spans": spans, "fixtures": fixtures}
-    rest = jobs.answer(client, {"supply": SUPPLY, "wiring": wiring})["rest"]
+    reply = jobs.answer(client, {"supply": SUPPLY, "wiring": wiring})
+    rest = reply["rest"]
+    assert reply["summary"]["text"].endswith("With the part that ends at a switched off the rest passes.")
     assert [row["pointer"] for row in rest["fixtures"]] == ["/wiring/fixtures/1"]
     assert rest["fixtures"][0]["voltage"]["value"] == pytest.approx(12.45, abs=0.05)
 
@@ -63,3 +65,66 @@ def test_the_sheet_prints_the_others_too(client: Client) -> None:
     ).text
     assert "What the others get" in page
     assert "hedge" in page
+
+
+def in_short(client: Client, request: Json) -> str:
+    text: str = jobs.answer(client, request)["summary"]["text"]
+    return text
+
+
+def test_what_the_others_are_warned_of_is_told(client: Client) -> None:
+    rest = jobs.job(DIM, SOUND, supply=SUPPLY)
+    (group, *_) = jobs.solved(client, rest)["summary"]["findings"]
+    text = in_short(client, jobs.job(COLLAPSING, DIM, SOUND, supply=SUPPLY))
+    assert group["severity"] != "note"
+    assert text.endswith(group["message"])
+    assert "With far end switched off the rest " in text
+
+
+def test_where_the_others_pass_nothing_more_is_told(client: Client) -> None:
+    text = in_short(client, jobs.job(COLLAPSING, SOUND, supply=SUPPLY))
+    assert text.endswith("With far end switched off the rest passes.")
+
+
+def test_a_circuit_over_its_device_is_told_beside_a_collapse(client: Client) -> None:
+    # 12.48 V at most: 400 W of lamps take 32 A or more, wherever they are.
+    circuits = [{"name": name, "limit": jobs.quantity(25, "A")} for name in "AB"]
+    supply = jobs.transformer(winding=jobs.winding(900, 4), circuits=circuits)
+    far = {**COLLAPSING, "circuit": "A"}
+    heavy = jobs.run(jobs.lamp(1, jobs.watts(400)), cable=jobs.awg(8), circuit="B")
+    reply = jobs.answer(client, jobs.job(far, heavy, supply=supply))
+    (over,) = jobs.findings(reply, "circuit-over-current")
+    assert over["subject"]["pointer"] == "/supply/circuits/1"
+    assert over["measured"]["value"] == pytest.approx(400 / 12.48, abs=0.001)
+    assert over["message"].startswith('Circuit "B" would carry at least 32.05 A; its device is rated 25 A')
+    assert over["message"] in reply["summary"]["text"]
+
+
+def test_a_cable_too_thin_for_its_device_is_told_beside_a_collapse(client: Client) -> None:
+    circuits = [{"name": "A", "limit": jobs.quantity(25, "A")}]
+    supply = jobs.transformer(winding=jobs.winding(300, 4), circuits=circuits)
+    reply = jobs.answer(client, jobs.job(COLLAPSING, SOUND, supply=supply))
+    (thin,) = jobs.findings(reply, "conductor-below-device")
+    assert thin["subject"]["pointer"] == "/wiring/runs/0"
+
+
+@pytest.mark.parametrize("load_w", [1.0, 4.0, 9.0])
+def test_the_least_that_a_circuit_carries_is_never_more_than_what_it_does_carry(
+    client: Client, load_w: float
+) -> None:
+    # The same lamps on cable that carries them: at least as much is solved as was said without a solution.
+    circuits = [{"name": "A", "limit": jobs.quantity(1, "A")}]
+    supply = jobs.transformer(winding=jobs.winding(300, 4), circuits=circuits)
+    loads = [jobs.volt_amperes(5 * load_w, 7 * load_w), jobs.resistor(5), jobs.watts(3 * load_w)]
+
+    def measured(size: int, *more: Json) -> float:
+        lamps = jobs.run(
+            *(jobs.lamp(2 + place, load) for place, load in enumerate(loads)), cable=jobs.awg(size)
+        )
+        reply = jobs.answer(client, jobs.job(lamps, *more, supply=supply))
+        (found,) = [each for each in reply["findings"] if each["code"].startswith("circuit-")]
+        value: float = found["measured"]["value"]
+        return value
+
+    at_least = measured(12, COLLAPSING) - 100 / 12.48
+    assert at_least <= measured(12) + 1e-5

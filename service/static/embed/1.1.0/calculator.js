@@ -1820,7 +1820,7 @@ export const ENGLISH = {
   states: { inside: "inside", below: "too low", low: "low", high: "high", above: "too high" },
   severities: { fault: "Fault", warning: "Warning", note: "Note" },
   corners: {
-    "lowest mains": "lowest mains", "highest mains": "highest mains", "mains as stated": "mains as stated",
+    "lowest mains": "lowest mains", "highest mains": "highest mains",
     "with little else on": "with little else on",
     "hot cable": "hot cable", "cold cable": "cold cable",
   },
