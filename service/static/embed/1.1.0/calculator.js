@@ -10,9 +10,9 @@ const VERSION = "1.1.0";
 /** Files that go with this one, each with the hash under which alone it is believed. */
 const COMPANIONS = {
   "calculator.css": "sha384-15u9qfg6nlNWPKdYhYYoIxRrqNSjF7bZmeNmpuZKhhhQtiSu9YO49j5beOx73wrq",
-  "words.ar.json": "sha384-J2mAiO2Bur+nXpI8Qt7vOWoz1t8A5scQlWNv9DeH3KMvjUaCqZqkgc7ERGiHf+P/",
-  "words.de.json": "sha384-jA7a7CczZ4q2bZt1PdgeUKrT6EDvBXl/AZHiH1g/Y3KuWKGuLERE2IG7PQxXrixv",
-  "words.es.json": "sha384-M3KFdYV+18fW+B0H5UMRxQEDGFLBF/txO2H5LwV0RjwboEy8EJVjkbV3JUvkL3m9",
+  "words.ar.json": "sha384-WY9jmIbYMgQkuju75ega982zMwtugEKj4p2e7U/3jwj7xh8GylUnzzX+26AqMYIE",
+  "words.de.json": "sha384-YugIS8YHZM4re+OCevRkX5dZCWvO+xnB8JM28Zs6RB58ilhtYqR2htX72p5SHOot",
+  "words.es.json": "sha384-g1caWeY5LgKrbKzFeET+/m38kpUe29Qj/W5yGyoO4QEdMfmSyc8Q39SRf3JnWS9z",
 };
 const RIGHT_TO_LEFT = ["ar"];
 
