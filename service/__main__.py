@@ -1,12 +1,13 @@
-"""The commands: ``python -m service serve | health | config | openapi | ask | new-key``."""
+"""The commands: ``python -m service serve | health | config | openapi | ask | mcp | new-key``."""
 
 import argparse
 import json
 import os
+import signal
 import sys
 import traceback
 import warnings
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any, NoReturn
 
@@ -21,8 +22,15 @@ NEW_KEY = "new-key"
 ASK = "ask"
 
 
+MCP = "mcp"
+
+
 ASK_USAGE_ERROR = 64
 """Arguments, file or environment cannot be used: 2 is a job that is refused (EX_USAGE of ``sysexits.h``)."""
+
+
+MCP_UNAVAILABLE = 69
+"""A package that it needs is not installed (EX_UNAVAILABLE of ``sysexits.h``)."""
 
 
 ASK_FAULT = 70
@@ -115,13 +123,55 @@ def ask(study: str, job: str, form: str) -> int:
         return ASK_FAULT
 
 
-def _asked(study: str, job: str, form: str) -> int:
+def mcp(studies: list[str]) -> int:
+    """Serve studies as tools of a language model: the Model Context Protocol on standard input and output."""
+    _quiet_about_pictures()
+    from service.command.asking import study_names  # noqa: PLC0415  # other commands stay light
+
+    try:
+        from service.command.tools import serve_tools  # noqa: PLC0415  # as above
+    except ModuleNotFoundError as error:
+        if error.name != "mcp":
+            raise
+        print(
+            "The extra mcp is not installed: python -m pip install --require-hashes --requirement"
+            " deploy/requirements-mcp.txt, with the python that runs this.",
+            file=sys.stderr,
+        )
+        return MCP_UNAVAILABLE
+    if unknown := [study for study in studies if study not in study_names()]:
+        print(_no_study(unknown[0], study_names()), file=sys.stderr)
+        return ASK_USAGE_ERROR
+    try:
+        settings = read_settings(os.environ)
+    except SettingsError as error:
+        print(error, file=sys.stderr)
+        return ASK_USAGE_ERROR
+    # Who waits for a line of standard input would hear of the signal only with the next one.
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+    try:
+        serve_tools(studies or list(study_names()), settings.maximum_body_bytes)
+    except Exception:  # noqa: BLE001  # as those of `ask`
+        traceback.print_exc()
+        return ASK_FAULT
+    return 0
+
+
+def _no_study(name: str, names: Sequence[str]) -> str:
+    return f"There is no study {name!r}. There are: {', '.join(names)}."
+
+
+def _quiet_about_pictures() -> None:
     # Sheets have no pictures, and the library that draws them misses their decoder aloud.
     warnings.filterwarnings("ignore", "Pillow could not be imported", UserWarning)
+
+
+def _asked(study: str, job: str, form: str) -> int:
+    _quiet_about_pictures()
     from service.command.asking import answer_to, study_names  # noqa: PLC0415  # other commands stay light
 
     if study not in study_names():
-        print(f"There is no study {study!r}. There are: {', '.join(study_names())}.", file=sys.stderr)
+        print(_no_study(study, study_names()), file=sys.stderr)
         return ASK_USAGE_ERROR
     settings = read_settings(os.environ)
     try:
@@ -170,13 +220,14 @@ def main(arguments: list[str]) -> int:
     -------
     code : int
         0 when all is well, 1 when the command failed, 2 when arguments or environment cannot be used; those
-        of ``ask`` stand there.
+        of ``ask`` stand there, and ``mcp`` has the same for arguments and environment.
     """
     parser = _Parser(prog=_called_as(), description="Lastlamp")
     commands = parser.add_subparsers(dest="command", required=True)
     for name, command in COMMANDS.items():
         _added(commands, name, command)
     _add_ask(commands)
+    _add_mcp(commands)
     _add_new_key(commands)
     asked, unknown = parser.parse_known_args(arguments)
     if unknown:
@@ -185,6 +236,8 @@ def main(arguments: list[str]) -> int:
         return new_key(asked.name, asked.origin, asked.study)
     if asked.command == ASK:
         return ask(asked.study, asked.job, asked.form)
+    if asked.command == MCP:
+        return mcp(asked.studies)
     try:
         return COMMANDS[asked.command](read_settings(os.environ))
     except SettingsError as error:
@@ -240,6 +293,12 @@ def _add_ask(commands: _Commands) -> None:
             default=JSON,
             help=f"the answer as {media_type}, where the study has that form",
         )
+
+
+def _add_mcp(commands: _Commands) -> None:
+    parser = _added(commands, MCP, mcp)
+    parser.usage_error = ASK_USAGE_ERROR
+    parser.add_argument("studies", nargs="*", metavar="study", help="which of them; all without")
 
 
 def run() -> NoReturn:

@@ -8,6 +8,8 @@ from typing import Any
 
 import pytest
 
+from tests.alone import alone_at
+
 BROWSERS = ("chromium", "chromium-browser", "google-chrome")
 
 
@@ -26,14 +28,26 @@ def installed(folder: Path) -> Path:
     commands : Path
         The folder in which the commands of the packages are.
     """
-    npm = shutil.which("npm")
-    if npm is None or shutil.which("node") is None:
-        pytest.skip("Needs Node.js with npm, and there is none on the PATH.")
-    if not is_current(folder):
-        command = [npm, "ci", "--ignore-scripts", "--no-audit", "--no-fund"]
-        done = subprocess.run(command, cwd=folder, capture_output=True, text=True, timeout=300, check=False)  # noqa: S603  # npm, with fixed arguments
-        assert done.returncode == 0, done.stderr
+    npm()
+    with alone_at(folder):
+        if not is_current(folder):
+            clean_install(folder)
     return folder / "node_modules" / ".bin"
+
+
+def npm() -> str:
+    """Name the program that installs packages; skips the test where there is none."""
+    program = shutil.which("npm")
+    if program is None or shutil.which("node") is None:
+        pytest.skip("Needs Node.js with npm, and there is none on the PATH.")
+    return program
+
+
+def clean_install(folder: Path) -> None:
+    """Install what the lock of a folder names, anew and without running its scripts."""
+    command = [npm(), "ci", "--ignore-scripts", "--prefer-offline", "--no-audit", "--no-fund"]
+    done = subprocess.run(command, cwd=folder, capture_output=True, text=True, timeout=300, check=False)  # noqa: S603  # npm, with fixed arguments
+    assert done.returncode == 0, done.stderr
 
 
 def a_browser() -> str:

@@ -22,7 +22,7 @@ _ALLOW: Final = b"access-control-allow-origin"
 
 _EXPOSED: Final = (
     b"access-control-expose-headers",
-    b"ETag, RateLimit, RateLimit-Policy, Retry-After, X-Request-ID",
+    b"Deprecation, ETag, Link, RateLimit, RateLimit-Policy, Retry-After, Sunset, X-Request-ID",
 )
 
 

@@ -23,7 +23,7 @@ from service.http.catalogues import (
 )
 from service.problems import ProblemKind
 from service.studies import STUDIES
-from service.studies.description import Description, Example
+from service.studies.description import Description, Example, Retirement
 from service.studies.drop_chart import DROP_CHART_BY_ADDRESS
 from service.studies.drop_chart.request import DropChartQuery
 from service.studies.record import JSON, AnyStudy, Form
@@ -102,6 +102,8 @@ class Operation(NamedTuple):
     more: str = ""
     """What the handler's docstring leaves out."""
     examples: tuple[Example, ...] = ()
+    retirement: Retirement | None = None
+    """Where it is to go."""
 
 
 AnyObject = Annotated[dict[str, Any], Meta(extra_json_schema={"additionalProperties": True})]
@@ -202,6 +204,7 @@ def _calculation(study: AnyStudy) -> Operation:
         forms={media_type: form for media_type, form in study.forms.items() if media_type != JSON},
         more=words.more,
         examples=(*words.examples, OTHER_METHOD),
+        retirement=words.retirement,
     )
 
 

@@ -28,6 +28,7 @@ from service.document.schemas import DocumentError, Schema, components, referenc
 from service.findings.cautions import CAUTIONS
 from service.observability.middleware import Middleware
 from service.problems import Problem
+from service.studies.description import SUPPORT
 
 OPENAPI_VERSION: Final = "3.1.1"
 
@@ -168,6 +169,7 @@ async def _operation(framework: Litestar, route: Route, operation: Operation) ->
     shown = [await executed(framework, route.method, route.path, example) for example in operation.examples]
     return {
         "operationId": route.name,
+        **({"deprecated": True} if operation.retirement is not None else {}),
         "summary": operation.summary,
         "description": _description(route.handler, operation),
         "tags": [operation.tag],
@@ -180,7 +182,18 @@ async def _operation(framework: Litestar, route: Route, operation: Operation) ->
 def _description(handler: HTTPRouteHandler, operation: Operation) -> str:
     """The handler's docstring up to its first section, and what is added to it."""
     words = (getdoc(handler.fn) or "").partition("\n\n")[0].replace("\n", " ")
-    return f"{words}\n\n{operation.more}" if operation.more else words
+    return "\n\n".join(filter(None, (words, _retirement(operation), operation.more)))
+
+
+def _retirement(operation: Operation) -> str:
+    """Since when it is marked as one that is to go, and until when it is answered."""
+    if operation.retirement is None:
+        return ""
+    since, until = operation.retirement.deprecated, operation.retirement.sunset
+    return (
+        f"Deprecated since {since.isoformat()}: ask `{operation.retirement.instead}` instead."
+        f" It is answered until {until.isoformat()}."
+    )
 
 
 def _body(operation: Operation, shown: list[Executed]) -> Schema:
@@ -224,6 +237,10 @@ leakage reactance.
 - `code`, `pointer` and `parameters` are for programs. `message`, `title` and `detail` are English words for
   people; all but `title` may change.
 - Calculations are pure: the same bytes get the same bytes back, and a POST may be repeated safely.
+- What is to go is marked `deprecated` here, and its replies say since when and until when: `Deprecation` (RFC
+  9745), `Sunset` (RFC 8594), `Link` to its page and to what takes its place. From the one to the other are
+  {support} days at least, in which it is answered as ever. Of versions of the service the newest is mended,
+  and no other.
 - A refusal is a problem (RFC 9457, `application/problem+json`) that lists every place to change at once.
 - Every reply carries `X-Request-ID`. What answers GET also answers HEAD; OPTIONS is answered everywhere.
 - Where the operator gives out keys, what lies under `/v1` wants one: `Authorization: Bearer <key>` (401). A
@@ -234,7 +251,8 @@ leakage reactance.
 
 def description() -> str:
     """The cautions first, then the rules that hold everywhere; CommonMark."""
-    return _RULES.format(cautions="\n".join(f"- {caution}" for caution in CAUTIONS.values()))
+    cautions = "\n".join(f"- {caution}" for caution in CAUTIONS.values())
+    return _RULES.format(cautions=cautions, support=SUPPORT.days)
 
 
 TAGS: Final = (

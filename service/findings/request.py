@@ -120,7 +120,7 @@ def equivalent_findings(connected: Connected) -> list[FindingFacts]:
     least = tables.constant("equivalent_from")
     alike: dict[float, list[JobPart]] = {}
     for line in connected.layout.lines:
-        if line.load.power_w >= least.value and not line.strip_m:
+        if line.load.power_w >= least.value and not (line.strip_m or line.together):
             alike.setdefault(line.load.power_w, []).append(line.subject)
     return [
         WATTS_LIKE_EQUIVALENT.found(

@@ -13,6 +13,7 @@ from service.circuit.work import HEAVY_WORK
 from service.http.answering import Written, prepare, work_of, written
 from service.http.batch import BATCH, answer_batch, items_of, work_of_item
 from service.http.replies import AnyRequest, Kept, begin, caller_of, id_of, kept_reply, posted_body, reserve
+from service.http.retirement import fields_of
 from service.http.tasks import BY_ADDRESS, WORKERS, HeavyWork, Task, taken
 from service.intake import negotiate
 from service.observability.exchange import ARRIVED, exchange_of, note_work
@@ -45,6 +46,7 @@ def _handler_of(study: AnyStudy) -> HTTPRouteHandler:
 @get("/v1/drop-chart")
 async def get_drop_chart(request: AnyRequest) -> Response[bytes]:
     """What is left at the end of each cable, for loads times lengths? An address that a page can show."""
+    _say_until_when(request, DROP_CHART_BY_ADDRESS)
     try:
         media_type = form_of(request, DROP_CHART_BY_ADDRESS)
     except Refused as refusal:
@@ -95,8 +97,16 @@ def form_of(request: AnyRequest, study: AnyStudy) -> str:
     return negotiate(accept, study.for_pictures if pictures and study.for_pictures else study.offered)
 
 
+def _say_until_when(request: AnyRequest, study: AnyStudy) -> None:
+    """Let every reply from here on, refusals too, say until when a study is answered, where it is to go."""
+    retirement = study.description.retirement
+    if retirement is not None:
+        exchange_of(request.scope).more_headers.extend(fields_of(study.name, retirement))
+
+
 async def _calculated(request: AnyRequest, study: AnyStudy) -> Response[bytes]:
     """Answer a study in the form that is accepted best."""
+    _say_until_when(request, study)
     body = await posted_body(request, study.offered)
     task = Task(study.name, body, form_of(request, study), id_of(request))
     return _response(await _answered(request, study, task))

@@ -261,7 +261,12 @@ def _garden() -> Page:
 def _findings() -> Page:
     lines = [f"{_ABOUT_FINDINGS}\n", "## Every code\n"]
     for code, kind in finding_kinds().items():
-        lines += [f"### {code}\n", f"{kind.meaning}\n", f"{_one_of(kind.severities)}. `{kind.template}`\n"]
+        lines += [
+            f"### {code}\n",
+            f"{kind.meaning}\n",
+            f"{_one_of(kind.severities)}.\n",
+            f"> {kind.template}\n",
+        ]
     return Page("findings", "Findings", "every code that an answer may carry.", "\n".join(lines))
 
 

@@ -29,6 +29,21 @@ INSTALLER: Final[PaperFor] = "installer"
 ALL_PAPERS: Final[tuple[PaperFor, ...]] = (CUSTOMER, INSTALLER, METER, RECORD)
 
 
+PAPER_WORDS: Final[dict[PaperFor, str]] = {
+    CUSTOMER: "one page that says whether to sign: the verdict in a sentence, the plan, what was chosen",
+    INSTALLER: "the wiring list: each piece of cable with tap, circuit and cut length, lamps by number",
+    METER: "what a meter should show, stage by stage, to tick off",
+    RECORD: "everything, and the paper where none is named",
+}
+"""What each paper is, as the documentation says it."""
+
+
+def told_papers(papers: Sequence[PaperFor]) -> str:
+    """What may be asked for as `for` of a sheet."""
+    named = "; ".join(f"`{paper}`: {PAPER_WORDS[paper]}" for paper in papers)
+    return f" `sheet.for` says for whom it is printed; a list is one document. {named}."
+
+
 class PaperNotOfferedError(UnansweredError):
     """A paper that a study does not have; `papers` are those that it has."""
 

@@ -8,7 +8,7 @@ from typing import Final, NamedTuple
 
 from fpdf import FPDF
 
-from service.sheets.drawing import WIDE, Area, Drawing, Part, Stroke, Tone, Words
+from service.sheets.drawing import WIDE, Area, Drawing, Part, Stroke, Tone, Words, within
 from service.sheets.sheet import Block, Column, Facts, Figure, Headline, Paragraph, Section, Sheet, Table
 from service.sheets.typeface import Face, face
 
@@ -418,15 +418,17 @@ def pdf_bytes(sheet: Sheet) -> bytes:
     ----------
     sheet : Sheet
     """
-    papers = [laid_out(each) for each in (sheet, *sheet.further)]
+    sheets = (sheet, *sheet.further)
+    papers = [laid_out(each) for each in sheets]
     document = _document(sheet, papers[0])
-    for paper in papers:
+    for own, paper in zip(sheets, papers, strict=True):
+        said = Printable()(" \N{MIDDLE DOT} ".join(filter(None, (own.study, own.title))))
         for number, page in enumerate(paper.pages, 1):
             document.add_page()
             pen = _Pen(document)
             for part in page.parts:
                 pen.draw(part)
-            pen.foot(f"page {number} of {len(paper.pages)}", paper)
+            pen.foot(f"page {number} of {len(paper.pages)}", paper, said if number > 1 else "")
     return bytes(document.output())
 
 
@@ -440,6 +442,10 @@ def _document(sheet: Sheet, pages: Pages) -> FPDF:
     for style in ("", "B"):
         document.add_font(FAMILY, style, face(bold=style == "B").path)
     return document
+
+
+FOOT_SIZE: Final = 7.5
+"""Size of what stands below every page. [pt]"""
 
 
 class _Pen:
@@ -468,10 +474,13 @@ class _Pen:
         self._document.set_line_width(0.9)
         self._document.polygon(list(part.points), style="DF" if part.hollow else "F")
 
-    def foot(self, text: str, pages: Pages) -> None:
-        """Say which page it is."""
-        wide = face(bold=False).breadth(text, 7.5)
-        self._words(Words(text, pages.width - EDGE - wide, pages.height - 26.0, 7.5, tone="quiet"))
+    def foot(self, text: str, pages: Pages, again: str) -> None:
+        """Say which page it is and, where pages may be parted, of what."""
+        wide, y = face(bold=False).breadth(text, FOOT_SIZE), pages.height - 26.0
+        self._words(Words(text, pages.width - EDGE - wide, y, FOOT_SIZE, tone="quiet"))
+        if again:
+            kept = within(again, pages.width - 2.0 * EDGE - wide - 20.0, FOOT_SIZE)
+            self._words(Words(kept, EDGE, y, FOOT_SIZE, tone="quiet"))
 
     def _words(self, part: Words) -> None:
         wanted = part.bold, part.size, part.tone

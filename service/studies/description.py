@@ -1,11 +1,38 @@
 """What the document says of one study."""
 
 from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, timedelta
 from typing import Any, Final, NamedTuple
 
 from service.problems import ProblemKind
 
 SUCCESS: Final = 200
+
+
+SUPPORT: Final = timedelta(days=365)
+"""How long at least a study is still answered after it was marked as one that is to go."""
+
+
+@dataclass(frozen=True, slots=True)
+class Retirement:
+    """Since when a study is marked as one that is to go, and until when it is answered.
+
+    Raises
+    ------
+    ValueError
+        It would be answered for less than `SUPPORT`.
+    """
+
+    deprecated: date
+    sunset: date
+    instead: str
+    """The study that takes its place."""
+
+    def __post_init__(self) -> None:
+        """Hold what is promised to clients."""
+        if self.sunset - self.deprecated < SUPPORT:
+            raise ValueError(SUPPORT, self)
 
 
 class Example(NamedTuple):
@@ -43,3 +70,5 @@ class Description(NamedTuple):
     examples: tuple[Example, ...] = ()
     trade_names: tuple[str, ...] = ()
     """What people of the trade look for when they need it."""
+    retirement: Retirement | None = None
+    """Where it is to go."""

@@ -12,7 +12,7 @@ from service.circuit.work import HEAVY_WORK
 from service.intake import decode
 from service.sheets.drawing import Drawing
 from service.sheets.html import STYLE_HASHES, html_bytes, style_hash
-from service.sheets.papers import RECORD, refuse_others
+from service.sheets.papers import RECORD, refuse_others, told_papers
 from service.sheets.pdf import pdf_bytes
 from service.sheets.sheet import Sheet
 from service.sheets.svg import OWN_STYLE, svg_bytes
@@ -189,8 +189,8 @@ def sheet_forms(
             lambda message, estimate: 6 * estimate.first + work(message),
             "The answer as one page to print and hand over: what was asked and assumed, every number with its"
             " unit, findings in words. It loads and runs nothing."
-            " `sheet` in the request gives it a title and lines"
-            + (", and says whom it is printed for." if len(papers) > 1 else "."),
+            " `sheet` in the request gives it a title and lines."
+            + (told_papers(papers) if len(papers) > 1 else ""),
         ),
         PDF: Form(
             lambda message, reply: pdf_bytes(laid(message, reply)),

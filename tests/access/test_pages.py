@@ -145,7 +145,7 @@ def test_a_page_reads_the_id_the_tag_and_how_long_to_wait(keyed: Client) -> None
     # Fetch standard: of the others only the CORS-safelisted response-header names are shown to pages.
     reply = keyed.get("/v1/units", headers=bearing(BROWSER_KEY, Origin=SHOP))
     assert reply.headers["access-control-expose-headers"] == (
-        "ETag, RateLimit, RateLimit-Policy, Retry-After, X-Request-ID"
+        "Deprecation, ETag, Link, RateLimit, RateLimit-Policy, Retry-After, Sunset, X-Request-ID"
     )
 
 

@@ -17,7 +17,10 @@ FOLDER = Path(__file__).parent
 
 @pytest.fixture(scope="module")
 def visit() -> Iterator[Any]:
-    """Run a script of visits against the service; the page of the shop stands on a port of its own."""
+    """Run a script of visits against the service; the page of the shop stands on a port of its own.
+
+    What else the script takes stands behind the folder for pictures, of which there are none.
+    """
     browser = a_browser()
     installed(FOLDER)
     port = str(free_port())
@@ -25,7 +28,7 @@ def visit() -> Iterator[Any]:
     allowed = {"LASTLAMP_ALLOWED_ORIGINS": shop, "LASTLAMP_FRAME_ANCESTORS": shop}
     with mock.patch.dict(os.environ, allowed), served() as address:
 
-        def run(script: str) -> Any:
-            return printed_by(FOLDER / script, browser, address, port)
+        def run(script: str, *more: str) -> Any:
+            return printed_by(FOLDER / script, browser, address, port, "", *more)
 
         yield run

@@ -321,6 +321,19 @@ async function failing() {
     };
 }
 
+/** Lamps for 24 V behind taps of 12 V, over a range of mains: the lowest in the sentence, in the range and in its row. */
+async function ranging() {
+    const { lamp } = await opened({ attributes: { ...GARDEN, volts: "24", taps: "12 13 14", count: "6", cable: "10 AWG" } });
+    await answered(lamp);
+    const { reply } = await settled(lamp);
+    return {
+        lowest: reply.summary.weakest.voltage.value,
+        summary: await lamp.locator(".summary").innerText(),
+        range: await lamp.locator(".range").innerText(),
+        row: await lamp.locator("tbody tr").last().innerText(),
+    };
+}
+
 /** Words that English has and another language lacks. */
 async function missing() {
     const { tab, lamp } = await opened({ lang: "de", attributes: GARDEN });
@@ -340,4 +353,4 @@ async function missing() {
     }, service);
 }
 
-await reported([keyboard, looks, needs, languages, numbers, units, form, jobs, keyed, stocked, collapsing, failing, missing]);
+await reported([keyboard, looks, needs, languages, numbers, units, form, jobs, keyed, stocked, collapsing, failing, ranging, missing]);

@@ -16,6 +16,7 @@ async function everyPage(options, name) {
     await page.locator("#sought").waitFor();
     seen.barriers[each] = await barriers(page);
     seen.widest[each] = await page.evaluate(() => document.documentElement.scrollWidth);
+    seen.torn = await page.locator("nav li").evaluateAll((all) => all.filter((each) => each.getClientRects().length > 1).length);
     if (folder) await page.screenshot({ path: `${folder}/guide-${name}-${each.replaceAll("/", "_")}.png` });
   }
   return seen;
@@ -49,10 +50,11 @@ async function withoutScript() {
 }
 
 try {
-  const sought = ["wire size", "transformer sizing", "maximum run length", "bad splice", "drop-exceeds", "<script>", "zzz", "fixture-below-window"];
+  const sought = ["transformer size", "fuse", "too bright", "customer", "fixture_types", "wire size", "transformer sizing", "maximum run length", "bad splice", "drop-exceeds", "<script>", "zzz", "fixture-below-window"];
   const seen = {
     wide: await everyPage({}, "wide"),
     dark: await everyPage({ colorScheme: "dark" }, "dark"),
+    middle: await everyPage({ viewport: { width: 768, height: 1024 } }, "middle"),
     narrow: await everyPage({ viewport: { width: 360, height: 740 }, hasTouch: true }, "narrow"),
     searched: await searched(sought),
     withoutScript: await withoutScript(),

@@ -135,6 +135,41 @@ async function mistakes() {
     return { said, barriers: await barriers(tab) };
 }
 
+/** Jobs that must not be built, though the meter shows just what they promise. */
+async function failing() {
+    const lamp = (at, power) => ({ at: { value: at, unit: "m" }, load: { kind: "constant-power", power: { value: power, unit: "W" } } });
+    const run = (name, ...fixtures) => ({ name, cable: { kind: "listed", conductor: "2.5 mm2" }, fixtures });
+    const supply = (volts, rating) => ({ kind: "dc-supply", output: { value: volts, unit: "V" }, rating: { value: rating, unit: "W" } });
+    const plans = {
+        sound: [supply(12, 100), [run("path", lamp(5, 5))]],
+        "wrong supply": [supply(24, 100), [run("path", lamp(5, 5))]],
+        overloaded: [supply(12, 10), [run("path", lamp(5, 5), lamp(6, 9))]],
+        collapsed: [supply(12, 900), [run("near", lamp(5, 5)), run("far", lamp(300, 300))]],
+    };
+    const said = {};
+    for (const [name, [of, runs]] of Object.entries(plans)) {
+        const { tab, seen } = await opened({}, name === "wrong supply" ? "?lang=de" : "");
+        await pasted(tab, { supply: of, wiring: { form: "runs", nominal_voltage: { value: 12, unit: "V" }, runs } });
+        await card(tab, 1).waitFor();
+        await tab.waitForLoadState("networkidle");
+        const plan = await tab.locator("#plan").innerText();
+        const values = await tab.locator(".card .expected").evaluateAll((all) => all.map((each) => parseFloat(each.textContent.replace(/^[^0-9]*/, "").replace(",", "."))));
+        for (const [index, value] of values.entries()) await card(tab, index + 1).locator("input").fill(String(value + 0.02));
+        await tab.waitForLoadState("networkidle");
+        const states = await tab.locator(".card").evaluateAll((all) => all.map((each) => each.className));
+        const never = await tab.locator(".never").allInnerTexts();
+        await picture(tab, `meter-plan-${name}`);
+        said[name] = { plan, states, never, instructions: await tab.locator(".instruction").count(), progress: await tab.locator(".progress .sign.good").count(), widest: await widest(tab), barriers: await barriers(tab), complaints: seen.complaints };
+    }
+    const { tab } = await opened();
+    const averaged = { supply: { kind: "transformer", secondary: { value: 12, unit: "V" }, winding: { rating: { value: 60, unit: "VA" }, regulation_percent: 4 } },
+        wiring: { form: "runs", runs: [run("path", { ...lamp(5, 5), load: { kind: "constant-power", power: { value: 5, unit: "W" }, apparent_power: { value: 8, unit: "VA" } } })] }, instrument: { kind: "averaging" } };
+    await pasted(tab, averaged);
+    await card(tab, 1).waitFor();
+    said.averaged = await tab.locator(".card .expected").last().innerText();
+    return said;
+}
+
 /** Names that look like markup stay text. */
 async function markup() {
     const { tab, seen } = await opened();
@@ -237,4 +272,4 @@ async function missing() {
     });
 }
 
-await reported([walked, checked, sheet, mistakes, markup, away, hurried, looks, missing]);
+await reported([walked, checked, sheet, mistakes, failing, markup, away, hurried, looks, missing]);

@@ -272,7 +272,7 @@ def test_the_range_is_never_better_than_what_a_state_gives(used: Any) -> None:
     seen = used["collapsing"]
     assert (seen["status"], seen["collapsed"]) == ("solved", 1)
     shown = float(seen["range"].split("get ")[1].split("\u00a0")[0])
-    assert seen["lowest"] - 0.01 < shown <= seen["lowest"]
+    assert shown == round(seen["lowest"], 2)
     assert "Band" not in seen["caption"]
 
 
@@ -319,3 +319,9 @@ def test_a_lamp_that_fails_has_one_voltage_and_is_told_of_once(used: Any) -> Non
     assert f"\t{said}\u00a0V\t" in seen["row"]
     assert "C gets" not in seen["findings"]
     assert "No overcurrent device" in seen["findings"]
+
+
+def test_the_lowest_of_a_range_is_one_number_in_sentence_range_and_row(used: Any) -> None:
+    seen = used["ranging"]
+    lowest = f"{seen['lowest']:.2f}"
+    assert [lowest in seen[place] for place in ("summary", "range", "row")] == [True, True, True], seen

@@ -91,6 +91,38 @@ def test_what_is_no_job_is_told_and_what_is_no_number_is_not_judged(seen: Any) -
     ]
 
 
+def test_a_plan_that_must_not_be_built_says_so_before_any_reading(seen: Any) -> None:
+    told = {name: each["plan"] for name, each in seen["failing"].items() if name != "averaged"}
+    assert told["sound"] == ""
+    assert told["wrong supply"].startswith("Dieser Plan ist nicht in Ordnung. Nicht so bauen.")
+    assert told["overloaded"].startswith("This plan does not pass. Do not build it.")
+    assert "rated 10" in told["overloaded"]
+    assert told["collapsed"].startswith("This plan does not pass. Do not build it.")
+    for name, each in seen["failing"].items():
+        if name != "averaged":
+            assert (each["widest"], each["barriers"], each["complaints"]) == (360, [], []), name
+
+
+def test_a_lamp_that_reads_as_planned_and_is_not_made_for_it_is_not_green(seen: Any) -> None:
+    lamp = seen["failing"]["wrong supply"]["states"][-1]
+    assert lamp == "card fault"
+    assert seen["failing"]["wrong supply"]["progress"] == 0
+    assert set(seen["failing"]["sound"]["states"]) == {"card good"}
+    assert seen["failing"]["sound"]["progress"] == 1
+
+
+def test_what_cannot_be_carried_is_not_to_be_switched_on_and_has_nothing_to_read(seen: Any) -> None:
+    collapsed = seen["failing"]["collapsed"]
+    assert len(collapsed["never"]) == 2
+    assert all("Do not switch it on" in each for each in collapsed["never"])
+    assert collapsed["instructions"] == 2
+
+
+def test_a_meter_that_tells_nothing_is_not_taken_for_a_job_that_cannot_be_carried(seen: Any) -> None:
+    said = "An averaging meter reads wrong here. Use a true-RMS meter."
+    assert seen["failing"]["averaged"] == said
+
+
 def test_markup_in_names_stays_text(seen: Any) -> None:
     assert seen["markup"] == {
         "elements": 0,

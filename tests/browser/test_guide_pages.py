@@ -21,20 +21,26 @@ def seen() -> Any:
         return printed_by(FOLDER / "guide_pages.mjs", browser, address)
 
 
-@pytest.mark.parametrize("look", ["wide", "dark", "narrow"])
+@pytest.mark.parametrize("look", ["wide", "dark", "middle", "narrow"])
 def test_no_page_has_a_barrier_or_a_complaint_or_asks_elsewhere(seen: Any, look: str) -> None:
     assert {page: found for page, found in seen[look]["barriers"].items() if found} == {}
     assert seen[look]["complaints"] == seen[look]["elsewhere"] == []
     assert {f"/docs/{name}" for name in STUDIES} <= set(seen[look]["pages"])
 
 
-def test_no_page_is_wider_than_a_phone(seen: Any) -> None:
-    assert set(seen["narrow"]["widest"].values()) == {360}
+@pytest.mark.parametrize(("look", "width"), [("narrow", 360), ("middle", 768), ("wide", 1280)])
+def test_no_page_is_wider_than_its_screen_and_no_entry_is_torn(seen: Any, look: str, width: int) -> None:
+    assert {page: found for page, found in seen[look]["widest"].items() if found != width} == {}
+    assert seen[look]["torn"] == 0
 
 
 @pytest.mark.parametrize(
     ("sought", "first"),
     [
+        ("transformer size", "/docs/transformer-loading"),
+        ("fuse", "/docs/transformer-loading"),
+        ("too bright", "/docs/voltage-drop"),
+        ("customer", "/docs/voltage-drop"),
         ("wire size", "/docs/gauge-recommendation"),
         ("transformer sizing", "/docs/transformer-loading"),
         ("maximum run length", "/docs/reach"),
@@ -45,6 +51,10 @@ def test_no_page_is_wider_than_a_phone(seen: Any) -> None:
 )
 def test_a_word_of_the_trade_leads_to_its_page_without_a_network(seen: Any, sought: str, first: str) -> None:
     assert seen["searched"]["found"][sought] == first
+
+
+def test_a_member_that_saves_typing_is_found(seen: Any) -> None:
+    assert seen["searched"]["found"]["fixture_types"].startswith("/docs/")
 
 
 def test_a_search_has_no_barrier_and_no_complaint(seen: Any) -> None:

@@ -7,7 +7,7 @@ import urllib.request
 from collections.abc import Iterator
 from contextlib import contextmanager
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
-from typing import Any
+from typing import Any, NamedTuple
 
 from tests.load.replica import Replica
 
@@ -50,6 +50,48 @@ def served_by_a_later_version(address: str) -> Iterator[str]:
     with ThreadingHTTPServer(("127.0.0.1", 0), handler) as server:
         threading.Thread(target=server.serve_forever, daemon=True).start()
         yield f"http://127.0.0.1:{server.server_port}"
+        server.shutdown()
+
+
+class Received(NamedTuple):
+    """What came to a service."""
+
+    path: str
+    fields: dict[str, str]
+    """By their names in lower case."""
+    body: bytes
+
+
+@contextmanager
+def busy(address: str, status: int, *refusals: str) -> Iterator[tuple[str, list[Received]]]:
+    """Stand before a service and be busy for some requests, each with its Retry-After; none for "-"."""
+    waiting, received = list(refusals), list[Received]()
+
+    class Handler(BaseHTTPRequestHandler):
+        def do_POST(self) -> None:
+            body = self.rfile.read(int(self.headers["Content-Length"]))
+            fields = {name.lower(): value for name, value in self.headers.items()}
+            received.append(Received(self.path, fields, body))
+            if waiting:
+                wait = waiting.pop(0)
+                reply, media_type, code = b"<p>Busy.</p>", "text/html", status
+            else:
+                wait = "-"
+                code, media_type, reply = send(address, self.path, body)
+            self.send_response(code)
+            self.send_header("Content-Type", media_type)
+            self.send_header("Content-Length", str(len(reply)))
+            if wait != "-":
+                self.send_header("Retry-After", wait)
+            self.end_headers()
+            self.wfile.write(reply)
+
+        def log_message(self, *_: object) -> None:
+            """Keep quiet."""
+
+    with ThreadingHTTPServer(("127.0.0.1", 0), Handler) as server:
+        threading.Thread(target=server.serve_forever, daemon=True).start()
+        yield f"http://127.0.0.1:{server.server_port}", received
         server.shutdown()
 
 

@@ -1,10 +1,8 @@
 """The file of requests is that of the examples, and each of its requests is answered as the document says."""
 
-import re
 import subprocess
 import sys
 from pathlib import Path
-from typing import NamedTuple
 
 import pytest
 
@@ -12,6 +10,7 @@ from deploy.collection import collection
 from service.app import app
 from service.document.operations import descriptions
 from tests.client import Client
+from tests.clients.http_file import Sent, requests_of
 from tests.load.replica import ROOT
 
 OPENAPI = ROOT / "openapi"
@@ -24,31 +23,7 @@ STATUS = {
 }
 
 
-class Sent(NamedTuple):
-    """One request of such a file, read as the editors that send it do: by its lines."""
-
-    title: str
-    method: str
-    path: str
-    fields: dict[str, str]
-    body: Path
-
-
-def requests_of(text: str) -> list[Sent]:
-    variables = dict(re.findall(r"^@(\w+) = (\S+)$", text, re.MULTILINE))
-    sent = []
-    for part in re.split(r"^### ", text, flags=re.MULTILINE)[1:]:
-        title, line, *rest = part.strip().split("\n")
-        method, target = line.split(" ", 1)
-        address = re.sub(r"\{\{(\w+)\}\}", lambda found: variables[found[1]], target)
-        fields = dict(each.split(": ", 1) for each in rest[: rest.index("")])
-        [body] = rest[rest.index("") + 1 :]
-        path = address.removeprefix("http://127.0.0.1:8080")
-        sent.append(Sent(title, method, path, fields, OPENAPI / body.removeprefix("< ")))
-    return sent
-
-
-REQUESTS = requests_of(FILE.read_text(encoding="utf-8"))
+REQUESTS = requests_of(FILE.read_text(encoding="utf-8"), OPENAPI)
 
 
 def test_the_committed_file_is_what_the_script_writes() -> None:
@@ -72,7 +47,7 @@ def test_another_folder_is_sent_in_the_order_of_its_names(tmp_path: Path) -> Non
     job = (OPENAPI / "examples" / "voltage_drop_even.json").read_bytes()
     for name in ("02_voltage_drop_patio.json", "10_reach.json", "01_gauge_recommendation.json"):
         (tmp_path / name).write_bytes(job)
-    paths = [sent.path for sent in requests_of(collection(tmp_path))]
+    paths = [sent.path for sent in requests_of(collection(tmp_path), OPENAPI)]
     assert paths == ["/v1/gauge-recommendation", "/v1/voltage-drop", "/v1/reach"]
     (tmp_path / "garden.json").write_bytes(job)
     with pytest.raises(SystemExit, match=r"garden\.json is called after no study"):

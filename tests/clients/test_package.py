@@ -6,16 +6,13 @@ import shutil
 import subprocess
 import tarfile
 from collections.abc import Iterator
-from contextlib import contextmanager
-from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
-from threading import Thread
 from typing import Any
 
 import pytest
 
 from service import __version__
-from tests.clients import served
+from tests.clients import garden, served
 from tests.load.replica import ROOT
 
 HERE = Path(__file__).parent
@@ -39,7 +36,7 @@ def package(tmp_path_factory: pytest.TempPathFactory) -> Path:
     if shutil.which("node") is None or shutil.which("npm") is None:
         pytest.skip("Needs node and npm, and this machine lacks one of them.")
     folder = tmp_path_factory.mktemp("package")
-    run("sh", "deploy/clients/build", str(folder), folder=ROOT)
+    run("sh", "deploy/clients/build", str(folder), "typescript", folder=ROOT)
     return folder / f"lastlamp-client-{__version__}.tgz"
 
 
@@ -53,42 +50,11 @@ def shop(package: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     run("npm", "ci", *npm, folder=folder)
     run("npm", "install", *npm, "--no-save", str(package), folder=folder)
     shutil.copy(HERE / "package" / "using.ts", folder)
-    [program] = re.findall(r"^```ts\n(.*?)^```", README.read_text(encoding="utf-8"), re.DOTALL | re.MULTILINE)
-    (folder / "readme.ts").write_text(program, encoding="utf-8")
-    run("npx", "--no-install", "tsc", *TYPES, "using.ts", "readme.ts", folder=folder)
+    programs = re.findall(r"^```ts\n(.*?)^```", README.read_text(encoding="utf-8"), re.DOTALL | re.MULTILINE)
+    for name, program in zip(("first", "garden"), programs, strict=True):
+        (folder / f"{name}.ts").write_text(program, encoding="utf-8")
+    run("npx", "--no-install", "tsc", *TYPES, "using.ts", "first.ts", "garden.ts", folder=folder)
     return folder
-
-
-@contextmanager
-def busy(address: str, status: int, *refusals: str) -> Iterator[tuple[str, list[dict[str, str]]]]:
-    """Stand before a service and be busy for some requests, each with its Retry-After; none for "-"."""
-    waiting, seen = list(refusals), list[dict[str, str]]()
-
-    class Handler(BaseHTTPRequestHandler):
-        def do_POST(self) -> None:
-            body = self.rfile.read(int(self.headers["Content-Length"]))
-            seen.append({name.lower(): value for name, value in self.headers.items()})
-            if waiting:
-                wait = waiting.pop(0)
-                reply, media_type, code = b"<p>Busy.</p>", "text/html", status
-            else:
-                wait = "-"
-                code, media_type, reply = served.send(address, self.path, body)
-            self.send_response(code)
-            self.send_header("Content-Type", media_type)
-            self.send_header("Content-Length", str(len(reply)))
-            if wait != "-":
-                self.send_header("Retry-After", wait)
-            self.end_headers()
-            self.wfile.write(reply)
-
-        def log_message(self, *_: object) -> None:
-            """Keep quiet."""
-
-    with ThreadingHTTPServer(("127.0.0.1", 0), Handler) as server:
-        Thread(target=server.serve_forever, daemon=True).start()
-        yield f"http://127.0.0.1:{server.server_port}", seen
-        server.shutdown()
 
 
 @pytest.fixture(scope="module")
@@ -124,21 +90,30 @@ def test_an_answer_is_returned_and_a_refusal_thrown_with_every_place_to_change(
 
 
 def test_a_busy_service_is_asked_again_after_the_time_that_it_names(shop: Path, address: str) -> None:
-    with busy(address, 503, "0", "Thu, 01 Jan 1970 00:00:00 GMT", "1") as (here, seen):
+    with served.busy(address, 503, "0", "Thu, 01 Jan 1970 00:00:00 GMT", "1") as (here, seen):
         assert used(shop, here)["answered"].startswith("Passes")
     assert len(seen) == 4 + 2
-    assert {each["accept"] for each in seen} == {"application/json"}
-    assert [each["authorization"] for each in seen if "authorization" in each] == ["Bearer fern"]
+    assert {each.fields["accept"] for each in seen} == {"application/json"}
+    assert {each.fields.get("authorization") for each in seen} == {None, "Bearer fern"}
 
 
 @pytest.mark.parametrize(("status", "wait"), [(503, "-"), (503, "soon"), (503, "31"), (500, "0"), (404, "0")])
 def test_nothing_is_sent_again_where_nobody_said_when_or_it_would_not_help(
     shop: Path, address: str, status: int, wait: str
 ) -> None:
-    with busy(address, status, wait) as (here, seen):
+    with served.busy(address, status, wait) as (here, seen):
         assert used(shop, here)["answered"] == {"status": status}
     assert len(seen) == 1 + 2
 
 
-def test_the_program_of_its_readme_prints_the_answer_in_a_sentence(shop: Path, address: str) -> None:
-    assert run("node", "readme.js", address, folder=shop).startswith("Passes")
+def test_the_first_program_of_its_readme_prints_the_answer_in_a_sentence(shop: Path, address: str) -> None:
+    assert run("node", "first.js", address, folder=shop).startswith("Passes")
+
+
+def test_the_walk_of_its_readme_sends_what_the_garden_holds_and_tells_the_same(
+    shop: Path, address: str
+) -> None:
+    garden.lay_out(shop)
+    with served.busy(address, 503) as (here, seen):
+        printed = run("node", "garden.js", here, folder=shop)
+    garden.assert_walked(printed, seen)

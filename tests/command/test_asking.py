@@ -165,10 +165,18 @@ def test_the_commands_of_the_readme_do_what_it_says(tmp_path: Path) -> None:
     readme = (ROOT / "README.md").read_text(encoding="utf-8")
     (tmp_path / "openapi").symlink_to(ROOT / "openapi")
     commands = re.findall(r"^\.venv/bin/lastlamp .*$", readme, re.MULTILINE)
-    assert {command.split()[1] for command in commands} == {"ask", "new-key"}
+    assert {command.split()[1] for command in commands} == {"ask", "mcp", "new-key"}
     for command in commands:
+        # What serves on standard input ends with it, at once.
         here = command.replace(".venv/bin/lastlamp", f"PYTHONPATH='{ROOT}' '{sys.executable}' -m service", 1)
-        subprocess.run(["/bin/sh", "-euc", here], cwd=tmp_path, check=True, capture_output=True, timeout=60)  # noqa: S603  # our own document
+        subprocess.run(  # noqa: S603  # our own document
+            ["/bin/sh", "-euc", here],
+            cwd=tmp_path,
+            input=b"",
+            check=True,
+            capture_output=True,
+            timeout=60,
+        )
     assert (tmp_path / "garden.pdf").read_bytes().startswith(b"%PDF-")
     keys = (tmp_path / "keys.toml").read_text(encoding="utf-8")
     assert keys.count("sha256 = ") == 2

@@ -85,6 +85,23 @@ def test_every_label_that_is_asked_for_exists(
         assert {name.strip() for name in names.split(",")} <= every
 
 
+LEGENDS = [
+    (target["legendFormat"], target["expr"])
+    for panel in PANELS
+    for target in panel["targets"]
+    if "{{" in target["legendFormat"]
+]
+
+
+@pytest.mark.parametrize(("legend", "expression"), LEGENDS)
+def test_every_label_that_a_legend_shows_is_left_by_its_question(
+    shown: dict[str, set[str]], legend: str, expression: str
+) -> None:
+    kept = {name.strip() for names in re.findall(r"by \(([^)]*)\)", expression) for name in names.split(",")}
+    every = {name for metric in METRIC.findall(expression) for name in shown[metric]} | ADDED
+    assert set(re.findall(r"{{(\w+)}}", legend)) <= (kept or every)
+
+
 def test_every_code_that_an_alert_names_is_that_of_a_problem() -> None:
     codes = [value for alert in ALERTS for name, _, value in LABEL.findall(alert["expr"]) if name == "code"]
     assert codes

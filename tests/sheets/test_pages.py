@@ -49,6 +49,38 @@ def test_every_page_says_which_of_how_many_it_is(client: Client) -> None:
         assert f"page {number} of {len(pages)}" in text
 
 
+def test_nothing_but_the_foot_stands_at_the_foot(client: Client) -> None:
+    low: list[str] = []
+
+    def visited(text: str, _: Any, matrix: list[float], *__: Any) -> None:
+        if text.strip() and matrix[5] < 44.0:
+            low.append(text)
+
+    pages = PdfReader(BytesIO(printed(client, PATH, LONG, PDF))).pages
+    for page in pages:
+        page.extract_text(visitor_text=visited)
+    assert len(low) >= len(pages)
+    assert [text for text in low if "page " not in text and "Voltage drop" not in text] == []
+
+
+def test_a_page_that_lost_its_first_one_still_says_what_it_is_of(client: Client) -> None:
+    title = "Offer 17 for the long border, \u5c0f\u5f84, " + "and so on " * 8
+    asked = {**LONG, "sheet": {"for": ["meter", "record"], "title": title[:120]}}
+    pages = pdf_pages(printed(client, PATH, asked, PDF))
+    later = [text for text in pages if "page 1 of" not in text]
+    assert len(later) > 3
+    for text in later:
+        assert "Offer 17 for the long border, \u25af\u25af, and" in text
+    names = [
+        name
+        for text in later
+        for name in ("Commissioning sheet \u00b7", "Voltage drop \u00b7")
+        if name in text
+    ]
+    assert len(names) == len(later)
+    assert len(set(names)) == 2
+
+
 def test_the_head_of_a_table_stands_on_each_page_that_it_runs_over(client: Client) -> None:
     pages = pdf_pages(printed(client, PATH, LONG, PDF))
     rows = re.compile(r"^\d+ path light \d+$|^\d+ path light \d+ inside", re.MULTILINE)

@@ -207,6 +207,63 @@ def test_an_installer_reads_each_piece_once_with_its_tap_its_circuit_and_its_lam
     ]
 
 
+def test_an_installer_reads_which_lamp_hangs_on_which_lead_and_how_much_that_is(client: Client) -> None:
+    thin, short = {"length": metres(4), "cable": awg(18)}, {"length": metres(0.5), "cable": awg(16)}
+    garden = job(
+        run(
+            lamp(5, watts(5), count=3, spacing=metres(4), lead=thin, name="spike"),
+            lamp(20, watts(5), name="bare"),
+            lamp(22, watts(5), lead=short, splice_resistance={"value": 0.01, "unit": "ohm"}, name="wall"),
+            cable=awg(12),
+        )
+    )
+    page = installers(client, garden)
+    assert [row["Lead of each"] for row in page.table("Lamps by number")] == [
+        "4 m of 18 AWG",
+        "\N{EN DASH}",
+        "0.5 m of 16 AWG",
+    ]
+    assert "12 m of 18 AWG, 0.5 m of 16 AWG" in page.text
+    assert "Lead of each" not in installers(client, GARDEN).text
+
+
+def test_several_lamps_at_one_point_have_a_lead_each(client: Client) -> None:
+    wiring = {
+        "form": "spans",
+        "spans": [{"from": "supply", "to": "tree", "length": metres(9), "cable": awg(12)}],
+        "fixtures": [
+            {"point": "tree", "count": 3, "load": watts(5), "lead": {"length": metres(2), "cable": awg(18)}}
+        ],
+    }
+    page = installers(client, {**ONE, "wiring": wiring})
+    assert [row["Lead of each"] for row in page.table("Lamps by number")] == ["2 m of 18 AWG"]
+    assert "6 m of 18 AWG" in page.text
+
+
+def test_a_meter_is_held_to_the_lamp_that_has_that_number_on_the_plan(client: Client) -> None:
+    lamps = installers(client, GARDEN).table("Lamps by number")
+    first = {row["Lamps"].split(" × ")[1]: int(re.split("\N{EN DASH}", row["No."])[0]) for row in lamps}
+    page = page_of(client, DROP, asking(GARDEN, "meter"))
+    read = {row["Where"]: row["Lamp"] for row in page.table("Stage 6: Everything on")}
+    numbered = {place: number for place, number in read.items() if number != "\N{EN DASH}"}
+    assert len(numbered) > 6
+    for place, number in numbered.items():
+        name, _, rest = place.rpartition(" ") if place[-1].isdigit() else (place, "", "1")
+        assert int(number) == first[name.lower()] + int(rest) - 1, place
+    assert {read["Terminals, 12 V tap"], read['Start of "terrace"']} == {"\N{EN DASH}"}
+
+
+@pytest.mark.parametrize("name", ["voltage_drop_even", "voltage_drop_spans", "voltage_drop_totals"])
+def test_each_form_of_wiring_has_its_lamps_numbered_for_the_meter(client: Client, name: str) -> None:
+    request = json.loads((EXAMPLES / f"{name}.json").read_bytes())
+    page = page_of(client, DROP, asking(request, "meter"))
+    rows = page.table("Stage 2: Everything on")
+    lamps = [row["Lamp"] for row in rows if row["Window [V]"] != "\N{EN DASH}"]
+    assert lamps
+    assert "\N{EN DASH}" not in lamps
+    assert {row["Lamp"] for row in rows if row["Window [V]"] == "\N{EN DASH}"} == {"\N{EN DASH}"}
+
+
 def test_an_installer_reads_what_each_terminal_shows(client: Client) -> None:
     taps = {
         f"{tap['rated']['value']:g}": f"{tap['terminal']['value']:.2f}"

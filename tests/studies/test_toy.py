@@ -2,6 +2,7 @@
 
 import sys
 from collections.abc import Iterator
+from datetime import date
 
 import jsonschema_rs
 import pytest
@@ -18,7 +19,7 @@ from service.problems import ErrorKind, Mistake, ProblemKind, Refused, Unanswere
 from service.settings import KEYS, Settings
 from service.sheets.sheet import Facts, Section, Sheet
 from service.studies import STUDIES
-from service.studies.description import Description
+from service.studies.description import Description, Retirement
 from service.studies.record import HTML, JSON, Study, json_form, sheet_forms
 from service.wire.reply import Finding, Parameter, Subject
 from tests.access.gates import BROWSER_KEY, OTHER_BROWSER_KEY, SHOP, bearing, browser_entry
@@ -182,6 +183,39 @@ def test_a_finding_of_a_study_of_the_table_is_told_counted_and_listed() -> None:
     assert outcome.findings == [("box-full", "warning")]
     listed = service.get("/v1/findings").json()["findings"]
     assert listed[-1]["code"] == "box-full"
+
+
+def test_replies_of_a_study_that_is_to_go_say_since_when_and_until_when(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    untouched = Client(build(Settings())).post(PATH, json=ASKED).headers
+    assert not {"deprecation", "sunset", "link"} & set(untouched)
+    going = Retirement(date(2023, 6, 30), date(2024, 11, 6), "reach")
+    described = SPLICE_COUNT.description._replace(retirement=going)
+    with monkeypatch.context() as patch:
+        patch.setitem(STUDIES, SPLICE_COUNT.name, SPLICE_COUNT._replace(description=described))
+        service = Client(build(Settings(allowed_origins=(SHOP,))))
+        for job, status in ((ASKED, 200), ({"fixtures": "6"}, 400)):
+            reply = service.post(PATH, json=job, headers={"Origin": SHOP})
+            assert reply.status_code == status
+            # RFC 9745, section 2.1, and RFC 8594, section 3: seconds since 1970, and a date as HTTP has it.
+            assert reply.headers["deprecation"] == "@1688083200"
+            assert reply.headers["sunset"] == "Wed, 06 Nov 2024 00:00:00 GMT"
+            page, successor = reply.headers["link"].split(", ")
+            assert page == '</docs/splice-count>; rel="deprecation"; type="text/html"'
+            assert successor == '</v1/reach>; rel="successor-version"'
+            exposed = reply.headers["access-control-expose-headers"].split(", ")
+            assert {"Deprecation", "Sunset", "Link"} <= set(exposed)
+        operation = service.get("/openapi.json").json()["paths"][PATH]["post"]
+        assert operation["deprecated"] is True
+        assert operation["description"].endswith(
+            "Deprecated since 2023-06-30: ask `reach` instead. It is answered until 2024-11-06."
+        )
+
+
+def test_a_study_is_answered_for_a_year_after_it_was_marked() -> None:
+    with pytest.raises(ValueError, match="days=365"):
+        Retirement(date(2027, 1, 1), date(2027, 12, 31), "reach")
 
 
 def test_a_refusal_of_a_study_of_the_table_comes_through_every_door_and_is_listed() -> None:

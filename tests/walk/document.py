@@ -9,33 +9,57 @@ from tests.jobs import Json
 from tests.walk.walking import DRIVEWAY, MAINS_OF_THE_DAY, SKETCH, STOCK, Step, at
 
 READ_ME: Final = "README.md"
+COLLECTION: Final = "garden.http"
+TITLES: Final = (
+    "Which cable?",
+    "What does each lamp get?",
+    "Which transformer, and which run on which circuit?",
+    "Does the job still pass with what was bought?",
+    "What should the meter show?",
+    "The meter shows something else",
+    "After the repair",
+)
+"""Of the steps, in their order."""
 WIDTH: Final = 118
 
 
 def files(steps: Sequence[Step]) -> dict[str, str]:
     """What the folder of the garden holds beside the sketch and the stock, by name."""
     requests = {step.name: json.dumps(step.request, indent=1) + "\n" for step in steps}
-    return {READ_ME: "\n\n".join(_blocks(steps)) + "\n", **requests}
+    return {READ_ME: "\n\n".join(_blocks(steps)) + "\n", COLLECTION: _collection(steps), **requests}
+
+
+def _collection(steps: Sequence[Step]) -> str:
+    """The requests for an editor that sends such files."""
+    head = (
+        "# Written by `python -m tests.walk`; README.md beside this tells the walk.\n"
+        "# With keys, add to each request:\n# Authorization: Bearer <your key>\n"
+        "@service = http://127.0.0.1:8080\n"
+    )
+    rows = [
+        f"### {title}\nPOST {{{{service}}}}/v1/{step.study}\n"
+        f"Content-Type: application/json\n\n< ./{step.name}\n"
+        for title, step in zip(TITLES, steps, strict=True)
+    ]
+    return "\n".join([head, *rows])
 
 
 def _blocks(steps: Sequence[Step]) -> Iterator[str]:
     """Paragraphs, commands and tables of the document, in Markdown."""
     cable, drop, loading, bought, sheet, check, after = steps
+    told = (
+        _cable(cable),
+        _lamps(drop),
+        _transformer(loading),
+        _bought(bought),
+        _sheet(sheet),
+        _check(check),
+        _after(after),
+    )
     yield from _opening()
-    yield from _asked("Which cable?", cable)
-    yield from _cable(cable)
-    yield from _asked("What does each lamp get?", drop)
-    yield from _lamps(drop)
-    yield from _asked("Which transformer, and which run on which circuit?", loading)
-    yield from _transformer(loading)
-    yield from _asked("Does the job still pass with what was bought?", bought)
-    yield from _bought(bought)
-    yield from _asked("What should the meter show?", sheet)
-    yield from _sheet(sheet)
-    yield from _asked("The meter shows something else", check)
-    yield from _check(check)
-    yield from _asked("After the repair", after)
-    yield from _after(after)
+    for title, step, words in zip(TITLES, steps, told, strict=True):
+        yield from _asked(title, step)
+        yield from words
 
 
 def _opening() -> Iterator[str]:
@@ -49,7 +73,8 @@ def _opening() -> Iterator[str]:
         " [`stock.json`](stock.json), what is on the shelf and what it costs. Every request below was"
         " made by a program from the replies before it and stands beside this page as it was sent. A test"
         " asks all of them again and compares this page with what is answered. The commands are run in"
-        " this folder, with the service on 127.0.0.1:8080."
+        " this folder, with the service on 127.0.0.1:8080; [`garden.http`](garden.http) has the same"
+        " requests for editors that send such files."
     )
     yield _paragraph(
         "Low voltage can still start a fire. Follow the code that applies where you are and the makers'"

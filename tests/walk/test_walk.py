@@ -7,8 +7,9 @@ import jsonschema_rs
 import pytest
 
 from tests.client import Client
+from tests.clients.http_file import requests_of
 from tests.jobs import Json
-from tests.walk.document import files
+from tests.walk.document import COLLECTION, files
 from tests.walk.walking import DRIVEWAY, FOLDER, SKETCH, Step, asking, walk
 from tests.walk.written_out import members, written_out, written_out_in_rows
 
@@ -31,6 +32,16 @@ def test_the_folder_holds_what_a_walk_through_the_garden_gives(steps: list[Step]
     assert {path.name for path in FOLDER.iterdir()} == by_hand | told.keys()
     for name, text in told.items():
         assert (FOLDER / name).read_text(encoding="utf-8") == text, name
+
+
+def test_the_collection_sends_the_walk_in_its_order_and_is_answered_alike(
+    client: Client, steps: list[Step]
+) -> None:
+    sent = requests_of((FOLDER / COLLECTION).read_text(encoding="utf-8"), FOLDER)
+    assert [(each.method, each.path) for each in sent] == [("POST", f"/v1/{step.study}") for step in steps]
+    for each, step in zip(sent, steps, strict=True):
+        reply = client.request(each.method, each.path, content=each.body.read_bytes(), headers=each.fields)
+        assert (reply.status_code, reply.json()["summary"]) == (200, step.reply["summary"])
 
 
 def test_every_study_of_the_walk_passes_until_the_meter_disagrees(steps: list[Step]) -> None:

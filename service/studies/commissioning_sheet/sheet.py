@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from msgspec import UnsetType
 
@@ -37,6 +37,7 @@ from service.studies.commissioning_sheet.reply import (
     Stage,
 )
 from service.studies.commissioning_sheet.request import CommissioningSheetRequest
+from service.studies.commissioning_sheet.study import STAGE_CANNOT_BE_CARRIED, WHOLE_WIRING
 from service.translate.job import length_unit
 from service.wire.summary import Summary
 
@@ -64,8 +65,8 @@ _ONE_COLUMN = "Each stage begins with the supply isolated."
 
 _OUTSIDE = (
     " A value outside its tolerance means that something is not as described: stop, isolate, and look for it"
-    " before the next stage. Sent to readings-check, a reading is judged by the same tolerance, and what"
-    " explains it is sought."
+    " before the next stage. The readings check judges each reading by the same tolerance and says what"
+    " explains a difference."
 )
 
 _PLACES = (
@@ -95,8 +96,18 @@ def commissioning_sheet_sheet(request: CommissioningSheetRequest, reply: Commiss
     return head(request, STUDY, length_unit(request), filled(sections))
 
 
+_NUMBERED = " Lamp: its number on the plan."
+
+LampNumbers = Mapping[tuple[str, int], str]
+"""Numbers of lamps on the plan of the same job, by pointer and number of a fixture."""
+
+
 def meter_sheet(
-    request: Request, reply: CommissioningSheetReply, unit: str, summary: Summary | None = None
+    request: Request,
+    reply: CommissioningSheetReply,
+    unit: str,
+    summary: Summary | None = None,
+    lamps: LampNumbers | None = None,
 ) -> Sheet:
     """The stages alone, to tick off: no codes, and nothing of how it was computed.
 
@@ -109,6 +120,8 @@ def meter_sheet(
         Of lengths: feet are read on letter paper, metres on A4.
     summary : Summary, optional
         Of the job itself, where that was judged; else that of the stages.
+    lamps : mapping of tuple to str, optional
+        As the installer's list numbers them, where there is one.
     """
     failing = [Section("What cannot be expected", [told_findings(reply.findings)])] if reply.findings else []
     assumed = [Paragraph(each.message) for each in reply.assumptions]
@@ -116,17 +129,20 @@ def meter_sheet(
         Section("", verdict_blocks(reply.summary if summary is None else summary)),
         Section("Cautions", [caution_facts(reply.cautions)]),
         *failing,
-        *reading_sections(reply),
-        Section("What the values stand on", assumed),
+        *reading_sections(reply, lamps),
+        Section("Assumptions", assumed),
     ]
     return head(request, STUDY, unit, filled(sections))
 
 
-def reading_sections(reply: CommissioningSheetReply) -> list[Section]:
+def reading_sections(reply: CommissioningSheetReply, lamps: LampNumbers | None = None) -> list[Section]:
     """How to read, and a table to fill in for each stage."""
+    numbered = {} if lamps is None else lamps
     how = (_COLUMN if len(reply.mains) > 1 else _ONE_COLUMN) + _OUTSIDE + _PLACES
     if any(_outside(point) for stage in reply.stages for point in stage.test_points):
         how += _MARKED
+    if numbered:
+        how += _NUMBERED
     by_hand = Facts(
         [(name, TO_WRITE_IN * 3) for name in ("Read by, date", "Meter, its number", "Supply, its number")]
     )
@@ -134,24 +150,54 @@ def reading_sections(reply: CommissioningSheetReply) -> list[Section]:
     return [
         Section("What a meter should show", [Paragraph(how), by_hand]),
         *(
-            Section(f"Stage {stage.number}: {stage.name}", list(_stage(stage, reply.mains, digits)))
+            Section(
+                f"Stage {stage.number}: {stage.name}",
+                list(_stage(stage, reply, digits, numbered)),
+            )
             for stage in reply.stages
         ),
     ]
 
 
-def _stage(stage: Stage, mains: list[MainsColumn], digits: int) -> Iterator[Paragraph | Table]:
+def _stage(
+    stage: Stage, reply: CommissioningSheetReply, digits: int, lamps: LampNumbers
+) -> Iterator[Paragraph | Table]:
+    """What to do and the table to fill in; none of what must not be switched on."""
     yield Paragraph(stage.instruction)
+    if not _is_carried(stage, reply):
+        return
+    mains = reply.mains
     columns = [
         Column("No.", numbers=True),
+        *([Column("Lamp", numbers=True)] if lamps else []),
         Column("Where", least=NAME_ROOM),
         Column("Unit", short=True),
         *numbers(*_headings(mains), "Read", "Window [V]"),
     ]
     first = [_mains_row(mains)] if given(mains[0].mains) is not None else []
     rows = [_row(point, mains, digits) for point in stage.test_points]
+    if lamps:
+        names = [*(NOTHING for _ in first), *(_lamp(point, lamps) for point in stage.test_points)]
+        numbered = [[row[0], name, *row[1:]] for row, name in zip([*first, *rows], names, strict=True)]
+    else:
+        numbered = [*first, *rows]
     outside = {len(first) + place for place, point in enumerate(stage.test_points) if _outside(point)}
-    yield Table(columns, [*first, *rows], frozenset(outside), roomy=True)
+    yield Table(columns, numbered, frozenset(outside), roomy=True)
+
+
+def _lamp(point: MeasuringPoint, lamps: LampNumbers) -> str:
+    """The number of the lamp that is read; nothing where no lamp is."""
+    pointer = given(point.subject.pointer)
+    if pointer is None or given(point.window) is None:
+        return NOTHING
+    return lamps.get((pointer, given(point.subject.number) or 1), NOTHING)
+
+
+def _is_carried(stage: Stage, reply: CommissioningSheetReply) -> bool:
+    """Whether there is a column in which a stage has an operating point."""
+    subject = WHOLE_WIRING if isinstance(stage.subject, UnsetType) else stage.subject.pointer
+    refused = {each.subject.pointer for each in reply.findings if each.code == STAGE_CANNOT_BE_CARRIED.code}
+    return subject not in refused or any(point.expected for point in stage.test_points)
 
 
 def _headings(mains: list[MainsColumn]) -> list[str]:

@@ -98,6 +98,11 @@ class StageAnswer(NamedTuple):
         """The columns without values."""
         return [place for place, column in enumerate(self.columns) if column is None]
 
+    @property
+    def never_carried(self) -> bool:
+        """Whether it has no operating point in any column: it must not be switched on."""
+        return not self.averaged and len(self.empty) == len(self.columns)
+
 
 class CommissioningAnswer(NamedTuple):
     """The sheet; `open_circuit_v` are of the secondary, one for each column [V]; `bounds` by row."""
@@ -373,11 +378,15 @@ def _lowest(meter: Meter) -> dict[int, float] | None:
 OF_THE_SEARCH: Final = frozenset({BATTERY_NOMINAL, ONE_CAUSE, SUPPLY_COMMON, MAINS_SET_ASIDE})
 """Assumptions of a check of readings that belong to its search or its one state, not to every column."""
 
+WHOLE_WIRING: Final = "/wiring"
+"""What a stage is about that is no run of its own."""
+
+
 STAGE_CANNOT_BE_CARRIED: Final = FindingKind(
     "stage-cannot-be-carried",
     (FAULT,),
-    "{where}: the wiring as described cannot carry this load at {name}; no voltage would satisfy it, so"
-    " nothing is expected there. Do not switch it on before lengths, sizes and watts are put right.",
+    "{where}: too much load for the wiring as described{name}, so nothing is expected there. Do not switch"
+    " it on before lengths, sizes and watts are put right.",
     "The wiring as described has no operating point in a stage of the sheet.",
 )
 
@@ -395,7 +404,7 @@ def stage_finding(answer: StageAnswer) -> FindingFacts | None:
     if not answer.empty:
         return None
     part = answer.stage.part
-    subject = JobPart("/wiring") if part is None else part.subject
+    subject = JobPart(WHOLE_WIRING) if part is None else part.subject
     if answer.averaged:
         return STAGE_NEEDS_TRUE_RMS.found(subject, "own-calculation")
     return STAGE_CANNOT_BE_CARRIED.found(subject, "own-calculation")

@@ -80,6 +80,15 @@ INSTRUCTIONS: Final[dict[str, str]] = {
     " Switch on, see that every fixture is lit, and read from the terminals outwards, run by run.",
 }
 
+NOT_TO_BE_SWITCHED_ON: Final[dict[str, str]] = {
+    "run-alone": "Do not switch {run} on, alone or with others, and read nothing here: the wiring as"
+    " described cannot carry it. Put lengths, sizes and watts right first.",
+    "all-on": "Do not switch everything on, and read nothing here: the wiring as described cannot carry it."
+    " Put lengths, sizes and watts right first.",
+}
+"""In place of the instruction of a stage that has no operating point in any column."""
+
+
 PLACES: Final[dict[str, str]] = {
     "terminals": "Terminals",
     "tap": "Terminals, {tap} tap",
@@ -195,7 +204,7 @@ class _Rows:
                 number,
                 stage.code,
                 self._words.stage(stage),
-                self._words.instruction(stage),
+                self._words.instruction(stage, carried=not answer.never_carried),
                 _state(stage),
                 [self._point(answer, place, point) for place, point in enumerate(stage.points)],
                 UNSET if stage.part is None else subject_row(stage.part.subject),
@@ -207,7 +216,8 @@ class _Rows:
             found = stage_finding(answer)
             if found is not None:
                 names = [self._words.column(self._answer.columns[place]) for place in answer.empty]
-                parameters = (("where", self._words.stage(answer.stage)), ("name", ", ".join(names)))
+                at = "" if answer.never_carried else f" at {listed(names, 'and')}"
+                parameters = (("where", self._words.stage(answer.stage)), ("name", at))
                 yield found._replace(parameters=parameters)
 
     def _point(self, answer: StageAnswer, place: int, point: ReadPoint) -> MeasuringPoint:
@@ -283,9 +293,10 @@ class StageWords:
         """The name of a stage."""
         return self.naming.capital(STAGE_NAMES[stage.code].format(run=self._part(stage)))
 
-    def instruction(self, stage: StageSpec) -> str:
-        """What to do before reading."""
-        return INSTRUCTIONS[stage.code].format(run=self._part(stage))
+    def instruction(self, stage: StageSpec, *, carried: bool = True) -> str:
+        """What to do before reading, or that nothing may be switched on."""
+        words = INSTRUCTIONS if carried else NOT_TO_BE_SWITCHED_ON
+        return words[stage.code].format(run=self._part(stage))
 
     def place(self, point: ReadPoint) -> str:
         """The name of a place to read."""

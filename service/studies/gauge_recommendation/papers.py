@@ -157,4 +157,6 @@ def _meter(message: GaugeRecommendationRequest, conclusion: _Conclusion, chosen:
         return head(message, STAGES, unit, filled([Section("", verdict_blocks(conclusion.summary))]))
     answer = commissioning_sheet(as_described(chosen.request))
     stages = stages_reply(chosen.request, answer, chosen.reply.request_sha256)
-    return meter_sheet(message, stages, unit, conclusion.summary)
+    wired = chosen.wired(INSTALLER)
+    lamps = None if wired is None else wired.lamps_by_place()
+    return meter_sheet(message, stages, unit, conclusion.summary, lamps)

@@ -285,6 +285,7 @@ def _line(request: ReachRequest, *, direct_current: bool) -> FixtureSpec:
         filament=isinstance(_unit_load(question), Filament),
         window=None if isinstance(window, UnsetType) else window_of(window),
         remarks=(*read.remarks, Remark.SPREAD_AS_LUMPS) if gapless else read.remarks,
+        together=not _is_counted(question),
     )
 
 

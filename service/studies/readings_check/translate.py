@@ -64,7 +64,6 @@ from service.wire import readings as wire
 from service.wire.optional import given
 from service.wire.quantities import ShownQuantity, ShownVoltage
 from service.wire.readings import NextState
-from service.wire.reply import Finding as FindingRow
 
 
 def job_of(request: ReadingsCheckRequest) -> ReadingsJob:
@@ -146,8 +145,9 @@ def reply_of(request: ReadingsCheckRequest, answer: CheckAnswer, sha256: str) ->
     statistics = answer.statistics
     following = answer.next_reading
     said = conclusion(answer, messages, words)
+    findings = [_named(each, naming, names) for each in gravest_first(answer.findings)]
     return ReadingsCheckReply(
-        short_summary(VERDICTS[answer.verdict], answer.findings, naming, said),
+        short_summary(VERDICTS[answer.verdict], findings, naming, said),
         answer.verdict,
         said,
         ChiSquare(
@@ -159,7 +159,7 @@ def reply_of(request: ReadingsCheckRequest, answer: CheckAnswer, sha256: str) ->
         [reading_row(answer, judged, words) for judged in answer.readings],
         [explanation_row(each, words) for each in answer.explanations],
         Identifiability(answer.place_settled, answer.alternatives, identifiability(answer, messages)),
-        [_finding(finding, naming, names) for finding in gravest_first(answer.findings)],
+        [finding_row(each, naming) for each in findings],
         next_reading=UNSET if following is None else next_row(following, messages, words),
         by_run=[run_row(each) for each in answer.by_run] or UNSET,
         **closing(answer.assumptions, answer.sources, sha256=sha256, caller_id=request.id, meter=True),
@@ -346,13 +346,12 @@ def next_row(following: Following, messages: list[str], words: ReadingsWords) ->
     )
 
 
-def _finding(finding: FindingFacts, naming: PlaceNames, names: dict[JobPart, str]) -> FindingRow:
-    """A finding about a reading, which has a place in the list and no name on the wiring."""
+def _named(finding: FindingFacts, naming: PlaceNames, names: dict[JobPart, str]) -> FindingFacts:
+    """A finding, told of its reading where it is of one: that has a place in the list, none on the wiring."""
     name = names.get(finding.subject)
-    if name is not None:
-        where = naming.capital(name)
-        finding = finding._replace(parameters=(*finding.parameters, ("where", where)))
-    return finding_row(finding, naming)
+    if name is None:
+        return finding
+    return finding._replace(parameters=(*finding.parameters, ("where", naming.capital(name))))
 
 
 def _shown(value: float | None, unit: str) -> ShownQuantity | UnsetType:

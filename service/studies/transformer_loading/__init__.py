@@ -27,12 +27,14 @@ DESCRIPTION: Final = Description(
     summary="Transformer loading",
     trade_names=(
         "transformer sizing",
+        "transformer size",
         "load calculation",
         "VA and watts",
         "multi-tap transformer",
         "spare capacity",
         "low-voltage power supply",
         "secondary circuits",
+        "breakers and fuses",
     ),
     question="What does the transformer carry, which would carry it best,"
     " and how do the runs go on its circuits?",

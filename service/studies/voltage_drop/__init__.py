@@ -36,7 +36,11 @@ def printed(message: VoltageDropRequest, reply: VoltageDropReply) -> Sheet:
             CUSTOMER: lambda: customer_sheet(message, reply, wired),
             INSTALLER: lambda: installer_sheet(message, reply, wired),
             METER: lambda: meter_sheet(
-                message, finite(stages_of(message, reply.request_sha256)), length_unit(message), reply.summary
+                message,
+                finite(stages_of(message, reply.request_sha256)),
+                length_unit(message),
+                reply.summary,
+                None if wired is None else wired.lamps_by_place(),
             ),
             RECORD: lambda: voltage_drop_sheet(message, reply),
         },
@@ -64,6 +68,9 @@ DESCRIPTION: Final = Description(
         "end-of-run voltage",
         "cable loss",
         "drop in a loop or a branch",
+        "lamps too dim or too bright",
+        "lighting plan for a customer",
+        "wiring list for an installer",
     ),
     question="What does each lamp get? Volts at every fixture, drop, loading and findings, in one state.",
     reply=VoltageDropReply,
@@ -76,6 +83,9 @@ DESCRIPTION: Final = Description(
         " for more corners of a large job than one request may (`work-over-limit`). A job that"
         " is electrically impossible is an answer too: `status` is then `no-operating-point`, and no"
         " voltage is shown. A wiring in the form `spans` can contradict itself, and is then refused.\n\n"
+        "What fixtures have in common is said once: `wiring.fixture_types` lists load, window and lead with"
+        " an `id`, and a fixture names its `type`; `wiring.cable` is the cable of every run, branch and spur"
+        " that names none; `count` and `spacing` stand for fixtures alike in a row.\n\n"
         "The same bytes always get the same bytes back; a request may be repeated safely.\n\n" + KEPT.words
     ),
     examples=(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from itertools import pairwise
 from typing import Literal, NamedTuple
 
 from msgspec import UnsetType
@@ -274,6 +275,44 @@ def plan_figures(reply: Solved, network: DrawnNetwork) -> list[Figure]:
     return [Figure(each, each.title, other) for each, other in zip(broad, slim, strict=True)]
 
 
+def clear_title(text: str, size: float, at: Point, *, crossed: Iterable[float], wide: float) -> Words:
+    """What a row is called, near where it begins, and clear of the strokes that come down past it.
+
+    Parameters
+    ----------
+    text : str
+    size : float
+        [pt]
+    at : Point
+        Where the row begins, and how high the words stand. [pt]
+    crossed : iterable of float
+        Where strokes come down. [pt]
+    wide : float
+        Of the drawing. [pt]
+    """
+    begins, y = at
+    edges = [-BESIDE, *sorted(crossed), wide + BESIDE]
+    gaps = [(left + BESIDE, right - BESIDE) for left, right in pairwise(edges)]
+    broadest = max(right - left for left, right in gaps)
+    text = within(text, max(broadest, LEAST_CLEAR), size, bold=True)
+    length = breadth(text, size, bold=True)
+    lefts = [
+        min(max(begins + BESIDE, left), right - length) for left, right in gaps if right - left >= length
+    ]
+    near = min(
+        lefts, key=lambda left: abs(left - begins - BESIDE), default=min(begins + BESIDE, wide - length)
+    )
+    return Words(text, near, y, size, bold=True)
+
+
+BESIDE = 4.0
+"""Between a stroke and words beside it. [pt]"""
+
+
+LEAST_CLEAR = 40.0
+"""Words are not cut shorter than this to keep clear of strokes. [pt]"""
+
+
 class _Plan:
     """Draws the rows of one drawing; what hangs at the supply itself stands on the very first row."""
 
@@ -316,12 +355,7 @@ class _Plan:
         origin, room = self._origin(trail), max(self._wide - begins - 4.0, LEAST_TITLE)
         most = room - min(breadth(origin, TITLE, bold=True), 0.6 * room)
         title = within(within(trail.name, most, TITLE, bold=True) + origin, room, TITLE, bold=True)
-        wide = breadth(title, TITLE, bold=True)
-        left = begins + 4.0
-        for crossed in sorted(passing):
-            left = crossed + 4.0 if left - 2.0 < crossed < left + wide else left
-        left = min(left, self._wide - wide)
-        return [*parts, Words(title, left, y - 25.0, TITLE, bold=True)]
+        return [*parts, clear_title(title, TITLE, (begins, y - 25.0), crossed=passing, wide=self._wide)]
 
     def _origin(self, trail: Trail) -> str:
         """Where a line begins: the tap and the circuit, or the cable that it leaves."""
@@ -345,7 +379,8 @@ class _Plan:
         names, numbers = Labels(self._wide, crossed), Labels(self._wide, crossed)
         for point, place in (found[at] for at in order):
             low, x = place == self._lowest, self._at(point)
-            parts += names.place(_fixture_label(self._rows[place]), x, y - 15.5, bold=low)
+            label = _fixture_label(self._rows[place], trail.name)
+            parts += names.place(label, x, y - 15.5, bold=low)
             parts += numbers.place(self._numbers[place].words, x, y - 6.5, aside=False, bold=low)
         return parts
 
@@ -391,8 +426,10 @@ def _supply_words(reply: Solved) -> str:
     return f"Supply, everything on: {', '.join(filter(None, [*told, *rest]))}"
 
 
-def _fixture_label(row: FixtureRow) -> str:
-    return f"{clipped(row.name, LONGEST_LABEL)} {lamp_volts(row, row.voltage.value)} V"
+def _fixture_label(row: FixtureRow, run: str) -> str:
+    """A fixture with its volts; the run on which it is drawn need not be said again."""
+    name = row.name.removesuffix(f" of {run}")
+    return f"{clipped(name, LONGEST_LABEL)} {lamp_volts(row, row.voltage.value)} V"
 
 
 def lamp_volts(row: FixtureRow, volts: float) -> str:
@@ -449,9 +486,10 @@ def overview(reply: Solved, network: DrawnNetwork, most_rows: int, room: Room = 
             for place in at.get(point, ())
         ]
         parts += [mark(verdict, place, y) for place, verdict in _thinned(lamps)]
-        words = within(trail.name, 0.7 * room.wide, SMALL + 0.6, bold=True)
-        wide = breadth(words, SMALL + 0.6, bold=True)
-        parts.append(Words(words, min(begins + 4.0, room.wide - wide), y - 8.0, SMALL + 0.6, bold=True))
+        starts = [other.points[0] for other in shown[index + 1 :]]
+        passing = {x.at(network.distance[point]) for point in starts if point in row_of} | {begins}
+        name = within(trail.name, 0.7 * room.wide, SMALL + 0.6, bold=True)
+        parts.append(clear_title(name, SMALL + 0.6, (begins, y - 8.0), crossed=passing, wide=room.wide))
         row_of.update(dict.fromkeys(trail.points[1:], y))
     ways = (_way_round(network, x, leg, row_of, RING) for leg in network.closing)
     parts += [way for way in ways if way is not None]

@@ -114,6 +114,13 @@ class CablePiece(NamedTuple):
     lamps: list[Numbers]
 
 
+class Lead(NamedTuple):
+    """What joins one lamp to the cable: its conductor, and how long it is in the unit of the reply."""
+
+    cable: str
+    length: float
+
+
 class WiredRun:
     """A solved job as it is wired: its pieces of cable, and its lamps by number.
 
@@ -199,6 +206,29 @@ class WiredRun:
         """How many lamps there are."""
         count = sum(given(row.count) or 1 for row in self.reply.fixtures)
         return ALL_TOGETHER if isinstance(self._request.wiring, TotalsWiring) else str(count)
+
+    def lead(self, place: int) -> Lead | None:
+        """The lead of each lamp of a row; None where it hangs at the cable itself."""
+        point = self.network.lamps[place]
+        while (index := self.network.into[point]) is not None and not self.network.legs[index].cable:
+            leg = self.network.legs[index]
+            if (cables := given(leg.row.conductor)) is not None:
+                return Lead(cables.rpartition(" x ")[2], leg.row.length.value)
+            point = leg.start
+        return None
+
+    def leads(self) -> dict[str, float]:
+        """How much there is of each cable in leads, in the unit of the reply."""
+        total: dict[str, float] = {}
+        for place, row in enumerate(self.reply.fixtures):
+            if (lead := self.lead(place)) is not None:
+                total[lead.cable] = total.get(lead.cable, 0.0) + lead.length * (given(row.count) or 1)
+        return total
+
+    def lamps_by_place(self) -> dict[tuple[str, int], str]:
+        """The numbers of the lamps of each row, by its pointer and its number."""
+        rows = zip(self.reply.fixtures, self.numbers, strict=True)
+        return {(row.pointer, given(row.number) or 1): numbers.words for row, numbers in rows}
 
     def lengths(self) -> dict[str, float]:
         """How much there is of each cable, in the unit of the reply."""
@@ -318,7 +348,8 @@ def _wiring(request: JobRequest, wired: WiredRun, more: Sequence[Section]) -> It
     totals = [(cable, f"{plain(round(length, 2))} {wired.unit}") for cable, length in wired.lengths().items()]
     yield Section("At the supply", [Facts([("Supply", supply_words(request.supply))]), *_terminals(wired)])
     if totals:
-        yield Section("Cable, piece by piece", [_pieces(wired), Paragraph("Together:"), Facts(totals)])
+        together = Facts([*totals, *_leads(wired)])
+        yield Section("Cable, piece by piece", [_pieces(wired), Paragraph("Together:"), together])
     yield from more
     yield Section("Plan", plan_figures(wired.reply, wired.network))
     yield Section("Lamps by number", [_lamps(wired)])
@@ -368,21 +399,36 @@ def _pieces(wired: WiredRun) -> Table:
     return Table(columns, rows)
 
 
+def _leads(wired: WiredRun) -> list[tuple[str, str]]:
+    """What the lamps hang on beside the cable."""
+    told = [f"{plain(round(length, 2))} {wired.unit} of {cable}" for cable, length in wired.leads().items()]
+    return [("Leads of lamps", ", ".join(told))] if told else []
+
+
 def _lamps(wired: WiredRun) -> Table:
     """Lamps alike and in a row are told together."""
-    listed = [
-        (wired.numbers[place], trail, row) for trail in wired.trails for place, row in _placed(wired, trail)
-    ]
-    rows = []
+    listed = [(place, trail, row) for trail in wired.trails for place, row in _placed(wired, trail)]
+    led, rows = bool(wired.leads()), []
     for _, group in groupby(listed, key=lambda each: (id(each[1]), each[2].pointer)):
         alike = list(group)
         found = [row for _, _, row in alike]
         at = [plain(round(row.at.value, 2)) for row in found]
         where = at[0] if at[0] == at[-1] else f"{at[0]}\N{EN DASH}{at[-1]}"
-        names = [number for number, _, _ in alike]
-        rows.append([number_words(names), wired.lamp_words(found), alike[0][1].name, where, _volts(found)])
-    columns = [*texts("No.", "Lamps", "Run"), *numbers(f"Along it [{wired.unit}]", "Volts, everything on")]
+        names = [wired.numbers[place] for place, _, _ in alike]
+        lead = [_lead_words(wired.lead(alike[0][0]), wired.unit)] if led else []
+        told = [number_words(names), wired.lamp_words(found), alike[0][1].name, where, *lead, _volts(found)]
+        rows.append(told)
+    columns = [
+        *texts("No.", "Lamps", "Run"),
+        *numbers(f"Along it [{wired.unit}]"),
+        *texts(*(["Lead of each"] if led else [])),
+        *numbers("Volts, everything on"),
+    ]
     return Table(columns, rows)
+
+
+def _lead_words(lead: Lead | None, unit: str) -> str:
+    return NOTHING if lead is None else f"{plain(round(lead.length, 2))} {unit} of {lead.cable}"
 
 
 def _placed(wired: WiredRun, trail: Trail) -> Iterator[tuple[int, FixtureRow]]:

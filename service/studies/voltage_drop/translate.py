@@ -84,8 +84,8 @@ def job_of(request: VoltageDropRequest) -> Job:
     return described_job(request, margin=request.margin is True)
 
 
-WHO_SIZES = "`gauge-recommendation` names the cable that would do."
-"""This study tries no other cable than the one that is stated."""
+WHO_SIZES = "`gauge-recommendation` names the cable that would do, or says what else would."
+"""This study tries no other cable than the one that is stated, nor anything else."""
 
 
 def _with_who_sizes(summary: DropSummary, found: Iterable[FindingFacts]) -> DropSummary:

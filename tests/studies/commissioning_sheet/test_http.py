@@ -325,7 +325,12 @@ def test_a_stage_without_an_operating_point_is_named_and_has_no_numbers(client: 
     ]
     empty = [all(not point["expected"] for point in stage["test_points"]) for stage in reply["stages"]]
     assert empty == [False, False, True, True]
-    assert reply["findings"][0]["message"].startswith("Run 2 alone: ")
+    assert reply["findings"][0]["message"].startswith(
+        "Run 2 alone: too much load for the wiring as described, so"
+    )
+    told = [stage["instruction"] for stage in reply["stages"]]
+    assert ["Do not switch" in each for each in told] == empty
+    assert ["Switch on" in each for each in told] == [not each for each in empty]
 
 
 def test_a_stage_that_only_low_mains_cannot_carry_has_numbers_at_the_others(client: Client) -> None:

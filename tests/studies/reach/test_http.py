@@ -261,6 +261,11 @@ def test_where_nothing_is_possible_the_reply_says_why(client: Client) -> None:
     assert "answer" not in reply
 
 
+def test_watts_of_all_fixtures_together_are_no_equivalent_of_one(client: Client) -> None:
+    reply = jobs.reached(client, jobs.question(jobs.longest_run(jobs.watts(60))))
+    assert "watts-like-equivalent" not in jobs.codes(reply)
+
+
 def test_where_no_limit_binds_the_reply_says_so(client: Client) -> None:
     reply = jobs.asked(client, jobs.question(jobs.longest_run(jobs.watts(0))))
     assert reply["status"] == "no-limit-in-range"

@@ -143,6 +143,8 @@ def test_readings_without_a_state_leave_nothing_to_judge(client: Client) -> None
         ("not-used", "reading-without-state")
     }
     assert reply["explanations"] == []
+    (group,) = reply["summary"]["findings"]
+    assert group["message"].startswith("Reading 1 does not say what was on")
 
 
 def _stateless() -> list[Json]:

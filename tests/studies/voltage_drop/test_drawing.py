@@ -9,7 +9,7 @@ import pytest
 from msgspec import json
 
 from service.sheets.drawing import WIDE, Drawing, Stroke, Words, breadth
-from service.studies.voltage_drop.drawing import plans, profile
+from service.studies.voltage_drop.drawing import BROAD, SLIM, Room, overview, plans, profile
 from service.studies.voltage_drop.network import drawn_network_of
 from service.studies.voltage_drop.reply import Solved, VoltageDropReply
 from service.studies.voltage_drop.request import VoltageDropRequest
@@ -111,6 +111,55 @@ def test_a_branch_begins_where_its_run_has_the_point() -> None:
     trunk, arm = [part for part in drawing.parts if isinstance(part, Stroke) and part.look == "bold"]
     (left, _), (right, _) = trunk.points[0], trunk.points[-1]
     assert arm.points[0][0] == pytest.approx(left + 0.25 * (right - left))
+
+
+def crossings(drawing: Drawing) -> list[str]:
+    """Words that a stroke downwards runs through."""
+    texts = [part for part in drawing.parts if isinstance(part, Words)]
+    found = []
+    for part in drawing.parts:
+        if isinstance(part, Stroke) and not part.dash and len(part.points) == 2:
+            (x, top), (last, bottom) = part.points
+            if x == last:
+                found += [
+                    words.text
+                    for words, (left, right, over, under) in zip(texts, boxes(drawing), strict=True)
+                    if left < x < right and top < under - 1.0 and over + 1.0 < bottom
+                ]
+    return found
+
+
+BRANCHES = [
+    branch(place, lamp(2, watts(2), count=2, spacing=metres(1)), cable=awg(14), **named)
+    for place, named in (
+        (20, {"name": "pond"}),
+        (22, {"name": "the old kitchen garden"}),
+        (25, {}),
+        (31, {"name": "gate"}),
+    )
+]
+
+
+@pytest.mark.parametrize("room", [BROAD, SLIM])
+def test_no_stroke_runs_through_the_name_of_a_branch(room: Room) -> None:
+    request = job(run(lamp(32, watts(3)), name="main", cable=awg(12), branches=BRANCHES))
+    message, reply = json.decode(json.encode(request), type=VoltageDropRequest), solved(request)
+    network = drawn_network_of(message, reply)
+    for drawing in (*plans(reply, network, room), overview(reply, network, 12, room)):
+        assert crossings(drawing) == []
+        said = [part.text for part in drawing.parts if isinstance(part, Words)]
+        for name in ("main", "pond", "the old", "main branch 3", "gate"):
+            assert any(text.startswith(name) for text in said), (name, said)
+
+
+def test_a_fixture_on_the_plan_is_not_told_the_run_that_it_is_drawn_on() -> None:
+    request = job(
+        run(lamp(42, watts(3), count=2, spacing=metres(9)), name="long hedge", cable=awg(12)),
+        run(lamp(12, watts(3)), name="path", cable=awg(12)),
+    )
+    said = [part.text for part in plan_of(request)[0].parts if isinstance(part, Words)]
+    assert [text for text in said if re.fullmatch(r"fixture 2 at 51 m \d+\.\d\d V", text)]
+    assert [text for text in said if " of " in text] == []
 
 
 def test_a_loop_is_closed_by_a_dashed_way() -> None:

@@ -10,9 +10,9 @@ const VERSION = "1.1.0";
 /** Files that go with this one, each with the hash under which alone it is believed. */
 const COMPANIONS = {
   "calculator.css": "sha384-15u9qfg6nlNWPKdYhYYoIxRrqNSjF7bZmeNmpuZKhhhQtiSu9YO49j5beOx73wrq",
-  "words.ar.json": "sha384-J2mAiO2Bur+nXpI8Qt7vOWoz1t8A5scQlWNv9DeH3KMvjUaCqZqkgc7ERGiHf+P/",
-  "words.de.json": "sha384-jA7a7CczZ4q2bZt1PdgeUKrT6EDvBXl/AZHiH1g/Y3KuWKGuLERE2IG7PQxXrixv",
-  "words.es.json": "sha384-M3KFdYV+18fW+B0H5UMRxQEDGFLBF/txO2H5LwV0RjwboEy8EJVjkbV3JUvkL3m9",
+  "words.ar.json": "sha384-WY9jmIbYMgQkuju75ega982zMwtugEKj4p2e7U/3jwj7xh8GylUnzzX+26AqMYIE",
+  "words.de.json": "sha384-YugIS8YHZM4re+OCevRkX5dZCWvO+xnB8JM28Zs6RB58ilhtYqR2htX72p5SHOot",
+  "words.es.json": "sha384-g1caWeY5LgKrbKzFeET+/m38kpUe29Qj/W5yGyoO4QEdMfmSyc8Q39SRf3JnWS9z",
 };
 const RIGHT_TO_LEFT = ["ar"];
 
@@ -1110,7 +1110,7 @@ class Answer {
     const [, verdict, rest] = /^(.*?\.)( .*)?$/s.exec(text) ?? [null, text];
     this.summary.replaceChildren(sign(severity), make("span", {}, make("strong", {}, verdict), rest));
     const rows = this.#runs.flatMap((run) => run.rows);
-    const range = solved && this.#range(rows.map(({ lowest }) => lowest), rows.map(({ highest }) => highest));
+    const range = solved && this.#range(rows);
     this.range.textContent = solved && (severity === "fault" || !this.#tells(reply)) ? words.get("range", range) : "";
     this.findings.replaceChildren(...this.#untold(gathered(reply.findings), reply).map((found) => this.#finding(found)));
     const assumed = reply.assumptions.map((row) => make("li", {}, words.coded("assumptions", row)));
@@ -1148,12 +1148,10 @@ class Answer {
     return words.get(reply.status === "solved" ? `verdicts/${severity}` : "cannot_carry");
   }
 
-  #range(lowest, highest) {
-    const { numbers } = this.words;
-    return {
-      lowest: numbers.volts(Math.min(...lowest), "floor"),
-      highest: numbers.volts(Math.max(...highest), "ceil"),
-    };
+  #range(rows) {
+    const least = rows.reduce((one, other) => (other.lowest < one.lowest ? other : one));
+    const most = rows.reduce((one, other) => (other.highest > one.highest ? other : one));
+    return between(this.words.numbers, { ...least, highest: most.highest }, most.limit);
   }
 
   #finding(rows) {
@@ -1234,7 +1232,7 @@ class Answer {
       );
     }
     const { lowest_voltage: lowest, highest_voltage: highest } = gauge.outcome;
-    if (lowest && highest && !this.#tells(gauge)) say("range", this.#range([lowest.value], [highest.value]));
+    if (lowest && highest && !this.#tells(gauge)) say("range", this.#range([{ lowest: lowest.value, highest: highest.value }]));
     const warned = this.#untold(gathered(gauge.findings.filter(({ severity }) => severity !== "note")), gauge);
     return lines.concat(warned.map((rows) => this.#finding(rows)));
   }
@@ -1311,13 +1309,15 @@ function spread({ value }, lowest, highest) {
 
 const SEVERITY_OF_STATE = { inside: "good", low: "warning", high: "warning", below: "fault", above: "fault" };
 
+/** Between which volts a lamp moves, rounded as the sentences of the service have it. */
+function between(numbers, { lowest, highest, limit }, upper = limit) {
+  return { lowest: numbers.judged(lowest, limit ?? lowest), highest: numbers.judged(highest, upper ?? highest) };
+}
+
 function tableOf(runs, words) {
   const { numbers } = words;
   const head = (key) => make("th", { scope: "col" }, words.get(`columns/${key}`));
-  const range = ({ lowest, highest }) => {
-    const between = { lowest: numbers.volts(lowest, "floor"), highest: numbers.volts(highest, "ceil") };
-    return make("small", {}, words.get("between", between));
-  };
+  const range = (row) => make("small", {}, words.get("between", between(numbers, row)));
   const stated = (state) => (words.has(`states/${state}`) ? words.get(`states/${state}`) : state);
   const line = (row) => make("tr", {},
     make("th", { scope: "row" }, [row.letter, numbers.shown(row.number)].filter(isThere).join("\u00a0")),

@@ -24,7 +24,9 @@ const ENGLISH = {
   stage: "Stage {number}: {name}", expected: "Expected: {low} to {high}", expected_at: "{column}: {low} to {high}",
   nothing_expected: "The wiring as described cannot carry this. Do not switch it on before lengths, sizes and watts are put right.",
   read: "Reading ({unit})", unread: "Not read yet", checking: "Checking…", unchecked: "Not checked yet",
-  agrees: "Matches", low: "Too low by {by}", high: "Too high by {by}", not_used: "Not judged",
+  true_rms: "An averaging meter reads wrong here. Use a true-RMS meter.",
+  plan_fails: "This plan does not pass. Do not build it.", plan_warns: "This plan passes with warnings.",
+  agrees: "Matches", agrees_outside: "As planned, but not what this lamp is made for", low: "Too low by {by}", high: "Too high by {by}", not_used: "Not judged",
   window: "The lamp works from {low} to {high}.",
   progress: "{read} of {all} read", matching: "{count} match", failing: "{count} do not match", failing_one: "1 does not match",
   result: "What the readings say together",
@@ -88,7 +90,7 @@ function understood(text) {
   const job = [said, said?.request].find((part) => part?.supply && part?.wiring);
   const readings = Array.isArray(job?.readings) ? job.readings : [];
   const points = job?.points ?? (readings.length ? "every" : "key");
-  if (job) return { own: { mains: job.mains, points, readings }, job: Object.fromEntries(OF_A_JOB.filter((name) => name in job).map((name) => [name, job[name]])) };
+  if (job) return { own: { mains: job.mains, points, readings, limits: job.limits }, job: Object.fromEntries(OF_A_JOB.filter((name) => name in job).map((name) => [name, job[name]])) };
   const sheet = [said, said?.reply].find((part) => Array.isArray(part?.stages) && Array.isArray(part?.mains));
   if (!sheet) return { bad: "job" };
   return sheet.stages.length || !sheet.detail ? { sheet } : { bad: "short" };
@@ -139,7 +141,7 @@ class Card {
     const { expected } = this.point;
     const lines = columns.map((column) => {
       const row = expected.find(({ mains_number: number }) => number === column.number);
-      if (!row) return words.get("nothing_expected");
+      if (!row) return words.get(this.page.needsTrueRms(this.stage) ? "true_rms" : "nothing_expected");
       const [low, high] = [-1, 1].map((way) => this.#shown(row.value.value + way * row.tolerance.value, way));
       return words.get(columns.length > 1 ? "expected_at" : "expected", { low, high, column: this.page.columnName(column) });
     });
@@ -155,6 +157,13 @@ class Card {
   /** The number in it, null for none, or the reason why it is none. */
   get value() {
     return this.page.words.numbers.read(this.input.value) ?? null;
+  }
+
+  /** Whether sound wiring leaves this lamp outside its window in every column that may hold. */
+  get isOutside() {
+    const numbers = this.page.columns.map(({ number }) => number);
+    const rows = this.point.expected.filter(({ mains_number: number }) => numbers.includes(number));
+    return rows.length > 0 && rows.every(({ verdict }) => verdict === "below" || verdict === "above");
   }
 
   /** By the sheet alone, where it has one column that holds. */
@@ -173,10 +182,10 @@ class Card {
     const { value } = this;
     const mistake = typeof value === "string" ? value : null;
     this.input.setAttribute("aria-invalid", String(Boolean(mistake)));
-    const severity = mistake ? "note" : { agrees: "good", low: "fault", high: "fault" }[verdict?.code];
+    const severity = mistake ? "note" : { agrees: this.isOutside ? "fault" : "good", low: "fault", high: "fault" }[verdict?.code];
     this.element.className = `card ${mistake ? "" : (severity ?? "")}`;
     const by = verdict?.by > 0 ? words.numbers.quantity(Math.ceil(verdict.by * 100) / 100, this.unit, 2, 2) : "";
-    const texts = { agrees: "agrees", low: "low", high: "high", "not-used": "not_used" };
+    const texts = { agrees: this.isOutside ? "agrees_outside" : "agrees", low: "low", high: "high", "not-used": "not_used" };
     const text = mistake ? words.get(`mistakes/${mistake}`)
       : value === null ? words.get("unread")
       : verdict ? words.get(texts[verdict.code] ?? verdict.code, { by }) : words.get(this.page.pending);
@@ -213,6 +222,7 @@ class Page {
     this.main = main;
     this.columns = [];
     this.cards = [];
+    this.findings = [];
     this.pending = "unchecked";
     document.title = `Lastlamp: ${words.get("title")}`;
     addEventListener("beforeunload", (event) => {
@@ -233,7 +243,7 @@ class Page {
   /** Where a job is loaded. */
   #empty() {
     this.#stop();
-    this.#asking.get("commissioning-sheet")?.abort();
+    for (const study of ["commissioning-sheet", "voltage-drop"]) this.#asking.get(study)?.abort();
     [this.cards, this.#loaded, this.#mains, this.#stale] = [[], null, null, false];
     this.error = make("p", { class: "error", role: "alert" });
     const file = make("input", { type: "file", id: "file", accept: ".json,application/json", change: () => this.#read(file) });
@@ -275,11 +285,42 @@ class Page {
     try {
       const found = sheet ?? (await this.#ask("commissioning-sheet", this.#question(own.points, null)));
       this.#lay(found);
+      this.#plan(found.summary);
+      if (job) await this.#judgePlan();
     } catch (error) {
       // Whoever wrote a sheet by hand may have left anything out.
       if (sheet) this.error.textContent = this.#say("bad/job");
       else this.#refused(error, (said) => this.error.replaceChildren(...said));
     }
+  }
+
+  /** What is said of the plan itself where it does not simply pass: readings may match one that must not be built. */
+  #plan(summary) {
+    const [key, severity] = { fails: ["plan_fails", "fault"], "passes-with-warnings": ["plan_warns", "warning"] }[summary?.verdict] ?? [];
+    this.plan.className = `plan ${severity ?? ""}`;
+    this.plan.replaceChildren(...(key ? [sign(severity), make("div", {}, make("strong", {}, this.#say(key)), " ",
+      make("span", { lang: "en", dir: "auto" }, summary.text.replace(/^(Does not pass|Passes with warnings)\. /, "")))] : []));
+  }
+
+  /** The verdict on the whole job, its supply and cables too. A key that may not ask leaves that of the lamps. */
+  async #judgePlan() {
+    const { job: { instrument: _, priors: __, ...job }, own: { limits } } = this.#loaded;
+    try {
+      const reply = await this.#ask("voltage-drop", { ...job, ...(limits ? { limits } : {}), detail: "summary" });
+      if (reply.summary.verdict !== "passes") this.#plan(reply.summary);
+    } catch (error) {
+      if (!(error instanceof Away || error instanceof Refused || error.name === "AbortError")) throw error;
+    }
+  }
+
+  /** Whether nothing is expected in a stage because the meter averages what is no sine. */
+  needsTrueRms(stage) {
+    return this.#found(stage)?.code === "stage-needs-true-rms";
+  }
+
+  /** Why nothing is expected in a stage. */
+  #found(stage) {
+    return this.findings.find(({ subject }) => subject?.pointer === (stage.subject?.pointer ?? "/wiring"));
   }
 
   #question(points, mains) {
@@ -317,6 +358,7 @@ class Page {
   #lay(sheet) {
     const before = new Map(this.cards.map(({ key, input }) => [key, input.value]));
     this.#all = sheet.mains;
+    this.findings = sheet.findings ?? [];
     this.columns = this.#all;
     this.cards = [];
     const first = !before.size && !document.getElementById("stages");
@@ -350,10 +392,11 @@ class Page {
     this.result = make("div", { class: "result", id: "result" });
     this.conclusion = make("div", { class: "conclusion", "aria-live": "polite" });
     this.more = make("p", {});
+    this.plan = make("div", { class: "plan", id: "plan", role: "status" });
     this.result.append(make("h2", {}, this.#say("result")), this.conclusion, this.more);
     this.progress = make("div", { class: "progress", role: "status" });
     this.main.replaceChildren(
-      make("h1", { tabindex: "-1" }, this.#say("title")),
+      make("h1", { tabindex: "-1" }, this.#say("title")), this.plan,
       make("div", { class: "care" }, make("strong", {}, this.#say("care")), make("ul", {}, ...cautions)),
       this.#settings(), make("div", { id: "stages" }), this.result,
       make("p", {}, make("button", { type: "button", class: "second", click: () => this.#empty() }, this.#say("another"))),
@@ -410,7 +453,8 @@ class Page {
 
   #stage(stage) {
     const { words } = this;
-    const cards = stage.test_points.map((point) => new Card(this, stage, point));
+    const never = this.#found(stage)?.code === "stage-cannot-be-carried" && stage.test_points.every(({ expected }) => !expected.length);
+    const cards = never ? [] : stage.test_points.map((point) => new Card(this, stage, point));
     this.cards.push(...cards);
     const own = words.language !== "en" && words.has(`stages/${stage.code}`) && this.#loaded.job?.wiring.form !== "spans";
     const place = /^\/wiring\/runs\/(\d+)$/.exec(stage.subject?.pointer ?? "")?.[1];
@@ -420,8 +464,9 @@ class Page {
     const [before, after] = words.get("stage", { number: words.numbers.shown(stage.number), name: "\u0000" }).split("\u0000");
     return make("section", {},
       make("h2", {}, before, said("stages", stage.name), after),
-      make("p", { class: "instruction" }, said("instructions", stage.instruction)),
-      make("ol", { class: "cards" }, ...cards.map(({ element }) => element)));
+      ...(never ? [make("p", { class: "never" }, sign("fault"), this.#say("nothing_expected"))]
+        : [make("p", { class: "instruction" }, said("instructions", stage.instruction)),
+          make("ol", { class: "cards" }, ...cards.map(({ element }) => element))]));
   }
 
   /** Something was typed: red or green at once by the sheet where it can tell, and then by the service. */
@@ -474,7 +519,7 @@ class Page {
     const parts = [this.#say("progress", { read: shown(read.length), all: shown(this.cards.length) })];
     if (matching) parts.push(this.#say("matching", { count: shown(matching) }));
     if (failing) parts.push(this.#say(failing === 1 ? "failing_one" : "failing", { count: shown(failing) }));
-    const severity = failing ? "fault" : matching && matching === this.cards.length ? "good" : null;
+    const severity = failing ? "fault" : matching && matching === this.cards.length && !this.cards.some(({ isOutside }) => isOutside) ? "good" : null;
     this.progress.replaceChildren(...[severity && sign(severity), make("a", { href: "#result" }, parts.join(" · "))].filter(Boolean));
   }
 }

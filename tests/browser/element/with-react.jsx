@@ -1,0 +1,4 @@
+import { createRoot } from "react-dom/client";
+import Shop from "./Shop";
+
+createRoot(document.getElementById("app")).render(<Shop />);

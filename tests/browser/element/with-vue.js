@@ -1,0 +1,4 @@
+import { createApp } from "vue";
+import Shop from "./Shop.vue";
+
+createApp(Shop).mount("#app");

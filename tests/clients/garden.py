@@ -1,0 +1,28 @@
+"""The garden of the examples as the programs of the packages walk through it."""
+
+import json
+import re
+import shutil
+from collections.abc import Sequence
+from pathlib import Path
+
+from tests.clients.served import Received
+from tests.walk.walking import FOLDER
+
+BROUGHT = ("sketch.json", "stock.json", "6-readings.json", "7-after-the-repair.json")
+"""What a person brings: the sketch, the stock, and what the meter read."""
+
+
+def lay_out(folder: Path) -> None:
+    """Copy what a person brings into the folder of a program."""
+    for name in BROUGHT:
+        shutil.copy(FOLDER / name, folder)
+
+
+def assert_walked(printed: str, received: Sequence[Received]) -> None:
+    """Compare what a program sent and printed with the requests of the garden and their sentences."""
+    requests = [json.loads(each.read_bytes()) for each in sorted(FOLDER.glob("[1-9]-*.json"))]
+    assert [json.loads(each.body) for each in received] == requests
+    told = (FOLDER / "README.md").read_text(encoding="utf-8")
+    sentences = re.findall(r"^> (.*)$", told, re.MULTILINE)
+    assert [line for line in printed.splitlines() if line in sentences] == sentences
