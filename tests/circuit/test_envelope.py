@@ -132,8 +132,8 @@ def garden(pick: random.Random, kinds: tuple[str, ...], supply: str, switching: 
 def at(laid: Job, pick: random.Random, *, at_the_ends: bool) -> Job:
     """The job with mains and temperature somewhere in their ranges."""
     assert laid.corners is not None
-    assert laid.corners.mains_ratios is not None
-    low, high = laid.corners.mains_ratios
+    # Direct current does not follow the mains.
+    low, high = laid.corners.mains_ratios or (1.0, 1.0)
     share = pick.choice((0.0, 1.0, pick.random()))
     warmth = pick.choice((0.0, 1.0)) if at_the_ends else pick.choice((0.0, 1.0, pick.random()))
     corner = Corner("", low + share * (high - low), "", COLD_C + warmth * (HOT_C - COLD_C))
