@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable
 from typing import Final, NamedTuple
 
+from service.circuit.corners import Corner
 from service.circuit.envelope import EnvelopeResult
 from service.circuit.job import JobPart
 from service.circuit.limits import over_ampacity, over_drop
@@ -27,13 +28,17 @@ NOT_MEASURED: Final = ""
 
 
 class Violation(NamedTuple):
-    """A limit that a choice breaks: which, where, and by what value beside which limit."""
+    """A limit that a choice breaks: which, where, by what value beside which limit, and in which corner.
+
+    `corner` is None in the stated state, and where what is broken is no matter of the state.
+    """
 
     kind: FindingKind
     subject: JobPart
     measured: float
     limit: float
     unit: str
+    corner: Corner | None = None
 
     @property
     def code(self) -> str:
@@ -104,7 +109,10 @@ def light_load_violations(light: EnvelopeResult) -> list[Violation]:
     for connected, line, subject, highest in light.light_loads():
         bounds = connected.bounds(line)
         if bounds.is_above(highest.value):
-            found.append(Violation(FIXTURE_ABOVE_WINDOW, subject, highest.value, bounds.highest_v, "V"))
+            corner = highest.corner
+            found.append(
+                Violation(FIXTURE_ABOVE_WINDOW, subject, highest.value, bounds.highest_v, "V", corner)
+            )
     return found
 
 
@@ -148,8 +156,10 @@ def as_violations(findings: Iterable[FindingFacts]) -> list[Violation]:
 def _as_violation(finding: FindingFacts) -> Violation:
     measured, limit = finding.measured, finding.limit
     if measured is None or limit is None:
-        return Violation(finding.kind, finding.subject, 0.0, 0.0, NOT_MEASURED)
-    return Violation(finding.kind, finding.subject, measured.value, limit.value, measured.unit)
+        return Violation(finding.kind, finding.subject, 0.0, 0.0, NOT_MEASURED, finding.corner)
+    return Violation(
+        finding.kind, finding.subject, measured.value, limit.value, measured.unit, finding.corner
+    )
 
 
 def low_feeders(state: SolvedState, volts: FixtureVoltages, accepted: frozenset[str]) -> frozenset[int]:

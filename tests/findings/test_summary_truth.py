@@ -136,10 +136,28 @@ def test_an_ampacity_that_alone_rules_thinner_cable_out_is_named(client: Client)
     assert text.endswith(" A, over its ampacity, 10 A.")
 
 
-def test_where_volts_rule_thinner_cable_out_nothing_is_told(client: Client) -> None:
-    request = job(run(lamp(30, watts(30)), cable=awg(8)))
+def test_volts_that_rule_thinner_cable_out_are_told(client: Client) -> None:
+    request = job(run(lamp(30, watts(30), name="far"), cable=awg(8)), nominal_v=12)
     text = said(client, {**request, "stock": stock(16, 10)}, GAUGE)
-    assert text.endswith("Cable: 10 AWG.")
+    assert ". Cable: 10 AWG. Not 16 AWG: far would get " in text
+    assert text.endswith(" V (lowest mains, hot cable), below 10 V.")
+
+
+def test_a_supply_that_is_too_high_says_what_it_gives_without_load(client: Client) -> None:
+    # 15 V and 5 % regulation: 15.75 V unloaded, at 126 V of 120 V mains 16.54 V.
+    question = {**jobs.largest_load(feet(200), {"kind": "evenly-spread"}), "power_factor": 0.9}
+    request = {
+        "question": question,
+        "supply": transformer(15, winding=winding(300, 5)),
+        "nominal_voltage": volts(12),
+        "cable": awg(10),
+        "limits": {"window": window(10, 15)},
+    }
+    text = said(client, request, REACH)
+    assert text == (
+        "Does not pass. No load from 0.1 to 9999 W keeps every limit. The supply gives up to 16.54 V without"
+        " load (highest mains), 15.75 V as stated; the limit is 15 V. Use a supply of lower voltage."
+    )
 
 
 def test_that_remedies_pass_as_stated_alone_is_told_once(client: Client) -> None:
@@ -173,7 +191,7 @@ def test_what_rules_every_number_out_comes_before_what_rules_out_many(client: Cl
     reply = answer(client, request, REACH)
     assert reply["status"] == "out-of-reach"
     assert reply["binding"][0]["code"] == "fixture-above-window"
-    assert "above 13 V (battery at its highest)" in reply["summary"]["text"]
+    assert "up to 14.20 V without load (battery at its highest)" in reply["summary"]["text"]
 
 
 def test_what_ends_a_reach_below_is_told_as_well(client: Client) -> None:

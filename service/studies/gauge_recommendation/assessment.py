@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import suppress
 from itertools import product
 from typing import NamedTuple
@@ -285,6 +285,21 @@ class Assessor:
                 return self._assess_at(choice, found.taps_v, wholly=True)
         return found
 
+    def on_each_tap(self, choice: Choice, slots: Iterable[int], taps_v: Taps) -> Iterator[Assessment]:
+        """A choice on given taps [V], those of some slots on each that is offered, with all that it breaks.
+
+        Raises
+        ------
+        WorkOverLimitError
+            The budget is spent.
+        """
+        leaders = self._base.connected.layout.leaders
+        moved = {leaders[feeder] for slot in slots for feeder in self.feeders_of(slot)}
+        for tried_v in self.offered_taps_v:
+            on = zip(leaders, taps_v, strict=True)
+            tried = tuple(tried_v if leader in moved else tap_v for leader, tap_v in on)
+            yield self._assess_at(choice, tried, wholly=True)
+
     def rule_out(self, choice: Choice, violations: tuple[Violation, ...]) -> None:
         """Take a choice for one that fails, whatever was found of it."""
         self._seen[choice] = self.remembered(choice)._replace(violations=violations)
@@ -482,8 +497,14 @@ class Assessor:
         last.
         """
         readings = []
+        violations = list[Violation]()
         for index in self._lowest_first() if quickly else range(len(self._corners)):
+            corner = None if self._corners[index] == AS_STATED else self._corners[index]
             readings.append(self._read(self._state_at(taps_v, index), choice, wholly=wholly))
+            violations += [
+                each._replace(corner=corner) if each.corner is None else each
+                for each in readings[-1].violations
+            ]
             if quickly and readings[-1].low_feeders:
                 self._lowest = index
                 break
@@ -496,13 +517,13 @@ class Assessor:
                 (ratio for reading in readings for ratio in reading.volts.drop_ratio), default=None
             ),
             cable_loss_w=max((reading.loss_w for reading in readings), default=None),
-            violations=worst_of_each(violation for reading in readings for violation in reading.violations),
+            violations=worst_of_each(violations),
             taps_v=taps_v,
             low_feeders=frozenset().union(*(reading.low_feeders for reading in readings)),
             loading_ratio=max(
                 (each.loading_ratio for each in readings if each.loading_ratio is not None), default=None
             ),
-            parts=frozenset(violation.subject for reading in readings for violation in reading.violations),
+            parts=frozenset(violation.subject for violation in violations),
         )
 
     def _states_at(self, taps_v: Taps) -> list[PreparedState]:

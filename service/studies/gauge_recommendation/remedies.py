@@ -565,16 +565,7 @@ class Remedies:
 
     def _on_broken_circuits(self, plan: _RunPlan) -> list[int]:
         """The runs that hang on a circuit which is overloaded, or whose cable is too thin for its device."""
-        broken = {
-            circuit
-            for index, circuit in enumerate(circuits_of(plan.supply))
-            if any(part.pointer == f"/supply/circuits/{index}" for part in self._trial(plan).assessment.parts)
-        }
-        return [
-            place
-            for place, line in enumerate(plan.lines)
-            if place in self._trial(plan).failing or circuit_of(line, plan.supply) in broken
-        ]
+        return sorted(self._trial(plan).failing | self._on_overloaded_circuits(plan))
 
     def _moved(self, plan: _RunPlan, place: int, circuit: str) -> _RunPlan:
         lines = (*plan.lines[:place], on_circuit(plan.lines[place], circuit), *plan.lines[place + 1 :])
@@ -978,7 +969,7 @@ class Remedies:
                 return
 
     def _fewer_watts(self, start: _Start) -> Iterator[Remedy]:
-        """The largest share of the load of the runs that fail, in whole per cent, with which all passes."""
+        """The largest share of the load of those that must give, in whole per cent, with which all passes."""
         plan, failing = start.plan, start.base.failing
         if start.base.loaded or start.base.overloaded:
             failing = frozenset(range(len(plan.lines)))
@@ -990,7 +981,38 @@ class Remedies:
             return
         percent = self._most_percent(lambda each: self._request(self._with_share(plan, failing, each)))
         if percent:
+            failing = self._that_must_give(start, failing, percent)
             yield from self._finished(FEWER_WATTS.code, self._with_share(plan, failing, percent))
+
+    def _that_must_give(self, start: _Start, asked: frozenset[int], percent: int) -> frozenset[int]:
+        """Of the runs that could have fewer watts those without which nothing passes, at the same share.
+
+        First those that break a limit of their own are tried alone, then every other is left out in turn.
+        """
+        own = asked & (start.base.failing | self._on_overloaded_circuits(start.plan))
+
+        def passes(giving: frozenset[int]) -> bool:
+            return self._passes(self._request(self._with_share(start.plan, giving, percent)))
+
+        with suppress(WorkOverLimitError):
+            if own and own != asked and passes(own):
+                return own
+            for place in sorted(asked - own):
+                if len(asked) > 1 and passes(asked - {place}):
+                    asked -= {place}
+        return asked
+
+    def _on_overloaded_circuits(self, plan: _RunPlan) -> frozenset[int]:
+        """The runs on a circuit of which a limit is broken."""
+        parts = {part.pointer for part in self._trial(plan).assessment.parts}
+        broken = {
+            circuit
+            for index, circuit in enumerate(circuits_of(plan.supply))
+            if f"/supply/circuits/{index}" in parts
+        }
+        return frozenset(
+            place for place, line in enumerate(plan.lines) if circuit_of(line, plan.supply) in broken
+        )
 
     def _with_share(self, plan: _RunPlan, failing: frozenset[int], percent: int) -> _RunPlan:
         lines = tuple(

@@ -6,7 +6,7 @@ state takes beyond the usual because it is near its limit is not foreseen.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from contextlib import suppress
 from decimal import Decimal
 from math import inf
@@ -30,9 +30,9 @@ from service.circuit.work import (
     work_of,
     work_of_judging,
 )
-from service.findings.finding import FindingFacts
-from service.findings.violation import as_violations
-from service.studies.gauge_recommendation.assessment import Assessment, Assessor, Choice, Slot, slots_of
+from service.findings.finding import HIGH_VOLTAGE, LOW_VOLTAGE, FindingFacts
+from service.findings.violation import Violation, as_violations
+from service.studies.gauge_recommendation.assessment import Assessment, Assessor, Choice, Slot, Taps, slots_of
 from service.studies.gauge_recommendation.buying import Buyer, Purchase, TooLong, first_cut_work
 from service.studies.gauge_recommendation.candidates import Candidate
 from service.studies.gauge_recommendation.search import ChoiceSearch, Found, Pricing
@@ -73,6 +73,10 @@ KEPT_FOR_TAPS = 8_000
 """Work to lower the taps of what is found, where they are open."""
 
 
+MOST_CHEAPER_TRIED = 4
+"""So many cheaper cables are tried at most for the one that fails."""
+
+
 KEPT_FOR_COMPARING = 8_000
 """Work for what each candidate does in every open place, beside what the search left."""
 
@@ -106,6 +110,30 @@ class Compared(NamedTuple):
     too_long: TooLong | None = None
 
 
+class NextCheaper(NamedTuple):
+    """What the next cheaper cable breaks, in the place where it would save most.
+
+    Parameters
+    ----------
+    candidate, instead_of : Candidate
+    violations : tuple of Violation
+        What is broken with it there and all else as recommended; a piece too long for its spools as well.
+    taps_v : frozenset of float
+        On which taps it would break least, where they are open. [V]
+    cable_at : str or None
+        Where it would lie; None: in every open place.
+    part : bool
+        Whether the same run has other cable as well.
+    """
+
+    candidate: Candidate
+    instead_of: Candidate
+    violations: tuple[Violation, ...]
+    taps_v: frozenset[float]
+    cable_at: str | None
+    part: bool
+
+
 class Recommendation(NamedTuple):
     """The answer; `found` is None where no choice passes.
 
@@ -123,6 +151,7 @@ class Recommendation(NamedTuple):
     taps_moved: bool = False
     beyond_choice: tuple[FindingFacts, ...] = ()
     proven: bool = True
+    next_cheaper: NextCheaper | None = None
 
 
 class LastWord(NamedTuple):
@@ -254,7 +283,74 @@ class CableSearch:
         self._answer = self._answer._replace(compared=compared)
         if found is None:
             return self._answer
-        return self._answer._replace(purchase=self.bought(KEPT_FOR_CUTTING))
+        purchase = self.bought(KEPT_FOR_CUTTING)
+        return self._answer._replace(purchase=purchase, next_cheaper=self._next_cheaper(found))
+
+    def _next_cheaper(self, found: Found) -> NextCheaper | None:
+        """The next cheaper cable that fails where it would save most, as far as there is work left for it."""
+        choice = found.choice
+        with suppress(WorkOverLimitError):
+            for group, index in self._cheaper_steps(choice)[:MOST_CHEAPER_TRIED]:
+                other = tuple(index if slot in group else each for slot, each in enumerate(choice))
+                nearest = self._nearest_on_taps(other, group, found.assessment.taps_v)
+                if nearest.violations:
+                    return self._in_place(choice, group, index, nearest)
+        return None
+
+    def _cheaper_steps(self, choice: Choice) -> list[tuple[frozenset[int], int]]:
+        """For each cable that was chosen for the next cheaper one, the largest saving first."""
+        slots, candidates = self._assessor.slots, self._gauge_job.candidates
+        rates = [float(each.least_price_per_m()) if self._priced else each.metal_mm2() for each in candidates]
+        groups: dict[tuple[str, int], list[int]] = {}
+        for slot, index in enumerate(choice):
+            groups.setdefault((self._cable_at(slot), index), []).append(slot)
+        steps = []
+        for (_, own), group in groups.items():
+            cheaper = [
+                index
+                for index, each in enumerate(candidates)
+                if rates[index] < rates[own] and each.conductor != candidates[own].conductor
+            ]
+            if cheaper:
+                index = max(cheaper, key=rates.__getitem__)
+                saving = (rates[own] - rates[index]) * sum(slots[slot].length_m for slot in group)
+                steps.append((saving, frozenset(group), index))
+        steps.sort(key=lambda step: -step[0])
+        return [(group, index) for _, group, index in steps]
+
+    def _cable_at(self, slot: int) -> str:
+        """Where the first cable of a slot stands in the request."""
+        return self._answer.spans[self._assessor.slots[slot].spans[0]].cable_at
+
+    def _nearest_on_taps(self, choice: Choice, group: Iterable[int], taps_v: Taps) -> Assessment:
+        """All that a choice breaks; where taps are open on those of the group with which it breaks least."""
+        row = self._answer.compared[choice[0]] if len(set(choice)) == 1 else None
+        known = None if row is None else row.assessment
+        nearest = self._assessor.compared(choice) if known is None else known
+        if nearest.violations and taps_v:
+            tried = [nearest, *self._assessor.on_each_tap(choice, group, taps_v)]
+            nearest = min(tried, key=_shortfall)
+        too_long = self._buyer.too_long(choice)
+        if too_long is None or too_long.violation() in nearest.violations:
+            return nearest
+        return nearest._replace(violations=(*nearest.violations, too_long.violation()))
+
+    def _in_place(
+        self, choice: Choice, group: frozenset[int], index: int, nearest: Assessment
+    ) -> NextCheaper:
+        """What is broken, and whether it is so everywhere, for one cable of the request or for part of it."""
+        first = min(group)
+        alike = {slot for slot in range(len(choice)) if self._cable_at(slot) == self._cable_at(first)}
+        candidates, taps_v = self._gauge_job.candidates, nearest.taps_v
+        feeders = {feeder for slot in group for feeder in self._assessor.feeders_of(slot)}
+        return NextCheaper(
+            candidate=candidates[index],
+            instead_of=candidates[choice[first]],
+            violations=nearest.violations,
+            taps_v=frozenset(taps_v[feeder] for feeder in feeders) if taps_v else frozenset(),
+            cable_at=None if len(group) == len(choice) else self._cable_at(first),
+            part=alike != group,
+        )
 
     @property
     def recommended(self) -> Recommendation:
@@ -284,6 +380,12 @@ class CableSearch:
         """The piece that the spools of the thickest cable cannot hold, if it is that one everywhere."""
         thickest = thickest_of(self._gauge_job)
         return self._buyer.too_long((thickest,) * len(self._assessor.slots))
+
+
+def _shortfall(found: Assessment) -> tuple[int, bool]:
+    """How many limits are broken, and whether the lamps are among what is."""
+    limited = {violation.kind.limited for violation in found.violations}
+    return len(found.violations), bool(limited & {LOW_VOLTAGE, HIGH_VOLTAGE})
 
 
 def thickest_of(gauge_job: GaugeJob) -> int:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from decimal import ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
 from typing import Any, Final
 
@@ -17,23 +17,31 @@ from service.circuit.job import (
     Listed,
     WiringContradictoryError,
 )
-from service.circuit.limits import over_rating
+from service.circuit.limits import near_circuit_limit, over_rating
 from service.circuit.most import MAXIMUM_REQUEST_WORK
+from service.circuit.reading import CircuitResult
 from service.findings.assumptions import STATED_STATE_ONLY, AssumptionKind
 from service.findings.finding import (
     CABLE_CURRENT,
     CIRCUIT_CURRENT,
     DEVICE_OF_CONDUCTOR,
     DEVICE_OF_SHORT,
+    HIGH_VOLTAGE,
     LEAST_LOAD,
+    LOW_VOLTAGE,
     VOLT_AMPERES,
     WATTS,
     Amount,
     FindingFacts,
+    corner_text,
 )
 from service.findings.limits import range_finding, unaccepted
-from service.findings.protection import CONDUCTOR_BELOW_DEVICE, SHORT_CIRCUIT_BELOW_TRIP
-from service.findings.rows import closing, compared_texts, shown_amount, text_of
+from service.findings.protection import (
+    CONDUCTOR_BELOW_DEVICE,
+    SHORT_CIRCUIT_BELOW_TRIP,
+    SPAN_OVER_AMPACITY,
+)
+from service.findings.rows import closing, compared_texts, shown_amount
 from service.findings.summary import FAILS, finding_rows, grouped, shown_of, summary_row, verdict_of
 from service.findings.violation import NOT_MEASURED, Violation
 from service.findings.voltage import (
@@ -48,6 +56,7 @@ from service.purchase.cutting import CutPlan
 from service.studies.gauge_recommendation.assessment import Assessment
 from service.studies.gauge_recommendation.buying import (
     MICROMETRES,
+    PIECE_LONGER_THAN_ANY_SPOOL,
     LaidPiece,
     Purchase,
     joint_findings,
@@ -248,7 +257,8 @@ def _short(  # noqa: PLR0913, PLR0917  everything that is known, one caller
     """What is recommended, and what it does."""
     naming, accepted = PlaceNames(solved.layout, length_unit(request)), request.accept
     verdict = verdict_of(findings, frozenset(() if isinstance(accepted, UnsetType) else accepted))
-    summary = summary_row(verdict, findings, naming, shown_of(solved.reading, solved.envelope))
+    shown = shown_of(solved.reading, solved.envelope)
+    summary = summary_row(verdict, findings, naming, shown)
     cables = _cables(recommendation, found, naming)
     named = words.listed(cables, "and") if cables else ""
     money_words = (
@@ -257,8 +267,8 @@ def _short(  # noqa: PLR0913, PLR0917  everything that is known, one caller
     cable = f" Cable: {named}{money_words}." if named else ""
     text = [
         summary.text + cable,
-        *_moves(gauge_job, found, naming),
-        *_why_not_thinner(recommendation, found, naming),
+        *_taps(gauge_job, found, naming),
+        *_why_not_cheaper(recommendation, shown.circuits, naming),
     ]
     return replace(summary, text=" ".join(text))
 
@@ -268,8 +278,12 @@ MOST_CABLES = 4
 
 
 def _cables(recommendation: Recommendation, found: Found, naming: PlaceNames) -> list[str]:
-    """The sizes to buy; where there are several, each with the run that it is for."""
-    sizes = list(dict.fromkeys(cable_name(line.candidate) for line in recommendation.purchase))
+    """The sizes to buy, with their spools; where there are several, each with the run that it is for."""
+    spools: dict[str, str] = {}
+    for line in recommendation.purchase:
+        name = cable_name(line.candidate)
+        spools[name] = spools.get(name, "") + _spools(line, naming)
+    sizes = [f"{name}{bought}" for name, bought in spools.items()]
     feeders: dict[str, dict[str, None]] = {}
     for slot, choice in zip(recommendation.slots, found.choice, strict=True):
         name = cable_name(recommendation.compared[choice].candidate)
@@ -283,51 +297,135 @@ def _cables(recommendation: Recommendation, found: Found, naming: PlaceNames) ->
     runs: dict[str, list[str]] = {}
     for pointer, names in feeders.items():
         runs.setdefault(next(iter(names)), []).append(naming.within(JobPart(pointer)))
-    return [f"{size} for {words.listed(on, 'and')}" for size, on in runs.items()]
+    return [f"{size}{spools[size]} for {words.listed(on, 'and')}" for size, on in runs.items()]
+
+
+MOST_SPOOLS = 3
+"""Lengths of spools of one cable that are told; of more the purchase alone tells."""
+
+
+def _spools(line: Purchase, naming: PlaceNames) -> str:
+    """The spools to buy of one cable, in a few words."""
+    counts: dict[float, int] = {}
+    for row in () if line.plan is None else line.plan.spools:
+        length_m = line.candidate.spools[row.spool].length_m
+        counts[length_m] = counts.get(length_m, 0) + row.number
+    if not 0 < len(counts) <= MOST_SPOOLS:
+        return ""
+    lengths = [
+        f"{f'{count} x ' if count > 1 else ''}{naming.length(length_m):g} {naming.length_unit}"
+        for length_m, count in sorted(counts.items())
+    ]
+    return f" ({words.listed(lengths, 'and')} spool{'s' if sum(counts.values()) > 1 else ''})"
 
 
 RUN_OF = re.compile(r"/wiring/runs/[0-9]+")
 
 
-def _moves(gauge_job: GaugeJob, found: Found, naming: PlaceNames) -> Iterator[str]:
-    """The runs that change their tap, by the tap that they get."""
-    rated_v, moved = gauge_job.job.supply.rated_v, dict[float, list[str]]()
+def _taps(gauge_job: GaugeJob, found: Found, naming: PlaceNames) -> Iterator[str]:
+    """Where taps were to be chosen: the runs that change theirs, then the others, by their tap."""
+    rated_v, moved, kept = gauge_job.job.supply.rated_v, dict[float, list[str]](), dict[float, list[str]]()
     for feeder, tap_v in zip(gauge_job.job.feeders(), found.assessment.taps_v, strict=False):
-        if tap_v != (rated_v if feeder.tap_v is None else feeder.tap_v):
-            moved.setdefault(tap_v, []).append(naming.within(feeder.subject))
+        stays = tap_v == (rated_v if feeder.tap_v is None else feeder.tap_v)
+        (kept if stays else moved).setdefault(tap_v, []).append(naming.within(feeder.subject))
     for tap_v, names in sorted(moved.items()):
         yield f"Put {words.listed(names, 'and')} on the {tap_v:g} V tap."
+    for tap_v, names in sorted(kept.items()):
+        several = "The other runs" if moved or len(kept) > 1 else "All runs"
+        who = words.listed(names, "and") if len(names) <= MOST_CABLES else several
+        yield f"{naming.capital(who)} stay{'s' if len(names) == 1 else ''} on the {tap_v:g} V tap."
 
 
-NO_VOLTS: Final = (CABLE_CURRENT, DEVICE_OF_CONDUCTOR, DEVICE_OF_SHORT)
-"""What rules a cable out that is thick enough for the lamps, the reason that is told first at the end."""
+DECIDES: Final = (LOW_VOLTAGE, HIGH_VOLTAGE, CABLE_CURRENT, DEVICE_OF_SHORT)
+"""What is told first of several reasons against a cable; the device of its conductor, which may be exchanged,
+comes last.
+"""
 
 
-def _why_not_thinner(recommendation: Recommendation, found: Found, naming: PlaceNames) -> Iterator[str]:
-    """Why the next thinner cable was not taken, where that is not the volts of the lamps."""
-    sections_mm2 = [recommendation.compared[choice].candidate.metal_mm2() for choice in found.choice]
-    chosen_mm2 = min(sections_mm2, default=0.0)
-    thinner = [row for row in recommendation.compared if row.candidate.metal_mm2() < chosen_mm2]
-    for row in sorted(thinner, key=lambda each: -each.candidate.metal_mm2()):
-        violations = () if row.assessment is None else row.assessment.violations
-        if violations and all(each.kind.limited in NO_VOLTS for each in violations):
-            worst = max(violations, key=lambda each: NO_VOLTS.index(each.kind.limited))
-            yield _not_this(cable_name(row.candidate), worst, naming)
-            return
+def _reason_rank(violation: Violation) -> int:
+    limited = violation.kind.limited
+    if violation.kind is NO_OPERATING_POINT:
+        return -1
+    if limited == DEVICE_OF_CONDUCTOR:
+        return len(DECIDES) + 1
+    return DECIDES.index(limited) if limited in DECIDES else len(DECIDES)
 
 
-def _not_this(name: str, violation: Violation, naming: PlaceNames) -> str:
-    """That a cable fails, by its ampacity, by its device, or because that may not trip."""
-    value, limit = (text_of(Amount(amps, "A"), naming) for amps in (violation.measured, violation.limit))
-    if violation.kind is CONDUCTOR_BELOW_DEVICE:
-        return f"{name} would do with a device of {limit} or less; the circuit has {value}."
-    where = naming.within(violation.subject)
-    if violation.kind is SHORT_CIRCUIT_BELOW_TRIP:
-        return (
-            f"Not {name}: a dead short at the far end of {where} would draw only {value}, so the {limit}"
-            " device may not trip."
-        )
-    return f"Not {name}: on {where} it would carry {value}, over its ampacity, {limit}."
+def _why_not_cheaper(
+    recommendation: Recommendation, circuits: Sequence[CircuitResult], naming: PlaceNames
+) -> Iterator[str]:
+    """What the next cheaper cable breaks; where several runs have cable of several sizes, for one of them."""
+    cheaper = recommendation.next_cheaper
+    if cheaper is None:
+        return
+    name, where = cable_name(cheaper.candidate), ""
+    if cheaper.part:
+        where = f" in place of {cable_name(cheaper.instead_of)}"
+    if cheaper.cable_at is not None:
+        where = f"{where} for {naming.within(JobPart(cheaper.cable_at.removesuffix('/cable')))}"
+    worst = min(cheaper.violations, key=_reason_rank)
+    if worst.kind is CONDUCTOR_BELOW_DEVICE:
+        value, limit = _amounts(worst, naming)
+        alone = all(each.kind is CONDUCTOR_BELOW_DEVICE for each in cheaper.violations)
+        if alone and not _is_needed(circuits, worst):
+            yield f"{name}{where} would do with a device of {limit} or less; the circuit has {value}."
+        else:
+            yield f"Not {name}{where}: it needs a device of {limit} or less; the circuit has {value}."
+        return
+    even = ""
+    if cheaper.taps_v and worst.kind is not PIECE_LONGER_THAN_ANY_SPOOL:
+        on_one = len(cheaper.taps_v) == 1
+        even = f", even on the {min(cheaper.taps_v):g} V tap" if on_one else ", on whatever taps"
+    yield f"Not {name}{where}{even}: {_reason(worst, naming)}"
+
+
+def _is_needed(circuits: Sequence[CircuitResult], violation: Violation) -> bool:
+    """Whether some circuit carries more than the smaller device that a cable asks for may."""
+    return any(
+        near_circuit_limit(each.current_a, violation.limit)
+        for each in circuits
+        if each.limit_a is not None and each.limit_a > violation.limit
+    )
+
+
+def _amounts(violation: Violation, naming: PlaceNames) -> tuple[str, str]:
+    """Value and limit in words."""
+    measured, limit = Amount(violation.measured, violation.unit), Amount(violation.limit, violation.unit)
+    beside = compared_texts(measured, limit, naming)
+    return beside["measured"], beside["limit"]
+
+
+def _reason(violation: Violation, naming: PlaceNames) -> str:
+    """What a cable would break, as the end of a sentence."""
+    if violation.kind is NO_OPERATING_POINT or violation.unit == NOT_MEASURED:
+        return _small(_in_short(violation, naming))
+    (value, limit), where = _amounts(violation, naming), naming.within(violation.subject)
+    template = REASONS.get(violation.kind)
+    if template is None:
+        return _small(_in_short(violation, naming))
+    corner = "" if violation.corner is None else f" ({corner_text(violation.corner)})"
+    return template.format(where=where, value=value, limit=limit, corner=corner)
+
+
+REASONS: Final = {
+    FIXTURE_BELOW_WINDOW: "{where} would get {value}{corner}, below {limit}.",
+    FIXTURE_ABOVE_WINDOW: "{where} would get {value}{corner}, above {limit}.",
+    DROP_OVER_LIMIT: "{where} would lose {value}{corner}; the limit is {limit}.",
+    SHORT_CIRCUIT_BELOW_TRIP: "a dead short at the far end of {where} would draw only {value}, so the {limit}"
+    " device may not trip.",
+    SPAN_OVER_AMPACITY: "on {where} it would carry {value}, over its ampacity, {limit}.",
+    PIECE_LONGER_THAN_ANY_SPOOL: "{value} is one piece, and its longest spool is {limit}.",
+}
+"""What a cable would break, by what is limited; of other limits their meaning is told."""
+
+
+SIDES: Final = {FIXTURE_BELOW_WINDOW: "below", FIXTURE_ABOVE_WINDOW: "above"}
+"""On which side of its limit the voltage of a lamp is then."""
+
+
+def _small(text: str) -> str:
+    """A sentence after a colon."""
+    return text if text[:2].isupper() else text[:1].lower() + text[1:]
 
 
 def _why_none(
@@ -346,11 +444,10 @@ def _why_none(
         if tried and all(_collapses(row.assessment) for row in tried if row.assessment is not None):
             text = f"{text} {NO_OPERATING_POINT.meaning}" if NO_OPERATING_POINT.code not in known else text
     else:
-        over = " over the usual range" if gauge_job.job.usual_range else ""
         places = "everywhere" if gauge_job.open_cables is None else "in every open place"
         if tried:
             best = min(tried, key=_far_from_passing)
-            text = f"{text} {_of_one_cable(best, naming, over, places)}"
+            text = f"{text} {_of_one_cable(best, naming, places)}"
     return " ".join([text, *_what_helps(remedies)])
 
 
@@ -396,26 +493,28 @@ TOLD_BREACHES: Final = 2
 """Limits that one cable breaks which a summary tells."""
 
 
-def _of_one_cable(row: Compared, naming: PlaceNames, over: str, places: str) -> str:
-    """What one cable breaks first; `over` names the range that is judged, `places` where the cable lies."""
+def _of_one_cable(row: Compared, naming: PlaceNames, places: str) -> str:
+    """What one cable breaks first; `places` says where it lies."""
     assert row.assessment is not None  # noqa: S101  asked only of those that were assessed
-    texts = [_in_short(each, naming, over) for each in row.assessment.violations[:TOLD_BREACHES]]
+    texts = [_in_short(each, naming) for each in row.assessment.violations[:TOLD_BREACHES]]
     return f"With {cable_name(row.candidate)} {places}: {' '.join(texts)}"
 
 
-def _in_short(violation: Violation, naming: PlaceNames, over: str) -> str:
-    """What is broken, by how much; of a lamp, which."""
+def _in_short(violation: Violation, naming: PlaceNames) -> str:
+    """What is broken, by how much and in which corner; of a lamp, which."""
     meaning = violation.kind.meaning.rstrip(".")
     if violation.kind is NO_OPERATING_POINT or violation.unit == NOT_MEASURED:
         return f"{meaning}."
-    beside = compared_texts(
-        Amount(violation.measured, violation.unit), Amount(violation.limit, violation.unit), naming
-    )
-    value, limit = beside["measured"], beside["limit"]
-    if violation.kind in {FIXTURE_BELOW_WINDOW, FIXTURE_ABOVE_WINDOW, DROP_OVER_LIMIT}:
-        has = "loses" if violation.kind is DROP_OVER_LIMIT else "has"
-        return f"{naming.subject(violation.subject)} {has} {value}{over}; the limit is {limit}."
-    return f"{meaning} ({value}{over}; the limit is {limit})."
+    value, limit = _amounts(violation, naming)
+    corner = "" if violation.corner is None else corner_text(violation.corner)
+    at_worst = f" at worst ({corner})" if corner else ""
+    if violation.kind is DROP_OVER_LIMIT:
+        return f"{naming.subject(violation.subject)} loses {value}{at_worst}; the limit is {limit}."
+    if violation.kind in SIDES:
+        return f"{naming.subject(violation.subject)} gets {value}{at_worst}, {SIDES[violation.kind]} {limit}."
+    # A device and the cable behind it are the same in every state.
+    told = "" if not corner or violation.kind is CONDUCTOR_BELOW_DEVICE else f", {corner}"
+    return f"{meaning} ({value}{told}; the limit is {limit})."
 
 
 def _sources(solved: DropAnswer, findings: Iterable[FindingFacts]) -> list[str]:

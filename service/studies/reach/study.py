@@ -43,7 +43,7 @@ from service.findings.finding import (
 )
 from service.findings.judge import corner_findings, judged
 from service.findings.limits import excess, range_finding, unaccepted
-from service.findings.voltage import NO_OPERATING_POINT, growth_findings
+from service.findings.voltage import FIXTURE_ABOVE_WINDOW, NO_OPERATING_POINT, growth_findings
 from service.studies.reach.trial import (
     DECADES,
     DIGITS,
@@ -154,7 +154,8 @@ def reach(reach_job: ReachJob) -> ReachAnswer:
     stated = reach_job.stated()
     held = _found(stated, _broken(stated, as_stated), places)
     if held.kept is None:
-        return _told(stated, held, [])._replace(as_stated=True)
+        answer = _told(stated, held, [])._replace(as_stated=True)
+        return answer if answer.unloaded is None else answer._replace(unloaded=_unloaded(reach_job))
     # What holds the range holds as stated too, so it is looked for once more where that does.
     if not found.every:
         found = search(broken, sorted({*places, *held.kept}), sides_of(reach_job))
@@ -181,7 +182,9 @@ def _told(reach_job: ReachJob, found: ReachFound, remarks: list[FindingFacts]) -
         # What rules the smallest out as well is what stands in the way.
         always = {each.code for each in _binding_of(reach_job, _tried(reach_job, 0))}
         binding = sorted(_binding_of(reach_job, nearest), key=lambda each: each.code not in always)
-        return ReachAnswer(None, nearest, binding, found.every, found.tried)
+        too_high = bool(binding) and binding[0].kind is FIXTURE_ABOVE_WINDOW
+        unloaded = _unloaded(reach_job) if too_high else None
+        return ReachAnswer(None, nearest, binding, found.every, found.tried, unloaded=unloaded)
     first, last = found.kept
     kept = _tried(reach_job, last)._replace(remarks=remarks)
     beyond = None if last == reach_job.last else _tried(reach_job, last + 1)
@@ -195,6 +198,17 @@ def _told(reach_job: ReachJob, found: ReachFound, remarks: list[FindingFacts]) -
         below=below,
         binding_below=tuple(_binding_of(reach_job, below)),
     )
+
+
+def _unloaded(reach_job: ReachJob) -> Unloaded:
+    """What the supply gives without load."""
+    job, corners = job_of(reach_job, trial_of(reach_job, 0)), reach_job.job.corners
+    given = [
+        Extreme(max(each.connected.feed.open_circuit_v), each.corner)
+        for each in (() if corners is None else each_built(job, corners_of(corners)))
+    ]
+    highest = max(given, key=lambda extreme: extreme.value, default=None)
+    return Unloaded(max(built(job).connected.feed.open_circuit_v), highest)
 
 
 def _binding_of(reach_job: ReachJob, tried: Tried) -> list[FindingFacts]:
@@ -490,12 +504,20 @@ class Tried(NamedTuple):
     remarks: list[FindingFacts]
 
 
+class Unloaded(NamedTuple):
+    """What a supply gives without load, as it is stated, and the most in the corners. [V]"""
+
+    stated_v: float
+    highest: Extreme | None
+
+
 class ReachAnswer(NamedTuple):
     """The largest run that keeps every limit, the next one, and what breaks there; None: there is none.
 
     `first` is the smallest, where smaller ones fail: `below` is the next, and `binding_below` what breaks
     there. Where nothing is kept `beyond` is the run that came nearest. `every`: that is so of every value,
     else of those that were `tried`. `as_stated`: no run holds the usual range, so all are judged without.
+    `unloaded` is known where what stands in the way is a voltage that is too high.
     """
 
     kept: Tried | None
@@ -507,3 +529,4 @@ class ReachAnswer(NamedTuple):
     below: Tried | None = None
     binding_below: tuple[FindingFacts, ...] = ()
     as_stated: bool = False
+    unloaded: Unloaded | None = None

@@ -9,7 +9,7 @@ from msgspec.structs import replace
 
 from service.circuit.job import UNNAMED, FixtureSpec, Job, JobPart, Remark
 from service.circuit.loads import ReadLoad
-from service.findings.finding import FindingFacts
+from service.findings.finding import FindingFacts, corner_text
 from service.findings.rows import closing
 from service.findings.summary import FAILS, finding_rows, grouped, shown_of, summary_row, verdict_of
 from service.studies.reach.reply import OutOfReach, Reached, ReachPoint, ReachReply, Searched, Unlimited
@@ -173,8 +173,22 @@ def _out_text(request: ReachRequest, answer: ReachAnswer, binding: list[FindingR
     among, several = _range_words(request, unit), _several(request.question)
     kind = _single(request.question)
     tried = f"No {kind}" if answer.every else f"None of the {answer.tried} {several} that were tried"
-    nearest = [row.message for row in binding[:1]]
-    return " ".join([f"Does not pass. {tried} {among} keeps every limit.", *nearest])
+    stands_in_the_way = _too_high(answer) or "".join(row.message for row in binding[:1])
+    return f"Does not pass. {tried} {among} keeps every limit. {stands_in_the_way}".rstrip()
+
+
+def _too_high(answer: ReachAnswer) -> str:
+    """What a supply gives that is too high for the lamps even without load, beside what they may get."""
+    found, unloaded = (answer.binding[0] if answer.binding else None), answer.unloaded
+    if unloaded is None or found is None or found.limit is None:
+        return ""
+    stated, highest = f"{unloaded.stated_v:.2f} V", unloaded.highest
+    given = f"{stated} without load"
+    if highest is not None and f"{highest.value:.2f} V" != stated:
+        corner = corner_text(highest.corner._replace(temperature_c=None))
+        given = f"up to {highest.value:.2f} V without load ({corner}), {stated} as stated"
+    remedy = dict(found.parameters)["remedy"]
+    return f"The supply gives {given}; the limit is {found.limit.value:.4g} V. {remedy}."
 
 
 def _single(question: Question) -> str:

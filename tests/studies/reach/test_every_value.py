@@ -267,9 +267,9 @@ def test_out_of_reach_names_the_count_the_fixture_and_the_corner(client: Client)
     assert parameters(worst)["tried"] == f"{count} fixtures"
     assert parameters(worst)["corner"] == "highest mains"
     assert reply["summary"]["text"].startswith(
-        "Does not pass. No number of fixtures from 1 to 500 keeps every limit. With "
+        "Does not pass. No number of fixtures from 1 to 500 keeps every limit. The supply gives up to 15.44 V"
+        " without load (highest mains), 14.70 V as stated; the limit is 12.5 V."
     )
-    assert worst["message"] in reply["summary"]["text"]
 
 
 def test_out_of_reach_as_stated_says_so_and_names_the_length(client: Client) -> None:
