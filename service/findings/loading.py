@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from math import hypot, sqrt
+from collections.abc import Sequence
+from math import ceil, floor, hypot, sqrt
 from typing import Final
 
 from service import tables
 from service.circuit.job import JobPart, Remark
 from service.circuit.layout import load_drawn
 from service.circuit.limits import (
+    LAST_DIGITS,
+    beyond,
     class_2_current_a,
     continuous_limit,
     near_circuit_limit,
@@ -212,8 +215,9 @@ SOLVED, AT_LEAST = "carries", "would carry at least"
 def circuit_findings(reading: StateReading) -> list[FindingFacts]:
     """Each circuit whose device is stated, against its limit and the share of that for a continuous load."""
     state, found = reading.state, list[FindingFacts]()
+    carried_a = [circuit.current_a for circuit in reading.supply.circuits]
     for index, circuit in enumerate(reading.supply.circuits):
-        found += _device_findings(state, index, circuit.current_a, SOLVED)
+        found += _device_findings(state, index, carried_a, SOLVED)
         if not state.feed.circuits[index].declared:
             name = (("name", circuit.name),)
             found.append(CIRCUIT_NOT_DECLARED.found(circuit_subject(state, index), "caller", parameters=name))
@@ -231,20 +235,27 @@ def least_current_findings(connected: Connected) -> list[FindingFacts]:
         load = load_drawn(placed, all_in_phase=connected.job.all_in_phase)
         volts = connected.tap_open_circuit_v(placed.feeder)
         drawn[connected.feed.circuit_of[placed.feeder]] += complex(load.power_w, load.non_active_var) / volts
+    carried_a = [abs(each) for each in drawn]
     return [
         found
-        for index, each in enumerate(drawn)
-        for found in _device_findings(connected, index, abs(each), AT_LEAST)
+        for index in range(len(drawn))
+        for found in _device_findings(connected, index, carried_a, AT_LEAST)
     ]
 
 
-def _device_findings(connected: Connected, index: int, current_a: float, known: str) -> list[FindingFacts]:
-    """A current beside the stated device of its circuit, and beside the share for a continuous load. [A]"""
-    circuit = connected.feed.circuits[index]
+def _device_findings(
+    connected: Connected, index: int, carried_a: Sequence[float], known: str
+) -> list[FindingFacts]:
+    """The current of a circuit beside its stated device, and beside the share for a continuous load. [A]
+
+    `carried_a`: of each circuit of the supply.
+    """
+    circuit, current_a = connected.feed.circuits[index], carried_a[index]
     limit_a, amps, subject = circuit.limit_a, Amount(current_a, "A", 1), circuit_subject(connected, index)
-    parts = (("name", circuit.name), ("carries", known), ("remedy", _of_circuit(connected.feed, index)))
     if limit_a is None:
         return []
+    remedy = _of_circuit(connected.feed, index, carried_a, limit_a)
+    parts = (("name", circuit.name), ("carries", known), ("remedy", remedy))
     if over_circuit(current_a, limit_a):
         return [CIRCUIT_OVER_CURRENT.found(subject, "caller", amps, Amount(limit_a, "A"), parts)]
     if not near_circuit_limit(current_a, limit_a):
@@ -253,15 +264,39 @@ def _device_findings(connected: Connected, index: int, current_a: float, known: 
     return [CIRCUIT_NEAR_LIMIT.found(subject, source, amps, near, parts)]
 
 
-def _of_circuit(feed: Feed, index: int) -> str:
-    """What to do about a circuit that carries too much: a run is moved only where there is another."""
+def _of_circuit(feed: Feed, index: int, carried_a: Sequence[float], limit_a: float) -> str:
+    """What to do about a circuit that carries too much: what is moved has room elsewhere, as far as known."""
     if len(feed.circuits) == 1:
         return "Use fewer watts on it, or a supply with more circuits"
-    return (
-        "Move a run to another circuit"
-        if feed.circuit_of.count(index) > 1
-        else "Split its run over two circuits"
-    )
+    limits_a, alone = [each.limit_a for each in feed.circuits], feed.circuit_of.count(index) == 1
+    known_a = [each for each in limits_a if each is not None]
+    if len(known_a) == len(limits_a) and beyond(sum(carried_a), continuous_limit(sum(known_a))):
+        return _more_circuits(carried_a, known_a, limit_a, alone=alone)
+    if not alone:
+        return "Move a run to another circuit"
+    rooms_a = [
+        (continuous_limit(limit) - carried, circuit.name)
+        for circuit, limit, carried in zip(feed.circuits, limits_a, carried_a, strict=True)
+        if limit is not None
+    ]
+    room_a, name = max(rooms_a)
+    if room_a < carried_a[index] - continuous_limit(limit_a):
+        return "Split its run over several circuits"
+    return f'Move part of its run to circuit "{name}", which has {floor(100.0 * room_a) / 100.0:g} A to spare'
+
+
+def _more_circuits(
+    carried_a: Sequence[float], limits_a: Sequence[float], limit_a: float, *, alone: bool
+) -> str:
+    """How many circuits like the one that carries too much a load takes at least, and how many there are."""
+    lacking_a, each_a = sum(carried_a) - continuous_limit(sum(limits_a)), continuous_limit(limit_a)
+    more = ceil(lacking_a / each_a * (1.0 - LAST_DIGITS))
+    split = "Split its run, on a supply with more circuits" if alone else "Take a supply with more circuits"
+    if len(set(limits_a)) > 1:
+        further = "one more" if more == 1 else f"{more} more"
+        return f"{split}: the load takes at least {further} of {limit_a:g} A"
+    number = len(limits_a)
+    return f"{split}: the load takes at least {number + more} of {limit_a:g} A, and this supply has {number}"
 
 
 CLASS_2_EXCEEDED: Final = FindingKind(

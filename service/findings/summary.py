@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 from functools import partial
+from math import ceil
 from typing import Final, NamedTuple
 
 from msgspec import UNSET, UnsetType
@@ -12,14 +13,27 @@ from msgspec import UNSET, UnsetType
 from service.circuit.corners import Corner
 from service.circuit.envelope import EnvelopeResult
 from service.circuit.job import JobPart
-from service.circuit.limits import continuous_limit, near_circuit_limit, over_rating
+from service.circuit.limits import LAST_DIGITS, beyond, continuous_limit, near_circuit_limit, over_rating
 from service.circuit.reading import CircuitResult, StateReading, SupplyResult
 from service.circuit.state import FixtureVoltages
 from service.findings.finding import FAULT, GRAVEST_FIRST, NOTE, WARNING, FindingFacts, corner_text
 from service.findings.limits import excess
+from service.findings.loading import (
+    CIRCUIT_NEAR_LIMIT,
+    CIRCUIT_OVER_CURRENT,
+    CLASS_2_EXCEEDED,
+    DC_SUPPLY_OVER_RATING,
+    TRANSFORMER_OVER_RATING,
+    WINDING_OVER_CURRENT,
+)
+from service.findings.protection import (
+    CONDUCTOR_BELOW_DEVICE,
+    SHORT_CIRCUIT_BELOW_TRIP,
+    SPAN_OVER_AMPACITY,
+)
 from service.findings.request import WATTS_LIKE_EQUIVALENT
 from service.findings.rows import WORD_DECIMALS, finding_row, message_of, shown_amount
-from service.findings.voltage import FIXTURE_ABOVE_WINDOW, FIXTURE_BELOW_WINDOW
+from service.findings.voltage import FIXTURE_ABOVE_WINDOW, FIXTURE_BELOW_WINDOW, NO_OPERATING_POINT
 from service.translate.naming import PlaceNames
 from service.translate.rounding import DECIMALS, rounded
 from service.translate.rows import TOWARDS_FAILING, amps, corner_row, volts
@@ -55,6 +69,8 @@ class Shown(NamedTuple):
     """Whether all of the load is taken at the far end."""
     several: bool = False
     """Whether there is more than one lamp."""
+    most_ratio: float = 1.0
+    """To which share of its rating the supply may be loaded. [-]"""
 
 
 def shown_of(reading: StateReading | None, envelope: EnvelopeResult | None = None) -> Shown:
@@ -210,7 +226,7 @@ def _on(group: list[FindingFacts], naming: PlaceNames) -> str:
 
 def _text(verdict: str, groups: list[FindingGroup], naming: PlaceNames, shown: Shown) -> str:
     """The verdict, the lamps where it passes, and the gravest group where there is a fault or a warning."""
-    grave = [group for group in groups if group.severity != NOTE]
+    grave = by_consequence(group for group in groups if group.severity != NOTE)
     if verdict == FAILS and grave:
         said = [VERDICT_WORDS[FAILS], told(grave, grave[0].severity)]
         warned = [group for group in grave if group.severity != grave[0].severity]
@@ -218,13 +234,32 @@ def _text(verdict: str, groups: list[FindingGroup], naming: PlaceNames, shown: S
         also = [f"Also: {warned[0].message}"] if alone and warned else []
         return " ".join([*said, *also, *(group.message for group in groups if group.code == ASKED_BACK)])
     lamps = "" if any(group.code in OF_LAMPS for group in grave[:TOLD]) else _lamps_text(naming, shown)
-    parts = [VERDICT_WORDS[verdict], lamps, _load_text(shown.supply)]
+    parts = [VERDICT_WORDS[verdict], lamps, _load_text(shown)]
     if verdict == WITH_WARNINGS and grave:
         parts.append(told(grave, WARNING))
     return " ".join(part for part in parts if part)
 
 
 VERDICT_WORDS: Final = {PASSES: "Passes.", WITH_WARNINGS: "Passes with warnings.", FAILS: "Does not pass."}
+
+
+CONSEQUENCES: Final = (
+    (NO_OPERATING_POINT,),
+    (CIRCUIT_OVER_CURRENT,),
+    (TRANSFORMER_OVER_RATING, WINDING_OVER_CURRENT, DC_SUPPLY_OVER_RATING, CLASS_2_EXCEEDED),
+    (SPAN_OVER_AMPACITY, CONDUCTOR_BELOW_DEVICE, SHORT_CIRCUIT_BELOW_TRIP, CIRCUIT_NEAR_LIMIT),
+)
+"""What a summary tells before a dim lamp: nothing is lit, a device opens, something gets too hot."""
+
+RANKED: Final = {kind.code: rank for rank, kinds in enumerate(CONSEQUENCES) for kind in kinds}
+
+
+def by_consequence(groups: Iterable[FindingGroup]) -> list[FindingGroup]:
+    """The gravest severity first, and of each what opens or overheats before all else."""
+    return sorted(
+        groups,
+        key=lambda group: (GRAVEST_FIRST[group.severity], RANKED.get(group.code, len(CONSEQUENCES))),
+    )
 
 
 TOLD = 2
@@ -241,7 +276,7 @@ OF_LAMPS: Final = frozenset({FIXTURE_BELOW_WINDOW.code, FIXTURE_ABOVE_WINDOW.cod
 
 def told(grave: list[FindingGroup], severity: str) -> str:
     """The first groups of a severity, and how many more there are."""
-    alike = [group.message for group in grave if group.severity == severity]
+    alike = [group.message for group in by_consequence(grave) if group.severity == severity]
     others = len(alike) - TOLD
     more = [] if others < 1 else [f"One more {severity}." if others == 1 else f"{others} more {severity}s."]
     return " ".join([*alike[:TOLD], *more])
@@ -270,9 +305,23 @@ def _where(lamp: LampReading, naming: PlaceNames) -> str:
     return ", ".join(filter(None, [naming.fixture_at(lamp.subject), state]))
 
 
-def _load_text(supply: SupplyResult | None) -> str:
-    ratio = None if supply is None else supply.used_ratio
-    return "" if ratio is None else f"The supply is loaded to {100.0 * ratio:.0f} % of its rating."
+def _load_text(shown: Shown) -> str:
+    ratio = None if shown.supply is None else shown.supply.used_ratio
+    return (
+        ""
+        if ratio is None
+        else f"The supply is loaded to {share_text(ratio, shown.most_ratio)} of its rating."
+    )
+
+
+def share_text(ratio: float, most_ratio: float) -> str:
+    """A share in whole per cent, rounded up; finer where what keeps its limit would be shown above it. [-]"""
+    percent, most = 100.0 * ratio, 100.0 * most_ratio
+    if beyond(percent, most):
+        return f"{ceil(percent)} %"
+    least = percent * (1.0 - LAST_DIGITS)
+    finer = (rounded(least, places, 1) for places in range(WORD_DECIMALS + 1))
+    return f"{next((shown for shown in finer if shown <= most), most):.12g} %"
 
 
 def _lamp(lamp: LampReading, naming: PlaceNames) -> SummaryLamp:

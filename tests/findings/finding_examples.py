@@ -346,6 +346,8 @@ STATED = (
     ),
 )  # fmt: skip
 
+AT_MOST_80: Json = {"maximum_loading_percent": 80, "conditions": {"range": "as-stated"}}
+
 TRANSFORMERS = (
     Example(
         "no-transformer-fits", "fault", "/stock", "caller",
@@ -369,9 +371,15 @@ TRANSFORMERS = (
     ),
     Example(
         "loading-over-share", "fault", "/supply", "caller",
-        _at_terminals(watts(80.0001), HUNDRED_VA) | {"maximum_loading_percent": 80},
-        _at_terminals(watts(79.9999), HUNDRED_VA) | {"maximum_loading_percent": 80},
+        _at_terminals(watts(80.0001), HUNDRED_VA) | AT_MOST_80,
+        _at_terminals(watts(79.9999), HUNDRED_VA) | AT_MOST_80,
         (80.001, "percent"), (80.0, "percent"), LOADING_PATH,
+    ),
+    Example(
+        "rating-below-connected", "fault", "/supply", "caller",
+        _at_terminals(watts(80.0001), HUNDRED_VA) | {"spare_percent": 25},
+        _at_terminals(watts(79.9999), HUNDRED_VA) | {"spare_percent": 25},
+        (100.001, "VA"), (100.0, "VA"), LOADING_PATH,
     ),
     Example(
         "connected-over-rating", "fault", "/supply", "caller",

@@ -255,7 +255,38 @@ def test_a_bound_of_which_no_place_is_known_is_told_of_the_far_end(client: Clien
 
 def test_the_load_of_a_supply_is_told_in_whole_per_cent() -> None:
     assert text_of(shown=Shown(supply=box(66.6))) == "Passes. The supply is loaded to 67 % of its rating."
+    assert text_of(shown=Shown(supply=box(66.1))) == "Passes. The supply is loaded to 67 % of its rating."
+    assert text_of(shown=Shown(supply=box(nextafter(56.0, inf)))).endswith("loaded to 56 % of its rating.")
+    assert text_of(shown=Shown(supply=box(nextafter(100.0, inf)))).endswith("loaded to 100 % of its rating.")
     assert text_of(shown=Shown(supply=box(66.6, None))) == "Passes."
+
+
+@pytest.mark.parametrize(
+    ("used_va", "most", "shown"),
+    [(72.1, 73, "73"), (72.71, 72.8, "72.8"), (72.801, 72.81, "72.81"), (72.8051, 72.8052, "72.8052")],
+)
+def test_a_load_that_keeps_a_share_is_never_told_above_it(used_va: float, most: float, shown: str) -> None:
+    told = text_of(shown=Shown(supply=box(used_va), most_ratio=most / 100))
+    assert told == f"Passes. The supply is loaded to {shown} % of its rating."
+
+
+def test_a_load_over_a_share_is_told_above_it() -> None:
+    told = text_of(odd(0, WARNING), shown=Shown(supply=box(72.01), most_ratio=0.72))
+    assert "loaded to 73 % of its rating." in told
+
+
+def test_what_opens_and_what_overheats_stands_before_a_dim_lamp(client: Client) -> None:
+    # 12.1 A of halogens on a device of 10 A, 152 VA on 150 VA, and the last lamp below its range.
+    circuits = [{"name": name, "limit": jobs.quantity(10, "A")} for name in ("left", "right")]
+    supply = transformer(winding=jobs.winding(140, 4), circuits=circuits)
+    lawn = lamp(9, jobs.halogen(50), count=3, spacing=jobs.metres(3), window=window(11.5, 13))
+    text = solved(client, job(run(lawn, cable=jobs.awg(12), circuit="left"), supply=supply))["summary"][
+        "text"
+    ]
+    opens = text.index('Circuit "left" carries')
+    assert opens < text.index("rated 140 VA")
+    assert "lamps get" not in text
+    assert "One more fault." in text
 
 
 # The numbers.

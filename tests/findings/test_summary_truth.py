@@ -74,7 +74,7 @@ def test_a_run_is_moved_to_another_circuit_only_where_there_is_one(client: Clien
         return said(client, job(*[row] * runs, supply=supply))
 
     assert "Move a run to another circuit." in advice(2, 2)
-    assert "Split its run over two circuits." in advice(2, 1)
+    assert 'Move part of its run to circuit "b", which has 4 A to spare.' in advice(2, 1)
     assert "Use fewer watts on it, or a supply with more circuits." in advice(1, 1)
 
 

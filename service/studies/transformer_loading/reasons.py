@@ -37,7 +37,7 @@ class ReasonKind:
     lacks: str = ""
 
 
-RATING_BELOW_CONNECTED: Final = ReasonKind(
+RATED_TOO_LOW: Final = ReasonKind(
     "rating-below-connected", "The fixtures, spare included, ask for {measured}; it is rated {limit}."
 )
 

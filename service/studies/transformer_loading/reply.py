@@ -65,7 +65,8 @@ class StatedSupply(Struct, frozen=True):
         list[Code],
         Meta(
             description="Of what is found with it every fault, and every warning that is not accepted; and"
-            " `rating-below-connected` where it is too small with the spare, which is no matter of `verdict`."
+            " `rating-below-connected` where it is too small with the spare, which is a matter of `verdict`"
+            " only where the request asks for a spare."
         ),
     ]
 
@@ -111,7 +112,16 @@ class TerminalLoading(Struct, frozen=True):
         Annotated[ShownApparentPower, Meta(description="On direct current a volt-ampere is a watt.")]
         | UnsetType
     ) = UNSET
-    loading_ratio: ShareOfRating | UnsetType = UNSET
+    loading_ratio: (
+        Annotated[
+            float,
+            Meta(
+                description="Apparent power over the rating, where it is known. What is judged, and told in"
+                " the summary, is the larger of this and `current_ratio`."
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
     current_ratio: CurrentRatio | UnsetType = UNSET
     loading_ratio_at_usual_power_factor: UsualLoadingRatio | UnsetType = UNSET
     spare: (

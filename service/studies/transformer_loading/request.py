@@ -58,7 +58,8 @@ class TransformerLoadingRequest(JobRequest, frozen=True, forbid_unknown_fields=T
                 ge=0,
                 le=100,
                 description="What the transformer is to have to spare above the connected volt-amperes."
-                " Left out: 10, common practice (`spare-10-percent`).",
+                " Left out: 10, common practice (`spare-10-percent`). One that is asked for and not met"
+                " fails (`rating-below-connected`); the 10 that nobody asked for are advice.",
             ),
         ]
         | UnsetType
@@ -70,7 +71,8 @@ class TransformerLoadingRequest(JobRequest, frozen=True, forbid_unknown_fields=T
                 ge=1,
                 le=100,
                 description="Largest share of its rating to which the transformer may be loaded, by its"
-                " plates and as solved. 80 is a habit of the trade, not a rule. Left out: 100.",
+                " plates and as solved, in volt-amperes or in current, whichever is more. 80 is a"
+                " habit of the trade, not a rule. Left out: 100.",
             ),
         ]
         | UnsetType

@@ -65,7 +65,7 @@ from service.studies.transformer_loading.reasons import (
     LISTED_LATER,
     LOADING_OVER_MAXIMUM,
     MAY_NOT_TRIP,
-    RATING_BELOW_CONNECTED,
+    RATED_TOO_LOW,
     RUN_OVER_CIRCUIT,
     TAP_MISSING,
     TOO_LITTLE_LOAD,
@@ -251,7 +251,7 @@ class _Trial:
         demand, found = self._demand, []
         if rated_too_low(unit.rating_va, demand.spared_va):
             wanted, rating = Amount(demand.spared_va, "VA", 1), Amount(unit.rating_va, "VA")
-            found.append(Reason(RATING_BELOW_CONNECTED, wanted, rating))
+            found.append(Reason(RATED_TOO_LOW, wanted, rating))
         else:
             found += self._loading_reasons(unit, demand.connected.apparent_va)
         missing = [tap_v for tap_v in used_taps(demand.job) if tap_v not in unit.taps_v]
@@ -268,9 +268,8 @@ class _Trial:
             return (Reason(CANNOT_BE_CARRIED),), None
         worst = worst_of(states)
         reasons = self._loading_reasons(unit, max(loaded.supply.apparent_va for loaded in states))
-        if not reasons and over_rating(worst.supply.used_va / unit.rating_va):
-            winding = over_rating_finding(_own(worst, unit).reading)
-            reasons.append(Reason(TOO_MUCH_CURRENT, winding.measured, winding.limit))
+        if not reasons:
+            reasons = self._current_reasons(unit, worst)
         lowest_w = min(loaded.supply.real_w for loaded in states)
         if unit.minimum_load_w is not None and below_minimum_load(lowest_w, unit.minimum_load_w):
             drawn, least = Amount(lowest_w, "W", -1), Amount(unit.minimum_load_w, "W")
@@ -351,6 +350,18 @@ class _Trial:
         if not over_share(drawn_va, unit.rating_va, self._demand.maximum_ratio):
             return []
         return [Reason(LOADING_OVER_MAXIMUM, Amount(drawn_va, "VA", 1), Amount(limit_va, "VA"))]
+
+    def _current_reasons(self, unit: TransformerUnit, worst: StateLoading) -> list[Reason]:
+        """Its current against its rating, and against the share of that which is allowed; heat goes by it."""
+        demand = self._demand
+        if over_rating(worst.supply.used_va / unit.rating_va):
+            winding = over_rating_finding(_own(worst, unit).reading)
+            return [Reason(TOO_MUCH_CURRENT, winding.measured, winding.limit)]
+        if not over_share(worst.supply.used_va, unit.rating_va, demand.maximum_ratio):
+            return []
+        tap_v = next(tap.rated_v for tap in worst.supply.taps if tap.current_a > 0.0)
+        current, most = worst.supply.used_va / tap_v, demand.limit_va(unit) / tap_v
+        return [Reason(LOADING_OVER_MAXIMUM, Amount(current, "A", 1), Amount(most, "A"))]
 
     def _solve(self, unit: TransformerUnit) -> list[StateLoading] | None:
         if unit.sag not in self._states:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from contextlib import suppress
 from dataclasses import replace
+from math import ceil
 from typing import Final, NamedTuple
 
 from service import tables
@@ -43,6 +44,11 @@ from service.findings.finding import (
 )
 from service.findings.judge import unsolved_findings
 from service.findings.limits import RANGE_NOT_HELD, range_finding, unaccepted
+from service.findings.loading import (
+    DC_SUPPLY_OVER_RATING,
+    TRANSFORMER_OVER_RATING,
+    WINDING_OVER_CURRENT,
+)
 from service.findings.protection import (
     CONDUCTOR_BELOW_DEVICE,
     SHORT_CIRCUIT_BELOW_TRIP,
@@ -61,7 +67,7 @@ from service.studies.transformer_loading.loading import (
     highest_circuits,
     worst_of,
 )
-from service.studies.transformer_loading.reasons import CIRCUIT_REASONS, RATING_BELOW_CONNECTED
+from service.studies.transformer_loading.reasons import CIRCUIT_REASONS, RATED_TOO_LOW, TAP_MISSING
 from service.studies.transformer_loading.selection import (
     DIVISION_NEAR_LIMIT,
     OF_A_PLATE,
@@ -205,7 +211,9 @@ def _answered(question: LoadingJob) -> LoadingAnswer:
         connected, placements = _on_circuits(connected)
     loaded, findings = _load(connected, question.maximum_ratio)
     demand = _demand(question, connected)
-    stated = [*findings, *_connected_over(question, connected, loaded)]
+    found = [*findings, *_connected_over(question, connected, loaded)]
+    spare = _without_spare(question, connected, demand, found)
+    stated = [*found, *spare]
     choice = _choose(question, connected, demand)
     selection = choice.selection
     findings = [*stated, *_not_found(choice.findings, stated)]
@@ -224,7 +232,7 @@ def _answered(question: LoadingJob) -> LoadingAnswer:
         least_rating_va=demand.least_va,
         stated=tuple(stated),
         recommended=choice.recommended,
-        shortage=_shortage(connected, demand),
+        shortage=None if spare else _shortage(connected, demand),
         behind_recommended=behind,
         placements=placements,
     )
@@ -257,7 +265,7 @@ def _shortage(connected: Connected, demand: Demand) -> Reason | None:
     rating, unit = (supply.rating_w, "W") if supply.winding is None else (supply.winding.rating_va, "VA")
     if rating is None or not rated_too_low(rating, demand.spared_va):
         return None
-    return Reason(RATING_BELOW_CONNECTED, Amount(demand.spared_va, unit, 1), Amount(rating, unit))
+    return Reason(RATED_TOO_LOW, Amount(demand.spared_va, unit, 1), Amount(rating, unit))
 
 
 def _circuits(connected: Connected) -> int:
@@ -319,13 +327,12 @@ LOADING_OVER_SHARE: Final = FindingKind(
 )
 
 
-def _over_share(states: list[StateLoading], maximum_ratio: float | None) -> list[FindingFacts]:
-    """The stated supply against the share of its rating that the request allows, by volt-amperes."""
-    most = max(states, key=lambda loaded: loaded.supply.apparent_va)
-    ratio, rating_va = most.supply.loading_ratio, most.supply.rating_va
+def _over_share(most: StateLoading, maximum_ratio: float | None) -> list[FindingFacts]:
+    """The stated supply, by volt-amperes or current, against the share of its rating that is allowed."""
+    ratio, rating_va = most.supply.used_ratio, most.supply.rating_va
     if maximum_ratio is None or ratio is None or rating_va is None:
         return []
-    if not over_share(most.supply.apparent_va, rating_va, maximum_ratio):
+    if not over_share(most.supply.used_va, rating_va, maximum_ratio):
         return []
     return [
         LOADING_OVER_SHARE.found(
@@ -333,6 +340,7 @@ def _over_share(states: list[StateLoading], maximum_ratio: float | None) -> list
             "caller",
             measured=Amount(100.0 * ratio, "%", 1),
             limit=Amount(100.0 * maximum_ratio, "%"),
+            parameters=(("measured", f"{ceil(100.0 * ratio)} %"),),
             corner=None if most.corner == AS_STATED else most.corner,
         )
     ]
@@ -366,6 +374,40 @@ def _connected_over(
     return [over]
 
 
+RATING_BELOW_CONNECTED: Final = FindingKind(
+    RATED_TOO_LOW.code,
+    (FAULT,),
+    "The fixtures, with the spare that is asked for, ask for {measured}; the supply is rated {limit}.",
+    "The stated supply does not have the spare that the request asks for.",
+)
+
+
+TOO_SMALL: Final = frozenset(
+    {
+        CONNECTED_OVER_RATING,
+        DC_SUPPLY_OVER_RATING,
+        LOADING_OVER_SHARE,
+        TRANSFORMER_OVER_RATING,
+        WINDING_OVER_CURRENT,
+    }
+)
+"""What says that a supply is too small even without a spare."""
+
+
+def _without_spare(
+    question: LoadingJob, connected: Connected, demand: Demand, found: list[FindingFacts]
+) -> list[FindingFacts]:
+    """The stated supply against the spare that the request asks for; the usual one is no more than advice.
+
+    `found`: what is found of it otherwise; one that is too small without a spare is told so once.
+    """
+    shortage = _shortage(connected, demand)
+    if question.spare_ratio is None or shortage is None or any(each.kind in TOO_SMALL for each in found):
+        return []
+    subject = connected.job.supply.subject
+    return [RATING_BELOW_CONNECTED.found(subject, "caller", shortage.measured, shortage.limit)]
+
+
 def _load(
     connected: Connected, maximum_ratio: float | None
 ) -> tuple[StatedLoading | Margin, list[FindingFacts]]:
@@ -378,7 +420,7 @@ def _load(
     states = [StateLoading(*each) for each in [(AS_STATED, stated), *envelope.states]]
     worst = worst_of(states)
     loading = StatedLoading(worst, highest_circuits(states), _primary(job, worst))
-    return loading, [*found_in(stated, envelope), *_over_share(states, maximum_ratio)]
+    return loading, [*found_in(stated, envelope), *_over_share(worst, maximum_ratio)]
 
 
 def _collapsed(stated: BuiltState) -> tuple[Margin, list[FindingFacts]]:
@@ -581,8 +623,7 @@ def runs_of(connected: Connected) -> tuple[tuple[JobPart, tuple[int, ...]], ...]
 NO_TRANSFORMER_FITS: Final = FindingKind(
     "no-transformer-fits",
     (FAULT,),
-    "No transformer on offer carries this job: it asks for {measured}, spare included, and the largest is"
-    " rated {limit}.{reason} See below why each was ruled out.",
+    "No transformer on offer carries this job{reason}.",
     "Every transformer of the stock, or of the usual ratings, lacks something.",
 )
 
@@ -596,21 +637,38 @@ def selection_findings(
     largest_va = max(unit.rating_va for unit in units)
     # Stock has a place in the request; the usual ratings do not, and then it is about the supply.
     subject = JobPart("/stock" if units[0].of_stock else "/supply")
-    wanted = Amount(wanted_va, "VA", 1)
     source = "caller" if units[0].of_stock else tables.usual_ratings()[-1].source
     large_enough = [each for each in selection.rejected if not rated_too_low(each.unit.rating_va, wanted_va)]
-    reason = ""
     if large_enough:
-        nearest = min(large_enough, key=lambda each: (len(each.reasons), each.unit.rating_va))
-        reason = f" {nearest.reasons[0].kind.lacks}."
-    none_fits = NO_TRANSFORMER_FITS.found(
-        subject,
-        source,
-        measured=wanted,
-        limit=Amount(largest_va, "VA"),
-        parameters=(("reason", reason),),
-    )
+        lacking = (("reason", _lacking(large_enough, selection.rejected)),)
+        none_fits = NO_TRANSFORMER_FITS.found(subject, source, parameters=lacking)
+    else:
+        wanted, largest = Amount(wanted_va, "VA", 1), Amount(largest_va, "VA")
+        size = f"it asks for {_rounded_up(wanted_va)} VA, spare included, and the largest is rated"
+        small = (("reason", f": {size} {largest_va:.12g} VA"),)
+        none_fits = NO_TRANSFORMER_FITS.found(subject, source, wanted, largest, small)
     return [none_fits, *_division_findings(selection.rejected)]
+
+
+def _rounded_up(value: float) -> str:
+    """A quantity inside a sentence, never less than it is, to two decimals."""
+    return f"{ceil(round(100.0 * value, PLATE_DECIMALS)) / 100.0:.12g}"
+
+
+def _lacking(large_enough: list[Rejected], rejected: tuple[Rejected, ...]) -> str:
+    """What those that are large enough lack: a tap that none of them has, else what the nearest lacks."""
+    nearest = min(large_enough, key=lambda each: (len(each.reasons), each.unit.rating_va))
+    missing = set.intersection(*(_missing_taps(each) for each in large_enough))
+    if not missing:
+        return f". {nearest.reasons[0].kind.lacks}"
+    taps = " or ".join(f"a {tap_v:g} V tap" for tap_v in sorted(missing))
+    nobody = all(missing <= _missing_taps(each) for each in rejected)
+    return f": none has {taps}" if nobody else f": none that is large enough has {taps}"
+
+
+def _missing_taps(rejected: Rejected) -> set[float]:
+    """Taps in use that a unit does not offer. [V]"""
+    return {each.measured.value for each in rejected.reasons if each.kind is TAP_MISSING and each.measured}
 
 
 DIVISION_IMPOSSIBLE: Final = FindingKind(

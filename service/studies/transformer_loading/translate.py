@@ -14,6 +14,8 @@ from service.circuit.limits import near_circuit_limit
 from service.circuit.reading import Margin
 from service.findings.finding import FindingFacts
 from service.findings.limits import unaccepted
+from service.findings.loading import CIRCUIT_NEAR_LIMIT, CIRCUIT_OVER_CURRENT
+from service.findings.protection import circuits_named
 from service.findings.rows import closing, compared_texts, message_of, shown_amount
 from service.findings.summary import (
     FAILS,
@@ -47,6 +49,7 @@ from service.studies.transformer_loading.reply import (
 )
 from service.studies.transformer_loading.request import StockTransformer, TransformerLoadingRequest
 from service.studies.transformer_loading.selection import (
+    DIVISION_NEAR_LIMIT,
     ChosenTransformer,
     LoadingJob,
     Reason,
@@ -140,7 +143,11 @@ def reply_of(
     judged = _judged(request, as_stated=answer.as_stated)
     connected = _connected(answer.connected, answer.least_rating_va)
     accepted = frozenset(() if isinstance(request.accept, UnsetType) else request.accept)
-    asked = Asked(_stated_va(request), stock=not isinstance(request.stock, UnsetType))
+    asked = Asked(
+        _stated_va(request),
+        stock=not isinstance(request.stock, UnsetType),
+        most_ratio=_ratio(request.maximum_loading_percent) or 1.0,
+    )
     pair = JudgedPair(
         _judgement(answer.stated, accepted, answer.shortage), _judgement(answer.recommended, accepted)
     )
@@ -161,7 +168,8 @@ def reply_of(
             **ending,
         )
     worst = answer.loaded.worst
-    shown, verdict = Shown(None, worst.supply, answer.loaded.circuits), verdict_of(found, accepted)
+    shown = Shown(None, worst.supply, answer.loaded.circuits, most_ratio=asked.most_ratio)
+    verdict = verdict_of(found, accepted)
     solved = summary_row(verdict, found, naming, shown)
     return TransformerLoaded(
         _with_both(solved, answer, pair, choice, asked),
@@ -214,26 +222,61 @@ def _with_place(found: FindingFacts, naming: PlaceNames) -> FindingFacts:
 
 
 class Asked(NamedTuple):
-    """Rating of the stated transformer, where it has one [VA], and whether the caller sent a stock."""
+    """Rating of the stated transformer, where it has one [VA], whether the caller sent a stock, and the most.
+
+    `most_ratio`: the share of its rating to which a supply may be loaded. [-]
+    """
 
     stated_va: float | None
     stock: bool
+    most_ratio: float
 
 
 def _with_both(
     summary: LoadSummary, answer: LoadingAnswer, pair: JudgedPair, choice: ChoiceRows, asked: Asked
 ) -> LoadSummary:
     """The summary, and in a sentence each what is stated and what is recommended."""
-    told = []
+    told, full = [], _full_circuits(answer, pair.stated)
+    alone = " in the stated state alone" if answer.as_stated else ""
     if answer.selection is not None and asked.stated_va is not None:
         will_do = _will_do(answer) if not pair.stated.broken else ""
-        told.append(_stated_text(summary, pair.stated, asked.stated_va, will_do or choice.short))
+        told.append(
+            f"The {asked.stated_va:g} VA that is stated is large enough{alone}; only {full} too full."
+            if full
+            else _stated_text(summary, pair.stated, asked.stated_va, will_do or choice.short)
+        )
     if answer.selection is None and choice.short:
         told.append(f"With the spare it is too small: {choice.short[:1].lower()}{choice.short[1:]}")
     if not isinstance(choice.recommended, UnsetType):
-        alone = " in the stated state alone" if answer.as_stated else ""
-        told += _recommended_text(choice.recommended, pair, choice.telling(summary), asked, alone)
+        no_remedy = full and pair.recommended.broken and OF_CIRCUITS.issuperset(pair.recommended.broken)
+        told += (
+            [f"{_called(choice.recommended)}, the best on offer, would leave a circuit too full as well."]
+            if no_remedy
+            else _recommended_text(choice.recommended, pair, choice.telling(summary), asked, alone)
+        )
     return replace(summary, text=" ".join(each for each in [summary.text, *told] if each))
+
+
+OF_CIRCUITS: Final = frozenset({CIRCUIT_OVER_CURRENT.code, CIRCUIT_NEAR_LIMIT.code, DIVISION_NEAR_LIMIT.code})
+"""What is found of full circuits, whatever the rating."""
+
+
+def _full_circuits(answer: LoadingAnswer, stated: StatedSupply) -> str:
+    """The circuits of the stated supply that are too full, where nothing else speaks against it."""
+    if isinstance(answer.loaded, Margin) or not OF_CIRCUITS.issuperset(stated.broken):
+        return ""
+    names = dict.fromkeys(
+        str(dict(each.parameters)["name"]) for each in answer.stated if each.code in stated.broken
+    )
+    if not names:
+        return ""
+    return f"{circuits_named(list(names))} {'is' if len(names) == 1 else 'are'}"
+
+
+def _called(taken: RecommendedTransformer) -> str:
+    """A transformer by its rating and, where it has one, its name."""
+    name = given(taken.name) or given(taken.id)
+    return f"{taken.rating.value:g} VA" if name is None else f'{taken.rating.value:g} VA ("{name}")'
 
 
 VERBS: Final = {WITH_WARNINGS: "passes with warnings", FAILS: "does not pass"}
@@ -265,8 +308,7 @@ def _recommended_text(
 ) -> list[str]:
     """What is recommended and what it leaves; where the stated one will do nobody is told to exchange it."""
     rating_va, stated_va = taken.rating.value, asked.stated_va
-    name = given(taken.name) or given(taken.id)
-    called = f"{rating_va:g} VA" if name is None else f'{rating_va:g} VA ("{name}")'
+    called = _called(taken)
     will_do = not pair.stated.broken
     if stated_va is not None and will_do and not pair.recommended.broken:
         if rating_va > stated_va:

@@ -214,9 +214,19 @@ def test_a_dc_supply_too_small_with_the_spare_is_told_so(client: Client) -> None
     supply = jobs.dc_supply(24.0, rating=jobs.quantity(100, "W"))
     request = jobs.job(jobs.run(line, cable=jobs.awg(12)), supply=supply, nominal_v=24, spare_percent=20)
     reply = jobs.answer(client, request, PATH)
-    assert reply["summary"]["text"].endswith(
-        "With the spare it is too small: the fixtures, spare included, ask for 100.8 W; it is rated 100 W."
+    assert reply["summary"]["text"] == (
+        "Does not pass. The fixtures, with the spare that is asked for, ask for 100.8 W; the supply is rated"
+        " 100 W."
     )
-    assert reply["stated"] == {"verdict": "passes", "broken": ["rating-below-connected"]}
+    assert reply["stated"] == {"verdict": "fails", "broken": ["rating-below-connected"]}
+    ten = jobs.job(
+        jobs.run(jobs.lamp(6, jobs.watts(7.7), count=12, spacing=jobs.metres(1.5)), cable=jobs.awg(12)),
+        supply=supply, nominal_v=24,
+    )  # fmt: skip
+    advised = jobs.answer(client, ten, PATH)
+    assert advised["summary"]["text"].endswith(
+        "With the spare it is too small: the fixtures, spare included, ask for 101.64 W; it is rated 100 W."
+    )
+    assert advised["stated"] == {"verdict": "passes", "broken": ["rating-below-connected"]}
     fewer = jobs.answer(client, request | {"spare_percent": 19}, PATH)
     assert fewer["stated"] == {"verdict": "passes", "broken": []}
