@@ -67,7 +67,7 @@ DUPLICATE_NAME: Final = FindingKind(
     "duplicate-name",
     (NOTE,),
     "Used more than once as a name: {names}. Answers are told apart by pointer.",
-    "Two circuits, runs or fixtures have the same name.",
+    "Two circuits, two runs or two fixtures have the same name.",
 )
 
 
@@ -76,11 +76,14 @@ NAMES_TOLD = 3
 
 
 def duplicate_name_findings(connected: Connected) -> list[FindingFacts]:
-    """One note for all names given twice, where the first is given again; answers go by pointer."""
+    """One note for all names given twice, where the first is given again; answers go by pointer.
+
+    A run is often called as its lamps are, and no answer takes one for the other.
+    """
     circuits = [(circuit.name, circuit.subject) for circuit in connected.job.supply.circuits]
-    named = [(end.name, end.subject) for end in connected.layout.ends]
-    named += [(line.name, line.subject) for line in connected.layout.lines]
-    again = [*_given_again(circuits), *_given_again(named)]
+    ends = [(end.name, end.subject) for end in connected.layout.ends]
+    lines = [(line.name, line.subject) for line in connected.layout.lines]
+    again = [each for alike in (circuits, ends, lines) for each in _given_again(alike)]
     if not again:
         return []
     names = [f'"{name}"' for name in dict.fromkeys(name for name, _ in again)]

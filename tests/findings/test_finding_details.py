@@ -347,9 +347,11 @@ def test_a_remark_on_a_line_of_several_does_not_blame_the_first_alone(client: Cl
     assert not found["message"].startswith("Step 1")
 
 
-def test_a_name_on_a_run_and_on_a_lamp_is_told_where_it_is_first_given_again(client: Client) -> None:
-    request = job(run(lamp(1, watts(3), name="pond"), lamp(2, watts(3), name="pond"), name="pond"))
-    assert subjects(solved(client, request), "duplicate-name") == ["/wiring/runs/0/fixtures/0"]
+def test_lamps_of_one_name_are_told_and_a_run_may_be_called_as_they_are(client: Client) -> None:
+    pond = [lamp(place, watts(3), name="pond") for place in (1, 2)]
+    reply = solved(client, job(run(*pond, name="pond")))
+    assert subjects(reply, "duplicate-name") == ["/wiring/runs/0/fixtures/1"]
+    assert subjects(solved(client, job(run(pond[0], name="pond"))), "duplicate-name") == []
 
 
 def test_all_names_given_twice_are_one_note(client: Client) -> None:

@@ -14,9 +14,11 @@ from service.studies.transformer_loading.study import transformer_loading, trans
 from service.studies.transformer_loading.translate import job_of, reply_of
 
 
-def answer(message: TransformerLoadingRequest, question: LoadingJob, sha256: str) -> TransformerLoadingReply:
+def answer(
+    message: TransformerLoadingRequest, loading_job: LoadingJob, sha256: str
+) -> TransformerLoadingReply:
     """Load the transformer, and tell it."""
-    return reply_of(message, transformer_loading(question), sha256)
+    return reply_of(message, transformer_loading(loading_job), sha256)
 
 
 KEPT: Final = Kept(("recommended", "judged_conditions"), ("circuits", "division", "placement"))

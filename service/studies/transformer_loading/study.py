@@ -100,9 +100,9 @@ STATES_OF_A_SHARE = 10
 """States that the search for the share of a load solves that can be carried."""
 
 
-def transformer_loading_work(question: LoadingJob) -> Estimate:
+def transformer_loading_work(loading_job: LoadingJob) -> Estimate:
     """Of a loading: a voltage drop, and each transformer that is solved and judged in every state."""
-    job = question.job
+    job = loading_job.job
     size = size_of(job)
     # A state with a little more load is solved where the certificate alone does not show room for it.
     first = drop_work(job, size) + work_of(size.effort)
@@ -115,7 +115,7 @@ def transformer_loading_work(question: LoadingJob) -> Estimate:
     each = (1 + corner_count(job)) * work_of(size.effort)
     # Judged it is with what is left, the growth of its load and what may be on alone included.
     judging = each + work_of(size.effort) + work_of_judging(size.points) + corner_work(job, size)
-    sags = min(len({unit.sag for unit in question.stock}) or 1, UNITS_SOLVED)
+    sags = min(len({unit.sag for unit in loading_job.stock}) or 1, UNITS_SOLVED)
     more = corners + min((sags - 1) * each + sags * judging, 2 * MAXIMUM_WORK)
     more += 2 * findings_work(job, size)
     if job.usual_range:
@@ -176,7 +176,7 @@ class LoadingAnswer(NamedTuple):
     stated_holds_range: bool = False
 
 
-def transformer_loading(question: LoadingJob) -> LoadingAnswer:
+def transformer_loading(loading_job: LoadingJob) -> LoadingAnswer:
     """Load the stated supply in the stated state and in every corner, and choose a transformer.
 
     Raises
@@ -188,14 +188,18 @@ def transformer_loading(question: LoadingJob) -> LoadingAnswer:
     WorkOverLimitError
         More states had to be solved than one request may ask for.
     """
-    refuse_over_limit(transformer_loading_work(question))
-    answer = _answered(question)
+    refuse_over_limit(transformer_loading_work(loading_job))
+    answer = _answered(loading_job)
     selection = answer.selection
-    if selection is None or not question.job.usual_range or passes(selection.recommended, question.accepted):
+    if (
+        selection is None
+        or not loading_job.job.usual_range
+        or passes(selection.recommended, loading_job.accepted)
+    ):
         return answer
     # Without the work for a second answer the first one stands.
     with held_back(WORK_OF_THE_REST), suppress(WorkOverLimitError):
-        return _as_stated(question, answer, selection)
+        return _as_stated(loading_job, answer, selection)
     return answer
 
 
@@ -203,24 +207,26 @@ WORK_OF_THE_REST: Final = 500
 """Work of what follows the choice, beside solving."""
 
 
-def _answered(question: LoadingJob) -> LoadingAnswer:
+def _answered(loading_job: LoadingJob) -> LoadingAnswer:
     """The stated supply and the choice of a transformer, both in the same states."""
-    connected = connect_job(question.job)
+    connected = connect_job(loading_job.job)
     placements: tuple[CircuitAssignment, ...] = ()
-    if _to_be_placed(question.job):
+    if _to_be_placed(loading_job.job):
         connected, placements = _on_circuits(connected)
-    loaded, findings = _load(connected, question.maximum_ratio)
-    demand = _demand(question, connected)
-    found = [*findings, *_connected_over(question, connected, loaded)]
-    spare = _without_spare(question, connected, demand, found)
+    loaded, findings = _load(connected, loading_job.maximum_ratio)
+    demand = _demand(loading_job, connected)
+    found = [*findings, *_connected_over(loading_job, connected, loaded)]
+    spare = _without_spare(loading_job, connected, demand, found)
     stated = [*found, *spare]
-    choice = _choose(question, connected, demand)
+    choice = _choose(loading_job, connected, demand)
     selection = choice.selection
     findings = [*stated, *_not_found(choice.findings, stated)]
     behind = _not_as_grave(choice.behind, findings)
     primary_shown = isinstance(loaded, StatedLoading) and loaded.primary is not None
-    own = choice_assumptions(question, selection, primary_shown=primary_shown, circuits=_circuits(connected))
-    sources = [*sources_of(connected, [*findings, *behind]), *choice_sources(question, selection)]
+    own = choice_assumptions(
+        loading_job, selection, primary_shown=primary_shown, circuits=_circuits(connected)
+    )
+    sources = [*sources_of(connected, [*findings, *behind]), *choice_sources(loading_job, selection)]
     return LoadingAnswer(
         layout=connected.layout,
         connected=demand.connected,
@@ -238,16 +244,16 @@ def _answered(question: LoadingJob) -> LoadingAnswer:
     )
 
 
-def _as_stated(question: LoadingJob, over_range: LoadingAnswer, selection: Selection) -> LoadingAnswer:
+def _as_stated(loading_job: LoadingJob, over_range: LoadingAnswer, selection: Selection) -> LoadingAnswer:
     """All of it as stated, where a transformer passes so and none holds the range; else as it was.
 
     One that carries the job as stated alone is better than none.
     """
-    answer = _answered(question._replace(job=question.job.as_stated()))
+    answer = _answered(loading_job._replace(job=loading_job.job.as_stated()))
     chosen = None if answer.selection is None else answer.selection.recommended
-    if chosen is None or (selection.recommended and not passes(chosen, question.accepted)):
+    if chosen is None or (selection.recommended and not passes(chosen, loading_job.accepted)):
         return over_range
-    not_held = _range_not_held(chosen.unit, selection, question.accepted)
+    not_held = _range_not_held(chosen.unit, selection, loading_job.accepted)
     if not_held is None:
         return over_range
     return answer._replace(
@@ -255,7 +261,7 @@ def _as_stated(question: LoadingJob, over_range: LoadingAnswer, selection: Selec
         sources=list(dict.fromkeys([*answer.sources, not_held.source])),
         as_stated=True,
         stated_holds_range=over_range.shortage is None
-        and not unaccepted(over_range.stated, question.accepted),
+        and not unaccepted(over_range.stated, loading_job.accepted),
     )
 
 
@@ -356,7 +362,7 @@ CONNECTED_OVER_RATING: Final = FindingKind(
 
 
 def _connected_over(
-    question: LoadingJob, connected: Connected, loaded: StatedLoading | Margin
+    loading_job: LoadingJob, connected: Connected, loaded: StatedLoading | Margin
 ) -> list[FindingFacts]:
     """The plates of the fixtures against the supply, where no state is solved that shows what is drawn."""
     supply, load = connected.job.supply, connected_load(connected)
@@ -364,7 +370,7 @@ def _connected_over(
     if isinstance(loaded, StatedLoading) or rating is None:
         return []
     asked, unit = (load.real_w, "W") if supply.direct_current else (load.apparent_va, "VA")
-    allowed = 1.0 if question.maximum_ratio is None else question.maximum_ratio
+    allowed = 1.0 if loading_job.maximum_ratio is None else loading_job.maximum_ratio
     limit = round(allowed * rating, PLATE_DECIMALS)
     if not over_share(asked, rating, allowed):
         return []
@@ -395,14 +401,14 @@ TOO_SMALL: Final = frozenset(
 
 
 def _without_spare(
-    question: LoadingJob, connected: Connected, demand: Demand, found: list[FindingFacts]
+    loading_job: LoadingJob, connected: Connected, demand: Demand, found: list[FindingFacts]
 ) -> list[FindingFacts]:
     """The stated supply against the spare that the request asks for; the usual one is no more than advice.
 
     `found`: what is found of it otherwise; one that is too small without a spare is told so once.
     """
     shortage = _shortage(connected, demand)
-    if question.spare_ratio is None or shortage is None or any(each.kind in TOO_SMALL for each in found):
+    if loading_job.spare_ratio is None or shortage is None or any(each.kind in TOO_SMALL for each in found):
         return []
     subject = connected.job.supply.subject
     return [RATING_BELOW_CONNECTED.found(subject, "caller", shortage.measured, shortage.limit)]
@@ -462,25 +468,25 @@ class _Choice(NamedTuple):
     recommended: tuple[FindingFacts, ...] = ()
 
 
-def _demand(question: LoadingJob, connected: Connected) -> Demand:
+def _demand(loading_job: LoadingJob, connected: Connected) -> Demand:
     """What a transformer must carry."""
     return Demand(
-        job=question.job,
+        job=loading_job.job,
         connected=connected_load(connected),
-        spare_ratio=question.spare,
-        maximum_ratio=1.0 if question.maximum_ratio is None else question.maximum_ratio,
+        spare_ratio=loading_job.spare,
+        maximum_ratio=1.0 if loading_job.maximum_ratio is None else loading_job.maximum_ratio,
         runs=runs_of(connected),
         of_any=frozenset((each.code, each.subject) for each in unsolved_findings(connected)),
-        accepted=question.accepted,
+        accepted=loading_job.accepted,
     )
 
 
-def _choose(question: LoadingJob, connected: Connected, demand: Demand) -> _Choice:
+def _choose(loading_job: LoadingJob, connected: Connected, demand: Demand) -> _Choice:
     """Choose a transformer; on direct current there is none to choose."""
-    job = question.job
+    job = loading_job.job
     if job.supply.direct_current:
         return _Choice(None, [direct_current_finding(job.supply.subject)], [])
-    units = question.stock or usual_units(used_taps(job), _circuits(connected))
+    units = loading_job.stock or usual_units(used_taps(job), _circuits(connected))
     selection = select(units, demand, Budget())
     findings = selection_findings(selection, units, wanted_va=demand.least_va)
     own, behind = _warned(selection.recommended)
@@ -776,15 +782,15 @@ RUNS_ADDED_UP: Final = AssumptionKind(
 
 
 def choice_assumptions(
-    question: LoadingJob, selection: Selection | None, *, primary_shown: bool, circuits: int
+    loading_job: LoadingJob, selection: Selection | None, *, primary_shown: bool, circuits: int
 ) -> list[AssumptionKind]:
     """The assumptions, in a fixed order."""
-    stock = () if selection is None else question.stock
+    stock = () if selection is None else loading_job.stock
     held = {
         CONNECTED_ADDED_UP: True,
-        STATED_STATE_ONLY: question.job.corners is None,
+        STATED_STATE_ONLY: loading_job.job.corners is None,
         CORE_IDEAL: primary_shown,
-        SPARE_10_PERCENT: selection is not None and question.spare_ratio is None,
+        SPARE_10_PERCENT: selection is not None and loading_job.spare_ratio is None,
         USUAL_RATINGS: selection is not None and not stock,
         USUAL_CIRCUITS: selection is not None and not stock and circuits > 1,
         RECOMMENDED_PARTLY_JUDGED: selection is not None
@@ -792,20 +798,21 @@ def choice_assumptions(
         and not selection.recommended.judged,
         STOCK_WITHOUT_REGULATION: any(unit.regulation_ratio is None for unit in stock),
         STOCK_WITHOUT_CIRCUITS: any(not unit.circuits for unit in stock),
-        PRICES_WITHOUT_CURRENCY: question.currency is None and any(unit.price is not None for unit in stock),
+        PRICES_WITHOUT_CURRENCY: loading_job.currency is None
+        and any(unit.price is not None for unit in stock),
         RUNS_ADDED_UP: selection is not None and selection.recommended is not None,
     }
     return [kind for kind, holds in held.items() if holds]
 
 
-def choice_sources(question: LoadingJob, selection: Selection | None) -> list[str]:
+def choice_sources(loading_job: LoadingJob, selection: Selection | None) -> list[str]:
     """Ids of the sources, in the order of use; none where nothing was chosen."""
     if selection is None:
         return []
     held = {
-        tables.constant("spare_capacity_ratio").source: question.spare_ratio is None,
-        tables.usual_ratings()[0].source: not question.stock,
-        tables.constant("secondary_circuit_limit").source: not question.stock,
+        tables.constant("spare_capacity_ratio").source: loading_job.spare_ratio is None,
+        tables.usual_ratings()[0].source: not loading_job.stock,
+        tables.constant("secondary_circuit_limit").source: not loading_job.stock,
         tables.constant("continuous_load_ratio").source: selection.recommended is not None
         and selection.recommended.fullest is not None,
     }
