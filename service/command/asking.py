@@ -35,7 +35,7 @@ Fault = list[dict[str, Any]]
 """The traceback of an error that nobody foresaw, as the log has it."""
 
 
-class Answer(NamedTuple):
+class CommandAnswer(NamedTuple):
     """What came of a question."""
 
     content: bytes
@@ -51,7 +51,7 @@ def study_names() -> tuple[str, ...]:
     return tuple(STUDIES)
 
 
-def answer_to(study: str, body: bytes, media_type: str, most_bytes: int) -> Answer:
+def answer_to(study: str, body: bytes, media_type: str, most_bytes: int) -> CommandAnswer:
     """Answer one question.
 
     Parameters
@@ -67,7 +67,7 @@ def answer_to(study: str, body: bytes, media_type: str, most_bytes: int) -> Answ
 
     Returns
     -------
-    answer : Answer
+    answer : CommandAnswer
         The bytes that the service would send. A problem carries a request id of its own.
     """
     request_id = request_id_from(())
@@ -83,7 +83,9 @@ def answer_to(study: str, body: bytes, media_type: str, most_bytes: int) -> Answ
     if media_type != JSON:
         # No other form says for programs whether the job passes.
         return answer_to(study, body, JSON, most_bytes)._replace(content=end.content)
-    return Answer(end.content, NOT_PASSED if _fails(end.content) else PASSED, is_answer=True, faults=())
+    return CommandAnswer(
+        end.content, NOT_PASSED if _fails(end.content) else PASSED, is_answer=True, faults=()
+    )
 
 
 def _fails(reply: bytes) -> bool:
@@ -91,7 +93,7 @@ def _fails(reply: bytes) -> bool:
     return bool(json.decode(reply).get("summary", {}).get("verdict") == FAILS)
 
 
-def _refused(refusal: Refused, request_id: str, faults: Sequence[Fault] = ()) -> Answer:
+def _refused(refusal: Refused, request_id: str, faults: Sequence[Fault] = ()) -> CommandAnswer:
     status, problem = problem_bytes(refusal.kind, refusal.detail, request_id, refusal.errors)
     code = FAULT if status >= _SERVER_ERROR else REFUSED
-    return Answer(problem, code, is_answer=False, faults=faults)
+    return CommandAnswer(problem, code, is_answer=False, faults=faults)

@@ -13,7 +13,7 @@ from mcp.server.lowlevel import Server
 from mcp.server.stdio import stdio_server
 
 from service import __version__
-from service.command.asking import Answer, answer_to
+from service.command.asking import CommandAnswer, answer_to
 from service.document.request_schemas import request_schema
 from service.studies import STUDIES
 from service.studies.record import JSON
@@ -103,7 +103,7 @@ def _tool(study: str) -> types.Tool:
     )
 
 
-def _told(answer: Answer) -> types.CallToolResult:
+def _told(answer: CommandAnswer) -> types.CallToolResult:
     for fault in answer.faults:
         print(json.dumps(fault), file=sys.stderr)  # noqa: T201  # standard error is the log of such a server
     said = json.loads(answer.content)

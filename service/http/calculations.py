@@ -12,7 +12,16 @@ from service.circuit.most import MAXIMUM_REQUEST_WORK
 from service.circuit.work import HEAVY_WORK
 from service.http.answering import Written, prepare, work_of, written
 from service.http.batch import BATCH, answer_batch, items_of, work_of_item
-from service.http.replies import AnyRequest, Kept, begin, caller_of, id_of, kept_reply, posted_body, reserve
+from service.http.replies import (
+    AnyRequest,
+    Tagged,
+    begin,
+    caller_of,
+    id_of,
+    kept_reply,
+    posted_body,
+    reserve,
+)
 from service.http.retirement import fields_of
 from service.http.tasks import BY_ADDRESS, WORKERS, HeavyWork, Task, taken
 from service.intake import negotiate
@@ -56,7 +65,7 @@ async def get_drop_chart(request: AnyRequest) -> Response[bytes]:
     answer = await _answered(
         request, DROP_CHART_BY_ADDRESS, Task(BY_ADDRESS, raw, media_type, id_of(request))
     )
-    reply = kept_reply(request, Kept(answer.content, f'"{digest(answer.content)[:32]}"'), answer.media_type)
+    reply = kept_reply(request, Tagged(answer.content, f'"{digest(answer.content)[:32]}"'), answer.media_type)
     # On 304 as well: a browser keeps its copy with the policy of the newest reply.
     reply.headers.update(answer.headers)
     return reply

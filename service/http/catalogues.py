@@ -15,7 +15,7 @@ from service.circuit.most import MAXIMUM_REQUEST_WORK
 from service.circuit.work import MAXIMUM_WORK
 from service.findings.cautions import CAUTIONS, READING_CAUTIONS
 from service.http.batch import MAXIMUM_ITEMS
-from service.http.replies import MAXIMUM_BODY, AnyRequest, Kept, kept, kept_reply
+from service.http.replies import MAXIMUM_BODY, AnyRequest, Tagged, kept, kept_reply
 from service.intake.json_text import DEEPEST
 from service.studies import STUDIES
 from service.studies.catalogue import assumption_kinds, error_kinds, finding_kinds, problem_kinds
@@ -241,32 +241,32 @@ def limits(request: AnyRequest) -> Response[bytes]:
 
 
 @cache
-def _conductors() -> Kept:
+def _conductors() -> Tagged:
     return kept(conductor_catalogue())
 
 
 @cache
-def _units() -> Kept:
+def _units() -> Tagged:
     return kept(unit_catalogue())
 
 
 @cache
-def _sources() -> Kept:
+def _sources() -> Tagged:
     return kept(source_catalogue())
 
 
 @cache
-def _findings(_studies: tuple[str, ...]) -> Kept:
+def _findings(_studies: tuple[str, ...]) -> Tagged:
     return kept(finding_catalogue())
 
 
 @cache
-def _assumptions(_studies: tuple[str, ...]) -> Kept:
+def _assumptions(_studies: tuple[str, ...]) -> Tagged:
     return kept(assumption_catalogue())
 
 
 @cache
-def _problems(_studies: tuple[str, ...]) -> Kept:
+def _problems(_studies: tuple[str, ...]) -> Tagged:
     kinds = [
         ProblemRow(kind.code, kind.type, kind.status, kind.title, kind.meaning, kind.remedy)
         for kind in problem_kinds().values()
@@ -276,7 +276,7 @@ def _problems(_studies: tuple[str, ...]) -> Kept:
 
 
 @cache
-def _limits(maximum_body: int) -> Kept:
+def _limits(maximum_body: int) -> Tagged:
     return kept(limit_catalogue(maximum_body, DEEPEST))
 
 

@@ -183,7 +183,7 @@ def _code(text: str) -> str:
     return f'<pre tabindex="0"><code>{escape(text)}</code></pre>\n'
 
 
-def _contents(pages: list[guide.Page]) -> str:
+def _contents(pages: list[guide.Chapter]) -> str:
     links = [(page.address, page.title) for page in pages] + [(f"/docs/{REFERENCE}", "Reference")]
     rows = [f'<li><a href="{escape(address)}">{escape(title)}</a></li>' for address, title in links]
     return "<ul>" + "".join(rows) + "</ul>"

@@ -34,7 +34,7 @@ _ABOUT_FINDINGS: Final = (
 )
 
 
-class Page(NamedTuple):
+class Chapter(NamedTuple):
     """One page."""
 
     name: str
@@ -51,7 +51,7 @@ class Page(NamedTuple):
         return f"/docs/{self.name}" if self.name else "/docs"
 
 
-def pages(document: Json) -> list[Page]:
+def pages(document: Json) -> list[Chapter]:
     """Every page, the first one first.
 
     Parameters
@@ -103,7 +103,7 @@ class Entry(NamedTuple):
     text: str
 
 
-def entries(page: Page) -> Iterator[Entry]:
+def entries(page: Chapter) -> Iterator[Entry]:
     """The parts of a page, one for each heading; what is code is not searched."""
     plain = re.sub(r"^```.*?^```$", "", page.text, flags=re.MULTILINE | re.DOTALL)
     first, *parts = re.split(r"^#{2,3} (.+)$", plain, flags=re.MULTILINE)
@@ -141,7 +141,7 @@ def _paragraphs(text: str) -> list[str]:
     return text.split("\n\n")
 
 
-def _first(document: Json, studies: list[Page], others: list[Page]) -> Page:
+def _first(document: Json, studies: list[Chapter], others: list[Chapter]) -> Chapter:
     info = document["info"]
     listed = [f"- [{page.title}]({page.address}): {page.about}" for page in studies]
     more = [f"- [{page.title}]({page.address}): {page.about}" for page in others]
@@ -152,10 +152,10 @@ def _first(document: Json, studies: list[Page], others: list[Page]) -> Page:
         "- [OpenAPI document](/openapi.json): the same for programs, whole.",
     ]
     lines = ["## Calculations", "", *listed, "", "## More", "", *more, "", info["description"]]
-    return Page("", f"{info['title']}: documentation", info["summary"], "\n".join(lines))
+    return Chapter("", f"{info['title']}: documentation", info["summary"], "\n".join(lines))
 
 
-def _study(document: Json, path: str) -> Page:
+def _study(document: Json, path: str) -> Chapter:
     item = document["paths"][path]
     said = item["post"]
     name = _name(path)
@@ -172,7 +172,7 @@ def _study(document: Json, path: str) -> Page:
     lines += ["## What to send", "", *_members(document, said), ""]
     lines += ["## Refusals", "", *_refused(document, said), ""]
     lines += _examples(document, path)
-    return Page(name, said["summary"], question, "\n".join(lines))
+    return Chapter(name, said["summary"], question, "\n".join(lines))
 
 
 def _members(document: Json, said: Json) -> Iterator[str]:
@@ -247,18 +247,18 @@ def written(value: Json) -> str:
     return re.sub(r'\{\s+("value": [^,{}\[\]]+),\s+("unit": "[^"]*")\s+\}', r"{\1, \2}", text)
 
 
-def _garden() -> Page:
+def _garden() -> Chapter:
     """The walk through the garden, as it stands beside its requests, and the sketch that it begins with."""
     title, _, text = (GARDEN / "README.md").read_text("utf-8").removeprefix("# ").partition("\n")
     text = re.sub(r"\[(`[^`]+`)\]\([^)]+\)", r"\1", text)
     sketch = (GARDEN / "sketch.json").read_text("utf-8")
     about = "several runs, taps and stock, from first sketch to fault."
-    return Page(
+    return Chapter(
         "garden", title, about, f"{text.strip()}\n\n## The sketch\n\n```json\n{sketch.strip()}\n```\n"
     )
 
 
-def _findings() -> Page:
+def _findings() -> Chapter:
     lines = [f"{_ABOUT_FINDINGS}\n", "## Every code\n"]
     for code, kind in finding_kinds().items():
         lines += [
@@ -267,7 +267,7 @@ def _findings() -> Page:
             f"{_one_of(kind.severities)}.\n",
             f"> {kind.template}\n",
         ]
-    return Page("findings", "Findings", "every code that an answer may carry.", "\n".join(lines))
+    return Chapter("findings", "Findings", "every code that an answer may carry.", "\n".join(lines))
 
 
 def _one_of(severities: tuple[str, ...]) -> str:
@@ -275,11 +275,13 @@ def _one_of(severities: tuple[str, ...]) -> str:
     return words[0].upper() + words[1:]
 
 
-def _problems() -> Page:
+def _problems() -> Chapter:
     lines = ["Why a request was not answered, by the `code` of the problem (RFC 9457).\n", "## Every code\n"]
     for problem in problem_kinds().values():
         lines += [
             f"### {problem.code}\n",
             f"{problem.status}: {problem.title}. {problem.meaning} {problem.remedy}\n",
         ]
-    return Page("refusals", "Refusals", "why a request was not answered, and what to do.", "\n".join(lines))
+    return Chapter(
+        "refusals", "Refusals", "why a request was not answered, and what to do.", "\n".join(lines)
+    )

@@ -51,20 +51,20 @@ async def posted_body(request: AnyRequest, offered: tuple[str, ...] = (JSON,)) -
 _FRESH_FOR: Final = "public, max-age=300"
 
 
-class Kept(NamedTuple):
+class Tagged(NamedTuple):
     """A reply that does not change while the process runs."""
 
     content: bytes
     etag: str
 
 
-def kept(message: Struct) -> Kept:
+def kept(message: Struct) -> Tagged:
     """Encode a message once, with the tag that names its very bytes."""
     content = json.encode(message)
-    return Kept(content, f'"{sha256(content).hexdigest()[:32]}"')
+    return Tagged(content, f'"{sha256(content).hexdigest()[:32]}"')
 
 
-def kept_reply(request: Request[Any, Any, Any], message: Kept, media_type: str = JSON) -> Response[bytes]:
+def kept_reply(request: Request[Any, Any, Any], message: Tagged, media_type: str = JSON) -> Response[bytes]:
     """The message, or only word that the client's copy is still good."""
     negotiate(request.headers.get("accept"), (media_type,))
     headers = {"ETag": message.etag, "Cache-Control": _FRESH_FOR}

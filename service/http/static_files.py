@@ -11,7 +11,7 @@ from typing import Final, NamedTuple
 
 from litestar import Response
 
-from service.http.replies import AnyRequest, Kept, kept_reply
+from service.http.replies import AnyRequest, Tagged, kept_reply
 from service.problems import Refused
 from service.studies.record import JSON, digest
 
@@ -55,8 +55,8 @@ def integrity(content: bytes) -> str:
 class File(NamedTuple):
     """One file, plain and compressed, and the hash by which a page may ask for it."""
 
-    content: Kept
-    compressed: Kept
+    content: Tagged
+    compressed: Tagged
     media_type: str
     integrity: str
 
@@ -74,8 +74,8 @@ def _file(path: Path) -> File:
 def file_of(content: bytes, media_type: str) -> File:
     """A file made of its bytes. Its two forms have each an ETag, as they are two representations."""
     name = digest(content)[:32]
-    compressed = Kept(compress(content, mtime=0), f'"{name}-gzip"')
-    return File(Kept(content, f'"{name}"'), compressed, media_type, integrity(content))
+    compressed = Tagged(compress(content, mtime=0), f'"{name}-gzip"')
+    return File(Tagged(content, f'"{name}"'), compressed, media_type, integrity(content))
 
 
 def file_named(files: Mapping[str, File], name: str, otherwise: str) -> File:

@@ -154,7 +154,7 @@ def contract() -> Any:
 
 
 @pytest.fixture(scope="module")
-def pages(contract: Any) -> list[guide.Page]:
+def pages(contract: Any) -> list[guide.Chapter]:
     return guide.pages(contract)
 
 
@@ -172,7 +172,7 @@ def test_the_texts_are_served_compressed_where_that_is_taken(
 
 
 def test_every_study_has_a_page_with_its_address_and_what_the_trade_calls_it(
-    pages: list[guide.Page],
+    pages: list[guide.Chapter],
 ) -> None:
     texts = {page.name: page.text for page in pages}
     for name, study in STUDIES.items():
@@ -190,13 +190,15 @@ def test_every_study_stands_once_in_the_short_list_and_whole_in_the_one_file(cli
     assert short.startswith("# Lastlamp\n\n> ")
 
 
-def test_every_finding_is_on_its_page(pages: list[guide.Page]) -> None:
+def test_every_finding_is_on_its_page(pages: list[guide.Chapter]) -> None:
     [text] = [page.text for page in pages if page.name == "findings"]
     for code, kind in finding_kinds().items():
         assert f"### {code}\n\n{kind.meaning}\n" in text
 
 
-def test_every_link_leads_to_a_page_and_to_a_heading_on_it(client: Client, pages: list[guide.Page]) -> None:
+def test_every_link_leads_to_a_page_and_to_a_heading_on_it(
+    client: Client, pages: list[guide.Chapter]
+) -> None:
     sources = {page.address: client.get(page.address).text for page in pages}
     links = {link for text in sources.values() for link in re.findall(r'href="([^"]+)"', text)}
     links |= {
@@ -217,7 +219,7 @@ def test_every_link_leads_to_a_page_and_to_a_heading_on_it(client: Client, pages
             assert f'id="{anchor}"' in sources[address], link
 
 
-def test_no_page_has_a_heading_twice(pages: list[guide.Page], client: Client) -> None:
+def test_no_page_has_a_heading_twice(pages: list[guide.Chapter], client: Client) -> None:
     for page in pages:
         names = re.findall(r' id="([^"]+)"', client.get(page.address).text)
         assert len(names) == len(set(names)), page.name

@@ -50,7 +50,7 @@ NAMED: Final = 60
 """Letters of a zone's name that its runs have in theirs, with their number behind."""
 
 
-class Source(NamedTuple):
+class LampSource(NamedTuple):
     """Where a lamp of a zone stands in the request: its line, and its number there, from 1."""
 
     line: int
@@ -61,7 +61,7 @@ class ReadZone(NamedTuple):
     """A zone, and where each of its lamps comes from."""
 
     zone: Zone
-    sources: tuple[Source, ...]
+    sources: tuple[LampSource, ...]
 
 
 class PlacedRun(NamedTuple):
@@ -144,15 +144,15 @@ def _pointers_of_zones() -> Iterator[None]:
 
 def _read_zone(request: RunDivisionRequest, index: int, run: RunSpec, supply: Supply) -> ReadZone:
     asked = request.zones[index]
-    found: list[tuple[Lamp, Source]] = []
+    found: list[tuple[Lamp, LampSource]] = []
     for place, line in enumerate(run.fixtures):
         volts = supply.rated_v if line.rated_v is None else line.rated_v
         each_va = volts * line.load.rms_current(volts)
         if line.spacing_m is None:
-            found.append((Lamp(line.at_m, each_va * line.pieces), Source(place, 1)))
+            found.append((Lamp(line.at_m, each_va * line.pieces), LampSource(place, 1)))
             continue
         found += [
-            (Lamp(line.at_m + number * line.spacing_m, each_va), Source(place, number + 1))
+            (Lamp(line.at_m + number * line.spacing_m, each_va), LampSource(place, number + 1))
             for number in range(line.pieces)
         ]
     found.sort(key=lambda each: (each[0].at_m, each[1]))

@@ -38,7 +38,7 @@ class DivisionJob(NamedTuple):
     whole: Estimate
 
 
-class Trial(NamedTuple):
+class DivisionTrial(NamedTuple):
     """What choosing the cables of a division came to: its cost [currency, or mm² m], infinite where none do.
 
     `proven` is false where the work ended before anything was found that passes.
@@ -61,7 +61,7 @@ class TriedPlan(NamedTuple):
 
     zone: int
     plan: ZonePlan
-    trial: Trial | None
+    trial: DivisionTrial | None
     dearer: bool
 
 
@@ -77,7 +77,7 @@ class DividedZones(NamedTuple):
     complete: bool
 
 
-Attempt = Callable[[Sequence[ZonePlan | None]], Trial]
+Attempt = Callable[[Sequence[ZonePlan | None]], DivisionTrial]
 """Chooses the cables of some zones, divided so; None is a zone that is left out."""
 
 
@@ -104,7 +104,7 @@ def run_division(job: DivisionJob, attempt: Attempt) -> DividedZones:
     """
     enough = max(KEPT_FOR_THE_CHOICE, left() - MOST_FOR_TRIALS)
 
-    def within(plans: Sequence[ZonePlan | None]) -> Trial:
+    def within(plans: Sequence[ZonePlan | None]) -> DivisionTrial:
         if left() < enough:
             raise WorkOverLimitError(MOST_FOR_TRIALS)
         return attempt(plans)
@@ -119,7 +119,7 @@ class _Search:
     def __init__(self, job: DivisionJob, attempt: Attempt) -> None:
         self._job, self._attempt = job, attempt
         self._plans = job.plans
-        self._alone: dict[tuple[int, ZonePlan], Trial] = {}
+        self._alone: dict[tuple[int, ZonePlan], DivisionTrial] = {}
         self._together: set[tuple[ZonePlan, ...]] = set()
         self._best_cost = inf
         self._best: tuple[ZonePlan, ...] | None = None

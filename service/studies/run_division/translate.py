@@ -38,7 +38,7 @@ from service.studies.run_division.reply import (
     RunFixtures,
 )
 from service.studies.run_division.request import USUAL_RUNS, RunDivisionRequest
-from service.studies.run_division.study import Attempt, DividedZones, DivisionJob, Trial, TriedPlan
+from service.studies.run_division.study import Attempt, DividedZones, DivisionJob, DivisionTrial, TriedPlan
 from service.translate.rounding import DECIMALS, rounded
 from service.translate.rows import volt_amperes
 from service.units import from_inside
@@ -97,12 +97,12 @@ def attempt_of(
 ) -> Attempt:
     """How a division is tried: `stated_alone`, in the state that the request describes and no usual range."""
 
-    def attempt(plans: Sequence[ZonePlan | None]) -> Trial:
+    def attempt(plans: Sequence[ZonePlan | None]) -> DivisionTrial:
         asked = _asked(request, zones, plans)
         asked = as_stated(asked) if stated_alone else asked
         choosing = Choosing(asked, gauge_job(asked), WORK_OF_A_TRIAL)
         chosen = choosing.search.run()
-        return Trial(choosing.search.cost, proven=chosen.proven)
+        return DivisionTrial(choosing.search.cost, proven=chosen.proven)
 
     return attempt
 

@@ -26,7 +26,7 @@ from service.translate.rows import TOWARDS_FAILING
 from service.wire.quantities import ShownVoltage
 
 
-class Room(NamedTuple):
+class Canvas(NamedTuple):
     """How wide a drawing is, where the axes of its chart stand, and how far its cables reach. [pt]"""
 
     wide: float
@@ -34,11 +34,11 @@ class Room(NamedTuple):
     plan_right: float
 
 
-BROAD = Room(WIDE, Frame(left=34.0, right=404.0, top=16.0, bottom=196.0), 490.0)
+BROAD = Canvas(WIDE, Frame(left=34.0, right=404.0, top=16.0, bottom=196.0), 490.0)
 """On paper, and on a screen of some width."""
 
 
-SLIM = Room(240.0, Frame(left=30.0, right=172.0, top=16.0, bottom=196.0), 224.0)
+SLIM = Canvas(240.0, Frame(left=30.0, right=172.0, top=16.0, bottom=196.0), 224.0)
 """On a phone, where words of the same size are as large as those beside the drawing."""
 
 
@@ -48,7 +48,7 @@ HEIGHT = 232.0
 MOST_NAMES = 14
 
 
-def profile(reply: Solved, network: DrawnNetwork, room: Room = BROAD) -> Drawing:
+def profile(reply: Solved, network: DrawnNetwork, room: Canvas = BROAD) -> Drawing:
     """Volts against the distance from the supply."""
     at_v = voltages(network)
     trails = trails_of(network)
@@ -115,7 +115,7 @@ def _volts(low_v: float, high_v: float, frame: Frame) -> Scale:
     return Scale(low_v - 0.5 * step, high_v + 0.3 * step, frame.bottom, frame.top)
 
 
-def _names(trails: list[Trail], curves: list[list[Point]], room: Room) -> list[Part]:
+def _names(trails: list[Trail], curves: list[list[Point]], room: Canvas) -> list[Part]:
     """What the lines of lowest end are called, beside the chart."""
     parts: list[Part] = []
     named = sorted(zip(trails, curves, strict=True), key=lambda each: -each[1][-1][1])[:MOST_NAMES]
@@ -243,7 +243,7 @@ class Labels:
         return []
 
 
-def plans(reply: Solved, network: DrawnNetwork, room: Room = BROAD) -> list[Drawing]:
+def plans(reply: Solved, network: DrawnNetwork, room: Canvas = BROAD) -> list[Drawing]:
     """Drawings of the wiring, so many rows on each."""
     trails = trails_of(network)
     x = Scale(0.0, max(network.distance) or 1.0, PLAN_LEFT, room.plan_right)
@@ -465,7 +465,7 @@ CELL = 6.0
 """Marks nearer to each other than this become one, the gravest of them. [pt]"""
 
 
-def overview(reply: Solved, network: DrawnNetwork, most_rows: int, room: Room = BROAD) -> Drawing:
+def overview(reply: Solved, network: DrawnNetwork, most_rows: int, room: Canvas = BROAD) -> Drawing:
     """The wiring and its lamps at a glance: so many lines of cable, and how much more there is."""
     trails, at = trails_of(network), fixtures_at(network)
     x = Scale(0.0, max(network.distance) or 1.0, PLAN_LEFT, room.plan_right)

@@ -114,7 +114,7 @@ class CablePiece(NamedTuple):
     lamps: list[Numbers]
 
 
-class Lead(NamedTuple):
+class LampLead(NamedTuple):
     """What joins one lamp to the cable: its conductor, and how long it is in the unit of the reply."""
 
     cable: str
@@ -207,13 +207,13 @@ class WiredRun:
         count = sum(given(row.count) or 1 for row in self.reply.fixtures)
         return ALL_TOGETHER if isinstance(self._request.wiring, TotalsWiring) else str(count)
 
-    def lead(self, place: int) -> Lead | None:
+    def lead(self, place: int) -> LampLead | None:
         """The lead of each lamp of a row; None where it hangs at the cable itself."""
         point = self.network.lamps[place]
         while (index := self.network.into[point]) is not None and not self.network.legs[index].cable:
             leg = self.network.legs[index]
             if (cables := given(leg.row.conductor)) is not None:
-                return Lead(cables.rpartition(" x ")[2], leg.row.length.value)
+                return LampLead(cables.rpartition(" x ")[2], leg.row.length.value)
             point = leg.start
         return None
 
@@ -427,7 +427,7 @@ def _lamps(wired: WiredRun) -> Table:
     return Table(columns, rows)
 
 
-def _lead_words(lead: Lead | None, unit: str) -> str:
+def _lead_words(lead: LampLead | None, unit: str) -> str:
     return NOTHING if lead is None else f"{plain(round(lead.length, 2))} {unit} of {lead.cable}"
 
 

@@ -9,7 +9,7 @@ import pytest
 from msgspec import json
 
 from service.sheets.drawing import WIDE, Drawing, Stroke, Words, breadth
-from service.studies.voltage_drop.drawing import BROAD, SLIM, Room, overview, plans, profile
+from service.studies.voltage_drop.drawing import BROAD, SLIM, Canvas, overview, plans, profile
 from service.studies.voltage_drop.network import drawn_network_of
 from service.studies.voltage_drop.reply import Solved, VoltageDropReply
 from service.studies.voltage_drop.request import VoltageDropRequest
@@ -141,7 +141,7 @@ BRANCHES = [
 
 
 @pytest.mark.parametrize("room", [BROAD, SLIM])
-def test_no_stroke_runs_through_the_name_of_a_branch(room: Room) -> None:
+def test_no_stroke_runs_through_the_name_of_a_branch(room: Canvas) -> None:
     request = job(run(lamp(32, watts(3)), name="main", cable=awg(12), branches=BRANCHES))
     message, reply = json.decode(json.encode(request), type=VoltageDropRequest), solved(request)
     network = drawn_network_of(message, reply)
