@@ -9,6 +9,7 @@ from typing import Any
 import hypothesis
 import pytest
 
+from service.circuit import work
 from tests.client import Client
 
 # The application reads its settings when it is imported; a test run must not depend on who started it.
@@ -18,6 +19,13 @@ for _name in [name for name in os.environ if name.startswith("LASTLAMP_")]:
 # The same cases on every run, and none remembered from the last: a red build must be red for everybody.
 hypothesis.settings.register_profile("repeatable", derandomize=True, database=None, deadline=None)
 hypothesis.settings.load_profile("repeatable")
+
+
+@pytest.fixture(autouse=True)
+def _no_work_is_left_to_the_next() -> Iterator[None]:
+    """Whatever a test began in this process, the next one is outside of any request."""
+    yield
+    work._REQUEST.set(None)  # noqa: SLF001  # no request of the service ends in the context of another
 
 
 @pytest.fixture

@@ -24,9 +24,12 @@ PRINTED_DECIMALS = {"V": 2, "A": 2, "%": 1, "W": 2, "VA": 1, "ohm": 4, "percent"
 def quantities(node: Any, name: str = "") -> Iterator[tuple[float, str]]:
     """Every number of a reply that means something; a `wiring` is the request's own, and printed as such.
 
-    What a meter is to show is printed as a meter shows it: see `test_commissioning.py`.
+    What a meter is to show is printed as a meter shows it: see `test_commissioning.py`. Of a stage that is
+    not to be switched on there is nothing to read, so none of its points are printed.
     """
     if isinstance(node, dict):
+        if node.get("expected") == []:
+            return
         if "value" in node and "unit" in node:
             yield told(node["value"], name), node["unit"]
             return

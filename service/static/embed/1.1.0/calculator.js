@@ -10,9 +10,9 @@ const VERSION = "1.1.0";
 /** Files that go with this one, each with the hash under which alone it is believed. */
 const COMPANIONS = {
   "calculator.css": "sha384-15u9qfg6nlNWPKdYhYYoIxRrqNSjF7bZmeNmpuZKhhhQtiSu9YO49j5beOx73wrq",
-  "words.ar.json": "sha384-WY9jmIbYMgQkuju75ega982zMwtugEKj4p2e7U/3jwj7xh8GylUnzzX+26AqMYIE",
-  "words.de.json": "sha384-YugIS8YHZM4re+OCevRkX5dZCWvO+xnB8JM28Zs6RB58ilhtYqR2htX72p5SHOot",
-  "words.es.json": "sha384-g1caWeY5LgKrbKzFeET+/m38kpUe29Qj/W5yGyoO4QEdMfmSyc8Q39SRf3JnWS9z",
+  "words.ar.json": "sha384-RJdjQmshX8kNcqqazfDzNWZ5zXSoIIXRCiXXcox0yARr2RFs26c0ykZak7q4QqV4",
+  "words.de.json": "sha384-X13/V5AZ5Y+Ftp52Y5slR2doSBpCpP+Rel6xkgUQhVmC+jlLOWUC0AEdtoWa+XO7",
+  "words.es.json": "sha384-cQu0FAVbrT0Tt/FZEYc7RVmfuDcwwcZdeB0AQxr5JETY+DybRTTrsGts1fcvBH5t",
 };
 const RIGHT_TO_LEFT = ["ar"];
 
