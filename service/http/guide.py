@@ -213,8 +213,9 @@ def _followed(document: Json, node: Json) -> Json:
 def _shown(document: Json, path: str) -> Mapping[str, tuple[str, Json, Json]]:
     """Each answered example of a calculation by its name: its title, what is sent, what comes back."""
     said = document["paths"][path]["post"]
-    sent = said["requestBody"]["content"]["application/json"]["examples"]
-    back = said["responses"]["200"]["content"]["application/json"]["examples"]
+    # A study may stand in the table before it has any.
+    sent = said["requestBody"]["content"]["application/json"].get("examples", {})
+    back = said["responses"]["200"]["content"]["application/json"].get("examples", {})
     return {
         name: (example["summary"], example["value"], back[name]["value"])
         for name, example in sent.items()

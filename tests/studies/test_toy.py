@@ -145,6 +145,13 @@ def test_a_study_of_the_table_stands_in_the_document_with_its_schemas() -> None:
     assert not asks.is_valid({"study": "splice-counts", "request": ASKED})
 
 
+def test_a_study_of_the_table_has_its_page_and_its_schema() -> None:
+    service = Client(build(Settings()))
+    page = service.get("/docs/splice-count")
+    assert (page.status_code, SPLICE_COUNT.description.question in page.text) == (200, True)
+    assert service.get("/schemas/splice-count.json").status_code == 200
+
+
 def test_a_page_needs_a_key_that_was_given_the_study() -> None:
     keys = browser_entry("fernhill-shop", BROWSER_KEY, SHOP, "splice-count") + browser_entry(
         "mill-lane-shop", OTHER_BROWSER_KEY, SHOP, "reach"
