@@ -46,8 +46,8 @@ def test_health_is_answered_while_a_costly_request_is_worked_on(replicas: list[R
     port = replicas[0].port
 
     async def go() -> tuple[int, list[int]]:
-        costly = asyncio.create_task(ask(port, COSTLY["commissioning sheet of 2,000"]()))
-        await asyncio.sleep(0.1)
+        costly = asyncio.create_task(ask(port, COSTLY["voltage drop of 1,998 with margin"]()))
+        await asyncio.sleep(0.02)
         meanwhile = []
         while not costly.done():
             status, _, _ = await ask(port, LIVE)
