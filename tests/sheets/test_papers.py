@@ -10,6 +10,7 @@ from pypdf import PdfReader
 
 from service.studies import STUDIES as TABLE
 from service.studies.record import HTML as HTML_FORM
+from tests import jobs
 from tests.client import Client
 from tests.jobs import Json, awg, branch, job, lamp, metres, run, transformer, volts, watts, winding
 from tests.sheets.reading import HTML, PDF, Page, page_of, pdf_pages, printed, squeezed
@@ -351,6 +352,18 @@ def test_a_strip_counts_by_its_far_end_as_in_the_answer(client: Client) -> None:
     reply = client.post(DROP, json=request).json()
     lowest, highest = (reply["summary"][name]["voltage"]["value"] for name in ("weakest", "highest"))
     assert row["Volts, everything on"] == f"{lowest:.2f}–{highest:.2f}"
+
+
+def test_a_customer_of_a_battery_reads_one_range(client: Client) -> None:
+    line = jobs.lamp(5, jobs.volt_amperes(5, 5), count=4, spacing=jobs.metres(3))
+    request = jobs.job(jobs.run(line, cable=jobs.awg(12)), supply=jobs.battery(11, 12, 14.4))
+    page = page_of(client, DROP, asking(request, "customer"))
+    [row] = page.table("What was chosen", 1)
+    summary = client.post(DROP, json=request).json()["summary"]
+    lowest, highest = (f"{summary[name]['voltage']['value']:.2f}" for name in ("weakest", "highest"))
+    assert row["Volts, lowest to highest"] == f"{lowest}–{highest}"
+    told = [number for number in re.findall(r"\d+\.\d\d", page.text) if float(number) > 10]
+    assert set(told) == {lowest, highest}
 
 
 @pytest.mark.parametrize("request_body", [GARDEN, JOBS["a ring"]])
