@@ -366,6 +366,38 @@ def test_a_customer_of_a_battery_reads_one_range(client: Client) -> None:
     assert set(told) == {lowest, highest}
 
 
+RUNS_THAT_COLLAPSE = [
+    jobs.run(jobs.lamp(60, jobs.volt_amperes(60, 60), count=2, spacing=jobs.metres(9)), cable=jobs.awg(18)),
+]
+A_GRAPH_THAT_COLLAPSES: Json = {
+    "form": "spans",
+    "spans": [{"from": "supply", "to": "gate", "length": jobs.metres(90), "cable": jobs.awg(18)}],
+    "fixtures": [{"point": "gate", "load": jobs.volt_amperes(90, 90)}],
+}
+
+
+@pytest.mark.parametrize(
+    ("request_body", "lamps"),
+    [
+        (jobs.job(*RUNS_THAT_COLLAPSE), "2"),
+        ({"supply": jobs.transformer(), "wiring": A_GRAPH_THAT_COLLAPSES}, "1"),
+    ],
+    ids=["runs", "graph"],
+)
+def test_a_job_that_collapses_is_drawn_without_voltages(
+    client: Client, request_body: Json, lamps: str
+) -> None:
+    assert client.post(DROP, json=request_body).json()["status"] == "no-operating-point"
+    asked = asking(request_body, "customer")
+    page = printed(client, DROP, asked, HTML).decode()
+    assert "<svg" in page
+    assert "a lamp; no voltages, because this wiring cannot run them" in page
+    assert "gets the voltage it is made for" not in page
+    told = page_of(client, DROP, asked).text
+    assert re.search(rf"What was planned.*Lamps\s*{lamps}\s*Cable", told, re.DOTALL) is not None
+    assert len(pdf_pages(printed(client, DROP, asked, PDF))) == 1
+
+
 @pytest.mark.parametrize("request_body", [GARDEN, JOBS["a ring"]])
 def test_a_customer_reads_all_of_the_cable(client: Client, request_body: Json) -> None:
     page = page_of(client, DROP, asking(request_body, "customer"))

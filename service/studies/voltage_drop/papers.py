@@ -250,21 +250,29 @@ def _goes_on(before: Leg, leg: Leg) -> bool:
     return same and before.end == leg.start
 
 
-def customer_sheet(request: JobRequest, conclusion: Conclusion, wired: WiredRun | None) -> Sheet:
+def customer_sheet(
+    request: JobRequest, conclusion: Conclusion, wired: WiredRun | None, planned: WiredRun | None = None
+) -> Sheet:
     """One page: the verdict, the plan, what was chosen, what can hurt.
 
+    `planned`: of wiring that cannot carry its load where the lamps are, which is drawn without voltages.
     What does not fit is told together: first lines of cable, then the picture. The verdict, the cautions and
     the caller's own lines always stand there.
     """
     last = len(MOST_ROWS) - 1
     return on_one_page(
-        _page(request, conclusion, wired, rows, LONGEST_TEXT if place == last else MOST_TEXT)
+        _page(request, conclusion, wired, planned, rows, LONGEST_TEXT if place == last else MOST_TEXT)
         for place, rows in enumerate(MOST_ROWS)
     )
 
 
-def _page(
-    request: JobRequest, conclusion: Conclusion, wired: WiredRun | None, rows: tuple[int, int], longest: int
+def _page(  # noqa: PLR0913, PLR0917  what may be on it and how much, one caller
+    request: JobRequest,
+    conclusion: Conclusion,
+    wired: WiredRun | None,
+    planned: WiredRun | None,
+    rows: tuple[int, int],
+    longest: int,
 ) -> Sheet:
     drawn, listed = rows
     chosen: list[Section] = []
@@ -274,6 +282,14 @@ def _page(
         chosen = [
             Section("", [Figure(picture, picture.title, slim)] if drawn else []),
             Section("What was chosen", [_chosen_facts(request, wired), *table]),
+        ]
+    elif planned is not None:
+        picture, slim = (
+            overview(planned.reply, planned.network, drawn, room, judged=False) for room in (BROAD, SLIM)
+        )
+        chosen = [
+            Section("", [Figure(picture, picture.title, slim)] if drawn else []),
+            Section("What was planned", [_chosen_facts(request, planned)]),
         ]
     sections = [
         Section("", [*verdict_blocks(conclusion.summary, longest), *_before_signing(conclusion.summary)]),
