@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import replace
 from decimal import Decimal
 from math import ceil, inf
@@ -318,18 +319,23 @@ class _Trial:
     def _where_devices_suit(
         self, chosen: ChosenTransformer, behind: list[FindingFacts], states: list[StateLoading]
     ) -> ChosenTransformer:
-        """The runs on circuits whose devices suit their cable, where that breaks less than even shares do."""
+        """The runs on circuits whose devices suit their cable, where that breaks less than even shares do.
+
+        Without the work to find that out they stay where they are.
+        """
         unit, accepted = chosen.unit, self._demand.accepted
         broken = broken_by(chosen, accepted)
         if len(unit.circuits) < SEVERAL or not OF_DEVICES & broken.warnings:
             return chosen
         amps = [run.current_a for run in chosen.runs]
-        division = divide_where_suited(amps, unit.limits_a(), self._suited(unit, states))
-        if circuit_reasons(unit, chosen.runs, division):
-            return chosen
-        moved = chosen._replace(division=division)
-        moved = moved._replace(warnings=(*behind, *self._warnings(moved, states)))
-        return moved if broken_by(moved, accepted).numbers < broken.numbers else chosen
+        with suppress(WorkOverLimitError):
+            division = divide_where_suited(amps, unit.limits_a(), self._suited(unit, states))
+            moved = chosen._replace(division=division)
+            moved = moved._replace(warnings=(*behind, *self._warnings(moved, states)))
+            fits = not circuit_reasons(unit, chosen.runs, division)
+            if fits and broken_by(moved, accepted).numbers < broken.numbers:
+                return moved
+        return chosen
 
     def _suited(self, unit: TransformerUnit, states: list[StateLoading]) -> list[list[int]]:
         """Of each run the circuits whose device suits its thinnest cable and trips on a short at its end.

@@ -137,12 +137,12 @@ def _taps(taps: list[TapState]) -> Table:
 
 
 def _offered(reply: TransformerLoadingReply) -> Section:
-    """The recommended transformer, else the nearest, else that there is none."""
+    """The recommended transformer, else the nearest, else that there is none; nothing on direct current."""
     if (recommended := given(reply.recommended)) is not None:
         return Section("Recommended", _transformer(recommended))
     if (nearest := given(reply.nearest)) is not None:
         return Section("Nearest", [Paragraph(NONE_PASSES), *_transformer(nearest)])
-    return Section("Recommended", [Paragraph(NONE_FITS)])
+    return Section("Recommended", [Paragraph(NONE_FITS)] if reply.rejected else [])
 
 
 def _transformer(found: RecommendedTransformer | NearestTransformer) -> list[Block]:

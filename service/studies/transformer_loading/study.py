@@ -500,7 +500,7 @@ def _without_device(selection: Selection, demand: Demand, connected: Connected) 
     unit = chosen.unit
     feed = connected.feed._replace(circuit_of=circuit_of(demand, chosen))
     names = [unit.circuit_names()[circuit] for circuit in chosen.unstated]
-    usual = "the recommended one" if selection.recommended else f"the one of {unit.rating_va:g} VA"
+    usual = "the recommended one" if selection.recommended else f"the {unit.called}"
     name = f'transformer "{unit.subject.id}"' if unit.of_stock else f"{usual} of the usual ratings"
     if unit.circuits and unit.of_stock:
         name = f"{circuits_named(names)} of {name}"

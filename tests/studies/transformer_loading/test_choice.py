@@ -96,6 +96,9 @@ def test_of_one_rating_the_cheapest_is_taken_and_of_one_price_the_first(client: 
     reply = ask(client, at_terminals(jobs.watts(9), stock=stock, currency="EUR"))
     assert (reply["recommended"]["id"], reply["recommended"]["price"]) == ("first", "12.5")
     assert reply["recommended"]["currency"] == "EUR"
+    assert reply["summary"]["text"].endswith('Recommended: 60 VA ("first", 12.5 EUR).')
+    unstated = ask(client, at_terminals(jobs.watts(9), stock=stock))
+    assert unstated["summary"]["text"].endswith('Recommended: 60 VA ("first", price 12.5).')
     assert reasons(reply) == {
         "dear": ["costs-more"], "second": ["listed-later"], "unpriced": ["without-price"],
         "cheap but large": ["larger-than-needed"],

@@ -231,6 +231,17 @@ def test_a_usual_rating_is_compared_with_as_many_circuits_as_the_stated_box_has(
     assert ("usual-circuits" in jobs.assumed(reply)) is (rows == 2)
 
 
+def test_a_sheet_shows_the_nearest_as_such_and_of_direct_current_none(client: Client) -> None:
+    def page(request: Json) -> str:
+        return client.post(PATH, json=request, headers={"Accept": "text/html"}).text
+
+    run = jobs.run(jobs.lamp(1, jobs.halogen(20)), cable=jobs.awg(12))
+    burns = page(as_stated(jobs.job(run, stock=[unit("soft", 150, regulation_percent=12)])))
+    assert "No transformer that could be chosen passes with this job. This one comes nearest." in burns
+    direct = page(jobs.job(run, supply=jobs.dc_supply(12.0)))
+    assert "No transformer that could be chosen" not in direct
+
+
 def test_where_only_totals_are_known_neither_has_a_verdict(client: Client) -> None:
     reply = jobs.answer(client, jobs.totals(jobs.halogen(20), 1), PATH)
     assert "stated" not in reply
