@@ -96,7 +96,15 @@ class _GraphLayer:
             length_m = max(span.length_m, SAME_PLACE_M)
             cable = resolve_cable(span.cable, self.layout.temperature_c)
             cable_at = f"{span.subject.pointer}/cable"
-            self.layout.span((start, end), length_m, cable, span.subject, feeder=owner, cable_at=cable_at)
+            self.layout.span(
+                (start, end),
+                length_m,
+                cable,
+                span.subject,
+                feeder=owner,
+                cable_at=cable_at,
+                joints_ohm=span.joints_ohm,
+            )
 
     def connect_fixtures(self) -> None:
         """Hang every fixture on its point, as far from the supply as the shortest cable to it is long."""

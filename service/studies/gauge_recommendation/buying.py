@@ -21,8 +21,8 @@ from service.studies.gauge_recommendation.candidates import Candidate
 MICROMETRES = 1_000_000
 """In a metre: lengths are cut in whole ones, which every foot and every inch is."""
 
-COINS = 10_000
-"""In one of the currency: amounts have no more than four decimals."""
+COINS = 1_000_000
+"""In one of the currency: amounts have no more than six decimals."""
 
 WORK_OF_A_PRICE, WORK_OF_A_PURCHASE = 1_500, 6_000
 """Work that one cut list may take: in a search among cables, which asks for many, and of what is bought."""
