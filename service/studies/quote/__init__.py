@@ -1,0 +1,1 @@
+"""From a solved garden to what is bought, cut and billed."""
