@@ -1,9 +1,10 @@
-"""Which connector joins the conductors that meet at a point: only one that its maker says takes exactly these."""
+"""Which connector joins the conductors at a point: only one whose maker says that it takes exactly these."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
+from fractions import Fraction
 from typing import NamedTuple
 
 
@@ -26,8 +27,17 @@ def conductors_of(meeting: Iterable[tuple[Meeting, int]]) -> Conductors:
     meeting : iterable of tuple of Meeting and int
         Ends, leads and uncut passes with their number; cables in parallel count each. What is counted zero
         times is left out.
+
+    Examples
+    --------
+    >>> conductors_of([(Meeting("12 AWG", uncut=True), 1), (Meeting("18 AWG"), 1), (Meeting("18 AWG"), 1)])
+    {Meeting(conductor='12 AWG', uncut=True): 1, Meeting(conductor='18 AWG', uncut=False): 2}
     """
-    raise NotImplementedError
+    counts: dict[Meeting, int] = {}
+    for conductor, number in meeting:
+        if number:
+            counts[conductor] = counts.get(conductor, 0) + number
+    return dict(sorted(counts.items()))
 
 
 class Connector(NamedTuple):
@@ -61,4 +71,11 @@ def cheapest(connectors: Sequence[Connector], conductors: Conductors) -> Connect
     What has a price goes before what has none; of equals the first of the catalogue. None where no row takes
     these: the nearest is never taken.
     """
-    raise NotImplementedError
+    fitting = [each for each in connectors if any(dict(one) == dict(conductors) for one in each.accepts)]
+    return min(fitting, key=_cost, default=None)
+
+
+def _cost(connector: Connector) -> tuple[bool, Fraction]:
+    """Whether its price is missing, and what those that a point takes cost."""
+    price = Fraction(connector.unit_price or 0) / Fraction(connector.base_quantity)
+    return connector.unit_price is None, price * connector.number
