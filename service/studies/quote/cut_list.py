@@ -1,17 +1,22 @@
-"""What is cut from which spool of one cable, so that the bill is least: spools, and joints where they are allowed.
+"""What is cut from which spool of one cable, and where it is joined, so that the bill is least.
 
-Lengths are whole micrometres, which every foot and every inch is. A joint costs what it adds to the bill; so
-whole pieces, joined ones and mixtures are compared by what the bill will charge.
+Lengths are whole micrometres, which every foot and every inch is. Spools and joints cost what they add to the
+bill, line by line as `ledger` rounds them: by that whole pieces, joined ones and mixtures are compared.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Iterable, Sequence
 from decimal import Decimal
 from fractions import Fraction
+from math import ceil, floor, lcm
 from typing import Final, NamedTuple
 
 from service.circuit.work import Budget
+from service.purchase.cutting import Piece, SpoolKind, work_of_first_cut
+from service.purchase.joining import JointCost, SpoolCut, least_charged
+from service.studies.quote.ledger import line_amount, printed_quantity, rounded
 
 MICROMETRES: Final = 1_000_000
 """In a metre."""
@@ -29,7 +34,7 @@ class WantedPiece(NamedTuple):
 
 
 class OfferedSpool(NamedTuple):
-    """A length [µm] in which the cable is sold: net price of `base_quantity` of them, None where it is missing."""
+    """A length [µm] in which the cable is sold; the net price of `base_quantity` of them, None if missing."""
 
     length: int
     unit_price: Decimal | None
@@ -63,6 +68,14 @@ class PerJoint(NamedTuple):
     base_quantity: Decimal = Decimal(1)
     others: Decimal = Decimal(0)
     whole: bool = False
+
+    def net(self, joints: int, minor_unit: int) -> Decimal:
+        """What the line comes to with so many joints."""
+        if self.unit_price is None:
+            return Decimal(0)
+        exact = Fraction(self.others) + Fraction(self.each) * joints
+        quantity = Decimal(ceil(exact)) if self.whole else printed_quantity(exact)
+        return line_amount(self.unit_price, self.base_quantity, quantity, minor_unit)
 
 
 class JointTerms(NamedTuple):
@@ -150,18 +163,40 @@ class CutList(NamedTuple):
 
 
 def micrometres(length_m: Fraction, *, up: bool) -> int:
-    """Whole micrometres: a piece is rounded up, a spool down."""
-    raise NotImplementedError
+    """Whole micrometres: a piece is rounded up, a spool down.
+
+    Examples
+    --------
+    >>> micrometres(Fraction("0.3048") * 150, up=True), micrometres(Fraction(1, 3), up=True)
+    (45720000, 333334)
+    """
+    exact = length_m * MICROMETRES
+    return ceil(exact) if up else floor(exact)
 
 
 def sold_length(length: int, unit_m: Fraction) -> Decimal:
-    """A length [µm] as it is sold by the unit, such as 0.3048 m: in 3 decimals, rounded up."""
-    raise NotImplementedError
+    """A length [µm] as it is sold by the unit, such as 0.3048 m: in 3 decimals, rounded up.
+
+    Examples
+    --------
+    >>> sold_length(45720000, Fraction("0.3048")), sold_length(1000000, Fraction("0.3048"))
+    (Decimal('150'), Decimal('3.281'))
+    """
+    return printed_quantity(Fraction(length, MICROMETRES) / unit_m, up=True)
 
 
 def joints_net(lines: Sequence[PerJoint], joints: int, minor_unit: int) -> Decimal:
-    """What so many joints add to the net of the bill."""
-    raise NotImplementedError
+    """What so many joints add to the net of the bill.
+
+    Examples
+    --------
+    >>> connectors = PerJoint(Decimal("3.43"), each=Decimal(2), others=Decimal(4))
+    >>> sealant = PerJoint(Decimal("9.90"), each=Decimal("0.2"), whole=True)
+    >>> joints_net([connectors, sealant], 1, 2), joints_net([connectors, sealant], 5, 2)
+    (Decimal('16.76'), Decimal('44.20'))
+    """
+    added = (Fraction(line.net(joints, minor_unit)) - Fraction(line.net(0, minor_unit)) for line in lines)
+    return rounded(sum(added, start=Fraction(0)), minor_unit)
 
 
 def cut_list(  # noqa: PLR0913  what is cut, from what, and what that may cost
@@ -185,7 +220,7 @@ def cut_list(  # noqa: PLR0913  what is cut, from what, and what that may cost
     minor_unit : int
         Decimals of the currency.
     on_hand : sequence of OnHand
-        Used before anything is bought.
+        They cost nothing, and so are used before anything is bought.
     joints : JointTerms or None
         None: each piece is cut whole, as with joints ``nowhere``, or ``at-fixtures`` where the pieces are
         those between fixtures; else ``anywhere``.
@@ -201,9 +236,94 @@ def cut_list(  # noqa: PLR0913  what is cut, from what, and what that may cost
     WorkOverLimitError
         Not even a first cut list was in the budget.
     """
-    raise NotImplementedError
+    prices = _Prices(pieces, spools, joints, minor_unit)
+    kinds = [SpoolKind(each.length, 0, each.number) for each in on_hand]
+    kinds += map(SpoolKind, (spool.length for spool in spools), prices.of_spools)
+    plan = least_charged(
+        [Piece(piece.length, piece.number) for piece in pieces],
+        kinds,
+        joints=None if joints is None else JointCost(prices.of_joints, joints.at_joint),
+        coin=prices.coin,
+        keep_from=keep_from,
+        work=work,
+        budget=budget,
+    )
+    own = len(on_hand)
+    told = sorted(plan.spools, key=lambda row: (row.spool >= own, -kinds[row.spool].length))
+    bought: Counter[int] = Counter()
+    for row in plan.spools:
+        bought[row.spool - own] += row.number
+    return CutList(
+        rows=tuple(
+            CutRow(
+                row.spool if row.spool < own else row.spool - own,
+                row.spool < own,
+                tuple(CutPart(*part) for part in row.parts),
+                row.off_cut,
+                row.number,
+            )
+            for row in told
+        ),
+        joints=_joints(plan.spools),
+        bought=tuple(bought[place] for place in range(len(spools))),
+        uncut=plan.uncut,
+        net=prices.net(plan.charged),
+        at_least=prices.net(plan.at_least),
+        proven=plan.proven,
+    )
 
 
-def work_of_cut_list(pieces: int, spools: int) -> int:
-    """Work of one cut list of so many pieces and kinds of spools without any search for a better one."""
-    raise NotImplementedError
+def _joints(rows: Iterable[SpoolCut]) -> tuple[JointInRun, ...]:
+    """Where parts of a piece meet: a part that does not begin the piece begins at a joint."""
+    parts = (part for row in rows for part in row.parts if part.copy is not None and part.begins)
+    return tuple(sorted(JointInRun(part.piece, part.copy or 0, part.begins) for part in parts))
+
+
+class _Prices:
+    """Prices of spools and joints as whole numbers; where one is missing, lengths instead.
+
+    Then a joint counts more than all that it could save, so that only what no spool holds is joined.
+    """
+
+    def __init__(
+        self,
+        pieces: Sequence[WantedPiece],
+        spools: Sequence[OfferedSpool],
+        joints: JointTerms | None,
+        minor_unit: int,
+    ) -> None:
+        self._lines = () if joints is None else joints.lines
+        self._minor_unit = minor_unit
+        prices = [
+            Fraction(spool.unit_price) / Fraction(spool.base_quantity)
+            for spool in spools
+            if spool.unit_price is not None
+        ]
+        self._known = len(prices) == len(spools)
+        self._scale = lcm(10**minor_unit, *(price.denominator for price in prices)) if self._known else 1
+        self._deterrent = sum(piece.length * piece.number for piece in pieces) + max(
+            spool.length for spool in spools
+        )
+        self.coin = self._scale // 10**minor_unit if self._known else 1
+        self.of_spools = (
+            [int(price * self._scale) for price in prices]
+            if self._known
+            else [spool.length for spool in spools]
+        )
+
+    def of_joints(self, joints: int) -> int:
+        """What so many joints cost."""
+        if not self._known:
+            return joints * self._deterrent
+        return int(Fraction(joints_net(self._lines, joints, self._minor_unit)) * self._scale)
+
+    def net(self, charged: int) -> Decimal | None:
+        """In the currency; None where it is a length."""
+        return rounded(Fraction(charged, self._scale), self._minor_unit) if self._known else None
+
+
+def work_of_cut_list(pieces: Sequence[WantedPiece], spools: Sequence[OfferedSpool]) -> int:
+    """Work of a first cut list, without any search for a better one."""
+    longest = max(spool.length for spool in spools)
+    parts = sum(piece.number * max(1, ceil(Fraction(piece.length, longest))) for piece in pieces)
+    return work_of_first_cut(parts, len(spools))

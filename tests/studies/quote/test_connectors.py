@@ -90,6 +90,7 @@ MULTISETS = st.lists(st.tuples(st.sampled_from([TWELVE, LEAD, PASSING]), st.inte
             st.sampled_from([1, 2]),
             st.lists(MULTISETS, max_size=3).map(tuple),
             st.one_of(st.none(), st.decimals(0, 100, places=2)),
+            st.just(Decimal(1)),
         ),
         max_size=6,
     ),
