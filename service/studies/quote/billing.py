@@ -47,7 +47,7 @@ class Counted(NamedTuple):
 
 
 class Entry(NamedTuple):
-    """One line: of which class and row, how many in which unit, for what; `spool` is the length of a reel. [m]"""
+    """One line: of which row, how many in which unit, for what; `spool` is the length of a reel. [m]"""
 
     line_class: LineClass
     good: Good
@@ -144,8 +144,10 @@ def entries_of(
     for row, sundry in enumerate(goods.sundries):
         counted = sundries_of(goods, row, alternative, numbers)
         found.append(_counted("sundries", sundry.good, PIECE, alternative.pointer, counted))
-    for labour in goods.labour:
-        found.append(_counted("labour", labour.good, HOUR, alternative.pointer, [numbers.of(labour.rate)]))
+    found.extend(
+        _counted("labour", labour.good, HOUR, alternative.pointer, [numbers.of(labour.rate)])
+        for labour in goods.labour
+    )
     for ground, route in zip(goods.grounds, alternative.grounds, strict=True):
         if ground.hours is not None:
             hours = [Counted("length", route, ground.hours.each, ground.hours.base)]

@@ -19,6 +19,7 @@ from service.studies.quote.cut_list import (
     WantedPiece,
     cut_list,
     micrometres,
+    work_of_cut_list,
 )
 from service.studies.quote.job import AlternativeJob, CableGood
 from service.studies.quote.ledger import LineAsked, Terms, unit_price
@@ -79,7 +80,7 @@ class CableCuts(NamedTuple):
 
 
 def pieces_by_row(alternative: AlternativeJob) -> dict[int, list[PartPiece]]:
-    """The pieces of each row of the catalogue, in the order of the catalogue; what names no row is left out."""
+    """The pieces of each row, in the order of the catalogue; what names no row is left out."""
     found: dict[int, list[PartPiece]] = {}
     for place, part in enumerate(alternative.parts):
         for piece in part.laying.pieces:
@@ -97,6 +98,19 @@ def offered(cable: CableGood, terms: Terms) -> list[OfferedSpool]:
         )
         for spool in cable.spools
     ]
+
+
+def first_cut_work(cable: CableGood, pieces: Sequence[PartPiece], terms: Terms) -> int:
+    """Work of a first cut list of these pieces."""
+    if not cable.spools:
+        return 1 + len(pieces)
+    spools = offered(cable, terms)
+    return work_of_cut_list(wanted(pieces), [*spools, *spools[:1] * len(cable.on_hand)])
+
+
+def wanted(pieces: Sequence[PartPiece]) -> list[WantedPiece]:
+    """The pieces as they are cut."""
+    return [WantedPiece(each.length, each.piece.pointer, each.piece.number) for each in pieces]
 
 
 def cut(  # noqa: PLR0913  what is cut, from what, and how
@@ -117,12 +131,11 @@ def cut(  # noqa: PLR0913  what is cut, from what, and how
         The work does not reach a first cut list.
     """
     on_hand = [OnHand(micrometres(length, up=False), number) for length, number in cable.on_hand]
-    numbers = tuple(each.piece.number for each in pieces)
     if not cable.spools:
         rows, left = _cut_from_hand(pieces, on_hand)
         return CableCuts(row, tuple(pieces), rows, left)
     plan = cut_list(
-        [WantedPiece(each.length, each.piece.pointer, each.piece.number) for each in pieces],
+        wanted(pieces),
         offered(cable, terms),
         minor_unit=terms.minor_unit,
         on_hand=on_hand,
@@ -131,7 +144,7 @@ def cut(  # noqa: PLR0913  what is cut, from what, and how
         work=work,
         budget=Budget(),
     )
-    return CableCuts(row, tuple(pieces), plan.rows, tuple(0 for _ in numbers), plan)
+    return CableCuts(row, tuple(pieces), plan.rows, tuple(0 for _ in pieces), plan)
 
 
 def _cut_from_hand(
@@ -145,18 +158,18 @@ def _cut_from_hand(
     sources = [place for place, each in enumerate(on_hand) for _ in range(each.number)]
     lefts = sorted((on_hand[place].length, spot) for spot, place in enumerate(sources))
     cuts: list[list[CutPart]] = [[] for _ in sources]
-    wanted = [each.piece.number for each in pieces]
+    needed = [each.piece.number for each in pieces]
     for place in sorted(range(len(pieces)), key=lambda place: -pieces[place].length):
         length = pieces[place].length
-        while wanted[place] and (at := bisect_left(lefts, (length, -1))) < len(lefts):
+        while needed[place] and (at := bisect_left(lefts, (length, -1))) < len(lefts):
             left, spot = lefts.pop(at)
             insort(lefts, (left - length, spot))
             cuts[spot].append(CutPart(place, length))
-            wanted[place] -= 1
+            needed[place] -= 1
     left_of = {spot: left for left, spot in lefts}
     rows = tuple(
         CutRow(sources[spot], on_hand=True, cuts=tuple(made), off_cut=left_of[spot])
         for spot, made in enumerate(cuts)
         if made
     )
-    return rows, tuple(wanted)
+    return rows, tuple(needed)

@@ -163,6 +163,11 @@ class NamedAdjustment(NamedTuple):
     adjustment: Adjustment
     pointer: str
     row: str | None = None
+    name: str | None = None
+
+
+MOST_POINTS = 6_000
+"""Places and lamps of all parts of one quote together."""
 
 
 class QuoteJob(NamedTuple):

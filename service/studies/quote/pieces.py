@@ -1,9 +1,9 @@
 """What is laid: pieces of cable with what they take at their ends, and the joints at which they meet.
 
 Lengths are exact. [m] A stretch is the cable between two neighbouring stops of a run: its start, its ends,
-and places at which a fixture hangs, a branch starts or the cable changes. Each end of a stretch takes what its
-stop asks for, whether the cable ends there or passes uncut: a loop is brought up to a fixture and goes on.
-So what is laid, and what it loses, is the same however the cable is cut.
+and places at which a fixture hangs, a branch starts or the cable changes. Each end of a stretch takes what
+its stop asks for, whether the cable ends there or passes uncut: a loop is brought up to a fixture and goes
+on. So what is laid, and what it loses, is the same however the cable is cut.
 """
 
 from __future__ import annotations

@@ -156,7 +156,13 @@ class QuotedJoint(Struct, frozen=True, kw_only=True):
         Meta(description="fixture-joint where fixtures hang, else run-joint: a branch, a change, a split"),
     ]
     conductors: list[MetConductor]
-    count: Annotated[int, Meta(ge=1, description="Joints, each of both poles.")]
+    poles: Annotated[
+        int,
+        Meta(
+            ge=1, le=2, description="At how many poles just these meet: 1 where a cable has two conductors."
+        ),
+    ]
+    count: Annotated[int, Meta(ge=1, description="Joints.")]
     places: Annotated[list[str], Meta(description="Where they are; 200 at most.", max_length=200)]
     pointers: Annotated[list[Pointer], Meta(max_length=200)]
     item: (
@@ -186,9 +192,17 @@ class QuotedPart(Struct, frozen=True, kw_only=True):
     carried: Annotated[bool, Meta(description="Whether there is an operating point.")]
     id: CallerId | UnsetType = UNSET
     weakest: Annotated[QuotedFixture, Meta(description="In the worst state judged.")] | UnsetType = UNSET
-    weakest_without_joints: (
-        Annotated[ShownVoltage, Meta(description="The same lamp, were there no joints within runs.")]
+    weakest_with_joints: (
+        Annotated[
+            ShownVoltage,
+            Meta(
+                description="Where cable is joined within runs: the lowest of all lamps in the stated state."
+            ),
+        ]
         | UnsetType
+    ) = UNSET
+    weakest_without_joints: (
+        Annotated[ShownVoltage, Meta(description="The same, were there no joints within runs.")] | UnsetType
     ) = UNSET
     loading_ratio: (
         Annotated[float, Meta(description="Largest share of the supply's rating, where that is known.")]

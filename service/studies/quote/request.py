@@ -319,7 +319,8 @@ class GroundSundry(Struct, frozen=True, forbid_unknown_fields=True):
 class GroundClass(Struct, frozen=True, forbid_unknown_fields=True):
     """A kind of ground that cable is laid in."""
 
-    name: Name
+    id: CallerId
+    name: Name | UnsetType = UNSET
     labour: GroundLabour | UnsetType = UNSET
     sundries: Annotated[list[GroundSundry], Meta(max_length=20)] | UnsetType = UNSET
 
@@ -347,7 +348,7 @@ class GroundPlace(
     pointer: RequestPointer
     start: Annotated[Length, Meta(description="Along it, from its start.")]
     end: Length
-    ground: Annotated[Name, Meta(description="One of `ground`.")]
+    ground: Annotated[CallerId, Meta(description="One of `ground`.")]
 
 
 class Crossing(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):

@@ -11,7 +11,6 @@ from service.circuit.estimate import Estimate, estimate_of
 from service.circuit.job import Graph, Job, JobPart, LaidStretch, RunSpec
 from service.circuit.work import OPERATIONS_OF_WORK, charge, count
 from service.findings.finding import FAULT, NOTE, WARNING, Amount, FindingFacts, FindingKind
-from service.intake.words import listed
 from service.studies.gauge_recommendation.buying import JOINT_IN_RUN, PIECE_LONGER_THAN_ANY_SPOOL
 from service.studies.quote.billing import (
     AddedUp,
@@ -22,7 +21,7 @@ from service.studies.quote.billing import (
     quantity_of,
     sundries_of,
 )
-from service.studies.quote.cables import CableCuts, cut, pieces_by_row
+from service.studies.quote.cables import CableCuts, cut, first_cut_work, pieces_by_row
 from service.studies.quote.connectors import Conductors, Meeting
 from service.studies.quote.cut_list import (
     MICROMETRES,
@@ -30,7 +29,6 @@ from service.studies.quote.cut_list import (
     JointTerms,
     PerJoint,
     micrometres,
-    work_of_cut_list,
 )
 from service.studies.quote.job import ANYWHERE, AlternativeJob, Goods, PartJob, QuoteJob
 from service.studies.quote.joining import Joiner, MetJoint
@@ -82,6 +80,7 @@ class BillAnswer(NamedTuple):
     """One alternative: what is laid, cut, joined and solved, its lines and what they add up to."""
 
     alternative: AlternativeJob
+    goods: Goods
     parts: tuple[PartAnswer, ...]
     cuts: tuple[CableCuts, ...]
     joiner: Joiner
@@ -109,11 +108,8 @@ def quote_work(job: QuoteJob) -> Estimate:
             optional += twice * (drop.most - drop.first)
             first += work_of_telling_parts(part)
         for row, pieces in pieces_by_row(alternative).items():
-            cable = job.goods.cables[row]
             cuts += 1
-            first += work_of_cut_list(
-                sum(each.piece.number for each in pieces), len(cable.spools) + len(cable.on_hand) + 1
-            )
+            first += first_cut_work(job.goods.cables[row], pieces, job.terms)
         first += work_of_lines(job.goods, alternative)
     return estimate_of(first, optional + cuts * share_of_cuts(cuts))
 
@@ -231,7 +227,7 @@ def _billed(job: QuoteJob, alternative: AlternativeJob, share: int) -> BillAnswe
     )
     entries = tuple(entries_of(job.goods, alternative, cuts, joiner, len(in_runs)))
     added = add_up(job, entries)
-    answer = BillAnswer(alternative, parts, cuts, joiner, in_runs, ohm_of, entries, added, ())
+    answer = BillAnswer(alternative, job.goods, parts, cuts, joiner, in_runs, ohm_of, entries, added, ())
     return answer._replace(findings=tuple(_findings(job, answer)))
 
 
@@ -431,12 +427,9 @@ def _unconnected(answer: BillAnswer) -> Iterator[PartFinding]:
 
 def conductors_text(conductors: Conductors) -> str:
     """What meets at one pole, in words."""
-    return listed(
-        [
-            f"{number} x {met.conductor}{' passing uncut' if met.uncut else ''}"
-            for met, number in conductors.items()
-        ],
-        "and",
+    return " and ".join(
+        f"{number} x {met.conductor}{' passing uncut' if met.uncut else ''}"
+        for met, number in conductors.items()
     )
 
 
