@@ -49,7 +49,7 @@ KEPT: Final = Kept(
 
 DESCRIPTION: Final = Description(
     summary="Quote",
-    question="What does the job cost? A bill with cut list and joints for each of several ways to light a garden.",
+    question="What does the job cost? A bill with cut list and joints for each way to light a garden.",
     trade_names=(
         "estimate",
         "bid",
@@ -71,19 +71,19 @@ DESCRIPTION: Final = Description(
     ),
     more=(
         "Each alternative has a part for each supply, as voltage-drop takes it; the `wiring` that"
-        " gauge-recommendation or run-division answered names its rows as `item` and is posted unchanged. What"
-        " is bought is pooled over the parts.\n\n"
-        "The lengths of a wiring are those of its route. `allowances` lengthen each stretch between fixtures,"
-        " branches and changes of cable, at each of its ends, also where the cable passes uncut; the drop is"
-        " solved for what is laid. A cable without an `item` is the only row of the catalogue with its"
-        " conductor. A connector is taken only for exactly what its maker lists; where `cutting` allows joints"
-        " anywhere, they are paid for, and their resistance is solved.\n\n"
-        "Money is decimal text. A unit price is rounded once, a line once, a tax once a rate, and a total never"
-        " again, as EN 16931 has it; quantities have 3 decimals at most, lengths rounded up. A fault (a limit"
-        " that is broken, a row without a price, a piece longer than any spool) makes a bill `not-quotable`: it"
-        " is listed all the same, without `total`.\n\n"
-        "`status` is `quoted` where every bill has its total. Pointers of `findings` say which alternative they"
-        " are about, or which row of the catalogue.\n\n" + KEPT.words
+        " gauge-recommendation or run-division answered names its rows as `item` and is posted unchanged."
+        " What is bought is pooled over the parts.\n\n"
+        "The lengths of a wiring are those of its route. `allowances` lengthen each stretch between"
+        " fixtures, branches and changes of cable, at each of its ends, also where the cable passes uncut;"
+        " the drop is solved for what is laid. A cable without an `item` is the only row of the catalogue"
+        " with its conductor. A connector is taken only for exactly what its maker lists; where `cutting`"
+        " allows joints anywhere, they are paid for, and their resistance is solved.\n\n"
+        "Money is decimal text. A unit price is rounded once, a line once, a tax once a rate, and a total"
+        " never again, as EN 16931 has it; quantities have 3 decimals at most, lengths rounded up. A fault"
+        " (a limit that is broken, a row without a price, a piece longer than any spool) makes a bill"
+        " `not-quotable`: it is listed all the same, without `total`.\n\n"
+        "`status` is `quoted` where every bill has its total. Pointers of `findings` say which alternative"
+        " they are about, or which row of the catalogue.\n\n" + KEPT.words
     ),
     examples=(
         Example("two-runs", "Two runs from one supply, joined where that is cheaper", file="quote.json"),

@@ -77,9 +77,10 @@ class RouteLeg(NamedTuple):
 
 
 class Route(NamedTuple):
-    """A run, a branch or a spur; `at` is where it starts on its parent. [m]"""
+    """A run, a branch or a spur; it starts `at` so far along its parent [m]; `cable_at` says its cable."""
 
     pointer: str
+    cable_at: str
     at: Fraction
     cable: RouteCable
     lines: tuple[RouteLine, ...]
@@ -90,9 +91,10 @@ class Route(NamedTuple):
 
 
 class RouteSpan(NamedTuple):
-    """A span of a graph between two named points. [m]"""
+    """A span of a graph between two named points [m]; `cable_at` is what says its cable."""
 
     pointer: str
+    cable_at: str
     start: str
     end: str
     length: Fraction
@@ -343,7 +345,7 @@ class _Layer:
         tied: set[int],
     ) -> None:
         """Lay the cable of a run between its stops; `tied` are those at which something is joined to it."""
-        cable, cable_at, waiting = route.cable, f"{route.pointer}/cable", list(reversed(changes))
+        cable, cable_at, waiting = route.cable, route.cable_at, list(reversed(changes))
         laid: list[Stretch] = []
         for (before, start), (after, end) in pairwise(kept):
             while waiting and waiting[-1].at <= before + SAME_PLACE:
@@ -407,10 +409,8 @@ class _Layer:
             start, end = stop_of(span.start), stop_of(span.end)
             if start is not end:
                 length = max(span.length, SAME_PLACE)
-                cable_at = f"{span.pointer}/cable"
-                self._lay_alone(
-                    Stretch(span.pointer, cable_at, start, end, Fraction(0), length, span.cable, breaks=True)
-                )
+                ends = start, end, Fraction(0), length
+                self._lay_alone(Stretch(span.pointer, span.cable_at, *ends, span.cable, breaks=True))
         self.feeders = sum(leaving)
 
     def laying(self, takes: Takes) -> Laying:

@@ -113,7 +113,7 @@ _PLACE: Final = re.compile(r"/alternatives/(0|[1-9][0-9]*)/parts/(0|[1-9][0-9]*)
 
 
 class ReadQuote(NamedTuple):
-    """The job of a request, the unit of lengths in its reply, and whether the ground of some route is open."""
+    """The job of a request, the unit of lengths in its reply, and whether some ground is left open."""
 
     job: QuoteJob
     unit: str
@@ -679,10 +679,11 @@ class _ItemReader:
             spans = tuple(
                 RouteSpan(
                     f"/wiring/spans/{place}",
+                    self._cable_at(cable_of(span), f"/wiring/spans/{place}"),
                     span.start,
                     span.end,
                     exact(span.length),
-                    self._cable(cable_of(span), f"/wiring/spans/{place}/cable"),
+                    self._cable(cable_of(span), self._cable_at(cable_of(span), f"/wiring/spans/{place}")),
                 )
                 for place, span in enumerate(wiring.spans)
             )
@@ -701,7 +702,8 @@ class _ItemReader:
         spacing = (length - first) / (count - 1) if count > 1 else None
         self._fixture(wiring.item, wiring.lamp, "/wiring", count)
         line = RouteLine("/wiring", first, count, spacing, None)
-        return Route("/wiring", Fraction(0), self._cable(wiring.cable, "/wiring/cable"), (line,))
+        cable = self._cable(wiring.cable, "/wiring/cable")
+        return Route("/wiring", "/wiring/cable", Fraction(0), cable, (line,))
 
     def _run(self, run: Run | Branch | Spur, pointer: str) -> Route:
         branches: Sequence[Branch | Spur] = ()
@@ -710,7 +712,8 @@ class _ItemReader:
             branches = given(run.branches) or ()
         elif isinstance(run, Branch):
             branches, kind = given(run.spurs) or (), "spurs"
-        cable = self._cable(cable_of(run), f"{pointer}/cable")
+        own_at = self._cable_at(cable_of(run), pointer)
+        cable = self._cable(cable_of(run), own_at)
         changes = tuple(
             RouteChange(
                 f"{pointer}/cable_changes/{place}/cable",
@@ -721,14 +724,14 @@ class _ItemReader:
         )
         leg = None
         if not isinstance(run.return_leg, UnsetType):
-            own, at, cable_at = run.return_leg.cable, f"{pointer}/return_leg", f"{pointer}/cable"
-            back = cable
+            own, at, cable_at, back = run.return_leg.cable, f"{pointer}/return_leg", own_at, cable
             if not isinstance(own, UnsetType):
                 cable_at = f"{at}/cable"
                 back = self._cable(own, cable_at)
             leg = RouteLeg(at, cable_at, exact(run.return_leg.length), back)
         return Route(
             pointer,
+            own_at,
             Fraction(0) if isinstance(run, Run) else exact(run.at),
             cable,
             tuple(self._line(line, f"{pointer}/fixtures/{place}") for place, line in enumerate(run.fixtures)),
@@ -745,8 +748,13 @@ class _ItemReader:
         if not isinstance(line.lead, UnsetType):
             item = given(line.lead.item) or given(line.lead.cable.item)
             is_bought = item is not None and self._rows["cables"] is not None
-            at = f"{pointer}/lead/cable"
-            cable = self._cable(line.lead.cable, at, item) if is_bought else self._unbought(line.lead.cable)
+            at = self._lead_at(line, pointer)
+            item_at = f"{at}/cable/item" if isinstance(line.lead.item, UnsetType) else f"{at}/item"
+            cable = (
+                self._cable(line.lead.cable, f"{at}/cable", item, item_at)
+                if is_bought
+                else self._unbought(line.lead.cable)
+            )
             lead = RouteLead(cable, exact(line.lead.length) if is_bought else None)
         spacing = None
         if isinstance(line, FixtureLine) and not isinstance(line.spacing, UnsetType):
@@ -809,7 +817,17 @@ class _ItemReader:
         first, other = _pole(cable), cable.other_conductor
         return RouteCable(None, (first, first if isinstance(other, UnsetType) else _pole(other)), number)
 
-    def _cable(self, cable: Cable, pointer: str, item: str | None = None) -> RouteCable:
+    def _lead_at(self, line: FixtureLine | PointFixture, pointer: str) -> str:
+        """Where the lead of a fixture stands: at its type, where that gives it."""
+        types = given(getattr(self._part.wiring, "fixture_types", UNSET)) or ()
+        for place, each in enumerate(types):
+            if each.id == line.type and each.lead is line.lead:
+                return f"/wiring/fixture_types/{place}/lead"
+        return f"{pointer}/lead"
+
+    def _cable(
+        self, cable: Cable, pointer: str, item: str | None = None, item_at: str | None = None
+    ) -> RouteCable:
         """A cable with its row of the catalogue, and what there is to be told of that."""
         if self._rows["cables"] is None:
             return self._unbought(cable)
@@ -826,7 +844,8 @@ class _ItemReader:
                 f"{len(fitting) or 'no'} {'cables' if len(fitting) > 1 else 'cable'} of {_both(route)}",
             )
             return route
-        row = self._row("cables", item, self._cable_at(cable, pointer))
+        own_at = f"{pointer}/item" if pointer.endswith("/cable") else "/wiring/cable/item"
+        row = self._row("cables", item, item_at or own_at)
         if row is None:
             return route
         sold = self._cables[row]
@@ -839,9 +858,9 @@ class _ItemReader:
         return route._replace(row=row)
 
     def _cable_at(self, cable: Cable, pointer: str) -> str:
-        """Where the item of a cable stands: at the cable of all, where that was filled in."""
+        """What says the cable of a run or a span: its own, or the run itself where that of all is taken."""
         common = getattr(self._stated.wiring, "cable", UNSET)
-        return "/wiring/cable/item" if common is cable else f"{pointer}/item"
+        return pointer if common is cable else f"{pointer}/cable"
 
 
 ONE: Final = {"supplies": "supply", "fixtures": "fixture"}

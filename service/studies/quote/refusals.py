@@ -135,7 +135,7 @@ TOTALS_NOT_QUOTED: Final = ErrorKind(
 TOO_MANY_LENGTHS: Final = ErrorKind(
     "too-many-lengths",
     "A cable is cut in too many different lengths.",
-    'The pieces of "{0}" have {1} different lengths; {2} are cut at most. Divide the quote, or round lengths.',
+    'The pieces of "{0}" have {1} different lengths; {2} are cut at most. Divide the quote, or round.',
 )
 
 UNKNOWN_PLACE: Final = ErrorKind(

@@ -50,7 +50,7 @@ LARGE_SHARE: Final = Fraction(1, 4)
 
 
 class PartAnswer(NamedTuple):
-    """One supply solved as it is laid; `unjoined` is the same without joints within runs, where there are any.
+    """One supply solved as it is laid; `unjoined` is the same without joints within runs, if any.
 
     `laid` is all cable of the wiring with what is laid beside its route. [m]
     """
@@ -97,7 +97,7 @@ class BillAnswer(NamedTuple):
 
 
 def quote_work(job: QuoteJob) -> Estimate:
-    """Of every part solved as it is laid, and of first cut lists; the search for better ones may stop anywhere."""
+    """Of every part solved as it is laid, and of first cut lists; the search for better ones may stop."""
     first = optional = 0
     cuts = 0
     for alternative in job.alternatives:
@@ -279,7 +279,7 @@ def _joints_within(cuts: Sequence[CableCuts]) -> Iterator[JointPlace]:
 def _solved(
     job: QuoteJob, part: PartJob, joints: Sequence[JointPlace], ohm_of: Mapping[int, float]
 ) -> PartAnswer:
-    """A part solved as it is laid, with joints within its runs and without; `ohm_of` is that of each cable's."""
+    """A part solved as it is laid, with joints within its runs and without; `ohm_of` is each cable's."""
     stretches = part.laying.stretches
     place_of = {(stretch.pointer, stretch.from_m): place for place, (stretch, _) in enumerate(stretches)}
     more: dict[int, tuple[Fraction, float]] = {}
@@ -302,8 +302,8 @@ def _solved(
 SLACK_IN_DROP: Final = FindingKind(
     "slack-in-drop",
     (NOTE,),
-    "The drop is that of what is laid: {measured} of cable along {limit} of route. What is allowed at a fixture"
-    " lies on each side of it, also where the cable passes uncut.",
+    "The drop is that of what is laid: {measured} of cable along {limit} of route. What is allowed at a"
+    " fixture lies on each side of it, also where the cable passes uncut.",
     "Allowances lengthen the cable, and the drop is solved with them.",
 )
 
@@ -311,8 +311,8 @@ SLACK_IN_DROP: Final = FindingKind(
 LEAD_NOT_STATED: Final = FindingKind(
     "lead-not-stated",
     (WARNING,),
-    "{where} has no lead, so it is not known what its joint joins, and no connector is quoted for it. Give it a"
-    " `lead`.",
+    "{where} has no lead, so it is not known what its joint joins, and no connector is quoted for it. Give"
+    " it a `lead`.",
     "A fixture without a lead has no conductor to connect: no connector is chosen for its joint.",
 )
 
@@ -391,7 +391,7 @@ def _findings(job: QuoteJob, answer: BillAnswer) -> Iterator[PartFinding]:
     if job.connectors_quoted:
         yield from _unconnected(answer)
     yield from _of_cables(job, answer)
-    yield from _within_runs(job, answer)
+    yield from _within_runs(answer)
     yield from (PartFinding(None, found) for found in _of_money(job, answer))
 
 
@@ -462,7 +462,7 @@ def _of_cables(job: QuoteJob, answer: BillAnswer) -> Iterator[PartFinding]:
             yield PartFinding(None, OFFCUT_LARGE.found(subject, "own-calculation", *amounts, name))
 
 
-def _within_runs(job: QuoteJob, answer: BillAnswer) -> Iterator[PartFinding]:
+def _within_runs(answer: BillAnswer) -> Iterator[PartFinding]:
     """Each piece that is joined, and what that takes from the weakest lamp of its part."""
     counts: dict[tuple[int, int, str], int] = {}
     for joint in answer.in_runs:

@@ -1,4 +1,4 @@
-"""A quote's answer into its reply: names for places, money as text, one list of findings for all alternatives."""
+"""A quote's answer into its reply: names for places, money as text, one list of all findings."""
 
 from __future__ import annotations
 
@@ -338,7 +338,7 @@ class _BillRows:
         if entry.cuts is not None:
             cuts = self._answer.cuts[entry.cuts]
             pieces = sum(each.piece.number for each in cuts.pieces)
-            laid = f"{_number(cuts.laid / self._unit_m)} {self._unit} laid in {pieces} piece{'s' * (pieces != 1)}"
+            laid = f"{self._told_length(cuts.laid)} laid in {pieces} piece{'s' * (pieces != 1)}"
             return (
                 laid if entry.spool is None else f"spool of {self._told_length(entry.spool)}; {laid} in all"
             )
@@ -400,7 +400,7 @@ class _BillRows:
                             part.piece,
                             Fraction(part.length, MICROMETRES),
                             mark(part),
-                            part.copy is not None,
+                            joined=part.copy is not None,
                         )
                         for part in row.cuts
                     ],
@@ -410,7 +410,7 @@ class _BillRows:
                 for row in cuts.rows
             ],
             lengths=[
-                self._cut(cuts, place, each.piece.laid, next(marks), False)
+                self._cut(cuts, place, each.piece.laid, next(marks), joined=False)
                 for place, (each, number) in enumerate(zip(cuts.pieces, cuts.by_length, strict=True))
                 for _ in range(number)
             ],
@@ -424,7 +424,7 @@ class _BillRows:
         keep_from = self._answer.alternative.keep_from
         return off_cut > 0 and Fraction(off_cut, MICROMETRES) >= keep_from
 
-    def _cut(self, cuts: CableCuts, place: int, length: Fraction, mark: str, joined: bool) -> QuotedCut:  # noqa: FBT001
+    def _cut(self, cuts: CableCuts, place: int, length: Fraction, mark: str, *, joined: bool) -> QuotedCut:
         part, piece = cuts.pieces[place]
         return QuotedCut(
             pointer=self._answer.alternative.parts[part].pointer + piece.pointer,

@@ -29,8 +29,8 @@ def example(*, joints: str = "anywhere", longest_ft: float = 500) -> Json:
     return request
 
 
-# Computed apart from this project with exact decimals: goods at a margin of 30 %, unit prices of two decimals,
-# 8.25 % tax on goods; the three columns of the worked example.
+# Computed apart from this project with exact decimals: goods at a margin of 30 %, unit prices of two
+# decimals, 8.25 % tax on goods; the three columns of the worked example.
 @pytest.mark.parametrize(
     ("joints", "longest_ft", "cable", "connectors", "hours", "net", "tax", "total"),
     [
