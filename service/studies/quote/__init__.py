@@ -9,13 +9,15 @@ from service.circuit.estimate import Estimate
 from service.intake import decode
 from service.studies.description import Description, Example
 from service.studies.quote import reading, refusals, study, translate
+from service.studies.quote.csv import quote_csv
+from service.studies.quote.papers import PAPERS, printed
 from service.studies.quote.reading import ReadQuote, read_quote
 from service.studies.quote.refusals import QUOTE_INVALID
 from service.studies.quote.reply import QuoteReply
 from service.studies.quote.request import QuoteRequest
 from service.studies.quote.study import quote, quote_work
 from service.studies.quote.translate import reply_of
-from service.studies.record import JSON, Study, json_form
+from service.studies.record import JSON, Study, json_form, sheet_forms, values_form
 from service.studies.shortening import Kept
 
 
@@ -68,6 +70,7 @@ DESCRIPTION: Final = Description(
         "supply-not-computable",
         "job-too-large",
         "work-over-limit",
+        "paper-not-offered",
     ),
     more=(
         "Each alternative has a part for each supply, as voltage-drop takes it; the `wiring` that"
@@ -97,7 +100,16 @@ QUOTE: Final = Study(
     read_quote,
     _work,
     answer,
-    {JSON: json_form(KEPT)},
+    {
+        JSON: json_form(KEPT),
+        **sheet_forms("quote", printed, papers=tuple(PAPERS), words=PAPERS),
+        **values_form(
+            "quote",
+            quote_csv,
+            "A header, and for each bill a row for each line, allowance, charge, tax and sum (RFC 4180);"
+            " `row` says which, and amounts are those of the JSON reply. Texts never start like a formula.",
+        ),
+    },
     DESCRIPTION,
     read=decode,
     kinds_in=(reading, refusals, study, translate),

@@ -8,7 +8,7 @@ from msgspec import UNSET, Meta, Struct, UnsetType
 
 from service.studies.voltage_drop.request import VoltageDropRequest
 from service.wire.cable import ConductorName, Material
-from service.wire.job import Accept, LengthUnits, Line, OwnDetail, SheetWords
+from service.wire.job import Accept, LengthUnits, Line, OwnDetail, PaperFor, SheetWords
 from service.wire.money import Amount, Currency, DecimalText
 from service.wire.quantities import CallerId, ItemId, Length, Name, Resistance
 from service.wire.stock import SpoolLength, StockCable
@@ -522,9 +522,22 @@ class QuoteTerms(Struct, frozen=True, forbid_unknown_fields=True):
     ) = UNSET
 
 
-class QuoteSheetWords(SheetWords, frozen=True, forbid_unknown_fields=True):
+class QuoteSheetWords(SheetWords, frozen=True, forbid_unknown_fields=True, rename={"papers": "for"}):
     """What a printed quote says beside its bill."""
 
+    papers: (
+        Annotated[
+            PaperFor | Annotated[list[PaperFor], Meta(min_length=1, max_length=4)],
+            Meta(
+                description="Whom it is printed for; a list is one document of several papers, in its order."
+                " `customer`: the bill, with its verdict in a sentence; what goods cost the caller stands"
+                " nowhere. `installer`: what to take along, the cut list of each spool and every joint, of"
+                " each alternative, without prices. `record`: everything that the reply says. There is no"
+                " `meter` of a quote. Left out: customer."
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
     show: (
         Annotated[
             SheetShow,
