@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal
 from typing import Final
@@ -40,6 +41,7 @@ from service.studies.quote.sheet import (
     called,
     conductor_words,
     cut_table,
+    keeps_off_cuts,
     poles_words,
     quote_sheet,
     unit_of,
@@ -148,9 +150,9 @@ def _several(request: QuoteRequest, reply: QuoteReply) -> Iterator[Section]:
     for bill in reply.bills:
         if bill.status == QUOTED:
             blocks = [*_works(request, reply, bill), *_bill(request, bill, reply.currency)]
+            yield Section(called(bill), blocks)
         else:
-            blocks = _why_not(bill, reply, f"{called(bill)} cannot be quoted as it stands.")
-        yield Section(called(bill), blocks)
+            yield Section("", _why_not(bill, reply, f"{called(bill)} cannot be quoted as it stands."))
 
 
 def _why_not(bill: QuoteBill, reply: QuoteReply, said: str) -> list[Block]:
@@ -367,7 +369,7 @@ def _closed(
     if paid is not None and to_pay is not None:
         told += [("Already paid", f"-{paid}"), (TO_PAY, to_pay)]
     strong = frozenset(place for place, (name, _) in enumerate(told) if name in {TOTAL, TO_PAY})
-    return Table([Column("Together"), Column(f"[{currency}]", numbers=True)], told, strong)
+    return Table([Column("Sum"), Column(f"Amount [{currency}]", numbers=True)], told, strong)
 
 
 TOTAL, TO_PAY = "Total", "To pay"
@@ -380,6 +382,7 @@ def installer_sheet(request: QuoteRequest, reply: QuoteReply) -> Sheet:
 
 
 def _pick_list(request: QuoteRequest, reply: QuoteReply, bill: QuoteBill) -> Sheet:
+    keeps = keeps_off_cuts(request, bill)
     unslacked = any(each.code == WITHOUT_SLACK.code for each in reply.assumptions)
     cautions = [
         *(each.message for each in reply.cautions),
@@ -393,7 +396,7 @@ def _pick_list(request: QuoteRequest, reply: QuoteReply, bill: QuoteBill) -> She
         *(
             Section(
                 f"Cut list: {cable.name}",
-                [Facts(cable_facts(cable, laid)), cut_table(cable, laid, Column("Done"))],
+                [Facts(cable_facts(cable, laid)), cut_table(cable, laid, Column("Done"), keeps=keeps)],
             )
             for cable in bill.cut_list
         ),
@@ -445,13 +448,13 @@ def _take_along(reply: QuoteReply, bill: QuoteBill) -> Iterator[Block]:
 
 
 def _on_hand(bill: QuoteBill) -> list[list[str]]:
-    """Off-cuts that are there already."""
-    return [
-        [f"{cable.name}, off-cut of {laid(spool.length)}", cable.item, str(spool.count), "on hand", ""]
-        for cable in bill.cut_list
-        for spool in cable.spools
-        if spool.on_hand
-    ]
+    """Off-cuts that are there already, those alike together."""
+    counts: Counter[tuple[str, str]] = Counter()
+    for cable in bill.cut_list:
+        for spool in cable.spools:
+            if spool.on_hand:
+                counts[f"{cable.name}, off-cut of {laid(spool.length)}", cable.item] += spool.count
+    return [[what, item, str(count), "on hand", ""] for (what, item), count in counts.items()]
 
 
 def _joints(bill: QuoteBill) -> Iterator[Block]:
@@ -468,7 +471,7 @@ def _joints(bill: QuoteBill) -> Iterator[Block]:
         Column("Where"),
         Column("Conductors of one pole"),
         Column("Connector"),
-        Column("Of them", numbers=True),
+        Column("How many", numbers=True),
         Column("Done", short=True),
     ]
     yield Table(columns, rows, roomy=True, groups=groups)

@@ -69,7 +69,7 @@ def quote_sheet(request: QuoteRequest, reply: QuoteReply) -> Sheet:
     sections = [
         summary_section(reply.summary),
         *([Section("Alternatives side by side", [compared_table(reply)])] if several else []),
-        *(section for bill in reply.bills for section in _bill_sections(bill, reply, several=several)),
+        *(section for bill in reply.bills for section in _bill_sections(request, bill, reply)),
         findings_section(reply.findings),
         *_asked(request),
         *closing_sections(reply),
@@ -88,11 +88,6 @@ def unit_of(request: QuoteRequest) -> str:
 def called(bill: QuoteBill | ComparedAlternative) -> str:
     """What an alternative is called: by its name, or by its id."""
     return given(bill.name) or bill.alternative
-
-
-def titled(what: str, bill: QuoteBill, *, several: bool) -> str:
-    """A heading, of several alternatives with the one that it is about."""
-    return f"{what}: {called(bill)}" if several else what
 
 
 def compared_table(reply: QuoteReply) -> Table:
@@ -129,9 +124,11 @@ def _spare(spare: ShownApparentPower | UnsetType) -> str:
     return f"{figure(spare).removeprefix('-')} too much" if spare.value < 0.0 else figure(spare)
 
 
-def _bill_sections(bill: QuoteBill, reply: QuoteReply, *, several: bool) -> Iterator[Section]:
+def _bill_sections(request: QuoteRequest, bill: QuoteBill, reply: QuoteReply) -> Iterator[Section]:
+    keeps = keeps_off_cuts(request, bill)
+
     def named(what: str) -> str:
-        return titled(what, bill, several=several)
+        return f"{what}: {called(bill)}" if len(reply.bills) > 1 else what
 
     currency = reply.currency
     facts = [("Alternative", called(bill)), ("Id", bill.alternative)]
@@ -147,7 +144,9 @@ def _bill_sections(bill: QuoteBill, reply: QuoteReply, *, several: bool) -> Iter
     yield Section(named("How the quantities come about"), [_reasons(bill.lines)])
     for cable in bill.cut_list:
         facts = [*cable_facts(cable, as_stated), *_cut_facts(cable, currency)]
-        yield Section(named(f"Cut list of {cable.name}"), [Facts(facts), cut_table(cable, as_stated)])
+        yield Section(
+            named(f"Cut list of {cable.name}"), [Facts(facts), cut_table(cable, as_stated, keeps=keeps)]
+        )
     yield Section(named("Joints"), [_joints(bill.joints)])
     yield Section(named("Volts and load"), [_parts(bill.electrical)])
 
@@ -192,7 +191,7 @@ def sums(bill: QuoteBill, currency: str) -> Table:
     ]
     rows = [[name, amount] for name, amount in named if not isinstance(amount, UnsetType)]
     strong = frozenset(place for place, (name, _) in enumerate(rows) if name in {"Total", "To pay"})
-    return Table([Column("Sums"), Column(f"[{currency}]", numbers=True)], rows, strong)
+    return Table([Column("Sum"), Column(f"Amount [{currency}]", numbers=True)], rows, strong)
 
 
 def _adjustments(bill: QuoteBill, currency: str) -> Table:
@@ -289,7 +288,14 @@ ON_HAND: Final = "on hand"
 LEFT_OVER: Final = "left over"
 
 
-def cut_table(cable: CableCutList, told: Told, *more: Column) -> Table:
+def keeps_off_cuts(request: QuoteRequest, bill: QuoteBill) -> bool:
+    """Whether it is stated from which length on an off-cut is worth keeping."""
+    own = next(each.cutting for each in request.alternatives if each.id == bill.alternative)
+    cutting = given(own) or given(request.cutting)
+    return cutting is not None and given(cutting.keep_from) is not None
+
+
+def cut_table(cable: CableCutList, told: Told, *more: Column, keeps: bool) -> Table:
     """Spool by spool the lengths in their order, and what is left; what is sold by length behind them.
 
     Parameters
@@ -299,6 +305,8 @@ def cut_table(cable: CableCutList, told: Told, *more: Column) -> Table:
         A length as the paper prints it.
     more : Column
         Columns to write in.
+    keeps : bool
+        Whether off-cuts are told apart by what they are worth.
     """
     rows: list[list[str]] = []
     groups: dict[int, str] = {}
@@ -308,7 +316,7 @@ def cut_table(cable: CableCutList, told: Told, *more: Column) -> Table:
         number += spool.count
         rows += [_cut(cut, told) for cut in spool.cuts]
         if spool.off_cut.value > 0.0:
-            rows.append([told(spool.off_cut), LEFT_OVER, _left(spool), ""])
+            rows.append([told(spool.off_cut), LEFT_OVER, _left(spool) if keeps else "", ""])
     if cable.lengths:
         groups[len(rows)] = "Cut to length where it is bought" if not cable.spools else "Cut to length"
         rows += [_cut(cut, told) for cut in cable.lengths]
