@@ -42,7 +42,7 @@ KEPT: Final = Kept(
     ("comparison", "valid_until"),
     cut=_cut,
     always_in_part="of `bills` their sums",
-    fixtures_in_part="their lines, adjustments, taxes and `electrical`",
+    fixtures_in_part="their lines, adjustments and taxes, and the volts of each part",
 )
 """Of a shorter reply."""
 
