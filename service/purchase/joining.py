@@ -112,6 +112,12 @@ class JoinedPlan(NamedTuple):
         return self.charged <= self.at_least
 
 
+def work_of_joined_cut(pieces: int, spools: int) -> int:
+    """Work of cutting so many pieces from so many spools, joined where they must be."""
+    # Each piece is tried whole and then as what is left of it, each spool is laid out and may be used up.
+    return 1 + 2 * (pieces + spools) * OPERATIONS_OF_A_CUT // OPERATIONS_OF_WORK
+
+
 def least_charged(  # noqa: PLR0913  what is cut, from what, and what that may cost
     pieces: Sequence[Piece],
     spools: Sequence[SpoolKind],

@@ -249,7 +249,26 @@ def test_four_hundred_lengths_and_1313_pieces_stay_within_the_work(
     spools = [spool(feet(500), price), spool(feet(250), "70.00"), spool(feet(100), "31")]
     begin_request()
     found = cut_list(pieces, spools, minor_unit=2, joints=joints, keep_from=feet(10))
-    first = work_of_cut_list(pieces, spools)
+    first = work_of_cut_list(pieces, spools, joints=joints)
     assert spent() <= WORK_OF_A_CUT_LIST + 2 * first
     assert done() <= spent() + 1
     assert lengths_add_up(found, pieces, spools, [])
+
+
+@pytest.mark.parametrize("seed", range(25))
+def test_a_first_cut_list_takes_no_more_than_its_estimate(seed: int) -> None:
+    pick = Random(seed)  # noqa: S311  repeatable, not secret
+    spools = [
+        spool(feet(pick.randint(20, 150)), str(pick.randint(10, 90))) for _ in range(pick.randint(1, 6))
+    ]
+    number = pick.choice((1, 5, 60, 400))
+    pieces = [WantedPiece(feet(pick.randint(1, 600)), "", pick.choice((1, 1, 5))) for _ in range(number)]
+    on_hand = [OnHand(feet(pick.randint(1, 50)), 2) for _ in range(pick.choice((0, 3)))]
+    for joints in (None, JOINTS):
+        begin_request()
+        cut_list(pieces, spools, minor_unit=2, on_hand=on_hand, joints=joints, work=0)
+        assert spent() <= work_of_cut_list(pieces, spools, on_hand=on_hand, joints=joints)
+        begin_request()
+        cut_list(pieces, spools, minor_unit=2, on_hand=on_hand, joints=joints)
+        most = work_of_cut_list(pieces, spools, on_hand=on_hand, joints=joints) + WORK_OF_A_CUT_LIST
+        assert done() <= spent() + 1 <= most + 1
