@@ -326,13 +326,17 @@ class _Joining:
             for spool in map(self._spools.__getitem__, kinds)
         ]
         counts = cheapest_mix(offers, max(1, self._total + spare - takes), self._steps(40)).counts
-        row = [kind for kind, count in zip(kinds, counts, strict=True) for _ in range(count)]
-        single = [
-            (piece.length, place) for place, piece in enumerate(self._pieces) for _ in range(piece.number)
-        ]
         bench = self._bench(self._share(6) if self._plans else self._cutter.budget.left)
         try:
-            bench.cut(row, single)
+            bench.pay_for(sum(counts))
+            bench.cut(
+                [kind for kind, count in zip(kinds, counts, strict=True) for _ in range(count)],
+                [
+                    (piece.length, place)
+                    for place, piece in enumerate(self._pieces)
+                    for _ in range(piece.number)
+                ],
+            )
         except OutOfStepsError as none:
             if not self._plans:
                 limit = self._cutter.budget.limit
@@ -372,8 +376,12 @@ class _Joining:
             (): [one for one in single if not self._is_ended(one.kinds[0])]
         }
         chains: list[_Chain] = []
-        level = single
+        level, steps = single, self._steps(10)
         for joints in range(1, longest + 1):
+            try:
+                steps.take(LOOKED_AT * len(level) * len(single))
+            except OutOfStepsError:
+                return chains, joints - 1
             longer = {
                 kinds: _Chain(kinds, chain.room + one.room - takes, chain.price + one.price + each)
                 for chain in level
@@ -436,6 +444,7 @@ class _Joining:
         with suppress(OutOfStepsError):
             for row in plan.spools:
                 kinds = (row.spool,) if row.spool < own else chains[row.spool - own].kinds
+                bench.pay_for(len(kinds) * row.number)
                 for _ in range(row.number):
                     bench.cut(kinds, [(cut.length, cut.piece) for cut in row.cuts])
             if not self._is_there([row.spool for row in bench.rows]):
@@ -462,6 +471,17 @@ class _Bench:
         self.rows: list[SpoolCut] = []
         self.joints = 0
 
+    def pay_for(self, spools: int) -> None:
+        """Pay for laying out and using up so many spools.
+
+        Raises
+        ------
+        OutOfStepsError
+            It was more than may be done.
+        """
+        self._steps.take(OPERATIONS_OF_A_CUT * spools)
+        self._steps.pay()
+
     def cut(self, kinds: Sequence[int], pieces: Iterable[tuple[int, int]]) -> None:
         """Cut pieces (length, place) from spools of these kinds, longest first, whole while one holds them.
 
@@ -472,8 +492,6 @@ class _Bench:
         OutOfStepsError
             It was more than may be done.
         """
-        self._steps.take(OPERATIONS_OF_A_CUT * len(kinds))
-        self._steps.pay()
         parts: list[list[Part]] = [[] for _ in kinds]
         lefts = sorted((self._spools[kind].length, serial) for serial, kind in enumerate(kinds))
         longer = []

@@ -358,5 +358,13 @@ def test_a_study_without_work_left_for_the_first_plan_is_told_so() -> None:
     for joints in (None, each(1)):
         with pytest.raises(WorkOverLimitError):
             least_charged(pieces, [SpoolKind(1000, 1)], joints=joints, budget=Budget(20))
-    with pytest.raises(WorkOverLimitError):
-        least_charged([Piece(10**7)], [SpoolKind(10, 1)], joints=each(1), budget=Budget(20))
+    for length in (10**7, 10**15):
+        with pytest.raises(WorkOverLimitError):
+            least_charged([Piece(length)], [SpoolKind(10, 1)], joints=each(1), budget=Budget(20))
+
+
+def test_many_off_cuts_on_hand_are_looked_at_within_the_work() -> None:
+    spools = [SpoolKind(30_000, 80), *(SpoolKind(100 + 37 * place, 0, 2) for place in range(400))]
+    begin_request()
+    planned([Piece(length) for length in range(40_000, 90_000, 1_000)], spools, each(3, 50))
+    assert spent() <= WORK + MORE_THAN_ASKED
