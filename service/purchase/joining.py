@@ -1,10 +1,10 @@
 """What is cut, and where it is joined, so that spools and joints together are charged least.
 
-Spools and the pieces cut from them make groups. A group needs no more joints than one fewer than its spools:
-were there more, spools and pieces would stand in a circle, and length could be moved round
-it until a part in it is gone. And so few are enough, with the pieces laid out along the spools in a row. So a
-chain of spools is an offer like a spool, its joints in the price and taken off its length, and the cheapest cut
-list of pieces that are whole in their chains is the cheapest there is.
+Spools and the pieces cut from them make groups. A group takes one joint fewer than it has spools: with more,
+some spools and pieces would stand in a circle, round which length could be moved until a part is gone; and so
+few are enough where the pieces lie one behind the other along the spools. A chain of spools thus is an offer
+like a spool, with its joints in the price and off its length, and the cheapest cut list of pieces that are
+whole in their chains is the cheapest there is.
 
 Lengths and prices are whole numbers, as in `cutting`.
 """
@@ -18,7 +18,7 @@ from contextlib import suppress
 from itertools import groupby
 from typing import NamedTuple
 
-from service.circuit.work import Budget, WorkOverLimitError
+from service.circuit.work import OPERATIONS_OF_WORK, Budget, WorkOverLimitError
 from service.purchase.cutting import (
     MOST_WORK,
     OPERATIONS_OF_A_CUT,
@@ -33,8 +33,8 @@ from service.purchase.knapsack import LENGTH_BITS
 from service.purchase.packing import LOOKED_AT, Offer
 from service.purchase.steps import OutOfStepsError, Steps
 
-MOST_CHAINS = 60
-"""Chains that are offered beside spools: each is one more to be filled."""
+FEW_CHAINS, MOST_CHAINS = 12, 60
+"""Chains that are offered beside spools, at first and at most: each is one more to be filled."""
 
 MOST_IN_A_ROW = 40
 """Joints of the longest chain that is looked at."""
@@ -112,6 +112,12 @@ class JoinedPlan(NamedTuple):
         return self.charged <= self.at_least
 
 
+def work_of_joined_cut(pieces: int, spools: int) -> int:
+    """Work of cutting so many pieces from so many spools, joined where they must be."""
+    # Each piece is tried whole and then as what is left of it, each spool is laid out and may be used up.
+    return 1 + 2 * (pieces + spools) * OPERATIONS_OF_A_CUT // OPERATIONS_OF_WORK
+
+
 def least_charged(  # noqa: PLR0913  what is cut, from what, and what that may cost
     pieces: Sequence[Piece],
     spools: Sequence[SpoolKind],
@@ -147,12 +153,14 @@ def least_charged(  # noqa: PLR0913  what is cut, from what, and what that may c
     """
     budget = budget or Budget()
     cutter = _Cutter(pieces, spools, coin, budget)
+    exchanging = work // 10
+    searching = work - exchanging
     longest = max(spool.length for spool in spools if spool.at_most is None)
     if joints is None or longest <= joints.takes or not any(piece.length > 0 for piece in pieces):
-        found = cutter.whole(work)
+        found = cutter.whole(searching)
     else:
-        found = _Joining(cutter, joints, work).found()
-    kept = _kept(found.spools, keep_from, Steps(budget, work // 10))
+        found = _Joining(cutter, joints, searching).found()
+    kept = _kept(found.spools, keep_from, Steps(budget, exchanging))
     return found._replace(spools=tuple(_alike(kept)))
 
 
@@ -230,6 +238,7 @@ class _Joining:
         self._fewest = sum(
             piece.number * max(0, -(-(piece.length - joints.takes) // longest) - 1) for piece in self._pieces
         )
+        self._number = sum(piece.number for piece in self._pieces)
         self._from = cutter.budget.left
         self._whole = self._mix = 0
         self._bounds: list[_Bound] = []
@@ -247,6 +256,7 @@ class _Joining:
         takes = max(1, self._fewest) * self._joints.takes
         self._mix = cheapest_mix(offers, self._total + takes, self._steps(10)).at_least
         self._whole = self._cutter.at_least(cheapest_mix(offers, self._total, self._steps(10)).at_least)
+        own = len(self._spools)
         if self._fewest == 0:
             self._cut_whole()
         slopes = self._slopes()
@@ -254,17 +264,21 @@ class _Joining:
             for spare in SPARE_LENGTH:
                 if self._is_open():
                     self._mixed(each, self._total * spare // 1000)
-        for each in slopes:
-            if self._is_open():
-                self._chained(each, 2 * len(slopes))
-        if self._fewest == 0 and self._best().charged > self._least_with(0):
+        for most, parts in ((FEW_CHAINS, 4), (MOST_CHAINS, 2)):
+            for each in slopes:
+                if self._is_open():
+                    self._chained(each, most, parts * len(slopes))
+        if self._fewest == 0 and self._best().charged > self._least_with(0) and self._share(1, own) > 0:
             self._cut_whole()
         best = self._best()
         return best._replace(at_least=min(best.charged, self._at_least(0)))
 
-    def _share(self, parts: int) -> int:
-        """A part of the work, as far as it is left."""
-        return min(self._work // parts, max(0, self._work - (self._from - self._cutter.budget.left)))
+    def _share(self, parts: int, kinds: int = 0) -> int:
+        """A part of the work, as far as it is left beside a first cut list of so many kinds, and its cuts."""
+        left = self._work - (self._from - self._cutter.budget.left)
+        looks = 2 * self._number + len(self._pieces) * kinds
+        first = (2 * OPERATIONS_OF_A_CUT * self._number + LOOKED_AT * looks) // OPERATIONS_OF_WORK
+        return min(self._work // parts, max(0, left - first if kinds else left))
 
     def _cut_whole(self) -> None:
         """Keep the best plan without joints, and what it proves."""
@@ -312,13 +326,17 @@ class _Joining:
             for spool in map(self._spools.__getitem__, kinds)
         ]
         counts = cheapest_mix(offers, max(1, self._total + spare - takes), self._steps(40)).counts
-        row = [kind for kind, count in zip(kinds, counts, strict=True) for _ in range(count)]
-        single = [
-            (piece.length, place) for place, piece in enumerate(self._pieces) for _ in range(piece.number)
-        ]
-        bench = self._bench(self._share(10) if self._plans else self._cutter.budget.left)
+        bench = self._bench(self._share(6) if self._plans else self._cutter.budget.left)
         try:
-            bench.cut(row, single)
+            bench.pay_for(sum(counts))
+            bench.cut(
+                [kind for kind, count in zip(kinds, counts, strict=True) for _ in range(count)],
+                [
+                    (piece.length, place)
+                    for place, piece in enumerate(self._pieces)
+                    for _ in range(piece.number)
+                ],
+            )
         except OutOfStepsError as none:
             if not self._plans:
                 limit = self._cutter.budget.limit
@@ -326,12 +344,12 @@ class _Joining:
         else:
             self._keep(bench)
 
-    def _chained(self, each: int, parts: int) -> None:
+    def _chained(self, each: int, most: int, parts: int) -> None:
         """Keep the best plan of pieces whole in chains, with joints at this price, and what it proves."""
         needed = max(1, self._fewest)
         while needed < MOST_IN_A_ROW and self._least_with(needed + 1) < self._best().charged:
             needed += 1
-        chains, up_to = self._chains(each, needed)
+        chains, up_to = self._chains(each, needed, most)
         plan = self._cut_from(chains, parts)
         if plan is None:
             return
@@ -343,7 +361,7 @@ class _Joining:
             if plan is not None:
                 self._joined(plan, chains)
 
-    def _chains(self, each: int, most: int) -> tuple[list[_Chain], int]:
+    def _chains(self, each: int, longest: int, most: int) -> tuple[list[_Chain], int]:
         """Chains beside which no other holds as much for as little; up to so many joints these are all.
 
         What holds more than all pieces together holds no more than these.
@@ -358,8 +376,12 @@ class _Joining:
             (): [one for one in single if not self._is_ended(one.kinds[0])]
         }
         chains: list[_Chain] = []
-        level = single
-        for joints in range(1, most + 1):
+        level, steps = single, self._steps(10)
+        for joints in range(1, longest + 1):
+            try:
+                steps.take(LOOKED_AT * len(level) * len(single))
+            except OutOfStepsError:
+                return chains, joints - 1
             longer = {
                 kinds: _Chain(kinds, chain.room + one.room - takes, chain.price + one.price + each)
                 for chain in level
@@ -379,10 +401,10 @@ class _Joining:
                     front.append(chain)
             if not level:
                 return chains, MOST_IN_A_ROW
-            if len(chains) + len(level) > MOST_CHAINS or max(chain.room for chain in level) >> LENGTH_BITS:
+            if len(chains) + len(level) > most or max(chain.room for chain in level) >> LENGTH_BITS:
                 return chains, joints - 1
             chains += level
-        return chains, most
+        return chains, longest
 
     def _is_ended(self, kind: int) -> bool:
         return self._spools[kind].at_most is not None
@@ -395,12 +417,13 @@ class _Joining:
         )
 
     def _cut_from(self, chains: Sequence[_Chain], parts: int) -> CutPlan | None:
-        """The best plan of pieces whole in spools and chains; None without chains, or if it leaves some out."""
-        if not chains:
-            return None
+        """The best plan of pieces whole in spools and chains; None if it leaves some out."""
         kinds = [*self._spools, *map(self._offered, chains)]
+        share = self._share(parts, len(kinds))
+        if not chains or share <= 0:
+            return None
         try:
-            plan = cut_whole(self._pieces, kinds, work=self._share(parts), budget=self._cutter.budget)
+            plan = cut_whole(self._pieces, kinds, work=share, budget=self._cutter.budget)
         except WorkOverLimitError:
             return None
         return None if any(plan.uncut) else plan
@@ -421,6 +444,7 @@ class _Joining:
         with suppress(OutOfStepsError):
             for row in plan.spools:
                 kinds = (row.spool,) if row.spool < own else chains[row.spool - own].kinds
+                bench.pay_for(len(kinds) * row.number)
                 for _ in range(row.number):
                     bench.cut(kinds, [(cut.length, cut.piece) for cut in row.cuts])
             if not self._is_there([row.spool for row in bench.rows]):
@@ -447,6 +471,17 @@ class _Bench:
         self.rows: list[SpoolCut] = []
         self.joints = 0
 
+    def pay_for(self, spools: int) -> None:
+        """Pay for laying out and using up so many spools.
+
+        Raises
+        ------
+        OutOfStepsError
+            It was more than may be done.
+        """
+        self._steps.take(OPERATIONS_OF_A_CUT * spools)
+        self._steps.pay()
+
     def cut(self, kinds: Sequence[int], pieces: Iterable[tuple[int, int]]) -> None:
         """Cut pieces (length, place) from spools of these kinds, longest first, whole while one holds them.
 
@@ -468,7 +503,6 @@ class _Bench:
             self._copies[place] += 1
             while not self._cut(lefts, parts, part):
                 left, serial = lefts.pop()
-                self._steps.take(OPERATIONS_OF_A_CUT)
                 parts[serial].append(part._replace(length=left))
                 self.joints += 1
                 on = left - self._takes
@@ -543,7 +577,7 @@ def _with(row: SpoolCut, given: tuple[Part, ...], taken: tuple[Part, ...], off_c
 
 
 def _alike(rows: Iterable[SpoolCut]) -> Iterator[SpoolCut]:
-    """The spools by their kinds, those cut alike told once; of each the longest cut first, joined parts last."""
+    """The spools by their kinds, those cut alike told once; the longest cuts first, joined parts last."""
     ordered = [
         row._replace(
             parts=tuple(sorted(row.parts, key=lambda part: (part.copy is not None, -part.length, part.piece)))

@@ -18,7 +18,7 @@ LOOKED_AT = 3
 
 
 class Offer(NamedTuple):
-    """A spool, or several joined: what it holds, its price, how many there are; None: as many as are asked."""
+    """A spool, or several joined: what it holds, its price, how many there are; None: without end."""
 
     room: int
     price: int

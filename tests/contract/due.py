@@ -23,13 +23,12 @@ STATE_WORK: Final = 25
 def may_be_refused(request: Any, code: str) -> bool:
     """Whether a request that fits the schema may be refused with this code."""
     if "alternatives" in request:
-        points = sum(most_points(part["wiring"]) for part in quoted_parts(request))
-        return {
-            "quote-invalid": may_contradict_itself(request),
-            "job-too-large": points > int(LIMITS["maximum_points"])
-            or any(is_over(0, part) or in_spans(part) for part in quoted_parts(request)),
-            "work-over-limit": points > MOST_QUOTED,
-        }.get(code, False)
+        return may_be_unquoted(request, code)
+    return may_be_unanswered(request, code)
+
+
+def may_be_unanswered(request: Any, code: str) -> bool:
+    """Whether a request with one supply may be refused with this code."""
     if "zones" in request:
         shared = "fixture_types" in request or any("load" not in line for line in zone_lines(request))
         shared = shared or any(map(is_long, request["zones"]))
@@ -51,6 +50,18 @@ MOST_QUOTED: Final = 1_000
 
 def quoted_parts(request: Any) -> list[Any]:
     return [part for alternative in request["alternatives"] for part in alternative["parts"]]
+
+
+def may_be_unquoted(request: Any, code: str) -> bool:
+    """Whether a quote that fits the schema may be refused with this code."""
+    parts = quoted_parts(request)
+    points = sum(most_points(part["wiring"]) for part in parts)
+    is_large = points > int(LIMITS["maximum_points"])
+    return {
+        "quote-invalid": may_contradict_itself(request),
+        "job-too-large": is_large or any(is_over(0, part) or in_spans(part) for part in parts),
+        "work-over-limit": points > MOST_QUOTED,
+    }.get(code, False)
 
 
 def may_contradict_itself(request: Any) -> bool:

@@ -6,12 +6,13 @@ from typing import Any, Final
 from msgspec.structs import replace
 
 from service.circuit.estimate import Estimate
+from service.circuit.most import MAXIMUM_REQUEST_WORK
 from service.intake import decode
 from service.studies.description import Description, Example
 from service.studies.quote import reading, refusals, study, translate
 from service.studies.quote.csv import quote_csv
 from service.studies.quote.papers import PAPERS, printed
-from service.studies.quote.reading import ReadQuote, read_quote
+from service.studies.quote.reading import AskedQuote, asked_quote, read_quote
 from service.studies.quote.refusals import QUOTE_INVALID
 from service.studies.quote.reply import QuoteReply
 from service.studies.quote.request import QuoteRequest
@@ -21,13 +22,20 @@ from service.studies.record import JSON, Study, json_form, sheet_forms, values_f
 from service.studies.shortening import Kept
 
 
-def answer(message: QuoteRequest, read: ReadQuote, sha256: str) -> QuoteReply:
+def answer(message: QuoteRequest, asked: AskedQuote, sha256: str) -> QuoteReply:
     """Quote every alternative."""
+    read = read_quote(message) if asked.read is None else asked.read
     return reply_of(message, read, quote(read.job), sha256)
 
 
-def _work(read: ReadQuote) -> Estimate:
-    return quote_work(read.job)
+WORK_OF_A_POINT: Final = 10
+"""About what a point takes in a quote: laid, solved, told."""
+
+
+def _work(asked: AskedQuote) -> Estimate:
+    if asked.read is None:
+        return Estimate(WORK_OF_A_POINT * asked.points, MAXIMUM_REQUEST_WORK)
+    return quote_work(asked.read.job)
 
 
 def _cut(reply: QuoteReply, longer: bool) -> Mapping[str, Any]:  # noqa: FBT001  as `Kept` asks
@@ -44,7 +52,7 @@ KEPT: Final = Kept(
     ("comparison", "valid_until"),
     cut=_cut,
     always_in_part="of `bills` their sums",
-    fixtures_in_part="their lines, adjustments, taxes and `electrical`",
+    fixtures_in_part="their lines, adjustments and taxes, and the volts of each part",
 )
 """Of a shorter reply."""
 
@@ -97,7 +105,7 @@ DESCRIPTION: Final = Description(
 QUOTE: Final = Study(
     "quote",
     QuoteRequest,
-    read_quote,
+    asked_quote,
     _work,
     answer,
     {

@@ -15,7 +15,9 @@ from typing import Final, NamedTuple
 
 from service.circuit.work import Budget
 from service.purchase.cutting import Piece, SpoolKind, work_of_first_cut
-from service.purchase.joining import JointCost, SpoolCut, least_charged
+from service.purchase.joining import JointCost, SpoolCut, least_charged, work_of_joined_cut
+from service.purchase.knapsack import LENGTH_BITS
+from service.purchase.steps import PAID_AT_ONCE
 from service.studies.quote.ledger import line_amount, printed_quantity, rounded
 
 MICROMETRES: Final = 1_000_000
@@ -23,6 +25,13 @@ MICROMETRES: Final = 1_000_000
 
 WORK_OF_A_CUT_LIST: Final = 6_000
 """Work that the cut list of one cable may take: some 60 milliseconds."""
+
+
+LONGEST_SPOOL: Final = (1 << LENGTH_BITS) - 1
+"""Micrometres of the longest spool that can be cut from, some 1,100 km."""
+
+BEGUN: Final = 4
+"""Searches that may have begun before they see that nothing may be spent on them."""
 
 
 class WantedPiece(NamedTuple):
@@ -34,7 +43,10 @@ class WantedPiece(NamedTuple):
 
 
 class OfferedSpool(NamedTuple):
-    """A length [µm] in which the cable is sold; the net price of `base_quantity` of them, None if missing."""
+    """A length [µm] in which the cable is sold; the net price of `base_quantity` of them, None if missing.
+
+    It is above zero and no longer than `LONGEST_SPOOL`, here as on hand.
+    """
 
     length: int
     unit_price: Decimal | None
@@ -322,8 +334,20 @@ class _Prices:
         return rounded(Fraction(charged, self._scale), self._minor_unit) if self._known else None
 
 
-def work_of_cut_list(pieces: Sequence[WantedPiece], spools: Sequence[OfferedSpool]) -> int:
-    """Work of a first cut list, without any search for a better one."""
-    longest = max(spool.length for spool in spools)
-    parts = sum(piece.number * max(1, ceil(Fraction(piece.length, longest))) for piece in pieces)
-    return work_of_first_cut(parts, len(spools))
+def work_of_cut_list(
+    pieces: Sequence[WantedPiece],
+    spools: Sequence[OfferedSpool],
+    *,
+    on_hand: Sequence[OnHand] = (),
+    joints: JointTerms | None = None,
+) -> int:
+    """Work of a first cut list at most, without any search for a better one; as for `cut_list`."""
+    number = sum(piece.number for piece in pieces)
+    first = work_of_first_cut(number, len(spools) + len(on_hand)) + BEGUN * PAID_AT_ONCE
+    lengths = [*(spool.length for spool in spools), *(spool.length for spool in on_hand)]
+    if joints is None or all(piece.length <= max(lengths) for piece in pieces):
+        return first
+    total = sum(piece.length * piece.number for piece in pieces)
+    usable = [spool.length - joints.at_joint for spool in spools if spool.length > joints.at_joint]
+    most = sum(spool.number for spool in on_hand) + (total // min(usable) + 1 if usable else 0)
+    return first + work_of_joined_cut(number, most)

@@ -72,7 +72,7 @@ class Terms(NamedTuple):
     Parameters
     ----------
     minor_unit : int
-        Decimals of the currency's amounts, `codes.currency(...).minor_unit`.
+        Decimals of the amounts of the currency, `codes.minor_unit`.
     taxes : mapping of str to Tax
         By code.
     prices_are : str

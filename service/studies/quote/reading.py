@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import suppress
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
@@ -127,10 +128,69 @@ def read_quote(request: QuoteRequest) -> ReadQuote:
     ------
     QuoteInvalidError
         With every mistake in it.
+    """
+    return _Reader(request).read()
+
+
+class AskedQuote(NamedTuple):
+    """A request, how many points its parts have, and what it asks, where that is read already.
+
+    Exact lengths of many places take a while, so that a large quote is read where it is answered.
+    """
+
+    request: QuoteRequest
+    points: int
+    read: ReadQuote | None
+
+
+READ_AT_ONCE: Final = 150
+"""Points up to which a quote is read before it is known who answers it."""
+
+
+def asked_quote(request: QuoteRequest) -> AskedQuote:
+    """A request, read where it is small.
+
+    Raises
+    ------
+    QuoteInvalidError
+        With every mistake in a small one.
     JobTooLargeError
         A part, or all of them together, have more points than one request may.
     """
-    return _Reader(request).read()
+    points = 0
+    for place, alternative in enumerate(request.alternatives):
+        for index, part in enumerate(alternative.parts):
+            if not isinstance(part.wiring, TotalsWiring):
+                # What is wrong with it is told when it is read.
+                with suppress(WiringContradictoryError):
+                    points += _points(
+                        described_job(with_shared(part)), f"/alternatives/{place}/parts/{index}"
+                    )
+    if points > MOST_POINTS:
+        raise JobTooLargeError("points", points, MOST_POINTS, "/alternatives")
+    return AskedQuote(request, points, read_quote(request) if points <= READ_AT_ONCE else None)
+
+
+def _points(job: Job, pointer: str) -> int:
+    """How many points a part has.
+
+    Raises
+    ------
+    JobTooLargeError
+        More than one request may.
+    """
+    if isinstance(job.wiring, Graph):
+        names = {name for span in job.wiring.spans for name in (span.start, span.end)}
+        points = len(names) + sum(points_of(each.line) for each in job.wiring.fixtures)
+        loops = max(0, len(job.wiring.spans) - len(names) + 1)
+    else:
+        points = sum(map(count_points, job.wiring))
+        loops = sum(map(count_loops, job.wiring))
+    try:
+        refuse_too_large(points=points, loops=loops)
+    except JobTooLargeError as error:
+        raise JobTooLargeError(error.what, error.count, error.limit, f"{pointer}/wiring") from None
+    return points
 
 
 def exact(length: Length) -> Fraction:
@@ -167,7 +227,6 @@ class _Reader:
     def __init__(self, request: QuoteRequest) -> None:
         self._request, self._catalogue = request, request.catalogue
         self._mistakes: dict[Mistake, None] = {}
-        self._points = 0
         self._taxes = {
             tax.code: Tax(tax.code, decimal_of(tax.percent), given(tax.name) or "")
             for tax in request.money.taxes
@@ -288,7 +347,6 @@ class _Reader:
         if isinstance(job.wiring, Graph) and (mistakes := mistakes_in(job.wiring, job.supply.rated_v)):
             self._take(mistakes, pointer)
             return None
-        self._count(job, pointer)
         items = _ItemReader(self._catalogue, self._rows, part, stated, pointer, self._wrong)
         laying = laying_of(items.wiring(), takes, cut_at_joints=joints == AT_FIXTURES)
         return PartJob(
@@ -301,23 +359,6 @@ class _Reader:
             items.heads,
             tuple(items.told),
         )
-
-    def _count(self, job: Job, pointer: str) -> None:
-        """Refuse what has too many points before any is laid."""
-        if isinstance(job.wiring, Graph):
-            names = {name for span in job.wiring.spans for name in (span.start, span.end)}
-            points = len(names) + sum(points_of(each.line) for each in job.wiring.fixtures)
-            loops = max(0, len(job.wiring.spans) - len(names) + 1)
-        else:
-            points = sum(map(count_points, job.wiring))
-            loops = sum(map(count_loops, job.wiring))
-        try:
-            refuse_too_large(points=points, loops=loops)
-        except JobTooLargeError as error:
-            raise JobTooLargeError(error.what, error.count, error.limit, f"{pointer}/wiring") from None
-        self._points += points
-        if self._points > MOST_POINTS:
-            raise JobTooLargeError("points", self._points, MOST_POINTS, "/alternatives")
 
     def _takes(self) -> Takes:
         allowances = given(self._request.allowances)

@@ -6,7 +6,7 @@ from typing import Annotated
 
 from msgspec import UNSET, Meta, Struct, UnsetType
 
-from service.wire.money import Currency, ShownAmount, SignedAmount
+from service.wire.money import Currency, ShownAmount, ShownPrice, SignedAmount
 from service.wire.quantities import (
     CallerId,
     Name,
@@ -68,7 +68,7 @@ class BillLine(Struct, frozen=True, kw_only=True):
     pointers: Annotated[
         list[Pointer], Meta(description="Where it stands in the request; 200 at most.", max_length=200)
     ]
-    unit_price: Annotated[ShownAmount, Meta(description="Net (BT-146).")] | UnsetType = UNSET
+    unit_price: Annotated[ShownPrice, Meta(description="Net (BT-146).")] | UnsetType = UNSET
     adjustments: list[BillAdjustment] | UnsetType = UNSET
     net: Annotated[SignedAmount, Meta(description="BT-131")] | UnsetType = UNSET
     why: Annotated[str, Meta(description="How the quantity comes about.")] | UnsetType = UNSET

@@ -338,7 +338,7 @@ CUT_NOT_PROVEN: Final = FindingKind(
 PRICE_MISSING: Final = FindingKind(
     "price-missing",
     (FAULT,),
-    '"{name}" has no price: its line has no amount, and the bill no total.',
+    'The row "{name}" has no price: its line has no amount, and the bill no total.',
     "A row that is needed has no price; the line is listed, and the total is withheld.",
 )
 
@@ -370,7 +370,7 @@ OFFCUT_LARGE: Final = FindingKind(
 AMOUNT_BELOW_ZERO: Final = FindingKind(
     "amount-below-zero",
     (WARNING,),
-    "{name} comes to {price}, which is below zero.",
+    "Below zero: {names}.",
     "Allowances or what is prepaid exceed what is billed.",
 )
 
@@ -378,7 +378,7 @@ AMOUNT_BELOW_ZERO: Final = FindingKind(
 ADJUSTMENT_WITHOUT_LINE: Final = FindingKind(
     "adjustment-without-line",
     (WARNING,),
-    '"{name}" is on no line of this bill, so its allowance or charge is left out.',
+    'The row "{name}" is on no line of this bill, so its allowance or charge is left out.',
     "An allowance or a charge is of a row that the bill has no line of.",
 )
 
@@ -509,13 +509,17 @@ def _of_money(job: QuoteJob, answer: BillAnswer) -> Iterator[FindingFacts]:
         yield GROSS_NOT_MET.found(subject, "own-calculation", parameters=texts)
     amounts = {each.tax.code: each.taxable for each in bill.taxes}
     sums = {"total": bill.total, "payable": bill.payable}
-    for name in bill.below_zero:
-        amount = amounts[name] if name in amounts else sums[name]
-        what = f"What is taxable under {name}" if name in amounts else f"The {SUMS[name]}"
-        yield AMOUNT_BELOW_ZERO.found(subject, "caller", parameters=(("name", what), ("price", str(amount))))
+    below = [
+        f"what is taxable under {name} ({amounts[name]})"
+        if name in amounts
+        else f"{SUMS[name]} ({sums[name]})"
+        for name in bill.below_zero
+    ]
+    if below:
+        yield AMOUNT_BELOW_ZERO.found(subject, "caller", parameters=(("names", ", ".join(below)),))
     for named in answer.added.without_line:
         parameters = (("name", named.row or ""),)
         yield ADJUSTMENT_WITHOUT_LINE.found(subject, "caller", parameters=parameters)
 
 
-SUMS: Final = {"total": "total", "payable": "amount payable"}
+SUMS: Final = {"total": "the total", "payable": "what is payable"}
