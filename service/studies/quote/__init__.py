@@ -11,6 +11,7 @@ from service.intake import decode
 from service.studies.description import Description, Example
 from service.studies.quote import reading, refusals, study, translate
 from service.studies.quote.csv import quote_csv
+from service.studies.quote.exchange import terms_table
 from service.studies.quote.papers import PAPERS, printed
 from service.studies.quote.reading import AskedQuote, asked_quote, read_quote
 from service.studies.quote.refusals import QUOTE_INVALID
@@ -94,7 +95,7 @@ DESCRIPTION: Final = Description(
         " (a limit that is broken, a row without a price, a piece longer than any spool) makes a bill"
         " `not-quotable`: it is listed all the same, without `total`.\n\n"
         "`status` is `quoted` where every bill has its total. Pointers of `findings` say which alternative"
-        " they are about, or which row of the catalogue.\n\n" + KEPT.words
+        " they are about, or which row of the catalogue.\n\n" + KEPT.words + "\n\n" + terms_table()
     ),
     examples=(
         Example("two-runs", "Two runs from one supply, joined where that is cheaper", file="quote.json"),
