@@ -65,10 +65,9 @@ Told = Callable[[ShownLength], str]
 
 def quote_sheet(request: QuoteRequest, reply: QuoteReply) -> Sheet:
     """All that the reply says, and what was asked of each supply; what goods cost stands nowhere."""
-    several = len(reply.bills) > 1
     sections = [
         summary_section(reply.summary),
-        *([Section("Alternatives side by side", [compared_table(reply)])] if several else []),
+        Section("Alternatives side by side", [_compared(reply)]),
         *(section for bill in reply.bills for section in _bill_sections(request, bill, reply)),
         findings_section(reply.findings),
         *_asked(request),
@@ -90,7 +89,7 @@ def called(bill: QuoteBill | ComparedAlternative) -> str:
     return given(bill.name) or bill.alternative
 
 
-def compared_table(reply: QuoteReply) -> Table:
+def _compared(reply: QuoteReply) -> Table:
     """The alternatives side by side."""
     rows = [
         [
