@@ -15,6 +15,7 @@ from msgspec.structs import replace
 
 from service.circuit.job import JobPart
 from service.circuit.limits import over_rating
+from service.estimation.translate import capital
 from service.findings.assumptions import AssumptionKind
 from service.findings.finding import FAULT, GRAVEST_FIRST, FindingFacts
 from service.findings.rows import closing, finding_row
@@ -220,7 +221,7 @@ def _summary(
             texts.append(f"{called}not quotable")
         else:
             texts.append(f"{called}{bill.total} {currency}")
-    text = f"{_capital('; '.join(texts))}."
+    text = f"{capital('; '.join(texts))}."
     if len(bills) == 1 and not isinstance(bills[0].total, UnsetType):
         text = f"Total {text}"
     grave = [group for group in groups if group.severity == FAULT] if verdict == FAILS else []
@@ -233,10 +234,6 @@ def _summary(
 
 TOLD = 2
 """Faults that are told in full."""
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
 
 
 def _comparison(answers: Sequence[BillAnswer], bills: Sequence[QuoteBill]) -> list[ComparedAlternative]:
@@ -343,7 +340,7 @@ class _BillRows:
                 laid if entry.spool is None else f"spool of {self._told_length(entry.spool)}; {laid} in all"
             )
         unit = "h" if entry.unit == HOUR else ""
-        return _capital("; ".join(self._counted(each, unit) for each in entry.counted))
+        return capital("; ".join(self._counted(each, unit) for each in entry.counted))
 
     def _counted(self, counted: Counted, unit: str) -> str:
         each = f"{counted.each.normalize():f}{f' {unit}' if unit else ''}"
