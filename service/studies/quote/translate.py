@@ -46,10 +46,11 @@ from service.studies.quote.reply import (
 )
 from service.studies.quote.reply import BillLine as LineRow
 from service.studies.quote.request import QuoteRequest
-from service.studies.quote.study import BillAnswer, PartAnswer, lowest_v
+from service.studies.quote.study import BillAnswer, PartAnswer
+from service.studies.voltage_drop.study import DropAnswer
 from service.translate.naming import PlaceNames
 from service.translate.rounding import DECIMALS, rounded
-from service.translate.rows import volts, watts
+from service.translate.rows import TOWARDS_FAILING, volts, watts
 from service.units import from_inside
 from service.wire.optional import given
 from service.wire.quantities import ShownApparentPower, ShownLength, ShownVoltage
@@ -492,8 +493,8 @@ class _BillRows:
         return replace(
             row,
             weakest=weakest,
-            weakest_with_joints=UNSET if part.unjoined is None else _volts(lowest_v(part.drop)),
-            weakest_without_joints=_volts(lowest_v(part.unjoined)),
+            weakest_with_joints=UNSET if part.unjoined is None else _lowest(part.drop),
+            weakest_without_joints=_lowest(part.unjoined),
             loading_ratio=UNSET if ratio is None else rounded(ratio, DECIMALS["1"], int(over_rating(ratio))),
             spare=UNSET
             if supply is None or ratio is None or supply.rating_va is None
@@ -522,8 +523,13 @@ PER_WORDS: Final = {
 """What is counted, in words: one, and several."""
 
 
-def _volts(value: float | None) -> ShownVoltage | UnsetType:
-    return UNSET if value is None else volts(value)
+def _lowest(drop: DropAnswer | None) -> ShownVoltage | UnsetType:
+    """The lowest voltage of a lamp in the stated state, where there is one."""
+    if drop is None or drop.reading is None or not drop.reading.volts.far_v:
+        return UNSET
+    columns = drop.reading.volts
+    lowest = columns.far_v.index(min(columns.far_v))
+    return volts(columns.far_v[lowest], min(0, TOWARDS_FAILING[columns.verdict[lowest]]))
 
 
 def _marks() -> Iterator[str]:
