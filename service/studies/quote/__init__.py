@@ -97,9 +97,7 @@ DESCRIPTION: Final = Description(
         "`status` is `quoted` where every bill has its total. Pointers of `findings` say which alternative"
         " they are about, or which row of the catalogue.\n\n" + KEPT.words + "\n\n" + terms_table()
     ),
-    examples=(
-        Example("two-runs", "Two runs from one supply, joined where that is cheaper", file="quote.json"),
-    ),
+    examples=(Example("bill", "Two runs from one supply, joined where that is cheaper", file="quote.json"),),
 )
 
 

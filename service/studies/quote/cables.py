@@ -6,6 +6,7 @@ from bisect import bisect_left, insort
 from collections.abc import Sequence
 from decimal import Decimal
 from fractions import Fraction
+from math import ceil
 from typing import NamedTuple
 
 from service.circuit.work import Budget
@@ -106,6 +107,15 @@ def first_cut_work(cable: CableGood, pieces: Sequence[PartPiece], terms: Terms) 
         return 1 + len(pieces)
     spools = offered(cable, terms)
     return work_of_cut_list(wanted(pieces), [*spools, *spools[:1] * len(cable.on_hand)])
+
+
+def most_joints(cable: CableGood, pieces: Sequence[PartPiece]) -> int:
+    """About the most joints within these pieces: one for each spool, were all of them the shortest."""
+    if not cable.spools:
+        return 0
+    laid = sum((each.piece.laid * each.piece.number for each in pieces), start=Fraction(0))
+    shortest = min(spool.length for spool in cable.spools)
+    return ceil(laid / shortest) + sum(number for _, number in cable.on_hand)
 
 
 def wanted(pieces: Sequence[PartPiece]) -> list[WantedPiece]:

@@ -15,6 +15,7 @@ from fractions import Fraction
 from itertools import accumulate, pairwise
 from typing import NamedTuple
 
+from service.circuit.graph import one_of_each, representative
 from service.circuit.job import SUPPLY_POINT
 
 SAME_PLACE = Fraction(1, 1_000)
@@ -383,22 +384,15 @@ class _Layer:
 
     def lay_graph(self, graph: RouteGraph) -> None:
         """Lay every span of a graph; the ends of one too short to tell apart are one point."""
-        same: dict[str, str] = {}
-
-        def representative(point: str) -> str:
-            while point in same:
-                point = same[point]
-            return point
-
         leaving = [SUPPLY_POINT in {span.start, span.end} for span in graph.spans]
-        for span, leaves in zip(graph.spans, leaving, strict=True):
-            first, second = representative(span.start), representative(span.end)
-            if span.length < SAME_PLACE and first != second and not leaves:
-                same[second] = first
+        spans = zip(graph.spans, leaving, strict=True)
+        same = one_of_each(
+            (span.start, span.end) for span, leaves in spans if span.length < SAME_PLACE and not leaves
+        )
         stops: dict[str, Stop] = {}
 
         def stop_of(point: str) -> Stop:
-            name = representative(point)
+            name = representative(point, same)
             if name not in stops:
                 stops[name] = self.stop(Spot(name=name), at_supply=name == SUPPLY_POINT)
             return stops[name]

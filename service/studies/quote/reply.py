@@ -31,6 +31,11 @@ UnitCode = Annotated[
 ]
 
 
+CodeOfTax = Annotated[
+    str, Meta(pattern=r"^[A-Za-z0-9._-]{1,20}(?![\s\S])", description="One of `money.taxes`, by its code.")
+]
+
+
 class BillAdjustment(Struct, frozen=True):
     """An allowance, which is taken off, or a charge, which is added (EN 16931 BG-20, BG-21, BG-27, BG-28)."""
 
@@ -39,7 +44,7 @@ class BillAdjustment(Struct, frozen=True):
     name: Name | UnsetType = UNSET
     percent: Percentage | UnsetType = UNSET
     base: Annotated[SignedAmount, Meta(description="Of which it is that per cent.")] | UnsetType = UNSET
-    tax: Annotated[str, Meta(description="Code of its tax.")] | UnsetType = UNSET
+    tax: CodeOfTax | UnsetType = UNSET
 
 
 class BillLine(Struct, frozen=True, kw_only=True):
@@ -64,7 +69,7 @@ class BillLine(Struct, frozen=True, kw_only=True):
             description="For how many the unit price is (BT-149).",
         ),
     ]
-    tax: Annotated[str, Meta(description="Code of its tax (BT-151).")]
+    tax: CodeOfTax
     pointers: Annotated[
         list[Pointer], Meta(description="Where it stands in the request; 200 at most.", max_length=200)
     ]
@@ -82,7 +87,7 @@ class BillLine(Struct, frozen=True, kw_only=True):
 class BillTax(Struct, frozen=True):
     """What is taxable under one code (EN 16931 BT-116), and the tax on it (BT-117)."""
 
-    code: str
+    code: CodeOfTax
     percent: Percentage
     taxable: SignedAmount
     tax: SignedAmount

@@ -21,7 +21,7 @@ from service.studies.quote.billing import (
     quantity_of,
     sundries_of,
 )
-from service.studies.quote.cables import CableCuts, cut, first_cut_work, pieces_by_row
+from service.studies.quote.cables import CableCuts, cut, first_cut_work, most_joints, pieces_by_row
 from service.studies.quote.connectors import Conductors, Meeting
 from service.studies.quote.cut_list import (
     MICROMETRES,
@@ -39,8 +39,8 @@ from service.studies.voltage_drop.study import DropAnswer, voltage_drop, voltage
 MOST_FOR_CUTS: Final = 40_000
 """Work that all searches for cut lists of one quote may take together."""
 
-OPERATIONS_OF_A_PIECE, OPERATIONS_OF_A_LINE = 400, 600
-"""Operations of laying a piece or a joint and of telling it, and of a line of a bill."""
+OPERATIONS_OF_A_PIECE, OPERATIONS_OF_A_LINE, OPERATIONS_OF_A_JOINT = 400, 600, 600
+"""Operations of laying and telling a piece or a splice, of a line of a bill, of a joint within a run."""
 
 ENDS: Final = 2
 """Of cable at a joint within it."""
@@ -101,17 +101,26 @@ def quote_work(job: QuoteJob) -> Estimate:
     first = optional = 0
     cuts = 0
     for alternative in job.alternatives:
-        twice = 2 if _may_be_joined(job.goods, alternative) else 1
+        joined = _may_be_joined(job.goods, alternative)
+        twice = 2 if joined else 1
         for part in alternative.parts:
-            drop = voltage_drop_work(as_laid(part.job, part.laying.stretches, {}))
+            more = dict.fromkeys(range(len(part.laying.stretches)), MANY_JOINTS) if joined else {}
+            drop = voltage_drop_work(as_laid(part.job, part.laying.stretches, more))
             first += twice * drop.first
             optional += twice * (drop.most - drop.first)
             first += work_of_telling_parts(part)
         for row, pieces in pieces_by_row(alternative).items():
             cuts += 1
-            first += first_cut_work(job.goods.cables[row], pieces, job.terms)
+            cable = job.goods.cables[row]
+            first += first_cut_work(cable, pieces, job.terms)
+            if alternative.joints == ANYWHERE:
+                optional += work_of_joints(most_joints(cable, pieces))
         first += work_of_lines(job.goods, alternative)
     return estimate_of(first, optional + cuts * share_of_cuts(cuts))
+
+
+MANY_JOINTS: Final = (Fraction(0), 1_000.0)
+"""So much resistance [ohm] in a stretch that nothing is carried for certain: its joints are not known yet."""
 
 
 def share_of_cuts(cuts: int) -> int:
@@ -129,6 +138,11 @@ def work_of_lines(goods: Goods, alternative: AlternativeJob) -> int:
     """Work of the lines that a bill may have."""
     rows = sum(len(each) for each in goods) + sum(len(part.fixtures) for part in alternative.parts)
     return 1 + rows * OPERATIONS_OF_A_LINE // OPERATIONS_OF_WORK
+
+
+def work_of_joints(joints: int) -> int:
+    """Work of so many joints within runs: placed, solved with, told."""
+    return joints * OPERATIONS_OF_A_JOINT // OPERATIONS_OF_WORK
 
 
 def _may_be_joined(goods: Goods, alternative: AlternativeJob) -> bool:
@@ -197,12 +211,8 @@ def quote(job: QuoteJob) -> tuple[BillAnswer, ...]:
 def _billed(job: QuoteJob, alternative: AlternativeJob, share: int) -> BillAnswer:
     """Lay, cut, join, solve and add up one alternative."""
     for part in alternative.parts:
-        work = work_of_telling_parts(part)
-        charge(work)
-        count(work * OPERATIONS_OF_WORK)
-    work = work_of_lines(job.goods, alternative)
-    charge(work)
-    count(work * OPERATIONS_OF_WORK)
+        _pay(work_of_telling_parts(part))
+    _pay(work_of_lines(job.goods, alternative))
     joiner = Joiner(job.goods.connectors, job.terms)
     joiner.join((place, each) for place, part in enumerate(alternative.parts) for each in part.laying.splices)
     cuts = tuple(
@@ -217,6 +227,7 @@ def _billed(job: QuoteJob, alternative: AlternativeJob, share: int) -> BillAnswe
         )
         for row, pieces in pieces_by_row(alternative).items()
     )
+    _pay(work_of_joints(sum(len(each.plan.joints) for each in cuts if each.plan is not None)))
     in_runs = tuple(_joints_within(cuts))
     for each in in_runs:
         joiner.join_in_run(job.goods.cables[cuts[each.cuts].row].conductor, (each.met,))
@@ -240,6 +251,18 @@ def _ohm_of_joint(goods: Goods, row: int, joiner: Joiner) -> float:
 def _split(goods: Goods, row: int) -> Conductors:
     """What meets at one pole of a joint within a cable."""
     return {Meeting(goods.cables[row].conductor): ENDS}
+
+
+def _pay(work: int) -> None:
+    """Charge what is done in proportion, and count it.
+
+    Raises
+    ------
+    WorkOverLimitError
+        The request has spent what it may.
+    """
+    charge(work)
+    count(work * OPERATIONS_OF_WORK)
 
 
 def _joint_terms(job: QuoteJob, alternative: AlternativeJob, row: int, joiner: Joiner) -> JointTerms:

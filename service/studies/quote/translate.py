@@ -15,6 +15,7 @@ from msgspec.structs import replace
 
 from service.circuit.job import JobPart
 from service.circuit.limits import over_rating
+from service.estimation.translate import capital
 from service.findings.assumptions import AssumptionKind
 from service.findings.finding import FAULT, GRAVEST_FIRST, FindingFacts
 from service.findings.rows import closing, finding_row
@@ -45,10 +46,11 @@ from service.studies.quote.reply import (
 )
 from service.studies.quote.reply import BillLine as LineRow
 from service.studies.quote.request import QuoteRequest
-from service.studies.quote.study import BillAnswer, PartAnswer, lowest_v
+from service.studies.quote.study import BillAnswer, PartAnswer
+from service.studies.voltage_drop.study import DropAnswer
 from service.translate.naming import PlaceNames
 from service.translate.rounding import DECIMALS, rounded
-from service.translate.rows import volts, watts
+from service.translate.rows import TOWARDS_FAILING, volts, watts
 from service.units import from_inside
 from service.wire.optional import given
 from service.wire.quantities import ShownApparentPower, ShownLength, ShownVoltage
@@ -220,7 +222,7 @@ def _summary(
             texts.append(f"{called}not quotable")
         else:
             texts.append(f"{called}{bill.total} {currency}")
-    text = f"{_capital('; '.join(texts))}."
+    text = f"{capital('; '.join(texts))}."
     if len(bills) == 1 and not isinstance(bills[0].total, UnsetType):
         text = f"Total {text}"
     grave = [group for group in groups if group.severity == FAULT] if verdict == FAILS else []
@@ -233,10 +235,6 @@ def _summary(
 
 TOLD = 2
 """Faults that are told in full."""
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
 
 
 def _comparison(answers: Sequence[BillAnswer], bills: Sequence[QuoteBill]) -> list[ComparedAlternative]:
@@ -343,7 +341,7 @@ class _BillRows:
                 laid if entry.spool is None else f"spool of {self._told_length(entry.spool)}; {laid} in all"
             )
         unit = "h" if entry.unit == HOUR else ""
-        return _capital("; ".join(self._counted(each, unit) for each in entry.counted))
+        return capital("; ".join(self._counted(each, unit) for each in entry.counted))
 
     def _counted(self, counted: Counted, unit: str) -> str:
         each = f"{counted.each.normalize():f}{f' {unit}' if unit else ''}"
@@ -495,8 +493,8 @@ class _BillRows:
         return replace(
             row,
             weakest=weakest,
-            weakest_with_joints=UNSET if part.unjoined is None else _volts(lowest_v(part.drop)),
-            weakest_without_joints=_volts(lowest_v(part.unjoined)),
+            weakest_with_joints=UNSET if part.unjoined is None else _lowest(part.drop),
+            weakest_without_joints=_lowest(part.unjoined),
             loading_ratio=UNSET if ratio is None else rounded(ratio, DECIMALS["1"], int(over_rating(ratio))),
             spare=UNSET
             if supply is None or ratio is None or supply.rating_va is None
@@ -525,8 +523,13 @@ PER_WORDS: Final = {
 """What is counted, in words: one, and several."""
 
 
-def _volts(value: float | None) -> ShownVoltage | UnsetType:
-    return UNSET if value is None else volts(value)
+def _lowest(drop: DropAnswer | None) -> ShownVoltage | UnsetType:
+    """The lowest voltage of a lamp in the stated state, where there is one."""
+    if drop is None or drop.reading is None or not drop.reading.volts.far_v:
+        return UNSET
+    columns = drop.reading.volts
+    lowest = columns.far_v.index(min(columns.far_v))
+    return volts(columns.far_v[lowest], min(0, TOWARDS_FAILING[columns.verdict[lowest]]))
 
 
 def _marks() -> Iterator[str]:
