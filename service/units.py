@@ -157,6 +157,37 @@ def from_inside(value: float, unit: str) -> float:
     return (value - offset) / scale if offset else value / scale
 
 
+def exact_inside(value: float, unit: str) -> Fraction:
+    """Bring a value to the unit used inside without rounding: the decimal as written, by an exact factor.
+
+    Parameters
+    ----------
+    value : float
+        The value as the caller wrote it. [`unit`]
+    unit : str
+        A key of `FACTORS`.
+
+    Returns
+    -------
+    value : Fraction
+        The same quantity. [the first unit of its dimension in `DIMENSIONS`]
+
+    Raises
+    ------
+    KeyError
+        `unit` is not a name from the closed list.
+
+    Examples
+    --------
+    A tenth of a foot, which no float is.
+
+    >>> exact_inside(0.1, "ft")
+    Fraction(381, 12500)
+    """
+    scale, offset = _EXACT[unit]
+    return Fraction(repr(value)) * scale + offset
+
+
 def bound_in(bound: float, unit: str) -> float:
     """Write a bound, stated in the unit used inside, in a named one.
 

@@ -11,7 +11,7 @@ from service.circuit.graph import leaves_supply
 from service.circuit.job import SUPPLY_POINT, FixtureSpec, Graph, Job, RunSpec
 from service.circuit.layout import points_of, stretches_of
 from service.circuit.most import MAXIMUM_REQUEST_WORK
-from service.circuit.runs import LUMPS, count_points
+from service.circuit.runs import LUMPS, count_points, laid_to
 from service.circuit.state import conductor_temperature
 from service.circuit.supply import connect
 from service.circuit.work import (
@@ -211,7 +211,10 @@ def _ways(
 ) -> Iterator[tuple[float, list[FixtureSpec]]]:
     """Each run with all that branches off it, or the graph: its ohms in a row, and its lines of fixtures."""
     if isinstance(wiring, Graph):
-        ohms = [span.length_m * resolve_cable(span.cable, temperature_c).ohm_per_m for span in wiring.spans]
+        ohms = [
+            span.length_m * resolve_cable(span.cable, temperature_c).ohm_per_m + span.joints_ohm
+            for span in wiring.spans
+        ]
         yield sum(ohms), [fixture.line for fixture in wiring.fixtures]
         return
     for run in wiring:
@@ -225,7 +228,9 @@ def _stretch_ohm(run: RunSpec, temperature_c: float) -> float:
     reaches_m = [line.at_m + (line.spacing_m or 0.0) * (line.pieces - 1) for line in run.fixtures]
     cables = [run.cable, *(change.cable for change in run.changes)]
     ohm_per_m = max(resolve_cable(cable, temperature_c).ohm_per_m for cable in cables)
-    return ohm_per_m * max([*reaches_m, *(branch.at_m for branch in run.branches)], default=0.0)
+    farthest_m = max([*reaches_m, *(branch.at_m for branch in run.branches)], default=0.0)
+    laid = laid_to(run, [farthest_m])[farthest_m]
+    return ohm_per_m * laid.cable_m + laid.joints_ohm
 
 
 def _own_ohm(line: FixtureSpec, temperature_c: float) -> float:

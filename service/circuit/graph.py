@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable, Mapping
 from heapq import heappop, heappush
 
 from service.circuit.cables import resolve_cable
@@ -96,7 +97,15 @@ class _GraphLayer:
             length_m = max(span.length_m, SAME_PLACE_M)
             cable = resolve_cable(span.cable, self.layout.temperature_c)
             cable_at = f"{span.subject.pointer}/cable"
-            self.layout.span((start, end), length_m, cable, span.subject, feeder=owner, cable_at=cable_at)
+            self.layout.span(
+                (start, end),
+                length_m,
+                cable,
+                span.subject,
+                feeder=owner,
+                cable_at=cable_at,
+                joints_ohm=span.joints_ohm,
+            )
 
     def connect_fixtures(self) -> None:
         """Hang every fixture on its point, as far from the supply as the shortest cable to it is long."""
@@ -130,20 +139,15 @@ class _GraphLayer:
 
     def _merge_short(self) -> None:
         """Number the points; those joined by spans shorter than 1 mm share a number."""
-        same: dict[str, str] = {}
-
-        def representative(point: str) -> str:
-            while point in same:
-                point = same[point]
-            return point
-
-        for span in self._graph.spans:
-            a, b = representative(span.start), representative(span.end)
-            if span.length_m < SAME_PLACE_M and a != b and not leaves_supply(span):
-                same[b] = a
-                self.layout.merged = True
+        short = [
+            (span.start, span.end)
+            for span in self._graph.spans
+            if span.length_m < SAME_PLACE_M and not leaves_supply(span)
+        ]
+        same = one_of_each(short)
+        self.layout.merged |= bool(same)
         for point, region in self._region.items():
-            name = representative(point)
+            name = representative(point, same)
             if name not in self._point_of:
                 self._point_of[name] = self.layout.point(self._volts(region), LaidPoint(None, 0.0, name=name))
             self._point_of[point] = self._point_of[name]
@@ -155,6 +159,23 @@ class _GraphLayer:
     def _limit_a(self, feeder: int) -> float:
         """Limit of the circuit of a feeder; zero where none is known. [A]"""
         return self._feed.circuits[self._feed.circuit_of[feeder]].limit_a or 0.0
+
+
+def one_of_each(joined: Iterable[tuple[str, str]]) -> dict[str, str]:
+    """By a point the one that stands for it, one step on, where the ends of some spans are one point."""
+    same: dict[str, str] = {}
+    for start, end in joined:
+        first, second = representative(start, same), representative(end, same)
+        if first != second:
+            same[second] = first
+    return same
+
+
+def representative(point: str, same: Mapping[str, str]) -> str:
+    """The point that stands for another, and for itself where none does."""
+    while point in same:
+        point = same[point]
+    return point
 
 
 def regions(graph: Graph) -> dict[str, int]:

@@ -128,16 +128,36 @@ class CableChangeSpec(NamedTuple):
 
 
 class ReturnLegSpec(NamedTuple):
-    """A cable from the farthest point back to the run's start [m]; `as_run`: of the run's own cable."""
+    """A cable from the farthest point back to the run's start [m]; `as_run`: of the run's own cable.
+
+    `joints_ohm`: of joints in it, both conductors. [ohm]
+    """
 
     subject: JobPart
     length_m: float
     cable: CableSpec
     as_run: bool = False
+    joints_ohm: float = 0.0
+
+
+class LaidStretch(NamedTuple):
+    """A stretch of route between two places of a run [m], the cable that is laid along it [m], joints in it.
+
+    The resistance of joints is that of both conductors. [ohm]
+    """
+
+    from_m: float
+    to_m: float
+    laid_m: float
+    joints_ohm: float = 0.0
 
 
 class RunSpec(NamedTuple):
-    """A run, a branch or a spur; `at_m` is where it starts on its parent (0 for a run)."""
+    """A run, a branch or a spur; `at_m` is where it starts on its parent (0 for a run).
+
+    `laid` says how much cable lies on its route where that is not the route itself, in order and without
+    gaps from its start on.
+    """
 
     subject: JobPart
     name: str | None
@@ -150,6 +170,7 @@ class RunSpec(NamedTuple):
     branches: tuple[RunSpec, ...]
     tap_v: float | None = None
     circuit: str | None = None
+    laid: tuple[LaidStretch, ...] = ()
 
     def with_share_of_load(self, ratio: float) -> RunSpec:
         """The run and all that branches from it with a share of their loads. [-]"""
@@ -159,7 +180,10 @@ class RunSpec(NamedTuple):
 
 
 class SpanSpec(NamedTuple):
-    """One span [m] of a graph, between two named points; one at the supply names tap [V] and circuit."""
+    """One span [m] of a graph, between two named points; one at the supply names tap [V] and circuit.
+
+    `joints_ohm`: of joints in it, both conductors. [ohm]
+    """
 
     subject: JobPart
     start: str
@@ -168,6 +192,7 @@ class SpanSpec(NamedTuple):
     cable: CableSpec
     tap_v: float | None
     circuit: str | None
+    joints_ohm: float = 0.0
 
 
 class PointFixtureSpec(NamedTuple):

@@ -57,7 +57,8 @@ class LaidSpan(NamedTuple):
     """One stretch of cable [ohm], [m], or `pieces` leads alike side by side; no `cable`: a bare splice.
 
     `cable_at` points at the request's member that says which cable it is, empty for leads and splices;
-    `from_m` is where on its run it begins [m]; `rail`: a stretch of a strip.
+    `from_m` is where on its run it begins [m]; `rail`: a stretch of a strip; `joints_ohm`: what joints in it
+    have of its resistance.
     """
 
     start: int
@@ -71,13 +72,14 @@ class LaidSpan(NamedTuple):
     cable_at: str = ""
     from_m: float = 0.0
     rail: bool = False
+    joints_ohm: float = 0.0
 
     def of(self, cable: Cable) -> LaidSpan:
         """The same stretch of another cable."""
         return LaidSpan(
             self.start,
             self.end,
-            self.length_m * cable.ohm_per_m,
+            self.length_m * cable.ohm_per_m + self.joints_ohm,
             self.length_m,
             cable,
             self.subject,
@@ -86,6 +88,7 @@ class LaidSpan(NamedTuple):
             self.cable_at,
             self.from_m,
             self.rail,
+            self.joints_ohm,
         )
 
 
@@ -240,11 +243,22 @@ class Layout:
         feeder: int,
         cable_at: str,
         from_m: float = 0.0,
+        joints_ohm: float = 0.0,
     ) -> None:
-        """Add a stretch of cable between two points. [m]"""
-        ohm = length_m * cable.ohm_per_m
+        """Add a stretch of cable between two points [m], with joints in it. [ohm]"""
+        ohm = length_m * cable.ohm_per_m + joints_ohm
         self.spans.append(
-            LaidSpan(*ends, ohm, length_m, cable, subject, feeder, cable_at=cable_at, from_m=from_m)
+            LaidSpan(
+                *ends,
+                ohm,
+                length_m,
+                cable,
+                subject,
+                feeder,
+                cable_at=cable_at,
+                from_m=from_m,
+                joints_ohm=joints_ohm,
+            )
         )
 
     def connect_line(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from operator import attrgetter
 from typing import NamedTuple
 
@@ -46,6 +47,38 @@ def stops_m(run: RunSpec, positions: list[FixturePosition], end_m: float) -> lis
     places.update(change.at_m for change in run.changes if change.at_m < end_m)
     places.add(end_m)
     return sorted(places)
+
+
+class LaidTo(NamedTuple):
+    """Cable that is laid from the start of a run to a place on its route [m], and joints on the way. [ohm]"""
+
+    cable_m: float
+    joints_ohm: float
+
+
+def laid_to(run: RunSpec, stops: list[float]) -> dict[float, LaidTo]:
+    """What lies between the start of a run and each of its stops; `stops` are on the route, in order. [m]
+
+    Where nothing is said of what is laid it is as much cable as route. Where a stop lies within a stretch it
+    has its share of that.
+    """
+    found = {0.0: LaidTo(0.0, 0.0)}
+    if not run.laid:
+        return found | {at_m: LaidTo(at_m, 0.0) for at_m in stops}
+    cable_m = joints_ohm = reached_m = 0.0
+    stretches = iter(run.laid)
+    stretch = next(stretches, None)
+    for at_m in stops:
+        while stretch is not None and stretch.to_m <= at_m:
+            cable_m, joints_ohm = cable_m + stretch.laid_m, joints_ohm + stretch.joints_ohm
+            reached_m, stretch = stretch.to_m, next(stretches, None)
+        beyond_m = at_m - reached_m
+        if stretch is None:
+            found[at_m] = LaidTo(cable_m + beyond_m, joints_ohm)
+        else:
+            share = beyond_m / (stretch.to_m - stretch.from_m)
+            found[at_m] = LaidTo(cable_m + share * stretch.laid_m, joints_ohm + share * stretch.joints_ohm)
+    return found
 
 
 def count_points(run: RunSpec) -> int:
@@ -161,19 +194,24 @@ class _RunLayer:
         layout.lines.extend(run.fixtures)
         farthest_m = farthest_point(run, positions)
         end_m = farthest_m + run.tail_m
-        point_at = self._build_cable(run, start, stops_m(run, positions, end_m))
+        stops = stops_m(run, positions, end_m)
+        laid_at = laid_to(run, stops)
+        point_at = self._build_cable(run, start, stops, laid_at)
         for position in positions:
-            distance_m = start_distance_m + position.at_m
+            distance_m = start_distance_m + laid_at[position.at_m].cable_m
             layout.connect_line(position, point_at[position.at_m], self._volts, self._feeder, distance_m)
-        distance_m = start_distance_m + end_m
+        distance_m = start_distance_m + laid_at[end_m].cable_m
         layout.ends.append(
             RunEnd(run.subject, run.name, self._feeder, point_at[end_m], end_m, distance_m, run.changes)
         )
         self._close(run, point_at[farthest_m], start)
         for branch in run.branches:
-            self.build_run(branch, point_at[branch.at_m], start_distance_m + branch.at_m)
+            distance_m = start_distance_m + laid_at[branch.at_m].cable_m
+            self.build_run(branch, point_at[branch.at_m], distance_m)
 
-    def _build_cable(self, run: RunSpec, start: int, stops: list[float]) -> dict[float, int]:
+    def _build_cable(
+        self, run: RunSpec, start: int, stops: list[float], laid_at: Mapping[float, LaidTo]
+    ) -> dict[float, int]:
         """Lay the cable of one run from stop to stop; answers the point at each."""
         layout = self._layout
         changes = sorted(run.changes, key=attrgetter("at_m"))
@@ -188,14 +226,16 @@ class _RunLayer:
             gap_m = at_m - place_m
             if gap_m >= SAME_PLACE_M:
                 new = layout.point(self._volts, LaidPoint(run.subject.pointer, at_m))
+                before, after = laid_at[place_m], laid_at[at_m]
                 layout.span(
                     (point, new),
-                    gap_m,
+                    after.cable_m - before.cable_m,
                     cable,
                     run.subject,
                     feeder=self._feeder,
                     cable_at=cable_at,
                     from_m=place_m,
+                    joints_ohm=after.joints_ohm - before.joints_ohm,
                 )
                 point, place_m = new, at_m
             elif gap_m > SAME_NUMBER_M:
@@ -211,5 +251,11 @@ class _RunLayer:
             length_m = max(leg.length_m, SAME_PLACE_M)
             cable_at = f"{(run if leg.as_run else leg).subject.pointer}/cable"
             self._layout.span(
-                (farthest, start), length_m, cable, leg.subject, feeder=self._feeder, cable_at=cable_at
+                (farthest, start),
+                length_m,
+                cable,
+                leg.subject,
+                feeder=self._feeder,
+                cable_at=cable_at,
+                joints_ohm=leg.joints_ohm,
             )

@@ -165,12 +165,14 @@ class SpoolKind(NamedTuple):
     """One length in which a cable is to be had: its price, if known, and how many, if there is an end.
 
     An off-cut on hand has a price of zero and the number that is there: it is used before anything is bought.
-    Without a price for each spool that is bought, the least length is bought.
+    Without a price for each spool that is bought, the least length is bought. `spools` are how many it counts
+    for, where several are joined to that length.
     """
 
     length: int
     price: int | None
     at_most: int | None = None
+    spools: int = 1
 
 
 class Cut(NamedTuple):
@@ -388,7 +390,7 @@ def _offers(spools: Sequence[SpoolKind]) -> list[Offer]:
             message = f"a spool of {spool.length}"
             raise ValueError(message)
         price = (spool.price or 0) if priced or spool.at_most is not None else spool.length
-        offers.append(Offer(spool.length, price, spool.at_most))
+        offers.append(Offer(spool.length, price, spool.at_most, spool.spools))
     return offers
 
 

@@ -18,16 +18,17 @@ LOOKED_AT = 3
 
 
 class Offer(NamedTuple):
-    """A spool: what it holds, its price, and how many there are; None: as many as are asked for."""
+    """A spool, or several joined: what it holds, its price, how many there are; None: without end."""
 
     room: int
     price: int
     at_most: int | None
+    spools: int = 1
 
     @property
     def bought(self) -> int:
-        """One, unless it is at hand for nothing."""
-        return 0 if self.at_most is not None and self.price == 0 else 1
+        """How many spools are bought with it: none where it is at hand for nothing."""
+        return 0 if self.at_most is not None and self.price == 0 else self.spools
 
 
 class CuttingProblem(NamedTuple):

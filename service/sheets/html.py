@@ -36,7 +36,8 @@ _LOOK: Final = (
     "padding-left:1.6mm}thead .number{white-space:normal}.number+:not(.number){padding-left:2.5mm}"
     ".short{white-space:nowrap}.wide td:not(.number,.short){min-width:5.4em}"
     ".roomy tbody td{height:7mm;vertical-align:middle}"
-    ".strong td{font-weight:600}.facts{width:auto}.facts th{font-weight:400;color:#55524c;padding-right:6mm}"
+    ".strong td{font-weight:600}.facts{width:auto}"
+    ".facts th{font-weight:400;color:#55524c;padding-right:6mm;overflow-wrap:break-word}"
     "figure{margin:3mm 0;break-inside:avoid}figcaption{font-weight:600;margin-bottom:1mm}"
     "svg{width:100%;height:auto;overflow:visible}svg.slim{display:none}"
     # On a phone each row is a block, its headings beside its values: nothing is scrolled sideways.

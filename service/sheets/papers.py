@@ -38,9 +38,9 @@ PAPER_WORDS: Final[dict[PaperFor, str]] = {
 """What each paper is, as the documentation says it."""
 
 
-def told_papers(papers: Sequence[PaperFor]) -> str:
+def told_papers(papers: Sequence[PaperFor], words: Mapping[PaperFor, str] = PAPER_WORDS) -> str:
     """What may be asked for as `for` of a sheet."""
-    named = "; ".join(f"`{paper}`: {PAPER_WORDS[paper]}" for paper in papers)
+    named = "; ".join(f"`{paper}`: {words[paper]}" for paper in papers)
     return f" `sheet.for` says for whom it is printed; a list is one document. {named}."
 
 
@@ -55,11 +55,11 @@ class PaperNotOfferedError(UnansweredError):
         self.offered = f"the paper {quoted[0]}" if len(quoted) == 1 else f"the papers {', '.join(quoted)}"
 
 
-def asked_papers(words: SheetWords | UnsetType) -> list[PaperFor]:
-    """The papers that a request asks for, each once and in its order: the record where it names none."""
+def asked_papers(words: SheetWords | UnsetType, usual: PaperFor = RECORD) -> list[PaperFor]:
+    """The papers that a request asks for, each once and in its order: the usual one where it names none."""
     stated = given(words)
     wanted = None if stated is None else given(stated.papers)
-    named = wanted if isinstance(wanted, list) else [RECORD if wanted is None else wanted]
+    named = wanted if isinstance(wanted, list) else [usual if wanted is None else wanted]
     stages = isinstance(stated, DropSheetWords) and stated.commissioning is True
     return list(dict.fromkeys([*named, *([METER] if stages else [])]))
 
@@ -84,8 +84,9 @@ def refuse_others(words: SheetWords | UnsetType, offered: Sequence[PaperFor]) ->
 
 
 def in_order(papers: Iterable[PaperFor], makers: Mapping[PaperFor, Callable[[], Sheet]]) -> Sheet:
-    """The papers that are asked for, the first with all others behind it."""
-    first, *further = [makers[paper]() for paper in papers]
+    """The papers that are asked for, the first with all others behind it, each with what goes with it."""
+    made = [makers[paper]() for paper in papers]
+    first, *further = [part for each in made for part in (each, *each.further)]
     return first._replace(further=further)
 
 

@@ -308,7 +308,7 @@ VERDICTS: Final = {
 """What is said of a plan in large letters, and how the answer in short begins that says the same."""
 
 
-def _without_members(text: str) -> str:
+def without_members(text: str) -> str:
     """A text without the sentences that name a member or a study, which only a program can ask for."""
     sentences = re.split(r"(?<=[.!?]) +(?=[A-Z])", text)
     return " ".join(each for each in sentences if not re.search(r"`[a-z_.-]+`", each))
@@ -319,7 +319,7 @@ def verdict_blocks(summary: Summary, longest: int = 2_000) -> list[Block]:
     verdict = given(summary.verdict)
     told = [] if verdict is None else [Headline(VERDICTS[verdict][0], grave=verdict == "fails")]
     said = next((said for _, said in VERDICTS.values() if summary.text.startswith(said)), "")
-    text = clipped(_without_members(summary.text.removeprefix(said).lstrip()), longest)
+    text = clipped(without_members(summary.text.removeprefix(said).lstrip()), longest)
     return [*told, *([Paragraph(text)] if text else [])]
 
 

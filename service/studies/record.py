@@ -15,7 +15,7 @@ from service.problems.catalogue import WORK_OVER_LIMIT
 from service.problems.unanswered import UnansweredError
 from service.sheets.drawing import Drawing
 from service.sheets.html import STYLE_HASHES, html_bytes, style_hash
-from service.sheets.papers import RECORD, refuse_others, told_papers
+from service.sheets.papers import PAPER_WORDS, RECORD, refuse_others, told_papers
 from service.sheets.pdf import pdf_bytes
 from service.sheets.sheet import Sheet, rows_of
 from service.sheets.svg import OWN_STYLE, svg_bytes
@@ -181,6 +181,7 @@ def sheet_forms(
     sheet: Callable[[Any, Any], Sheet],
     more: Callable[[Any], int] = lambda _: 0,
     papers: Sequence[PaperFor] = (RECORD,),
+    words: Mapping[PaperFor, str] = PAPER_WORDS,
 ) -> dict[str, Form]:
     """The answer as a sheet to print.
 
@@ -194,6 +195,8 @@ def sheet_forms(
         Work of what the request wants on the sheet beside the answer.
     papers : sequence of str, optional
         What a request may ask for as `for` of its sheet; another is refused before anything is solved.
+    words : mapping, optional
+        What each of its papers is, as the documentation says it.
 
     Notes
     -----
@@ -221,7 +224,7 @@ def sheet_forms(
             "The answer as one page to print and hand over: what was asked and assumed, every number with its"
             " unit, findings in words. It loads and runs nothing."
             " `sheet` in the request gives it a title and lines."
-            + (told_papers(papers) if len(papers) > 1 else ""),
+            + (told_papers(papers, words) if len(papers) > 1 else ""),
         ),
         PDF: Form(
             lambda message, reply: pdf_bytes(laid(message, reply)),

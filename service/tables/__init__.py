@@ -10,7 +10,7 @@ from service.tables.rows import MATERIALS as MATERIALS
 from service.tables.rows import STRANDINGS as STRANDINGS
 from service.tables.rows import Ampacity as Ampacity
 from service.tables.rows import CableConstantEntry as CableConstantEntry
-from service.tables.rows import Coefficient, MainsRange, Source, UsualRating
+from service.tables.rows import Coefficient, Currency, MainsRange, Source, UnitCode, UsualRating
 from service.tables.rows import Constant as Constant
 from service.tables.rows import Limit as Limit
 
@@ -136,6 +136,16 @@ def usual_ratings() -> tuple[UsualRating, ...]:
 def cable_constant(name: str) -> CableConstantEntry | None:
     """Return the trade's constant for copper of a size on 12 V, in W·ft/V; None where there is none."""
     return _TABLES.cable_constants.get(name)
+
+
+def currency(code: str) -> Currency:
+    """Return one currency by its code of ISO 4217, fund or metal too."""
+    return _entry(_TABLES.currencies, "currency", code)
+
+
+def unit_code(unit: str) -> UnitCode:
+    """Return the code of UN/ECE of one unit in which trade counts."""
+    return _entry(_TABLES.unit_codes, "unit of trade", unit)
 
 
 def source(identity: str) -> Source:

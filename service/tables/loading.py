@@ -16,10 +16,12 @@ TABLE_NAMES = (
     "coefficients.csv",
     "conductors.csv",
     "constants.csv",
+    "currencies.csv",
     "derivations.csv",
     "device_limits.csv",
     "mains_ranges.csv",
     "sources.csv",
+    "unit_codes.csv",
     "usual_ratings.csv",
 )
 
@@ -42,6 +44,8 @@ class Tables(NamedTuple):
     mains_ranges: Mapping[str, rows.MainsRange]
     usual_ratings: tuple[rows.UsualRating, ...]
     cable_constants: Mapping[str, rows.CableConstantEntry]
+    currencies: Mapping[str, rows.Currency]
+    unit_codes: Mapping[str, rows.UnitCode]
 
 
 def table_texts() -> dict[str, str]:
@@ -98,6 +102,8 @@ def load_tables(texts: Mapping[str, str]) -> Tables:
         mains_ranges={row.name: row for row in mains_ranges},
         usual_ratings=read("usual_ratings.csv", texts, rows.UsualRating, listed, rows.rating_mistake),
         cable_constants={row.conductor: row for row in cable_constants},
+        currencies={row.code: row for row in read("currencies.csv", texts, rows.Currency, listed)},
+        unit_codes={row.unit: row for row in read("unit_codes.csv", texts, rows.UnitCode, listed)},
     )
 
 

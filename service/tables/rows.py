@@ -235,3 +235,28 @@ def cable_mistake(row: CableConstantEntry, above: Sequence[CableConstantEntry]) 
     if above and row.constant <= above[-1].constant:
         return '"constant" is not above the one in the row above. Write thin before thick.'
     return None
+
+
+class Currency(NamedTuple):
+    """``currencies.csv``: a currency, fund or metal with a code, and the decimals of its minor unit."""
+
+    code: Annotated[Text, KEY]
+    minor_unit: Annotated[str, one_of("0", "2", "3", "4", "none")]
+    name: Text
+    source: ListedSource
+    note: MaybeText
+
+    @property
+    def decimals(self) -> int | None:
+        """Decimals of an amount; None where there is no minor unit."""
+        return None if self.minor_unit == "none" else int(self.minor_unit)
+
+
+class UnitCode(NamedTuple):
+    """``unit_codes.csv``: the code under which trade counts in a unit."""
+
+    unit: Annotated[Text, KEY]
+    code: Text
+    name: Text
+    source: ListedSource
+    note: MaybeText

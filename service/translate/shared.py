@@ -150,4 +150,6 @@ class _Filler:
             window=kind.window if line.window is UNSET else line.window,
             lead=kind.lead if line.lead is UNSET else line.lead,
             input=kind.input if line.input is UNSET else line.input,
+            item=kind.item if line.item is UNSET else line.item,
+            lamp=kind.lamp if line.lamp is UNSET else line.lamp,
         )

@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from msgspec import UNSET, Meta, Struct, UnsetType
 
-from service.wire.quantities import CablesInParallel, ResistancePerLength, Temperature
+from service.wire.quantities import CablesInParallel, ItemId, ResistancePerLength, Temperature
 
 ConductorName = Literal[
     "24 AWG", "22 AWG", "20 AWG", "18 AWG", "16 AWG", "14 AWG", "12 AWG", "10 AWG", "8 AWG", "6 AWG", "4 AWG",
@@ -62,6 +62,7 @@ class ListedCable(Struct, frozen=True, forbid_unknown_fields=True, tag_field="ki
         ]
         | UnsetType
     ) = UNSET
+    item: ItemId | UnsetType = UNSET
 
 
 class MeasuredCable(Struct, frozen=True, forbid_unknown_fields=True, tag_field="kind", tag="measured"):
@@ -78,6 +79,7 @@ class MeasuredCable(Struct, frozen=True, forbid_unknown_fields=True, tag_field="
         ]
         | UnsetType
     ) = UNSET
+    item: ItemId | UnsetType = UNSET
 
 
 Cable = ListedCable | MeasuredCable

@@ -12,6 +12,7 @@ from service.wire.quantities import (
     CallerId,
     Count,
     Current,
+    ItemId,
     LampVoltage,
     Length,
     LoopResistancePerLength,
@@ -100,6 +101,16 @@ class Lead(Struct, frozen=True, forbid_unknown_fields=True):
 
     length: Length
     cable: Cable
+    item: (
+        Annotated[
+            ItemId,
+            Meta(
+                description="The cable of a quote's `catalogue` that the lead is cut from. Left out: it comes"
+                " with the fixture."
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
 
 
 PointCount = Annotated[
@@ -117,6 +128,20 @@ OwnLead = Annotated[Lead, Meta(description="Left out: the lamp hangs at the cabl
 SpliceResistance = Annotated[Resistance, Meta(description="Of the joint, both conductors. Left out: none.")]
 
 
+FixtureItem = Annotated[
+    ItemId, Meta(description="The fixture of a quote's `catalogue`; other studies carry it along.")
+]
+
+
+LampItem = Annotated[
+    ItemId,
+    Meta(
+        description="The lamp of a quote's `catalogue` that goes into it. Left out: none is bought beside the"
+        " fixture."
+    ),
+]
+
+
 FixtureInput = Literal["ac", "dc", "either"]
 
 
@@ -132,6 +157,8 @@ class FixtureType(Struct, frozen=True, forbid_unknown_fields=True):
     window: OwnWindow | UnsetType = UNSET
     lead: OwnLead | UnsetType = UNSET
     input: OwnInput | UnsetType = UNSET
+    item: FixtureItem | UnsetType = UNSET
+    lamp: LampItem | UnsetType = UNSET
 
 
 TypeId = Annotated[
@@ -157,6 +184,8 @@ class FixtureLine(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True)
     lead: OwnLead | UnsetType = UNSET
     splice_resistance: SpliceResistance | UnsetType = UNSET
     input: OwnInput | UnsetType = UNSET
+    item: FixtureItem | UnsetType = UNSET
+    lamp: LampItem | UnsetType = UNSET
 
 
 class PointFixture(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -172,3 +201,5 @@ class PointFixture(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
     lead: OwnLead | UnsetType = UNSET
     splice_resistance: SpliceResistance | UnsetType = UNSET
     input: OwnInput | UnsetType = UNSET
+    item: FixtureItem | UnsetType = UNSET
+    lamp: LampItem | UnsetType = UNSET

@@ -297,6 +297,12 @@ CallerId = Annotated[
 ]
 
 
+ItemId = Annotated[
+    CallerId,
+    Meta(description="The row of a quote's `catalogue` as which it is bought; other studies carry it along."),
+]
+
+
 class ShownVoltage(Struct, frozen=True):
     """A voltage."""
 

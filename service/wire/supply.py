@@ -10,6 +10,7 @@ from service.wire.quantities import (
     DeviceCurrent,
     DirectRating,
     DirectVoltage,
+    ItemId,
     Length,
     MainsVoltage,
     Name,
@@ -124,6 +125,7 @@ class Transformer(Struct, frozen=True, forbid_unknown_fields=True, tag_field="ki
     minimum_load: MinimumLoad | UnsetType = UNSET
     maximum_cable_length: MaximumCableLength | UnsetType = UNSET
     class_2: Class2 | UnsetType = UNSET
+    item: ItemId | UnsetType = UNSET
 
 
 class DcSupply(Struct, frozen=True, forbid_unknown_fields=True, tag_field="kind", tag="dc-supply"):
@@ -136,6 +138,7 @@ class DcSupply(Struct, frozen=True, forbid_unknown_fields=True, tag_field="kind"
     minimum_load: MinimumLoad | UnsetType = UNSET
     maximum_cable_length: MaximumCableLength | UnsetType = UNSET
     class_2: Class2 | UnsetType = UNSET
+    item: ItemId | UnsetType = UNSET
 
 
 class Battery(Struct, frozen=True, forbid_unknown_fields=True, tag_field="kind", tag="battery"):
@@ -147,6 +150,7 @@ class Battery(Struct, frozen=True, forbid_unknown_fields=True, tag_field="kind",
     internal_resistance: InternalResistance | UnsetType = UNSET
     circuits: Circuits | UnsetType = UNSET
     maximum_cable_length: MaximumCableLength | UnsetType = UNSET
+    item: ItemId | UnsetType = UNSET
 
 
 Supply = Transformer | DcSupply | Battery

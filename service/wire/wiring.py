@@ -7,7 +7,15 @@ from typing import Annotated
 from msgspec import UNSET, Meta, Struct, UnsetType
 
 from service.wire.cable import Cable
-from service.wire.fixture import FixtureLine, FixtureLoad, FixtureType, Load, PointFixture
+from service.wire.fixture import (
+    FixtureItem,
+    FixtureLine,
+    FixtureLoad,
+    FixtureType,
+    LampItem,
+    Load,
+    PointFixture,
+)
 from service.wire.quantities import CallerId, Count, Length, Name, NominalVoltage, SecondaryVoltage
 
 Fixtures = Annotated[list[FixtureLine], Meta(max_length=10_000)]
@@ -131,6 +139,8 @@ class EvenWiring(Struct, frozen=True, forbid_unknown_fields=True, tag_field="for
         | UnsetType
     ) = UNSET
     nominal_voltage: FixtureVoltage | UnsetType = UNSET
+    item: FixtureItem | UnsetType = UNSET
+    lamp: LampItem | UnsetType = UNSET
 
 
 class GraphSpan(

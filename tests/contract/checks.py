@@ -158,6 +158,7 @@ def check_problem_points_into_the_request(_context: CheckContext, response: Resp
         "wiring-invalid",
         "taps-joined",
         "readings-invalid",
+        "quote-invalid",
         "supply-not-computable",
         "job-too-large",
     ):

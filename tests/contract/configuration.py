@@ -16,6 +16,15 @@ _REPEATABLE: Final[dict[str, Any]] = {
 
 _GENERATION: Final = {"deterministic": True, "database": "none"}
 
+LARGE: Final = ("/v1/quote", "/v1/batch")
+"""What holds whole requests of others, and takes longer to draw than the tool expects."""
+
+
+def drawn_slowly(configuration: dict[str, Any]) -> dict[str, Any]:
+    """The same for what is large."""
+    return configuration | {"suppress-health-check": ["too_slow"]}
+
+
 _RANDOM_ALONE: Final = {"coverage": {"enabled": False}, "examples": {"enabled": False}}
 
 

@@ -1,8 +1,10 @@
 """Whether a request that fits the schema may be refused at all, and then why."""
 
+import json
 from typing import Any, Final
 
 from service.app import app
+from service.studies.quote.request import MOST_LENGTHS
 from service.studies.run_division.composing import LONGEST_M
 from service.studies.run_division.request import MOST_LAMPS
 from service.units import inside
@@ -20,6 +22,13 @@ STATE_WORK: Final = 25
 
 def may_be_refused(request: Any, code: str) -> bool:
     """Whether a request that fits the schema may be refused with this code."""
+    if "alternatives" in request:
+        return may_be_unquoted(request, code)
+    return may_be_unanswered(request, code)
+
+
+def may_be_unanswered(request: Any, code: str) -> bool:
+    """Whether a request with one supply may be refused with this code."""
     if "zones" in request:
         shared = "fixture_types" in request or any("load" not in line for line in zone_lines(request))
         shared = shared or any(map(is_long, request["zones"]))
@@ -35,6 +44,62 @@ def may_be_refused(request: Any, code: str) -> bool:
     return code == "work-over-limit" and most_work(request) > int(LIMITS["maximum_work"])
 
 
+MOST_QUOTED: Final = 1_000
+"""Points of all parts up to which a quote certainly is within the work of one request."""
+
+
+def quoted_parts(request: Any) -> list[Any]:
+    return [part for alternative in request["alternatives"] for part in alternative["parts"]]
+
+
+def may_be_unquoted(request: Any, code: str) -> bool:
+    """Whether a quote that fits the schema may be refused with this code."""
+    parts = quoted_parts(request)
+    points = sum(most_points(part["wiring"]) for part in parts)
+    is_large = points > int(LIMITS["maximum_points"])
+    return {
+        "quote-invalid": may_contradict_itself(request),
+        "job-too-large": is_large or any(is_over(0, part) or in_spans(part) for part in parts),
+        "work-over-limit": points > MOST_QUOTED,
+    }.get(code, False)
+
+
+def may_contradict_itself(request: Any) -> bool:
+    """Whether a quote names anything at all that may not be there, or says anything that may not be."""
+    taxes = [tax["code"] for tax in request["money"]["taxes"]]
+    rows = [row for name in request["catalogue"] for row in request["catalogue"][name]]
+    named = [*rows, *request.get("labour", ())]
+    ids = [row["id"] for row in named] + [each["id"] for each in request["alternatives"]]
+    pointing = {"ground", "places", "crossings"} & request.keys()
+    money = {"uplift", "adjustments"} & request["money"].keys()
+    wirings = [part["wiring"] for part in quoted_parts(request)]
+    return bool(
+        len(set(taxes)) < len(taxes)
+        or any(row["tax"] not in taxes for row in named)
+        or len(set(ids)) < len(ids)
+        or pointing
+        or money
+        or request["money"]["currency"] not in {"EUR", "USD", "GBP"}
+        or any({"gtin", "base", "quantity"} & row.keys() for row in named)
+        or any("base_quantity" in row.get("price", {}) for row in rows)
+        or any(row.get("per") == "length" for row in named)
+        or any(wiring["form"] == "totals" or leaves_something_open(wiring) for wiring in wirings)
+        or any(in_spans(part) for part in quoted_parts(request))
+        or '"item":' in json.dumps(request)
+        or '"lamp":' in json.dumps(request)
+        or "issued_on" in request.get("terms", {})
+        or sum(map(most_points, wirings)) > MOST_LENGTHS
+    )
+
+
+def certainly_contradicts_itself(request: Any) -> bool:
+    """Whether a quote names a tax that it does not list, or has two rows of one id."""
+    taxes = [tax["code"] for tax in request["money"]["taxes"]]
+    rows = [row for name in request["catalogue"] for row in request["catalogue"][name]]
+    ids = [row["id"] for row in rows]
+    return len(set(ids)) < len(ids) or any(row["tax"] not in taxes for row in rows)
+
+
 def is_unsaid_by_the_schema(path: str, query: Any) -> bool:
     """Whether an address breaks a rule that OpenAPI has no words for: exactly one of two parameters."""
     return path == "/v1/drop-chart" and ("feet" in query) == ("metres" in query)
@@ -46,6 +111,8 @@ def must_be_refused(request: Any) -> bool:
         return asks_for_too_many(request["question"])
     if "zones" in request:
         return has_too_many_lamps(request)
+    if "alternatives" in request:
+        return certainly_contradicts_itself(request)
     if "wiring" not in request or in_spans(request):
         return False
     return is_over(fewest_points(request["wiring"]), request)

@@ -14,7 +14,7 @@ from service.app import app, build
 from service.document import document_bytes
 from service.settings import read_settings
 from tests.contract.checks import OWN_CHECKS, AnyCase
-from tests.contract.configuration import valid, whole
+from tests.contract.configuration import LARGE, drawn_slowly, valid, whole
 from tests.contract.laws import LAWS, TRIED
 
 _STEP: Final = re.compile(r": | -> ")
@@ -106,15 +106,36 @@ def main_job_first(document: Any) -> Any:
     return {**document, "paths": {MAIN_JOB: paths[MAIN_JOB], **paths}}
 
 
+def with_paths(document: Any, *, large: bool) -> Any:
+    """The operations that are drawn slowly, or all others."""
+    paths = {path: item for path, item in document["paths"].items() if (path in LARGE) == large}
+    return {**document, "paths": paths}
+
+
 document = json.loads(document_bytes(app))
-everything = read(main_job_first(document), whole(document))
-everything.hook("filter_case")(OnePlace())
-calculations = read(answerable(json.loads(document_bytes(app))), valid(document))
+every, sound = main_job_first(document), answerable(json.loads(document_bytes(app)))
+one_place = OnePlace()
+everything = read(with_paths(every, large=False), whole(document))
+everything.hook("filter_case")(one_place)
+large = read(with_paths(every, large=True), drawn_slowly(whole(document)))
+large.hook("filter_case")(one_place)
+calculations = read(with_paths(sound, large=False), valid(document))
+large_calculations = read(with_paths(sound, large=True), drawn_slowly(valid(document)))
 
 
 @everything.parametrize()  # type: ignore[untyped-decorator]  # the tool has no types here
 def test_operation_keeps_its_contract(case: AnyCase) -> None:
     # Every check of the tool is on; nothing is left out.
+    case.call_and_validate(additional_checks=CHECKS)
+
+
+@large.parametrize()  # type: ignore[untyped-decorator]  # the tool has no types here
+def test_large_operation_keeps_its_contract(case: AnyCase) -> None:
+    case.call_and_validate(additional_checks=CHECKS)
+
+
+@large_calculations.parametrize()  # type: ignore[untyped-decorator]  # the tool has no types here
+def test_whatever_is_large_and_fits_the_schema_is_answered(case: AnyCase) -> None:
     case.call_and_validate(additional_checks=CHECKS)
 
 

@@ -66,6 +66,16 @@ CAME_OF_IT: Final[dict[str, set[str]]] = {
         *(f"ComparedPlan.outcome={word}" for word in ("passes", "fails", "dearer", "untried")),
         *(f"Divided.method={word}" for word in ("all-tried", "best-found")),
     },
+    "/v1/quote": {
+        *(f"QuoteReply.status={word}" for word in ("quoted", "not-quotable")),
+        *(f"QuoteBill.verdict={word}" for word in ("passes", "passes-with-warnings", "fails")),
+        *(
+            f"BillLine.kind={word}"
+            for word in ("supply", "cable", "fixture", "lamp", "joint", "sundry", "labour")
+        ),
+        *(f"QuotedJoint.kind={word}" for word in ("fixture-joint", "run-joint")),
+        *(f"BillAdjustment.kind={word}" for word in ("allowance", "charge")),
+    },
     REACH: {"Reached", "OutOfReach", "Unlimited", "CarriedEnd", "CollapsedEnd"},
     CHART: {
         f"CarriedLoad.verdict={word}"

@@ -50,6 +50,14 @@ def test_every_request_example_gets_exactly_the_reply_of_its_name(document: Any,
         assert reply.json() == replies[shown.label, shown.name]
 
 
+def test_a_reply_begins_with_its_status_and_its_summary(document: Any) -> None:
+    judged = [each.value for each in examples(document) if each.status == 200 and "summary" in each.value]
+    assert len(judged) >= 15
+    for value in judged:
+        first = [name for name in ("status", "summary") if name in value]
+        assert list(value)[: len(first)] == first
+
+
 def _example(operation: str, name: str) -> Example:
     [example] = [example for example in descriptions()[operation].examples if example.name == name]
     return example

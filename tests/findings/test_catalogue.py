@@ -17,10 +17,12 @@ from service.findings.cautions import CAUTIONS
 from service.findings.finding import FAULT, NOTE, WARNING, FindingKind
 from service.findings.limits import RANGE_NOT_HELD
 from service.findings.request import REMARKED
+from service.studies import STUDIES
 from service.studies.catalogue import OWNERS, assumption_kinds, finding_kinds
 from service.studies.transformer_loading import reasons, selection
 from tests.studies.commissioning_sheet.test_http import ASSUMED as COMMISSIONING_ASSUMED
 from tests.studies.gauge_recommendation.test_http import ASSUMED as GAUGE_ASSUMED
+from tests.studies.quote.findings import ASSUMED as QUOTE_ASSUMED
 from tests.studies.readings_check.test_http import ASSUMED as READINGS_ASSUMED
 from tests.studies.transformer_loading.test_http import ASSUMED as LOADING_ASSUMED
 from tests.studies.voltage_drop.test_http import ASSUMED
@@ -35,7 +37,7 @@ PLACEHOLDERS = {
     "where", "measured", "limit", "name", "conductor", "tap", "effect", "remedy", "advice", "beyond",
     "allowed", "usual", "end",
     "power_factor", "reason", "joints", "shown", "others", "state", "of", "drawn",
-    "carries", "cause", "names", "box",
+    "carries", "cause", "names", "box", "conductors", "price", "least", "stated", "total",
 }  # fmt: skip
 
 KINDS: tuple[FindingKind | AssumptionKind, ...] = (*FINDINGS.values(), *ASSUMPTIONS.values())
@@ -63,7 +65,8 @@ def test_a_code_is_given_once() -> None:
 
 
 def test_a_kind_stands_in_the_file_that_uses_it() -> None:
-    texts = [Path(str(owner.__file__)).read_text(encoding="utf-8") for owner in OWNERS]
+    owners = [*OWNERS, *(owner for study in STUDIES.values() for owner in study.kinds_in)]
+    texts = [Path(str(owner.__file__)).read_text(encoding="utf-8") for owner in owners]
     for kind in KINDS:
         name = kind.code.upper().replace("-", "_")
         (home,) = [text for text in texts if f"\n{name}: Final" in text]
@@ -115,7 +118,14 @@ def test_every_reason_to_reject_a_transformer_has_words_and_is_given() -> None:
 
 
 def test_every_assumption_has_a_job_that_shows_it() -> None:
-    shown = (*ASSUMED, *LOADING_ASSUMED, *GAUGE_ASSUMED, *READINGS_ASSUMED, *COMMISSIONING_ASSUMED)
+    shown = (
+        *ASSUMED,
+        *LOADING_ASSUMED,
+        *GAUGE_ASSUMED,
+        *READINGS_ASSUMED,
+        *COMMISSIONING_ASSUMED,
+        *QUOTE_ASSUMED,
+    )
     assert {code for code, _ in shown} == set(ASSUMPTIONS)
 
 

@@ -13,13 +13,14 @@ from tests.findings.finding_examples import Example
 from tests.jobs import Json, answer, assumed, codes, findings
 from tests.studies.commissioning_sheet.findings import COMMISSIONING
 from tests.studies.gauge_recommendation.findings import BUYING
+from tests.studies.quote.findings import QUOTING
 from tests.studies.reach.findings import REACHING
 from tests.studies.readings_check.findings import READINGS
 
 FINDINGS = finding_kinds()
 ASSUMPTIONS = assumption_kinds()
 
-EXAMPLES = (*STUDIED, *READINGS, *COMMISSIONING, *BUYING, *REACHING)
+EXAMPLES = (*STUDIED, *READINGS, *COMMISSIONING, *BUYING, *REACHING, *QUOTING)
 IDS = [f"{index} {example.code}" for index, example in enumerate(EXAMPLES)]
 every_example = pytest.mark.parametrize("example", EXAMPLES, ids=IDS)
 

@@ -11,6 +11,10 @@ from service.studies.record import HTML, SVG, AnyStudy
 EXAMPLES: Final = Path(__file__).parents[2] / "openapi" / "examples"
 
 
+USUAL: Final = {"/v1/quote": "customer"}
+"""The paper that is printed where none is named, where that is not the record."""
+
+
 class Printed(NamedTuple):
     """A study, the file of a request, and whether there is a drawing."""
 
@@ -19,7 +23,9 @@ class Printed(NamedTuple):
     drawn: bool = False
 
     def request(self) -> Any:
-        return json.loads((EXAMPLES / f"{self.file}.json").read_bytes())
+        """The example, asked for its record."""
+        request = json.loads((EXAMPLES / f"{self.file}.json").read_bytes())
+        return {**request, "sheet": {"for": "record"}} if self.path in USUAL else request
 
 
 def printed(study: AnyStudy) -> list[Printed]:

@@ -25,7 +25,8 @@ def quantities(node: Any, name: str = "") -> Iterator[tuple[float, str]]:
     """Every number of a reply that means something; a `wiring` is the request's own, and printed as such.
 
     What a meter is to show is printed as a meter shows it: see `test_commissioning.py`. Of a stage that is
-    not to be switched on there is nothing to read, so none of its points are printed.
+    not to be switched on there is nothing to read, so none of its points are printed. Money is text, and its
+    own tests hold it.
     """
     if isinstance(node, dict):
         if node.get("expected") == []:
@@ -39,7 +40,7 @@ def quantities(node: Any, name: str = "") -> Iterator[tuple[float, str]]:
     elif isinstance(node, list):
         for below in node:
             yield from quantities(below, name)
-    elif name in ALONE:
+    elif name in ALONE and not isinstance(node, str):
         yield node, ALONE[name]
     elif name in RATIOS:
         yield told(100.0 * node, name), "%"

@@ -20,7 +20,7 @@ from tests.jobs import Json, awg, job, lamp, run, transformer, watts, winding, w
 FOLDER: Final = Path(__file__).parents[2] / "openapi" / "examples"
 JUDGING: Final = [study for study in STUDIES.values() if study.name != "drop-chart"]
 SHORTER: Final[tuple[Detail, ...]] = (SUMMARY, FIXTURES)
-IN_PART: Final = {"findings", "rest", "stages", "remedies"}
+IN_PART: Final = {"findings", "rest", "stages", "remedies", "bills"}
 """Lists and objects that a shorter reply has a part of."""
 
 A_PART_IS_LEFT: Final = job(
@@ -104,7 +104,7 @@ def test_a_shorter_reply_is_of_the_type_of_the_whole_one(
 @EACH
 def test_what_fixtures_has_begins_with_what_summary_has(client: Client, study: AnyStudy, body: Json) -> None:
     short, longer = (answered(client, study, {**body, "detail": each}) for each in SHORTER)
-    for name in short.keys() - {"detail", "rest", "remedies"}:
+    for name in short.keys() - {"detail", "rest", "remedies", "bills"}:
         assert short[name] in ([], longer[name]), name
 
 
@@ -142,6 +142,19 @@ def test_of_a_job_that_cannot_be_carried_the_part_that_can_keeps_its_faults(clie
         assert rest["fixtures"] == rest["spans"] == rest["runs"] == []
         shown = [row["voltage"] for row in rest.get("lamps", ())]
         assert shown == ([row["voltage"] for row in whole["rest"]["fixtures"]] if detail == FIXTURES else [])
+
+
+def test_a_bill_asked_for_less_keeps_its_sums_and_at_fixtures_its_lines(client: Client) -> None:
+    study, body = STUDIES["quote"], json.loads((FOLDER / "quote.json").read_bytes())
+    [whole], [short], [longer] = (
+        answered(client, study, {**body, "detail": each})["bills"] for each in (FULL, SUMMARY, FIXTURES)
+    )
+    lists = {name for name, part in whole.items() if isinstance(part, list)}
+    assert {name for name in lists if longer[name] != whole[name]} == {"cut_list", "joints"}
+    assert all(short[name] == [] for name in lists)
+    assert {name: short[name] for name in whole.keys() - lists} == {
+        name: whole[name] for name in whole.keys() - lists
+    }
 
 
 def test_each_item_of_a_batch_has_its_own_detail(client: Client) -> None:

@@ -197,6 +197,19 @@ def zoned(lamps: int, **more: Any) -> Json:
     }
 
 
+def quoted(count: int, joints: str = "nowhere") -> Json:
+    """A chain that is laid in one piece, or in as many as there are lamps."""
+    price = {"kind": "per-spool", "spools": [{"length": jobs.metres(40), "amount": "30"}]}
+    cable = {"id": "C", "conductor": "4 AWG", "tax": "t", "price": price}
+    parts = [chained(count, conditions=CORNERS)]
+    return {
+        "alternatives": [{"id": "a", "parts": parts}],
+        "catalogue": {"cables": [cable], "joints": []},
+        "money": {"currency": "EUR", "prices_are": "net", "taxes": [{"code": "t", "percent": 20}]},
+        "cutting": {"joints": joints},
+    }
+
+
 GROWING: dict[str, tuple[str, int, Callable[[int], Json]]] = {
     **{f"drop of a chain, {load}": ("voltage-drop", 200, partial(chained, load=load)) for load in FAINT},
     "drop, margin": ("voltage-drop", 200, lambda n: chained(n, margin=True)),
@@ -261,6 +274,8 @@ GROWING: dict[str, tuple[str, int, Callable[[int], Json]]] = {
     "reach of watts": ("reach", 60, asked_along),
     # The answers of fewer fixtures lie farther apart, and other loads are tried on the way to them.
     "reach of watts, corners": ("reach", 90, lambda n: {**asked_along(n), "conditions": CORNERS}),
+    "quote of a chain": ("quote", 100, quoted),
+    "quote of a chain cut at fixtures": ("quote", 100, lambda n: quoted(n, "at-fixtures")),
     "chart": ("drop-chart", 100, charted),
 }
 """Study, size, and the request of a size."""

@@ -21,8 +21,8 @@ from service.studies.gauge_recommendation.candidates import Candidate
 MICROMETRES = 1_000_000
 """In a metre: lengths are cut in whole ones, which every foot and every inch is."""
 
-COINS = 10_000
-"""In one of the currency: amounts have no more than four decimals."""
+COINS = 1_000_000
+"""In one of the currency: amounts have no more than six decimals."""
 
 WORK_OF_A_PRICE, WORK_OF_A_PURCHASE = 1_500, 6_000
 """Work that one cut list may take: in a search among cables, which asks for many, and of what is bought."""
@@ -40,10 +40,14 @@ PIECE_LONGER_THAN_ANY_SPOOL: Final = FindingKind(
 JOINT_IN_RUN: Final = FindingKind(
     "joint-in-run",
     (NOTE,),
-    "{where} is joined from several spools, joints in it: {joints}. Their resistance is not in this answer,"
-    " and each must be sealed for the ground that it lies in.",
+    "{where} is joined from several spools, joints in it: {joints}. {effect}, and each"
+    " must be sealed for the ground that it lies in.",
     "A piece of cable is joined along its way: spools that hold it whole cost more or are not offered.",
 )
+
+
+NOT_SOLVED: Final = "Their resistance is not in this answer"
+"""What is said of joints in a choice of cables, which is solved without them."""
 
 
 class LaidPiece(NamedTuple):
@@ -153,7 +157,7 @@ def joint_findings(purchase: Purchase, where: Sequence[str]) -> list[FindingFact
         JOINT_IN_RUN.found(
             piece.subject,
             "own-calculation",
-            parameters=(("where", words), ("joints", str(count - piece.number))),
+            parameters=(("where", words), ("joints", str(count - piece.number)), ("effect", NOT_SOLVED)),
         )
         for piece, words, count in zip(purchase.pieces, where, parts, strict=True)
         if count > piece.number

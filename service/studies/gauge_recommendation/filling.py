@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from typing import Any
+from typing import Any, NamedTuple
 
 from msgspec import UnsetType, convert, to_builtins
 from msgspec.structs import replace
@@ -15,6 +15,7 @@ from service.circuit.job import (
     JobTooLargeError,
     Listed,
 )
+from service.studies.gauge_recommendation.candidates import Candidate
 from service.studies.gauge_recommendation.request import GaugeRecommendationRequest
 from service.studies.gauge_recommendation.search import Found
 from service.studies.gauge_recommendation.study import (
@@ -24,7 +25,15 @@ from service.translate.rounding import rounded
 from service.translate.wiring import wiring_of
 from service.wire.wiring import EvenWiring, TotalsWiring, Wiring
 
-Pieces = dict[str, list[tuple[float, bool, Listed]]]
+
+class ChosenConductor(NamedTuple):
+    """What was chosen: a conductor, and the id of its row of the stock, where there is one."""
+
+    conductor: Listed
+    item: str | None
+
+
+Pieces = dict[str, list[tuple[float, bool, ChosenConductor]]]
 
 
 LENGTH_DECIMALS = 6
@@ -75,7 +84,7 @@ def _needs_runs(wiring: Wiring, pieces: Pieces, recommendation: Recommendation) 
     """Whether a short form cannot say what was chosen: a cable that changes on the way, or a tap."""
     if not isinstance(wiring, EvenWiring | TotalsWiring):
         return False
-    several = any(len({listed for _, _, listed in laid}) > 1 for laid in pieces.values())
+    several = any(len({taken for _, _, taken in laid}) > 1 for laid in pieces.values())
     return several or recommendation.taps_moved
 
 
@@ -97,6 +106,7 @@ def _as_runs(wiring: EvenWiring | TotalsWiring, short: dict[str, Any]) -> dict[s
     assert not isinstance(laid, Graph)  # noqa: S101  a short form is one run
     (line,) = laid[0].fixtures
     fixture = {"at": _metres(line.at_m), "load": short["load"], "count": line.pieces}
+    fixture |= {name: short[name] for name in ("item", "lamp") if name in short}
     if line.spacing_m:
         fixture["spacing"] = _metres(line.spacing_m)
     kept = {name: short[name] for name in ("nominal_voltage",) if name in short}
@@ -106,20 +116,24 @@ def _as_runs(wiring: EvenWiring | TotalsWiring, short: dict[str, Any]) -> dict[s
 def _pieces(recommendation: Recommendation, found: Found) -> Pieces:
     """Of each open cable its stretches as they were laid."""
     chosen = {
-        index: recommendation.compared[candidate].candidate.conductor
+        index: _chosen(recommendation.compared[candidate].candidate)
         for slot, candidate in zip(recommendation.slots, found.choice, strict=True)
         for index in slot.spans
     }
     pieces: Pieces = {}
-    for index, listed in sorted(chosen.items()):
+    for index, taken in sorted(chosen.items()):
         span = recommendation.spans[index]
         leg = span.subject.pointer.endswith("/return_leg")
-        pieces.setdefault(span.cable_at, []).append((span.from_m, leg, listed))
+        pieces.setdefault(span.cable_at, []).append((span.from_m, leg, taken))
     return pieces
 
 
-def _fill(tree: dict[str, Any], pointer: str, laid: list[tuple[float, bool, Listed]]) -> None:
-    """Put a conductor in one cable; where it differs along the way, the rest become cable changes.
+def _chosen(candidate: Candidate) -> ChosenConductor:
+    return ChosenConductor(candidate.conductor, candidate.subject.id)
+
+
+def _fill(tree: dict[str, Any], pointer: str, laid: list[tuple[float, bool, ChosenConductor]]) -> None:
+    """Put what was chosen in one cable; where it differs along the way, the rest become cable changes.
 
     A return leg of the run's own cable gets a cable of its own where that was chosen otherwise.
     """
@@ -129,25 +143,28 @@ def _fill(tree: dict[str, Any], pointer: str, laid: list[tuple[float, bool, List
     cable.update(_listed(laid[0][2]), **kept)
     owner = _member(tree, re.sub(r"(/cable_changes/[0-9]+)?/cable$", "", pointer))
     previous = laid[0][2]
-    for from_m, leg, listed in laid[1:]:
-        if leg and listed != laid[0][2]:
-            owner["return_leg"]["cable"] = {**_listed(listed), **kept}
-        elif not leg and listed != previous:
-            change = {"at": _metres(from_m), "cable": {**_listed(listed), **kept}}
+    for from_m, leg, taken in laid[1:]:
+        if leg and taken != laid[0][2]:
+            owner["return_leg"]["cable"] = {**_listed(taken), **kept}
+        elif not leg and taken != previous:
+            change = {"at": _metres(from_m), "cable": {**_listed(taken), **kept}}
             changes = owner.setdefault("cable_changes", [])
             changes.append(change)
-            previous = listed
+            previous = taken
             if len(changes) > MOST_CHANGES:
                 what = "cable changes"
                 raise JobTooLargeError(what, len(changes), MOST_CHANGES)
 
 
-def _listed(listed: Listed) -> dict[str, Any]:
+def _listed(taken: ChosenConductor) -> dict[str, Any]:
+    listed = taken.conductor
     members = {"kind": "listed", "conductor": listed.name}
     if listed.material is not None:
         members["material"] = listed.material
     if listed.stranding is not None:
         members["stranding"] = listed.stranding
+    if taken.item is not None:
+        members["item"] = taken.item
     return members
 
 

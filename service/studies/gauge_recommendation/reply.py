@@ -241,7 +241,7 @@ class NonePassesAnswer(JudgedAnswer, frozen=True, kw_only=True):
     currency: Currency | UnsetType = UNSET
 
 
-class NothingChosen(NonePassesAnswer, frozen=True, kw_only=True):
+class NothingChosen(NonePassesAnswer, frozen=True):
     """What is told where nothing is recommended."""
 
     summary: LoadSummary
@@ -272,11 +272,11 @@ class NothingChosen(NonePassesAnswer, frozen=True, kw_only=True):
     ]
 
 
-class NonePasses(NothingChosen, frozen=True, kw_only=True, tag_field="status", tag="none-passes"):
+class NonePasses(NothingChosen, frozen=True, tag_field="status", tag="none-passes"):
     """No choice keeps every limit; what each breaks, and what would help."""
 
 
-class NoneFound(NothingChosen, frozen=True, kw_only=True, tag_field="status", tag="none-found"):
+class NoneFound(NothingChosen, frozen=True, tag_field="status", tag="none-found"):
     """The work of one request ended before a choice was found that keeps every limit; there may be one."""
 
 

@@ -433,12 +433,14 @@ def least_leads(line: Line) -> str | None:
 
 
 def with_leads(line: Line, conductor: str) -> Line:
-    """A run whose leads that are thinner are of one conductor."""
+    """A run whose leads that are thinner are of one conductor; what they were bought as is another."""
     tree: dict[str, Any] = to_builtins(line.run)
     order = tables.CONDUCTOR_NAMES
     for lead in _leads_in(tree):
         if order.index(lead["cable"]["conductor"]) < order.index(conductor):
             lead["cable"]["conductor"] = conductor
+            lead["cable"].pop("item", None)
+            lead.pop("item", None)
     return line._replace(run=convert(tree, Run))
 
 

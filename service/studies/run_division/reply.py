@@ -114,7 +114,7 @@ Method = Annotated[
 ]
 
 
-class Divided(RecommendedAnswer, frozen=True, kw_only=True, tag_field="status", tag="divided"):
+class Divided(RecommendedAnswer, frozen=True, tag_field="status", tag="divided"):
     """Runs of equal load that pass, and the wiring with the cheapest cables for them.
 
     Pointers of `findings`, `chosen`, `taps` and `purchase` are into `wiring`.
@@ -133,7 +133,7 @@ class Divided(RecommendedAnswer, frozen=True, kw_only=True, tag_field="status", 
     findings: list[Finding]
 
 
-class NotDivided(NonePassesAnswer, frozen=True, kw_only=True, tag_field="status", tag="none-found"):
+class NotDivided(NonePassesAnswer, frozen=True, tag_field="status", tag="none-found"):
     """No division was found that passes; the one with the least drop, and what would help it.
 
     Pointers of `findings` and `remedies` are into `wiring`.

@@ -73,9 +73,12 @@ MOST_TEXT = 1_200
 JOINTS = (
     "Tighten every terminal to the torque that its maker states, and pull on each conductor afterwards.",
     "Join cable only with connectors that are made for its size and its metal, and for wet ground.",
-    "Cut lengths are those of the plan: add what is needed for slack and for making up ends.",
 )
 """For whoever wires it: common practice, no published source."""
+
+
+NO_SLACK: Final = "Cut lengths are those of the plan: add what is needed for slack and for making up ends."
+"""For whoever cuts what was planned without slack: common practice, no published source."""
 
 
 class Conclusion(Protocol):
@@ -379,7 +382,7 @@ def installer_sheet(
     more : sequence of Section, optional
         Behind the pieces.
     """
-    cautions = [*(each.message for each in conclusion.cautions), *JOINTS]
+    cautions = [*(each.message for each in conclusion.cautions), *JOINTS, NO_SLACK]
     sections = [
         Section("", verdict_blocks(conclusion.summary)),
         Section("Before you begin", [caution_facts(cautions)]),

@@ -9,7 +9,8 @@ from msgspec.inspect import StructType
 from service.intake.words import options
 from service.wire.job import AcceptedWarning
 from tests.contract.matrix.grammar import grammar
-from tests.contract.matrix.parts import of
+from tests.contract.matrix.parts import FIXTURE_ROW, LAMP_ROW, of
+from tests.contract.matrix.quotes import QUOTE_SAMPLES
 
 Extra = dict[str, Any]
 
@@ -126,8 +127,15 @@ SAMPLES: Final[dict[str, list[Any]]] = {
     "RunDivisionRequest.stock": _CABLE_STOCKS,
     "runs_at_most": [2],
     "fixture_types": [
-        [{"id": f"T {suited}", "load": {"kind": "constant-power", "power": of(5, "W")}, "input": suited}]
-        for suited in ("either",)
+        [
+            {
+                "id": "T either",
+                "load": {"kind": "constant-power", "power": of(5, "W")},
+                "input": "either",
+                "item": FIXTURE_ROW,
+                "lamp": LAMP_ROW,
+            }
+        ]
     ],
     "cutting": [{"joints": "nowhere"}, {"joints": "anywhere"}],
     "currency": ["EUR"],
@@ -137,6 +145,7 @@ SAMPLES: Final[dict[str, list[Any]]] = {
     "title": ["Loads by lengths"],
     "power_factor": [0.85],
     "conductor_temperature": [of(50, "degC"), of(14, "degF")],
+    **QUOTE_SAMPLES,
 }
 """Of a member by its name, or by its struct and name where one name means two things."""
 

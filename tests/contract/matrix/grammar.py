@@ -17,7 +17,9 @@ from service.wire.wiring import Wiring
 LISTED_ELSEWHERE: Final = ("unit", "conductor")
 """Members whose words are long lists: the fuzz draws units, the tests of the tables go through conductors."""
 
-OUTCOMES: Final = ("verdict", "method", "objective", "absent_because", "on", "form", "outcome")
+OUTCOMES: Final = (
+    "verdict", "method", "objective", "absent_because", "on", "form", "outcome", "status", "kind",
+)  # fmt: skip
 """Members of replies whose words are open lists that tell what came of a job."""
 
 OFFERED: Final = frozenset(

@@ -45,6 +45,10 @@ def variants_of_all(union: Any, samples: dict[str, list[Any]]) -> dict[str, dict
     return found
 
 
+ROW, SUPPLY_ROW, FIXTURE_ROW, LAMP_ROW = "c12", "box", "path light", "capsule"
+"""Rows of a quote's catalogue; other studies carry them along."""
+
+
 SUPPLIES: Final = variants_of_all(
     Supply,
     {
@@ -71,6 +75,7 @@ SUPPLIES: Final = variants_of_all(
         "class_2": [True, False],
         "rating": [of(60, "W")],
         "internal_resistance": [of(50, "mohm")],
+        "item": [SUPPLY_ROW],
     },
 )
 
@@ -113,7 +118,8 @@ CABLES: Final = tuple(
     variants_of_all(
         Cable,
         _CONDUCTORS
-        | {"cables_in_parallel": [2], "other_conductor": [*variants_of_all(Conductor, _CONDUCTORS).values()]},
+        | {"cables_in_parallel": [2], "other_conductor": [*variants_of_all(Conductor, _CONDUCTORS).values()]}
+        | {"item": [ROW]},
     ).values()
 )
 """Every kind of cable; wirings use them in turn."""
@@ -201,15 +207,17 @@ def _rich_fixture(load: Any, scale: Scale) -> dict[str, Any]:
         "name": "bollard",
         "count": 2,
         "window": {"minimum": of(9, "V"), "maximum": of(15, "V")},
-        "lead": {"length": _ft(scale, 3), "cable": PLAIN},
+        "lead": {"length": _ft(scale, 3), "cable": PLAIN, "item": ROW},
         "splice_resistance": of(5, "mohm"),
         "input": "either",
+        "item": FIXTURE_ROW,
+        "lamp": LAMP_ROW,
     }
 
 
 def _types(load: Any, scale: Scale) -> list[dict[str, Any]]:
     """A type of fixture for each current that a fixture may be made for."""
-    kept = ("load", "name", "window", "lead")
+    kept = ("load", "name", "window", "lead", "item", "lamp")
     rich = {name: part for name, part in _rich_fixture(load, scale).items() if name in kept}
     return [{"id": f"T {suited}", "input": suited, **rich} for suited in ("ac", "dc", "either")]
 
@@ -262,6 +270,8 @@ def _rich_even(load: Any, scale: Scale, supply: dict[str, Any]) -> dict[str, Any
         "first_at": first,
         "nominal_voltage": of(15, "V"),
         "cable": CABLES[-1],
+        "item": FIXTURE_ROW,
+        "lamp": LAMP_ROW,
     }
 
 

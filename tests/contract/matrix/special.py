@@ -1,9 +1,13 @@
 """Jobs for what no pair of kinds reaches: too many runs to prove a division, searches that are left."""
 
+import json
 from collections.abc import Iterator
-from typing import Any, Final
+from pathlib import Path
+from typing import Any, Final, get_args
 
+from service.wire.job import Detail
 from tests.contract.matrix.parts import CABLES, PLAIN, SUPPLIES, of
+from tests.contract.matrix.quotes import part_with, placed
 
 _BOX: Final = {
     "kind": "transformer",
@@ -204,6 +208,38 @@ def _nearest() -> Iterator[dict[str, Any]]:
     }
 
 
+def _quotes() -> Iterator[dict[str, Any]]:
+    """Totals, which are refused; everything that points into a wiring; joints within runs."""
+    drop = {"supply": SUPPLIES["transformer all"]}
+    totals = {
+        "form": "totals",
+        "load": {"kind": "constant-power", "power": of(40, "W")},
+        "cable": PLAIN,
+        "length": of(60, "ft"),
+        "nominal_voltage": of(12, "V"),
+    }
+    yield part_with({**drop, "wiring": totals}, "nothing", "net")
+    for catalogue in ("cable by length", "cable in spools"):
+        wired = {**drop, "id": "part 1", "wiring": _wiring(_run("east", 20), _run("west", 8, 180))}
+        yield placed(part_with(wired, catalogue, "net"))
+    example = json.loads(Path("openapi/examples/quote.json").read_text(encoding="utf-8"))
+    yield example
+    (part,) = example["alternatives"][0]["parts"]
+    for wanted in get_args(Detail):
+        yield {**example, "alternatives": [{"id": "a", "parts": [{**part, "detail": wanted}]}]}
+    lengths = ((500, "290"), (250, "152"), (1000, "571.13"), (150, "99.99"))
+    offers = [{"length": of(feet, "ft"), "amount": amount} for feet, amount in lengths]
+    reel = {
+        "id": "reel",
+        "conductor": "12 AWG",
+        "tax": "goods",
+        "price": {"kind": "per-spool", "spools": offers},
+    }
+    runs = [_run(f"run {place}", 0.01, 30 + place * place * 37 % 449) for place in range(90)]
+    many = part_with({"supply": _BOX, "wiring": _wiring(*runs)}, "nothing", "net")
+    yield {**many, "catalogue": {"cables": [reel]}, "cutting": {"keep_from": of(900, "ft")}}
+
+
 _SPECIAL: Final[dict[str, list[dict[str, Any]]]] = {
     "/v1/voltage-drop": list(_collapse()),
     "/v1/drop-chart": list(_every_cable()),
@@ -212,4 +248,5 @@ _SPECIAL: Final[dict[str, list[dict[str, Any]]]] = {
     "/v1/readings-check": list(_parts_lit()),
     "/v1/reach": list(_unlimited()),
     "/v1/run-division": list(_zones()),
+    "/v1/quote": list(_quotes()),
 }

@@ -16,6 +16,7 @@ from service.studies import STUDIES
 from service.studies.drop_chart.request import DropChartQuery
 from service.studies.reach.request import Layout, Question
 from service.studies.shortening import FIXTURES, FULL, SUMMARY
+from service.studies.voltage_drop.request import VoltageDropRequest
 from service.wire.job import Detail
 from tests.client import Client
 from tests.contract.matrix.asks import ASKED_AGAIN, aimed, extras, struct_of
@@ -35,6 +36,7 @@ from tests.contract.matrix.parts import (
     wiring_of,
     zones_of,
 )
+from tests.contract.matrix.quotes import CATALOGUES, MONEY, part_with
 from tests.contract.matrix.readings import SOUNDS, readings_of
 from tests.contract.matrix.soundness import BATCH, JSON, offered
 from tests.contract.matrix.special import special
@@ -44,6 +46,7 @@ REACH: Final = "/v1/reach"
 CHART: Final = "/v1/drop-chart"
 READINGS: Final = "/v1/readings-check"
 DIVISION: Final = "/v1/run-division"
+QUOTE: Final = "/v1/quote"
 READ: Final = "readings"
 NOT_OFFERED: Final = "image/png"
 ANYTHING: Final = "*/*"
@@ -195,6 +198,11 @@ def _division(row: Row) -> dict[str, Any]:
     return {"supply": SUPPLIES[row["supply"]], **zones}
 
 
+def _quote(row: Row) -> dict[str, Any]:
+    asked = extras(struct_of(VoltageDropRequest))[row["part"]]
+    return part_with(_wired(row) | asked, row["catalogue"], row["money"])
+
+
 @cache
 def questions(load: str, scale: Scale) -> dict[str, Any]:
     """Every question in every layout, with each optional member alone and all together."""
@@ -235,6 +243,17 @@ SHAPES: Final = {
     DIVISION: Shape(
         lambda: {"zones": ["one", "several"], "supply": list(SUPPLIES), "load": list(LOADS)},
         _division,
+    ),
+    QUOTE: Shape(
+        lambda: {
+            "form": [form for form in FORMS if not form.startswith("totals")],
+            "supply": list(SUPPLIES),
+            "load": list(LOADS),
+            "part": list(extras(struct_of(VoltageDropRequest))),
+            "catalogue": list(CATALOGUES),
+            "money": list(MONEY),
+        },
+        _quote,
     ),
 }
 """Of each study that takes another shape than a supply with its wiring."""

@@ -163,7 +163,7 @@ def test_an_unequal_pair_becomes_a_pair_of_the_chosen_conductor() -> None:
     reply = checked(
         {**jobs.job(jobs.run(jobs.lamp(10, jobs.watts(10)), cable=unequal), supply=BOX), "stock": STOCK[2:3]}
     )
-    assert reply["wiring"]["runs"][0]["cable"] == {"kind": "listed", "conductor": "12 AWG"}
+    assert reply["wiring"]["runs"][0]["cable"] == {**jobs.awg(12), "item": "awg-12"}
 
 
 def test_material_and_stranding_go_with_the_conductor() -> None:
@@ -174,8 +174,31 @@ def test_material_and_stranding_go_with_the_conductor() -> None:
         "conductor": "10 AWG",
         "material": "aluminium",
         "stranding": "solid",
+        "item": "a",
     }
     assert conductors(reply) == {"10 AWG aluminium"} == {row["conductor"] for row in reply["compared"]}
+
+
+def test_each_cable_names_the_row_of_the_stock_that_was_chosen_for_it() -> None:
+    lamps = [jobs.lamp(at_m, jobs.watts(20), item="path-20") for at_m in (10, 25)]
+    own = {**jobs.awg(18), "item": "of an older quote"}
+    lamps[0]["lead"] = {"length": jobs.metres(1), "cable": jobs.awg(18), "item": "lead-18"}
+    request = {**jobs.job(jobs.run(*lamps, cable=own), supply=BOX), "stock": STOCK, "scope": "per-span"}
+    reply = checked({**request, "limits": {"maximum_drop_percent": 4}})
+    laid = reply["wiring"]["runs"][0]
+    cables = [laid["cable"], *(change["cable"] for change in laid.get("cable_changes", []))]
+    assert len(cables) > 1
+    assert [cable["item"] for cable in cables] == [row["stock_id"] for row in reply["chosen"]]
+    assert all(cable["item"] == f"awg-{cable['conductor'].split()[0]}" for cable in cables)
+    assert [line["item"] for line in laid["fixtures"]] == ["path-20", "path-20"]
+    assert laid["fixtures"][0]["lead"] == lamps[0]["lead"]
+
+
+def test_rows_of_one_conductor_are_told_apart_by_what_they_cost() -> None:
+    price = {"kind": "per-length", "amount": "1.30", "per": "m"}
+    stock = [{**STOCK[2], "id": "dear", "price": price}, STOCK[2]]
+    reply = checked({**jobs.job(jobs.run(jobs.lamp(10, jobs.watts(10))), supply=BOX), "stock": stock})
+    assert reply["wiring"]["runs"][0]["cable"]["item"] == "awg-12"
 
 
 def test_the_short_form_stays_short_with_one_conductor() -> None:

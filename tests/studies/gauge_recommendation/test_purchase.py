@@ -231,3 +231,12 @@ def test_feet_are_not_lost_in_metres(feet: int, joints: str) -> None:
     }
     reply = answer(run(lights, cable=awg(12)), stock=stock, cutting={"joints": joints})
     assert reply["purchase"][0]["spools"] == [{"length": quantity(spool, "ft"), "count": feet // spool}]
+
+
+def test_amounts_may_have_thirteen_digits_and_six_decimals() -> None:
+    by_spool = answer(feet_run(50), feet_run(60), stock=in_spools((100, "4999999999999.123456")))
+    assert by_spool["total"] == "9999999999998.25"
+    by_length = [{"id": "a", "conductor": "12 AWG", "price": per_metre("0.000125")}]
+    assert answer(run(lamp(40, watts(2)), cable=awg(12)), stock=by_length)["total"] == "0.00"
+    dearest = [{"id": "a", "conductor": "12 AWG", "price": per_metre("9999999999999.999999")}]
+    assert answer(run(lamp(4, watts(2)), cable=awg(12)), stock=dearest)["total"] == "40000000000000.00"
