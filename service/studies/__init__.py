@@ -5,6 +5,7 @@ from typing import Final
 from service.studies.commissioning_sheet import COMMISSIONING_SHEET
 from service.studies.drop_chart import DROP_CHART
 from service.studies.gauge_recommendation import GAUGE_RECOMMENDATION
+from service.studies.least_cost_layout import LEAST_COST_LAYOUT
 from service.studies.reach import REACH
 from service.studies.readings_check import READINGS_CHECK
 from service.studies.record import AnyStudy
@@ -23,6 +24,7 @@ STUDIES: Final[dict[str, AnyStudy]] = {
         READINGS_CHECK,
         COMMISSIONING_SHEET,
         RUN_DIVISION,
+        LEAST_COST_LAYOUT,
     )
 }
 """Every study by its name.
