@@ -1,32 +1,35 @@
 r"""What no layout of a site can cost less than, in closed form, without an engine.
 
-With :math:`\varphi = V^2/2` the midpoint power of a span of conductance g is
-:math:`g (\varphi_u - \varphi_v)`: it is the potential of a *linear* network in which each point absorbs its
-watts plus half of the losses beside it, at least its watts. Hence :math:`\varphi` is nowhere above that of the
-network without losses (LinDistFlow), and a lamp needs
+On a tree the in-phase current :math:`i_k` of each lamp is the same on all of its way. Give every lamp its share
+:math:`\gamma_a^k = \gamma_a i_k / I_a` of the conductance of each span a that it lies behind: then it has a
+cable of its own with the same gradient of voltage, and
 
-.. math:: \varphi_0 - \varphi_{k, lossless} \le D_k = \tfrac12 (E^2 - V_{min,k}^2)
+.. math:: E - V_k = i_k \sum_a l_a / \gamma_a^k
 
-Volt-amperes beyond the watts add on the same side; a winding is one more span. A cable that several lamps
-share is, in proportion to their watts, a cable of its own for each, with the same gradient. So lamp k, whose
-way is :math:`d_k` at least, has by the inequality of Cauchy and Schwarz
+holds exactly, losses and all. By the inequality of Cauchy and Schwarz, with a way of :math:`d_k` at least,
 
-.. math:: \sum_a l_a \gamma_a \ge P_k d_k^2 / D_k
+.. math:: \sum_a l_a \gamma_a^k \ge d_k^2 \frac{i_k}{E - V_k} \ge d_k^2 \frac{P_k}{V_k (E - V_k)}
 
-with :math:`\gamma` the reciprocal of a metre's resistance. What a metre of cable c costs is, for every
-:math:`p_0` up to the cheapest price, at least :math:`p_0 + \kappa \gamma_c` with
+which is least at the lowest voltage that the lamp may have, as long as that is more than half of E. A winding is
+one more span, that all lamps of its box share. Where currents lag, voltages are turned by them: with q the most
+volt-amperes of non-active power a watt, no voltage is turned by more than its quadrature part
+:math:`q (E - x)` over its in-phase part x, and :math:`i_k \ge P_k x / |V|^2`.
+
+What a metre of cable c costs is, for every :math:`p_0` up to the cheapest price, at least
+:math:`p_0 + \kappa \gamma_c` with :math:`\gamma` the reciprocal of a metre's hottest resistance and
 :math:`\kappa = \min_c (p_c - p_0) / \gamma_c`. The first part is paid on every route that is used, like its
 trench, and routes that join all lamps to a box cost at least what dual ascent finds for the Steiner
 arborescence; the second part is copper. Both are paid by different money, so they add.
 
 Sites are told apart by the mounting points in use and by whether there is one box or there are more: each
 part has a bound, and the least of them holds for all. Left out are the sizes between which no cable is made
-beyond the straight line below their prices, the top of the windows, circuits, and what the losses cost.
+beyond the straight line below their prices, the top of the windows, circuits, and what windings of several
+boxes lose.
 
 References
 ----------
-Gan, Li, Topcu, Low (2014), Farivar and Low (2013): branch-flow relaxations, as remembered. Wong (1984), A
-dual ascent approach for Steiner tree problems on a directed graph, as remembered.
+Wong (1984), A dual ascent approach for Steiner tree problems on a directed graph, as remembered. The split by
+current is our own; tests hold it to enumerated layouts.
 """
 
 from __future__ import annotations
@@ -35,12 +38,15 @@ from collections.abc import Iterator, Sequence
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from heapq import heapify, heappop, heappush
 from itertools import combinations, combinations_with_replacement
-from math import inf
+from math import inf, sqrt
 from typing import Final, NamedTuple
 
 from service.circuit.work import OPERATIONS_OF_WORK, charge, count
 from service.studies.least_cost_layout.site import (
+    BoxOffer,
     Site,
+    SiteLamp,
+    cheapest_ways,
     distances_m,
     neighbours,
 )
@@ -49,8 +55,29 @@ GUARD: Final = Decimal("1e-9")
 """Share of every certified term that is given up for the last digits of floats. [-]"""
 
 
-SHARES_OF_THE_CHEAPEST: Final = (0.0, 0.2, 0.5, 0.8, 1.0)
-"""Of the cheapest price of a metre: what is taken as paid by length, where the rest is paid by copper. [-]"""
+class Split(NamedTuple):
+    """What of the cheapest price of a metre is taken as paid by length, where the rest is paid by copper. [-]
+
+    `near` on routes that begin nearer to the boxes than `reach`, of the way to the farthest lamp; else `far`.
+    """
+
+    near: float
+    far: float
+    reach: float = 0.0
+
+
+SPLITS: Final = (
+    Split(0.0, 1.0, 0.4),
+    Split(1.0, 1.0),
+    Split(0.0, 0.0),
+    Split(0.0, 1.0, 0.2),
+    Split(0.0, 1.0, 0.6),
+    Split(0.0, 1.0, 0.8),
+    Split(0.4, 1.0, 0.3),
+    Split(0.4, 1.0, 0.6),
+    Split(0.5, 0.5),
+)
+"""Those that are tried; each gives a bound that holds."""
 
 
 CENT: Final = Decimal("0.01")
@@ -118,13 +145,54 @@ def impossible(site: Site) -> Impossible:
     open_v = max(box.highest_v(mount) for box in site.boxes for mount in range(len(site.mounts)))
     lamps = []
     for index, lamp in enumerate(site.lamps):
-        room = 0.5 * (open_v * open_v - lamp.least_v * lamp.least_v)
-        needed = lamp.least_w * best_ohm * far_m[lamp.place]
-        if needed > room + TINY * open_v * open_v:
-            per_m = lamp.least_w * best_ohm
-            lamps.append(OutOfReach(index, far_m[lamp.place], max(0.0, room / per_m) if per_m else 0.0))
+        most_ohm = 1.0 / max(_siemens(site, lamp, open_v, 0.0), SMALLEST)
+        if best_ohm * far_m[lamp.place] > most_ohm * (1.0 + TINY):
+            lamps.append(OutOfReach(index, far_m[lamp.place], most_ohm / best_ohm))
     over = site.least_va > most_va * (1.0 + TINY)
     return Impossible(tuple(lamps), site.least_va, most_va if over else None)
+
+
+def _turning(site: Site) -> float:
+    """The most non-active volt-amperes of a lamp for each of its watts. [-]"""
+    return max(
+        (abs(lamp.least_va.imag) / lamp.least_w if lamp.least_w else 0.0 for lamp in site.lamps), default=0.0
+    )
+
+
+def _siemens(site: Site, lamp: SiteLamp, open_v: float, lost: float) -> float:
+    """What the way to a lamp must conduct at least, for all of its own current; infinite: nothing is enough. [S]
+
+    Parameters
+    ----------
+    site : Site
+    lamp : SiteLamp
+    open_v : float
+        What it is fed by without load. [V]
+    lost : float
+        Share of that which the winding takes at least. [-]
+    """
+    if not lamp.least_w:
+        return 0.0
+    turning = _turning(site)
+    in_phase_v = _in_phase_v(lamp.least_v, open_v, turning)
+    if in_phase_v >= 0.5 * open_v:
+        room_v = open_v * (1.0 - lost) - in_phase_v
+        if room_v <= 0.0:
+            return inf
+        return lamp.least_w * in_phase_v / (lamp.least_v**2 * room_v)
+    # So low a voltage may be on either side of that at which most is carried, and no cable carries more.
+    return 0.0 if turning else 4.0 * lamp.least_w / (open_v * open_v)
+
+
+def _in_phase_v(least_v: float, open_v: float, turning: float) -> float:
+    """The least in-phase part of a voltage of so many volts, where currents turn it; zero: not known. [V]"""
+    squared = turning * turning
+    inner = (1.0 + squared) * least_v * least_v - squared * open_v * open_v
+    return (squared * open_v + sqrt(inner)) / (1.0 + squared) if inner > 0.0 else 0.0
+
+
+SMALLEST: Final = 1e-30
+"""Instead of zero, where it would be divided by. [S]"""
 
 
 def _most_va(site: Site) -> float:
@@ -144,11 +212,13 @@ class _Part(NamedTuple):
 
 
 def bound_work(lamps: int, routes: int, mounts: int) -> int:
-    """Work of a bound, at most: dual ascent for every choice of mounting points and every share."""
-    return (
-        2
-        + ASCENDED * lamps * routes * ((1 << mounts) - 1) * len(SHARES_OF_THE_CHEAPEST) // OPERATIONS_OF_WORK
-    )
+    """Work of a bound, at most: dual ascent for every choice of mounting points and every split."""
+    ascents = ((1 << mounts) - 1) * len(SPLITS)
+    return 2 + ascents * _ascent_work(lamps, routes)
+
+
+def _ascent_work(lamps: int, routes: int) -> int:
+    return 1 + ASCENDED * lamps * routes // OPERATIONS_OF_WORK
 
 
 ASCENDED: Final = 20
@@ -159,18 +229,96 @@ def bound_of(site: Site) -> BoundTerms:
     """No layout that passes costs less.
 
     Of a site for which :func:`impossible` proves that none passes it means nothing.
+
+    Notes
+    -----
+    The part whose bound is least so far is tried with one split more, until that part has been tried with all.
     """
-    charge(bound_work(len(site.lamps), len(site.routes), len(site.mounts)))
-    least: BoundTerms | None = None
-    ascents: dict[tuple[int, ...], list[float]] = {}
-    for part in sorted(_parts(site), key=lambda each: (each.boxes, each.mounts, each.box is None)):
-        # The boxes alone cost more than a part that was looked at: nothing in it is the least.
-        if least is not None and part.boxes + _joints(site, part) >= least.amount:
-            continue
-        found = _terms(site, part, ascents)
-        if found is not None and (least is None or found.amount < least.amount):
-            least = found
-    return BoundTerms(*[Decimal(0)] * 4) if least is None else least
+    return _Bounding(site).least()
+
+
+class _Bounding:
+    """The bounds of the parts of one site, as far as they are worked out."""
+
+    def __init__(self, site: Site) -> None:
+        self._site = site
+        self._ascents: dict[tuple[tuple[int, ...], Split], tuple[float, list[float]]] = {}
+
+    def least(self) -> BoundTerms:
+        """The least bound of all parts."""
+        parts = list(_parts(self._site))
+        if not parts:
+            return BoundTerms(*[Decimal(0)] * 4)
+        terms = [
+            BoundTerms(part.boxes.quantize(CENT, ROUND_FLOOR), Decimal(0), Decimal(0), self._joints(part))
+            for part in parts
+        ]
+        tried = [0] * len(parts)
+        while True:
+            index = min(range(len(parts)), key=lambda each: (terms[each].amount, each))
+            if tried[index] == len(SPLITS):
+                return terms[index]
+            found = self._terms(parts[index], SPLITS[tried[index]])
+            tried[index] += 1
+            if found is None:
+                # Nothing in this part passes.
+                del parts[index], terms[index], tried[index]
+                if not parts:
+                    return BoundTerms(*[Decimal(0)] * 4)
+            elif found.amount > terms[index].amount:
+                terms[index] = found
+
+    def _joints(self, part: _Part) -> Decimal:
+        return _joints(self._site, part).quantize(CENT, ROUND_FLOOR)
+
+    def _terms(self, part: _Part, split: Split) -> BoundTerms | None:
+        """The bound of one part by one split; None where nothing in it passes."""
+        routes, far = self._ascent(part.mounts, split)
+        copper = _copper(self._site, part, far)
+        if copper is None:
+            return None
+        return BoundTerms(
+            boxes=part.boxes.quantize(CENT, ROUND_FLOOR),
+            routes=_certified(routes),
+            copper=_certified(copper),
+            joints=self._joints(part),
+        )
+
+    def _ascent(self, mounts: tuple[int, ...], split: Split) -> tuple[float, list[float]]:
+        """What routes cost at least, and how far each place is for copper."""
+        key = mounts, split
+        if key not in self._ascents:
+            site = self._site
+            charge(_ascent_work(len(site.lamps), len(site.routes)))
+            count(ASCENDED * len(site.lamps) * len(site.routes))
+            paid, weights = _split(site, mounts, split)
+            self._ascents[key] = dual_ascent(site, mounts, paid), _weighted(site, mounts, weights)
+        return self._ascents[key]
+
+
+def _split(site: Site, mounts: tuple[int, ...], split: Split) -> tuple[list[float], list[float]]:
+    r"""What each route costs by its length, and what copper is weighed with there, its length with it.
+
+    With :math:`\kappa_a` of its own on each route it is the way with the least :math:`\sum l_a
+    \sqrt{\kappa_a}` whose square counts, again by Cauchy and Schwarz. [currency], [(currency·ohm)^½]
+    """
+    cheapest = min(float(cable.price_per_m) for cable in site.cables)
+    far_m = distances_m(site, mounts)
+    reach_m = split.reach * max(far_m[lamp.place] for lamp in site.lamps)
+    paid, weights = [], []
+    for route in site.routes:
+        near = min(far_m[route.start], far_m[route.end]) < reach_m
+        by_length = (split.near if near else split.far) * cheapest
+        kappa = min((float(cable.price_per_m) - by_length) * cable.hot_ohm_per_m for cable in site.cables)
+        paid.append(float(route.trench) + by_length * route.length_m)
+        weights.append(route.length_m * sqrt(max(kappa, 0.0)))
+    return paid, weights
+
+
+def _weighted(site: Site, mounts: tuple[int, ...], weights: Sequence[float]) -> list[float]:
+    beside = neighbours(len(site.positions), site.routes)
+    starts = [site.mounts[each].place for each in mounts]
+    return cheapest_ways(beside, starts, weights.__getitem__).costs
 
 
 def _parts(site: Site) -> Iterator[_Part]:
@@ -235,40 +383,8 @@ def least_beside_boxes(
         [currency], [currency·ohm/m²]
     """
     part = _Part(mounts, box, Decimal(0))
-    copper = _copper(site, part)
+    copper = _copper(site, part, distances_m(site, mounts))
     return inf if copper is None else routes + kappa * copper + float(_joints(site, part))
-
-
-def _terms(site: Site, part: _Part, ascents: dict[tuple[int, ...], list[float]]) -> BoundTerms | None:
-    """The bound of one part; None where nothing in it passes. `ascents` remembers what routes cost."""
-    copper = _copper(site, part)
-    if copper is None:
-        return None
-    cheapest = min(float(cable.price_per_m) for cable in site.cables)
-    if part.mounts not in ascents:
-        count(ASCENDED * len(site.lamps) * len(site.routes) * len(SHARES_OF_THE_CHEAPEST))
-        ascents[part.mounts] = [
-            dual_ascent(
-                site,
-                part.mounts,
-                [float(route.trench) + share * cheapest * route.length_m for route in site.routes],
-            )
-            for share in SHARES_OF_THE_CHEAPEST
-        ]
-    best_routes, best_copper = 0.0, 0.0
-    for share, routes in zip(SHARES_OF_THE_CHEAPEST, ascents[part.mounts], strict=True):
-        kappa = min(
-            (float(cable.price_per_m) - share * cheapest) * cable.hot_ohm_per_m for cable in site.cables
-        )
-        metal = max(0.0, kappa) * copper
-        if routes + metal > best_routes + best_copper:
-            best_routes, best_copper = routes, metal
-    return BoundTerms(
-        boxes=part.boxes.quantize(CENT, ROUND_FLOOR),
-        routes=_certified(best_routes),
-        copper=_certified(best_copper),
-        joints=_joints(site, part).quantize(CENT, ROUND_FLOOR),
-    )
 
 
 def _certified(amount: float) -> Decimal:
@@ -276,31 +392,48 @@ def _certified(amount: float) -> Decimal:
     return (Decimal(repr(amount)) * (1 - GUARD)).quantize(CENT, ROUND_FLOOR)
 
 
-def _copper(site: Site, part: _Part) -> float | None:
-    r"""The sum of P d² / D of all lamps [m²/ohm]; None where one cannot be reached.
+def _copper(site: Site, part: _Part, far: Sequence[float]) -> float | None:
+    """The square of how far each lamp is times what its way must conduct, in sum; None: out of reach.
 
-    With one box its winding carries all lamps: what that takes of :math:`\varphi` is gone for every one.
-    Where a short at the end of each run must trip a device, the way to the farthest lamp has no more
-    resistance than that allows, which may take more.
+    With one box its winding carries all lamps: what that takes is gone for every one. Where a short at the
+    end of each run must trip a device, the way to the farthest lamp has no more resistance than that allows,
+    which may take more.
+
+    Parameters
+    ----------
+    site : Site
+    part : _Part
+    far : sequence of float
+        The way to each place, as copper is weighed. [m], or [(currency·ohm)^½]
     """
-    far_m = distances_m(site, part.mounts)
-    total_w = sum(lamp.least_w for lamp in site.lamps)
     if part.box is None:
         feeds = [(box.highest_v(mount), 0.0) for box in site.boxes for mount in part.mounts]
     else:
         box, (mount,) = site.boxes[part.box], part.mounts
-        feeds = [(box.highest_v(mount), total_w * box.feedings[mount].low_resistance)]
-    potential = max(open_v * open_v * (0.5 - lost) for open_v, lost in feeds)
+        feeds = [(box.highest_v(mount), _lost(site, box, mount))]
+    open_v, lost = max(feeds)
     found = 0.0
     for lamp in site.lamps:
-        room, distance_m = potential - 0.5 * lamp.least_v * lamp.least_v, far_m[lamp.place]
-        if distance_m == inf or (lamp.least_w > 0.0 and distance_m > 0.0 and room <= 0.0):
+        siemens = _siemens(site, lamp, open_v, lost)
+        if inf in {far[lamp.place], siemens}:
             return None
-        if lamp.least_w > 0.0 and distance_m > 0.0:
-            found += lamp.least_w * distance_m * distance_m / room
-    farthest_m = max(far_m[lamp.place] for lamp in site.lamps)
+        found += siemens * far[lamp.place] ** 2
+    farthest = max(far[lamp.place] for lamp in site.lamps)
     trip_ohm = _trip_ohm(site, part)
-    return None if trip_ohm <= 0.0 else max(found, farthest_m * farthest_m / trip_ohm)
+    return None if trip_ohm <= 0.0 else max(found, farthest * farthest / trip_ohm)
+
+
+def _lost(site: Site, box: BoxOffer, mount: int) -> float:
+    """The share of its voltage that the winding of a box takes at least where it feeds all lamps. [-]"""
+    turning, open_v = _turning(site), box.highest_v(mount)
+    least_v = min(lamp.least_v for lamp in site.lamps)
+    straight = min(1.0, (_in_phase_v(least_v, open_v, turning) / open_v) ** 2) if turning else 1.0
+    power = box.feedings[mount].low_resistance * straight * sum(lamp.least_w for lamp in site.lamps)
+    return 0.5 if power >= QUARTER else 0.5 * (1.0 - sqrt(1.0 - 4.0 * power))
+
+
+QUARTER: Final = 0.25
+"""Power of a source in per-unit beyond which nothing more is carried. [-]"""
 
 
 def _trip_ohm(site: Site, part: _Part) -> float:

@@ -99,6 +99,10 @@ MOST_TREES = 2
 """Trees of one mix of boxes whose runs are fitted."""
 
 
+UNEVEN = 0.3
+"""Share of a load that the smaller half of it must have, to be divided where the cable parts. [-]"""
+
+
 WORK_OF_A_REPAIR = 4_000
 """That a design may take to be made to keep more, beside the work of the search."""
 
@@ -131,21 +135,21 @@ class LayoutSearch:
     """
 
     def __init__(self, site: Site, work: int, only: int | None = None) -> None:
-        self._site = site
+        self._site = self.site = site
         self._strict = Strictness()
         self._meter = Meter(work)
         self._before = 0
-        self._fitter = Fitter(site, self._spend, only)
+        self._fitter = Fitter(site, self.spend, only)
         self._beside = neighbours(len(site.positions), site.routes)
-        self._places = [lamp.place for lamp in site.lamps]
+        self.places = [lamp.place for lamp in site.lamps]
         self._watts = [lamp.least_w for lamp in site.lamps]
         self._volt_amperes = [abs(lamp.least_va) for lamp in site.lamps]
-        self._copper = [_copper_per_m2(site, lamp) for lamp in range(len(site.lamps))]
+        self.copper = [_copper_per_m2(site, lamp) for lamp in range(len(site.lamps))]
         cheapest = min(float(cable.price_per_m) for cable in site.cables)
-        self._paid = [
+        self.paid = [
             float(route.trench) + SHARE_OF_LENGTH * cheapest * route.length_m for route in site.routes
         ]
-        self._kappa = min(
+        self.kappa = min(
             (float(cable.price_per_m) - SHARE_OF_LENGTH * cheapest) * cable.hot_ohm_per_m
             for cable in site.cables
         )
@@ -161,7 +165,8 @@ class LayoutSearch:
         """Operations that it took."""
         return self._before + self._meter.spent
 
-    def _spend(self, operations: int) -> None:
+    def spend(self, operations: int) -> None:
+        """Take operations that are about to be done."""
         self._meter.spend(operations)
 
     def run(self) -> None:
@@ -201,9 +206,9 @@ class LayoutSearch:
             key = mounts, boxes[0].offer if len(boxes) == 1 else None
             if key not in beside:
                 if mounts not in routes:
-                    self._spend(BOUNDED * len(site.routes) * len(site.lamps))
-                    routes[mounts] = dual_ascent(site, mounts, self._paid)
-                beside[key] = least_beside_boxes(site, *key, routes[mounts], self._kappa)
+                    self.spend(BOUNDED * len(site.routes) * len(site.lamps))
+                    routes[mounts] = dual_ascent(site, mounts, self.paid)
+                beside[key] = least_beside_boxes(site, *key, routes[mounts], self.kappa)
             price = sum(float(site.boxes[box.offer].price) for box in boxes)
             price += sum(float(site.mounts[mount].price) for mount in mounts)
             if beside[key] < inf:
@@ -276,7 +281,7 @@ class LayoutSearch:
             tree: Tree = {}
             joined, waiting = {root}, {site.lamps[lamp].place for lamp in lamps} - {root}
             while waiting:
-                self._spend(WALKED * len(site.routes))
+                self.spend(WALKED * len(site.routes))
                 ways = cheapest_ways(self._beside, sorted(joined), costs.__getitem__)
                 place = min(waiting, key=lambda each: (ways.costs[each], each))
                 while place not in joined:
@@ -296,28 +301,24 @@ class LayoutSearch:
     def _settled(self, mount: int, lamps: Sequence[int], tree: Tree) -> tuple[float, Tree]:
         """A tree after every exchange of one step for another that the guess finds cheaper."""
         root = self._site.mounts[mount].place
-        guess = self._guess(root, lamps, tree)
         improved = True
         while improved:
             improved = False
+            grown = _Grown(self, root, lamps, tree)
             for index, route in enumerate(self._site.routes):
                 for place, before in ((route.start, route.end), (route.end, route.start)):
-                    if place == root or tree.get(place) == (before, index) or place not in tree:
-                        continue
-                    if not _leads_to(tree, before, root, without=place):
-                        continue
-                    other = tree | {place: (before, index)}
-                    found = self._guess(root, lamps, other)
-                    if found < guess * (1.0 - 1e-12):
-                        guess, tree, improved = found, other, True
-        return guess, tree
+                    self.spend(EXCHANGED)
+                    if grown.saves(place, before, index):
+                        tree = tree | {place: (before, index)}
+                        grown, improved = _Grown(self, root, lamps, tree), True
+        return self._guess(root, lamps, tree), tree
 
     def _guess(self, root: int, lamps: Sequence[int], tree: Tree) -> float:
         """About what routes and cable of a tree cost, before its runs are known. [currency]"""
         site = self._site
         used, along_m, copper = set[int](), {root: 0.0}, 0.0
         for lamp in lamps:
-            trail, place = [], self._places[lamp]
+            trail, place = [], self.places[lamp]
             while place not in along_m:
                 trail.append(place)
                 place = tree[place][0]
@@ -325,9 +326,9 @@ class LayoutSearch:
                 before, route = tree[each]
                 used.add(route)
                 along_m[each] = along_m[before] + site.routes[route].length_m
-            copper += self._copper[lamp] * along_m[self._places[lamp]] ** 2
-        self._spend(GUESSED * (len(lamps) + len(used)))
-        return sum(map(self._paid.__getitem__, sorted(used))) + self._kappa * copper
+            copper += self.copper[lamp] * along_m[self.places[lamp]] ** 2
+        self.spend(GUESSED * (len(lamps) + len(used)))
+        return sum(map(self.paid.__getitem__, sorted(used))) + self.kappa * copper
 
     def _constructed(
         self, boxes: tuple[PlacedBox, ...], trees: dict[int, Tree], groups: list[_Group]
@@ -384,14 +385,30 @@ class LayoutSearch:
         return sorted(lamps, key=lambda lamp: (trails[lamp], lamp))
 
     def _halved(self, mount: int, group: _Group, tree: Tree) -> list[tuple[int, ...]]:
-        """A run in two of about equal load, in the order of its tree."""
+        """A run in two of about equal load: all behind one place, or else in the order of its tree."""
+        root = self._site.mounts[mount].place
+        whole_va, behind = 0.0, dict[int, float]()
+        for lamp in group.lamps:
+            whole_va += self._volt_amperes[lamp]
+            place = self.places[lamp]
+            while place != root:
+                behind[place] = behind.get(place, 0.0) + self._volt_amperes[lamp]
+                place = tree[place][0]
+        place = min(sorted(behind), key=lambda each: abs(behind[each] - 0.5 * whole_va))
+        if UNEVEN * whole_va <= behind[place] <= (1.0 - UNEVEN) * whole_va:
+            own = [lamp for lamp in group.lamps if self._is_behind(tree, root, self.places[lamp], place)]
+            return [tuple(each for each in group.lamps if each not in own), tuple(own)]
         ordered = self._in_order(mount, tree, group.lamps)
-        loads = [self._volt_amperes[lamp] for lamp in ordered]
-        half, taken, end = 0.5 * sum(loads), 0.0, 0
-        while end < len(ordered) - 1 and (end == 0 or taken + 0.5 * loads[end] < half):
-            taken += loads[end]
+        half, taken, end = 0.5 * whole_va, 0.0, 0
+        while end < len(ordered) - 1 and (end == 0 or taken + 0.5 * self._volt_amperes[ordered[end]] < half):
+            taken += self._volt_amperes[ordered[end]]
             end += 1
         return [tuple(sorted(ordered[:end])), tuple(sorted(ordered[end:]))]
+
+    def _is_behind(self, tree: Tree, root: int, place: int, above: int) -> bool:
+        while place not in {root, above}:
+            place = tree[place][0]
+        return place == above
 
     def _evaluated(self, draft: Draft) -> Draft | _Group | None:
         """A draft with its design; or the lamps that cannot be served so, or None where dividing is no help."""
@@ -516,6 +533,70 @@ class LayoutSearch:
         return first.routes[1][0] == second.routes[1][0]
 
 
+class _Grown:
+    """A tree with the lamps behind each of its places, to tell what the exchange of one step saves.
+
+    Of each place in use its distance from the root [m], the lamps and places fed from it, and two sums over
+    the lamps behind it: of their copper for each square metre, and of that times their distance.
+    """
+
+    def __init__(self, search: LayoutSearch, root: int, lamps: Sequence[int], tree: Tree) -> None:
+        self._paid, self._kappa, self._routes = search.paid, search.kappa, search.site.routes
+        self._root, self._tree = root, tree
+        self._along = {root: 0.0}
+        self._kept: dict[int, int] = {root: 1}
+        self._sums: dict[int, tuple[float, float]] = {root: (0.0, 0.0)}
+        search.spend(GUESSED * len(lamps))
+        for lamp in lamps:
+            trail, place = [], search.places[lamp]
+            while place not in self._along:
+                trail.append(place)
+                place = tree[place][0]
+            for each in reversed(trail):
+                before, route = tree[each]
+                self._along[each] = self._along[before] + self._routes[route].length_m
+                self._kept[each], self._sums[each] = 0, (0.0, 0.0)
+                self._kept[before] += 1
+            place = search.places[lamp]
+            self._kept[place] += 1
+            own, far_m = search.copper[lamp], self._along[place]
+            while True:
+                whole, weighted = self._sums[place]
+                self._sums[place] = whole + own, weighted + own * far_m
+                if place == root:
+                    break
+                place = tree[place][0]
+
+    def saves(self, place: int, before: int, route: int) -> bool:
+        """Whether it is cheaper by guess to feed a place in use from another, along a route."""
+        if place not in self._along or place == self._root or self._tree[place] == (before, route):
+            return False
+        added, far_m, joined = self._paid[route], self._routes[route].length_m, before
+        while joined not in self._along:
+            if joined not in self._tree:
+                return False
+            joined, step = self._tree[joined]
+            added += self._paid[step]
+            far_m += self._routes[step].length_m
+        above = joined
+        while above != self._root:
+            if above == place:
+                return False
+            above = self._tree[above][0]
+        own, dropped = self._tree[place][0], self._paid[self._tree[place][1]]
+        while own not in {self._root, joined} and self._kept[own] == 1:
+            own, step = self._tree[own]
+            dropped += self._paid[step]
+        more_m = self._along[joined] + far_m - self._along[place]
+        whole, weighted = self._sums[place]
+        copper = self._kappa * (2.0 * more_m * weighted + more_m * more_m * whole)
+        return added - dropped + copper < -SAVED
+
+
+SAVED = 1e-6
+"""What an exchange must save at least. [currency]"""
+
+
 class Draft(NamedTuple):
     """A design with the trees and the groups that it was made from."""
 
@@ -529,15 +610,19 @@ def _copper_per_m2(site: Site, lamp: int) -> float:
     """What the square of its distance is multiplied by for the copper that a lamp takes at least. [1/ohm]"""
     own = site.lamps[lamp]
     open_v = max(box.highest_v(mount) for box in site.boxes for mount in range(len(site.mounts)))
-    return own.least_w / max(0.5 * (open_v * open_v - own.least_v * own.least_v), LEAST_ROOM)
+    return own.least_w / max(own.least_v * (open_v - own.least_v), LEAST_ROOM)
 
 
 LEAST_ROOM = 1e-3
-"""What may be lost on the way to a lamp, of half the square of the voltage, at least in a guess. [V²]"""
+"""What is taken for the room of a lamp times its voltage, at least, in a guess. [V²]"""
 
 
 GUESSED, WALKED, BOUNDED = 6, 10, 20
 """Operations of a guess for each lamp and route, of a walk for each route, of a bound for each of both."""
+
+
+EXCHANGED = 15
+"""Operations of looking at one exchange of a step."""
 
 
 def _sag(power_ratio: float) -> float | None:
@@ -548,15 +633,6 @@ def _sag(power_ratio: float) -> float | None:
 
 def _as_tree(steps: Sequence[Step | None]) -> Tree:
     return {place: step for place, step in enumerate(steps) if step is not None}
-
-
-def _leads_to(tree: Tree, place: int, root: int, *, without: int) -> bool:
-    """Whether a place is on a way to the root that another is not on."""
-    while place not in {root, without}:
-        if place not in tree:
-            return False
-        place = tree[place][0]
-    return place == root
 
 
 def _by_first_route(site: Site, tree: Tree, root: int, lamps: Sequence[int]) -> list[tuple[int, ...]]:

@@ -29,7 +29,9 @@ def fed_by(va: float, price: str, **more: Any) -> Json:
     }
 
 
-def garden(fixtures: int, seed: int, mounts: int = 1, trench: float = 1.2, side: float = 9.0, **more: Any) -> Json:
+def garden(
+    fixtures: int, seed: int, mounts: int = 1, trench: float = 1.2, side: float = 9.0, **more: Any
+) -> Json:
     """So many fixtures beside a net of paths [ft], every place reached; trench prices differ by the ground."""
     random = Random(seed)
     reach = side * fixtures**0.5 + 20
@@ -49,13 +51,17 @@ def garden(fixtures: int, seed: int, mounts: int = 1, trench: float = 1.2, side:
         rest = [place for place in range(len(spots)) if place not in joined]
         pairs.append(min(((a, b) for a in joined for b in rest), key=far))
         joined.append(pairs[-1][1])
-    others = [(a, b) for b in range(len(spots)) for a in range(b) if (a, b) not in pairs and (b, a) not in pairs]
+    others = [
+        (a, b) for b in range(len(spots)) for a in range(b) if (a, b) not in pairs and (b, a) not in pairs
+    ]
     pairs += sorted(others, key=far)[: min(100 - len(pairs), len(spots) // 2)]
     lit = random.sample(range(mounts, len(spots)), fixtures)
     return {
         "places": {
             "frame": "local",
-            "points": [{"name": f"p{n}", "x": jobs.feet(x), "y": jobs.feet(y)} for n, (x, y) in enumerate(spots)],
+            "points": [
+                {"name": f"p{n}", "x": jobs.feet(x), "y": jobs.feet(y)} for n, (x, y) in enumerate(spots)
+            ],
         },
         "routes": [
             {
@@ -66,7 +72,8 @@ def garden(fixtures: int, seed: int, mounts: int = 1, trench: float = 1.2, side:
             for a, b in pairs
         ],
         "fixtures": [
-            {"place": f"p{place}", "load": jobs.watts(random.choice(WATTS), power_factor=0.9)} for place in lit
+            {"place": f"p{place}", "load": jobs.watts(random.choice(WATTS), power_factor=0.9)}
+            for place in lit
         ],
         "mounting_points": [
             {"place": f"p{at}", "price": f"{60 * at}.00", "transformers_at_most": 2} for at in range(mounts)
