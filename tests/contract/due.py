@@ -18,8 +18,14 @@ STRIP_POINTS: Final = 32
 STATE_WORK: Final = 25
 
 
+LAYOUT_REFUSED: Final = ("site-invalid", "wiring-invalid")
+"""Names of places, and the types of fixtures, are texts that the schema does not tie together."""
+
+
 def may_be_refused(request: Any, code: str) -> bool:
     """Whether a request that fits the schema may be refused with this code."""
+    if "mounting_points" in request:
+        return code in LAYOUT_REFUSED
     if "zones" in request:
         shared = "fixture_types" in request or any("load" not in line for line in zone_lines(request))
         shared = shared or any(map(is_long, request["zones"]))

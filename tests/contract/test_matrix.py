@@ -14,6 +14,7 @@ from tests.contract.matrix.grammar import all_said
 from tests.contract.matrix.soundness import BATCH
 from tests.contract.matrix.studies import (
     CHART,
+    LAYOUT,
     REACH,
     READINGS,
     addresses,
@@ -66,6 +67,13 @@ CAME_OF_IT: Final[dict[str, set[str]]] = {
         *(f"ComparedPlan.outcome={word}" for word in ("passes", "fails", "dearer", "untried")),
         *(f"Divided.method={word}" for word in ("all-tried", "best-found")),
     },
+    LAYOUT: {
+        "LaidOut",
+        "NoLayoutPasses",
+        "NoLayoutFound",
+        *(f"ComparedLayout.outcome={word}" for word in ("passes", "none-found")),
+        *(f"ComparedLayout.way={word}" for word in ("daisy-chain", "hub")),
+    },
     REACH: {"Reached", "OutOfReach", "Unlimited", "CarriedEnd", "CollapsedEnd"},
     CHART: {
         f"CarriedLoad.verdict={word}"
@@ -109,6 +117,8 @@ OUT_OF_REACH: Final[dict[str, set[str]]] = {
     "/v1/gauge-recommendation": {"NoneFound.currency", "NoneFound.detail", "NoneFound.id"},
     # As of a choice of cables, whose tests make a cut list end; alone on is what is highest there.
     "/v1/run-division": {"CornerState.alone", "PurchaseLine.at_least", "PurchaseLine.proven=False"},
+    # A cut list of so few pieces is always proven; no fixture has a number.
+    LAYOUT: {"PurchaseLine.at_least", "PurchaseLine.proven=False", "Subject.number"},
     # Its findings are about stages and measure nothing.
     "/v1/commissioning-sheet": {
         "Finding.limit",

@@ -198,8 +198,8 @@ class NoLayoutPasses(LayoutAnswer, frozen=True, kw_only=True, tag_field="status"
 
     unreached: list[UnreachedFixture]
     helps: list[LayoutHelp]
-    needed: Annotated[ShownApparentPower, Meta(description="Drawn by all fixtures at least.")]
-    most: (
+    connected: Annotated[ShownApparentPower, Meta(description="Drawn by all fixtures at least.")]
+    carried: (
         Annotated[
             ShownApparentPower,
             Meta(description="What all transformers that may be mounted carry; where that is too little."),

@@ -218,8 +218,8 @@ class _Rows:
                 for each in proof.lamps
             ],
             helps=self._helps(),
-            needed=volt_amperes(proof.needed_va),
-            most=UNSET if proof.most_va is None else volt_amperes(proof.most_va),
+            connected=volt_amperes(proof.needed_va),
+            carried=UNSET if proof.most_va is None else volt_amperes(proof.most_va),
             **self._closing(()),
         )
 

@@ -191,6 +191,25 @@ def _zones() -> Iterator[dict[str, Any]]:
         yield {"supply": offered, "zones": zones, "limits": {"maximum_drop_percent": 6}, **more}
 
 
+def _sites() -> Iterator[dict[str, Any]]:
+    """A fixture that nothing reaches, and a span longer than the spools that it is joined from."""
+    load = {"kind": "constant-power", "power": of(20, "W")}
+    box = {"id": "T", "rating": of(300, "VA"), "taps": [of(12, "V"), of(15, "V")], "price": "140"}
+    spools = {"kind": "per-spool", "spools": [{"length": of(100, "ft"), "amount": "80"}]}
+    for feet in (130, 2_000):
+        points = [{"name": "wall", "x": of(0, "ft"), "y": of(0, "ft")}]
+        points.append({"name": "end", "x": of(feet, "ft"), "y": of(0, "ft")})
+        yield {
+            "places": {"frame": "local", "points": points},
+            "routes": [{"from": "wall", "to": "end"}],
+            "fixtures": [{"place": "end", "load": load, "id": "L1"}],
+            "mounting_points": [{"place": "wall"}],
+            "transformers": [box],
+            "stock": [{"id": "c12", "conductor": "12 AWG", "price": spools}],
+            "cutting": {"joints": "anywhere"},
+        }
+
+
 _SPECIAL: Final[dict[str, list[dict[str, Any]]]] = {
     "/v1/voltage-drop": list(_collapse()),
     "/v1/drop-chart": list(_every_cable()),
@@ -199,4 +218,5 @@ _SPECIAL: Final[dict[str, list[dict[str, Any]]]] = {
     "/v1/readings-check": list(_parts_lit()),
     "/v1/reach": list(_unlimited()),
     "/v1/run-division": list(_zones()),
+    "/v1/least-cost-layout": list(_sites()),
 }

@@ -25,12 +25,14 @@ from tests.contract.matrix.parts import (
     FORMS,
     LOADS,
     PLAIN,
+    PLANS,
     SCALES,
     SUPPLIES,
     Scale,
     fits,
     load_of,
     of,
+    site_of,
     variants_of_all,
     wiring_of,
     zones_of,
@@ -44,6 +46,7 @@ REACH: Final = "/v1/reach"
 CHART: Final = "/v1/drop-chart"
 READINGS: Final = "/v1/readings-check"
 DIVISION: Final = "/v1/run-division"
+LAYOUT: Final = "/v1/least-cost-layout"
 READ: Final = "readings"
 NOT_OFFERED: Final = "image/png"
 ANYTHING: Final = "*/*"
@@ -195,6 +198,10 @@ def _division(row: Row) -> dict[str, Any]:
     return {"supply": SUPPLIES[row["supply"]], **zones}
 
 
+def _layout(row: Row) -> dict[str, Any]:
+    return site_of(row["plan"], row["load"], SCALES[row["scale"]])
+
+
 @cache
 def questions(load: str, scale: Scale) -> dict[str, Any]:
     """Every question in every layout, with each optional member alone and all together."""
@@ -236,6 +243,7 @@ SHAPES: Final = {
         lambda: {"zones": ["one", "several"], "supply": list(SUPPLIES), "load": list(LOADS)},
         _division,
     ),
+    LAYOUT: Shape(lambda: {"plan": list(PLANS), "load": list(LOADS)}, _layout),
 }
 """Of each study that takes another shape than a supply with its wiring."""
 
