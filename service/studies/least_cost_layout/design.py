@@ -241,25 +241,30 @@ class Terminal(NamedTuple):
 class Fit(NamedTuple):
     """The cables of a run on a tap: of each point the index of the cable that feeds it, none of the box.
 
-    `cost` is of cable and joints, but for those at fixtures. [currency] `current_a` is the largest of its
-    two states.
+    `cost` is of cable and joints, but for those at fixtures. [currency] `current_a` is the larger of its two
+    states, `low_a` that at the lowest mains.
     """
 
     tap_v: float
     cables: tuple[int, ...]
     cost: float
     current_a: float
+    low_a: float
 
 
-ROUNDS, MORE_ROUNDS = 5, 2
-"""Rounds of a sweep from no load, and of one from a state that is near."""
+ROUNDS, FEWEST_ROUNDS = 12, 2
+"""Rounds of a sweep, at most and at least."""
+
+
+SETTLED_V = 2e-4
+"""A sweep whose last point moves by less than this is done. [V]"""
 
 
 SWEPT = 9
 """Operations of one point in one round."""
 
 
-MARGIN_V = 2e-3
+MARGIN_V = 1e-3
 """What a sweep may be too high by. [V]"""
 
 
@@ -313,7 +318,7 @@ class Fitter:
         cables = fitting.alike() if alike else fitting.spans(self._prices)
         if cables is None:
             return None
-        return Fit(terminal.tap_v, tuple(cables), self.cost(tree, cables), fitting.current_a)
+        return Fit(terminal.tap_v, tuple(cables), self.cost(tree, cables), fitting.current_a, fitting.low_a)
 
     def _stands(self, index: int, terminal: Terminal) -> bool:
         allowed_a = self._site.cables[index].device_a
@@ -391,7 +396,7 @@ class _Fitting:
         self._ends = sorted(set(range(1, self._points)) - set(tree.parents))
         trips = None if self._rules.may_not_trip else terminal.trip_a
         self._most_ohm = inf if not trips else trip_ratio * terminal.open_v / trips - terminal.source_ohm
-        self.current_a = 0.0
+        self.current_a = self.low_a = 0.0
         self.flow: list[float] = []
 
     def alike(self) -> list[int] | None:
@@ -410,10 +415,8 @@ class _Fitting:
             return None
         cables = [self._usable[0]] * self._points
         volts = [self._terminal.low_v] * self._points
-        rounds = ROUNDS
         while True:
-            lamps_v = self._sweep(cables, volts, rounds, hot=True)
-            rounds = MORE_ROUNDS
+            lamps_v = self._sweep(cables, volts, ROUNDS, hot=True)
             if self._raised_for_itself(cables):
                 continue
             lacking = self._lacking(lamps_v)
@@ -428,12 +431,34 @@ class _Fitting:
         if not self._passes(cables):
             return None
         self._lowered(cables, prices)
+        cables = self._exchanged(cables, prices)
         return cables if self._passes(cables) else None
+
+    def _exchanged(self, cables: list[int], prices: Sequence[float]) -> list[int]:
+        """The cables with one span thicker and others thinner for it, as long as that is cheaper."""
+        tree, cost = self._tree, self._cost(cables, prices)
+        if self._points > MOST_POINTS_EXCHANGED:
+            return cables
+        points = sorted(range(1, self._points), key=lambda each: (-tree.lengths_m[each], each))
+        for point in points[:MOST_EXCHANGED]:
+            thicker = [
+                each
+                for each in self._usable
+                if self._cables[each].hot_ohm_per_m < self._cables[cables[point]].hot_ohm_per_m
+            ]
+            for cable in thicker[:1]:
+                other = [*cables[:point], cable, *cables[point + 1 :]]
+                self._lowered(other, prices)
+                if self._cost(other, prices) < cost * (1.0 - 1e-9):
+                    cables, cost = other, self._cost(other, prices)
+        return cables
+
+    def _cost(self, cables: Sequence[int], prices: Sequence[float]) -> float:
+        return sum(prices[cables[each]] * self._tree.lengths_m[each] for each in range(1, self._points))
 
     def _sweep(self, cables: Sequence[int], volts: list[float], rounds: int, *, hot: bool) -> list[float]:
         """The voltage of each lamp; `volts` are those of the points, from a state that may be near. [V]"""
         tree, points = self._tree, self._points
-        self._spend(SWEPT * rounds * (points + len(self._lamps)))
         terminal_v = self._terminal.low_v if hot else self._terminal.high_v
         ohms = [
             length * (self._cables[cable].hot_ohm_per_m if hot else self._cables[cable].cold_ohm_per_m)
@@ -442,8 +467,10 @@ class _Fitting:
         volts[0], least_v = terminal_v, COLLAPSED * terminal_v
         parents, lamps_v, flow = tree.parents, list[float](), list[float]()
         amps = [0.0] * len(self._lamps)
-        for _ in range(rounds):
-            flow, lamps_v = [0.0] * points, []
+        done = 0
+        while done < rounds:
+            done += 1
+            flow, before_v = [0.0] * points, volts[-1]
             for number, (point, load, own_ohm) in enumerate(self._lamps):
                 own_v = volts[point] - own_ohm * amps[number]
                 own_v = max(own_v, least_v)
@@ -456,6 +483,9 @@ class _Fitting:
                 flow[parents[point]] += flow[point]
             for point in range(1, points):
                 volts[point] = max(volts[parents[point]] - flow[point] * ohms[point], least_v)
+            if abs(volts[-1] - before_v) < SETTLED_V and done >= FEWEST_ROUNDS:
+                break
+        self._spend(SWEPT * done * (points + len(self._lamps)))
         lamps_v = [
             volts[point] - own_ohm * drawn
             for (point, _, own_ohm), drawn in zip(self._lamps, amps, strict=True)
@@ -573,7 +603,7 @@ class _Fitting:
                 continue
             kept, kept_volts = cables[point], list(volts)
             cables[point], tried = cable, tried + 1
-            lamps_v = self._sweep(cables, volts, MORE_ROUNDS, hot=True)
+            lamps_v = self._sweep(cables, volts, ROUNDS, hot=True)
             if self._carries(cable, point) and not self._lacking(lamps_v) and self._trips(cables):
                 spare_v = [own_v - least_v for own_v, least_v in zip(lamps_v, self._least_v, strict=True)]
             else:
@@ -591,10 +621,19 @@ class _Fitting:
         lamps_v = self._sweep(cables, volts, ROUNDS, hot=False)
         if self._rules.light:
             lamps_v = [self._terminal.high_v] * len(lamps_v)
+        self.low_a = low_a
         self.current_a = max(low_a, self.flow[0]) * self._turned
         high = any(own_v > most for own_v, most in zip(lamps_v, self._highest_v, strict=True))
         limit_a = self._terminal.limit_a
         return not high and (limit_a is None or self.current_a <= limit_a)
+
+
+MOST_POINTS_EXCHANGED = 10
+"""Points of a run up to which spans are exchanged: of longer ones that takes too long."""
+
+
+MOST_EXCHANGED = 8
+"""Spans, the longest ones, that are made thicker so that others may be thinner."""
 
 
 MOST_LOWERED = 60

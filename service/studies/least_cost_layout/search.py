@@ -15,7 +15,8 @@ Work is counted, never time. The same site always has the same design.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from itertools import combinations, combinations_with_replacement
+from contextlib import suppress
+from itertools import chain, combinations, combinations_with_replacement
 from math import ceil, inf, sqrt
 from typing import NamedTuple
 
@@ -34,9 +35,11 @@ from service.studies.least_cost_layout.site import (
     BoxOffer,
     Site,
     Step,
+    Ways,
     cheapest_ways,
     distances_m,
     neighbours,
+    walk,
 )
 
 
@@ -83,8 +86,12 @@ class Strictness(NamedTuple):
     repairs: int = 0
 
 
-LOSS_GUESSED = 1.04
-"""Watts of a box over those of its lamps, before anything is known of its cables. [-]"""
+FIRST_LEVEL = 7
+"""Steps of loss that are looked at first."""
+
+
+LOSS_STEP = 0.01
+"""Steps in which what cables lose is counted, of the watts of their lamps. [-]"""
 
 
 MOST_BOXES = 2
@@ -99,8 +106,16 @@ MOST_TREES = 2
 """Trees of one mix of boxes whose runs are fitted."""
 
 
+LOADED = 1.15
+"""Volt-amperes that a box may have to carry over those of its lamps, for what cables lose. [-]"""
+
+
 UNEVEN = 0.3
 """Share of a load that the smaller half of it must have, to be divided where the cable parts. [-]"""
+
+
+WORK_FOR_A_FIRST = 15_000
+"""To go on with where nothing was found at all, until something is."""
 
 
 WORK_OF_A_REPAIR = 4_000
@@ -131,12 +146,12 @@ class LayoutSearch:
     work : int
         That it may spend.
     only : int, optional
-        The one cable that all is laid in.
+        The one cable that all is laid in; then nothing more is spent where nothing is found.
     """
 
     def __init__(self, site: Site, work: int, only: int | None = None) -> None:
         self._site = self.site = site
-        self._strict = Strictness()
+        self._strict, self._only = Strictness(), only
         self._meter = Meter(work)
         self._before = 0
         self._fitter = Fitter(site, self.spend, only)
@@ -154,6 +169,8 @@ class LayoutSearch:
             for cable in site.cables
         )
         self._fits: dict[object, tuple[CableTree, Fit | None]] = {}
+        self._levels: dict[PlacedBox, int] = {}
+        """How many steps of loss each box had last: what is near it is looked at first."""
         self._grown: dict[tuple[int, tuple[int, ...]], list[tuple[float, Tree]]] = {}
         self.drafts: list[Draft] = []
         """What was found, the cheapest first; of each mix of boxes the best."""
@@ -171,16 +188,38 @@ class LayoutSearch:
 
     def run(self) -> None:
         """Search until nothing helps any more, or the work is spent."""
-        best = inf
+        mixes = list[tuple[PlacedBox, ...]]()
         try:
-            for least, boxes in self._mixes():
-                if least >= best:
-                    break
+            self._try_all(mixes)
+        except EffortSpentError:
+            self.complete = False
+        if not self.drafts and not self.complete and self._only is None:
+            self._more(WORK_FOR_A_FIRST)
+            with suppress(EffortSpentError):
+                self._try_first(mixes)
+
+    def _try_all(self, left: list[tuple[PlacedBox, ...]]) -> None:
+        """Every mix that may be cheaper than the best; `left` are those that were not looked at."""
+        best, mixes = inf, self._mixes()
+        left += [boxes for _, boxes in mixes]
+        for least, boxes in mixes:
+            left.remove(boxes)
+            if least < best:
                 for draft in self._drafts_of(boxes):
                     self._keep(draft)
                     best = min(best, draft.design.cost)
-        except EffortSpentError:
-            self.complete = False
+
+    def _try_first(self, mixes: Sequence[tuple[PlacedBox, ...]]) -> None:
+        """The first mix with which anything is found."""
+        for boxes in mixes:
+            draft = next(self._drafts_of(boxes), None)
+            if draft is not None:
+                self._keep(draft)
+                break
+
+    def _more(self, work: int) -> None:
+        self._before += self._meter.spent
+        self._meter = Meter(work)
 
     def _keep(self, draft: Draft) -> None:
         others = [each for each in self.drafts if each.boxes != draft.boxes]
@@ -189,18 +228,23 @@ class LayoutSearch:
     def hardened(self, draft: Draft, strictness: Strictness) -> Draft | None:
         """The same boxes and trees with runs that keep more; None where none were found."""
         self._strict, self._fits = strictness, {}
-        self._before += self._meter.spent
-        self._meter = Meter(WORK_OF_A_REPAIR)
+        self._more(WORK_OF_A_REPAIR)
         try:
             return self._constructed(draft.boxes, draft.trees, list(draft.groups))
         except EffortSpentError:
             return None
 
     def _mixes(self) -> list[tuple[float, tuple[PlacedBox, ...]]]:
-        """Boxes that carry the load by their plates, with the least that all costs with them."""
+        """Boxes that carry the load by their plates, with the least that all costs with them.
+
+        Those that have no room for what cables lose come last.
+        """
         site, routes = self._site, dict[tuple[int, ...], float]()
         beside = dict[tuple[tuple[int, ...], int | None], float]()
-        found = []
+        roomy, tight = (
+            list[tuple[float, tuple[PlacedBox, ...]]](),
+            list[tuple[float, tuple[PlacedBox, ...]]](),
+        )
         for boxes in _placed_boxes(site):
             mounts = tuple(sorted({box.mount for box in boxes}))
             key = mounts, boxes[0].offer if len(boxes) == 1 else None
@@ -211,9 +255,11 @@ class LayoutSearch:
                 beside[key] = least_beside_boxes(site, *key, routes[mounts], self.kappa)
             price = sum(float(site.boxes[box.offer].price) for box in boxes)
             price += sum(float(site.mounts[mount].price) for mount in mounts)
+            room_va = sum(site.boxes[box.offer].room_va(box.mount) for box in boxes)
             if beside[key] < inf:
-                found.append((price + beside[key], boxes))
-        return sorted(found)
+                one = roomy if room_va >= LOADED * site.least_va else tight
+                one.append((price + beside[key], boxes))
+        return [*sorted(roomy), *sorted(tight)]
 
     def _drafts_of(self, boxes: tuple[PlacedBox, ...]) -> Iterator[Draft]:
         """What is found with some boxes, each cheaper than the one before it."""
@@ -278,25 +324,28 @@ class LayoutSearch:
         yield _as_tree(cheapest_ways(self._beside, [root], lengths_m.__getitem__).steps)
         for weight in WEIGHTS:
             costs = [float(route.trench) + weight * cheapest * route.length_m for route in site.routes]
-            tree: Tree = {}
-            joined, waiting = {root}, {site.lamps[lamp].place for lamp in lamps} - {root}
-            while waiting:
-                self.spend(WALKED * len(site.routes))
-                ways = cheapest_ways(self._beside, sorted(joined), costs.__getitem__)
-                place = min(waiting, key=lambda each: (ways.costs[each], each))
-                while place not in joined:
-                    step = ways.steps[place]
-                    if step is None:
-                        break
-                    tree[place] = step
-                    joined.add(place)
-                    place = step[0]
-                waiting -= joined
-                waiting -= {place}
-            # Places that no lamp needs hang on the tree by their cheapest ways, for lamps that are moved.
-            ways = cheapest_ways(self._beside, sorted(joined), costs.__getitem__)
-            rest = {each: step for each, step in enumerate(ways.steps) if step is not None}
-            yield rest | tree
+            yield self._grown_from(root, {self.places[lamp] for lamp in lamps} - {root}, costs)
+
+    def _grown_from(self, root: int, waiting: set[int], costs: Sequence[float]) -> Tree:
+        """A tree that joins one place after another, each by the cheapest way from all that is joined.
+
+        Places that no lamp needs hang on it by their cheapest ways, for lamps that are moved.
+        """
+        tree: Tree = {}
+        ways = Ways([inf] * len(self._beside), [None] * len(self._beside))
+        joined = {root}
+        self.spend(WALKED * walk(self._beside, ways, [root], costs.__getitem__))
+        while waiting:
+            place = min(waiting, key=lambda each: (ways.costs[each], each))
+            trail = list[int]()
+            while place not in joined and (step := ways.steps[place]) is not None:
+                tree[place] = step
+                trail.append(place)
+                place = step[0]
+            joined.update(trail)
+            waiting -= joined if trail else {place}
+            self.spend(WALKED * walk(self._beside, ways, trail, costs.__getitem__))
+        return _as_tree(ways.steps) | tree
 
     def _settled(self, mount: int, lamps: Sequence[int], tree: Tree) -> tuple[float, Tree]:
         """A tree after every exchange of one step for another that the guess finds cheaper."""
@@ -308,7 +357,7 @@ class LayoutSearch:
             for index, route in enumerate(self._site.routes):
                 for place, before in ((route.start, route.end), (route.end, route.start)):
                     self.spend(EXCHANGED)
-                    if grown.saves(place, before, index):
+                    if grown.change(place, before, index) < -SAVED:
                         tree = tree | {place: (before, index)}
                         grown, improved = _Grown(self, root, lamps, tree), True
         return self._guess(root, lamps, tree), tree
@@ -419,16 +468,9 @@ class LayoutSearch:
             groups = [group for group in draft.groups if group.box == index]
             root, tree = site.mounts[box.mount].place, draft.trees[box.mount]
             units = [unit for group in groups for unit in _by_first_route(site, tree, root, group.lamps)]
-            load_w = LOSS_GUESSED * sum(self._watts[lamp] for unit in units for lamp in unit)
-            terminals = self._terminals(offer, box.mount, load_w)
-            if not terminals:
-                return None
-            own = list[DesignRun]()
-            for lamps in units:
-                cable, terminal, fit = self._fitted(tree, root, lamps, terminals)
-                if fit is None:
-                    return _Group(index, lamps)
-                own.append(DesignRun(index, 0, lamps, cable, terminal, fit))
+            own = self._units_fitted(index, box, (tree, root), units)
+            if own is None or isinstance(own, _Group):
+                return own
             placed = _on_circuits(own, self._allowed(offer))
             if placed is None:
                 return _Group(index, max(own, key=lambda run: run.fit.current_a).lamps)
@@ -444,6 +486,32 @@ class LayoutSearch:
         if {run.box for run in runs} != set(range(len(boxes))):
             return None
         return draft._replace(design=SiteDesign(boxes, tuple(runs), tuple(routes), cost))
+
+    def _units_fitted(
+        self, index: int, box: PlacedBox, grown: tuple[Tree, int], units: Sequence[tuple[int, ...]]
+    ) -> list[DesignRun] | _Group | None:
+        """The runs of a box, with as much lost in their cables as they do lose; or the lamps of one that fails."""
+        watts = sum(self._watts[lamp] for unit in units for lamp in unit)
+        level = self._levels.get(box, FIRST_LEVEL)
+        lowered = False
+        while True:
+            loss_ratio = 1.0 + LOSS_STEP * (level + 1)
+            terminals = self._terminals(self._site.boxes[box.offer], box.mount, loss_ratio * watts)
+            if not terminals:
+                return None
+            own = list[DesignRun]()
+            for lamps in units:
+                cable, terminal, fit = self._fitted(*grown, lamps, terminals)
+                if fit is None:
+                    return _Group(index, lamps)
+                own.append(DesignRun(index, 0, lamps, cable, terminal, fit))
+            drawn_w = sum(run.fit.low_a * run.terminal.low_v for run in own)
+            needed = max(ceil((drawn_w / watts - 1.0) / LOSS_STEP) - 1, 0) if watts else 0
+            if needed == level or (needed < level and lowered):
+                self._levels[box] = level
+                return own
+            lowered |= needed > level
+            level = needed
 
     def _allowed(self, offer: BoxOffer) -> list[float | None]:
         near, ratio = self._site.rules.near_allowed, self._strict.circuit_ratio
@@ -495,8 +563,12 @@ class LayoutSearch:
 
     def _improved(self, draft: Draft) -> Draft | None:
         """The first change of the runs that saves; None where none does."""
-        for groups in self._changed(draft):
-            found = self._evaluated(draft._replace(groups=groups))
+        others = chain(
+            (draft._replace(groups=groups) for groups in self._changed(draft)),
+            (draft._replace(trees=trees) for trees in self._regrown(draft)),
+        )
+        for other in others:
+            found = self._evaluated(other)
             if isinstance(found, Draft) and found.design.cost < draft.design.cost * (1.0 - 1e-9):
                 return found
         return None
@@ -527,6 +599,24 @@ class LayoutSearch:
                     changed[one] = unit._replace(lamps=tuple(each for each in unit.lamps if each != lamp))
                     changed[other] = onto._replace(lamps=tuple(sorted((*onto.lamps, lamp))))
                     yield tuple(changed)
+
+    def _regrown(self, draft: Draft) -> Iterator[dict[int, Tree]]:
+        """The trees with one step exchanged, those that are not much dearer by guess; the cheapest first."""
+        for mount, tree in draft.trees.items():
+            root = self._site.mounts[mount].place
+            lamps = [
+                lamp for run in draft.design.runs if draft.boxes[run.box].mount == mount for lamp in run.lamps
+            ]
+            grown = _Grown(self, root, lamps, tree)
+            found = []
+            for index, route in enumerate(self._site.routes):
+                for place, before in ((route.start, route.end), (route.end, route.start)):
+                    self.spend(EXCHANGED)
+                    change = grown.change(place, before, index)
+                    if change < MOST_DEARER * draft.design.cost:
+                        found.append((change, index, place, before))
+            for _, index, place, before in sorted(found):
+                yield draft.trees | {mount: tree | {place: (before, index)}}
 
     def _share_a_route(self, draft: Draft, one: int, other: int) -> bool:
         first, second = draft.design.runs[one].tree, draft.design.runs[other].tree
@@ -567,21 +657,21 @@ class _Grown:
                     break
                 place = tree[place][0]
 
-    def saves(self, place: int, before: int, route: int) -> bool:
-        """Whether it is cheaper by guess to feed a place in use from another, along a route."""
+    def change(self, place: int, before: int, route: int) -> float:
+        """What it costs more by guess to feed a place from another, along a route; infinite: it cannot be."""
         if place not in self._along or place == self._root or self._tree[place] == (before, route):
-            return False
+            return inf
         added, far_m, joined = self._paid[route], self._routes[route].length_m, before
         while joined not in self._along:
             if joined not in self._tree:
-                return False
+                return inf
             joined, step = self._tree[joined]
             added += self._paid[step]
             far_m += self._routes[step].length_m
         above = joined
         while above != self._root:
             if above == place:
-                return False
+                return inf
             above = self._tree[above][0]
         own, dropped = self._tree[place][0], self._paid[self._tree[place][1]]
         while own not in {self._root, joined} and self._kept[own] == 1:
@@ -590,7 +680,11 @@ class _Grown:
         more_m = self._along[joined] + far_m - self._along[place]
         whole, weighted = self._sums[place]
         copper = self._kappa * (2.0 * more_m * weighted + more_m * more_m * whole)
-        return added - dropped + copper < -SAVED
+        return added - dropped + copper
+
+
+MOST_DEARER = 0.03
+"""Of the cost of a design: what an exchange may cost more by guess and still be tried. [-]"""
 
 
 SAVED = 1e-6
@@ -617,7 +711,7 @@ LEAST_ROOM = 1e-3
 """What is taken for the room of a lamp times its voltage, at least, in a guess. [V²]"""
 
 
-GUESSED, WALKED, BOUNDED = 6, 10, 20
+GUESSED, WALKED, BOUNDED = 6, 8, 20
 """Operations of a guess for each lamp and route, of a walk for each route, of a bound for each of both."""
 
 

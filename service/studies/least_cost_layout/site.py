@@ -258,22 +258,31 @@ def cheapest_ways(
     beside: Sequence[Sequence[Step]], starts: Iterable[int], cost_of: Callable[[int], float]
 ) -> Ways:
     """The cheapest ways from some places to all others, by the cost of each route."""
-    costs = [inf] * len(beside)
-    steps: list[Step | None] = [None] * len(beside)
+    ways = Ways([inf] * len(beside), [None] * len(beside))
+    walk(beside, ways, starts, cost_of)
+    return ways
+
+
+def walk(
+    beside: Sequence[Sequence[Step]], ways: Ways, starts: Iterable[int], cost_of: Callable[[int], float]
+) -> int:
+    """Shorten ways by starting at more places, which keep the steps that led to them; how many were looked at."""
     waiting: list[tuple[float, int]] = []
     for place in starts:
-        costs[place] = 0.0
+        ways.costs[place] = 0.0
         heappush(waiting, (0.0, place))
+    looked_at = 0
     while waiting:
         cost, place = heappop(waiting)
-        if cost > costs[place]:
+        if cost > ways.costs[place]:
             continue
+        looked_at += len(beside[place])
         for other, route in beside[place]:
             further = cost + cost_of(route)
-            if further < costs[other]:
-                costs[other], steps[other] = further, (place, route)
+            if further < ways.costs[other]:
+                ways.costs[other], ways.steps[other] = further, (place, route)
                 heappush(waiting, (further, other))
-    return Ways(costs, steps)
+    return looked_at
 
 
 def distances_m(site: Site, mounts: Iterable[int]) -> list[float]:

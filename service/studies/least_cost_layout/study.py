@@ -92,7 +92,7 @@ MOST_DRAFTS: Final = 4
 """Mixes of boxes whose design is solved."""
 
 
-SHARE_OF_A_WAY: Final = 0.06
+SHARE_OF_A_WAY: Final = 0.05
 """Of the effort: what a usual way may take with one cable. [-]"""
 
 

@@ -256,7 +256,7 @@ def site_of(plan: str, load: str, scale: Scale) -> dict[str, Any]:
         "fixtures": rich,
         "fixture_types": _types(drawn, scale),
         "mounting_points": [{"place": "wall", "primary": mains}, shed],
-        "transformers": [box | more, box | {"id": "T150", "rating": of(150, "VA"), "price": "95"}],
+        "transformers": [box | more, box | more | {"id": "T150", "rating": of(150, "VA"), "price": "95"}],
         "stock": stock,
         "effort": 1_000,
     }
