@@ -6,11 +6,13 @@ from service.circuit.estimate import Estimate
 from service.studies.description import Description, Example
 from service.studies.least_cost_layout import composing, translate
 from service.studies.least_cost_layout.composing import SITE_INVALID
+from service.studies.least_cost_layout.drawing import plan_drawing
 from service.studies.least_cost_layout.reply import LeastCostLayoutReply
 from service.studies.least_cost_layout.request import LeastCostLayoutRequest
+from service.studies.least_cost_layout.sheet import layout_sheet
 from service.studies.least_cost_layout.study import least_cost_layout, least_cost_layout_work
 from service.studies.least_cost_layout.translate import LayoutTask, reply_of
-from service.studies.record import JSON, Study, json_form
+from service.studies.record import JSON, Study, drawing_form, json_form, sheet_forms
 from service.studies.shortening import Kept
 
 
@@ -67,7 +69,15 @@ LEAST_COST_LAYOUT: Final = Study(
     LayoutTask,
     _work,
     answer,
-    {JSON: json_form(KEPT)},
+    {
+        JSON: json_form(KEPT),
+        **drawing_form(
+            "least-cost-layout",
+            plan_drawing,
+            "The plan to scale: routes, the cables in them run by run, fixtures by number, transformers.",
+        ),
+        **sheet_forms("least-cost-layout", layout_sheet),
+    },
     DESCRIPTION,
     kinds_in=(composing, translate),
 )

@@ -212,13 +212,16 @@ class _Part(NamedTuple):
 
 
 def bound_work(lamps: int, routes: int, mounts: int) -> int:
-    """Work of a bound, at most: dual ascent for every choice of mounting points and every split."""
-    ascents = ((1 << mounts) - 1) * len(SPLITS)
-    return 2 + ascents * _ascent_work(lamps, routes)
+    """Work of a first bound: dual ascent for every choice of mounting points. Better ones may stop anywhere."""
+    return 2 + ((1 << mounts) - 1) * _ascent_work(lamps, routes)
 
 
 def _ascent_work(lamps: int, routes: int) -> int:
     return 1 + ASCENDED * lamps * routes // OPERATIONS_OF_WORK
+
+
+MOST_FOR_A_BOUND: Final = 20_000
+"""Work that better bounds than the first may take."""
 
 
 ASCENDED: Final = 20
@@ -232,7 +235,8 @@ def bound_of(site: Site) -> BoundTerms:
 
     Notes
     -----
-    The part whose bound is least so far is tried with one split more, until that part has been tried with all.
+    The part whose bound is least so far is tried with one split more, until that part has been tried with all
+    or the work for it is spent; every bound on the way holds.
     """
     return _Bounding(site).least()
 
@@ -243,6 +247,7 @@ class _Bounding:
     def __init__(self, site: Site) -> None:
         self._site = site
         self._ascents: dict[tuple[tuple[int, ...], Split], tuple[float, list[float]]] = {}
+        self._work, self._spent = _ascent_work(len(site.lamps), len(site.routes)), 0
 
     def least(self) -> BoundTerms:
         """The least bound of all parts."""
@@ -257,6 +262,9 @@ class _Bounding:
         while True:
             index = min(range(len(parts)), key=lambda each: (terms[each].amount, each))
             if tried[index] == len(SPLITS):
+                return terms[index]
+            key = parts[index].mounts, SPLITS[tried[index]]
+            if tried[index] and key not in self._ascents and self._spent + self._work > MOST_FOR_A_BOUND:
                 return terms[index]
             found = self._terms(parts[index], SPLITS[tried[index]])
             tried[index] += 1
@@ -289,7 +297,8 @@ class _Bounding:
         key = mounts, split
         if key not in self._ascents:
             site = self._site
-            charge(_ascent_work(len(site.lamps), len(site.routes)))
+            charge(self._work)
+            self._spent += self._work
             count(ASCENDED * len(site.lamps) * len(site.routes))
             paid, weights = _split(site, mounts, split)
             self._ascents[key] = dual_ascent(site, mounts, paid), _weighted(site, mounts, weights)

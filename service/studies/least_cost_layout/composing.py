@@ -179,7 +179,7 @@ def question_of(request: LeastCostLayoutRequest, usual_effort: int) -> LayoutQue
     """
     names = place_names(request)
     _refuse(_mistakes(request, names))
-    positions = _positions(request)
+    positions = positions_of(request)
     index = {name: place for place, name in enumerate(names)}
     routes = tuple(_route(request, number, index, positions) for number in range(len(request.routes)))
     _refuse(
@@ -297,7 +297,8 @@ def _wrong_degrees(request: LeastCostLayoutRequest) -> Iterator[Mistake]:
                 yield Mistake(LATITUDE_OUT_OF_RANGE.code, f"/places/features/{place}/geometry/coordinates/1")
 
 
-def _positions(request: LeastCostLayoutRequest) -> list[Position]:
+def positions_of(request: LeastCostLayoutRequest) -> list[Position]:
+    """Where each place lies in the plane."""
     places = request.places
     if not isinstance(places, GeographicPlaces):
         return [Position(amount(point.x), amount(point.y)) for point in places.points]
