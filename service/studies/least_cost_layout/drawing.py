@@ -8,7 +8,7 @@ from typing import Final, NamedTuple
 
 from service.sheets.chart import dashes, round_step
 from service.sheets.drawing import WIDE, Area, Drawing, Part, Point, Stroke, Words, within
-from service.sheets.figures import given, plain
+from service.sheets.figures import given, plain, quantity
 from service.studies.least_cost_layout.composing import length_unit_of, place_names, positions_of
 from service.studies.least_cost_layout.reply import LaidOut, LaidRun, LeastCostLayoutReply
 from service.studies.least_cost_layout.request import LeastCostLayoutRequest
@@ -74,7 +74,7 @@ def plan_drawing(request: LeastCostLayoutRequest, reply: LeastCostLayoutReply) -
     parts += _lamps(request, places, at)
     below = TOP + paper.height + EDGE
     parts += _bar(paper, below, length_unit_of(request))
-    lines = [f"{run.name}: {plain(run.tap.value)} V tap, {plain(run.load.value)} VA" for run in runs]
+    lines = [f"{run.name}: {plain(run.tap.value)} V tap, {quantity(run.load)}" for run in runs]
     for index, line in enumerate(lines):
         y = below + (index + 2) * LINE
         parts.append(Stroke([(LEFT, y - 3.0), (LEFT + 30.0, y - 3.0)], "bold", dashes(index)))

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from msgspec import UnsetType
 
-from service.sheets.figures import as_stated, either, given, optional, plain, quantity
+from service.sheets.figures import as_stated, either, figure, given, optional, plain, quantity
 from service.sheets.sections import (
     closing_sections,
     condition_facts,
@@ -200,7 +200,7 @@ def _runs(supplies: Sequence[LaidSupply], names: dict[str, str], unit: str) -> T
             supply.name,
             either(run.circuit),
             optional(run.tap),
-            plain(run.load.value),
+            figure(run.load),
             plain(run.cable.value),
             "; ".join(names[each] for each in run.fixtures),
         ]
