@@ -21,6 +21,7 @@ from service.studies.catalogue import OWNERS, assumption_kinds, finding_kinds
 from service.studies.transformer_loading import reasons, selection
 from tests.studies.commissioning_sheet.test_http import ASSUMED as COMMISSIONING_ASSUMED
 from tests.studies.gauge_recommendation.test_http import ASSUMED as GAUGE_ASSUMED
+from tests.studies.least_cost_layout.test_http import ASSUMED as LAYOUT_ASSUMED
 from tests.studies.readings_check.test_http import ASSUMED as READINGS_ASSUMED
 from tests.studies.transformer_loading.test_http import ASSUMED as LOADING_ASSUMED
 from tests.studies.voltage_drop.test_http import ASSUMED
@@ -116,6 +117,7 @@ def test_every_reason_to_reject_a_transformer_has_words_and_is_given() -> None:
 
 def test_every_assumption_has_a_job_that_shows_it() -> None:
     shown = (*ASSUMED, *LOADING_ASSUMED, *GAUGE_ASSUMED, *READINGS_ASSUMED, *COMMISSIONING_ASSUMED)
+    shown = (*shown, *LAYOUT_ASSUMED)
     assert {code for code, _ in shown} == set(ASSUMPTIONS)
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from msgspec import UnsetType
 
-from service.sheets.figures import as_stated, either, figure, given, optional, plain, quantity
+from service.sheets.figures import NOTHING, as_stated, either, figure, given, optional, plain, quantity
 from service.sheets.sections import (
     closing_sections,
     condition_facts,
@@ -41,6 +41,7 @@ from service.studies.least_cost_layout.request import (
 )
 from service.wire.quantities import Length
 from service.wire.stock import StockTransformer
+from service.wire.supply import Primary
 
 STUDY = "Least-cost layout"
 
@@ -277,9 +278,18 @@ def _tables(request: LeastCostLayoutRequest, currency: str | None) -> list[Table
             ]
         )
     mounts = Table(
-        [*texts("Mounting point", "Id"), *numbers("Transformers at most", priced("Price", currency))],
         [
-            [each.place, either(each.id), _number(each.transformers_at_most), either(each.price)]
+            *texts("Mounting point", "Id"),
+            *numbers("Transformers at most", "Mains rated", "Mains actual", priced("Price", currency)),
+        ],
+        [
+            [
+                each.place,
+                either(each.id),
+                _number(each.transformers_at_most),
+                *_mains(each.primary),
+                either(each.price),
+            ]
             for each in request.mounting_points
         ],
     )
@@ -293,6 +303,12 @@ def _length(length: Length | UnsetType) -> str:
 def _trench(trench: object) -> str:
     amount, per = getattr(trench, "amount", None), getattr(trench, "per", None)
     return "none" if amount is None else f"{amount} per {per}"
+
+
+def _mains(primary: Primary | UnsetType) -> list[str]:
+    if isinstance(primary, UnsetType):
+        return [NOTHING, NOTHING]
+    return [as_stated(primary.rated), as_stated(primary.actual)]
 
 
 def _number(number: float | UnsetType) -> str:

@@ -83,7 +83,7 @@ LENGTHS_AS_DRAWN: Final = AssumptionKind(
 )
 
 
-SITE_STRAIGHT_ROUTES: Final = AssumptionKind(
+ROUTES_STRAIGHT: Final = AssumptionKind(
     "routes-straight",
     "Routes without a length are as long as the straight line between their places.",
 )
@@ -249,7 +249,7 @@ class _Rows:
     def _closing(self, answers: Sequence[DropAnswer]) -> Closing:
         assumed = [kind for answer in answers for kind in answer.assumptions]
         if any(route.length is UNSET for route in self._request.routes):
-            assumed.append(SITE_STRAIGHT_ROUTES)
+            assumed.append(ROUTES_STRAIGHT)
         return closing(
             [*dict.fromkeys(assumed), LENGTHS_AS_DRAWN],
             [source for answer in answers for source in answer.sources],
