@@ -24,12 +24,8 @@ LAYOUT_REFUSED: Final = ("site-invalid", "wiring-invalid")
 
 def may_be_refused(request: Any, code: str) -> bool:
     """Whether a request that fits the schema may be refused with this code."""
-    if "mounting_points" in request:
-        return code in LAYOUT_REFUSED
-    if "zones" in request:
-        shared = "fixture_types" in request or any("load" not in line for line in zone_lines(request))
-        shared = shared or any(map(is_long, request["zones"]))
-        return {"wiring-invalid": shared, "job-too-large": has_too_many_lamps(request)}.get(code, False)
+    if "mounting_points" in request or "zones" in request:
+        return is_site_or_zones_refused(request, code)
     if code in ("wiring-invalid", "taps-joined"):
         return in_spans(request) or "open" in request or leaves_something_open(request.get("wiring", {}))
     if code == "readings-invalid":
@@ -39,6 +35,15 @@ def may_be_refused(request: Any, code: str) -> bool:
     if code == "job-too-large":
         return is_over(most_points(request["wiring"]), request)
     return code == "work-over-limit" and most_work(request) > int(LIMITS["maximum_work"])
+
+
+def is_site_or_zones_refused(request: Any, code: str) -> bool:
+    """Whether a request without a wiring of its own may be refused with this code."""
+    if "mounting_points" in request:
+        return code in LAYOUT_REFUSED
+    shared = "fixture_types" in request or any("load" not in line for line in zone_lines(request))
+    shared = shared or any(map(is_long, request["zones"]))
+    return {"wiring-invalid": shared, "job-too-large": has_too_many_lamps(request)}.get(code, False)
 
 
 def is_unsaid_by_the_schema(path: str, query: Any) -> bool:

@@ -1,8 +1,8 @@
 r"""What no layout of a site can cost less than, in closed form, without an engine.
 
-On a tree the in-phase current :math:`i_k` of each lamp is the same on all of its way. Give every lamp its share
-:math:`\gamma_a^k = \gamma_a i_k / I_a` of the conductance of each span a that it lies behind: then it has a
-cable of its own with the same gradient of voltage, and
+On a tree the in-phase current :math:`i_k` of each lamp is the same on all of its way. Give every lamp its
+share :math:`\gamma_a^k = \gamma_a i_k / I_a` of the conductance of each span a that it lies behind: then it
+has a cable of its own with the same gradient of voltage, and
 
 .. math:: E - V_k = i_k \sum_a l_a / \gamma_a^k
 
@@ -10,9 +10,9 @@ holds exactly, losses and all. By the inequality of Cauchy and Schwarz, with a w
 
 .. math:: \sum_a l_a \gamma_a^k \ge d_k^2 \frac{i_k}{E - V_k} \ge d_k^2 \frac{P_k}{V_k (E - V_k)}
 
-which is least at the lowest voltage that the lamp may have, as long as that is more than half of E. A winding is
-one more span, that all lamps of its box share. Where currents lag, voltages are turned by them: with q the most
-volt-amperes of non-active power a watt, no voltage is turned by more than its quadrature part
+which is least at the lowest voltage that the lamp may have, as long as that is more than half of E. A winding
+is one more span, that all lamps of its box share. Where currents lag, voltages are turned by them: with q the
+most volt-amperes of non-active power a watt, no voltage is turned by more than its quadrature part
 :math:`q (E - x)` over its in-phase part x, and :math:`i_k \ge P_k x / |V|^2`.
 
 What a metre of cable c costs is, for every :math:`p_0` up to the cheapest price, at least
@@ -160,7 +160,7 @@ def _turning(site: Site) -> float:
 
 
 def _siemens(site: Site, lamp: SiteLamp, open_v: float, lost: float) -> float:
-    """What the way to a lamp must conduct at least, for all of its own current; infinite: nothing is enough. [S]
+    """What the way to a lamp must conduct at least, for its own current; infinite: nothing is enough. [S]
 
     Parameters
     ----------
@@ -212,7 +212,7 @@ class _Part(NamedTuple):
 
 
 def bound_work(lamps: int, routes: int, mounts: int) -> int:
-    """Work of a first bound: dual ascent for every choice of mounting points. Better ones may stop anywhere."""
+    """Work of a first bound, dual ascent for every choice of mounting points; better ones may stop."""
     return 2 + ((1 << mounts) - 1) * _ascent_work(lamps, routes)
 
 

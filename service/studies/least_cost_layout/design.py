@@ -1,6 +1,6 @@
 """Runs of a design: which way their cable lies, what size each span has, and what that gives and costs.
 
-Voltages are found by sweeping loads towards the box and drops away from it, with few rounds: quick, and off by
+Voltages are found by sweeping loads towards the box and drops away from it, a few times: quick, and off by
 hundredths of a volt at most. Whoever takes a design has it solved exactly in every corner before.
 """
 
@@ -223,9 +223,9 @@ def _trail(ways: Ways, place: int, above: int) -> tuple[int, ...]:
 class Terminal(NamedTuple):
     """What a run is fed by: a tap under load at the lowest and at the highest mains. [V]
 
-    `open_v` is the tap without load at the lowest mains, `source_ohm` what is before it [ohm], `limit_a` what
-    a circuit may carry, `device_a` the largest device that its conductors must suit, `trip_a` the largest that
-    a short must trip; None where nothing is stated. [A]
+    `open_v` is the tap without load at the lowest mains, `source_ohm` what is before it [ohm], `limit_a`
+    what a circuit may carry, `device_a` the largest device that its conductors must suit, `trip_a` the
+    largest that a short must trip; None where nothing is stated. [A]
     """
 
     tap_v: float
@@ -363,7 +363,7 @@ def splices(tree: CableTree, cables: Sequence[int]) -> int:
 class _Fitting:
     """One run on one tap."""
 
-    def __init__(
+    def __init__(  # noqa: PLR0913, PLR0917  all that a run has, one caller
         self,
         site: Site,
         tree: CableTree,
@@ -513,7 +513,7 @@ class _Fitting:
         return self._weakest_end(cables) is None
 
     def _weakest_end(self, cables: Sequence[int]) -> tuple[int, float] | None:
-        """The end with most resistance before it, and how much too much that is; None where it is not. [ohm]"""
+        """The end with most resistance before it, and what is too much of it; None where nothing is. [ohm]"""
         if self._most_ohm == inf:
             return None
         before = [0.0] * self._points
@@ -550,6 +550,24 @@ class _Fitting:
             if found is None:
                 return False
             point, _ = found
+        best = self._best_step(point, cables, lacking, prices)
+        if best is None or best[0] <= 0.0:
+            return False
+        _, raised, cable = best
+        less_ohm = self._cables[cables[raised]].hot_ohm_per_m - self._cables[cable].hot_ohm_per_m
+        gained_v = less_ohm * self._tree.lengths_m[raised] * self.flow[raised]
+        cables[raised] = cable
+        for number in self._behind[raised]:
+            if number in lacking:
+                lacking[number] -= gained_v
+                if lacking[number] <= 0.0:
+                    del lacking[number]
+        return True
+
+    def _best_step(
+        self, point: int, cables: Sequence[int], lacking: dict[int, float], prices: Sequence[float]
+    ) -> tuple[float, int, int] | None:
+        """On the way to a point: what most is gained for its price, the span and its new cable."""
         behind = {each: [lamp for lamp in self._behind[each] if lamp in lacking] for each in self._way(point)}
         best: tuple[float, int, int] | None = None
         while point:
@@ -567,18 +585,7 @@ class _Fitting:
                 if best is None or gained / paid > best[0]:
                     best = (gained / paid, point, cable)
             point = self._tree.parents[point]
-        if best is None or best[0] <= 0.0:
-            return False
-        _, raised, cable = best
-        less_ohm = self._cables[cables[raised]].hot_ohm_per_m - self._cables[cable].hot_ohm_per_m
-        gained_v = less_ohm * self._tree.lengths_m[raised] * self.flow[raised]
-        cables[raised] = cable
-        for number in self._behind[raised]:
-            if number in lacking:
-                lacking[number] -= gained_v
-                if lacking[number] <= 0.0:
-                    del lacking[number]
-        return True
+        return best
 
     def _lowered(self, cables: list[int], prices: Sequence[float]) -> None:
         """Give each span the cheapest cable with which all lamps still pass, the largest saving first."""
@@ -610,7 +617,7 @@ class _Fitting:
                 cables[point], volts = kept, kept_volts
 
     def _passes(self, cables: Sequence[int]) -> bool:
-        """Whether the run keeps its limits at the lowest and at the highest mains, as far as a sweep knows."""
+        """Whether the run keeps its limits at the lowest and the highest mains, as far as a sweep knows."""
         volts = [self._terminal.low_v] * self._points
         lamps_v = self._sweep(cables, volts, ROUNDS, hot=True)
         low_a = self.flow[0]

@@ -69,7 +69,7 @@ def plan_drawing(request: LeastCostLayoutRequest, reply: LeastCostLayoutReply) -
     ends = [(at[places[route.start]], at[places[route.end]]) for route in request.routes]
     runs = _runs(reply)
     parts: list[Part] = [Stroke(each, "faint") for each in ends]
-    parts += _cables(runs, ends, request, places, at)
+    parts += _cables(runs, ends)
     parts += _boxes(request, reply, places, at)
     parts += _lamps(request, places, at)
     below = TOP + paper.height + EDGE
@@ -88,13 +88,7 @@ def _runs(reply: LeastCostLayoutReply) -> list[LaidRun]:
     return [run for supply in reply.layout.supplies for run in supply.runs]
 
 
-def _cables(
-    runs: Sequence[LaidRun],
-    ends: Sequence[tuple[Point, Point]],
-    request: LeastCostLayoutRequest,
-    places: dict[str, int],
-    at: Sequence[Point],
-) -> Iterable[Part]:
+def _cables(runs: Sequence[LaidRun], ends: Sequence[tuple[Point, Point]]) -> Iterable[Part]:
     """Each run along its routes, beside those that lie there already."""
     taken: dict[int, int] = {}
     for index, run in enumerate(runs):

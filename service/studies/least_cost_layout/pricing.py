@@ -38,7 +38,10 @@ class BoughtPiece(NamedTuple):
 
 
 class BoughtCable(NamedTuple):
-    """What is bought of one cable, by its index: length [m], price [currency], pieces, spools with their cuts."""
+    """What is bought of one cable, by its index. [m], [currency]
+
+    Where it is sold in spools, the pieces and what they are cut from.
+    """
 
     cable: int
     length_m: float

@@ -22,7 +22,7 @@ from service.wire.summary import Summary
 
 
 class LaidSpanRow(Struct, frozen=True, rename={"start": "from", "end": "to"}):
-    """One span of a run, from a point of the request in `request` to another, and the routes that it lies in."""
+    """One span of a run, between two points of the wiring in `request`, and the routes that it lies in."""
 
     start: str
     end: str

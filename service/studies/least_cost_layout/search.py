@@ -1,9 +1,10 @@
-"""A cheap design: trees of routes first, then runs on them with their cables, then what a change of runs saves.
+"""A cheap design: trees of routes first, then runs on them with their cables, then what a change saves.
 
 1. Mixes of boxes and mounting points, in the order of what each costs at least; one whose bound is no less
    than the best design so far is left, and with it all that follow.
-2. For each a tree of routes from every mounting point: grown lamp by lamp along the cheapest ways, for several
-   weights of cable beside trench, then improved by putting one place on another route as long as that helps.
+2. For each a tree of routes from every mounting point: grown lamp by lamp along the cheapest ways, for
+   several weights of cable beside trench, then improved by putting one place on another route as long as
+   that helps.
    What a tree costs is guessed by the same form that bounds a layout from below.
 3. Runs: all lamps behind one route that leaves the box are one run; where no cable serves it, or no circuit
    carries it, it is divided in two of equal load.
@@ -74,8 +75,8 @@ class Strictness(NamedTuple):
     """What designs must keep beyond what a sweep shows of them, because one was found to break it.
 
     `spare_v` is what every lamp must have beyond its least [V]; taps above `most_tap_v` are not used, of the
-    circuits, of the rating and of the resistance at which a device just trips only so much is. [-] `repairs` is how
-    often it was made stricter.
+    circuits, of the rating and of the resistance at which a device just trips only so much is. [-] `repairs`
+    is how often it was made stricter.
     """
 
     spare_v: float = 0.0
@@ -460,7 +461,7 @@ class LayoutSearch:
         return place == above
 
     def _evaluated(self, draft: Draft) -> Draft | _Group | None:
-        """A draft with its design; or the lamps that cannot be served so, or None where dividing is no help."""
+        """A draft with its design; or the lamps that cannot be served so; None where dividing is no help."""
         site, boxes = self._site, draft.boxes
         runs, cost = list[DesignRun](), 0.0
         for index, box in enumerate(boxes):
@@ -490,7 +491,7 @@ class LayoutSearch:
     def _units_fitted(
         self, index: int, box: PlacedBox, grown: tuple[Tree, int], units: Sequence[tuple[int, ...]]
     ) -> list[DesignRun] | _Group | None:
-        """The runs of a box, with as much lost in their cables as they do lose; or the lamps of one that fails."""
+        """The runs of a box, with what their cables lose; or the lamps of one that fails."""
         watts = sum(self._watts[lamp] for unit in units for lamp in unit)
         level = self._levels.get(box, FIRST_LEVEL)
         lowered = False
@@ -547,7 +548,7 @@ class LayoutSearch:
     def _fitted(
         self, tree: Tree, root: int, lamps: tuple[int, ...], terminals: Sequence[Terminal]
     ) -> tuple[CableTree, Terminal, Fit | None]:
-        """The cables of a run on the highest tap on which it passes: there the same watts take least copper."""
+        """The cables of a run on the highest tap on which it passes: there watts take least copper."""
         cable = cable_tree(self._site, tree, root, lamps)
         for terminal in terminals:
             key = cable, terminal
@@ -576,13 +577,7 @@ class LayoutSearch:
     def _changed(self, draft: Draft) -> Iterator[tuple[_Group, ...]]:
         """The groups with one of them divided, two put together, or a lamp moved."""
         units = tuple(_Group(run.box, run.lamps) for run in draft.design.runs)
-        # Divided where the cable parts, or after a lamp: what is behind gets a run of its own.
-        for place, run in enumerate(draft.design.runs):
-            rest = (*units[:place], *units[place + 1 :])
-            for behind in _behind_each_point(run.tree):
-                front = tuple(lamp for lamp in run.lamps if lamp not in behind)
-                if front and 2 * len(behind) <= 2 * len(run.lamps):
-                    yield (*rest, _Group(run.box, front), _Group(run.box, tuple(sorted(behind))))
+        yield from self._divided(draft, units)
         for one, other in combinations(range(len(units)), 2):
             if units[one].box == units[other].box and self._share_a_route(draft, one, other):
                 rest = tuple(unit for place, unit in enumerate(units) if place not in {one, other})
@@ -599,6 +594,15 @@ class LayoutSearch:
                     changed[one] = unit._replace(lamps=tuple(each for each in unit.lamps if each != lamp))
                     changed[other] = onto._replace(lamps=tuple(sorted((*onto.lamps, lamp))))
                     yield tuple(changed)
+
+    def _divided(self, draft: Draft, units: tuple[_Group, ...]) -> Iterator[tuple[_Group, ...]]:
+        """Divided where the cable parts, or after a lamp: what is behind gets a run of its own."""
+        for place, run in enumerate(draft.design.runs):
+            rest = (*units[:place], *units[place + 1 :])
+            for behind in _behind_each_point(run.tree):
+                front = tuple(lamp for lamp in run.lamps if lamp not in behind)
+                if front and 2 * len(behind) <= 2 * len(run.lamps):
+                    yield (*rest, _Group(run.box, front), _Group(run.box, tuple(sorted(behind))))
 
     def _regrown(self, draft: Draft) -> Iterator[dict[int, Tree]]:
         """The trees with one step exchanged, those that are not much dearer by guess; the cheapest first."""
@@ -720,7 +724,7 @@ EXCHANGED = 15
 
 
 def _sag(power_ratio: float) -> float | None:
-    """Terminal over open-circuit voltage, for watts times the source's resistance over E²; None: collapsed."""
+    """Terminal over open-circuit voltage, for watts times the source's resistance over E²; None: too much."""
     inner = 1.0 - 4.0 * power_ratio
     return None if inner <= 0.0 else 0.5 * (1.0 + sqrt(inner))
 

@@ -181,7 +181,7 @@ class MountingPlace(NamedTuple):
 
 
 class JointPrices(NamedTuple):
-    """What joints cost each: at a fixture, where a cable parts, where its size changes, at a box. [currency]"""
+    """What each joint costs: at a fixture, where a cable parts, where its size changes, at a box. [money]"""
 
     fixture: Decimal = Decimal(0)
     tee: Decimal = Decimal(0)
@@ -200,8 +200,8 @@ class LayoutRules(NamedTuple):
     """What every design must keep beside the windows.
 
     `near_allowed`: a circuit may be used beyond the share that a continuous load may have. `any_device`: a
-    conductor may stand behind a larger device. `may_not_trip`: a short need not trip a device. `light`: little
-    may be on, so that lamps must stand the voltage without load.
+    conductor may stand behind a larger device. `may_not_trip`: a short need not trip a device. `light`:
+    little may be on, so that lamps must stand the voltage without load.
     """
 
     branching: str = TEE
@@ -266,7 +266,7 @@ def cheapest_ways(
 def walk(
     beside: Sequence[Sequence[Step]], ways: Ways, starts: Iterable[int], cost_of: Callable[[int], float]
 ) -> int:
-    """Shorten ways by starting at more places, which keep the steps that led to them; how many were looked at."""
+    """Shorten ways by starting at more places, which keep their own; how many steps were looked at."""
     waiting: list[tuple[float, int]] = []
     for place in starts:
         ways.costs[place] = 0.0

@@ -1,8 +1,8 @@
 """The cheapest layout found that passes, solved exactly, and what none can cost less than.
 
-A search knows voltages to hundredths of a volt. What it finds is solved in every state that is judged and held
-against the one set of limits; where something is broken the search must keep a little more, until nothing is.
-No layout is answered that was not solved so.
+A search knows voltages to hundredths of a volt. What it finds is solved in every state that is judged and
+held against the one set of limits; where something is broken the search must keep a little more, until
+nothing is. No layout is answered that was not solved so.
 """
 
 from __future__ import annotations
@@ -39,7 +39,7 @@ from service.studies.voltage_drop.study import DropAnswer
 
 
 class LayoutJob(NamedTuple):
-    """What a layout is sought from: `judging` is the work of judging one. `accepted` are codes of warnings."""
+    """What a layout is sought from; `judging` is the work of judging one, `accepted` codes of warnings."""
 
     site: Site
     effort: int
@@ -123,12 +123,12 @@ def least_cost_layout(job: LayoutJob, judging: Judging) -> LayoutResult:
     search = LayoutSearch(site, job.effort)
     search.run()
     layout, nearest = _taken(job, search, judging)
-    compared = tuple(_compared(job, judging, *way) for way in WAYS) if layout is not None else ()
+    compared = tuple(_compared(job, judging, *way) for way in WAYS)
     for way in compared:
-        # A usual way that is cheaper than what was found is what is answered.
-        if layout is not None and way.layout is not None and way.layout.cost < layout.cost:
-            if site.rules.branching in {TEE, dict(WAYS)[way.way]}:
-                layout = way.layout
+        # A usual way that is cheaper than what was found is what is answered, where runs may part so.
+        allowed = way.way == "daisy-chain" if site.rules.branching == CHAIN else site.rules.branching == TEE
+        if way.layout is not None and allowed and (layout is None or way.layout.cost < layout.cost):
+            layout = way.layout
     return LayoutResult(proof, bound, layout, nearest, compared, search.spent // OPERATIONS_OF_WORK)
 
 

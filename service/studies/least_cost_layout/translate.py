@@ -69,11 +69,9 @@ from service.studies.voltage_drop.study import DropAnswer, voltage_drop
 from service.translate.job import described_job
 from service.translate.naming import PlaceNames
 from service.translate.rounding import DECIMALS, rounded
-from service.translate.rows import volt_amperes, volts
+from service.translate.rows import length_in, volt_amperes, volts
 from service.translate.shared import with_shared
-from service.units import from_inside
 from service.wire.optional import given
-from service.wire.quantities import ShownLength
 from service.wire.reply import Finding, Subject
 from service.wire.summary import FindingGroup, Summary
 
@@ -211,8 +209,8 @@ class _Rows:
             unreached=[
                 UnreachedFixture(
                     self._site.lamps[each.lamp].subject.pointer,
-                    self._length(each.distance_m),
-                    self._length(each.reach_m),
+                    length_in(each.distance_m, self._unit),
+                    length_in(each.reach_m, self._unit),
                     _id(self._site.lamps[each.lamp].subject),
                 )
                 for each in proof.lamps
@@ -288,7 +286,7 @@ class _Rows:
         )
 
     def _in_words(self, length_m: float) -> str:
-        return f"{self._length(length_m).value:.1f} {self._unit}"
+        return f"{length_in(length_m, self._unit).value:.1f} {self._unit}"
 
     def _fixture_name(self, lamp: int) -> str:
         own = self._request.fixtures[lamp]
@@ -389,7 +387,7 @@ class _Rows:
                 LaidSpanRow(
                     start=body.laid[place].start,
                     end=body.laid[place].end,
-                    length=self._length(run.tree.lengths_m[placed.point]),
+                    length=length_in(run.tree.lengths_m[placed.point], self._unit),
                     conductor=cable_name(candidate),
                     routes=[f"/routes/{route}" for route in run.tree.routes[placed.point]],
                     stock_id=_id(candidate.subject),
@@ -400,7 +398,7 @@ class _Rows:
             name=f"run {index + 1}",
             tap=volts(run.fit.tap_v),
             load=volt_amperes(abs(sum((self._site.lamps[lamp].least_va for lamp in run.lamps), start=0j))),
-            cable=self._length(sum(run.tree.lengths_m)),
+            cable=length_in(sum(run.tree.lengths_m), self._unit),
             fixtures=[self._site.lamps[lamp].subject.pointer for lamp in run.lamps],
             spans=own,
             circuit=circuits[run.circuit].name if circuits else UNSET,
@@ -418,7 +416,7 @@ class _Rows:
                 pointer=f"/routes/{route}",
                 start=names[self._site.routes[route].start],
                 end=names[self._site.routes[route].end],
-                length=self._length(self._site.routes[route].length_m),
+                length=length_in(self._site.routes[route].length_m, self._unit),
                 cables=cables[route],
                 price=money(price),
                 id=_id(self._site.routes[route].subject),
@@ -430,7 +428,7 @@ class _Rows:
         candidate, plan = self._question.candidates[bought.cable], bought.plan
         line = PurchaseLine(
             conductor=cable_name(candidate),
-            quantity=self._length(bought.length_m),
+            quantity=length_in(bought.length_m, self._unit),
             stock_id=_id(candidate.subject),
             line_total=money(bought.price),
         )
@@ -444,19 +442,19 @@ class _Rows:
         return replace(
             line,
             spools=[
-                SpoolCount(self._length(spool.length_m), number)
+                SpoolCount(length_in(spool.length_m, self._unit), number)
                 for spool, number in zip(candidate.spools, counts, strict=True)
                 if number
             ],
             cut_list=[
                 SpoolCuts(
-                    length=self._length(candidate.spools[row.spool].length_m),
+                    length=length_in(candidate.spools[row.spool].length_m, self._unit),
                     count=row.number,
                     pieces=[
                         self._cut(candidate, bought, cut.piece, cut.length / MICROMETRES, ends)
                         for cut in row.cuts
                     ],
-                    off_cut=self._length(row.off_cut / MICROMETRES),
+                    off_cut=length_in(row.off_cut / MICROMETRES, self._unit),
                 )
                 for row in plan.spools
             ],
@@ -478,7 +476,7 @@ class _Rows:
             pointer=candidate.subject.pointer,
             start=start,
             end=end,
-            length=self._length(length_m),
+            length=length_in(length_m, self._unit),
             joined=own.length_m - length_m > 1.0 / MICROMETRES,
         )
 
@@ -486,10 +484,6 @@ class _Rows:
         if way.layout is None:
             return ComparedLayout(way.way, "none-found", 0)
         return ComparedLayout(way.way, "passes", len(way.layout.design.runs), str(in_cents(way.layout.cost)))
-
-    def _length(self, length_m: float) -> ShownLength:
-        unit = self._unit
-        return ShownLength(rounded(from_inside(length_m, unit), DECIMALS[unit]), unit)  # type: ignore[arg-type]
 
 
 CLOSED_FORM: Final = "closed-form"

@@ -218,7 +218,13 @@ def site_of(plan: str, load: str, scale: Scale) -> dict[str, Any]:
         {"id": "c12", "conductor": "12 AWG", "price": by_length, "name": "twelve", "material": "copper"},
         {"id": "c10", "conductor": "10 AWG", "price": {"kind": "per-spool", "spools": spools}},
         *(
-            {"id": f"{metal} {lay}", "conductor": "6 mm2", "material": metal, "stranding": lay, "price": by_length | {"per": "m"}}
+            {
+                "id": f"{metal} {lay}",
+                "conductor": "6 mm2",
+                "material": metal,
+                "stranding": lay,
+                "price": by_length | {"per": "m"},
+            }
             for metal, lay in (
                 ("aluminium", "solid"), ("copper-clad-aluminium", "stranded"), ("copper", "flexible"),
             )

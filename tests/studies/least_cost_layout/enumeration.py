@@ -1,8 +1,8 @@
-"""The cheapest layout of a tiny site by trying all of them; nothing here is shared with the service's search.
+"""The cheapest layout of a tiny site by trying all of them; no search of the service is shared.
 
-Every tree of routes, every way to put the lamps on runs, every box, tap and cable of every span is tried. What
-a layout gives is found by repeating Kirchhoff's and Ohm's laws until nothing moves, all lamps with constant
-watts in phase.
+Every tree of routes, every way to put the lamps on runs, every box, tap and cable of every span is tried.
+What a layout gives is found by repeating Kirchhoff's and Ohm's laws until nothing moves, all lamps with
+constant watts in phase.
 """
 
 from __future__ import annotations
@@ -58,7 +58,8 @@ def spans_of(site: Site, root: int, before: dict[int, tuple[int, int]], lamps: S
     """The spans of a run, each place but those where nothing stands and nothing parts an end of one."""
     lit = {site.lamps[lamp].place for lamp in lamps}
     used = {root}
-    for place in lit:
+    for each in lit:
+        place = each
         while place not in used:
             used.add(place)
             place = before[place][0]
@@ -77,7 +78,7 @@ def spans_of(site: Site, root: int, before: dict[int, tuple[int, int]], lamps: S
 
 
 class State(NamedTuple):
-    """Open circuit over the rated voltage of a tap [-], the source's resistance over E² [1/W], ohms a metre."""
+    """Open circuit over the voltage of a tap [-], resistance of the source over E² [1/W], ohms a metre."""
 
     ratio: float
     resistance: float
@@ -101,7 +102,7 @@ def volts(site: Site, runs: Sequence[WiredRun], root: int, state: State) -> dict
         lost = state.resistance * sum(
             run.tap_v * state.ratio * watts[lamp] / at[lamp] for run in runs for lamp in run.lamps
         )
-        new = {}
+        new: dict[int, float] = {}
         for run in runs:
             through: dict[int, float] = {}
             for lamp in run.lamps:
@@ -121,7 +122,7 @@ def volts(site: Site, runs: Sequence[WiredRun], root: int, state: State) -> dict
     return dict.fromkeys(at, 0.0)
 
 
-def cheapest(site: Site) -> float:
+def cheapest(site: Site) -> float:  # noqa: C901  every choice is one loop
     """The least that any layout with one box costs; infinite where none passes."""
     best = inf
     prices = [float(cable.price_per_m) for cable in site.cables]

@@ -116,7 +116,8 @@ def test_degrees_and_metres_give_the_same_layout(client: Client) -> None:
 
 def test_a_layout_is_the_same_in_two_processes() -> None:
     script = (
-        "import sys; from service.studies import STUDIES; from tests.jobs import reply_to; from msgspec import json\n"
+        "import sys; from msgspec import json; from service.studies import STUDIES\n"
+        "from tests.jobs import reply_to\n"
         f"body = open({str(EXAMPLE)!r}, 'rb').read()\n"
         "sys.stdout.buffer.write(json.encode(reply_to(STUDIES['least-cost-layout'], body)))"
     )
@@ -209,7 +210,7 @@ def test_a_type_that_there_is_not_is_told_at_the_fixture(client: Client) -> None
 
 
 def test_a_plan_of_more_than_a_kilometre_is_refused(client: Client) -> None:
-    features = [
+    features: list[Json] = [
         {
             "type": "Feature",
             "geometry": {"type": "Point", "coordinates": [0.1 * place, latitude]},
