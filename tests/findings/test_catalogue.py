@@ -17,6 +17,7 @@ from service.findings.cautions import CAUTIONS
 from service.findings.finding import FAULT, NOTE, WARNING, FindingKind
 from service.findings.limits import RANGE_NOT_HELD
 from service.findings.request import REMARKED
+from service.studies import STUDIES
 from service.studies.catalogue import OWNERS, assumption_kinds, finding_kinds
 from service.studies.transformer_loading import reasons, selection
 from tests.studies.commissioning_sheet.test_http import ASSUMED as COMMISSIONING_ASSUMED
@@ -64,7 +65,8 @@ def test_a_code_is_given_once() -> None:
 
 
 def test_a_kind_stands_in_the_file_that_uses_it() -> None:
-    texts = [Path(str(owner.__file__)).read_text(encoding="utf-8") for owner in OWNERS]
+    owners = [*OWNERS, *(each for study in STUDIES.values() for each in study.kinds_in)]
+    texts = [Path(str(owner.__file__)).read_text(encoding="utf-8") for owner in owners]
     for kind in KINDS:
         name = kind.code.upper().replace("-", "_")
         (home,) = [text for text in texts if f"\n{name}: Final" in text]
