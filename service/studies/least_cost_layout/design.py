@@ -320,6 +320,19 @@ class Fitter:
             return None
         return Fit(terminal.tap_v, tuple(cables), self.cost(tree, cables), fitting.current_a, fitting.low_a)
 
+    def nearest(self, tree: CableTree, terminals: Sequence[Terminal]) -> tuple[Terminal, Fit]:
+        """The cable of least resistance everywhere, on the tap on which fewest lamps are outside."""
+        thickest = min(range(len(self._site.cables)), key=lambda each: self._site.cables[each].hot_ohm_per_m)
+        cables = [thickest] * len(tree.parents)
+        found = []
+        for terminal in terminals:
+            fitting = _Fitting(self._site, tree, terminal, [thickest], self._turned, (0.0, 1.0), self._spend)
+            outside = fitting.outside(cables)
+            fit = Fit(terminal.tap_v, tuple(cables), self.cost(tree, cables), *fitting.amps)
+            found.append((outside, -terminal.tap_v, terminal, fit))
+        _, _, terminal, fit = min(found, key=lambda each: each[:2])
+        return terminal, fit
+
     def _stands(self, index: int, terminal: Terminal) -> bool:
         allowed_a = self._site.cables[index].device_a
         if self._site.rules.any_device or terminal.device_a is None or allowed_a is None:
@@ -397,7 +410,23 @@ class _Fitting:
         trips = None if self._rules.may_not_trip else terminal.trip_a
         self._most_ohm = inf if not trips else trip_ratio * terminal.open_v / trips - terminal.source_ohm
         self.current_a = self.low_a = 0.0
+        """The larger of both states, and that at the lowest mains, once it was seen to pass. [A]"""
         self.flow: list[float] = []
+
+    @property
+    def amps(self) -> tuple[float, float]:
+        """The current of the last sweep, for both. [A]"""
+        return self.flow[0] * self._turned, self.flow[0]
+
+    def outside(self, cables: Sequence[int]) -> int:
+        """How many lamps are too low at the lowest mains, or too high at the highest."""
+        volts = [self._terminal.high_v] * self._points
+        high_v = self._sweep(cables, volts, ROUNDS, hot=False)
+        if self._rules.light:
+            high_v = [self._terminal.high_v] * len(high_v)
+        high = sum(own_v > most for own_v, most in zip(high_v, self._highest_v, strict=True))
+        volts = [self._terminal.low_v] * self._points
+        return high + len(self._lacking(self._sweep(cables, volts, ROUNDS, hot=True)))
 
     def alike(self) -> list[int] | None:
         """The cheapest cable for all of the run."""

@@ -222,6 +222,33 @@ class LayoutSearch:
         self._before += self._meter.spent
         self._meter = Meter(work)
 
+    def nearest(self) -> SiteDesign | None:
+        """What may be told of a site for which nothing was found: the thickest cable from the largest box.
+
+        It stands at the mounting point that is nearest to all lamps; None where not even that is worked out.
+        """
+        site = self._site
+        far_m = [distances_m(site, [mount]) for mount in range(len(site.mounts))]
+        mount = min(
+            range(len(site.mounts)), key=lambda each: (sum(far_m[each][place] for place in self.places), each)
+        )
+        offer = max(range(len(site.boxes)), key=lambda each: (site.boxes[each].rating_va, -each))
+        root, lamps, box = site.mounts[mount].place, range(len(site.lamps)), PlacedBox(mount, offer)
+        if not all(far_m[mount][place] < inf for place in self.places):
+            return None
+        self._more(WORK_OF_A_REPAIR)
+        with suppress(EffortSpentError):
+            tree = next(self._starts(mount, lamps))
+            terminals = self._terminals(site.boxes[offer], mount, sum(self._watts))
+            runs = []
+            for number, unit in enumerate(_by_first_route(site, tree, root, lamps) if terminals else ()):
+                cable = cable_tree(site, tree, root, unit)
+                circuit = number % len(site.boxes[offer].limits_a)
+                runs.append(DesignRun(0, circuit, unit, cable, *self._fitter.nearest(cable, terminals)))
+            routes = sorted({each for run in runs for routes in run.tree.routes for each in routes})
+            return SiteDesign((box,), tuple(runs), tuple(routes), inf) if runs else None
+        return None
+
     def _keep(self, draft: Draft) -> None:
         others = [each for each in self.drafts if each.boxes != draft.boxes]
         self.drafts = sorted([*others, draft], key=lambda each: each.design.cost)

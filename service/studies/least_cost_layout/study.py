@@ -123,6 +123,8 @@ def least_cost_layout(job: LayoutJob, judging: Judging) -> LayoutResult:
     search = LayoutSearch(site, job.effort)
     search.run()
     layout, nearest = _taken(job, search, judging)
+    if nearest is None and (drawn := search.nearest()) is not None:
+        nearest = _judged(job, drawn, judging)
     compared = tuple(_compared(job, judging, *way) for way in WAYS)
     for way in compared:
         # A usual way that is cheaper than what was found is what is answered, where runs may part so.

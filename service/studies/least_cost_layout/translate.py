@@ -14,7 +14,16 @@ from service.circuit.estimate import drop_work, size_of
 from service.circuit.job import JobPart
 from service.circuit.work import work_of
 from service.findings.assumptions import AssumptionKind
-from service.findings.finding import FAULT
+from service.findings.finding import (
+    CIRCUIT_CURRENT,
+    DEVICE_OF_CONDUCTOR,
+    DEVICE_OF_SHORT,
+    FAULT,
+    GROWTH_LEFT,
+    HIGH_VOLTAGE,
+    LOW_VOLTAGE,
+    VOLT_AMPERES,
+)
 from service.findings.rows import Closing, closing
 from service.findings.summary import (
     FAILS,
@@ -293,24 +302,30 @@ class _Rows:
         return given(own.name) or f"the fixture at {own.place}"
 
     def _helps(self) -> list[LayoutHelp]:
-        """What would help, as far as the proof or the stock says."""
-        proof, helps = self._result.proof, list[LayoutHelp]()
+        """What would help, as far as the proof, or what the best that was tried breaks, says."""
+        proof, nearest = self._result.proof, self._result.nearest
         if proof.most_va is not None:
-            text = "Offer a larger transformer, or allow more of them at a mounting point."
-            return [LayoutHelp("more-volt-amperes", text)]
-        helps.append(LayoutHelp("nearer-mounting-point", "Add a mounting point nearer to these fixtures."))
-        helps.append(LayoutHelp("thicker-cable", "Offer thicker cable."))
-        highest_v = max(tap for box in self._site.boxes for tap in box.taps_v)
-        if highest_v < FIFTEEN_V:
-            helps.append(LayoutHelp("higher-tap", "Offer a transformer with a higher tap, up to 15 V."))
-        helps.append(
-            LayoutHelp(
-                "24-volt-fixtures", "Use 24 V fixtures and transformers: a quarter of the copper does."
-            )
+            return [HELPS["more-volt-amperes"]]
+        if proof.proven:
+            return self._against_drop()
+        broken = () if nearest is None else nearest.broken
+        limited = {found.kind.limited for found in broken}
+        helps = self._against_drop() if limited & {LOW_VOLTAGE, GROWTH_LEFT} else []
+        told = (
+            (HIGH_VOLTAGE, "lower-tap"),
+            (VOLT_AMPERES, "more-volt-amperes"),
+            (CIRCUIT_CURRENT, "more-circuits"),
+            (DEVICE_OF_CONDUCTOR, "smaller-device"),
+            (DEVICE_OF_SHORT, "smaller-device"),
         )
-        if not proof.proven:
-            helps.append(LayoutHelp("more-effort", "Allow more work with `effort`."))
-        return helps
+        helps += [HELPS[code] for code in dict.fromkeys(code for what, code in told if what in limited)]
+        return [*helps, HELPS["more-effort"]]
+
+    def _against_drop(self) -> list[LayoutHelp]:
+        highest_v = max(tap for box in self._site.boxes for tap in box.taps_v)
+        codes = ["nearer-mounting-point", "thicker-cable"]
+        codes += ["higher-tap"] if highest_v < FIFTEEN_V else []
+        return [HELPS[code] for code in (*codes, "24-volt-fixtures")]
 
     def _told(
         self, layout: JudgedLayout, bodies: Sequence[SupplyBody]
@@ -484,6 +499,23 @@ class _Rows:
         if way.layout is None:
             return ComparedLayout(way.way, "none-found", 0)
         return ComparedLayout(way.way, "passes", len(way.layout.design.runs), str(in_cents(way.layout.cost)))
+
+
+HELPS: Final = {
+    code: LayoutHelp(code, message)
+    for code, message in (
+        ("nearer-mounting-point", "Add a mounting point nearer to these fixtures."),
+        ("thicker-cable", "Offer thicker cable."),
+        ("higher-tap", "Offer a transformer with a higher tap, up to 15 V."),
+        ("24-volt-fixtures", "Use 24 V fixtures and transformers: a quarter of the copper does."),
+        ("lower-tap", "Offer a transformer with a lower tap, or fixtures that stand more volts."),
+        ("more-volt-amperes", "Offer a larger transformer, or allow more of them at a mounting point."),
+        ("more-circuits", "Offer a transformer with more circuits, or larger ones."),
+        ("smaller-device", "Offer a transformer with smaller overcurrent devices, or thicker cable."),
+        ("more-effort", "Allow the search more work with `effort`."),
+    )
+}
+"""What may help, by its code."""
 
 
 CLOSED_FORM: Final = "closed-form"

@@ -152,6 +152,17 @@ def test_more_load_than_all_transformers_carry_is_proven(client: Client) -> None
     assert reply["connected"]["value"] > reply["carried"]["value"]
 
 
+def test_where_nothing_is_found_the_nearest_is_told_with_what_it_breaks(client: Client) -> None:
+    request = garden(4, 1, effort=2_000)
+    for fixture in request["fixtures"]:
+        fixture["window"] = jobs.window(9, 12)
+    reply = jobs.answer(client, request, PATH)
+    assert reply["status"] == "none-found"
+    assert {each["code"] for each in reply["findings"]} >= {"fixture-above-window"}
+    assert [each["code"] for each in reply["helps"]] == ["lower-tap", "more-effort"]
+    assert "12 V" in reply["summary"]["text"]
+
+
 def test_cable_from_spools_is_cut_from_them(client: Client) -> None:
     spools = {
         "kind": "per-spool",
