@@ -5,6 +5,7 @@ from typing import Final
 from service.studies.commissioning_sheet import COMMISSIONING_SHEET
 from service.studies.drop_chart import DROP_CHART
 from service.studies.gauge_recommendation import GAUGE_RECOMMENDATION
+from service.studies.least_cost_layout import LEAST_COST_LAYOUT
 from service.studies.quote import QUOTE
 from service.studies.reach import REACH
 from service.studies.readings_check import READINGS_CHECK
@@ -25,6 +26,7 @@ STUDIES: Final[dict[str, AnyStudy]] = {
         COMMISSIONING_SHEET,
         RUN_DIVISION,
         QUOTE,
+        LEAST_COST_LAYOUT,
     )
 }
 """Every study by its name.

@@ -15,10 +15,12 @@ from service.circuit.reading import CircuitResult, EndResult, Margin, SupplyResu
 from service.circuit.state import Proof
 from service.translate.naming import PlaceNames
 from service.translate.rounding import DECIMALS, rounded, rounded_all
+from service.units import from_inside
 from service.wire import reply as wire
 from service.wire.quantities import (
     ShownApparentPower,
     ShownCurrent,
+    ShownLength,
     ShownRealPower,
     ShownVoltage,
 )
@@ -234,6 +236,11 @@ def end_row(end: EndResult | None) -> EndState:
         watts(end.cable_loss_w),
         UNSET if end.error_v is None else volts(end.error_v, 1),
     )
+
+
+def length_in(length_m: float, unit: str) -> ShownLength:
+    """A length for show. [m] -> [unit]"""
+    return ShownLength(rounded(from_inside(length_m, unit), DECIMALS[unit]), unit)  # type: ignore[arg-type]
 
 
 def subject_row(subject: job.JobPart) -> Subject:

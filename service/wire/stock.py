@@ -1,4 +1,4 @@
-"""Cable that may be chosen: what the caller has in stock, how it is sold, and how it is cut."""
+"""What may be chosen: cable and transformers in stock, how they are sold, and how cable is cut."""
 
 from __future__ import annotations
 
@@ -8,7 +8,8 @@ from msgspec import UNSET, Meta, Struct, UnsetType
 
 from service.wire.cable import ConductorName, OwnMaterial, OwnStranding
 from service.wire.money import Amount
-from service.wire.quantities import CallerId, Length, Name, ShownLengthUnit, bounded
+from service.wire.quantities import CallerId, Length, Name, Percent, Rating, ShownLengthUnit, bounded
+from service.wire.supply import Circuits, MinimumLoad, Taps
 
 
 class SpoolLength(Length, frozen=True, forbid_unknown_fields=True):
@@ -89,3 +90,28 @@ OwnCutting = Annotated[
     Cutting,
     Meta(description="Left out: each piece is cut from one spool (`cut-in-one-piece`)."),
 ]
+
+
+class StockTransformer(Struct, frozen=True, forbid_unknown_fields=True):
+    """One transformer that may be chosen."""
+
+    id: CallerId
+    rating: Rating
+    taps: Annotated[Taps, Meta(description="Every voltage that it offers.")]
+    name: Name | UnsetType = UNSET
+    regulation_percent: (
+        Annotated[
+            Percent,
+            Meta(description="Left out: its voltage does not sag with load (`stock-without-regulation`)."),
+        ]
+        | UnsetType
+    ) = UNSET
+    circuits: (
+        Annotated[
+            Circuits,
+            Meta(description="Left out: one circuit, whose device is not known (`stock-without-circuits`)."),
+        ]
+        | UnsetType
+    ) = UNSET
+    minimum_load: MinimumLoad | UnsetType = UNSET
+    price: Amount | UnsetType = UNSET

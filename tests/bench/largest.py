@@ -8,6 +8,7 @@ from typing import Any, Final
 from service.circuit.job import MAXIMUM_LOOPS, MAXIMUM_POINTS
 from tests import jobs
 from tests.jobs import Json
+from tests.studies.least_cost_layout.requests import fed_by, garden
 from tests.studies.readings_check.jobs import amps_at, read_off, volts_at
 
 POINTS: Final = 2_000
@@ -229,6 +230,12 @@ def batch(study: str, request: Json) -> Json:
     return {"items": [{"study": study, "request": request}] * ITEMS}
 
 
+def large_site() -> Json:
+    """As many fixtures, routes, mounting points, cables and transformers as a site may have."""
+    boxes = [fed_by(va, f"{60 + va / 2:.2f}") for va in (75, 100, 150, 200, 250, 300, 400, 500, 600, 900)]
+    return garden(50, 1, mounts=3, side=4.0, transformers=boxes, effort=60_000)
+
+
 LARGEST: Final[dict[str, tuple[str, Callable[[], Json]]]] = {
     "2,000 points on one cable, power factor, margin": ("/v1/voltage-drop", long_chain),
     "as many points on one cable as there may be": ("/v1/voltage-drop", longest_chain),
@@ -251,6 +258,7 @@ LARGEST: Final[dict[str, tuple[str, Callable[[], Json]]]] = {
     "four corners, 1,990 points together": ("/v1/voltage-drop", cornered(1_990, "together")),
     "four corners, 900 points by run": ("/v1/voltage-drop", cornered(900, "by-run")),
     "four corners, 900 points individually": ("/v1/voltage-drop", cornered(900, "individually")),
+    "layout of 50 fixtures on 100 routes, 3 mounting points": ("/v1/least-cost-layout", large_site),
     "choice for 8 runs of 10 lamps that pass": (
         "/v1/gauge-recommendation",
         lambda: choice(8, 10, 3),

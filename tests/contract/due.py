@@ -20,6 +20,10 @@ STRIP_POINTS: Final = 32
 STATE_WORK: Final = 25
 
 
+LAYOUT_REFUSED: Final = ("site-invalid", "wiring-invalid")
+"""Names of places, and the types of fixtures, are texts that the schema does not tie together."""
+
+
 def may_be_refused(request: Any, code: str) -> bool:
     """Whether a request that fits the schema may be refused with this code."""
     if "alternatives" in request:
@@ -29,10 +33,8 @@ def may_be_refused(request: Any, code: str) -> bool:
 
 def may_be_unanswered(request: Any, code: str) -> bool:
     """Whether a request with one supply may be refused with this code."""
-    if "zones" in request:
-        shared = "fixture_types" in request or any("load" not in line for line in zone_lines(request))
-        shared = shared or any(map(is_long, request["zones"]))
-        return {"wiring-invalid": shared, "job-too-large": has_too_many_lamps(request)}.get(code, False)
+    if "mounting_points" in request or "zones" in request:
+        return is_site_or_zones_refused(request, code)
     if code in ("wiring-invalid", "taps-joined"):
         return in_spans(request) or "open" in request or leaves_something_open(request.get("wiring", {}))
     if code == "readings-invalid":
@@ -98,6 +100,15 @@ def certainly_contradicts_itself(request: Any) -> bool:
     rows = [row for name in request["catalogue"] for row in request["catalogue"][name]]
     ids = [row["id"] for row in rows]
     return len(set(ids)) < len(ids) or any(row["tax"] not in taxes for row in rows)
+
+
+def is_site_or_zones_refused(request: Any, code: str) -> bool:
+    """Whether a request without a wiring of its own may be refused with this code."""
+    if "mounting_points" in request:
+        return code in LAYOUT_REFUSED
+    shared = "fixture_types" in request or any("load" not in line for line in zone_lines(request))
+    shared = shared or any(map(is_long, request["zones"]))
+    return {"wiring-invalid": shared, "job-too-large": has_too_many_lamps(request)}.get(code, False)
 
 
 def is_unsaid_by_the_schema(path: str, query: Any) -> bool:

@@ -14,6 +14,7 @@ from tests.contract.matrix.grammar import all_said
 from tests.contract.matrix.soundness import BATCH
 from tests.contract.matrix.studies import (
     CHART,
+    LAYOUT,
     REACH,
     READINGS,
     addresses,
@@ -76,6 +77,13 @@ CAME_OF_IT: Final[dict[str, set[str]]] = {
         *(f"QuotedJoint.kind={word}" for word in ("fixture-joint", "run-joint")),
         *(f"BillAdjustment.kind={word}" for word in ("allowance", "charge")),
     },
+    LAYOUT: {
+        "LaidOut",
+        "NoLayoutPasses",
+        "NoLayoutFound",
+        *(f"ComparedLayout.outcome={word}" for word in ("passes", "none-found")),
+        *(f"ComparedLayout.way={word}" for word in ("daisy-chain", "hub")),
+    },
     REACH: {"Reached", "OutOfReach", "Unlimited", "CarriedEnd", "CollapsedEnd"},
     CHART: {
         f"CarriedLoad.verdict={word}"
@@ -119,6 +127,8 @@ OUT_OF_REACH: Final[dict[str, set[str]]] = {
     "/v1/gauge-recommendation": {"NoneFound.currency", "NoneFound.detail", "NoneFound.id"},
     # As of a choice of cables, whose tests make a cut list end; alone on is what is highest there.
     "/v1/run-division": {"CornerState.alone", "PurchaseLine.at_least", "PurchaseLine.proven=False"},
+    # A cut list of so few pieces is always proven; no fixture has a number.
+    LAYOUT: {"PurchaseLine.at_least", "PurchaseLine.proven=False", "Subject.number"},
     # Its findings are about stages and measure nothing.
     "/v1/commissioning-sheet": {
         "Finding.limit",

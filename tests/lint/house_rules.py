@@ -7,6 +7,7 @@ from typing import Any, Final
 from tests.document.reading import followed
 
 WORDS: Final = {
+    "coordinates": "degrees of longitude and latitude, as RFC 7946 has them",
     "counts": "digits of a meter's last place",
     "exact": "the factor by which all loads could grow, found",
     "factor": "a factor",

@@ -210,6 +210,27 @@ def quoted(count: int, joints: str = "nowhere") -> Json:
     }
 
 
+def in_a_row(lamps: int, far_m: float = 30.0, **more: Any) -> Json:
+    """A path as long whatever the number of its fixtures, one cable and one transformer for them."""
+    points = [
+        {"name": f"p{place}", "x": jobs.metres(far_m * place / lamps), "y": jobs.metres(0)}
+        for place in range(lamps + 1)
+    ]
+    box = {"id": "b", "rating": jobs.quantity(200, "VA"), "taps": [jobs.volts(24)], "price": "100"}
+    cable = {"id": "c", "conductor": "4 AWG", "price": {"kind": "per-length", "amount": "9", "per": "m"}}
+    return {
+        "places": {"frame": "local", "points": points},
+        "routes": [{"from": f"p{place}", "to": f"p{place + 1}"} for place in range(lamps)],
+        "fixtures": [{"place": f"p{place}", "load": FAINT["watts"]} for place in range(1, lamps + 1)],
+        "mounting_points": [{"place": "p0"}],
+        "transformers": [box],
+        "stock": [cable],
+        "nominal_voltage": jobs.volts(24),
+        "effort": 2_000,
+        **more,
+    }
+
+
 GROWING: dict[str, tuple[str, int, Callable[[int], Json]]] = {
     **{f"drop of a chain, {load}": ("voltage-drop", 200, partial(chained, load=load)) for load in FAINT},
     "drop, margin": ("voltage-drop", 200, lambda n: chained(n, margin=True)),
@@ -237,6 +258,7 @@ GROWING: dict[str, tuple[str, int, Callable[[int], Json]]] = {
     "loading, corners by run": ("transformer-loading", 100, lambda n: sized(n, "by-run")),
     "loading of a stock": ("transformer-loading", 100, stocked),
     "division of a zone": ("run-division", 50, zoned),
+    "layout in a row": ("least-cost-layout", 12, in_a_row),
     "sheet of key places": ("commissioning-sheet", 200, chained),
     "sheet of every place": ("commissioning-sheet", 200, lambda n: chained(n, points="every")),
     "sheet of every place, lagging": (

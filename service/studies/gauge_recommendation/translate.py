@@ -175,13 +175,14 @@ def _is_cable(tree: Any, pointer: str) -> bool:  # noqa: ANN401  a tree of JSON
 def _candidates(request: GaugeRecommendationRequest) -> tuple[Candidate, ...]:
     """The stock, or every size of the family in which cable is laid, in stranded copper."""
     if not isinstance(request.stock, UnsetType):
-        return tuple(_candidate(cable, f"/stock/{index}") for index, cable in enumerate(request.stock))
+        return tuple(candidate_of(cable, f"/stock/{index}") for index, cable in enumerate(request.stock))
     metric = length_unit(request) == "m" if request.family is UNSET else request.family == "metric"
     names = [name for name in tables.CABLE_SIZES if name.endswith("mm2") == metric]
     return tuple(Candidate(JobPart(""), Listed(name, "copper", "stranded")) for name in names)
 
 
-def _candidate(cable: StockCable, pointer: str) -> Candidate:
+def candidate_of(cable: StockCable, pointer: str) -> Candidate:
+    """A cable of the stock that stands at a pointer."""
     conductor = Listed(cable.conductor, given(cable.material), given(cable.stranding))
     subject, price = JobPart(pointer, cable.id), cable.price
     if isinstance(price, UnsetType):

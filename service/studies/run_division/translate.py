@@ -39,11 +39,9 @@ from service.studies.run_division.reply import (
 )
 from service.studies.run_division.request import USUAL_RUNS, RunDivisionRequest
 from service.studies.run_division.study import Attempt, DividedZones, DivisionJob, DivisionTrial, TriedPlan
-from service.translate.rounding import DECIMALS, rounded
-from service.translate.rows import volt_amperes
-from service.units import from_inside
+from service.translate.rows import length_in, volt_amperes
 from service.wire.optional import given
-from service.wire.quantities import ShownLength, ShownVoltage
+from service.wire.quantities import ShownVoltage
 from service.wire.summary import LoadSummary
 
 
@@ -210,11 +208,13 @@ class _Rows:
             pointer=pointer,
             form=plan.form,
             load=volt_amperes(plan.load_va),
-            cable=self._length(plan.cable_m),
+            cable=length_in(plan.cable_m, self._unit),
             fixtures=self._fixtures(run.zone, plan),
             tap=self._taps().get(pointer, UNSET),
             circuit=UNSET if run.circuit is None else run.circuit,
-            hub=HubPlace(self._length(plan.hub_m), self._length(plan.leg_m), len(plan.onward))
+            hub=HubPlace(
+                length_in(plan.hub_m, self._unit), length_in(plan.leg_m, self._unit), len(plan.onward)
+            )
             if plan.form == HUB
             else UNSET,
         )
@@ -251,7 +251,7 @@ class _Rows:
             runs=len(plan.runs),
             hubs=plan.hubs,
             largest_load=volt_amperes(plan.largest_va),
-            cable=self._length(plan.cable_m),
+            cable=length_in(plan.cable_m, self._unit),
             outcome=_outcome(tried),
             taken=plan == self._divided.plans[tried.zone],
             price=money(Decimal(repr(trial.cost))) if trial is not None and passes and priced else UNSET,
@@ -259,10 +259,6 @@ class _Rows:
             if trial is not None and passes and not priced
             else UNSET,
         )
-
-    def _length(self, length_m: float) -> ShownLength:
-        unit = self._unit
-        return ShownLength(rounded(from_inside(length_m, unit), DECIMALS[unit]), unit)  # type: ignore[arg-type]
 
 
 def _outcome(tried: TriedPlan) -> str:

@@ -4,48 +4,17 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from msgspec import UNSET, Meta, Struct, UnsetType
+from msgspec import UNSET, Meta, UnsetType
 
 from service.wire.job import Accept, JobRequest
-from service.wire.money import Amount, Currency
-from service.wire.quantities import (
-    CallerId,
-    Name,
-    Percent,
-    Rating,
-)
-from service.wire.supply import Circuits, MinimumLoad, Taps
+from service.wire.money import Currency
+from service.wire.stock import StockTransformer
 
 MAXIMUM_STOCK = 100
 """Transformers in one stock."""
 
 
 ShareOfRating = Annotated[float, Meta(description="As a share of the rating, where the rating is known.")]
-
-
-class StockTransformer(Struct, frozen=True, forbid_unknown_fields=True):
-    """One transformer that may be chosen."""
-
-    id: CallerId
-    rating: Rating
-    taps: Annotated[Taps, Meta(description="Every voltage that it offers.")]
-    name: Name | UnsetType = UNSET
-    regulation_percent: (
-        Annotated[
-            Percent,
-            Meta(description="Left out: its voltage does not sag with load (`stock-without-regulation`)."),
-        ]
-        | UnsetType
-    ) = UNSET
-    circuits: (
-        Annotated[
-            Circuits,
-            Meta(description="Left out: one circuit, whose device is not known (`stock-without-circuits`)."),
-        ]
-        | UnsetType
-    ) = UNSET
-    minimum_load: MinimumLoad | UnsetType = UNSET
-    price: Amount | UnsetType = UNSET
 
 
 class TransformerLoadingRequest(JobRequest, frozen=True, forbid_unknown_fields=True):

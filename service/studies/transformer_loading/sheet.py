@@ -51,9 +51,10 @@ from service.studies.transformer_loading.reply import (
     TransformerLoaded,
     TransformerLoadingReply,
 )
-from service.studies.transformer_loading.request import StockTransformer, TransformerLoadingRequest
+from service.studies.transformer_loading.request import TransformerLoadingRequest
 from service.translate.job import length_unit
 from service.wire.reply import TapState
+from service.wire.stock import StockTransformer
 
 STUDY = "Transformer loading"
 

@@ -49,7 +49,7 @@ from service.studies.transformer_loading.reply import (
     TransformerLoaded,
     TransformerLoadingReply,
 )
-from service.studies.transformer_loading.request import StockTransformer, TransformerLoadingRequest
+from service.studies.transformer_loading.request import TransformerLoadingRequest
 from service.studies.transformer_loading.selection import (
     DIVISION_NEAR_LIMIT,
     ChosenTransformer,
@@ -88,6 +88,7 @@ from service.translate.supply import circuits_of
 from service.translate.wiring import amount
 from service.wire.conditions import Conditions
 from service.wire.optional import given
+from service.wire.stock import StockTransformer
 from service.wire.summary import LoadSummary
 from service.wire.supply import Transformer
 from service.wire.wiring import TotalsWiring

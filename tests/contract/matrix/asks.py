@@ -126,6 +126,8 @@ SAMPLES: Final[dict[str, list[Any]]] = {
     "GaugeRecommendationRequest.stock": _CABLE_STOCKS,
     "RunDivisionRequest.stock": _CABLE_STOCKS,
     "runs_at_most": [2],
+    "joints": [{"fixture": "2.40", "tee": "3", "splice": "2.80", "cable_end": "4"}, {}],
+    "effort": [1_500],
     "fixture_types": [
         [
             {

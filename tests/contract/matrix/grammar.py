@@ -11,6 +11,7 @@ from msgspec import inspect
 from msgspec.inspect import StructType, Type
 
 from service.intake.words import options
+from service.studies.voltage_drop.request import VoltageDropRequest
 from service.wire.supply import Supply
 from service.wire.wiring import Wiring
 
@@ -18,17 +19,17 @@ LISTED_ELSEWHERE: Final = ("unit", "conductor")
 """Members whose words are long lists: the fuzz draws units, the tests of the tables go through conductors."""
 
 OUTCOMES: Final = (
-    "verdict", "method", "objective", "absent_because", "on", "form", "outcome", "status", "kind",
+    "verdict", "method", "objective", "absent_because", "on", "form", "outcome", "status", "kind", "way",
 )  # fmt: skip
 """Members of replies whose words are open lists that tell what came of a job."""
 
 OFFERED: Final = frozenset(
     kind.cls
-    for message in (Wiring, Supply)
+    for message in (Wiring, Supply, VoltageDropRequest)
     for kind in options(inspect.type_info(message))
     if isinstance(kind, StructType)
 )
-"""A wiring or a supply that a reply offers to be posted is a request, and no outcome."""
+"""What a reply offers to be posted, in whole or in part, is a request, and no outcome."""
 
 
 @cache

@@ -166,6 +166,118 @@ def zones_of(kind: str, load: str, scale: Scale) -> dict[str, Any]:
     return {"zones": [*one, *further], "fixture_types": _types(drawn, scale)}
 
 
+PLANS: Final = ("local", "wgs84")
+"""How the places of a site may be given."""
+
+FEET_OF_A_DEGREE: Final = 365_000.0
+"""Of latitude, about."""
+
+
+def site_of(plan: str, load: str, scale: Scale) -> dict[str, Any]:
+    """Places, routes, fixtures and what may feed them: a few, or some of all with every member."""
+    drawn, wide = load_of(load, scale.watts), scale._replace(length=max(scale.length, 0.05))
+    spots = {"wall": (0, 0), "bed": (30, 4), "gate": (52, -6), "pond": (60, 18), "shed": (10, 40)}
+    lead = {"length": _ft(scale, 3), "cable": PLAIN}
+    plain = [{"place": "bed", "load": drawn}, {"place": "gate", "load": drawn, "input": "ac"}]
+    rich = [
+        {
+            name: part
+            for name, part in {**_rich_fixture(drawn, scale), "place": "pond"}.items()
+            if name != "count"
+        },
+        {"place": "bed", "type": "T either"},
+        {"place": "gate", "load": drawn, "input": "dc" if scale.watts > 100 else "ac"},
+        *(
+            {"place": "pond", "load": drawn, "lead": {**lead, "cable": cable}}
+            for cable in (CABLES if scale.watts < 1 else ())
+        ),
+    ]
+    routes: list[dict[str, Any]] = [
+        {"from": "wall", "to": "bed", "trench": {"amount": "1.5", "per": "ft"}},
+        {"from": "bed", "to": "gate"},
+        {
+            "from": "gate",
+            "to": "pond",
+            "id": "r3",
+            "length": _ft(wide, 27),
+            "trench": {"amount": "4", "per": "m"},
+        },
+        {"from": "shed", "to": "pond"},
+    ]
+    if scale.amiss == "contradictory":
+        routes.append({"from": "bed", "to": "nowhere"})
+    mains = {"rated": of(120, "V"), "actual": of(118, "V")}
+    box = {"id": "T300", "rating": of(300, "VA"), "taps": [of(12, "V"), of(14, "V")], "price": "140"}
+    circuits = [
+        {"name": "a", "limit": of(12, "A"), "listed_system": True},
+        {"name": "b", "listed_system": False},
+    ]
+    more = {
+        "name": "three hundred",
+        "regulation_percent": 5,
+        "circuits": circuits,
+        "minimum_load": of(1, "W"),
+    }
+    by_length = {"kind": "per-length", "amount": "0.74", "per": "ft"}
+    spools = [{"length": of(250, "ft"), "amount": "150"}, {"length": of(1_000, "ft"), "amount": "520"}]
+    stock: list[dict[str, Any]] = [
+        {"id": "c12", "conductor": "12 AWG", "price": by_length, "name": "twelve", "material": "copper"},
+        {"id": "c10", "conductor": "10 AWG", "price": {"kind": "per-spool", "spools": spools}},
+        *(
+            {
+                "id": f"{metal} {lay}",
+                "conductor": "6 mm2",
+                "material": metal,
+                "stranding": lay,
+                "price": by_length | {"per": "m"},
+            }
+            for metal, lay in (
+                ("aluminium", "solid"), ("copper-clad-aluminium", "stranded"), ("copper", "flexible"),
+            )
+        ),
+    ]  # fmt: skip
+    if plan == "local":
+        points = [
+            {"name": name, "x": _signed_ft(wide, x), "y": _signed_ft(wide, y)}
+            for name, (x, y) in spots.items()
+        ]
+        return {
+            "places": {"frame": "local", "points": points},
+            "routes": routes,
+            "fixtures": plain,
+            "mounting_points": [{"place": "wall"}],
+            "transformers": [box],
+            "stock": stock[:2],
+            "effort": 1_000,
+        }
+    features = [
+        {
+            "type": "Feature",
+            "geometry": {
+                "type": "Point",
+                "coordinates": [each * wide.length / FEET_OF_A_DEGREE for each in spot],
+            },
+            "properties": {"name": name},
+        }
+        for name, spot in spots.items()
+    ]
+    shed = {"place": "shed", "id": "M2", "price": "60", "primary": mains, "transformers_at_most": 2}
+    return {
+        "places": {"frame": "wgs84", "type": "FeatureCollection", "features": features},
+        "routes": routes,
+        "fixtures": rich,
+        "fixture_types": _types(drawn, scale),
+        "mounting_points": [{"place": "wall", "primary": mains}, shed],
+        "transformers": [box | more, box | more | {"id": "T150", "rating": of(150, "VA"), "price": "95"}],
+        "stock": stock,
+        "effort": 1_000,
+    }
+
+
+def _signed_ft(scale: Scale, feet: float) -> dict[str, Any]:
+    return of(feet * scale.length, "ft")
+
+
 def wiring_of(form: str, load: str, scale: Scale, supply: dict[str, Any]) -> dict[str, Any]:
     """A wiring of one form, with fixtures that draw by one kind of load."""
     return _FORMS[form](load_of(load, scale.watts), scale, supply)

@@ -240,6 +240,25 @@ def _quotes() -> Iterator[dict[str, Any]]:
     yield {**many, "catalogue": {"cables": [reel]}, "cutting": {"keep_from": of(900, "ft")}}
 
 
+def _sites() -> Iterator[dict[str, Any]]:
+    """A fixture that nothing reaches, and a span longer than the spools that it is joined from."""
+    load = {"kind": "constant-power", "power": of(20, "W")}
+    box = {"id": "T", "rating": of(300, "VA"), "taps": [of(12, "V"), of(15, "V")], "price": "140"}
+    spools = {"kind": "per-spool", "spools": [{"length": of(100, "ft"), "amount": "80"}]}
+    for feet in (130, 2_000):
+        points = [{"name": "wall", "x": of(0, "ft"), "y": of(0, "ft")}]
+        points.append({"name": "end", "x": of(feet, "ft"), "y": of(0, "ft")})
+        yield {
+            "places": {"frame": "local", "points": points},
+            "routes": [{"from": "wall", "to": "end"}],
+            "fixtures": [{"place": "end", "load": load, "id": "L1"}],
+            "mounting_points": [{"place": "wall"}],
+            "transformers": [box],
+            "stock": [{"id": "c12", "conductor": "12 AWG", "price": spools}],
+            "cutting": {"joints": "anywhere"},
+        }
+
+
 _SPECIAL: Final[dict[str, list[dict[str, Any]]]] = {
     "/v1/voltage-drop": list(_collapse()),
     "/v1/drop-chart": list(_every_cable()),
@@ -249,4 +268,5 @@ _SPECIAL: Final[dict[str, list[dict[str, Any]]]] = {
     "/v1/reach": list(_unlimited()),
     "/v1/run-division": list(_zones()),
     "/v1/quote": list(_quotes()),
+    "/v1/least-cost-layout": list(_sites()),
 }

@@ -26,12 +26,14 @@ from tests.contract.matrix.parts import (
     FORMS,
     LOADS,
     PLAIN,
+    PLANS,
     SCALES,
     SUPPLIES,
     Scale,
     fits,
     load_of,
     of,
+    site_of,
     variants_of_all,
     wiring_of,
     zones_of,
@@ -47,6 +49,7 @@ CHART: Final = "/v1/drop-chart"
 READINGS: Final = "/v1/readings-check"
 DIVISION: Final = "/v1/run-division"
 QUOTE: Final = "/v1/quote"
+LAYOUT: Final = "/v1/least-cost-layout"
 READ: Final = "readings"
 NOT_OFFERED: Final = "image/png"
 ANYTHING: Final = "*/*"
@@ -203,6 +206,10 @@ def _quote(row: Row) -> dict[str, Any]:
     return part_with(_wired(row) | asked, row["catalogue"], row["money"])
 
 
+def _layout(row: Row) -> dict[str, Any]:
+    return site_of(row["plan"], row["load"], SCALES[row["scale"]])
+
+
 @cache
 def questions(load: str, scale: Scale) -> dict[str, Any]:
     """Every question in every layout, with each optional member alone and all together."""
@@ -255,6 +262,7 @@ SHAPES: Final = {
         },
         _quote,
     ),
+    LAYOUT: Shape(lambda: {"plan": list(PLANS), "load": list(LOADS)}, _layout),
 }
 """Of each study that takes another shape than a supply with its wiring."""
 

@@ -1,0 +1,83 @@
+"""Least-cost layout: which cable along which route, and what no layout can cost less than."""
+
+from typing import Final
+
+from service.circuit.estimate import Estimate
+from service.studies.description import Description, Example
+from service.studies.least_cost_layout import composing, translate
+from service.studies.least_cost_layout.composing import SITE_INVALID
+from service.studies.least_cost_layout.drawing import plan_drawing
+from service.studies.least_cost_layout.reply import LeastCostLayoutReply
+from service.studies.least_cost_layout.request import LeastCostLayoutRequest
+from service.studies.least_cost_layout.sheet import layout_sheet
+from service.studies.least_cost_layout.study import least_cost_layout, least_cost_layout_work
+from service.studies.least_cost_layout.translate import LayoutTask, reply_of
+from service.studies.record import JSON, Study, drawing_form, json_form, sheet_forms
+from service.studies.shortening import Kept
+
+
+def answer(_message: LeastCostLayoutRequest, task: LayoutTask, sha256: str) -> LeastCostLayoutReply:
+    """Seek a layout, and tell it with its bound."""
+    return reply_of(task, least_cost_layout(task.job, task.judging), sha256)
+
+
+def _work(task: LayoutTask) -> Estimate:
+    return least_cost_layout_work(task.job)
+
+
+KEPT: Final = Kept(("helps", "unreached", "currency"), ("purchase", "compared"))
+"""Of a shorter reply."""
+
+
+DESCRIPTION: Final = Description(
+    summary="Least-cost layout",
+    question="Which transformers where, and which cable along which route, for the least money?",
+    trade_names=(
+        "lighting plan",
+        "cable routing",
+        "trenching plan",
+        "site plan",
+        "where to put the transformer",
+        "takeoff",
+    ),
+    reply=LeastCostLayoutReply,
+    reply_words="A layout that passes, its cost, and what no layout that passes costs less than.",
+    refusals=(SITE_INVALID, "wiring-invalid", "job-too-large", "work-over-limit", "paper-not-offered"),
+    more=(
+        "Places have coordinates: `local` ones, or longitude and latitude as GeoJSON (RFC 7946); these are"
+        " measured on the ellipsoid of WGS 84, to 13 mm on a plan of 500 m. Cable lies along `routes`, each"
+        " with a trench that is paid once. Transformers and cables are chosen from what is offered, all with"
+        " prices; cable takes the same `stock` as gauge-recommendation.\n\n"
+        "Every layout is solved in all states that are judged, over the usual range where none is stated."
+        " Each `request` of the reply posts to voltage-drop as it is, and passes there with the warnings that"
+        " `accept` names.\n\n"
+        "`bound.amount` is what no layout that passes costs less than, by a formula that holds for every one:"
+        " `shares` has its parts, `left_out` what it does not count. The layout itself is the best that was"
+        " found with the work of `effort`; `within_percent` says how far from the cheapest it may be."
+        " `compared` has two usual ways to lay the same fixtures, made to pass by the same rules."
+        " `none-passes` is only answered where that is proven; else `none-found`.\n\n"
+        "It is a proposal, no plan approved: the depth of trenches, crossings and where a transformer may"
+        " hang are for the local code.\n\n" + KEPT.words
+    ),
+    examples=(Example("garden", "Twelve fixtures round a house", file="least_cost_layout.json"),),
+)
+
+
+LEAST_COST_LAYOUT: Final = Study(
+    "least-cost-layout",
+    LeastCostLayoutRequest,
+    LayoutTask,
+    _work,
+    answer,
+    {
+        JSON: json_form(KEPT),
+        **drawing_form(
+            "least-cost-layout",
+            plan_drawing,
+            "The plan to scale: routes, the cables in them run by run, fixtures by number, transformers.",
+        ),
+        **sheet_forms("least-cost-layout", layout_sheet),
+    },
+    DESCRIPTION,
+    kinds_in=(composing, translate),
+)

@@ -1,0 +1,533 @@
+r"""What no layout of a site can cost less than, in closed form, without an engine.
+
+On a tree the in-phase current :math:`i_k` of each lamp is the same on all of its way. Give every lamp its
+share :math:`\gamma_a^k = \gamma_a i_k / I_a` of the conductance of each span a that it lies behind: then it
+has a cable of its own with the same gradient of voltage, and
+
+.. math:: E - V_k = i_k \sum_a l_a / \gamma_a^k
+
+holds exactly, losses and all. By the inequality of Cauchy and Schwarz, with a way of :math:`d_k` at least,
+
+.. math:: \sum_a l_a \gamma_a^k \ge d_k^2 \frac{i_k}{E - V_k} \ge d_k^2 \frac{P_k}{V_k (E - V_k)}
+
+which is least at the lowest voltage that the lamp may have, as long as that is more than half of E. A winding
+is one more span, that all lamps of its box share. Where currents lag, voltages are turned by them: with q the
+most volt-amperes of non-active power a watt, no voltage is turned by more than its quadrature part
+:math:`q (E - x)` over its in-phase part x, and :math:`i_k \ge P_k x / |V|^2`.
+
+What a metre of cable c costs is, for every :math:`p_0` up to the cheapest price, at least
+:math:`p_0 + \kappa \gamma_c` with :math:`\gamma` the reciprocal of a metre's hottest resistance and
+:math:`\kappa = \min_c (p_c - p_0) / \gamma_c`. The first part is paid on every route that is used, like its
+trench, and routes that join all lamps to a box cost at least what dual ascent finds for the Steiner
+arborescence; the second part is copper. Both are paid by different money, so they add.
+
+Sites are told apart by the mounting points in use and by whether there is one box or there are more: each
+part has a bound, and the least of them holds for all. Left out are the sizes between which no cable is made
+beyond the straight line below their prices, the top of the windows, circuits, and what windings of several
+boxes lose.
+
+References
+----------
+Wong (1984), A dual ascent approach for Steiner tree problems on a directed graph, as remembered. The split by
+current is our own; tests hold it to enumerated layouts.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
+from heapq import heapify, heappop, heappush
+from itertools import combinations, combinations_with_replacement
+from math import inf, sqrt
+from typing import Final, NamedTuple
+
+from service.circuit.work import OPERATIONS_OF_WORK, charge, count
+from service.studies.least_cost_layout.site import (
+    BoxOffer,
+    Site,
+    SiteLamp,
+    cheapest_ways,
+    distances_m,
+    neighbours,
+)
+
+GUARD: Final = Decimal("1e-9")
+"""Share of every certified term that is given up for the last digits of floats. [-]"""
+
+
+class Split(NamedTuple):
+    """What of the cheapest price of a metre is taken as paid by length, where the rest is paid by copper. [-]
+
+    `near` on routes that begin nearer to the boxes than `reach`, of the way to the farthest lamp; else `far`.
+    """
+
+    near: float
+    far: float
+    reach: float = 0.0
+
+
+SPLITS: Final = (
+    Split(0.0, 1.0, 0.4),
+    Split(1.0, 1.0),
+    Split(0.0, 0.0),
+    Split(0.0, 1.0, 0.2),
+    Split(0.0, 1.0, 0.6),
+    Split(0.0, 1.0, 0.8),
+    Split(0.4, 1.0, 0.3),
+    Split(0.4, 1.0, 0.6),
+    Split(0.5, 0.5),
+)
+"""Those that are tried; each gives a bound that holds."""
+
+
+CENT: Final = Decimal("0.01")
+
+
+class BoundTerms(NamedTuple):
+    """Disjoint parts of the money of every layout, each rounded down to the cent. [currency]
+
+    `routes` is what trenches and a part of the cheapest cable in them cost together, `copper` what cable
+    costs beyond that because lamps are far away.
+    """
+
+    boxes: Decimal
+    routes: Decimal
+    copper: Decimal
+    joints: Decimal
+
+    @property
+    def amount(self) -> Decimal:
+        """No layout costs less. [currency]"""
+        return self.boxes + self.routes + self.copper + self.joints
+
+
+class OutOfReach(NamedTuple):
+    """A lamp that no cable of the stock reaches, by its index.
+
+    How far it is from the nearest mounting point, and how far it might be with the cable of least resistance
+    to itself alone. [m]
+    """
+
+    lamp: int
+    distance_m: float
+    reach_m: float
+
+
+class Impossible(NamedTuple):
+    """Why no layout passes: lamps that nothing reaches, or more load than all boxes may have.
+
+    [VA]; `most_va` is None where that is enough.
+    """
+
+    lamps: tuple[OutOfReach, ...]
+    needed_va: float
+    most_va: float | None
+
+    @property
+    def proven(self) -> bool:
+        """Whether there is any reason."""
+        return bool(self.lamps) or self.most_va is not None
+
+
+TINY: Final = 1e-9
+"""What a proof must be clear of its limit by. [relative]"""
+
+
+def impossible(site: Site) -> Impossible:
+    """What proves that no layout passes.
+
+    Each lamp has one cable on its way, which the least resistance of the stock makes no better than it is. No
+    tap of no box stands higher than the highest at the lowest mains, and no winding helps.
+    """
+    most_va = _most_va(site)
+    far_m = distances_m(site, range(len(site.mounts)))
+    best_ohm = min(cable.hot_ohm_per_m for cable in site.cables)
+    open_v = max(box.highest_v(mount) for box in site.boxes for mount in range(len(site.mounts)))
+    lamps = []
+    for index, lamp in enumerate(site.lamps):
+        most_ohm = 1.0 / max(_siemens(site, lamp, open_v, 0.0), SMALLEST)
+        if best_ohm * far_m[lamp.place] > most_ohm * (1.0 + TINY):
+            lamps.append(OutOfReach(index, far_m[lamp.place], most_ohm / best_ohm))
+    over = site.least_va > most_va * (1.0 + TINY)
+    return Impossible(tuple(lamps), site.least_va, most_va if over else None)
+
+
+def _turning(site: Site) -> float:
+    """The most non-active volt-amperes of a lamp for each of its watts. [-]"""
+    return max(
+        (abs(lamp.least_va.imag) / lamp.least_w if lamp.least_w else 0.0 for lamp in site.lamps), default=0.0
+    )
+
+
+def _siemens(site: Site, lamp: SiteLamp, open_v: float, lost: float) -> float:
+    """What the way to a lamp must conduct at least, for its own current; infinite: nothing is enough. [S]
+
+    Parameters
+    ----------
+    site : Site
+    lamp : SiteLamp
+    open_v : float
+        What it is fed by without load. [V]
+    lost : float
+        Share of that which the winding takes at least. [-]
+    """
+    if not lamp.least_w:
+        return 0.0
+    turning = _turning(site)
+    in_phase_v = _in_phase_v(lamp.least_v, open_v, turning)
+    if in_phase_v >= 0.5 * open_v:
+        room_v = open_v * (1.0 - lost) - in_phase_v
+        if room_v <= 0.0:
+            return inf
+        return lamp.least_w * in_phase_v / (lamp.least_v**2 * room_v)
+    # So low a voltage may be on either side of that at which most is carried, and no cable carries more.
+    return 0.0 if turning else 4.0 * lamp.least_w / (open_v * open_v)
+
+
+def _in_phase_v(least_v: float, open_v: float, turning: float) -> float:
+    """The least in-phase part of a voltage of so many volts, where currents turn it; zero: not known. [V]"""
+    squared = turning * turning
+    inner = (1.0 + squared) * least_v * least_v - squared * open_v * open_v
+    return (squared * open_v + sqrt(inner)) / (1.0 + squared) if inner > 0.0 else 0.0
+
+
+SMALLEST: Final = 1e-30
+"""Instead of zero, where it would be divided by. [S]"""
+
+
+def _most_va(site: Site) -> float:
+    """What all boxes together may carry that may be mounted. [VA]"""
+    return sum(
+        place.boxes_at_most * max(box.room_va(mount) for box in site.boxes)
+        for mount, place in enumerate(site.mounts)
+    )
+
+
+class _Part(NamedTuple):
+    """Layouts that use these mounting points, with one box or with several, which cost so much at least."""
+
+    mounts: tuple[int, ...]
+    box: int | None
+    boxes: Decimal
+
+
+def bound_work(lamps: int, routes: int, mounts: int) -> int:
+    """Work of a first bound, dual ascent for every choice of mounting points; better ones may stop."""
+    return 2 + ((1 << mounts) - 1) * _ascent_work(lamps, routes)
+
+
+def _ascent_work(lamps: int, routes: int) -> int:
+    return 1 + ASCENDED * lamps * routes // OPERATIONS_OF_WORK
+
+
+MOST_FOR_A_BOUND: Final = 20_000
+"""Work that better bounds than the first may take."""
+
+
+ASCENDED: Final = 20
+"""Operations of dual ascent for each lamp and route."""
+
+
+def bound_of(site: Site) -> BoundTerms:
+    """No layout that passes costs less.
+
+    Of a site for which :func:`impossible` proves that none passes it means nothing.
+
+    Notes
+    -----
+    The part whose bound is least so far is tried with one split more, until that part has been tried with all
+    or the work for it is spent; every bound on the way holds.
+    """
+    return _Bounding(site).least()
+
+
+class _Bounding:
+    """The bounds of the parts of one site, as far as they are worked out."""
+
+    def __init__(self, site: Site) -> None:
+        self._site = site
+        self._ascents: dict[tuple[tuple[int, ...], Split], tuple[float, list[float]]] = {}
+        self._work, self._spent = _ascent_work(len(site.lamps), len(site.routes)), 0
+
+    def least(self) -> BoundTerms:
+        """The least bound of all parts."""
+        parts = list(_parts(self._site))
+        if not parts:
+            return BoundTerms(*[Decimal(0)] * 4)
+        terms = [
+            BoundTerms(part.boxes.quantize(CENT, ROUND_FLOOR), Decimal(0), Decimal(0), self._joints(part))
+            for part in parts
+        ]
+        tried = [0] * len(parts)
+        while True:
+            index = min(range(len(parts)), key=lambda each: (terms[each].amount, each))
+            if tried[index] == len(SPLITS):
+                return terms[index]
+            key = parts[index].mounts, SPLITS[tried[index]]
+            if tried[index] and key not in self._ascents and self._spent + self._work > MOST_FOR_A_BOUND:
+                return terms[index]
+            found = self._terms(parts[index], SPLITS[tried[index]])
+            tried[index] += 1
+            if found is None:
+                # Nothing in this part passes.
+                del parts[index], terms[index], tried[index]
+                if not parts:
+                    return BoundTerms(*[Decimal(0)] * 4)
+            elif found.amount > terms[index].amount:
+                terms[index] = found
+
+    def _joints(self, part: _Part) -> Decimal:
+        return _joints(self._site, part).quantize(CENT, ROUND_FLOOR)
+
+    def _terms(self, part: _Part, split: Split) -> BoundTerms | None:
+        """The bound of one part by one split; None where nothing in it passes."""
+        routes, far = self._ascent(part.mounts, split)
+        copper = _copper(self._site, part, far)
+        if copper is None:
+            return None
+        return BoundTerms(
+            boxes=part.boxes.quantize(CENT, ROUND_FLOOR),
+            routes=_certified(routes),
+            copper=_certified(copper),
+            joints=self._joints(part),
+        )
+
+    def _ascent(self, mounts: tuple[int, ...], split: Split) -> tuple[float, list[float]]:
+        """What routes cost at least, and how far each place is for copper."""
+        key = mounts, split
+        if key not in self._ascents:
+            site = self._site
+            charge(self._work)
+            self._spent += self._work
+            count(ASCENDED * len(site.lamps) * len(site.routes))
+            paid, weights = _split(site, mounts, split)
+            self._ascents[key] = dual_ascent(site, mounts, paid), _weighted(site, mounts, weights)
+        return self._ascents[key]
+
+
+def _split(site: Site, mounts: tuple[int, ...], split: Split) -> tuple[list[float], list[float]]:
+    r"""What each route costs by its length, and what copper is weighed with there, its length with it.
+
+    With :math:`\kappa_a` of its own on each route it is the way with the least :math:`\sum l_a
+    \sqrt{\kappa_a}` whose square counts, again by Cauchy and Schwarz. [currency], [(currency·ohm)^½]
+    """
+    cheapest = min(float(cable.price_per_m) for cable in site.cables)
+    far_m = distances_m(site, mounts)
+    reach_m = split.reach * max(far_m[lamp.place] for lamp in site.lamps)
+    paid, weights = [], []
+    for route in site.routes:
+        near = min(far_m[route.start], far_m[route.end]) < reach_m
+        by_length = (split.near if near else split.far) * cheapest
+        kappa = min((float(cable.price_per_m) - by_length) * cable.hot_ohm_per_m for cable in site.cables)
+        paid.append(float(route.trench) + by_length * route.length_m)
+        weights.append(route.length_m * sqrt(max(kappa, 0.0)))
+    return paid, weights
+
+
+def _weighted(site: Site, mounts: tuple[int, ...], weights: Sequence[float]) -> list[float]:
+    beside = neighbours(len(site.positions), site.routes)
+    starts = [site.mounts[each].place for each in mounts]
+    return cheapest_ways(beside, starts, weights.__getitem__).costs
+
+
+def _parts(site: Site) -> Iterator[_Part]:
+    places = range(len(site.mounts))
+    for size in range(1, len(site.mounts) + 1):
+        for mounts in combinations(places, size):
+            mounted = sum((site.mounts[each].price for each in mounts), start=Decimal(0))
+            if size == 1:
+                for box, offer in enumerate(site.boxes):
+                    if offer.room_va(mounts[0]) * (1.0 + TINY) >= site.least_va:
+                        yield _Part(mounts, box, mounted + offer.price)
+            allowed = sum(site.mounts[each].boxes_at_most for each in mounts)
+            several = _cheapest_boxes(site, mounts, max(2, size), allowed)
+            if several is not None:
+                yield _Part(mounts, None, mounted + several)
+
+
+def _cheapest_boxes(site: Site, mounts: Sequence[int], fewest: int, most: int) -> Decimal | None:
+    """The cheapest boxes, so many at least and at most, that carry the load; None where none do."""
+    if most < fewest:
+        return None
+    rooms_va = [max(box.room_va(mount) for mount in mounts) for box in site.boxes]
+    if len(site.boxes) ** most <= MOST_MIXES:
+        sums = [
+            sum((site.boxes[box].price for box in mix), start=Decimal(0))
+            for number in range(fewest, most + 1)
+            for mix in combinations_with_replacement(range(len(site.boxes)), number)
+            if sum(rooms_va[box] for box in mix) * (1.0 + TINY) >= site.least_va
+        ]
+        return min(sums, default=None)
+    # So many mixes that only what each volt-ampere costs at least, and each box, is counted.
+    per_va = min(
+        box.price / Decimal(repr(room_va)) for box, room_va in zip(site.boxes, rooms_va, strict=True)
+    )
+    by_load = per_va * Decimal(repr(site.least_va)) * (1 - GUARD)
+    return max(by_load, fewest * min(box.price for box in site.boxes))
+
+
+MOST_MIXES: Final = 5_000
+"""Mixes of boxes that are all looked at."""
+
+
+def _joints(site: Site, part: _Part) -> Decimal:
+    """A joint a fixture, and a cable end for each box that must be."""
+    boxes = 1 if part.box is not None else max(2, len(part.mounts))
+    return site.joints.fixture * len(site.lamps) + site.joints.cable_end * boxes
+
+
+def least_beside_boxes(
+    site: Site, mounts: tuple[int, ...], box: int | None, routes: float, kappa: float
+) -> float:
+    """What routes, cable and joints cost at least with boxes at these places; infinite where none passes.
+
+    Parameters
+    ----------
+    site : Site
+    mounts : tuple of int
+    box : int or None
+        The one box that there is, None where there are several.
+    routes, kappa : float
+        What dual ascent finds for routes with a part of the cable, and the price of copper that goes with it.
+        [currency], [currency·ohm/m²]
+    """
+    part = _Part(mounts, box, Decimal(0))
+    copper = _copper(site, part, distances_m(site, mounts))
+    return inf if copper is None else routes + kappa * copper + float(_joints(site, part))
+
+
+def _certified(amount: float) -> Decimal:
+    """An amount without its last digits, rounded down to the cent."""
+    return (Decimal(repr(amount)) * (1 - GUARD)).quantize(CENT, ROUND_FLOOR)
+
+
+def _copper(site: Site, part: _Part, far: Sequence[float]) -> float | None:
+    """The square of how far each lamp is times what its way must conduct, in sum; None: out of reach.
+
+    With one box its winding carries all lamps: what that takes is gone for every one. Where a short at the
+    end of each run must trip a device, the way to the farthest lamp has no more resistance than that allows,
+    which may take more.
+
+    Parameters
+    ----------
+    site : Site
+    part : _Part
+    far : sequence of float
+        The way to each place, as copper is weighed. [m], or [(currency·ohm)^½]
+    """
+    if part.box is None:
+        feeds = [(box.highest_v(mount), 0.0) for box in site.boxes for mount in part.mounts]
+    else:
+        box, (mount,) = site.boxes[part.box], part.mounts
+        feeds = [(box.highest_v(mount), _lost(site, box, mount))]
+    open_v, lost = max(feeds)
+    found = 0.0
+    for lamp in site.lamps:
+        siemens = _siemens(site, lamp, open_v, lost)
+        if inf in {far[lamp.place], siemens}:
+            return None
+        found += siemens * far[lamp.place] ** 2
+    farthest = max(far[lamp.place] for lamp in site.lamps)
+    trip_ohm = _trip_ohm(site, part)
+    return None if trip_ohm <= 0.0 else max(found, farthest * farthest / trip_ohm)
+
+
+def _lost(site: Site, box: BoxOffer, mount: int) -> float:
+    """The share of its voltage that the winding of a box takes at least where it feeds all lamps. [-]"""
+    turning, open_v = _turning(site), box.highest_v(mount)
+    least_v = min(lamp.least_v for lamp in site.lamps)
+    straight = min(1.0, (_in_phase_v(least_v, open_v, turning) / open_v) ** 2) if turning else 1.0
+    power = box.feedings[mount].low_resistance * straight * sum(lamp.least_w for lamp in site.lamps)
+    return 0.5 if power >= QUARTER else 0.5 * (1.0 - sqrt(1.0 - 4.0 * power))
+
+
+QUARTER: Final = 0.25
+"""Power of a source in per-unit beyond which nothing more is carried. [-]"""
+
+
+def _trip_ohm(site: Site, part: _Part) -> float:
+    """The resistance to the end of a run at which its device just trips, where that is most. [ohm]
+
+    Infinite where it need not, or where a device is not stated.
+    """
+    if site.rules.may_not_trip:
+        return inf
+    found = [-inf]
+    for box in site.boxes if part.box is None else [site.boxes[part.box]]:
+        for mount in part.mounts:
+            feeding = box.feedings[mount]
+            for limit_a in box.limits_a:
+                if limit_a is None:
+                    return inf
+                for tap_v in box.taps_v:
+                    open_v = tap_v * feeding.low_ratio
+                    found.append(open_v / limit_a - feeding.low_resistance * open_v * open_v)
+    return max(found) * (1.0 + TINY)
+
+
+def dual_ascent(site: Site, mounts: Sequence[int], paid: Sequence[float]) -> float:
+    """What routes cost at least that join every lamp to one of some mounting points.
+
+    Parameters
+    ----------
+    site : Site
+    mounts : sequence of int
+    paid : sequence of float
+        What each route costs where it is used. [currency]
+
+    Notes
+    -----
+    A set of places that holds a lamp and no box is entered by some route. What the cheapest of those costs is
+    taken from all of them and added to the bound, as long as there is such a set: the raised amounts are a
+    solution of the dual programme of the Steiner arborescence, so their sum is no more than its cost.
+    """
+    beside = neighbours(len(site.positions), site.routes)
+    roots = {site.mounts[each].place for each in mounts}
+    left: dict[tuple[int, int], float] = {}
+    for index, route in enumerate(site.routes):
+        left[route.start, index] = left[route.end, index] = paid[index]
+    places = dict.fromkeys(lamp.place for lamp in site.lamps if lamp.place not in roots)
+    # The smallest set first, as dual ascent is usually run; sets only grow, so no size is too large.
+    waiting = [(1, place) for place in places]
+    heapify(waiting)
+    bound = 0.0
+    while waiting:
+        size, place = heappop(waiting)
+        inside = _reaching(beside, left, place)
+        if roots & inside:
+            continue
+        if len(inside) > size:
+            heappush(waiting, (len(inside), place))
+            continue
+        entering = [
+            (own, route) for own in sorted(inside) for other, route in beside[own] if other not in inside
+        ]
+        if not entering:
+            return inf
+        raised = min(left[key] for key in entering)
+        bound += raised
+        for key in entering:
+            left[key] -= raised
+        heappush(waiting, (size, place))
+    return bound
+
+
+def _reaching(
+    beside: Sequence[Sequence[tuple[int, int]]], left: dict[tuple[int, int], float], place: int
+) -> set[int]:
+    """The places from which one is reached along routes that have nothing left to pay, it among them."""
+    inside, waiting = {place}, [place]
+    while waiting:
+        own = waiting.pop()
+        for other, route in beside[own]:
+            if other not in inside and left[own, route] <= 0.0:
+                inside.add(other)
+                waiting.append(other)
+    return inside
+
+
+def within_percent(cost: Decimal, amount: Decimal) -> Decimal:
+    """By how much a cost may be above the least there is, of itself, rounded up. [%]"""
+    if cost <= 0:
+        return Decimal(0)
+    return (100 * (cost - amount) / cost).quantize(CENT, ROUND_CEILING)

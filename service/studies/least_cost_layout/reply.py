@@ -1,0 +1,219 @@
+"""`POST /v1/least-cost-layout`: what is answered."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from msgspec import UNSET, Meta, Struct, UnsetType
+
+from service.studies.gauge_recommendation.reply import PurchaseLine
+from service.studies.voltage_drop.request import VoltageDropRequest
+from service.wire.conditions import Conditions
+from service.wire.money import Currency, ShownAmount
+from service.wire.quantities import (
+    CallerId,
+    Name,
+    ShownApparentPower,
+    ShownLength,
+    ShownVoltage,
+)
+from service.wire.reply import Code, Finding, JudgedAnswer, Pointer, Word
+from service.wire.summary import Summary
+
+
+class LaidSpanRow(Struct, frozen=True, rename={"start": "from", "end": "to"}):
+    """One span of a run, between two points of the wiring in `request`, and the routes that it lies in."""
+
+    start: str
+    end: str
+    length: ShownLength
+    conductor: str
+    routes: Annotated[list[Pointer], Meta(description="In the order in which they are walked.")]
+    stock_id: CallerId | UnsetType = UNSET
+
+
+class LaidRun(Struct, frozen=True):
+    """One cable that leaves a transformer, with all that branches off it."""
+
+    name: str
+    tap: ShownVoltage
+    load: Annotated[ShownApparentPower, Meta(description="Of its fixtures, added up.")]
+    cable: ShownLength
+    fixtures: Annotated[list[Pointer], Meta(description="In the order of the request.")]
+    spans: list[LaidSpanRow]
+    circuit: Name | UnsetType = UNSET
+
+
+class LaidSupply(Struct, frozen=True):
+    """One transformer, its runs, and the wiring behind it."""
+
+    name: str
+    mounting_point: Pointer
+    transformer: Pointer
+    transformer_id: CallerId
+    lowest: Annotated[ShownVoltage, Meta(description="Of any lamp in any state that was judged.")]
+    highest: ShownVoltage
+    loading_ratio: Annotated[float, Meta(description="Of the rating, in the worst state.")]
+    runs: list[LaidRun]
+    request: Annotated[
+        VoltageDropRequest,
+        Meta(description="Posts to voltage-drop as it is, and passes there with the warnings of `accept`."),
+    ]
+
+
+class LaidTrench(Struct, frozen=True, rename={"start": "from", "end": "to"}):
+    """A route in use."""
+
+    pointer: Pointer
+    start: Name
+    end: Name
+    length: ShownLength
+    cables: Annotated[int, Meta(ge=1, description="Cables that lie in it.")]
+    price: ShownAmount
+    id: CallerId | UnsetType = UNSET
+
+
+class JointCount(Struct, frozen=True):
+    """How many joints of one kind."""
+
+    kind: Annotated[Word, Meta(description="fixture, tee, splice or cable-end")]
+    count: Annotated[int, Meta(ge=0)]
+    price: ShownAmount
+
+
+class SiteLayout(Struct, frozen=True):
+    """What lies where."""
+
+    supplies: list[LaidSupply]
+    trenches: list[LaidTrench]
+    joints: list[JointCount]
+
+
+class LayoutCosts(Struct, frozen=True):
+    """What a layout costs, each part rounded up to the cent."""
+
+    transformers: ShownAmount
+    mounting_points: ShownAmount
+    cable: ShownAmount
+    trenches: ShownAmount
+    joints: ShownAmount
+    total: ShownAmount
+
+
+class BoundShares(Struct, frozen=True):
+    """The parts of a bound, paid by different money, so that they add."""
+
+    transformers: Annotated[ShownAmount, Meta(description="The cheapest that carry the load, mounted.")]
+    routes: Annotated[
+        ShownAmount, Meta(description="Trenches that join all fixtures, with a part of the cheapest cable.")
+    ]
+    copper: Annotated[ShownAmount, Meta(description="What cable costs beyond, for fixtures are far away.")]
+    joints: ShownAmount
+
+
+class CostBound(Struct, frozen=True):
+    """What no layout that passes costs less than."""
+
+    amount: ShownAmount
+    shares: BoundShares
+    left_out: Annotated[
+        list[Word], Meta(description="What raises the cost of layouts and is not in the bound.")
+    ]
+
+
+class CostGap(CostBound, frozen=True):
+    """The bound, beside a layout."""
+
+    within_percent: Annotated[
+        float,
+        Meta(description="The layout is dearer than the cheapest by no more than this share of its cost."),
+    ]
+
+
+class ComparedLayout(Struct, frozen=True):
+    """A usual way to lay the same fixtures, by the same rules."""
+
+    way: Annotated[
+        Word,
+        Meta(
+            description="daisy-chain: runs from fixture to fixture in one size; hub: one cable to a hub, and"
+            " from there cables of one length, in one size"
+        ),
+    ]
+    outcome: Annotated[Word, Meta(description="passes; none-found: no such layout was found that does")]
+    runs: Annotated[int, Meta(ge=0)]
+    total: ShownAmount | UnsetType = UNSET
+
+
+class UnreachedFixture(Struct, frozen=True):
+    """A fixture that no cable of the stock reaches with enough voltage."""
+
+    pointer: Pointer
+    distance: Annotated[ShownLength, Meta(description="By routes, from the nearest mounting point.")]
+    reach: Annotated[
+        ShownLength, Meta(description="How far it may be with the cable of least resistance, at best.")
+    ]
+    id: CallerId | UnsetType = UNSET
+
+
+class LayoutHelp(Struct, frozen=True):
+    """What would help."""
+
+    code: Code
+    message: str
+
+
+Method = Annotated[
+    Word,
+    Meta(
+        description="closed-form: the bound is a formula that every layout keeps. The layout itself is the"
+        " best that was found."
+    ),
+]
+
+
+class LayoutAnswer(JudgedAnswer, frozen=True, kw_only=True):
+    """What every answer about a layout has."""
+
+    summary: Summary
+    method: Method
+    work: Annotated[int, Meta(ge=0, description="Units of work that the search took.")]
+    judged_conditions: Conditions
+    currency: Currency | UnsetType = UNSET
+
+
+class LaidOut(LayoutAnswer, frozen=True, kw_only=True, tag_field="status", tag="laid-out"):
+    """A layout in which every limit is kept, and what none can cost less than."""
+
+    layout: SiteLayout
+    costs: LayoutCosts
+    purchase: list[PurchaseLine]
+    bound: CostGap
+    compared: list[ComparedLayout]
+    findings: list[Finding]
+
+
+class NoLayoutPasses(LayoutAnswer, frozen=True, kw_only=True, tag_field="status", tag="none-passes"):
+    """No layout keeps every limit, which is proven."""
+
+    unreached: list[UnreachedFixture]
+    helps: list[LayoutHelp]
+    connected: Annotated[ShownApparentPower, Meta(description="Drawn by all fixtures at least.")]
+    carried: (
+        Annotated[
+            ShownApparentPower,
+            Meta(description="What all transformers that may be mounted carry; where that is too little."),
+        ]
+        | UnsetType
+    ) = UNSET
+
+
+class NoLayoutFound(LayoutAnswer, frozen=True, kw_only=True, tag_field="status", tag="none-found"):
+    """No layout was found that keeps every limit; there may be one."""
+
+    helps: list[LayoutHelp]
+    bound: CostBound
+    findings: Annotated[list[Finding], Meta(description="Of the best layout that was tried, if one was.")]
+
+
+LeastCostLayoutReply = LaidOut | NoLayoutPasses | NoLayoutFound

@@ -1,0 +1,256 @@
+"""The cheapest layout found that passes, solved exactly, and what none can cost less than.
+
+A search knows voltages to hundredths of a volt. What it finds is solved in every state that is judged and
+held against the one set of limits; where something is broken the search must keep a little more, until
+nothing is. No layout is answered that was not solved so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from contextlib import suppress
+from decimal import Decimal
+from typing import Final, NamedTuple
+
+from service.circuit.estimate import Estimate, estimate_of
+from service.circuit.most import MAXIMUM_REQUEST_WORK
+from service.circuit.work import OPERATIONS_OF_WORK, WorkOverLimitError
+from service.findings.connection import WET_CONTACT_VOLTAGE
+from service.findings.finding import (
+    CIRCUIT_CURRENT,
+    DEVICE_OF_SHORT,
+    GROWTH_LEFT,
+    HIGH_VOLTAGE,
+    LOW_VOLTAGE,
+    VOLT_AMPERES,
+    FindingFacts,
+)
+from service.findings.limits import unaccepted
+from service.studies.least_cost_layout.bound import (
+    BoundTerms,
+    Impossible,
+    bound_of,
+    bound_work,
+    impossible,
+)
+from service.studies.least_cost_layout.search import Draft, LayoutSearch, SiteDesign, Strictness
+from service.studies.least_cost_layout.site import CHAIN, EQUAL_HUB, PER_RUN, TEE, Site
+from service.studies.voltage_drop.study import DropAnswer
+
+
+class LayoutJob(NamedTuple):
+    """What a layout is sought from; `judging` is the work of judging one, `accepted` codes of warnings."""
+
+    site: Site
+    effort: int
+    judging: int
+    accepted: frozenset[str]
+
+
+class JudgedLayout(NamedTuple):
+    """A design as it was solved, box by box, what it breaks, and what it costs to the cent. [currency]"""
+
+    design: SiteDesign
+    answers: tuple[DropAnswer, ...]
+    broken: tuple[FindingFacts, ...]
+    cost: Decimal
+
+
+class ComparedWay(NamedTuple):
+    """A usual way to lay the same lamps, and the cheapest of it that passes."""
+
+    way: str
+    layout: JudgedLayout | None
+
+
+class LayoutResult(NamedTuple):
+    """The layout that is answered, if one passes; else the nearest that was tried.
+
+    `proof` says why none can pass, where that is certain. `spent` is the work of the search.
+    """
+
+    proof: Impossible
+    bound: BoundTerms
+    layout: JudgedLayout | None
+    nearest: JudgedLayout | None
+    compared: tuple[ComparedWay, ...]
+    spent: int
+
+
+class Judging(NamedTuple):
+    """What tells of a design all that is told: `solve` box by box, `price` to the cent. [currency]"""
+
+    solve: Callable[[SiteDesign], Sequence[DropAnswer]]
+    price: Callable[[SiteDesign], Decimal]
+
+
+MOST_REPAIRS: Final = 8
+"""Times that a design is made to keep more because it broke a limit."""
+
+
+MOST_DRAFTS: Final = 4
+"""Mixes of boxes whose design is solved."""
+
+
+SHARE_OF_A_WAY: Final = 0.05
+"""Of the effort: what a usual way may take with one cable. [-]"""
+
+
+WAYS: Final = (("daisy-chain", CHAIN), ("hub", EQUAL_HUB))
+"""Usual ways that a layout is compared with."""
+
+
+def least_cost_layout_work(job: LayoutJob) -> Estimate:
+    """Of a layout: its bound and one design solved; the search and all that follows may stop anywhere."""
+    site = job.site
+    bound = bound_work(len(site.lamps), len(site.routes), len(site.mounts))
+    return estimate_of(bound + job.judging, MAXIMUM_REQUEST_WORK)
+
+
+def least_cost_layout(job: LayoutJob, judging: Judging) -> LayoutResult:
+    """Seek the cheapest layout that passes.
+
+    Raises
+    ------
+    WorkOverLimitError
+        The work of one request ended before any design was solved.
+    """
+    site = job.site
+    proof = impossible(site)
+    if proof.proven:
+        return LayoutResult(proof, BoundTerms(*[Decimal(0)] * 4), None, None, (), 0)
+    bound = bound_of(site)
+    search = LayoutSearch(site, job.effort)
+    search.run()
+    layout, nearest = _taken(job, search, judging)
+    if nearest is None and (drawn := search.nearest()) is not None:
+        nearest = _judged(job, drawn, judging)
+    compared = tuple(_compared(job, judging, *way) for way in WAYS)
+    for way in compared:
+        # A usual way that is cheaper than what was found is what is answered, where runs may part so.
+        allowed = way.way == "daisy-chain" if site.rules.branching == CHAIN else site.rules.branching == TEE
+        if way.layout is not None and allowed and (layout is None or way.layout.cost < layout.cost):
+            layout = way.layout
+    return LayoutResult(proof, bound, layout, nearest, compared, search.spent // OPERATIONS_OF_WORK)
+
+
+def _taken(
+    job: LayoutJob, search: LayoutSearch, judging: Judging
+) -> tuple[JudgedLayout | None, JudgedLayout | None]:
+    """The cheapest draft that passes, repaired where it must be; and the nearest, where none does."""
+    best: JudgedLayout | None = None
+    nearest: JudgedLayout | None = None
+    for draft in list(search.drafts[:MOST_DRAFTS]):
+        if best is not None and draft.design.cost >= float(best.cost):
+            break
+        try:
+            found, tried = _repaired(job, search, draft, judging)
+        except WorkOverLimitError:
+            if best is None and nearest is None:
+                raise
+            break
+        nearest = nearest or tried
+        if found is not None and (best is None or found.cost < best.cost):
+            best = found
+    return best, nearest
+
+
+def _repaired(
+    job: LayoutJob, search: LayoutSearch, draft: Draft, judging: Judging
+) -> tuple[JudgedLayout | None, JudgedLayout]:
+    """A draft made to keep more until it passes, if it comes to that; and the last that was solved."""
+    strict = Strictness()
+    while True:
+        judged = _judged(job, draft.design, judging)
+        if not judged.broken:
+            return judged, judged
+        harder = _stricter(job.site, draft.design, strict, judged.broken)
+        if harder is None or harder.repairs > MOST_REPAIRS:
+            return None, judged
+        strict = harder
+        hardened = search.hardened(draft, strict)
+        if hardened is None:
+            return None, judged
+        draft = hardened
+
+
+def _judged(job: LayoutJob, design: SiteDesign, judging: Judging) -> JudgedLayout:
+    answers = tuple(judging.solve(design))
+    broken = [
+        found._replace(parameters=(("box", str(box)), *found.parameters))
+        for box, answer in enumerate(answers)
+        for found in unaccepted(answer.findings, job.accepted)
+    ]
+    return JudgedLayout(design, answers, tuple(broken), judging.price(design))
+
+
+SPARE_V: Final = 5e-3
+"""What lamps are given beyond what they lacked. [V]"""
+
+
+SPARE_OF_A_SHARE_V: Final = 0.05
+"""What lamps are given where something else than their voltage is told. [V]"""
+
+
+SPARE_RATIO: Final = 0.99
+"""Of what a limit allows, where it was broken. [-]"""
+
+
+def _stricter(
+    site: Site, design: SiteDesign, strict: Strictness, broken: Sequence[FindingFacts]
+) -> Strictness | None:
+    """What a search must keep beyond so that nothing of this is broken; None where nothing of it helps."""
+    lacking_v = 0.0
+    harder = strict
+    for found in broken:
+        limited, over = found.kind.limited, _over(found)
+        if found.kind is WET_CONTACT_VOLTAGE or limited == HIGH_VOLTAGE:
+            lower = [tap for box in site.boxes for tap in box.taps_v if tap < _highest_tap_v(design)]
+            if not lower:
+                return None
+            harder = harder._replace(most_tap_v=min(harder.most_tap_v, max(lower)))
+        elif limited in {LOW_VOLTAGE, GROWTH_LEFT}:
+            measured, limit = found.measured, found.limit
+            volts = measured is not None and limit is not None and limit.unit == "V"
+            short_v = limit.value - measured.value + SPARE_V if volts and limit and measured else 0.0
+            lacking_v = max(lacking_v, short_v if short_v > 0.0 else SPARE_OF_A_SHARE_V)
+        elif limited == CIRCUIT_CURRENT:
+            harder = harder._replace(circuit_ratio=strict.circuit_ratio * SPARE_RATIO / over)
+        elif limited == VOLT_AMPERES:
+            harder = harder._replace(rating_ratio=strict.rating_ratio * SPARE_RATIO / over)
+        elif limited == DEVICE_OF_SHORT:
+            harder = harder._replace(trip_ratio=strict.trip_ratio * SPARE_RATIO / over)
+        else:
+            return None
+    harder = harder._replace(spare_v=strict.spare_v + lacking_v)
+    return None if harder == strict else harder._replace(repairs=strict.repairs + 1)
+
+
+def _over(found: FindingFacts) -> float:
+    """By what factor a limit is broken, at least one. [-]"""
+    if found.measured is None or found.limit is None or not found.limit.value or not found.measured.value:
+        return 1.0
+    ratio = found.measured.value / found.limit.value
+    return max(ratio, 1.0 / ratio)
+
+
+def _highest_tap_v(design: SiteDesign) -> float:
+    return max(run.fit.tap_v for run in design.runs)
+
+
+def _compared(job: LayoutJob, judging: Judging, way: str, branching: str) -> ComparedWay:
+    """The cheapest layout of a usual way in one size of cable that was found, solved as all are."""
+    rules = job.site.rules._replace(branching=branching, gauges=PER_RUN)
+    site = job.site._replace(rules=rules)
+    best: JudgedLayout | None = None
+    with suppress(WorkOverLimitError):
+        for cable in range(len(site.cables)):
+            search = LayoutSearch(site, int(SHARE_OF_A_WAY * job.effort), cable)
+            search.run()
+            for draft in search.drafts[:1]:
+                if best is not None and draft.design.cost >= float(best.cost):
+                    continue
+                found, _ = _repaired(job._replace(site=site), search, draft, judging)
+                if found is not None and (best is None or found.cost < best.cost):
+                    best = found
+    return ComparedWay(way, best)
