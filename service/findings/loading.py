@@ -68,8 +68,7 @@ DC_SUPPLY_OVER_RATING: Final = FindingKind(
 BELOW_MINIMUM_LOAD: Final = FindingKind(
     "below-minimum-load",
     (WARNING,),
-    "The wiring draws {measured}; this supply needs at least {limit} connected, or it may flicker or not"
-    " start.",
+    "The wiring draws {measured}; {box} needs at least {limit} connected, or it may flicker or not start.",
     "The real power drawn is below the minimum load of the supply.",
     limited=LEAST_LOAD,
 )
@@ -83,15 +82,14 @@ def loading_findings(reading: StateReading) -> list[FindingFacts]:
     if over_rating(supply.used_ratio):
         found.append(over_rating_finding(reading))
     if job_supply.minimum_load_w is not None and supply.below_minimum:
-        found.append(
-            BELOW_MINIMUM_LOAD.found(
-                subject,
-                "caller",
-                measured=Amount(supply.real_w, "W", -1),
-                limit=Amount(job_supply.minimum_load_w, "W"),
-            )
-        )
+        found.append(below_minimum_load_finding(subject, supply.real_w, job_supply.minimum_load_w))
     return found
+
+
+def below_minimum_load_finding(subject: JobPart, real_w: float, least_w: float) -> FindingFacts:
+    """A supply that delivers less than it asks for. [W]"""
+    drawn, least = Amount(real_w, "W", -1), Amount(least_w, "W")
+    return BELOW_MINIMUM_LOAD.found(subject, "caller", drawn, least, (("box", "this supply"),))
 
 
 def over_rating_finding(reading: StateReading) -> FindingFacts:

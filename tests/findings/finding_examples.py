@@ -91,6 +91,12 @@ def _choose(load: Json, rating_va: float, **more: Any) -> Json:
     return _at_terminals(load, transformer()) | {"spare_percent": 0, "stock": stock}
 
 
+def _with_usual_spare(load_va: float) -> Json:
+    """110 VA to choose from for so much, and no spare asked for."""
+    asked = _choose(volt_amperes(load_va, load_va), 110)
+    return {name: each for name, each in asked.items() if name != "spare_percent"}
+
+
 LOADING_PATH = "/v1/transformer-loading"
 HUNDRED_VA = transformer(winding=winding(100, 0))
 A_25 = [{"name": "a", "limit": quantity(25, "A")}]
@@ -352,6 +358,10 @@ TRANSFORMERS = (
     Example(
         "no-transformer-fits", "fault", "/stock", "caller",
         _choose(watts(100.01), 100), _choose(watts(99.99), 100), (100.01, "VA"), (100.0, "VA"), LOADING_PATH,
+    ),
+    Example(
+        "usual-spare-not-met", "note", "/stock/0", "spare-capacity",
+        _with_usual_spare(100.001), _with_usual_spare(99.999), (110.002, "VA"), (110.0, "VA"), LOADING_PATH,
     ),
     Example(
         "no-transformer-passes", "fault", "/stock", "own-calculation",

@@ -508,10 +508,11 @@ class Assessor:
             if quickly and readings[-1].low_feeders:
                 self._lowest = index
                 break
-        judged_v = [volts for reading in readings for volts in reading.volts.judged_v]
-        highest_v = judged_v + [reading.alone_v for reading in readings if reading.alone_v is not None]
+        lowest_v = [volts for reading in readings for volts in reading.volts.far_v]
+        highest_v = [volts for reading in readings for volts in reading.volts.start_v]
+        highest_v += [reading.alone_v for reading in readings if reading.alone_v is not None]
         return Assessment(
-            lowest_v=min(judged_v, default=None),
+            lowest_v=min(lowest_v, default=None),
             highest_v=max(highest_v, default=None),
             drop_ratio=max(
                 (ratio for reading in readings for ratio in reading.volts.drop_ratio), default=None

@@ -41,6 +41,11 @@ RATED_TOO_LOW: Final = ReasonKind(
     "rating-below-connected", "The fixtures, spare included, ask for {measured}; it is rated {limit}."
 )
 
+RATED_BELOW_LABELS: Final = ReasonKind(
+    RATED_TOO_LOW.code, "The fixtures ask for {measured}; it is rated {limit}."
+)
+"""The same where there is to be no spare."""
+
 LOADING_OVER_MAXIMUM: Final = ReasonKind(
     "loading-over-maximum",
     "It would carry {measured}; the most that it may be loaded to is {limit}.",
@@ -71,8 +76,6 @@ CANNOT_BE_CARRIED: Final = ReasonKind(
 TOO_LITTLE_LOAD: Final = ReasonKind(
     BELOW_MINIMUM_LOAD.code,
     "The wiring draws {measured} at its lightest; it asks for at least {limit}.",
-    "would deliver {measured} at its lightest, and asks for {limit}",
-    "Those large enough ask for a larger load",
 )
 
 RUN_OVER_CIRCUIT: Final = ReasonKind(

@@ -28,7 +28,8 @@ class TransformerLoadingRequest(JobRequest, frozen=True, forbid_unknown_fields=T
                 le=100,
                 description="What the transformer is to have to spare above the connected volt-amperes."
                 " Left out: 10, common practice (`spare-10-percent`). One that is asked for and not met"
-                " fails (`rating-below-connected`); the 10 that nobody asked for are advice.",
+                " fails (`rating-below-connected`); the 10 that nobody asked for are advice, and where none"
+                " passes with them one that passes without is recommended (`usual-spare-not-met`).",
             ),
         ]
         | UnsetType

@@ -36,6 +36,7 @@ from service.findings.loading import (
     RATING_AT_USUAL_POWER_FACTOR,
     TRANSFORMER_OVER_RATING,
     WINDING_OVER_CURRENT,
+    below_minimum_load_finding,
     over_rating_finding,
     usual_apparent_va,
     usual_power_factor_finding,
@@ -73,6 +74,7 @@ from service.studies.transformer_loading.reasons import (
     LOADING_OVER_MAXIMUM,
     MAY_NOT_TRIP,
     NOT_TRIED,
+    RATED_BELOW_LABELS,
     RATED_TOO_LOW,
     RUN_OVER_CIRCUIT,
     TAP_MISSING,
@@ -157,6 +159,11 @@ class Demand(NamedTuple):
         """What a unit must be rated at least, for the spare and for the share that may be used. [VA]"""
         shared_va = round(self.connected.apparent_va / self.maximum_ratio, PLATE_DECIMALS)
         return max(self.spared_va, shared_va)
+
+    @property
+    def too_low(self) -> ReasonKind:
+        """What a unit is whose plate shows less than the connected apparent power and the spare."""
+        return RATED_TOO_LOW if self.spare_ratio else RATED_BELOW_LABELS
 
     def limit_va(self, unit: TransformerUnit) -> float:
         """What a unit may be loaded to, without the last digits of the product. [VA]"""
@@ -274,7 +281,7 @@ class _Trial:
         demand, found = self._demand, []
         if rated_too_low(unit.rating_va, demand.spared_va):
             wanted, rating = Amount(demand.spared_va, "VA", 1), Amount(unit.rating_va, "VA")
-            found.append(Reason(RATED_TOO_LOW, wanted, rating))
+            found.append(Reason(demand.too_low, wanted, rating))
         else:
             found += self._loading_reasons(unit, demand.connected.apparent_va)
         missing = [tap_v for tap_v in used_taps(demand.job) if tap_v not in unit.taps_v]
@@ -293,10 +300,6 @@ class _Trial:
         reasons = self._loading_reasons(unit, max(loaded.supply.apparent_va for loaded in states))
         if not reasons:
             reasons = self._current_reasons(unit, worst)
-        lowest_w = min(loaded.supply.real_w for loaded in states)
-        if unit.minimum_load_w is not None and below_minimum_load(lowest_w, unit.minimum_load_w):
-            drawn, least = Amount(lowest_w, "W", -1), Amount(unit.minimum_load_w, "W")
-            reasons.append(Reason(TOO_LITTLE_LOAD, drawn, least))
         runs = run_currents(self._demand.runs, states)
         amps = [run.current_a for run in runs]
         division = divide_where_known(amps, unit.limits_a(), steps=QUICK_STEPS)
@@ -393,6 +396,7 @@ class _Trial:
         if usual_va is not None and over_rating(usual_va / unit.rating_va):
             finding = usual_power_factor_finding(unit.subject, usual_va, unit.rating_va)
             found.append(finding._replace(corner=corner_of(usual)))
+        found += _too_little_load(unit, states)
         found += division_near_limit(chosen, unit.called)
         if not (unit.circuits and unit.of_stock):
             return tuple(found)
@@ -443,6 +447,16 @@ class _Trial:
         if unit.sag not in self._states:
             self._states[unit.sag] = every_state(with_unit(self._demand.job, unit), self._budget)
         return self._states[unit.sag]
+
+
+def _too_little_load(unit: TransformerUnit, states: list[StateLoading]) -> list[FindingFacts]:
+    """What a unit delivers in its lightest state against the least load that it asks for."""
+    lightest = min(states, key=lambda loaded: loaded.supply.real_w)
+    lowest_w, least_w = lightest.supply.real_w, unit.minimum_load_w
+    if least_w is None or not below_minimum_load(lowest_w, least_w):
+        return []
+    found = below_minimum_load_finding(unit.subject, lowest_w, least_w)
+    return [found._replace(corner=corner_of(lightest))]
 
 
 def circuit_of(demand: Demand, chosen: ChosenTransformer) -> tuple[int, ...]:
@@ -643,6 +657,7 @@ NO_ROOM: Final = ReasonKind(
 )
 
 OF_WARNING: Final = {
+    BELOW_MINIMUM_LOAD: TOO_LITTLE_LOAD,
     RATING_AT_USUAL_POWER_FACTOR: FULL_AT_USUAL_POWER_FACTOR,
     CONDUCTOR_BELOW_DEVICE: TOO_THIN_FOR_DEVICE,
     SHORT_CIRCUIT_BELOW_TRIP: MAY_NOT_TRIP,
@@ -653,7 +668,6 @@ OF_WARNING: Final = {
 OF_A_PLATE: Final = frozenset(
     {
         *OF_WARNING,
-        BELOW_MINIMUM_LOAD,
         CIRCUIT_NEAR_LIMIT,
         CIRCUIT_OVER_CURRENT,
         TAP_NOT_OFFERED,

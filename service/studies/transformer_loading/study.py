@@ -46,6 +46,7 @@ from service.findings.finding import (
 from service.findings.judge import unsolved_findings
 from service.findings.limits import RANGE_NOT_HELD, range_finding, unaccepted
 from service.findings.loading import (
+    BELOW_MINIMUM_LOAD,
     DC_SUPPLY_OVER_RATING,
     TRANSFORMER_OVER_RATING,
     WINDING_OVER_CURRENT,
@@ -120,6 +121,9 @@ def transformer_loading_work(loading_job: LoadingJob) -> Estimate:
     if job.usual_range:
         # What no transformer holds over the range is asked again as stated.
         more += first + each + more
+    if loading_job.spare_ratio is None:
+        # What none passes with is asked again without the spare that nobody asked for.
+        more += first + each + corners + sags * judging + 2 * findings_work(job, size)
     if size.feeders > EASILY_DIVIDED:
         more += MAXIMUM_REQUEST_WORK // 2
     return estimate_of(first + each, more, turned=size.turned)
@@ -173,6 +177,7 @@ class LoadingAnswer(NamedTuple):
     placements: tuple[CircuitAssignment, ...] = ()
     as_stated: bool = False
     stated_holds_range: bool = False
+    usual_spare: bool = True
 
 
 def transformer_loading(loading_job: LoadingJob) -> LoadingAnswer:
@@ -188,14 +193,61 @@ def transformer_loading(loading_job: LoadingJob) -> LoadingAnswer:
         More states had to be solved than one request may ask for.
     """
     refuse_over_limit(transformer_loading_work(loading_job))
+    answer = _with_spare(loading_job)
+    selection = answer.selection
+    if selection is None or selection.recommended is not None or loading_job.spare_ratio is not None:
+        return answer
+    # Without the work for a second answer the first one stands.
+    with held_back(WORK_OF_THE_REST), suppress(WorkOverLimitError):
+        return _without_usual_spare(loading_job, answer)
+    return answer
+
+
+def _with_spare(loading_job: LoadingJob) -> LoadingAnswer:
+    """The choice over the range, or as stated where only so a transformer passes."""
     answer = _answered(loading_job)
     selection = answer.selection
     if selection is None or selection.recommended is not None or not loading_job.job.usual_range:
         return answer
-    # Without the work for a second answer the first one stands.
     with held_back(WORK_OF_THE_REST), suppress(WorkOverLimitError):
         return _as_stated(loading_job, answer, selection)
     return answer
+
+
+USUAL_SPARE_NOT_MET: Final = FindingKind(
+    "usual-spare-not-met",
+    (NOTE,),
+    "No transformer on offer passes with the usual spare: the fixtures, spare included, ask for {measured}."
+    " Without it {box} passes.",
+    "The recommended transformer carries the job, without the spare that is common practice and that the"
+    " request does not ask for.",
+)
+
+
+def _without_usual_spare(loading_job: LoadingJob, spared: LoadingAnswer) -> LoadingAnswer:
+    """What passes without the spare that nobody asked for, where nothing does with it; else as it was.
+
+    The range is not given up as well: one that passes has room at the lowest mains.
+    """
+    answer = _answered(loading_job._replace(spare_ratio=0.0))
+    taken = None if answer.selection is None else answer.selection.recommended
+    if taken is None or not rated_too_low(taken.unit.rating_va, spared.least_rating_va):
+        return spared
+    source = tables.constant("spare_capacity_ratio").source
+    found = USUAL_SPARE_NOT_MET.found(
+        _place(taken.unit),
+        source,
+        measured=Amount(spared.least_rating_va, "VA", 1),
+        limit=Amount(taken.unit.rating_va, "VA"),
+        parameters=(("box", _named(taken.unit)),),
+    )
+    return answer._replace(
+        findings=[*answer.findings, found],
+        sources=list(dict.fromkeys([*answer.sources, source])),
+        least_rating_va=spared.least_rating_va,
+        shortage=spared.shortage,
+        usual_spare=False,
+    )
 
 
 WORK_OF_THE_REST: Final = 500
@@ -268,7 +320,7 @@ def _shortage(connected: Connected, demand: Demand) -> Reason | None:
     rating, unit = (supply.rating_w, "W") if supply.winding is None else (supply.winding.rating_va, "VA")
     if rating is None or not rated_too_low(rating, demand.spared_va):
         return None
-    return Reason(RATED_TOO_LOW, Amount(demand.spared_va, unit, 1), Amount(rating, unit))
+    return Reason(demand.too_low, Amount(demand.spared_va, unit, 1), Amount(rating, unit))
 
 
 def _circuits(connected: Connected) -> int:
@@ -594,9 +646,11 @@ OF_ITS_DEVICES: Final = (CONDUCTOR_BELOW_DEVICE, SHORT_CIRCUIT_BELOW_TRIP)
 
 
 def _of_its_circuits(found: FindingFacts, box: str) -> FindingFacts:
-    """A finding of the unit on offer that names a circuit, which is not one of the stated supply."""
+    """A finding of the unit on offer that names a circuit or the supply, which is not the stated one."""
     if found.kind in OF_ITS_DEVICES:
         return found._replace(parameters=(*found.parameters, ("box", box)))
+    if found.kind is BELOW_MINIMUM_LOAD:
+        return found._replace(parameters=(("box", box),))
     carries = dict(found.parameters).get("carries")
     if carries is None:
         return found

@@ -103,8 +103,14 @@ def job_of(request: TransformerLoadingRequest) -> LoadingJob:
         maximum_ratio=_ratio(request.maximum_loading_percent),
         stock=tuple(_unit(item, f"/stock/{index}") for index, item in enumerate(stock)),
         currency=given(request.currency),
-        accepted=frozenset(() if isinstance(request.accept, UnsetType) else request.accept),
+        accepted=_accepted(request),
     )
+
+
+def _accepted(request: TransformerLoadingRequest) -> frozenset[str]:
+    """What the caller accepts; a full circuit is the same matter on the stated box and on one on offer."""
+    accepted = frozenset(() if isinstance(request.accept, UnsetType) else request.accept)
+    return accepted | {DIVISION_NEAR_LIMIT.code} if CIRCUIT_NEAR_LIMIT.code in accepted else accepted
 
 
 def _ratio(percent: float | UnsetType) -> float | None:
@@ -150,7 +156,7 @@ def reply_of(
     ending = closing(answer.assumptions, answer.sources, sha256=sha256, caller_id=request.id)
     judged = _judged(request, as_stated=answer.as_stated)
     connected = _connected(answer.connected, answer.least_rating_va)
-    accepted = frozenset(() if isinstance(request.accept, UnsetType) else request.accept)
+    accepted = _accepted(request)
     asked = Asked(
         _stated_va(request),
         stock=not isinstance(request.stock, UnsetType),
@@ -259,7 +265,8 @@ def _with_both(
     if answer.selection is None and choice.short:
         told.append(f"With the spare it is too small: {choice.short[:1].lower()}{choice.short[1:]}")
     if not isinstance(choice.recommended, UnsetType):
-        told += _recommended_text(choice.recommended, pair, choice, asked, alone)
+        bare = "" if answer.usual_spare else " without the usual spare"
+        told += _recommended_text(choice.recommended, pair, choice, asked, f"{bare}{alone}")
     if not isinstance(choice.nearest, UnsetType):
         called = _called(choice.nearest)
         told += (

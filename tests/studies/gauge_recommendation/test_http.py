@@ -3,6 +3,7 @@
 import pytest
 
 from service.tables import LEAD_SIZES
+from tests import jobs
 from tests.client import Client
 from tests.jobs import Json, awg, job, lamp, metres, run, transformer, volts, watts
 
@@ -159,3 +160,20 @@ def test_a_pointer_at_no_cable_is_refused_where_it_stands(client: Client, pointe
     assert [(error["code"], error["pointer"]) for error in reply.json()["errors"]] == [
         ("unknown-cable", "/open/1")
     ]
+
+
+def test_a_strip_has_its_highest_voltage_where_it_is_fed_and_its_lowest_at_its_far_end(
+    client: Client,
+) -> None:
+    # 5 m of 0.1 ohm/m fed with 24 V: about 2 A, half of which pass 0.5 ohm on the whole, 0.5 V.
+    strip = jobs.strip(5, 9.6, 0.1)
+    request = jobs.job(
+        jobs.run(jobs.lamp(0.3, strip), cable=jobs.awg(12)), supply=jobs.dc_supply(24), nominal_v=24,
+        stock=[{"id": "12", "conductor": "12 AWG"}], conditions=jobs.AS_STATED,
+    )  # fmt: skip
+    reply = ask(client, request)
+    (row,) = jobs.answer(client, {name: request[name] for name in ("supply", "wiring")})["fixtures"]
+    shown = reply["compared"][0]["outcome"]
+    assert shown["highest_voltage"] == row["voltage"]
+    assert shown["lowest_voltage"] == row["far_voltage"]
+    assert row["voltage"]["value"] - row["far_voltage"]["value"] == pytest.approx(0.51, abs=0.01)

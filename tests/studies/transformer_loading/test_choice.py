@@ -11,6 +11,7 @@ from tests.studies.transformer_loading.transformers import (
     COLD_TO_HOT,
     FREE,
     OUTLET,
+    PATH,
     TWO_OF_25_A,
     ask,
     at_terminals,
@@ -38,8 +39,47 @@ def test_a_tenth_to_spare_is_met_to_the_last_digit(client: Client) -> None:
     def asked(load_va: float) -> Json:
         return at_terminals(jobs.volt_amperes(load_va, load_va), stock=[unit("even", 110)])
 
-    assert chosen_of(client, asked(100))["id"] == "even"
-    assert "recommended" not in ask(client, asked(100.0001))
+    exact = ask(client, asked(100))
+    assert exact["recommended"]["id"] == "even"
+    assert "usual-spare-not-met" not in jobs.codes(exact)
+    assert "usual-spare-not-met" in jobs.codes(ask(client, asked(100.0001)))
+    assert "recommended" not in ask(client, asked(100.0001) | {"spare_percent": 10})
+
+
+def test_a_spare_that_nobody_asked_for_keeps_no_box_from_being_recommended(client: Client) -> None:
+    # 95 VA and a tenth are 104.5 VA.
+    request = at_terminals(jobs.volt_amperes(95, 95), stock=[unit("small", 75), unit("S100", 100)])
+    reply = ask(client, request)
+    assert (reply["recommended"]["id"], reply["recommended"]["verdict"]) == ("S100", "passes")
+    assert reply["connected"]["least_rating"] == jobs.quantity(104.5, "VA")
+    (note,) = jobs.findings(reply, "usual-spare-not-met")
+    assert (note["severity"], note["measured"]) == ("note", jobs.quantity(104.5, "VA"))
+    assert note["message"] == (
+        "No transformer on offer passes with the usual spare: the fixtures, spare included, ask for 104.5 VA."
+        ' Without it 100 VA ("S100") passes.'
+    )
+    assert "spare-10-percent" not in jobs.assumed(reply)
+    assert reply["summary"]["text"].endswith(
+        'Recommended without the usual spare: 100 VA ("S100"). 75 VA: The fixtures ask for 95 VA; it is rated'
+        " 75 VA."
+    )
+    asked = ask(client, request | {"spare_percent": 10})
+    assert jobs.codes(asked)[:1] == ["no-transformer-fits"]
+
+
+def test_one_with_the_usual_spare_that_passes_goes_before_a_smaller_one_without(client: Client) -> None:
+    stock = [unit("S100", 100), unit("S150", 150)]
+    reply = ask(client, at_terminals(jobs.volt_amperes(95, 95), stock=stock))
+    assert reply["recommended"]["id"] == "S150"
+    assert "usual-spare-not-met" not in jobs.codes(reply)
+
+
+def test_without_the_usual_spare_the_range_is_not_given_up_as_well(client: Client) -> None:
+    # 95 VA at 110 of 120 V are 8.64 A of the 8.33 A that 100 VA allow on 12 V.
+    request = at_terminals(jobs.volt_amperes(95, 95), stock=[unit("S100", 100)])
+    reply = jobs.answer(client, request, PATH)
+    assert "recommended" not in reply
+    assert "no-transformer-fits" in jobs.codes(reply)
 
 
 def test_the_maximum_loading_counts_only_when_it_is_sent(client: Client) -> None:
@@ -87,6 +127,41 @@ def test_a_minimum_load_is_judged_in_watts_in_the_lightest_state(client: Client)
     reply = ask(client, request | {"stock": [fails, fits]})
     assert reply["recommended"]["id"] == "fits"
     assert reasons(reply) == {"fails": ["below-minimum-load"]}
+    (reason,) = reply["rejected"][0]["reasons"]
+    assert reason["message"] == "The wiring draws 84.03 W at its lightest; it asks for at least 84.1 W."
+
+
+def test_a_minimum_load_that_is_accepted_keeps_no_box_from_being_recommended(client: Client) -> None:
+    needs = unit("S60", 60, minimum_load=jobs.quantity(20, "W"))
+    request = at_terminals(jobs.volt_amperes(5, 6), stock=[needs, unit("S75", 75)])
+    assert chosen_of(client, request)["id"] == "S75"
+    reply = ask(client, request | {"accept": ["below-minimum-load"]})
+    assert (reply["recommended"]["id"], reply["recommended"]["verdict"]) == ("S60", "passes")
+    (found,) = jobs.findings(reply, "below-minimum-load")
+    assert found["message"] == (
+        'The wiring draws 5 W; the recommended "S60" needs at least 20 W connected, or it may flicker or not'
+        " start."
+    )
+    assert found["subject"] == {"pointer": "/stock/0", "id": "S60"}
+
+
+def test_a_box_that_asks_for_more_load_is_nearest_where_none_passes(client: Client) -> None:
+    needs = unit("S60", 60, minimum_load=jobs.quantity(20, "W"))
+    reply = ask(client, at_terminals(jobs.volt_amperes(5, 6), stock=[needs]))
+    assert "recommended" not in reply
+    assert (reply["nearest"]["id"], reply["nearest"]["broken"]) == ("S60", ["below-minimum-load"])
+    assert reply["summary"]["verdict"] == "passes-with-warnings"
+
+
+def test_a_full_circuit_is_accepted_by_the_code_that_voltage_drop_has_for_it(client: Client) -> None:
+    # 21 A are over 20 A, 80 % of 25 A.
+    circuits = [{"name": "a", "limit": jobs.quantity(25, "A"), "listed_system": True}]
+    request = at_terminals(
+        jobs.amperes(21, power_factor=1), stock=[unit("S300", 300, circuits=circuits), unit("S600", 600)]
+    )
+    assert chosen_of(client, request)["id"] == "S600"
+    for code in ("circuit-near-limit", "division-near-limit"):
+        assert chosen_of(client, request | {"accept": [code]})["id"] == "S300"
 
 
 def test_of_one_rating_the_cheapest_is_taken_and_of_one_price_the_first(client: Client) -> None:
