@@ -192,20 +192,32 @@ class _Told:
         return groups
 
 
+MOST_GROUPED = 20
+"""Places that are listed of one group."""
+
+
 def _merged(groups: Iterable[FindingGroup]) -> list[FindingGroup]:
     """Groups of several parts and alternatives: of one code and severity one, in the words of the first."""
-    merged: dict[tuple[str, str], FindingGroup] = {}
+    merged: dict[tuple[str, str], list[FindingGroup]] = {}
     for group in groups:
-        key = group.code, group.severity
-        known = merged.get(key)
-        if known is None:
-            merged[key] = group
-            continue
-        pointers = list(dict.fromkeys([*known.pointers, *group.pointers]))
-        if len(pointers) == len(known.pointers):
-            continue
-        merged[key] = replace(known, count=known.count + group.count, pointers=pointers[:20])
-    return sorted(merged.values(), key=lambda group: GRAVEST_FIRST[group.severity])
+        known = merged.setdefault((group.code, group.severity), [])
+        # What is about a row of the catalogue is told once, though several alternatives show it.
+        if not {place for each in known for place in each.pointers} >= set(group.pointers):
+            known.append(group)
+    return sorted(map(_together, merged.values()), key=lambda group: GRAVEST_FIRST[group.severity])
+
+
+def _together(groups: Sequence[FindingGroup]) -> FindingGroup:
+    first, elsewhere = groups[0], sum(group.count for group in groups[1:])
+    if not elsewhere:
+        return first
+    pointers = dict.fromkeys(place for group in groups for place in group.pointers)
+    return replace(
+        first,
+        count=first.count + elsewhere,
+        message=f"{first.message} ({elsewhere} more elsewhere.)",
+        pointers=list(pointers)[:MOST_GROUPED],
+    )
 
 
 def _summary(
