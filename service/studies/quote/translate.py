@@ -17,9 +17,17 @@ from service.circuit.job import JobPart
 from service.circuit.limits import over_rating
 from service.estimation.translate import capital
 from service.findings.assumptions import AssumptionKind
-from service.findings.finding import FAULT, GRAVEST_FIRST, FindingFacts
+from service.findings.finding import FAULT, GRAVEST_FIRST, WARNING, FindingFacts
 from service.findings.rows import closing, finding_row
-from service.findings.summary import FAILS, VERDICT_WORDS, grouped, shown_of, verdict_of
+from service.findings.summary import (
+    FAILS,
+    VERDICT_WORDS,
+    WITH_WARNINGS,
+    grouped,
+    shown_of,
+    verdict_of,
+)
+from service.findings.summary import told as told_groups
 from service.studies.gauge_recommendation.translate import CUT_IN_ONE_PIECE
 from service.studies.quote.billing import KINDS, AddedUp, Counted, Entry
 from service.studies.quote.cables import CableCuts
@@ -237,16 +245,10 @@ def _summary(
     text = f"{capital('; '.join(texts))}."
     if len(bills) == 1 and not isinstance(bills[0].total, UnsetType):
         text = f"Total {text}"
-    grave = [group for group in groups if group.severity == FAULT] if verdict == FAILS else []
-    said = [f"{group.message}" for group in grave[:TOLD]]
-    more = len(grave) - TOLD
-    if more > 0:
-        said.append("One more fault." if more == 1 else f"{more} more faults.")
+    severity = {FAILS: FAULT, WITH_WARNINGS: WARNING}.get(verdict, "")
+    grave = [group for group in groups if group.severity == severity and group.code not in accepted]
+    said = [told_groups(grave, severity)] if grave else []
     return Summary(" ".join([text, VERDICT_WORDS[verdict], *said]), groups, verdict)
-
-
-TOLD = 2
-"""Faults that are told in full."""
 
 
 def _comparison(answers: Sequence[BillAnswer], bills: Sequence[QuoteBill]) -> list[ComparedAlternative]:
