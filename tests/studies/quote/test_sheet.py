@@ -494,3 +494,24 @@ def test_a_long_bill_is_printed_whole() -> None:
     request = quote(wired(*runs), money=money())
     assert sum(len(page.table("Joints")) for page in lists(request)) == 60
     assert len(PdfReader(BytesIO(printed(CLIENT, PATH, asking(request, "installer"), PDF))).pages) > 3
+
+
+def test_a_part_of_a_joined_piece_is_told_from_joint_to_joint() -> None:
+    # Five pieces of 100 ft along 450 ft: a cutter has to know which of them lies next to the supply.
+    request = alone(garden())
+    request["catalogue"]["cables"][0] |= {"on_hand": []}
+    spool = request["catalogue"]["cables"][0]["price"]["spools"][0]
+    request["catalogue"]["cables"][0]["price"]["spools"] = [spool]
+    for run in request["alternatives"][0]["parts"][0]["wiring"]["runs"]:
+        run["fixtures"][0]["at"]["value"] = 450
+    (bill,) = reply_to(request)["bills"]
+    (joints,) = [set(joint["places"]) for joint in bill["joints"] if joint["kind"] == "run-joint"]
+    cuts = [cut for cuts in bill["cut_list"] for spool in cuts["spools"] for cut in spool["cuts"]]
+    for mark in {cut["mark"] for cut in cuts}:
+        parts = {cut["start"]: cut["end"] for cut in cuts if cut["mark"] == mark}
+        way = ["supply"]
+        while way[-1] in parts:
+            way.append(parts[way[-1]])
+        assert len(way) == len(parts) + 1 >= 5
+        assert re.fullmatch(r"(north|south) at 450 ft", way[-1])
+        assert set(way[1:-1]) <= joints
