@@ -21,8 +21,10 @@ LARGE: Final = ("/v1/quote", "/v1/batch")
 
 
 def drawn_slowly(configuration: dict[str, Any]) -> dict[str, Any]:
-    """The same for what is large."""
-    return configuration | {"suppress-health-check": ["too_slow"]}
+    """The same for what is large: fewer of it, drawn as slowly and as long as they are."""
+    generation = configuration["generation"]
+    few = generation | {"max-examples": generation["max-examples"] // 2}
+    return configuration | {"generation": few, "suppress-health-check": ["too_slow", "data_too_large"]}
 
 
 _RANDOM_ALONE: Final = {"coverage": {"enabled": False}, "examples": {"enabled": False}}

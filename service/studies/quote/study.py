@@ -450,10 +450,11 @@ def _unconnected(answer: BillAnswer) -> Iterator[PartFinding]:
 
 def conductors_text(conductors: Conductors) -> str:
     """What meets at one pole, in words."""
-    return " and ".join(
+    *others, last = (
         f"{number} x {met.conductor}{' passing uncut' if met.uncut else ''}"
         for met, number in conductors.items()
     )
+    return f"{', '.join(others)} and {last}" if others else last
 
 
 def _of_cables(job: QuoteJob, answer: BillAnswer) -> Iterator[PartFinding]:

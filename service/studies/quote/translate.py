@@ -18,9 +18,17 @@ from service.circuit.job import JobPart
 from service.circuit.limits import over_rating
 from service.estimation.translate import capital
 from service.findings.assumptions import AssumptionKind
-from service.findings.finding import FAULT, GRAVEST_FIRST, FindingFacts
+from service.findings.finding import FAULT, GRAVEST_FIRST, WARNING, FindingFacts
 from service.findings.rows import closing, finding_row
-from service.findings.summary import FAILS, VERDICT_WORDS, grouped, shown_of, verdict_of
+from service.findings.summary import (
+    FAILS,
+    VERDICT_WORDS,
+    WITH_WARNINGS,
+    grouped,
+    shown_of,
+    verdict_of,
+)
+from service.findings.summary import told as told_groups
 from service.studies.gauge_recommendation.translate import CUT_IN_ONE_PIECE
 from service.studies.quote.billing import KINDS, AddedUp, Counted, Entry
 from service.studies.quote.cables import CableCuts
@@ -193,20 +201,32 @@ class _Told:
         return groups
 
 
+MOST_GROUPED = 20
+"""Places that are listed of one group."""
+
+
 def _merged(groups: Iterable[FindingGroup]) -> list[FindingGroup]:
     """Groups of several parts and alternatives: of one code and severity one, in the words of the first."""
-    merged: dict[tuple[str, str], FindingGroup] = {}
+    merged: dict[tuple[str, str], list[FindingGroup]] = {}
     for group in groups:
-        key = group.code, group.severity
-        known = merged.get(key)
-        if known is None:
-            merged[key] = group
-            continue
-        pointers = list(dict.fromkeys([*known.pointers, *group.pointers]))
-        if len(pointers) == len(known.pointers):
-            continue
-        merged[key] = replace(known, count=known.count + group.count, pointers=pointers[:20])
-    return sorted(merged.values(), key=lambda group: GRAVEST_FIRST[group.severity])
+        known = merged.setdefault((group.code, group.severity), [])
+        # What is about a row of the catalogue is told once, though several alternatives show it.
+        if not {place for each in known for place in each.pointers} >= set(group.pointers):
+            known.append(group)
+    return sorted(map(_together, merged.values()), key=lambda group: GRAVEST_FIRST[group.severity])
+
+
+def _together(groups: Sequence[FindingGroup]) -> FindingGroup:
+    first, elsewhere = groups[0], sum(group.count for group in groups[1:])
+    if not elsewhere:
+        return first
+    pointers = dict.fromkeys(place for group in groups for place in group.pointers)
+    return replace(
+        first,
+        count=first.count + elsewhere,
+        message=f"{first.message} ({elsewhere} more elsewhere.)",
+        pointers=list(pointers)[:MOST_GROUPED],
+    )
 
 
 def _summary(
@@ -226,16 +246,10 @@ def _summary(
     text = f"{capital('; '.join(texts))}."
     if len(bills) == 1 and not isinstance(bills[0].total, UnsetType):
         text = f"Total {text}"
-    grave = [group for group in groups if group.severity == FAULT] if verdict == FAILS else []
-    said = [f"{group.message}" for group in grave[:TOLD]]
-    more = len(grave) - TOLD
-    if more > 0:
-        said.append("One more fault." if more == 1 else f"{more} more faults.")
+    severity = {FAILS: FAULT, WITH_WARNINGS: WARNING}.get(verdict, "")
+    grave = [group for group in groups if group.severity == severity and group.code not in accepted]
+    said = [told_groups(grave, severity)] if grave else []
     return Summary(" ".join([text, VERDICT_WORDS[verdict], *said]), groups, verdict)
-
-
-TOLD = 2
-"""Faults that are told in full."""
 
 
 def _comparison(answers: Sequence[BillAnswer], bills: Sequence[QuoteBill]) -> list[ComparedAlternative]:

@@ -447,3 +447,21 @@ def test_nothing_below_zero_is_written_with_a_sign_before_nothing() -> None:
     reply = quoted(quote(part(), money=money(adjustments=[adjustment], prepaid="24")))
     assert reply["bills"][0]["payable"] == "0.00"
     assert "-0" not in json.dumps(reply["bills"])
+
+
+def test_a_finding_of_several_parts_is_said_once_with_how_many_there_are() -> None:
+    bare = wired(jobs.run(lamp(5, lead=None), lamp(9, lead=None), cable=jobs.awg(12)))
+    reply = quoted(quote(bare, bare))
+    (group,) = [each for each in reply["summary"]["findings"] if each["code"] == "lead-not-stated"]
+    assert group["count"] == len(jobs.findings(reply, "lead-not-stated")) == len(group["pointers"]) == 4
+    assert group["message"].endswith("(1 more like this.) (2 more elsewhere.)")
+
+
+def test_a_row_without_a_price_is_told_once_whatever_alternatives_need_it() -> None:
+    request = quote(part(item="L"), catalogue={"fixtures": [good("L", None)]})
+    request["alternatives"].append({"id": "b", "parts": [part(item="L")]})
+    reply = quoted(request)
+    assert jobs.codes(reply).count("price-missing") == 1
+    assert reply["summary"]["findings"][0]["count"] == 1
+    assert [bill["status"] for bill in reply["bills"]] == ["not-quotable"] * 2
+    assert [line["net"] for bill in reply["bills"] for line in of_kind(bill, "cable")] == ["20.00"] * 2
