@@ -28,14 +28,14 @@ ShownAmount = Annotated[
 
 ShownPrice = Annotated[
     str,
-    Meta(pattern=r"^[0-9]{1,30}(\.[0-9]{1,6})?(?![\s\S])", description="A unit price as decimal text."),
+    Meta(pattern=r"^[0-9]{1,60}(\.[0-9]{1,6})?(?![\s\S])", description="A unit price as decimal text."),
 ]
 
 
 SignedAmount = Annotated[
     str,
     Meta(
-        pattern=r"^-?[0-9]{1,30}(\.[0-9]{1,4})?(?![\s\S])",
+        pattern=r"^-?[0-9]{1,60}(\.[0-9]{1,4})?(?![\s\S])",
         description="An amount of money as decimal text; below zero with a minus.",
     ),
 ]

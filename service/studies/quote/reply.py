@@ -6,7 +6,7 @@ from typing import Annotated
 
 from msgspec import UNSET, Meta, Struct, UnsetType
 
-from service.wire.money import Currency, ShownAmount, ShownPrice, SignedAmount
+from service.wire.money import Currency, ShownPrice, SignedAmount
 from service.wire.quantities import (
     CallerId,
     Name,
@@ -18,7 +18,13 @@ from service.wire.quantities import (
 from service.wire.reply import Code, Finding, JudgedAnswer, Pointer, RowNumber, Word
 from service.wire.summary import Summary
 
-Percentage = Annotated[str, Meta(pattern=r"^[0-9]{1,4}(\.[0-9]{1,20})?(?![\s\S])", description="Per cent.")]
+UnsignedAmount = Annotated[
+    str,
+    Meta(pattern=r"^[0-9]{1,60}(\.[0-9]{1,4})?(?![\s\S])", description="An amount of money as decimal text."),
+]
+
+
+Percentage = Annotated[str, Meta(pattern=r"^[0-9]{1,4}(\.[0-9]{1,400})?(?![\s\S])", description="Per cent.")]
 
 
 UnitCode = Annotated[
@@ -40,7 +46,7 @@ class BillAdjustment(Struct, frozen=True):
     """An allowance, which is taken off, or a charge, which is added (EN 16931 BG-20, BG-21, BG-27, BG-28)."""
 
     kind: Annotated[Word, Meta(description="allowance or charge")]
-    amount: Annotated[ShownAmount, Meta(description="Without a sign.")] | UnsetType = UNSET
+    amount: Annotated[UnsignedAmount, Meta(description="Without a sign.")] | UnsetType = UNSET
     name: Name | UnsetType = UNSET
     percent: Percentage | UnsetType = UNSET
     base: Annotated[SignedAmount, Meta(description="Of which it is that per cent.")] | UnsetType = UNSET
@@ -139,10 +145,10 @@ class CableCutList(Struct, frozen=True, kw_only=True):
         | UnsetType
     ) = UNSET
     net: (
-        Annotated[ShownAmount, Meta(description="What its spools and the joints in them add to the bill.")]
+        Annotated[UnsignedAmount, Meta(description="What its spools and the joints in them add to the bill.")]
         | UnsetType
     ) = UNSET
-    at_least: Annotated[ShownAmount, Meta(description="No cut list adds less.")] | UnsetType = UNSET
+    at_least: Annotated[UnsignedAmount, Meta(description="No cut list adds less.")] | UnsetType = UNSET
 
 
 class MetConductor(Struct, frozen=True):
@@ -236,7 +242,7 @@ class QuoteBill(Struct, frozen=True, kw_only=True):
     net: Annotated[SignedAmount, Meta(description="With adjustments (BT-109).")] | UnsetType = UNSET
     tax: Annotated[SignedAmount, Meta(description="BT-110")] | UnsetType = UNSET
     total: Annotated[SignedAmount, Meta(description="BT-112, not rounded again.")] | UnsetType = UNSET
-    prepaid: Annotated[ShownAmount, Meta(description="BT-113")] | UnsetType = UNSET
+    prepaid: Annotated[UnsignedAmount, Meta(description="BT-113")] | UnsetType = UNSET
     payable: Annotated[SignedAmount, Meta(description="BT-115")] | UnsetType = UNSET
 
 

@@ -214,6 +214,15 @@ def _quotes() -> Iterator[dict[str, Any]]:
     (part,) = example["alternatives"][0]["parts"]
     for wanted in get_args(Detail):
         yield {**example, "alternatives": [{"id": "a", "parts": [{**part, "detail": wanted}]}]}
+    # As long as amounts get: thirteen digits at a margin of all but 100 %, as often as may be.
+    dearest = {"id": "gold", "tax": "t", "quantity": "999999999.999999", "per": "fixture"}
+    uplift = [{"class": "sundries", "kind": "margin", "percent": 99.99999999999999}]
+    taxes = [{"code": "t", "percent": 5e-324}, {"code": "work", "percent": 0}]
+    yield {
+        **{name: part for name, part in example.items() if name != "labour"},
+        "catalogue": {"sundries": [{**dearest, "price": {"amount": "9999999999999.999999"}}]},
+        "money": {"currency": "EUR", "prices_are": "cost", "taxes": taxes, "uplift": uplift},
+    }
     lengths = ((500, "290"), (250, "152"), (1000, "571.13"), (150, "99.99"))
     offers = [{"length": of(feet, "ft"), "amount": amount} for feet, amount in lengths]
     reel = {
