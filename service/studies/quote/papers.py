@@ -425,7 +425,7 @@ def _take_along(reply: QuoteReply, bill: QuoteBill) -> Iterator[Block]:
     groups: dict[int, str] = {}
     for kind, heading in TAKEN_ALONG.items():
         own = [
-            [_what(line), line.item, line.quantity, _unit(line), ""]
+            [_what(line), line.item, line.quantity, _unit(line) or NOTHING, ""]
             for line in bill.lines
             if line.kind == kind
         ]

@@ -315,7 +315,7 @@ def cut_table(cable: CableCutList, told: Told, *more: Column, keeps: bool) -> Ta
         number += spool.count
         rows += [_cut(cut, told) for cut in spool.cuts]
         if spool.off_cut.value > 0.0:
-            rows.append([told(spool.off_cut), LEFT_OVER, _left(spool) if keeps else "", ""])
+            rows.append([told(spool.off_cut), LEFT_OVER, _left(spool) if keeps else NOTHING, NOTHING])
     if cable.lengths:
         groups[len(rows)] = "Cut to length where it is bought" if not cable.spools else "Cut to length"
         rows += [_cut(cut, told) for cut in cable.lengths]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, timedelta
 from decimal import Decimal
@@ -392,6 +393,24 @@ class _BillRows:
                 marked[key] = next(marks)
             return marked[key]
 
+        joints: dict[tuple[int, int | None], list[int]] = {}
+        for joint in () if plan is None else plan.joints:
+            joints.setdefault((joint.piece, joint.copy), []).append(joint.at)
+
+        def ends(part: CutPart) -> tuple[Spot, Spot] | None:
+            """Where a part lies that is joined with others: from joint to joint."""
+            if part.copy is None:
+                return None
+            _, piece = cuts.pieces[part.piece]
+            at = joints.get((part.piece, part.copy), []) if piece.stretches else []
+            place = bisect_right(at, part.begins)
+            start, end = piece.start, piece.end
+            if place > 0:
+                _, start = piece.at(Fraction(at[place - 1], MICROMETRES))
+            if place < len(at):
+                _, end = piece.at(Fraction(at[place], MICROMETRES))
+            return start, end
+
         return CableCutList(
             item=cable.good.id,
             name=cable.good.name,
@@ -412,7 +431,7 @@ class _BillRows:
                             part.piece,
                             Fraction(part.length, MICROMETRES),
                             mark(part),
-                            joined=part.copy is not None,
+                            ends(part),
                         )
                         for part in row.cuts
                     ],
@@ -422,7 +441,7 @@ class _BillRows:
                 for row in cuts.rows
             ],
             lengths=[
-                self._cut(cuts, place, each.piece.laid, next(marks), joined=False)
+                self._cut(cuts, place, each.piece.laid, next(marks))
                 for place, (each, number) in enumerate(zip(cuts.pieces, cuts.by_length, strict=True))
                 for _ in range(number)
             ],
@@ -436,15 +455,24 @@ class _BillRows:
         keep_from = self._answer.alternative.keep_from
         return off_cut > 0 and Fraction(off_cut, MICROMETRES) >= keep_from
 
-    def _cut(self, cuts: CableCuts, place: int, length: Fraction, mark: str, *, joined: bool) -> QuotedCut:
+    def _cut(
+        self,
+        cuts: CableCuts,
+        place: int,
+        length: Fraction,
+        mark: str,
+        joined: tuple[Spot, Spot] | None = None,
+    ) -> QuotedCut:
+        """A whole piece, or the part of one that is `joined` from here to there."""
         part, piece = cuts.pieces[place]
+        start, end = (piece.start, piece.end) if joined is None else joined
         return QuotedCut(
             pointer=self._answer.alternative.parts[part].pointer + piece.pointer,
-            start=self._spot(part, piece.start),
-            end=self._spot(part, piece.end),
+            start=self._spot(part, start),
+            end=self._spot(part, end),
             length=self._length(length),
             mark=mark,
-            joined=joined,
+            joined=joined is not None,
         )
 
     def _spot(self, part: int, spot: Spot) -> str:

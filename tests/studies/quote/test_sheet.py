@@ -366,7 +366,9 @@ def test_off_cuts_are_not_judged_where_nobody_says_which_are_worth_keeping() -> 
     request = alone(garden())
     del request["cutting"]["keep_from"]
     (page,) = lists(request)
-    assert {row["To"] for row in page.table("Cut list: 12 AWG pair", 1) if row["From"] == "left over"} <= {""}
+    assert {row["To"] for row in page.table("Cut list: 12 AWG pair", 1) if row["From"] == "left over"} == {
+        "\N{EN DASH}"
+    }
 
 
 def test_an_installer_reads_every_joint_with_its_conductors_and_connectors() -> None:
@@ -494,3 +496,32 @@ def test_a_long_bill_is_printed_whole() -> None:
     request = quote(wired(*runs), money=money())
     assert sum(len(page.table("Joints")) for page in lists(request)) == 60
     assert len(PdfReader(BytesIO(printed(CLIENT, PATH, asking(request, "installer"), PDF))).pages) > 3
+
+
+def test_a_part_of_a_joined_piece_is_told_from_joint_to_joint() -> None:
+    # Five pieces of 100 ft along 450 ft: a cutter has to know which of them lies next to the supply.
+    request = alone(garden())
+    request["catalogue"]["cables"][0] |= {"on_hand": []}
+    spool = request["catalogue"]["cables"][0]["price"]["spools"][0]
+    request["catalogue"]["cables"][0]["price"]["spools"] = [spool]
+    for run in request["alternatives"][0]["parts"][0]["wiring"]["runs"]:
+        run["fixtures"][0]["at"]["value"] = 450
+    (bill,) = reply_to(request)["bills"]
+    (joints,) = [set(joint["places"]) for joint in bill["joints"] if joint["kind"] == "run-joint"]
+    cuts = [cut for cuts in bill["cut_list"] for spool in cuts["spools"] for cut in spool["cuts"]]
+    for mark in {cut["mark"] for cut in cuts}:
+        parts = {cut["start"]: cut["end"] for cut in cuts if cut["mark"] == mark}
+        way = ["supply"]
+        while way[-1] in parts:
+            way.append(parts[way[-1]])
+        assert len(way) == len(parts) + 1 >= 5
+        assert re.fullmatch(r"(north|south) at 450 ft", way[-1])
+        assert set(way[1:-1]) <= joints
+
+
+def test_nothing_is_left_empty_on_a_pick_list_but_what_is_to_be_ticked() -> None:
+    # On a phone an empty cell of such a list is a line to write on.
+    for page in lists(garden()):
+        for heading, place in (("Take along", 0), ("Cut list: 12 AWG pair", 1), ("Joints", 0)):
+            for row in page.table(heading, place):
+                assert {name for name, cell in row.items() if not cell} <= {"Taken", "Done"}
