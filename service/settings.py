@@ -118,7 +118,7 @@ class Settings:
     log_level: str = "info"
     """The least severe log line that is written; ``info`` has one line a request, good health apart."""
 
-    maximum_body_bytes: int = 1_048_576
+    maximum_body_bytes: int = 4_194_304
     """The largest request body that is read. A larger one is answered 413."""
 
     maximum_header_bytes: int = 16_384
@@ -140,6 +140,9 @@ class Settings:
 
     work_seconds: float = 6.0
     """How long a worker may take for one request. It is then ended and replaced, the request answered 500."""
+
+    worker_memory_bytes: int = 536_870_912
+    """The address space of one worker. One that needs more ends and is replaced, its request answered 500."""
 
     maximum_connections: int = 2_000
     """How many connections may be open. One more is answered 503 and closed, health apart."""
@@ -254,6 +257,7 @@ _READERS: dict[str, Callable[[str], object]] = {
     "maximum_wait_seconds": _seconds(0.01, 600),
     "workers": _whole(0, 64),
     "work_seconds": _seconds(0.1, 600),
+    "worker_memory_bytes": _whole(268_435_456, 68_719_476_736),
     "maximum_connections": _whole(1, 100_000),
     "drain_seconds": _seconds(0, 600),
     "finish_seconds": _seconds(0, 600),

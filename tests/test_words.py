@@ -34,6 +34,7 @@ AVOIDED = (
     "in the state that asks for most",
     "could grow to",
     "the list of the rejected",
+    "loses nothing, so",
 )
 """What stood there once, and what the trade does not say so."""
 

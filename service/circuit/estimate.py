@@ -14,7 +14,15 @@ from service.circuit.most import MAXIMUM_REQUEST_WORK
 from service.circuit.runs import LUMPS, count_points
 from service.circuit.state import conductor_temperature
 from service.circuit.supply import connect
-from service.circuit.work import WORK_ALONE, WorkOverLimitError, work_of, work_of_judging, work_of_telling
+from service.circuit.work import (
+    WORK_ALONE,
+    BatchSpentError,
+    WorkOverLimitError,
+    left,
+    work_of,
+    work_of_judging,
+    work_of_telling,
+)
 from service.physics.elimination import effort_of_loops
 
 FILLS_OF_LOOPS = 1.4
@@ -132,6 +140,17 @@ def refuse_over_limit(estimate: Estimate) -> None:
     """
     if estimate.first > SURELY_OVER * MAXIMUM_REQUEST_WORK:
         raise WorkOverLimitError(estimate.first, MAXIMUM_REQUEST_WORK)
+
+
+def refuse_where_spent(estimate: Estimate) -> None:
+    """Refuse one of several questions for which the others left too little, before anything is laid out.
+
+    Raises
+    ------
+    BatchSpentError
+    """
+    if estimate.first > SURELY_OVER * left():
+        raise BatchSpentError(left(), MAXIMUM_REQUEST_WORK)
 
 
 def estimate_of(first: int, optional: int, *, turned: bool = False) -> Estimate:

@@ -349,10 +349,8 @@ def _fed(part: Fed, feeder: Feeder) -> Fed:
     return part._replace(tap_v=feeder.tap_v, circuit=feeder.circuit)
 
 
-MAXIMUM_POINTS = 2_000
-
-
-MAXIMUM_LOOPS = 100
+MAXIMUM_POINTS, MAXIMUM_LOOPS = (10_000, 1_000) if FORM == "compiled" else (2_000, 100)
+"""Of one request; the schema allows what the compiled solver is given."""
 
 
 class JobTooLargeError(UnansweredError):

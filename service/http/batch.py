@@ -8,8 +8,8 @@ from msgspec import UNSET, Meta, Raw, Struct, UnsetType, defstruct
 from msgspec.structs import fields
 
 from service.access.price import work_of_refusing
-from service.circuit.estimate import refuse_over_limit
-from service.circuit.work import among_others
+from service.circuit.estimate import refuse_over_limit, refuse_where_spent
+from service.circuit.work import BatchSpentError, among_others, charge, left
 from service.http.answering import PreparedRequest, Written, prepare, read_or_noted, work_of, written
 from service.http.refusal_of import noted_refusal
 from service.intake import decode
@@ -19,8 +19,12 @@ from service.studies import STUDIES
 from service.studies.record import JSON, AnyStudy, encoded
 from service.wire.quantities import CallerId
 
-MAXIMUM_ITEMS = 50
+MAXIMUM_ITEMS = 200
 """Questions in one batch."""
+
+
+LAID_OF_AN_ANSWER = 2
+"""Laying a job out is one part in so many of its first answer."""
 
 
 ANY_OBJECT = {"type": "object", "additionalProperties": True}
@@ -135,6 +139,8 @@ def _prepared(item: BatchItem) -> PreparedRequest | Exception:
     try:
         prepared = prepare(_as_item(STUDIES[item.study]), bytes(item.request))
         refuse_over_limit(prepared.estimate)
+    except MemoryError:
+        raise
     except Exception as error:  # noqa: BLE001  # what is wrong with one item, and be it our fault, spoils no other
         return error
     return prepared
@@ -148,8 +154,15 @@ def _outcome(item: Item, request_id: str) -> Answered | RefusedItem:
     if isinstance(item.prepared, Exception):
         return _refused(item.item, item.prepared, request_id)
     try:
+        refuse_where_spent(item.prepared.estimate)
         with among_others():
             answer = written(item.prepared, JSON).content
+    except BatchSpentError as error:
+        # What was laid out before it ran short took some of it as well.
+        charge(min(left(), item.prepared.estimate.first // LAID_OF_AN_ANSWER))
+        return _refused(item.item, error, request_id)
+    except MemoryError:
+        raise
     except Exception as error:  # noqa: BLE001  # the same: the others have their answers
         return _refused(item.item, error, request_id)
     return Answered(item.item.study, Raw(answer), item.item.id)

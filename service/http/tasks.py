@@ -61,7 +61,13 @@ class TaskOutcome(Struct, frozen=True):
 
 
 def outcome_of(task: Task) -> TaskOutcome:
-    """Answer a task, in a context of its own; whatever happens is part of what comes of it."""
+    """Answer a task, in a context of its own; whatever happens is part of what comes of it.
+
+    Raises
+    ------
+    MemoryError
+        There was not room for it.
+    """
     return copy_context().run(_outcome_of, task)
 
 
@@ -111,6 +117,8 @@ def _outcome_of(task: Task) -> TaskOutcome:
     end: Sent | RefusedTask
     try:
         end = _reply(_written(task))
+    except MemoryError:
+        raise
     except Exception as error:  # noqa: BLE001  # it goes to the loop, which logs what nobody foresaw
         end = _refusal(noted_refusal(error))
     noted = (exchange.findings, exchange.refused_items, exchange.work, exchange.faults)

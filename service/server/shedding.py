@@ -29,6 +29,10 @@ SMALL_BYTES: Final = 65_536
 """A body that is never refused for what others hold, or a few slow large ones would shut out all the rest."""
 
 
+MOST_HELD_BYTES: Final = 134_217_728
+"""Of all bodies together that wait or still arrive: few are as large as one may be."""
+
+
 _HEALTH: Final = "/health/"
 
 
@@ -53,7 +57,10 @@ class Queue:
         self.maximum_in_progress = settings.maximum_in_progress
         self.maximum_wait_seconds = settings.maximum_wait_seconds
         self.maximum_connections = settings.maximum_connections
-        self._most_held_bytes = settings.maximum_in_progress * settings.maximum_body_bytes
+        self._most_held_bytes = min(
+            settings.maximum_in_progress * settings.maximum_body_bytes,
+            max(settings.maximum_body_bytes, MOST_HELD_BYTES),
+        )
         self._waiting = 0
         self._held_bytes = 0
         self._count_shed = count_shed

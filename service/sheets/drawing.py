@@ -123,9 +123,16 @@ SHAPES = {
 }
 
 
+NOT_JUDGED: Final = "not-judged"
+"""In place of a verdict, of a fixture whose voltage is not known."""
+
+
 def mark(verdict: str, x: float, y: float) -> Area:
-    """The mark of a fixture: a diamond inside its window, a triangle where too little or too much arrives."""
-    shape = {"inside": "inside", "above": "up"}.get(verdict, "down")
+    """The mark of a fixture: a diamond inside its window, a triangle where too little or too much arrives.
+
+    Of one that is not judged the diamond is hollow.
+    """
+    shape = {"inside": "inside", NOT_JUDGED: "inside", "above": "up"}.get(verdict, "down")
     points = [(x + dx, y + dy) for dx, dy in SHAPES[shape]]
     grave = verdict in ("below", "above")
-    return Area(points, "ink" if shape == "inside" else "warn", hollow=shape != "inside" and not grave)
+    return Area(points, "ink" if shape == "inside" else "warn", hollow=verdict != "inside" and not grave)

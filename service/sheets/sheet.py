@@ -90,6 +90,12 @@ class Sheet(NamedTuple):
     """Whether all of it is meant to stand on one page."""
 
 
+def rows_of(sheet: Sheet) -> int:
+    """How many rows its tables have, those of further sheets with them."""
+    tables = (block for section in sheet.sections for block in section.blocks if isinstance(block, Table))
+    return sum(len(table.rows) for table in tables) + sum(map(rows_of, sheet.further))
+
+
 def texts(*headings: str) -> list[Column]:
     """Columns of texts."""
     return [Column(heading) for heading in headings]

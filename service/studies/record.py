@@ -1,6 +1,7 @@
 """What there is to know of one study to answer it, and of the forms of its answer."""
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from hashlib import sha256
 from types import ModuleType
 from typing import Any, Final, Generic, NamedTuple, TypeVar
@@ -8,13 +9,15 @@ from typing import Any, Final, Generic, NamedTuple, TypeVar
 from msgspec import UNSET, Struct, json
 
 from service.circuit.estimate import Estimate
-from service.circuit.work import HEAVY_WORK
+from service.circuit.work import HEAVY_WORK, charge, left
 from service.intake import decode
+from service.problems.catalogue import WORK_OVER_LIMIT
+from service.problems.unanswered import UnansweredError
 from service.sheets.drawing import Drawing
 from service.sheets.html import STYLE_HASHES, html_bytes, style_hash
 from service.sheets.papers import RECORD, refuse_others, told_papers
 from service.sheets.pdf import pdf_bytes
-from service.sheets.sheet import Sheet
+from service.sheets.sheet import Sheet, rows_of
 from service.sheets.svg import OWN_STYLE, svg_bytes
 from service.studies.description import Description
 from service.studies.shortening import WHOLE, Kept, shortened
@@ -149,6 +152,30 @@ def json_form(kept: Kept = WHOLE) -> Form:
     return Form(write, VARY, lambda _, __: 0)
 
 
+MOST_ROWS = 15_000
+"""Of one sheet: about as much work as one request may ask for, three times, as a document."""
+
+
+WORK_OF_A_ROW = 7
+"""Work of laying out one row of a sheet that is then not printed; what is printed is known by its bytes."""
+
+
+SHEET_TOO_LONG: Final = replace(
+    WORK_OVER_LIMIT,
+    detail="The sheet has {error.rows} rows; at most {error.most} are printed. Ask for JSON, for one paper"
+    " at a time, or for parts of the job.",
+)
+
+
+class SheetTooLongError(UnansweredError):
+    """A sheet has more rows than are printed."""
+
+    def __init__(self, rows: int) -> None:
+        super().__init__(SHEET_TOO_LONG, f"{rows} rows, at most {MOST_ROWS}")
+        self.rows = rows
+        self.most = MOST_ROWS
+
+
 def sheet_forms(
     name: str,
     sheet: Callable[[Any, Any], Sheet],
@@ -180,7 +207,11 @@ def sheet_forms(
 
     def laid(message: Any, reply: Any) -> Sheet:  # noqa: ANN401  # each study has messages of its own
         refuse_others(getattr(message, "sheet", UNSET), papers)
-        return sheet(message, finite(reply))
+        made = sheet(message, finite(reply))
+        if (rows := rows_of(made)) > MOST_ROWS:
+            charge(min(left(), WORK_OF_A_ROW * rows))
+            raise SheetTooLongError(rows)
+        return made
 
     return {
         HTML: Form(

@@ -230,7 +230,7 @@ def bounds_of(kind: type) -> Mapping[str, Bounds]:
 
 Count = Annotated[
     float,
-    Meta(ge=1, le=2_000, multiple_of=1, description="How many.", extra_json_schema={"type": "integer"}),
+    Meta(ge=1, le=10_000, multiple_of=1, description="How many.", extra_json_schema={"type": "integer"}),
 ]
 
 

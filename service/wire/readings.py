@@ -142,7 +142,7 @@ class AllOnState(Struct, frozen=True, forbid_unknown_fields=True, tag_field="on"
 class ListedState(Struct, frozen=True, forbid_unknown_fields=True, tag_field="on", tag="listed"):
     """What is listed is lit, and nothing else."""
 
-    lit: Annotated[list[LitPart], Meta(max_length=2_000)]
+    lit: Annotated[list[LitPart], Meta(max_length=10_000)]
     mains: MeasuredMainsVoltage | UnsetType = UNSET
 
 

@@ -10,7 +10,7 @@ from service.wire.cable import Cable
 from service.wire.fixture import FixtureLine, FixtureLoad, FixtureType, Load, PointFixture
 from service.wire.quantities import CallerId, Count, Length, Name, NominalVoltage, SecondaryVoltage
 
-Fixtures = Annotated[list[FixtureLine], Meta(max_length=2_000)]
+Fixtures = Annotated[list[FixtureLine], Meta(max_length=10_000)]
 
 
 class CableChange(Struct, frozen=True, forbid_unknown_fields=True):
@@ -113,7 +113,7 @@ class Run(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
 class RunsWiring(Struct, frozen=True, forbid_unknown_fields=True, tag_field="form", tag="runs"):
     """Cables that leave the supply, each with fixtures, branches and spurs."""
 
-    runs: Annotated[list[Run], Meta(min_length=1, max_length=200)]
+    runs: Annotated[list[Run], Meta(min_length=1, max_length=1_000)]
     nominal_voltage: FixtureVoltage | UnsetType = UNSET
     cable: CommonCable | UnsetType = UNSET
     fixture_types: FixtureTypes | UnsetType = UNSET
@@ -150,8 +150,8 @@ class GraphSpan(
 class SpansWiring(Struct, frozen=True, forbid_unknown_fields=True, tag_field="form", tag="spans"):
     """Spans between named points, loops and parallel spans welcome; the supply is the point "supply"."""
 
-    spans: Annotated[list[GraphSpan], Meta(min_length=1, max_length=2_200)]
-    fixtures: Annotated[list[PointFixture], Meta(max_length=2_000)]
+    spans: Annotated[list[GraphSpan], Meta(min_length=1, max_length=11_000)]
+    fixtures: Annotated[list[PointFixture], Meta(max_length=10_000)]
     nominal_voltage: FixtureVoltage | UnsetType = UNSET
     cable: CommonCable | UnsetType = UNSET
     fixture_types: FixtureTypes | UnsetType = UNSET

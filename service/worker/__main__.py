@@ -6,6 +6,7 @@ listened to, since a terminal or a supervisor sends them to whole groups of proc
 
 import gc
 import os
+import resource
 import signal
 import socket
 import sys
@@ -32,13 +33,19 @@ FIRST_TO_GO: Final = "500"
 READY: Final = b""
 
 
-def main(descriptor: int) -> int:
+OUT_OF_MEMORY: Final = 12
+"""Code with which it ends where its address space does not hold an answer (ENOMEM)."""
+
+
+def main(descriptor: int, memory_bytes: int) -> int:
     """Answer tasks until the service is gone.
 
     Parameters
     ----------
     descriptor : int
         Of the socket.
+    memory_bytes : int
+        The address space that it may have.
 
     Returns
     -------
@@ -52,6 +59,8 @@ def main(descriptor: int) -> int:
         Path("/proc/self/oom_score_adj").write_text(FIRST_TO_GO, encoding="ascii")
     if not self_check.published_value_holds():
         return 1
+    with suppress(OSError, ValueError):  # not every system has it
+        resource.setrlimit(resource.RLIMIT_AS, (memory_bytes, memory_bytes))
     # What is loaded by now stays; no collection needs to walk it again.
     gc.collect()
     gc.freeze()
@@ -64,17 +73,25 @@ def _work(connection: socket.socket) -> None:
     Thread(target=_take, args=(connection.makefile("rb"), tasks), daemon=True).start()
     connection.sendall(frame(READY))
     while True:
-        connection.sendall(frame(msgpack.encode(outcome_of(tasks.get()))))
+        try:
+            connection.sendall(frame(msgpack.encode(outcome_of(tasks.get()))))
+        except MemoryError:
+            # What was begun may hold any of it; a new process begins with all.
+            os._exit(OUT_OF_MEMORY)
 
 
 def _take(stream: BinaryIO, tasks: "SimpleQueue[Task]") -> None:
     """Take tasks, and end the process at once when nobody is left to give them, even while it computes."""
     decoder = msgpack.Decoder(Task)
-    with suppress(OSError):
-        for content in frames(stream):
-            tasks.put(decoder.decode(content))
-    os._exit(0)
+    code = OUT_OF_MEMORY
+    try:
+        with suppress(OSError):
+            for content in frames(stream):
+                tasks.put(decoder.decode(content))
+        code = 0
+    finally:
+        os._exit(code)
 
 
 if __name__ == "__main__":
-    sys.exit(main(int(sys.argv[1])))
+    sys.exit(main(int(sys.argv[1]), int(sys.argv[2])))

@@ -116,6 +116,7 @@ class Workers:
         self._most_waiting = max(1, settings.maximum_in_progress // SHARE_OF_PLACES)
         self._wait_seconds = settings.maximum_wait_seconds
         self._work_seconds = settings.work_seconds
+        self._memory_bytes = settings.worker_memory_bytes
         self._queue: Turns[_Waiting] = Turns()
         self._is_open = self._can_start = False
         self._log = structlog.get_logger()
@@ -232,7 +233,7 @@ class Workers:
         """Start a worker; try again, ever more slowly, for as long as it takes."""
         for seconds in chain(BACKOFF_SECONDS, repeat(BACKOFF_SECONDS[-1])):
             try:
-                process = await started()
+                process = await started(self._memory_bytes)
                 await process.ready()
             except (OSError, WorkerLostError) as error:
                 self._can_start = False

@@ -112,8 +112,11 @@ class WorkerProcess:
             await self._writer.wait_closed()
 
 
-async def started() -> WorkerProcess:
-    """Start a worker. It gets none of the settings: among them are keys, and it needs none."""
+async def started(memory_bytes: int) -> WorkerProcess:
+    """Start a worker that may have so much address space. [byte]
+
+    It gets none of the settings: among them are keys, and it needs none.
+    """
     environment = {name: value for name, value in os.environ.items() if not name.startswith(PREFIX)}
     ours, theirs = socket.socketpair()
     with theirs:
@@ -122,6 +125,7 @@ async def started() -> WorkerProcess:
             process = await asyncio.create_subprocess_exec(
                 *_COMMAND,
                 str(theirs.fileno()),
+                str(memory_bytes),
                 stdin=DEVNULL,
                 stdout=PIPE,
                 stderr=STDOUT,

@@ -5,6 +5,7 @@ from collections.abc import Callable
 from itertools import pairwise
 from typing import Any, Final
 
+from service.circuit.job import MAXIMUM_LOOPS, MAXIMUM_POINTS
 from tests import jobs
 from tests.jobs import Json
 from tests.studies.least_cost_layout.requests import fed_by, garden
@@ -12,7 +13,9 @@ from tests.studies.readings_check.jobs import amps_at, read_off, volts_at
 
 POINTS: Final = 2_000
 LOOPS: Final = 100
-ITEMS: Final = 50
+MOST_POINTS: Final = MAXIMUM_POINTS
+MOST_LOOPS: Final = MAXIMUM_LOOPS
+ITEMS: Final = 200
 
 SUPPLY: Final = jobs.transformer(24.0, winding=jobs.winding(2_000, 4))
 CORNERS: Final[Json] = {
@@ -29,14 +32,50 @@ def faint(power_w: float = 0.05) -> Json:
     return jobs.watts(power_w, power_factor=0.9)
 
 
-def chain(count: int, **more: Any) -> Json:
+def chain(count: int, power_w: float = 0.05, **more: Any) -> Json:
     """One cable with lamps one after another."""
-    return jobs.run(jobs.lamp(0.1, faint(), count=count, spacing=jobs.metres(0.1)), cable=jobs.awg(4), **more)
+    lamps = jobs.lamp(0.1, faint(power_w), count=count, spacing=jobs.metres(0.1))
+    return jobs.run(lamps, cable=jobs.awg(4), **more)
 
 
 def long_chain() -> Json:
     """Every point on one cable, power factor and margin."""
     return jobs.job(chain(POINTS - 1), supply=SUPPLY, nominal_v=24, margin=True)
+
+
+def longest_chain(**more: Any) -> Json:
+    """As many points on one cable as there may be."""
+    return jobs.job(chain(MOST_POINTS - 2, 0.002), supply=SUPPLY, nominal_v=24, **more)
+
+
+def many_rings() -> Json:
+    """As many loops as there may be, and as many points."""
+    ring = chain(MOST_POINTS // MOST_LOOPS - 2, 0.05, return_leg={"length": jobs.metres(3)})
+    return jobs.job(*[ring] * MOST_LOOPS, supply=SUPPLY, nominal_v=24)
+
+
+def park() -> Json:
+    """A park: two hundred boxes of fifty lamps, a line each, on five paths; each box a job of one batch."""
+    return {
+        "items": [
+            {"id": f"box {number}", "study": "voltage-drop", "request": box_of_a_park(number)}
+            for number in range(1, ITEMS + 1)
+        ]
+    }
+
+
+def box_of_a_park(number: int) -> Json:
+    """One box, which stands a little farther from its lamps than the one before."""
+    first_m = 6 + number * 0.02
+    paths = [
+        jobs.run(
+            *(jobs.lamp(first_m + 4 * place, jobs.watts(4, power_factor=0.9)) for place in range(10)),
+            cable=jobs.awg(10),
+            name=f"path {path}",
+        )
+        for path in range(1, 6)
+    ]
+    return jobs.job(*paths, supply=jobs.transformer(13.0, winding=jobs.winding(300, 4)))
 
 
 def hundred_runs() -> Json:
@@ -199,6 +238,10 @@ def large_site() -> Json:
 
 LARGEST: Final[dict[str, tuple[str, Callable[[], Json]]]] = {
     "2,000 points on one cable, power factor, margin": ("/v1/voltage-drop", long_chain),
+    "as many points on one cable as there may be": ("/v1/voltage-drop", longest_chain),
+    "the same in four corners": ("/v1/voltage-drop", lambda: longest_chain(conditions=CORNERS)),
+    "as many rings and points as there may be": ("/v1/voltage-drop", many_rings),
+    "park of 200 boxes of 50 lamps": ("/v1/batch", park),
     "100 runs of 20 points, power factor, margin": ("/v1/voltage-drop", hundred_runs),
     "100 rings of 20 points, power factor, margin": ("/v1/voltage-drop", hundred_rings),
     "2,000 points, 100 loops between any, margin": ("/v1/voltage-drop", lambda: tangle(margin=True)),
@@ -274,25 +317,25 @@ LARGEST: Final[dict[str, tuple[str, Callable[[], Json]]]] = {
         lambda: checked(10, 100, wrong=True),
     ),
     "chart of 12 cables, 40 loads, 5 lengths": ("/v1/drop-chart", lambda: chart(5)),
-    "batch of 50 jobs of 2,000 points": (
+    "batch of 200 jobs of 2,000 points": (
         "/v1/batch",
         lambda: batch("voltage-drop", jobs.even(POINTS - 2, jobs.watts(0.02), 200, cable=jobs.awg(4))),
     ),
-    "batch of 50 jobs of 2,000 points, power factor, margin": (
+    "batch of 200 jobs of 2,000 points, power factor, margin": (
         "/v1/batch",
         lambda: batch(
             "voltage-drop", jobs.even(POINTS - 2, faint(0.02), 200, cable=jobs.awg(4)) | {"margin": True}
         ),
     ),
-    "batch of 50 choices, none passes": (
+    "batch of 200 choices, none passes": (
         "/v1/batch",
         lambda: batch("gauge-recommendation", choice(8, 20, 40)),
     ),
-    "batch of 50 largest loads along 500 fixtures": ("/v1/batch", lambda: batch("reach", heaviest())),
-    "batch of 50 loadings in four corners": (
+    "batch of 200 largest loads along 500 fixtures": ("/v1/batch", lambda: batch("reach", heaviest())),
+    "batch of 200 loadings in four corners": (
         "/v1/batch",
         lambda: batch("transformer-loading", loaded()),
     ),
-    "batch of 50 charts of 500 cells": ("/v1/batch", lambda: batch("drop-chart", chart(1))),
+    "batch of 200 charts of 500 cells": ("/v1/batch", lambda: batch("drop-chart", chart(1))),
 }
 """What is sent where, by name."""

@@ -158,7 +158,7 @@ def test_it_is_a_field_of_the_form_around_it(used: Any) -> None:
 
 def test_what_the_service_refuses_stands_at_its_input(troubled: Any) -> None:
     seen = troubled["refusals"]
-    assert seen["errors"]["count"] == "Zulässig: 1 bis 2000."
+    assert seen["errors"]["count"] == "Zulässig: 1 bis 10000."
     assert seen["errors"]["rating"] == "Zulässig: 0,1 bis 100000."
     assert seen["errors"]["tap"].startswith("Das ist Netzspannung.")
     assert seen["errors"]["first"] is None

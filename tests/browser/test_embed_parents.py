@@ -115,7 +115,7 @@ def test_direct_current_has_no_taps_and_a_run_keeps_its_cable_when_its_first_gro
 def test_a_mistake_in_a_further_group_stands_at_its_input_and_a_language_keeps_the_groups(
     placed: Any,
 ) -> None:
-    assert placed["groups"]["refused"] == "Enter 1 to 2000."
+    assert placed["groups"]["refused"] == "Enter 1 to 10000."
     assert [run[0] for run in placed["groups"]["german"]] == ["Leitung 1", "Leitung 2"]
 
 

@@ -31,11 +31,11 @@ def _connected(real_w: float, apparent_va: float) -> Derived:
     return {"/connected/real_power/value": real_w, "/connected/apparent_power/value": apparent_va}
 
 
-def _recommended(apparent_va: float, rating_va: float) -> Derived:
+def _recommended(apparent_va: float, rating_va: float, member: str = "recommended") -> Derived:
     return {
-        "/recommended/rating/value": rating_va,
-        "/recommended/loading/apparent_power/value": apparent_va,
-        "/recommended/loading/loading_ratio": apparent_va / rating_va,
+        f"/{member}/rating/value": rating_va,
+        f"/{member}/loading/apparent_power/value": apparent_va,
+        f"/{member}/loading/loading_ratio": apparent_va / rating_va,
     }
 
 
@@ -64,7 +64,7 @@ def four_leds_on_a_halogen_supply() -> Derived:
 def thirteen_lamps_and_a_tenth() -> Derived:
     return {
         **_connected(260.0, 260.0),
-        **_recommended(260.0, _next_usual(260.0 * 1.1)),
+        **_recommended(260.0, _next_usual(260.0 * 1.1), "nearest"),
         "/division/largest_ratio": 260.0 / 12.0 / 25.0,
     }
 
@@ -89,7 +89,7 @@ def ten_leds_of_low_power_factor() -> Derived:
     return {
         **_connected(200.0, drawn_va),
         "/loading/power_factor": 0.7,
-        **_recommended(drawn_va, _next_usual(drawn_va * 1.1)),
+        **_recommended(drawn_va, _next_usual(drawn_va * 1.1), "nearest"),
         "/division/largest_ratio": drawn_va / 12.0 / 25.0,
     }
 

@@ -190,6 +190,12 @@ def test_a_job_written_in_the_types_of_a_client_is_answered(program: Program, ad
     assert own["volts"] == sorted(own["volts"], reverse=True)
 
 
+def test_a_client_asks_for_less_and_reads_what_is_left(program: Program, address: str) -> None:
+    printed = program.ask(address)
+    volts = printed["answers"]["own"]["volts"]
+    assert printed["short"] == {"detail": "fixtures", "volts": volts, "fixtures": 0, "spans": 0}
+
+
 def test_a_client_of_today_reads_the_replies_of_a_later_version(program: Program, address: str) -> None:
     with served.served_by_a_later_version(address) as later:
         today, grown = program.ask(address), program.ask(later)

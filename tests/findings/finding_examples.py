@@ -354,6 +354,16 @@ TRANSFORMERS = (
         _choose(watts(100.01), 100), _choose(watts(99.99), 100), (100.01, "VA"), (100.0, "VA"), LOADING_PATH,
     ),
     Example(
+        "no-transformer-passes", "fault", "/stock", "own-calculation",
+        _choose(halogen(20), 60, regulation_percent=12), _choose(halogen(20), 60, regulation_percent=2),
+        path=LOADING_PATH,
+    ),
+    Example(
+        "no-transformer-passes", "warning", "/stock", "own-calculation",
+        _choose(amperes(20.000001), 600, circuits=A_25), _choose(amperes(19.999999), 600, circuits=A_25),
+        path=LOADING_PATH,
+    ),
+    Example(
         "division-impossible", "fault", RUN, "caller",
         _choose(amperes(25.000001), 600, circuits=A_25), _choose(amperes(24.999999), 600, circuits=A_25),
         (25.00001, "A"), (25.0, "A"), LOADING_PATH,

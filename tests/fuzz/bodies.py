@@ -266,7 +266,7 @@ def _enlarge(kind: Any, request: Any, draw: random.Random) -> None:
         return
     chosen = draw.choice([*lists, *counts])
     if chosen.key == "count":
-        chosen.holder["count"] = draw.choice((100, 500, 1_999, 2_000, 2_001))
+        chosen.holder["count"] = draw.choice((100, 500, 2_000, 9_999, 10_001))
     else:
         value = chosen.holder[chosen.key]
         value *= draw.choice((20, 60, 200, 700))

@@ -8,6 +8,9 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from service.circuit import reading
+from service.circuit.job import MAXIMUM_POINTS, Job
+from service.circuit.state import Connected, connect_job
 from service.document.examples import FOLDER
 from tests import jobs
 from tests.client import Client
@@ -200,17 +203,17 @@ def test_study_that_there_is_not_is_refused_with_the_batch() -> None:
     ]
 
 
-@pytest.mark.parametrize(("items", "code"), [(0, "too-few"), (51, "too-many")])
+@pytest.mark.parametrize(("items", "code"), [(0, "too-few"), (201, "too-many")])
 def test_number_of_items_is_bounded(items: int, code: str) -> None:
     most = CLIENT.get("/v1/limits").json()["maximum_batch_items"]
-    assert most == 50
+    assert most == 200
     reply = post(BATCH, b'{"items": [%s]}' % b", ".join([item(ONE)] * items))
     assert reply.status_code == 400
     assert [(error["code"], error["pointer"]) for error in reply.json()["errors"]] == [(code, "/items")]
 
 
 def test_as_many_items_as_are_published_are_answered() -> None:
-    assert [outcome["outcome"] for outcome in asked(*[item(ONE)] * 50)] == ["answered"] * 50
+    assert [outcome["outcome"] for outcome in asked(*[item(ONE)] * 200)] == ["answered"] * 200
 
 
 def test_batch_over_the_limit_of_bytes_is_refused_as_a_whole() -> None:
@@ -219,3 +222,29 @@ def test_batch_over_the_limit_of_bytes_is_refused_as_a_whole() -> None:
     assert post(BATCH, body.ljust(most)).status_code == 200
     reply = post(BATCH, body.ljust(most + 1))
     assert (reply.status_code, reply.json()["code"]) == (413, "body-too-large")
+
+
+def test_items_for_which_nothing_is_left_are_refused_before_they_are_laid_out(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    # 200 of the largest jobs are 60 kB: laying each out to find that nothing is left took ten seconds.
+    laid: list[object] = []
+
+    def connect(job: Job) -> Connected:
+        laid.append(job)
+        return connect_job(job)
+
+    monkeypatch.setattr(reading, "connect_job", connect)
+    body = json.dumps(jobs.even(MAXIMUM_POINTS - 2, jobs.watts(0.002), 200, cable=jobs.awg(4))).encode()
+    outcomes = asked(*[item(body)] * 200)
+    answered = sum(outcome["outcome"] == "answered" for outcome in outcomes)
+    assert 1 <= answered < 200
+    assert all(is_batch_spent(outcome) for outcome in outcomes[answered:])
+    assert len(laid) <= answered + 3
+
+
+def test_a_small_item_behind_one_that_found_too_little_is_answered() -> None:
+    large = json.dumps(jobs.even(MAXIMUM_POINTS - 2, jobs.watts(0.002), 200, cable=jobs.awg(4))).encode()
+    outcomes = asked(*[item(large)] * 20, item(ONE))
+    assert is_batch_spent(outcomes[19]) or MAXIMUM_POINTS < 10_000
+    assert without_request_id(outcomes[20]) == alone("voltage-drop", ONE) or is_batch_spent(outcomes[20])

@@ -129,9 +129,9 @@ def test_metrics_are_not_for_the_world(proxy: Running) -> None:
     assert_problem(proxy.ask("GET", "/metrics"), 404, "not-found")
 
 
-def test_a_body_over_one_mebibyte_is_a_problem(proxy: Running) -> None:
+def test_a_body_over_four_mebibytes_is_a_problem(proxy: Running) -> None:
     address = f"http://127.0.0.1:{proxy.port}/v1/reach"
-    asked = httpx.stream("POST", address, content=b" " * 1_048_577, headers=JSON, trust_env=False, timeout=20)
+    asked = httpx.stream("POST", address, content=b" " * 4_194_305, headers=JSON, trust_env=False, timeout=20)
     with asked as reply:
         assert reply.status_code == 413
         # Caddy closes the connection of a body that is too large, now and then before its own words are out.

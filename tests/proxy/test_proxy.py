@@ -141,8 +141,8 @@ def test_metrics_are_not_for_the_world(proxy: Proxy) -> None:
         assert_problem(get(proxy, path), 404, "not-found")
 
 
-def test_a_body_over_one_mebibyte_is_a_problem(proxy: Proxy) -> None:
-    large = b"POST /v1/reach HTTP/1.1\r\nHost: a\r\nContent-Length: 1048577\r\n\r\n"
+def test_a_body_over_four_mebibytes_is_a_problem(proxy: Proxy) -> None:
+    large = b"POST /v1/reach HTTP/1.1\r\nHost: a\r\nContent-Length: 4194305\r\n\r\n"
     assert_problem(asyncio.run(ask(proxy.port, large)), 413, "body-too-large")
 
 
@@ -278,7 +278,7 @@ def logged(proxy: Proxy, request_id: str) -> Any:
         (400, "other", b"hello\r\n\r\n"),
         (404, "POST", b"POST /metrics HTTP/1.1\r\nHost: a\r\nContent-Length: 0\r\n\r\n"),
         (405, "TRACE", b"TRACE / HTTP/1.1\r\nHost: a\r\n\r\n"),
-        (413, "POST", POSTED + b"Content-Length: 1048577\r\n\r\n"),
+        (413, "POST", POSTED + b"Content-Length: 4194305\r\n\r\n"),
         (417, "DELETE", b"DELETE / HTTP/1.1\r\nHost: a\r\nExpect: more\r\n\r\n"),
         (431, "POST", POSTED + b"X: " + b"a" * 20_000 + b"\r\n\r\n"),
         (501, "POST", POSTED + b"Transfer-Encoding: gzip\r\n\r\n"),

@@ -10,6 +10,7 @@ from pypdf import PdfReader
 
 from service.studies import STUDIES as TABLE
 from service.studies.record import HTML as HTML_FORM
+from tests import jobs
 from tests.client import Client
 from tests.jobs import Json, awg, branch, job, lamp, metres, run, transformer, volts, watts, winding
 from tests.sheets.reading import HTML, PDF, Page, page_of, pdf_pages, printed, squeezed
@@ -351,6 +352,50 @@ def test_a_strip_counts_by_its_far_end_as_in_the_answer(client: Client) -> None:
     reply = client.post(DROP, json=request).json()
     lowest, highest = (reply["summary"][name]["voltage"]["value"] for name in ("weakest", "highest"))
     assert row["Volts, everything on"] == f"{lowest:.2f}–{highest:.2f}"
+
+
+def test_a_customer_of_a_battery_reads_one_range(client: Client) -> None:
+    line = jobs.lamp(5, jobs.volt_amperes(5, 5), count=4, spacing=jobs.metres(3))
+    request = jobs.job(jobs.run(line, cable=jobs.awg(12)), supply=jobs.battery(11, 12, 14.4))
+    page = page_of(client, DROP, asking(request, "customer"))
+    [row] = page.table("What was chosen", 1)
+    summary = client.post(DROP, json=request).json()["summary"]
+    lowest, highest = (f"{summary[name]['voltage']['value']:.2f}" for name in ("weakest", "highest"))
+    assert row["Volts, lowest to highest"] == f"{lowest}–{highest}"
+    told = [number for number in re.findall(r"\d+\.\d\d", page.text) if float(number) > 10]
+    assert set(told) == {lowest, highest}
+
+
+RUNS_THAT_COLLAPSE = [
+    jobs.run(jobs.lamp(60, jobs.volt_amperes(60, 60), count=2, spacing=jobs.metres(9)), cable=jobs.awg(18)),
+]
+A_GRAPH_THAT_COLLAPSES: Json = {
+    "form": "spans",
+    "spans": [{"from": "supply", "to": "gate", "length": jobs.metres(90), "cable": jobs.awg(18)}],
+    "fixtures": [{"point": "gate", "load": jobs.volt_amperes(90, 90)}],
+}
+
+
+@pytest.mark.parametrize(
+    ("request_body", "lamps"),
+    [
+        (jobs.job(*RUNS_THAT_COLLAPSE), "2"),
+        ({"supply": jobs.transformer(), "wiring": A_GRAPH_THAT_COLLAPSES}, "1"),
+    ],
+    ids=["runs", "graph"],
+)
+def test_a_job_that_collapses_is_drawn_without_voltages(
+    client: Client, request_body: Json, lamps: str
+) -> None:
+    assert client.post(DROP, json=request_body).json()["status"] == "no-operating-point"
+    asked = asking(request_body, "customer")
+    page = printed(client, DROP, asked, HTML).decode()
+    assert "<svg" in page
+    assert "a lamp; no voltages, because this wiring cannot run them" in page
+    assert "gets the voltage it is made for" not in page
+    told = page_of(client, DROP, asked).text
+    assert re.search(rf"What was planned.*Lamps\s*{lamps}\s*Cable", told, re.DOTALL) is not None
+    assert len(pdf_pages(printed(client, DROP, asked, PDF))) == 1
 
 
 @pytest.mark.parametrize("request_body", [GARDEN, JOBS["a ring"]])

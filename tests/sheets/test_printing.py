@@ -8,6 +8,8 @@ from typing import Any
 import pytest
 from pypdf import PdfReader
 
+from service.studies.record import MOST_ROWS
+from tests import jobs
 from tests.client import Client
 from tests.jobs import awg, job, lamp, metres, run, transformer, watts
 from tests.node import a_browser
@@ -98,3 +100,16 @@ def test_the_page_of_the_customer_is_one_sheet_of_paper_from_a_browser_too(tmp_p
     [text] = texts(PdfReader(target).pages)
     assert "This plan" in text
     assert "local code and a licensed electrician decide" in text
+
+
+@pytest.mark.parametrize("form", ["text/html", "application/pdf"])
+def test_a_sheet_of_more_rows_than_are_printed_is_refused_with_what_to_do(client: Client, form: str) -> None:
+    lamps = 5_100
+    job = jobs.even(lamps, jobs.watts(0.002), 200, cable=jobs.awg(4))
+    reply = client.post("/v1/voltage-drop", json=job, headers={"accept": form})
+    problem = reply.json()
+    assert (reply.status_code, problem["code"]) == (422, "work-over-limit")
+    assert int(re.findall(r"has (\d+) rows", problem["detail"])[0]) > MOST_ROWS
+    assert "Ask for JSON, for one paper at a time, or for parts of the job." in problem["detail"]
+    one = {**job, "sheet": {"for": "customer"}}
+    assert client.post("/v1/voltage-drop", json=one, headers={"accept": form}).status_code == 200

@@ -20,7 +20,7 @@ from tests.jobs import Json, awg, job, lamp, run, transformer, watts, winding, w
 FOLDER: Final = Path(__file__).parents[2] / "openapi" / "examples"
 JUDGING: Final = [study for study in STUDIES.values() if study.name != "drop-chart"]
 SHORTER: Final[tuple[Detail, ...]] = (SUMMARY, FIXTURES)
-IN_PART: Final = {"findings", "rest", "stages"}
+IN_PART: Final = {"findings", "rest", "stages", "remedies"}
 """Lists and objects that a shorter reply has a part of."""
 
 A_PART_IS_LEFT: Final = job(
@@ -104,7 +104,7 @@ def test_a_shorter_reply_is_of_the_type_of_the_whole_one(
 @EACH
 def test_what_fixtures_has_begins_with_what_summary_has(client: Client, study: AnyStudy, body: Json) -> None:
     short, longer = (answered(client, study, {**body, "detail": each}) for each in SHORTER)
-    for name in short.keys() - {"detail", "rest"}:
+    for name in short.keys() - {"detail", "rest", "remedies"}:
         assert short[name] in ([], longer[name]), name
 
 
@@ -163,10 +163,23 @@ def test_another_word_than_the_three_is_refused_by_its_place(client: Client) -> 
     assert set(error["allowed"]) == {SUMMARY, FIXTURES, FULL}
 
 
-def test_a_remedy_of_the_shortest_reply_can_be_posted(client: Client) -> None:
+def test_the_shortest_reply_has_of_a_remedy_what_it_is_and_what_it_costs(client: Client) -> None:
     body = json.loads((FOLDER / "gauge_recommendation_none_passes.json").read_bytes())
     study = STUDIES["gauge-recommendation"]
     whole, shorter = answered(client, study, body), answered(client, study, {**body, "detail": SUMMARY})
+    left_out = {"wiring", "supply", "purchase"}
+    assert shorter["remedies"] == [
+        {name: value for name, value in row.items() if name not in left_out} | {"purchase": []}
+        for row in whole["remedies"]
+    ]
+    assert {"code", "message", "outcome", "changes", "more_cable"} <= shorter["remedies"][0].keys()
+    assert 2 * len(json.dumps(shorter)) < len(json.dumps(whole))
+
+
+def test_a_remedy_of_a_shorter_reply_can_be_posted(client: Client) -> None:
+    body = json.loads((FOLDER / "gauge_recommendation_none_passes.json").read_bytes())
+    study = STUDIES["gauge-recommendation"]
+    whole, shorter = answered(client, study, body), answered(client, study, {**body, "detail": FIXTURES})
     assert shorter["remedies"] == whole["remedies"] != []
     wiring = shorter["remedies"][0]["wiring"]
     supply = shorter["remedies"][0].get("supply", body["supply"])

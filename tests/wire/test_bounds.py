@@ -206,7 +206,7 @@ def test_bounds_in_a_request_are_listed_with_every_other_mistake() -> None:
     with pytest.raises(Refused) as raised:
         intake.decode(json.dumps(request).encode(), VoltageDropRequest)
     assert [(error.code, error.pointer, error.allowed) for error in raised.value.errors] == [
-        ("out-of-range", "/wiring/count", [">= 1", "<= 2000"]),
+        ("out-of-range", "/wiring/count", [">= 1", "<= 10000"]),
         ("out-of-range", "/wiring/load/power/value", [">= 0", "<= 100"]),
         ("out-of-range", "/wiring/length/value", [">= 0", "<= 100"]),
     ]
@@ -221,3 +221,35 @@ def test_a_quantity_that_no_request_could_have_cannot_be_made() -> None:
     with pytest.raises(ValueError, match="for the unit km"):
         Length(101.0, "km")
     assert MainsVoltage(120.0, "V").value == 120.0
+
+
+def longer(path: list[str], length: int) -> bytes:
+    """A voltage drop with so many items in one list, all else as it was."""
+    shown = "voltage_drop_spans.json" if "spans" in path else "voltage_drop.json"
+    request = json.loads((COMMITTED.parent / "examples" / shown).read_bytes())
+    holder = request
+    for step in path[:-1]:
+        holder = holder[int(step)] if isinstance(holder, list) else holder[step]
+    item = holder[path[-1]][0]
+    holder[path[-1]] = [item] * length
+    return json.dumps(request).encode()
+
+
+@pytest.mark.parametrize(
+    ("schema", "member", "path"),
+    [
+        ("RunsWiring", "runs", ["wiring", "runs"]),
+        ("Run", "fixtures", ["wiring", "runs", "0", "fixtures"]),
+        ("SpansWiring", "spans", ["wiring", "spans"]),
+    ],
+)
+def test_a_list_of_thousands_is_read_as_long_as_the_document_says_and_no_longer(
+    schema: str, member: str, path: list[str]
+) -> None:
+    most = SCHEMAS[schema]["properties"][member]["maxItems"]
+    assert intake.decode(longer(path, most), VoltageDropRequest) is not None
+    with pytest.raises(Refused) as raised:
+        intake.decode(longer(path, most + 1), VoltageDropRequest)
+    assert [(error.code, error.pointer) for error in raised.value.errors] == [
+        ("too-many", "/" + "/".join(path))
+    ]

@@ -12,7 +12,9 @@ from typing import Any, Final
 
 import pytest
 
+from service.worker.__main__ import OUT_OF_MEMORY
 from tests import jobs
+from tests.bench.largest import park
 from tests.load.asking import HOST, TWENTY_LAMPS, ask, closed, post
 from tests.load.replica import Replica
 from tests.worker.held import EXAMPLES, is_gone, until
@@ -260,3 +262,36 @@ def test_a_worker_is_told_no_setting_and_so_no_key(replica: Replica) -> None:
     environment = Path(f"/proc/{worker}/environ").read_bytes().split(b"\0")
     assert environment != [b""]
     assert [name for name in environment if name.startswith(b"LASTLAMP_")] == []
+
+
+def test_a_worker_that_needs_more_memory_than_it_may_have_dies_alone(log: Path) -> None:
+    # Little more than it has at rest; answers of 25 MB are beyond it.
+    with log.open("wb") as output:
+        replica = Replica(output, LASTLAMP_WORKER_MEMORY_BYTES=str(256 * 2**20))
+    job = {"study": "voltage-drop", "request": jobs.even(1_998, jobs.watts(0.02), 200, cable=jobs.awg(4))}
+    long = post(json.dumps({"items": [job] * 40}).encode(), "/v1/batch", "X-Request-ID: long-1")
+
+    async def test() -> None:
+        [worker] = workers_of(replica)
+        status, _, content = await ask(replica.port, long)
+        assert (status, json.loads(content)["code"]) == (500, "internal-error")
+        assert (await ask(replica.port, HEAVY))[0] == 200
+        assert workers_of(replica) != [worker]
+
+    try:
+        asyncio.run(test())
+    finally:
+        replica.end()
+    [died] = logged(log, "worker-died")
+    # Python says what it lacks; what is written in C may end first.
+    ends = {OUT_OF_MEMORY, -signal.SIGSEGV, -signal.SIGABRT}
+    assert died["request_id"] == "long-1"
+    assert died["reason"] in {f"ended with {int(code)}" for code in ends}
+
+
+def test_a_park_is_answered_whole_by_a_worker_with_what_memory_it_has(replica: Replica) -> None:
+    status, _, content = asyncio.run(ask(replica.port, post(json.dumps(park()).encode(), "/v1/batch")))
+    items = json.loads(content)["items"]
+    assert (status, len(items)) == (200, 200)
+    assert {len(item["answer"]["fixtures"]) for item in items} == {50}
+    assert {item["answer"]["summary"]["verdict"] for item in items} <= {"passes", "passes-with-warnings"}

@@ -15,6 +15,7 @@ from service.studies.gauge_recommendation.remedies import Remedies, Remedy, kind
 from service.studies.gauge_recommendation.remedy_rows import remedy_row
 from service.studies.gauge_recommendation.reply import GaugeRecommendationReply, RemedyRow
 from service.studies.gauge_recommendation.request import GaugeRecommendationRequest
+from service.studies.gauge_recommendation.shorter import IN_SHORT, WHOLE, remedies_in_short
 from service.studies.gauge_recommendation.study import (
     KEPT_FOR_REMEDIES,
     GaugeJob,
@@ -173,8 +174,11 @@ def _as_stated(choosing: Choosing, found: list[Remedy], work: int) -> tuple[list
 
 
 KEPT: Final = Kept(
-    ("remedies", "remedies_untried", "total", "currency"),
+    ("remedies_untried", "total", "currency"),
     ("chosen", "taps", "purchase", "least_possible_total", "least_possible_metal"),
+    cut=remedies_in_short,
+    always_in_part=IN_SHORT,
+    fixtures_in_part=WHOLE,
 )
 """Of a shorter reply."""
 

@@ -107,6 +107,7 @@ from service.studies.gauge_recommendation.translate import (
     in_cents,
 )
 from service.translate.wiring import amount
+from service.wire.optional import given
 from service.wire.quantities import NominalVoltage
 from service.wire.stock import Cutting
 from service.wire.supply import DcSupply, Supply
@@ -400,13 +401,27 @@ class Remedies:
                 break
 
     def _fewer_watts_of_graph(self, wiring: SpansWiring) -> Iterator[Remedy]:
-        def shared(percent: int) -> GaugeRecommendationRequest:
-            return replace(self._message, wiring=graph_with_share_of_load(wiring, percent / PERCENT))
+        """The largest share of the load with which all passes, of the fixtures without which nothing does."""
+        every = frozenset(range(len(wiring.fixtures)))
+
+        def shared(percent: int, giving: frozenset[int] = every) -> GaugeRecommendationRequest:
+            graph = graph_with_share_of_load(wiring, percent / PERCENT, sorted(giving))
+            return replace(self._message, wiring=graph)
 
         percent = self._most_percent(shared)
-        if percent:
-            change = JobChange(FEWER_WATTS, JobPart("/wiring"), f"{percent} %")
-            yield from self._chosen(shared(percent), FEWER_WATTS.code, (change,))
+        if not percent:
+            return
+        giving = every
+        with suppress(WorkOverLimitError):
+            for place in sorted(every):
+                if len(giving) > 1 and self._passes(shared(percent, giving - {place})):
+                    giving -= {place}
+        subjects = [
+            JobPart(f"/wiring/fixtures/{place}", given(wiring.fixtures[place].id)) for place in sorted(giving)
+        ]
+        places = subjects if giving < every else [JobPart("/wiring")]
+        changes = tuple(JobChange(FEWER_WATTS, place, f"{percent} %") for place in places)
+        yield from self._chosen(shared(percent, giving), FEWER_WATTS.code, changes)
 
     def _most_percent(self, shared: Callable[[int], GaugeRecommendationRequest]) -> int:
         """The largest share of the load that passes, in whole per cent; 0 where none worth telling does."""

@@ -156,13 +156,20 @@ class RemedyRow(Struct, frozen=True, kw_only=True):
     outcome: Annotated[Outcome, Meta(description="Of the changed `wiring`; pointers are into that.")]
     subject: Annotated[Subject, Meta(description="The run of the request, or what has several.")]
     changes: Annotated[list[RemedyChange], Meta(description="Run by run.")]
-    wiring: Annotated[
-        Wiring, Meta(description="The changed wiring; with the judged conditions it posts to voltage-drop.")
-    ]
     more_cable: Annotated[
         ShownLength, Meta(description="All cable of the changed wiring less that of the request.")
     ]
     purchase: Annotated[list[PurchaseLine], Meta(description="All open cable of the changed wiring.")]
+    wiring: (
+        Annotated[
+            Wiring,
+            Meta(
+                description="The changed wiring; with the judged conditions it posts to voltage-drop. Absent"
+                " where `detail` is `summary`."
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
     parameter: str | UnsetType = UNSET
     judged_conditions: (
         Annotated[

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from itertools import groupby, pairwise
 from math import inf
 from typing import Any, NamedTuple, TypeVar
@@ -482,10 +482,11 @@ def with_share_of_load(line: Line, share: float) -> Line:
     return _with_members(line, lambda name: share if name in POWERS else 1.0)
 
 
-def graph_with_share_of_load(wiring: SpansWiring, share: float) -> SpansWiring:
-    """Every load of a graph at a share of what it is. [-]"""
+def graph_with_share_of_load(wiring: SpansWiring, share: float, giving: Collection[int]) -> SpansWiring:
+    """Some lines of fixtures of a graph, by their place, at a share of their load. [-]"""
     tree: dict[str, Any] = to_builtins(wiring)
-    scale(tree, lambda name: share if name in POWERS else 1.0)
+    for place in giving:
+        scale(tree["fixtures"][place], lambda name: share if name in POWERS else 1.0)
     return convert(tree, SpansWiring)
 
 

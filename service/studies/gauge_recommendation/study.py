@@ -124,6 +124,8 @@ class NextCheaper(NamedTuple):
         Where it would lie; None: in every open place.
     part : bool
         Whether the same run has other cable as well.
+    spans : frozenset of int
+        What would be laid with it.
     """
 
     candidate: Candidate
@@ -132,6 +134,7 @@ class NextCheaper(NamedTuple):
     taps_v: frozenset[float]
     cable_at: str | None
     part: bool
+    spans: frozenset[int]
 
 
 class Recommendation(NamedTuple):
@@ -350,6 +353,7 @@ class CableSearch:
             taps_v=frozenset(taps_v[feeder] for feeder in feeders) if taps_v else frozenset(),
             cable_at=None if len(group) == len(choice) else self._cable_at(first),
             part=alike != group,
+            spans=frozenset(span for slot in group for span in self._assessor.slots[slot].spans),
         )
 
     @property

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from decimal import ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
+from itertools import pairwise
 from typing import Any, Final
 
 from msgspec import UNSET, UnsetType, to_builtins
@@ -17,6 +18,7 @@ from service.circuit.job import (
     Listed,
     WiringContradictoryError,
 )
+from service.circuit.layout import LaidSpan
 from service.circuit.limits import near_circuit_limit, over_rating
 from service.circuit.most import MAXIMUM_REQUEST_WORK
 from service.circuit.reading import CircuitResult
@@ -363,7 +365,7 @@ def _why_not_cheaper(
     if cheaper.part:
         where = f" in place of {cable_name(cheaper.instead_of)}"
     if cheaper.cable_at is not None:
-        where = f"{where} for {naming.within(JobPart(cheaper.cable_at.removesuffix('/cable')))}"
+        where = f"{where} for {_laid_with(cheaper.cable_at, cheaper.spans, recommendation.spans, naming)}"
     worst = min(cheaper.violations, key=_reason_rank)
     if worst.kind is CONDUCTOR_BELOW_DEVICE:
         value, limit = _amounts(worst, naming)
@@ -378,6 +380,37 @@ def _why_not_cheaper(
         on_one = len(cheaper.taps_v) == 1
         even = f", even on the {min(cheaper.taps_v):g} V tap" if on_one else ", on whatever taps"
     yield f"Not {name}{where}{even}: {_reason(worst, naming)}"
+
+
+RETURNING: Final = "/return_leg/"
+
+CABLE_OF: Final = re.compile(r"(.*?)(?:/cable_changes/[0-9]+|/return_leg)?/cable")
+"""Where a cable stands, and the run, branch or spur of which it is, or the stretch of a graph."""
+
+
+def _laid_with(cable_at: str, own: frozenset[int], spans: list[LaidSpan], naming: PlaceNames) -> str:
+    """What is laid with a cable: a run, a run without its branches, or from where to where along it."""
+    owner = _owner(cable_at)
+    name = naming.within(JobPart(owner))
+    others = {index: _owner(span.cable_at) for index, span in enumerate(spans) if index not in own}
+    if not any(f"{each}/".startswith(f"{owner}/") for each in others.values()):
+        return name
+    if owner not in others.values():
+        return f"{name} without its branches"
+    chain = [spans[index] for index in sorted(own)]
+    if any(last.end != following.start for last, following in pairwise(chain)):
+        return f"parts of {name}"
+    if RETURNING in cable_at:
+        return f"the return leg of {name}"
+    start, end = naming.length(chain[0].from_m), naming.length(chain[-1].from_m + chain[-1].length_m)
+    unit = naming.length_unit
+    return f"{name} from {start:g} to {end:g} {unit}" if start else f"the first {end:g} {unit} of {name}"
+
+
+def _owner(cable_at: str) -> str:
+    """The run, branch or spur whose cable stands somewhere; empty of leads and splices."""
+    found = CABLE_OF.fullmatch(cable_at)
+    return "" if found is None else found[1]
 
 
 def _is_needed(circuits: Sequence[CircuitResult], violation: Violation) -> bool:

@@ -253,8 +253,8 @@ def _above_upstream(
 DROP_WITHOUT_LOAD: Final = FindingKind(
     "drop-without-load",
     (FAULT,),
-    "{where} shows {measured} where nothing was on, and {limit} stood upstream. Cable without current"
-    " loses nothing, so something draws there. Find it, or say what was on.",
+    "{where} shows {measured} with nothing on, and nearer the supply it was {limit}. There should be no drop"
+    " then, so something is drawing current. Find it, or say what was on.",
     "A voltage that falls along the cable in a state in which nothing is to draw.",
 )
 
@@ -262,7 +262,7 @@ DROP_WITHOUT_LOAD: Final = FindingKind(
 def _dropped_without_load(
     job: ReadingsJob, model: Model, routes: Routes, idle: list[Measurement]
 ) -> list[tuple[int, FindingFacts]]:
-    """Volts lower than where they come from while nothing is on: cable without current loses none.
+    """Volts lower than where they come from while nothing is on: there should be no drop then.
 
     What shows next to nothing is behind a break, and not behind a drop.
     """

@@ -8,6 +8,7 @@ from service.studies.description import Description, Example
 from service.studies.gauge_recommendation import answer as gauge_answer
 from service.studies.gauge_recommendation.reply import GaugeRecommendationReply
 from service.studies.gauge_recommendation.request import GaugeRecommendationRequest
+from service.studies.gauge_recommendation.shorter import IN_SHORT, WHOLE, remedies_in_short
 from service.studies.gauge_recommendation.translate import job_of as gauge_job
 from service.studies.record import JSON, Study, json_form, sheet_forms
 from service.studies.run_division import composing
@@ -38,8 +39,11 @@ def _work(question: DivisionQuestion) -> Estimate:
 
 
 KEPT: Final = Kept(
-    ("zones", "remedies", "total", "currency"),
+    ("zones", "total", "currency"),
     ("chosen", "taps", "purchase", "least_possible_total", "least_possible_metal"),
+    cut=remedies_in_short,
+    always_in_part=IN_SHORT,
+    fixtures_in_part=WHOLE,
 )
 """Of a shorter reply."""
 

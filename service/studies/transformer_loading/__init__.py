@@ -21,7 +21,7 @@ def answer(
     return reply_of(message, transformer_loading(loading_job), sha256)
 
 
-KEPT: Final = Kept(("recommended", "judged_conditions"), ("circuits", "division", "placement"))
+KEPT: Final = Kept(("recommended", "nearest", "judged_conditions"), ("circuits", "division", "placement"))
 """Of a shorter reply."""
 
 
@@ -41,7 +41,7 @@ DESCRIPTION: Final = Description(
     question="What does the transformer carry, which would carry it best,"
     " and how do the runs go on its circuits?",
     reply=TransformerLoadingReply,
-    reply_words="The loading in the worst state, the recommended transformer, and its circuits.",
+    reply_words="The loading in the worst state, the recommended or nearest transformer, and its circuits.",
     refusals=(
         "wiring-invalid",
         "taps-joined",
@@ -58,17 +58,21 @@ DESCRIPTION: Final = Description(
         " maximum as connected and as solved with its own regulation and taps in every state, has every"
         " tap in use and room on its circuits, is loaded enough to work, and passes: behind it"
         " `voltage-drop` finds under `judged_conditions` no fault, and no warning but those in `accept`."
-        " Where none passes it is the one with the fewest codes of faults, then of warnings, then the"
-        " smallest, and `findings` has what it breaks. Of equals it is the cheapest, then the first in the"
-        " list. Where only the total load is known no lamp is, and lamps do not count."
-        " `rejected` says of every other one why it is not that.\n\n"
-        "`division` puts the runs on its circuits so that the fullest has the most room: `exact` where"
-        " that is proved, which it is for up to 20 runs unless very many divisions are almost as good;"
-        " else `best-found`. A circuit of the stock without a `limit` rules out and warns of nothing:"
+        " Of equals it is the cheapest, then the first in the list. Where none passes it is absent, and"
+        " `no-transformer-passes` says so: `nearest` is then the one with the fewest codes of faults, then of"
+        " warnings, then the smallest, and `findings` has what it breaks. Where none carries the job"
+        " (`no-transformer-fits`) there is neither. Where only the total load is known no lamp is, and lamps"
+        " do not count. `rejected` says of every one that is not recommended why.\n\n"
+        "`division` puts the runs on the circuits of the recommended one, or else of the nearest, so that the"
+        " fullest has the most room: `exact` where that is proved, which it is for up to 20 runs unless very"
+        " many divisions are almost as good;"
+        " else `best-found`. Where a cable is too thin for the device of its circuit, or a short at its end"
+        " would not trip that, the runs go where devices suit them, if that breaks less. A circuit of the"
+        " stock without a `limit` rules out and warns of nothing:"
         " `device-not-stated` says what to state and the largest device that the cable allows. Of the usual"
         " ratings no device is known either; a circuit of theirs has"
         f" {tables.constant('secondary_circuit_limit').value:g} A at most.\n\n"
-        "`stated` judges the supply of the request as the recommended one is judged: both have the verdict"
+        "`stated` judges the supply of the request as the one on offer is judged: both have the verdict"
         " that `voltage-drop` gives under `judged_conditions`, its runs on the circuits of `placement` or of"
         " `division`, and the codes that speak against it. Where a transformer passes as stated and none"
         " holds the usual range, all is judged as stated, the supply of the request included"

@@ -147,6 +147,39 @@ def divide_where_known(
     return longer if _within(loads, limits, held, longer) else found
 
 
+def divide_where_suited(
+    loads: Sequence[float], limits: Sequence[float | None], suited: Sequence[Sequence[int]]
+) -> Division:
+    """Divide loads over the circuits that suit each: a good division, not proved to be the best.
+
+    Those that fewest circuits suit come first, of those the largest, each where the share stays smallest. A
+    circuit of no known limit counts as the widest of the others.
+
+    Parameters
+    ----------
+    loads : sequence of float
+        At least 0. [A]
+    limits : sequence of float or None
+        One per circuit, at least one. [A]
+    suited : sequence of sequence of int
+        Of each load the circuits that it may be on, at least one.
+
+    Examples
+    --------
+    >>> divide_where_suited([7.0, 7.5], [25.0, 10.0], [[0, 1], [1]]).circuit_of
+    (0, 1)
+    """
+    widest = max((limit for limit in limits if limit is not None), default=1.0)
+    widths = [widest if limit is None else limit for limit in limits]
+    held, circuit_of = [0.0] * len(limits), [0] * len(loads)
+    for load in sorted(range(len(loads)), key=lambda each: (len(suited[each]), -loads[each])):
+        place = min(suited[load], key=lambda circuit: (held[circuit] + loads[load]) / widths[circuit])
+        held[place] += loads[load]
+        circuit_of[load] = place
+    shares = [load / width for load, width in zip(held, widths, strict=True)]
+    return Division(tuple(circuit_of), max(shares), exact=False)
+
+
 def _within(
     loads: Sequence[float], limits: Sequence[float | None], held: Sequence[float], division: Division
 ) -> bool:

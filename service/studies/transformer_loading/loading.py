@@ -111,13 +111,18 @@ class FoundBehind(NamedTuple):
 
 
 def found_behind(states: list[StateLoading], switching: str, budget: Budget) -> FoundBehind:
-    """Judge every state, the stated one first, and what the switching allows alone in each corner."""
+    """Judge every state, the stated one first, and what the switching allows alone in each corner.
+
+    Raises
+    ------
+    WorkOverLimitError
+        The budget does not last for all on.
+    """
     stated, *corners = states
     envelope = EnvelopeResult(states=[(each.corner, each.reading) for each in corners])
-    found, complete = list[FindingFacts](), False
+    budget.spend(len(states) * work_of_judging(stated.state.network.points))
+    found, complete = found_in(stated.reading, envelope), False
     with suppress(WorkOverLimitError):
-        budget.spend(len(states) * work_of_judging(stated.state.network.points))
-        found = found_in(stated.reading, envelope)
         if switching != TOGETHER:
             _take_alone(envelope, corners, switching, budget)
             found = found_in(stated.reading, envelope)

@@ -111,6 +111,8 @@ MAY_NOT_TRIP: Final = ReasonKind(
 BEHIND_IT: Final = "Behind it: {told}"
 """Of a unit with which voltage-drop finds a fault or a warning: what it finds."""
 
+NOT_TRIED: Final = ReasonKind("not-tried", "The work ended before it was tried.")
+
 LARGER_THAN_NEEDED: Final = ReasonKind("larger-than-needed", "It is rated {measured}; {limit} is enough.")
 
 COSTS_MORE: Final = ReasonKind("costs-more", "One of the same rating costs less.")

@@ -40,8 +40,8 @@ JudgedConditions = Annotated[
     Conditions,
     Meta(
         description="What all of this was judged under, complete: the supply of the request, the"
-        " recommended transformer and each that is rejected. Any study takes it. With `range-not-held` that"
-        " is the stated state."
+        " recommended or nearest transformer and each that is rejected. Any study takes it."
+        " With `range-not-held` that is the stated state."
     ),
 ]
 
@@ -153,8 +153,8 @@ class RejectedTransformer(Struct, frozen=True):
     name: str | UnsetType = UNSET
 
 
-class RecommendedTransformer(Struct, frozen=True):
-    """The smallest that carries the job and passes; of equals the cheapest, then the first."""
+class OfferedTransformer(Struct, frozen=True):
+    """A transformer that carries the job."""
 
     rating: ShownApparentPower
     loading: Annotated[TerminalLoading, Meta(description="Solved with its own regulation and taps.")]
@@ -163,6 +163,20 @@ class RecommendedTransformer(Struct, frozen=True):
     name: str | UnsetType = UNSET
     price: Amount | UnsetType = UNSET
     currency: Currency | UnsetType = UNSET
+
+
+class RecommendedTransformer(OfferedTransformer, frozen=True):
+    """The smallest that carries the job and passes; of equals the cheapest, then the first."""
+
+    verdict: (
+        Annotated[Word, Meta(description="passes, as voltage-drop judges the job behind it.")] | UnsetType
+    ) = UNSET
+    broken: Annotated[list[Code], Meta(description="Empty: it passes.")] | UnsetType = UNSET
+
+
+class NearestTransformer(OfferedTransformer, frozen=True):
+    """Where none passes, the one that carries the job and breaks least; it is in `rejected` as well."""
+
     verdict: TransformerVerdict | UnsetType = UNSET
     broken: BrokenCodes | UnsetType = UNSET
 
@@ -177,7 +191,7 @@ class DividedRun(Struct, frozen=True):
 
 
 class DividedCircuit(Struct, frozen=True):
-    """One circuit of the recommended transformer and the runs to put on it."""
+    """One circuit of the recommended transformer, or else of the nearest, and the runs to put on it."""
 
     name: str
     current: Annotated[ShownCurrent, Meta(description="Of its runs, added up as plain numbers.")]
@@ -206,12 +220,18 @@ class RunPlacement(Struct, frozen=True):
 
 
 class CircuitDivision(Struct, frozen=True):
-    """The runs over the circuits of the recommended transformer: the fullest is as empty as can be."""
+    """The runs over the circuits of the recommended transformer, or else of the nearest.
+
+    The fullest is as empty as can be.
+    """
 
     circuits: list[DividedCircuit]
     method: Annotated[
         Code,
-        Meta(description="exact: proved to be the best; best-found: the search was left, or over 20 runs."),
+        Meta(
+            description="exact: proved to be the best; best-found: the search was left, over 20 runs, or runs"
+            " that were put where devices suit their cable."
+        ),
     ]
     largest_ratio: (
         Annotated[
@@ -234,7 +254,13 @@ class CircuitDivision(Struct, frozen=True):
 
 Stated = Annotated[
     StatedSupply,
-    Meta(description="Absent, as is the verdict of the recommended one, where only totals are known."),
+    Meta(description="Absent, as is the verdict of the one on offer, where only totals are known."),
+]
+
+
+Nearest = Annotated[
+    NearestTransformer,
+    Meta(description="Where some carry the job and none passes (`no-transformer-passes`)."),
 ]
 
 
@@ -244,6 +270,7 @@ class LoadedAnswer(JudgedAnswer, frozen=True, kw_only=True):
     stated: Stated | UnsetType = UNSET
     primary: PrimaryState | UnsetType = UNSET
     recommended: RecommendedTransformer | UnsetType = UNSET
+    nearest: Nearest | UnsetType = UNSET
     division: CircuitDivision | UnsetType = UNSET
     placement: (
         Annotated[
@@ -278,6 +305,7 @@ class CollapsedAnswer(JudgedAnswer, frozen=True, kw_only=True):
 
     stated: Stated | UnsetType = UNSET
     recommended: RecommendedTransformer | UnsetType = UNSET
+    nearest: Nearest | UnsetType = UNSET
     division: CircuitDivision | UnsetType = UNSET
     judged_conditions: JudgedConditions | UnsetType = UNSET
 

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import replace
 from decimal import Decimal
-from math import ceil
+from math import ceil, inf
 from typing import Final, NamedTuple
 
 from service import tables
@@ -14,6 +15,7 @@ from service.circuit.limits import (
     EXACTLY,
     below_minimum_load,
     continuous_limit,
+    device_too_large,
     near_circuit_limit,
     over_circuit,
     over_rating,
@@ -45,7 +47,12 @@ from service.findings.protection import (
     device_findings,
     weakest_ends,
 )
-from service.studies.transformer_loading.division import QUICK_STEPS, Division, divide_where_known
+from service.studies.transformer_loading.division import (
+    QUICK_STEPS,
+    Division,
+    divide_where_known,
+    divide_where_suited,
+)
 from service.studies.transformer_loading.loading import (
     PLATE_DECIMALS,
     FoundBehind,
@@ -65,6 +72,7 @@ from service.studies.transformer_loading.reasons import (
     LISTED_LATER,
     LOADING_OVER_MAXIMUM,
     MAY_NOT_TRIP,
+    NOT_TRIED,
     RATED_TOO_LOW,
     RUN_OVER_CIRCUIT,
     TAP_MISSING,
@@ -77,6 +85,14 @@ from service.studies.transformer_loading.reasons import (
 
 SPANS_A_WORK = 20
 """Spans held against a device with one unit of work."""
+
+
+SEVERAL: Final = 2
+"""Circuits from which on it matters on which of them a run is."""
+
+
+OF_DEVICES: Final = frozenset({CONDUCTOR_BELOW_DEVICE.code, SHORT_CIRCUIT_BELOW_TRIP.code})
+"""What hangs on the device of the circuit on which a run is."""
 
 
 UNPRICED = Decimal("Infinity")
@@ -150,8 +166,9 @@ class Demand(NamedTuple):
 def select(units: tuple[TransformerUnit, ...], demand: Demand, budget: Budget) -> Selection:
     """The smallest unit that carries the job and passes; of equals the cheapest, then the first.
 
-    Where none of those that carry it passes, the one with the fewest codes of faults is taken, then with the
-    fewest of warnings, then the smallest. So it is where the work ends before one that passes is found.
+    Where none of those that carry it passes, none is recommended. The nearest is then the one with the fewest
+    codes of faults, of those with the fewest of warnings, then the smallest. So it is where the work ends
+    before one that passes is found.
 
     Raises
     ------
@@ -179,13 +196,20 @@ def select(units: tuple[TransformerUnit, ...], demand: Demand, budget: Budget) -
             if place is None or breaks.numbers < broken.numbers:
                 place, broken = index, breaks
                 ended = breaks == Broken()
-    chosen = None if place is None else found[place][1]
+    taken = None if place is None else found[place][1]
+    if taken is None or not passes(taken, demand.accepted):
+        always = () if taken is None else _unmended(taken, demand.accepted)
+        others = [
+            Rejected(units[index], (*reasons, *(always if carrying or not reasons else ())) or NOT_TRIED_YET)
+            for index, (reasons, carrying) in sorted(found.items())
+        ]
+        return Selection(None, tuple(others), nearest=taken)
     rejected = [
-        Rejected(units[index], reasons if chosen is None else _reasons(units[index], chosen, reasons, broken))
+        Rejected(units[index], reasons or (_behind(units[index], taken.unit),))
         for index, (reasons, _) in sorted(found.items())
         if index != place
     ]
-    return Selection(chosen, tuple(rejected))
+    return Selection(taken, tuple(rejected))
 
 
 class Broken(NamedTuple):
@@ -200,27 +224,26 @@ class Broken(NamedTuple):
         return len(self.faults), len(self.warnings)
 
 
-def passes(chosen: ChosenTransformer | None, accepted: frozenset[str]) -> bool:
-    """Whether there is a unit that carries the job, and nothing that is found with it rules it out."""
-    return chosen is not None and broken_by(chosen, accepted) == Broken()
+NOT_TRIED_YET: Final = (Reason(NOT_TRIED),)
+"""Of a unit of which nothing is known when the work ends."""
+
+
+def passes(chosen: ChosenTransformer, accepted: frozenset[str]) -> bool:
+    """Whether nothing that is found with a unit rules it out, whatever else would show it as well."""
+    return not unaccepted([*chosen.warnings, *chosen.everywhere], accepted)
 
 
 def broken_by(chosen: ChosenTransformer, accepted: frozenset[str]) -> Broken:
-    """What is found with a unit that carries the job."""
+    """What is found with a unit that carries the job, and might not be with another."""
     found = unaccepted(chosen.warnings, accepted)
     faults = frozenset(each.code for each in found if each.severity == FAULT)
     return Broken(faults, frozenset(each.code for each in found if each.severity != FAULT))
 
 
-def _reasons(
-    unit: TransformerUnit, chosen: ChosenTransformer, reasons: tuple[Reason, ...], broken: Broken
-) -> tuple[Reason, ...]:
-    """Why a unit is not the chosen one: first what that does not lack; where there is nothing, the order."""
-    shared = broken.faults | broken.warnings
-    own = [each for each in reasons if each.kind.code not in shared]
-    if not own:
-        own = [_behind(unit, chosen.unit)]
-    return (*own, *(each for each in reasons if each.kind.code in shared))
+def _unmended(chosen: ChosenTransformer, accepted: frozenset[str]) -> tuple[Reason, ...]:
+    """What no unit mends, as what keeps each of them from being recommended."""
+    broken = worst_of_codes(unaccepted(chosen.everywhere, accepted))
+    return tuple(_as_reason(each, chosen.unit) for each in broken)
 
 
 def _rank(unit: TransformerUnit) -> tuple[float, Decimal]:
@@ -283,14 +306,68 @@ class _Trial:
         # Good enough to choose by; the one that is shown is searched for longer.
         division = divide_where_known(amps, unit.limits_a())
         chosen = ChosenTransformer(unit, _own(worst, unit), runs, division)
-        behind, complete = self._behind(unit, states)
+        found = self._found_with(unit, states)
+        behind, everywhere = list[FindingFacts](), list[FindingFacts]()
+        for each in found.findings:
+            (everywhere if (each.code, each.subject) in self._demand.of_any else behind).append(each)
         warnings = (*behind, *self._warnings(chosen, states))
-        chosen = chosen._replace(warnings=warnings, judged=complete)
+        chosen = chosen._replace(warnings=warnings, everywhere=tuple(everywhere), judged=found.complete)
+        chosen = self._where_devices_suit(chosen, behind, states)
         broken = worst_of_codes(unaccepted(chosen.warnings, self._demand.accepted))
         return tuple(_as_reason(each, unit) for each in broken), chosen
 
-    def _behind(self, unit: TransformerUnit, states: list[StateLoading]) -> FoundBehind:
-        """What voltage-drop finds with this unit that it may not find with another, its own plate apart.
+    def _where_devices_suit(
+        self, chosen: ChosenTransformer, behind: list[FindingFacts], states: list[StateLoading]
+    ) -> ChosenTransformer:
+        """The runs on circuits whose devices suit their cable, where that breaks less than even shares do.
+
+        Without the work to find that out they stay where they are.
+        """
+        unit, accepted = chosen.unit, self._demand.accepted
+        broken = broken_by(chosen, accepted)
+        if len(unit.circuits) < SEVERAL or not OF_DEVICES & broken.warnings:
+            return chosen
+        amps = [run.current_a for run in chosen.runs]
+        with suppress(WorkOverLimitError):
+            division = divide_where_suited(amps, unit.limits_a(), self._suited(unit, states))
+            moved = chosen._replace(division=division)
+            moved = moved._replace(warnings=(*behind, *self._warnings(moved, states)))
+            fits = not circuit_reasons(unit, chosen.runs, division)
+            if fits and broken_by(moved, accepted).numbers < broken.numbers:
+                return moved
+        return chosen
+
+    def _suited(self, unit: TransformerUnit, states: list[StateLoading]) -> list[list[int]]:
+        """Of each run the circuits whose device suits its thinnest cable and trips on a short at its end.
+
+        All of them where there is none.
+        """
+        layout, ends = states[0].state.layout, self._weakest_ends(unit, states)
+        self._budget.spend(1 + len(layout.spans) // SPANS_A_WORK)
+        thinnest: dict[int, float] = {}
+        for span in layout.spans:
+            if span.cable is not None and span.cable.device_a is not None:
+                thinnest[span.feeder] = min(span.cable.device_a, thinnest.get(span.feeder, inf))
+        accepted = self._demand.accepted
+
+        def suits(feeder: int, circuit: FedCircuit) -> bool:
+            if circuit.limit_a is None:
+                return True
+            judged = CONDUCTOR_BELOW_DEVICE.code not in accepted and not circuit.listed_system
+            if judged and feeder in thinnest and device_too_large(circuit.limit_a, thinnest[feeder]):
+                return False
+            trips = feeder not in ends or ends[feeder][0].behind(circuit) is None
+            return trips or SHORT_CIRCUIT_BELOW_TRIP.code in accepted
+
+        circuits = unit.fed()
+        return [
+            [place for place, each in enumerate(circuits) if all(suits(feeder, each) for feeder in feeders)]
+            or list(range(len(circuits)))
+            for _, feeders in self._demand.runs
+        ]
+
+    def _found_with(self, unit: TransformerUnit, states: list[StateLoading]) -> FoundBehind:
+        """The faults and warnings that voltage-drop finds with this unit, its own plate apart.
 
         Units that sag alike share it: what is about the one that was solved is about this one.
         """
@@ -301,14 +378,12 @@ class _Trial:
             switching = TOGETHER if demand.job.corners is None else demand.job.corners.switching
             self._found[unit.sag] = found_behind(states, switching, self._budget)
         found = self._found[unit.sag]
-        behind = [
+        own = [
             each._replace(subject=unit.subject) if each.subject == tried else each
             for each in found.findings
-            if each.severity != NOTE
-            and each.kind not in OF_A_PLATE
-            and (each.code, each.subject) not in demand.of_any
+            if each.severity != NOTE and each.kind not in OF_A_PLATE
         ]
-        return FoundBehind(behind, found.complete)
+        return FoundBehind(own, found.complete)
 
     def _warnings(self, chosen: ChosenTransformer, states: list[StateLoading]) -> tuple[FindingFacts, ...]:
         """What the states show of this unit and of its stated devices that another might not show."""
@@ -318,6 +393,7 @@ class _Trial:
         if usual_va is not None and over_rating(usual_va / unit.rating_va):
             finding = usual_power_factor_finding(unit.subject, usual_va, unit.rating_va)
             found.append(finding._replace(corner=corner_of(usual)))
+        found += division_near_limit(chosen, unit.called)
         if not (unit.circuits and unit.of_stock):
             return tuple(found)
         state = states[0].state
@@ -329,7 +405,7 @@ class _Trial:
             for feeder, (end, corner) in self._weakest_ends(unit, states).items()
             if (short := end.behind(feed.circuits[feed.circuit_of[feeder]])) is not None
         ]
-        return (*found, *division_near_limit(chosen), *devices, *shorts)
+        return (*found, *devices, *shorts)
 
     def _weakest_ends(
         self, unit: TransformerUnit, states: list[StateLoading]
@@ -529,10 +605,10 @@ class TransformerUnit(NamedTuple):
         )
 
     @property
-    def recommended(self) -> str:
-        """It as the one that is recommended, in words."""
+    def called(self) -> str:
+        """Its name or its id, else its rating."""
         name = self.name or self.subject.id
-        return f'the recommended "{name}"' if name else f"the recommended {self.rating_va:g} VA transformer"
+        return f'"{name}"' if name else f"{self.rating_va:g} VA transformer"
 
     @property
     def of_stock(self) -> bool:
@@ -563,7 +639,7 @@ DIVISION_NEAR_LIMIT: Final = FindingKind(
 
 NO_ROOM: Final = ReasonKind(
     DIVISION_NEAR_LIMIT.code,
-    f"A circuit would carry {{measured}}, over {{limit}}, {CONTINUOUS_SHARE} of its device.",
+    f"A circuit would carry {{measured}}, over {{limit}}, {CONTINUOUS_SHARE} of its limit.",
 )
 
 OF_WARNING: Final = {
@@ -588,8 +664,8 @@ OF_A_PLATE: Final = frozenset(
 """What hangs on the rating, the taps and the circuits of a unit: judged for each by itself."""
 
 
-def division_near_limit(chosen: ChosenTransformer) -> list[FindingFacts]:
-    """The fullest circuit of the recommended unit against the share of its limit for a continuous load."""
+def division_near_limit(chosen: ChosenTransformer, box: str) -> list[FindingFacts]:
+    """The fullest circuit of a unit, in words `box`, against the share of its limit for a continuous load."""
     fullest = chosen.fullest
     if fullest is None or not near_circuit_limit(fullest.current_a, fullest.limit_a):
         return []
@@ -602,7 +678,7 @@ def division_near_limit(chosen: ChosenTransformer) -> list[FindingFacts]:
             limit=Amount(continuous_limit(fullest.limit_a), "A"),
             parameters=(
                 ("name", chosen.unit.circuit_names()[fullest.circuit]),
-                ("box", chosen.unit.recommended),
+                ("box", box),
                 ("of", "its device" if chosen.unit.of_stock else largest),
             ),
         )
@@ -619,8 +695,8 @@ class Rejected(NamedTuple):
 class ChosenTransformer(NamedTuple):
     """The unit that carries the job, its worst state, the runs over its circuits, and what it is warned of.
 
-    `warnings` are faults and warnings that another unit might not have. `judged`: the work was enough to
-    look at every state that is asked for.
+    `warnings` are faults and warnings that another unit might not have, `everywhere` those that any would.
+    `judged`: the work was enough to look at every state that is asked for.
     """
 
     unit: TransformerUnit
@@ -628,6 +704,7 @@ class ChosenTransformer(NamedTuple):
     runs: tuple[RunCurrent, ...]
     division: Division
     warnings: tuple[FindingFacts, ...] = ()
+    everywhere: tuple[FindingFacts, ...] = ()
     judged: bool = True
 
     @property
@@ -644,10 +721,29 @@ class ChosenTransformer(NamedTuple):
 
 
 class Selection(NamedTuple):
-    """The answer to which transformer; none is recommended where none carries the job."""
+    """The answer to which transformer: the one that passes, or the nearest of those that carry the job.
+
+    Where none is recommended all of them are rejected, the nearest as well.
+    """
 
     recommended: ChosenTransformer | None
     rejected: tuple[Rejected, ...]
+    nearest: ChosenTransformer | None = None
+
+    @property
+    def offered(self) -> ChosenTransformer | None:
+        """The one that is shown, with its circuits; none where none carries the job."""
+        return self.recommended or self.nearest
+
+    @property
+    def box(self) -> str:
+        """The one that is shown, in words."""
+        if self.recommended is not None:
+            return f"the recommended {self.recommended.unit.called}"
+        if self.nearest is None:
+            return ""
+        unit = self.nearest.unit
+        return f"the best on offer ({unit.called if unit.of_stock else f'{unit.rating_va:g} VA'})"
 
 
 class LoadingJob(NamedTuple):

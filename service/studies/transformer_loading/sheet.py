@@ -43,6 +43,7 @@ from service.sheets.sheet import (
 )
 from service.studies.transformer_loading.reply import (
     CircuitDivision,
+    NearestTransformer,
     RecommendedTransformer,
     RejectedTransformer,
     RejectionReason,
@@ -64,13 +65,16 @@ COLLAPSED = "The stated supply cannot carry that load at any voltage; another tr
 NONE_FITS = "No transformer that could be chosen carries this job; the reasons stand below."
 
 
+NONE_PASSES = "No transformer that could be chosen passes with this job. This one comes nearest."
+
+
 def transformer_loading_sheet(request: TransformerLoadingRequest, reply: TransformerLoadingReply) -> Sheet:
     """What the transformer carries, which to take, and which run on which circuit."""
     sections = [
         summary_section(reply.summary),
         Section("Result", _result(reply)),
         findings_section(reply.findings),
-        _recommended(given(reply.recommended)),
+        _offered(reply),
         *_division(given(reply.division)),
         Section("Not recommended", [_rejected(reply.rejected)]),
         job_section(request, *_facts_of_job(request)),
@@ -133,9 +137,16 @@ def _taps(taps: list[TapState]) -> Table:
     return Table(numbers("Tap, rated [V]", "Open circuit [V]", "Terminal [V]", "Current [A]"), rows)
 
 
-def _recommended(found: RecommendedTransformer | None) -> Section:
-    if found is None:
-        return Section("Recommended", [Paragraph(NONE_FITS)])
+def _offered(reply: TransformerLoadingReply) -> Section:
+    """The recommended transformer, else the nearest, else that there is none; nothing on direct current."""
+    if (recommended := given(reply.recommended)) is not None:
+        return Section("Recommended", _transformer(recommended))
+    if (nearest := given(reply.nearest)) is not None:
+        return Section("Nearest", [Paragraph(NONE_PASSES), *_transformer(nearest)])
+    return Section("Recommended", [Paragraph(NONE_FITS)] if reply.rejected else [])
+
+
+def _transformer(found: RecommendedTransformer | NearestTransformer) -> list[Block]:
     price, verdict = given(found.price), given(found.verdict)
     facts = [
         (
@@ -147,7 +158,7 @@ def _recommended(found: RecommendedTransformer | None) -> Section:
         *([] if verdict is None else _verdict("With it", verdict, given(found.broken) or [])),
         *_loading(found.loading),
     ]
-    return Section("Recommended", [Facts(facts), _taps(found.loading.taps)])
+    return [Facts(facts), _taps(found.loading.taps)]
 
 
 def _division(division: CircuitDivision | None) -> list[Section]:

@@ -1,4 +1,4 @@
-"""What the supply carries in its worst state, and the smallest transformer that carries it.
+"""What the supply carries in its worst state, and the smallest transformer with which the job passes.
 
 Each estimate follows the charges of its study, with as many points as the wiring may need at most. What a
 state takes beyond the usual because it is near its limit is not foreseen.
@@ -37,6 +37,7 @@ from service.findings.finding import (
     FAULT,
     GRAVEST_FIRST,
     NOTE,
+    WARNING,
     Amount,
     FindingFacts,
     FindingKind,
@@ -71,7 +72,6 @@ from service.studies.transformer_loading.reasons import CIRCUIT_REASONS, RATED_T
 from service.studies.transformer_loading.selection import (
     DIVISION_NEAR_LIMIT,
     OF_A_PLATE,
-    ChosenTransformer,
     Demand,
     LoadingJob,
     Reason,
@@ -80,7 +80,6 @@ from service.studies.transformer_loading.selection import (
     TransformerUnit,
     circuit_of,
     division_near_limit,
-    passes,
     run_currents,
     select,
     used_taps,
@@ -152,11 +151,11 @@ class CircuitAssignment(NamedTuple):
 class LoadingAnswer(NamedTuple):
     """The answer; where the stated supply has no operating point, `loaded` is the share that it could carry.
 
-    `selection` is None on direct current, for which there is no transformer to choose. `behind_recommended`:
-    what the recommended one breaks that the stated supply does not. `stated` and `recommended` are all that
-    is found with each, and `shortage` is what the stated one lacks of the connected load and the spare.
-    `as_stated`: all is judged in the stated state, because no transformer holds the usual range;
-    `stated_holds_range` says whether the stated one does.
+    `selection` is None on direct current, for which there is no transformer to choose. `behind_offered`:
+    what the one that is recommended, or else the nearest, breaks that the stated supply does not. `stated`
+    and `offered` are all that is found with each, and `shortage` is what the stated one lacks of the
+    connected load and the spare. `as_stated`: all is judged in the stated state, because no transformer holds
+    the usual range; `stated_holds_range` says whether the stated one does.
     """
 
     layout: Layout
@@ -168,9 +167,9 @@ class LoadingAnswer(NamedTuple):
     sources: list[str]
     least_rating_va: float
     stated: tuple[FindingFacts, ...]
-    recommended: tuple[FindingFacts, ...] = ()
+    offered: tuple[FindingFacts, ...] = ()
     shortage: Reason | None = None
-    behind_recommended: tuple[FindingFacts, ...] = ()
+    behind_offered: tuple[FindingFacts, ...] = ()
     placements: tuple[CircuitAssignment, ...] = ()
     as_stated: bool = False
     stated_holds_range: bool = False
@@ -191,11 +190,7 @@ def transformer_loading(loading_job: LoadingJob) -> LoadingAnswer:
     refuse_over_limit(transformer_loading_work(loading_job))
     answer = _answered(loading_job)
     selection = answer.selection
-    if (
-        selection is None
-        or not loading_job.job.usual_range
-        or passes(selection.recommended, loading_job.accepted)
-    ):
+    if selection is None or selection.recommended is not None or not loading_job.job.usual_range:
         return answer
     # Without the work for a second answer the first one stands.
     with held_back(WORK_OF_THE_REST), suppress(WorkOverLimitError):
@@ -237,9 +232,9 @@ def _answered(loading_job: LoadingJob) -> LoadingAnswer:
         sources=list(dict.fromkeys(sources)),
         least_rating_va=demand.least_va,
         stated=tuple(stated),
-        recommended=choice.recommended,
+        offered=choice.offered,
         shortage=None if spare else _shortage(connected, demand),
-        behind_recommended=behind,
+        behind_offered=behind,
         placements=placements,
     )
 
@@ -250,8 +245,10 @@ def _as_stated(loading_job: LoadingJob, over_range: LoadingAnswer, selection: Se
     One that carries the job as stated alone is better than none.
     """
     answer = _answered(loading_job._replace(job=loading_job.job.as_stated()))
-    chosen = None if answer.selection is None else answer.selection.recommended
-    if chosen is None or (selection.recommended and not passes(chosen, loading_job.accepted)):
+    if answer.selection is None or (selection.nearest is not None and answer.selection.recommended is None):
+        return over_range
+    chosen = answer.selection.offered
+    if chosen is None:
         return over_range
     not_held = _range_not_held(chosen.unit, selection, loading_job.accepted)
     if not_held is None:
@@ -460,12 +457,12 @@ def _primary(job: Job, worst: StateLoading) -> PrimaryResult | None:
 
 
 class _Choice(NamedTuple):
-    """What was chosen, what is to be said of it, and all that is found with the one that is recommended."""
+    """What was chosen, what is to be said of it, and all that is found with the one that is offered."""
 
     selection: Selection | None
     findings: list[FindingFacts]
     behind: list[FindingFacts]
-    recommended: tuple[FindingFacts, ...] = ()
+    offered: tuple[FindingFacts, ...] = ()
 
 
 def _demand(loading_job: LoadingJob, connected: Connected) -> Demand:
@@ -489,29 +486,22 @@ def _choose(loading_job: LoadingJob, connected: Connected, demand: Demand) -> _C
     units = loading_job.stock or usual_units(used_taps(job), _circuits(connected))
     selection = select(units, demand, Budget())
     findings = selection_findings(selection, units, wanted_va=demand.least_va)
-    own, behind = _warned(selection.recommended)
+    own, behind = _warned(selection)
     findings += [*own, *_without_device(selection, demand, connected)]
-    everywhere = _found_everywhere(selection.recommended, demand)
+    everywhere = () if selection.offered is None else selection.offered.everywhere
     return _Choice(selection, findings, behind, (*own, *behind, *everywhere))
 
 
-def _found_everywhere(chosen: ChosenTransformer | None, demand: Demand) -> list[FindingFacts]:
-    """What is found of the job with the recommended unit as with any other."""
-    if chosen is None:
-        return []
-    found = unsolved_findings(chosen.worst.state)
-    return [each for each in found if (each.code, each.subject) in demand.of_any]
-
-
 def _without_device(selection: Selection, demand: Demand, connected: Connected) -> list[FindingFacts]:
-    """That circuits of the recommended unit have no stated device, and the largest their cable allows."""
-    chosen = selection.recommended
+    """That circuits of the unit on offer have no stated device, and the largest their cable allows."""
+    chosen = selection.offered
     if chosen is None or not chosen.unstated:
         return []
     unit = chosen.unit
     feed = connected.feed._replace(circuit_of=circuit_of(demand, chosen))
     names = [unit.circuit_names()[circuit] for circuit in chosen.unstated]
-    name = f'transformer "{unit.subject.id}"' if unit.of_stock else "the recommended one of the usual ratings"
+    usual = "the recommended one" if selection.recommended else f"the {unit.called}"
+    name = f'transformer "{unit.subject.id}"' if unit.of_stock else f"{usual} of the usual ratings"
     if unit.circuits and unit.of_stock:
         name = f"{circuits_named(names)} of {name}"
     return [device_not_stated(replace(connected, feed=feed), chosen.unstated, _place(unit), name)]
@@ -529,7 +519,7 @@ def _not_found(found: list[FindingFacts], before: list[FindingFacts]) -> list[Fi
 
 
 def _not_as_grave(found: list[FindingFacts], before: list[FindingFacts]) -> tuple[FindingFacts, ...]:
-    """Findings behind the recommended transformer that the stated supply does not show, or less gravely."""
+    """Findings behind the transformer on offer that the stated supply does not show, or less gravely."""
     known: dict[tuple[str, JobPart], int] = {}
     for each in before:
         key, grave = (each.code, each.subject), GRAVEST_FIRST[each.severity]
@@ -547,7 +537,7 @@ def _range_not_held(
     unit: TransformerUnit, over_range: Selection, accepted: frozenset[str]
 ) -> FindingFacts | None:
     """What keeps a unit from the whole range, a lamp first; None where the work ended before it was tried."""
-    chosen = over_range.recommended
+    chosen = over_range.nearest
     if chosen is not None and chosen.unit == unit:
         return _range_of(unit, unaccepted(chosen.warnings, accepted))
     (rejected,) = [each for each in over_range.rejected if each.unit == unit]
@@ -583,8 +573,9 @@ def _text(amount: Amount | None) -> str:
     return "" if amount is None else f"{amount.value:.1f} {amount.unit}"
 
 
-def _warned(chosen: ChosenTransformer | None) -> tuple[list[FindingFacts], list[FindingFacts]]:
-    """What is to be said of the unit that is recommended, and of the job behind it."""
+def _warned(selection: Selection) -> tuple[list[FindingFacts], list[FindingFacts]]:
+    """What is to be said of the unit that is recommended, or else nearest, and of the job behind it."""
+    chosen = selection.offered
     if chosen is None:
         return [], []
     place = _place(chosen.unit)
@@ -593,25 +584,25 @@ def _warned(chosen: ChosenTransformer | None) -> tuple[list[FindingFacts], list[
         for each in chosen.warnings
         if each.kind is not DIVISION_NEAR_LIMIT
     ]
-    own = [_of_its_circuits(each, chosen.unit) for each in found if each.kind in OF_A_PLATE]
+    own = [_of_its_circuits(each, selection.box) for each in found if each.kind in OF_A_PLATE]
     behind = [each for each in found if each.kind not in OF_A_PLATE]
-    return [*own, *division_near_limit(chosen)], behind
+    return [*own, *division_near_limit(chosen, selection.box)], behind
 
 
 OF_ITS_DEVICES: Final = (CONDUCTOR_BELOW_DEVICE, SHORT_CIRCUIT_BELOW_TRIP)
 """What is found of the wiring because of the devices of a box."""
 
 
-def _of_its_circuits(found: FindingFacts, unit: TransformerUnit) -> FindingFacts:
-    """A finding of the recommended unit that names a circuit, which is not one of the stated supply."""
+def _of_its_circuits(found: FindingFacts, box: str) -> FindingFacts:
+    """A finding of the unit on offer that names a circuit, which is not one of the stated supply."""
     if found.kind in OF_ITS_DEVICES:
-        return found._replace(parameters=(*found.parameters, ("box", unit.recommended)))
+        return found._replace(parameters=(*found.parameters, ("box", box)))
     carries = dict(found.parameters).get("carries")
     if carries is None:
         return found
     return found._replace(
         parameters=(
-            ("carries", f"of {unit.recommended} {carries}"),
+            ("carries", f"of {box} {carries}"),
             *(part for part in found.parameters if part[0] != "carries"),
         )
     )
@@ -634,6 +625,15 @@ NO_TRANSFORMER_FITS: Final = FindingKind(
 )
 
 
+NO_TRANSFORMER_PASSES: Final = FindingKind(
+    "no-transformer-passes",
+    (FAULT, WARNING),
+    "No transformer on offer passes with this job. {box} comes nearest.",
+    "Some of the stock, or of the usual ratings, carry the job, and each leaves a fault, or a warning that is"
+    " not accepted. Where the nearest leaves only warnings, so is this.",
+)
+
+
 def selection_findings(
     selection: Selection, units: tuple[TransformerUnit, ...], *, wanted_va: float
 ) -> list[FindingFacts]:
@@ -643,6 +643,16 @@ def selection_findings(
     largest_va = max(unit.rating_va for unit in units)
     # Stock has a place in the request; the usual ratings do not, and then it is about the supply.
     subject = JobPart("/stock" if units[0].of_stock else "/supply")
+    if (nearest := selection.nearest) is not None:
+        broken = {each.severity for each in (*nearest.warnings, *nearest.everywhere)}
+        return [
+            NO_TRANSFORMER_PASSES.found(
+                subject,
+                "own-calculation",
+                parameters=(("box", _named(nearest.unit)),),
+                severity=FAULT if FAULT in broken else WARNING,
+            )
+        ]
     source = "caller" if units[0].of_stock else tables.usual_ratings()[-1].source
     large_enough = [each for each in selection.rejected if not rated_too_low(each.unit.rating_va, wanted_va)]
     if large_enough:
@@ -654,6 +664,11 @@ def selection_findings(
         small = (("reason", f": {size} {largest_va:.12g} VA"),)
         none_fits = NO_TRANSFORMER_FITS.found(subject, source, wanted, largest, small)
     return [none_fits, *_division_findings(selection.rejected)]
+
+
+def _named(unit: TransformerUnit) -> str:
+    """A unit by its rating and, where it has one, its name."""
+    return f"{unit.rating_va:g} VA" + (f" ({unit.called})" if unit.of_stock else "")
 
 
 def _rounded_up(value: float) -> str:
@@ -755,8 +770,8 @@ RUNS_PLACED: Final = AssumptionKind(
 
 RECOMMENDED_PARTLY_JUDGED: Final = AssumptionKind(
     "recommended-partly-judged",
-    "The work ended before everything that may be on alone was looked at behind the recommended transformer:"
-    " send it to voltage-drop as well.",
+    "The work ended before everything that may be on alone was looked at behind the transformer that is"
+    " recommended, or else nearest: send it to voltage-drop as well.",
 )
 
 STOCK_WITHOUT_REGULATION: Final = AssumptionKind(
@@ -794,13 +809,13 @@ def choice_assumptions(
         USUAL_RATINGS: selection is not None and not stock,
         USUAL_CIRCUITS: selection is not None and not stock and circuits > 1,
         RECOMMENDED_PARTLY_JUDGED: selection is not None
-        and selection.recommended is not None
-        and not selection.recommended.judged,
+        and selection.offered is not None
+        and not selection.offered.judged,
         STOCK_WITHOUT_REGULATION: any(unit.regulation_ratio is None for unit in stock),
         STOCK_WITHOUT_CIRCUITS: any(not unit.circuits for unit in stock),
         PRICES_WITHOUT_CURRENCY: loading_job.currency is None
         and any(unit.price is not None for unit in stock),
-        RUNS_ADDED_UP: selection is not None and selection.recommended is not None,
+        RUNS_ADDED_UP: selection is not None and selection.offered is not None,
     }
     return [kind for kind, holds in held.items() if holds]
 
@@ -813,7 +828,7 @@ def choice_sources(loading_job: LoadingJob, selection: Selection | None) -> list
         tables.constant("spare_capacity_ratio").source: loading_job.spare_ratio is None,
         tables.usual_ratings()[0].source: not loading_job.stock,
         tables.constant("secondary_circuit_limit").source: not loading_job.stock,
-        tables.constant("continuous_load_ratio").source: selection.recommended is not None
-        and selection.recommended.fullest is not None,
+        tables.constant("continuous_load_ratio").source: selection.offered is not None
+        and selection.offered.fullest is not None,
     }
     return [source for source, holds in held.items() if holds]

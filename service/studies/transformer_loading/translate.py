@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from decimal import Decimal
-from typing import Final, NamedTuple
+from typing import Final, NamedTuple, TypeVar
 
 from msgspec import UNSET, UnsetType
 from msgspec.structs import replace
@@ -36,6 +36,8 @@ from service.studies.transformer_loading.reply import (
     ConnectedLoad,
     DividedCircuit,
     DividedRun,
+    NearestTransformer,
+    OfferedTransformer,
     PrimaryState,
     RecommendedTransformer,
     RejectedTransformer,
@@ -60,6 +62,7 @@ from service.studies.transformer_loading.selection import (
 )
 from service.studies.transformer_loading.study import (
     DIVISION_IMPOSSIBLE,
+    NO_TRANSFORMER_PASSES,
     OF_ITS_DEVICES,
     CircuitAssignment,
     LoadingAnswer,
@@ -135,10 +138,14 @@ def reply_of(
         Of the request as it came.
     """
     naming = PlaceNames(answer.layout, length_unit(request))
+    is_recommended = answer.selection is not None and answer.selection.recommended is not None
+    box = "the recommended transformer" if is_recommended else "the best on offer"
     found = [
         *(_with_place(each, naming) for each in answer.findings),
-        *(_behind(each, naming) for each in answer.behind_recommended),
+        *(_behind(each, naming, box) for each in answer.behind_offered),
     ]
+    # Its own sentence says more.
+    told = [each for each in found if each.kind is not NO_TRANSFORMER_PASSES]
     findings = finding_rows(found, naming)
     ending = closing(answer.assumptions, answer.sources, sha256=sha256, caller_id=request.id)
     judged = _judged(request, as_stated=answer.as_stated)
@@ -150,12 +157,13 @@ def reply_of(
         most_ratio=_ratio(request.maximum_loading_percent) or 1.0,
     )
     pair = JudgedPair(
-        _judgement(answer.stated, accepted, answer.shortage), _judgement(answer.recommended, accepted)
+        _judgement(answer.stated, accepted, answer.shortage), _judgement(answer.offered, accepted)
     )
-    choice = choice_rows(answer, pair.recommended, naming, request.currency)
+    choice = choice_rows(answer, pair.offered, naming, request.currency)
     stated = UNSET if isinstance(request.wiring, TotalsWiring) else pair.stated
     if isinstance(answer.loaded, Margin):
-        margin, collapsed = load_margin(answer.loaded), summary_row(FAILS, found, naming)
+        margin, collapsed = load_margin(answer.loaded), summary_row(FAILS, told, naming)
+        collapsed = replace(collapsed, findings=grouped(found, naming))
         return TransformerCollapsed(
             _with_both(collapsed, answer, pair, choice, asked),
             connected,
@@ -164,6 +172,7 @@ def reply_of(
             margin,
             stated=stated,
             recommended=choice.recommended,
+            nearest=choice.nearest,
             division=choice.division,
             judged_conditions=judged,
             **ending,
@@ -171,7 +180,7 @@ def reply_of(
     worst = answer.loaded.worst
     shown = Shown(None, worst.supply, answer.loaded.circuits, most_ratio=asked.most_ratio)
     verdict = verdict_of(found, accepted)
-    solved = summary_row(verdict, found, naming, shown)
+    solved = replace(summary_row(verdict, told, naming, shown), findings=grouped(found, naming))
     return TransformerLoaded(
         _with_both(solved, answer, pair, choice, asked),
         connected,
@@ -183,6 +192,7 @@ def reply_of(
         stated=stated,
         primary=_primary(answer.loaded.primary),
         recommended=choice.recommended,
+        nearest=choice.nearest,
         division=choice.division,
         placement=_placement(answer.placements, naming),
         judged_conditions=judged,
@@ -191,10 +201,10 @@ def reply_of(
 
 
 class JudgedPair(NamedTuple):
-    """The stated supply and the recommended transformer, judged alike."""
+    """The stated supply and the transformer that is recommended, or else nearest, judged alike."""
 
     stated: StatedSupply
-    recommended: StatedSupply
+    offered: StatedSupply
 
 
 def _judgement(
@@ -206,9 +216,9 @@ def _judgement(
     return StatedSupply(verdict_of(found, accepted), list(dict.fromkeys([*broken, *short])))
 
 
-def _behind(found: FindingFacts, naming: PlaceNames) -> FindingFacts:
-    """A finding behind the recommended transformer, which says so: the stated supply does not show it."""
-    where = f"{naming.subject(found.subject)}, behind the recommended transformer,"
+def _behind(found: FindingFacts, naming: PlaceNames, box: str) -> FindingFacts:
+    """A finding behind the transformer on offer, which says so: the stated supply does not show it."""
+    where = f"{naming.subject(found.subject)}, behind {box},"
     return found._replace(parameters=(("where", where), *found.parameters))
 
 
@@ -236,7 +246,7 @@ class Asked(NamedTuple):
 def _with_both(
     summary: LoadSummary, answer: LoadingAnswer, pair: JudgedPair, choice: ChoiceRows, asked: Asked
 ) -> LoadSummary:
-    """The summary, and in a sentence each what is stated and what is recommended."""
+    """The summary, and in a sentence each what is stated and what is recommended or nearest."""
     told, full = [], _full_circuits(answer, pair.stated)
     alone = " in the stated state alone" if answer.as_stated else ""
     if answer.selection is not None and asked.stated_va is not None:
@@ -249,11 +259,13 @@ def _with_both(
     if answer.selection is None and choice.short:
         told.append(f"With the spare it is too small: {choice.short[:1].lower()}{choice.short[1:]}")
     if not isinstance(choice.recommended, UnsetType):
-        no_remedy = full and pair.recommended.broken and OF_CIRCUITS.issuperset(pair.recommended.broken)
+        told += _recommended_text(choice.recommended, pair, choice, asked, alone)
+    if not isinstance(choice.nearest, UnsetType):
+        called = _called(choice.nearest)
         told += (
-            [f"{_called(choice.recommended)}, the best on offer, would leave a circuit too full as well."]
-            if no_remedy
-            else _recommended_text(choice.recommended, pair, choice.telling(summary), asked, alone)
+            [f"{called}, the best on offer, would leave a circuit too full as well."]
+            if full and OF_CIRCUITS.issuperset(pair.offered.broken)
+            else [f"None on offer passes{alone}. Nearest: {called}.", choice.telling(summary).leaves]
         )
     return replace(summary, text=" ".join(each for each in [summary.text, *told] if each))
 
@@ -274,10 +286,13 @@ def _full_circuits(answer: LoadingAnswer, stated: StatedSupply) -> str:
     return f"{circuits_named(list(names))} {'is' if len(names) == 1 else 'are'}"
 
 
-def _called(taken: RecommendedTransformer) -> str:
-    """A transformer by its rating and, where it has one, its name."""
-    name = given(taken.name) or given(taken.id)
-    return f"{taken.rating.value:g} VA" if name is None else f'{taken.rating.value:g} VA ("{name}")'
+def _called(offered: OfferedTransformer) -> str:
+    """A transformer by its rating and, where it has them, its name and price."""
+    name, price = given(offered.name) or given(offered.id), given(offered.price)
+    told = [] if name is None else [f'"{name}"']
+    currency = given(offered.currency)
+    told += [] if price is None else [f"price {price}" if currency is None else f"{price} {currency}"]
+    return f"{offered.rating.value:g} VA" + (f" ({', '.join(told)})" if told else "")
 
 
 VERBS: Final = {WITH_WARNINGS: "passes with warnings", FAILS: "does not pass"}
@@ -307,18 +322,16 @@ def _stated_text(summary: LoadSummary, judged: StatedSupply, rating_va: float, t
 def _recommended_text(
     taken: RecommendedTransformer, pair: JudgedPair, choice: ChoiceRows, asked: Asked, alone: str
 ) -> list[str]:
-    """What is recommended and what it leaves; where the stated one will do nobody is told to exchange it."""
+    """What is recommended; where the stated one will do nobody is told to exchange it."""
     rating_va, stated_va = taken.rating.value, asked.stated_va
     called = _called(taken)
     will_do = not pair.stated.broken
-    if stated_va is not None and will_do and not pair.recommended.broken:
+    if stated_va is not None and will_do:
         if rating_va > stated_va:
             return [f"Of those on offer: {called}{alone}."]
         return [] if rating_va == stated_va else [f"{rating_va:g} VA would be enough{alone}."]
     same = rating_va == stated_va and not will_do and not asked.stock
     left = [f"Its rating is enough{alone}: {called}." if same else f"Recommended{alone}: {called}."]
-    if pair.recommended.broken:
-        left.append(choice.leaves)
     between = [each for each in choice.rejected if (stated_va or 0.0) < each.rating.value < rating_va]
     if between:
         nearest = max(between, key=lambda each: each.rating.value)
@@ -368,13 +381,14 @@ class ChoiceRows(NamedTuple):
 
     rejected: list[RejectedTransformer]
     recommended: RecommendedTransformer | UnsetType = UNSET
+    nearest: NearestTransformer | UnsetType = UNSET
     division: CircuitDivision | UnsetType = UNSET
     leaves: str = ""
-    """What the recommended one does not mend: how much, and the gravest in words."""
+    """What the nearest one does not mend: how much, and the gravest in words."""
     short: str = ""
     """What the rating of the stated one lacks, in words."""
     gravest: tuple[str, str] = ("", "")
-    """The code of the gravest that the recommended one does not mend, and what leaves it in few words."""
+    """The code of the gravest that the nearest one does not mend, and what leaves it in few words."""
 
     def telling(self, summary: LoadSummary) -> ChoiceRows:
         """The same, in few words about what a summary tells already."""
@@ -386,24 +400,25 @@ class ChoiceRows(NamedTuple):
 def choice_rows(
     answer: LoadingAnswer, judgement: StatedSupply, naming: PlaceNames, currency: str | UnsetType
 ) -> ChoiceRows:
-    """The recommended transformer, the runs over its circuits, and what each other one lacks."""
+    """The recommended or nearest transformer, the runs over its circuits, and what each other one lacks."""
     short = "" if answer.shortage is None else _reason(answer.shortage, naming).message
     if answer.selection is None:
         return ChoiceRows([], short=short)
     rejected = [_rejected(each, naming) for each in answer.selection.rejected]
-    chosen = answer.selection.recommended
+    chosen = answer.selection.offered
     if chosen is None:
         return ChoiceRows(rejected, short=short)
-    against = [each for each in answer.recommended if each.code in judgement.broken]
-    taken = _recommended(chosen, currency)
-    if not chosen.worst.state.job.layout_unknown:
-        taken = replace(taken, verdict=judgement.verdict, broken=judgement.broken)
-    shown = ChoiceRows(rejected, taken, _division(chosen, naming), short=short)
-    return _with_leaves(shown, against, naming) if against else shown
+    division = _division(chosen, naming)
+    if answer.selection.recommended is not None:
+        taken = _offered(RecommendedTransformer, chosen, judgement, currency)
+        return ChoiceRows(rejected, recommended=taken, division=division, short=short)
+    nearest = _offered(NearestTransformer, chosen, judgement, currency)
+    shown = ChoiceRows(rejected, nearest=nearest, division=division, short=short)
+    return _with_leaves(shown, [each for each in answer.offered if each.code in judgement.broken], naming)
 
 
 def _with_leaves(shown: ChoiceRows, against: list[FindingFacts], naming: PlaceNames) -> ChoiceRows:
-    """A choice with what the recommended one does not mend, in words; `against` is not empty."""
+    """A choice with what the nearest one does not mend, in words; `against` is not empty."""
     groups = grouped([_with_place(each, naming) for each in against], naming)
     gravest = groups[0]
     meaning = next(each.kind.meaning for each in against if each.code == gravest.code)
@@ -440,9 +455,15 @@ def terminal_row(loaded: StateLoading) -> TerminalLoading:
     )
 
 
-def _recommended(chosen: ChosenTransformer, currency: str | UnsetType) -> RecommendedTransformer:
-    unit = chosen.unit
-    return RecommendedTransformer(
+Offered = TypeVar("Offered", RecommendedTransformer, NearestTransformer)
+
+
+def _offered(
+    row: type[Offered], chosen: ChosenTransformer, judgement: StatedSupply, currency: str | UnsetType
+) -> Offered:
+    """A transformer on offer; of lamps that nobody stated there is no verdict."""
+    unit, unknown = chosen.unit, chosen.worst.state.job.layout_unknown
+    return row(
         volt_amperes(unit.rating_va),
         terminal_row(chosen.worst),
         unit.subject.pointer or UNSET,
@@ -450,6 +471,8 @@ def _recommended(chosen: ChosenTransformer, currency: str | UnsetType) -> Recomm
         unit.name or UNSET,
         UNSET if unit.price is None else format(unit.price, "f"),
         UNSET if unit.price is None else currency,
+        UNSET if unknown else judgement.verdict,
+        UNSET if unknown else judgement.broken,
     )
 
 

@@ -3,6 +3,7 @@
 from typing import Final
 
 from service.circuit.job import Job
+from service.circuit.work import WorkOverLimitError
 from service.sheets.papers import ALL_PAPERS, CUSTOMER, INSTALLER, METER, RECORD, asked_papers, in_order
 from service.sheets.sheet import Sheet
 from service.studies.commissioning_sheet import translate as stages
@@ -11,7 +12,7 @@ from service.studies.commissioning_sheet.sheet import meter_sheet
 from service.studies.commissioning_sheet.study import commissioning_sheet, commissioning_sheet_work
 from service.studies.description import Description, Example
 from service.studies.record import JSON, Study, drawing_form, finite, json_form, sheet_forms
-from service.studies.voltage_drop.papers import customer_sheet, installer_sheet, wired_of
+from service.studies.voltage_drop.papers import WiredRun, customer_sheet, installer_sheet, wired_of
 from service.studies.voltage_drop.reply import VoltageDropReply
 from service.studies.voltage_drop.request import VoltageDropRequest
 from service.studies.voltage_drop.sheet import voltage_drop_drawing, voltage_drop_sheet
@@ -33,7 +34,9 @@ def printed(message: VoltageDropRequest, reply: VoltageDropReply) -> Sheet:
     return in_order(
         papers,
         {
-            CUSTOMER: lambda: customer_sheet(message, reply, wired),
+            CUSTOMER: lambda: customer_sheet(
+                message, reply, wired, _planned(message, reply) if wired is None else None
+            ),
             INSTALLER: lambda: installer_sheet(message, reply, wired),
             METER: lambda: meter_sheet(
                 message,
@@ -45,6 +48,20 @@ def printed(message: VoltageDropRequest, reply: VoltageDropReply) -> Sheet:
             RECORD: lambda: voltage_drop_sheet(message, reply),
         },
     )
+
+
+NEXT_TO_NOTHING: Final = 1e-6
+"""A share of the load that any wiring carries. [-]"""
+
+
+def _planned(message: VoltageDropRequest, reply: VoltageDropReply) -> WiredRun | None:
+    """Where the lamps of a job are that cannot be carried: the wiring as solved with next to no load."""
+    job = job_of(message)._replace(corners=None, usual_range=False, margin=False)
+    try:
+        drawn = voltage_drop(job.with_share_of_load(NEXT_TO_NOTHING))
+    except WorkOverLimitError:
+        return None
+    return wired_of(message, reply_of(message, drawn, reply.request_sha256))
 
 
 def stages_of(message: VoltageDropRequest, sha256: str) -> CommissioningSheetReply:

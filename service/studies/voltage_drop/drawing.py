@@ -2,14 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from itertools import pairwise
-from typing import Literal, NamedTuple
+from typing import Final, Literal, NamedTuple
 
 from msgspec import UnsetType
 
 from service.sheets.chart import Chart, ChartLimit, Frame, Scale, apart, clipped, round_step
-from service.sheets.drawing import WIDE, Drawing, Part, Point, Stroke, Words, breadth, mark, within
+from service.sheets.drawing import (
+    NOT_JUDGED,
+    WIDE,
+    Drawing,
+    Part,
+    Point,
+    Stroke,
+    Words,
+    breadth,
+    mark,
+    within,
+)
 from service.sheets.figures import figure, given, plain
 from service.sheets.sheet import Figure
 from service.studies.voltage_drop.network import (
@@ -465,8 +476,13 @@ CELL = 6.0
 """Marks nearer to each other than this become one, the gravest of them. [pt]"""
 
 
-def overview(reply: Solved, network: DrawnNetwork, most_rows: int, room: Canvas = BROAD) -> Drawing:
-    """The wiring and its lamps at a glance: so many lines of cable, and how much more there is."""
+def overview(
+    reply: Solved, network: DrawnNetwork, most_rows: int, room: Canvas = BROAD, *, judged: bool = True
+) -> Drawing:
+    """The wiring and its lamps at a glance: so many lines of cable, and how much more there is.
+
+    Where the lamps are not `judged` there is no more than their places.
+    """
     trails, at = trails_of(network), fixtures_at(network)
     x = Scale(0.0, max(network.distance) or 1.0, PLAN_LEFT, room.plan_right)
     parts: list[Part] = [Words("supply", 2.0, 10.0, 8.0, bold=True)]
@@ -481,7 +497,7 @@ def overview(reply: Solved, network: DrawnNetwork, most_rows: int, room: Canvas 
         parts.append(Stroke([(begins, y), (x.at(network.distance[trail.points[-1]]), y)], "bold"))
         points = trail.points if index == 0 else trail.points[1:]
         lamps = [
-            (x.at(network.distance[point]), reply.fixtures[place].verdict)
+            (x.at(network.distance[point]), reply.fixtures[place].verdict if judged else NOT_JUDGED)
             for point in points
             for place in at.get(point, ())
         ]
@@ -501,7 +517,7 @@ def overview(reply: Solved, network: DrawnNetwork, most_rows: int, room: Canvas 
         foot += LEGEND
         text = f"and {len(trails) - len(shown)} more lines of cable with {count} lamps"
         parts.append(Words(text, PLAN_LEFT + 4.0, foot - 5.0, SMALL + 0.6))
-    legend, foot = _legend(foot + 9.0, room.wide)
+    legend, foot = _legend(foot + 9.0, room.wide, EXPLAINED if judged else PLACES_ONLY)
     description = (
         f"{len(trails)} lines of cable with {sum(given(row.count) or 1 for row in reply.fixtures)} lamps."
     )
@@ -541,16 +557,24 @@ def _thinned(lamps: list[tuple[float, str]]) -> list[tuple[float, str]]:
     return kept
 
 
-def _legend(y: float, wide: float) -> tuple[list[Part], float]:
+EXPLAINED: Final = (
+    ("inside", "gets the voltage it is made for"),
+    ("below", "too little"),
+    ("above", "too much"),
+    ("low", "near a limit"),
+)
+"""What the marks of lamps mean."""
+
+
+PLACES_ONLY: Final = ((NOT_JUDGED, "a lamp; no voltages, because this wiring cannot run them"),)
+"""The same, where no lamp has a voltage."""
+
+
+def _legend(y: float, wide: float, explained: Sequence[tuple[str, str]]) -> tuple[list[Part], float]:
     """What the marks mean, in as many lines as it takes, and where they end."""
     parts: list[Part] = []
     left = PLAN_LEFT
-    for verdict, text in (
-        ("inside", "gets the voltage it is made for"),
-        ("below", "too little"),
-        ("above", "too much"),
-        ("low", "near a limit"),
-    ):
+    for verdict, text in explained:
         needed = 12.0 + breadth(text, SMALL)
         if left + needed > wide:
             left, y = PLAN_LEFT, y + LEGEND - 5.0

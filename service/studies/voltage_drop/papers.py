@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from itertools import groupby
+from operator import itemgetter
 from typing import Final, NamedTuple, Protocol
 
 from service.findings.summary import WITH_WARNINGS
@@ -41,7 +42,8 @@ from service.studies.voltage_drop.reply import FixtureRow, Solved, SpanRow, Volt
 from service.translate.job import length_unit
 from service.translate.naming import lamp_name
 from service.wire.job import JobRequest
-from service.wire.reply import Caution
+from service.wire.quantities import ShownVoltage
+from service.wire.reply import Caution, FixtureEnvelope
 from service.wire.summary import LoadSummary
 from service.wire.wiring import TotalsWiring
 
@@ -139,6 +141,10 @@ class WiredRun:
         self.numbers = lamp_numbers(self.network, self.trails, reply.fixtures)
         self.at = fixtures_at(self.network)
         self.unit = reply.spans[0].length.unit if reply.spans else "m"
+        envelope = given(reply.envelope)
+        rows = [] if envelope is None else envelope.fixtures
+        self.judged = {(row.pointer, given(row.number) or 1): row for row in rows} or None
+        """Each lamp over all that was judged, by its pointer and its number; None where that is one state."""
 
     def pieces(self) -> list[CablePiece]:
         """Every piece of cable once, in the order in which they lie."""
@@ -244,21 +250,29 @@ def _goes_on(before: Leg, leg: Leg) -> bool:
     return same and before.end == leg.start
 
 
-def customer_sheet(request: JobRequest, conclusion: Conclusion, wired: WiredRun | None) -> Sheet:
+def customer_sheet(
+    request: JobRequest, conclusion: Conclusion, wired: WiredRun | None, planned: WiredRun | None = None
+) -> Sheet:
     """One page: the verdict, the plan, what was chosen, what can hurt.
 
+    `planned`: of wiring that cannot carry its load where the lamps are, which is drawn without voltages.
     What does not fit is told together: first lines of cable, then the picture. The verdict, the cautions and
     the caller's own lines always stand there.
     """
     last = len(MOST_ROWS) - 1
     return on_one_page(
-        _page(request, conclusion, wired, rows, LONGEST_TEXT if place == last else MOST_TEXT)
+        _page(request, conclusion, wired, planned, rows, LONGEST_TEXT if place == last else MOST_TEXT)
         for place, rows in enumerate(MOST_ROWS)
     )
 
 
-def _page(
-    request: JobRequest, conclusion: Conclusion, wired: WiredRun | None, rows: tuple[int, int], longest: int
+def _page(  # noqa: PLR0913, PLR0917  what may be on it and how much, one caller
+    request: JobRequest,
+    conclusion: Conclusion,
+    wired: WiredRun | None,
+    planned: WiredRun | None,
+    rows: tuple[int, int],
+    longest: int,
 ) -> Sheet:
     drawn, listed = rows
     chosen: list[Section] = []
@@ -268,6 +282,14 @@ def _page(
         chosen = [
             Section("", [Figure(picture, picture.title, slim)] if drawn else []),
             Section("What was chosen", [_chosen_facts(request, wired), *table]),
+        ]
+    elif planned is not None:
+        picture, slim = (
+            overview(planned.reply, planned.network, drawn, room, judged=False) for room in (BROAD, SLIM)
+        )
+        chosen = [
+            Section("", [Figure(picture, picture.title, slim)] if drawn else []),
+            Section("What was planned", [_chosen_facts(request, planned)]),
         ]
     sections = [
         Section("", [*verdict_blocks(conclusion.summary, longest), *_before_signing(conclusion.summary)]),
@@ -300,7 +322,8 @@ def _chosen(wired: WiredRun, most: int) -> Table:
     if len(shown) < len(wired.trails):
         others = wired.trails[len(shown) :]
         rows.append(_chosen_row(wired, f"{len(others)} more", others))
-    columns = [*texts("Run", "Lamps", "Cable"), *numbers(f"Length [{wired.unit}]", "Volts, everything on")]
+    volts = "Volts, everything on" if wired.judged is None else "Volts, lowest to highest"
+    columns = [*texts("Run", "Lamps", "Cable"), *numbers(f"Length [{wired.unit}]", volts)]
     return Table(columns, rows)
 
 
@@ -309,7 +332,28 @@ def _chosen_row(wired: WiredRun, name: str, trails: Sequence[Trail]) -> list[str
     legs = [leg for trail in trails for leg in wired.legs_of(trail)]
     length = sum(leg.row.length.value for leg in legs)
     cables = ", ".join(dict.fromkeys(wired.called(leg) for leg in legs))
-    return [name, wired.lamp_words(rows), cables, plain(round(length, 1)), _volts(rows)]
+    volts = _volts(rows) if wired.judged is None else _judged_volts(rows, wired.judged)
+    return [name, wired.lamp_words(rows), cables, plain(round(length, 1)), volts]
+
+
+def _judged_volts(rows: Sequence[FixtureRow], judged: Mapping[tuple[str, int], FixtureEnvelope]) -> str:
+    """The range of several lamps over all that was judged, as the verdict above it says it."""
+    low, high = list[tuple[float, FixtureRow]](), list[tuple[float, FixtureRow]]()
+    for row in rows:
+        low.append((least_voltage(row), row))
+        high.append((row.voltage.value, row))
+        if (found := judged.get((row.pointer, given(row.number) or 1))) is not None:
+            low.append((found.lowest.voltage.value, row))
+            high.append((found.highest.voltage.value, row))
+    if not rows:
+        return NOTHING
+    lowest_v, weakest = min(low, key=itemgetter(0))
+    highest_v, brightest = max(high, key=itemgetter(0))
+    ends = [
+        figure(ShownVoltage(lowest_v, "V"), -int(lowest_v < weakest.window.minimum.value)),
+        figure(ShownVoltage(highest_v, "V"), int(highest_v > brightest.window.maximum.value)),
+    ]
+    return ends[0] if ends[0] == ends[1] else "\N{EN DASH}".join(ends)
 
 
 def _volts(rows: Sequence[FixtureRow]) -> str:

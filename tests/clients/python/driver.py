@@ -83,6 +83,22 @@ def read(reply: Solved | NoOperatingPoint | Problem | None) -> dict[str, object]
     return {**known, "volts": volts, "terminal": reply.supply.terminal.value}
 
 
+def in_short(client: Client) -> dict[str, object]:
+    """Our own job, of which no more is wanted than the volts of each lamp."""
+    job = job_of_our_own()
+    job.detail = "fixtures"
+    reply = voltage_drop.sync(client=client, body=job)
+    if not isinstance(reply, Solved) or isinstance(reply.lamps, Unset):
+        return {}
+    volts = [lamp.voltage.value for lamp in reply.lamps]
+    return {
+        "detail": reply.detail,
+        "volts": volts,
+        "fixtures": len(reply.fixtures),
+        "spans": len(reply.spans),
+    }
+
+
 def catalogue(client: Client) -> list[str]:
     """The conductors that may be named."""
     reply = conductors.sync(client=client)
@@ -100,6 +116,7 @@ def main(address: str, files: list[str]) -> None:
         printed = {
             "answers": {name: read(voltage_drop.sync(client=client, body=job)) for name, job in jobs.items()},
             "labels": {name: labels(job) for name, job in jobs.items()},
+            "short": in_short(client),
             "conductors": catalogue(client),
         }
     json.dump(printed, sys.stdout)

@@ -76,6 +76,14 @@ async function ask(client: Client, body: Schemas["VoltageDropRequest"]) {
   return answer(data);
 }
 
+// The same job, of which no more is wanted than the volts of each lamp.
+async function inShort(client: Client) {
+  const { data } = await client.POST("/v1/voltage-drop", { body: { ...ownJob, detail: "fixtures" } });
+  if (data?.status !== "solved") return {};
+  const volts = data.lamps?.map((lamp) => lamp.voltage.value);
+  return { detail: data.detail, volts, fixtures: data.fixtures.length, spans: data.spans.length };
+}
+
 async function conductors(client: Client): Promise<string[]> {
   const { data } = await client.GET("/v1/conductors");
   return data === undefined ? [] : data.conductors.map((row) => row.conductor);
@@ -88,4 +96,5 @@ for (const [name, job] of Object.entries(jobs)) {
   answers[name] = await ask(client, job);
 }
 const asked = Object.fromEntries(Object.entries(jobs).map(([name, job]) => [name, labels(job.wiring)]));
-console.log(JSON.stringify({ answers, labels: asked, conductors: await conductors(client) }));
+const short = await inShort(client);
+console.log(JSON.stringify({ answers, labels: asked, short, conductors: await conductors(client) }));

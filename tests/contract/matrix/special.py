@@ -210,10 +210,23 @@ def _sites() -> Iterator[dict[str, Any]]:
         }
 
 
+def _nearest() -> Iterator[dict[str, Any]]:
+    """A supply that cannot carry the job, and one of the stock that does and leaves the lamp dim."""
+    lamp = {"at": of(100, "ft"), "load": {"kind": "constant-power", "power": of(100, "W")}}
+    run = {"cable": {"kind": "listed", "conductor": "12 AWG"}, "fixtures": [lamp]}
+    box = {"id": "B", "name": "box", "rating": of(300, "VA"), "taps": [of(12, "V")], "price": "149.00"}
+    yield {
+        "supply": _BOX | {"winding": {"rating": of(20, "VA"), "regulation_percent": 50}},
+        "wiring": {"form": "runs", "runs": [run]},
+        "stock": [box],
+        "currency": "EUR",
+    }
+
+
 _SPECIAL: Final[dict[str, list[dict[str, Any]]]] = {
     "/v1/voltage-drop": list(_collapse()),
     "/v1/drop-chart": list(_every_cable()),
-    "/v1/transformer-loading": list(_division()),
+    "/v1/transformer-loading": [*_division(), *_nearest()],
     "/v1/gauge-recommendation": [*_left_search(), *_from_spools()],
     "/v1/readings-check": list(_parts_lit()),
     "/v1/reach": list(_unlimited()),

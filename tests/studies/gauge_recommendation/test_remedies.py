@@ -385,6 +385,30 @@ def test_a_graph_is_told_of_cable_and_of_watts_only(client: Client) -> None:
     }
 
 
+def test_of_a_graph_only_the_fixtures_that_must_draw_less_are_named(client: Client) -> None:
+    def span(start: str, end: str, length_ft: float) -> Json:
+        return {"from": start, "to": end, "length": feet(length_ft), "cable": awg(12)}
+
+    def fixture(point: str, amps: float, low_v: float, **more: Any) -> Json:
+        return {"point": point, "load": amperes(amps), "window": window(low_v, 13), **more}
+
+    wiring = {
+        "form": "spans",
+        "spans": [span("supply", "a", 1), span("supply", "b", 100), span("b", "c", 1)],
+        "fixtures": [fixture("a", 1, 9), fixture("b", 1, 9, name="arbour"), fixture("c", 2, 11, name="gate")],
+    }
+    request = {"supply": jobs.dc_supply(12), "wiring": wiring, "stock": THICK, "conditions": HOT}
+    row = remedies(client, request)["fewer-watts"]
+    # What hangs on the short way is not asked to; both of the long way load the same cable.
+    assert [each["subject"]["pointer"] for each in row["changes"]] == [
+        "/wiring/fixtures/1", "/wiring/fixtures/2",
+    ]  # fmt: skip
+    assert row["message"].startswith("Bring every load of arbour and gate down to ")
+    assert row["wiring"]["fixtures"][0]["load"] == amperes(1)
+    again = {**request, "wiring": row["wiring"]}
+    assert answered(client, again)["status"] == "recommended"
+
+
 def test_where_nothing_helps_the_best_that_was_tried_says_what_it_still_breaks(client: Client) -> None:
     # The window is narrower than the drop to the first lamp whatever the cable: 11.999 V at 100 ft.
     narrow = {"cable": awg(12), "fixtures": lamps(500, low_v=11.999, high_v=12)}

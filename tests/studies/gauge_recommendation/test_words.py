@@ -214,3 +214,28 @@ def test_fewer_watts_are_asked_of_all_where_all_are_too_much(client: Client) -> 
     reply = answer(client, request, GAUGE)
     (fewer,) = [each for each in reply["remedies"] if each["code"] == "fewer-watts"]
     assert "every load of east and west down" in fewer["message"]
+
+
+def branched(at_branch_w: float) -> Json:
+    """A long run with a short branch near its start, each of a cable of its own."""
+    lamps = row(100, jobs.volt_amperes(4, 5.6), 6, 12, name="bed")
+    short = {"name": "nook", "at": feet(10), "cable": awg(12), "fixtures": [
+        row(5, jobs.volt_amperes(at_branch_w, at_branch_w), 2, 5, name="nook lamp")]}  # fmt: skip
+    return run("walk", 12, lamps, branches=[short])
+
+
+def test_of_a_branched_run_only_the_part_that_would_not_do_is_named(client: Client) -> None:
+    more: Json = {"currency": "USD", "stock": PRICED, "supply": box(150)}
+    reply = answer(client, jobs.job(branched(4), scope="per-run", nominal_v=12, **more), GAUGE)
+    sizes = {each["pointer"]: each["conductor"] for each in reply["chosen"]}
+    assert sizes == {"/wiring/runs/0/cable": "12 AWG", "/wiring/runs/0/branches/0/cable": "14 AWG"}
+    assert " Not 14 AWG for walk without its branches: bed 6 would get " in reply["summary"]["text"]
+    spans = answer(client, jobs.job(branched(4), scope="per-span", nominal_v=12, **more), GAUGE)
+    told = re.search(
+        r" Not 14 AWG in place of 12 AWG for the first (\d+) ft of walk: bed 6 would get ",
+        spans["summary"]["text"],
+    )
+    assert told is not None, spans["summary"]["text"]
+    laid = [each for each in spans["chosen"] if each["pointer"] == "/wiring/runs/0/cable"]
+    assert laid[0]["conductor"] == "12 AWG"
+    assert sum(each["length"]["value"] for each in laid if each["conductor"] == "12 AWG") == float(told[1])

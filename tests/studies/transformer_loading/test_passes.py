@@ -1,4 +1,4 @@
-"""What is recommended passes as voltage-drop judges it, or the reply says by code what no box mends."""
+"""What is recommended passes as voltage-drop judges it; where none does the nearest says what it leaves."""
 
 import json
 import random
@@ -26,9 +26,9 @@ def supply_of(item: Json, request: Json) -> Json:
 
 
 def broken_behind(client: Client, item: Json, request: Json, reply: Json) -> list[Json]:
-    """Faults and unaccepted warnings of voltage-drop; of the recommended one on the circuits of the reply."""
+    """Faults and unaccepted warnings of voltage-drop; of the one on offer on the circuits of the reply."""
     wiring = json.loads(json.dumps(request["wiring"]))
-    if reply.get("recommended", {}).get("id") == item["id"] and "circuits" in item:
+    if offered(reply)["id"] == item["id"] and "circuits" in item:
         for circuit in reply["division"]["circuits"]:
             for each in circuit["runs"]:
                 wiring["runs"][int(each["pointer"].rpartition("/")[2])]["circuit"] = circuit["name"]
@@ -43,8 +43,14 @@ def broken_behind(client: Client, item: Json, request: Json, reply: Json) -> lis
     ]  # fmt: skip
 
 
+def offered(reply: Json) -> Json:
+    """The recommended transformer, else the nearest; empty where there is neither."""
+    found: Json = reply["recommended"] if "recommended" in reply else reply.get("nearest", {})
+    return found
+
+
 def chosen_item(request: Json, reply: Json) -> Json:
-    found: Json = next(each for each in request["stock"] if each["id"] == reply["recommended"]["id"])
+    found: Json = next(each for each in request["stock"] if each["id"] == offered(reply)["id"])
     return found
 
 
@@ -65,21 +71,29 @@ def test_a_box_that_burns_its_lamps_stands_behind_a_larger_one_that_does_not(cli
     assert none == []
 
 
-def test_what_no_box_of_the_stock_mends_leaves_the_smallest_and_is_found(client: Client) -> None:
+def test_where_no_box_of_the_stock_passes_none_is_recommended_and_the_smallest_is_nearest(
+    client: Client,
+) -> None:
     stock = [unit("A", 150, regulation_percent=12), unit("B", 200, regulation_percent=12)]
     request = jobs.job(HALOGENS, supply=jobs.transformer(winding=jobs.winding(300, 1)), stock=stock)
     reply = jobs.answer(client, {**request, "conditions": NEAR_RATED}, PATH)
-    assert reply["recommended"]["id"] == "A"
+    assert "recommended" not in reply
+    assert (reply["nearest"]["id"], reply["nearest"]["verdict"]) == ("A", "fails")
+    assert reply["nearest"]["broken"] == ["fixture-above-window"]
     assert reply["summary"]["verdict"] == "fails"
-    assert reasons(reply) == {"B": ["larger-than-needed", "fixture-above-window"]}
+    assert reasons(reply) == {"A": ["fixture-above-window"], "B": ["fixture-above-window"]}
+    (none,) = jobs.findings(reply, "no-transformer-passes")
+    assert (none["severity"], none["subject"]) == ("fault", {"pointer": "/stock"})
+    assert none["message"] == 'No transformer on offer passes with this job. 150 VA ("A") comes nearest.'
     found = jobs.findings(reply, "fixture-above-window")
     assert [each["subject"]["pointer"] for each in found] == [
         "/wiring/runs/0/fixtures/0", "/wiring/runs/0/fixtures/1",
     ]  # fmt: skip
-    assert found[0]["message"].startswith("Fixture at 12 m, behind the recommended transformer, gets 12.7")
+    assert found[0]["message"].startswith("Fixture at 12 m, behind the best on offer, gets 12.7")
     # What it leaves is told once, before it.
     assert reply["summary"]["text"].endswith(
-        'Recommended: 150 VA ("A"). It leaves one fault: the voltage at the lamp is above its voltage range.'
+        'None on offer passes. Nearest: 150 VA ("A"). It leaves one fault: the voltage at the lamp is above'
+        " its voltage range."
     )
     assert reply["summary"]["text"].count("2 lamps ") == 1
 
@@ -121,6 +135,19 @@ def test_lamps_that_nobody_stated_choose_no_box(client: Client) -> None:
     reply = jobs.answer(client, request, PATH)
     assert reply["recommended"]["id"] == "A"
     assert "fixture-above-window" not in jobs.codes(reply)
+
+
+def test_a_fault_of_the_job_itself_leaves_no_box_to_recommend(client: Client) -> None:
+    """No transformer mends a lamp whose lowest voltage is above its highest."""
+    stock = [unit("A", 60, regulation_percent=2), unit("B", 75, regulation_percent=2)]
+    lamp = jobs.lamp(2, jobs.volt_amperes(5, 5), window=jobs.window(14, 10))
+    reply = jobs.answer(client, as_stated(jobs.job(jobs.run(lamp), stock=stock)), PATH)
+    assert "window-empty" in jobs.codes(reply)
+    assert "recommended" not in reply
+    assert reply["nearest"]["id"] == "A"
+    assert "window-empty" in reply["nearest"]["broken"]
+    assert all("window-empty" in codes for codes in reasons(reply).values())
+    assert len(reasons(reply)) == 2
 
 
 def test_what_is_found_whatever_feeds_the_job_is_no_matter_of_a_box(client: Client) -> None:
@@ -178,10 +205,10 @@ SAID_AS: Json = {"circuit-near-limit": "division-near-limit"}
 
 def test_all_that_voltage_drop_finds_behind_the_recommended_one_is_said(client: Client) -> None:
     met: Counter[str] = Counter()
-    for seed in range(150):
+    for seed in range(300):
         request = garden(seed)
         reply = jobs.answer(client, request, PATH)
-        if "recommended" not in reply:
+        if not offered(reply):
             continue
         item = chosen_item(request, reply)
         broken = broken_behind(client, item, request, reply)
@@ -191,9 +218,13 @@ def test_all_that_voltage_drop_finds_behind_the_recommended_one_is_said(client: 
         verdict = reply["summary"]["verdict"]
         assert verdict == "fails" or "fault" not in {each["severity"] for each in broken}, seed
         assert verdict != "passes" or not broken, seed
+        assert ("recommended" in reply) is not bool(broken), seed
         passed_over = {each["id"]: each for each in request["stock"] if each is not item}
         for row in reply["rejected"]:
             told = [reason["code"] for reason in row["reasons"]]
+            if row["id"] == item["id"]:
+                assert {*told} == {SAID_AS.get(code, code) for code in shown}, seed
+                continue
             other = passed_over[row["id"]]
             if other["rating"]["value"] < reply["connected"]["least_rating"]["value"]:
                 assert "rating-below-connected" in told
@@ -235,18 +266,32 @@ def test_a_device_of_the_recommended_box_is_told_as_that_of_this_box(client: Cli
     reply = jobs.answer(client, feeding(8, {}), PATH)
     thin = jobs.findings(reply, "conductor-below-device")
     assert thin[0]["message"].startswith(
-        'run 1 behind the recommended "T600": 12 AWG needs a device of 20 A or less; circuit "A" has 25 A.'
+        'run 1 behind the best on offer ("T600"): 12 AWG needs a device of 20 A or less; circuit "A" has 25'
     )
     assert reply["summary"]["text"].endswith(
-        'Recommended: 600 VA ("T600"). It leaves one warning: the smallest conductor of a circuit is thinner'
-        " than its overcurrent device asks for."
+        'None on offer passes. Nearest: 600 VA ("T600"). It leaves one warning: the smallest conductor of a'
+        " circuit is thinner than its overcurrent device asks for."
     )
 
 
 def test_a_full_circuit_of_the_recommended_box_is_told_as_that_of_this_box(client: Client) -> None:
     reply = jobs.answer(client, feeding(11, {"listed_system": True}), PATH)
     (near,) = jobs.findings(reply, "division-near-limit")
+    assert near["message"].startswith('Circuit "A" of the best on offer ("T600") would carry 2')
+    accepting = feeding(11, {"listed_system": True}) | {"accept": ["division-near-limit"]}
+    (near,) = jobs.findings(jobs.answer(client, accepting, PATH), "division-near-limit")
     assert near["message"].startswith('Circuit "A" of the recommended "T600" would carry 2')
+
+
+def test_a_usual_rating_whose_circuits_have_room_is_taken_before_a_smaller_one(client: Client) -> None:
     usual = {name: value for name, value in feeding(11, {}).items() if name != "stock"}
-    (near,) = jobs.findings(jobs.answer(client, usual, PATH), "division-near-limit")
+    # 44.7 A on two circuits of 25 A are 22.3 A each, over four fifths; three have room.
+    reply = jobs.answer(client, usual, PATH)
+    assert reply["recommended"]["rating"] == jobs.quantity(900.0, "VA")
+    assert reply["summary"]["text"].endswith(
+        "600 VA: A circuit would carry 22.34 A, over 20 A, 80 % of its limit."
+    )
+    smaller = jobs.answer(client, usual | {"accept": ["division-near-limit"]}, PATH)
+    assert smaller["recommended"]["rating"] == jobs.quantity(600.0, "VA")
+    (near,) = jobs.findings(smaller, "division-near-limit")
     assert near["message"].startswith('Circuit "1" of the recommended 600 VA transformer would carry 2')

@@ -1,4 +1,4 @@
-"""A transformer is chosen that is not warned of, where there is one; else the smallest, with its warning."""
+"""A transformer is chosen that is not warned of; where there is none the smallest is no more than nearest."""
 
 import random
 
@@ -40,10 +40,13 @@ def test_the_plates_shown_are_those_of_the_recommended_one_though_another_sags_a
     assert loading["loading_ratio_at_usual_power_factor"] == pytest.approx(100 / 0.7 / 150, abs=1e-5)
 
 
-def test_where_every_box_is_warned_of_the_smallest_stays_and_the_warning_is_told(client: Client) -> None:
+def test_where_every_box_is_warned_of_the_smallest_is_nearest_and_the_warning_is_told(client: Client) -> None:
     reply = ask(client, at_terminals(jobs.watts(100), stock=boxes(120, 130)))
-    assert reply["recommended"]["id"] == "T120"
-    assert reasons(reply) == {"T130": ["larger-than-needed", "rating-at-usual-power-factor"]}
+    assert "recommended" not in reply
+    assert (reply["nearest"]["id"], reply["nearest"]["verdict"]) == ("T120", "passes-with-warnings")
+    assert reply["summary"]["verdict"] == "passes-with-warnings"
+    assert [each["severity"] for each in jobs.findings(reply, "no-transformer-passes")] == ["warning"]
+    assert reasons(reply) == {name: ["rating-at-usual-power-factor"] for name in ("T120", "T130")}
     told = [each["subject"]["pointer"] for each in jobs.findings(reply, "rating-at-usual-power-factor")]
     assert told == ["/stock/0"]
 
@@ -66,6 +69,27 @@ def test_a_box_whose_device_is_too_large_for_the_cable_stands_behind_one_that_fi
     assert reasons(reply) == {"wide": ["conductor-below-device"]}
     stock[0]["circuits"][0]["listed_system"] = True
     assert ask(client, request)["recommended"]["id"] == "wide"
+
+
+def two_devices(*limits_a: float) -> list[Json]:
+    named = zip("ab", limits_a, strict=True)
+    return [{"name": name, "limit": jobs.quantity(limit_a, "A")} for name, limit_a in named]
+
+
+def test_a_thin_cable_is_put_on_the_circuit_whose_device_suits_it(client: Client) -> None:
+    # 14.5 A on 25 A are 58 %, less than 75 % of 10 A; but 16 AWG asks for 10 A at most.
+    runs = [
+        jobs.run(jobs.lamp(1, jobs.amperes(7.5, power_factor=1)), cable=jobs.awg(16), name="thin"),
+        jobs.run(jobs.lamp(1, jobs.amperes(7, power_factor=1)), cable=jobs.awg(10), name="thick"),
+    ]
+    stock = [unit("two", 300, circuits=two_devices(25, 10))]
+    reply = ask(client, jobs.job(*runs, stock=stock))
+    assert reply["recommended"]["broken"] == []
+    circuits = reply["division"]["circuits"]
+    assert [[run["name"] for run in row["runs"]] for row in circuits] == [["thick"], ["thin"]]
+    assert reply["division"]["method"] == "best-found"
+    even = ask(client, jobs.job(*runs, stock=stock, accept=["conductor-below-device"]))["division"]
+    assert [[run["name"] for run in row["runs"]] for row in even["circuits"]] == [["thin", "thick"], []]
 
 
 def garden(pick: random.Random) -> Json:
@@ -124,7 +148,7 @@ def test_what_is_recommended_without_a_warning_shows_none_in_voltage_drop(client
     assert clean >= 30
 
 
-def test_a_long_stock_that_is_all_warned_of_is_answered_with_its_smallest(client: Client) -> None:
+def test_a_long_stock_that_is_all_warned_of_says_which_were_not_tried(client: Client) -> None:
     # Each rating sags in its own way and is solved for itself: more work than one search may take.
     stock = [
         unit(
@@ -138,6 +162,10 @@ def test_a_long_stock_that_is_all_warned_of_is_answered_with_its_smallest(client
     lamps = jobs.lamp(0.1, jobs.volt_amperes(0.5, 0.5), count=100, spacing=jobs.metres(0.1))
     request = jobs.job(jobs.run(lamps, cable=jobs.awg(12)), stock=stock)
     reply = jobs.answer(client, request, "/v1/transformer-loading")
-    assert reply["recommended"]["id"] == "T0"
+    assert "recommended" not in reply
+    assert reply["nearest"]["id"] == "T0"
     assert jobs.findings(reply, "conductor-below-device")
-    assert len(reply["rejected"]) == 39
+    told = reasons(reply)
+    assert len(told) == 40
+    assert told["T0"] == ["conductor-below-device"]
+    assert told["T39"] == ["not-tried"]

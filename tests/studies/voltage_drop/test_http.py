@@ -2,6 +2,7 @@
 
 import pytest
 
+from service.circuit.job import MAXIMUM_LOOPS, MAXIMUM_POINTS
 from tests.client import Client
 from tests.jobs import (
     Json,
@@ -180,20 +181,26 @@ def test_several_named_circuits_are_not_said_to_be_one(client: Client) -> None:
 # How much one request may ask.
 
 
-def test_two_thousand_fixtures_are_answered(client: Client) -> None:
-    assert len(solved(client, even(2000, watts(0.005), 400))["fixtures"]) == 2000
+BACK = {"length": metres(1)}
+RING = branch(1, lamp(1, watts(1)), cable=awg(12), return_leg=BACK)
 
 
-def test_two_thousand_fixtures_in_one_spot_are_one_row(client: Client) -> None:
-    reply = solved(client, job(run(lamp(1, watts(0.02), count=2000))))
-    assert [row["count"] for row in reply["fixtures"]] == [2000]
+def test_as_many_fixtures_as_may_be_are_answered(client: Client) -> None:
+    # The supply is a point as well, and what leaves it another.
+    most = MAXIMUM_POINTS - 2
+    assert len(solved(client, even(most, watts(0.001), 400))["fixtures"]) == most
+
+
+def test_many_fixtures_in_one_spot_are_one_row(client: Client) -> None:
+    reply = solved(client, job(run(lamp(1, watts(0.005), count=10_000))))
+    assert [row["count"] for row in reply["fixtures"]] == [10_000]
 
 
 @pytest.mark.parametrize(
     "too_large",
     [
-        job(*[run(lamp(1, watts(0.01), count=1500, spacing=metres(1))) for _ in range(2)]),
-        job(*[run(lamp(1, watts(1)), return_leg={"length": metres(1)}) for _ in range(101)]),
+        job(*[run(lamp(1, watts(0.01), count=MAXIMUM_POINTS // 2 + 1, spacing=metres(1)))] * 2),
+        job(*[run(lamp(2, watts(1)), return_leg=BACK, branches=[RING])] * (MAXIMUM_LOOPS // 2 + 1)),
     ],
     ids=["points", "loops"],
 )  # fmt: skip
@@ -201,12 +208,14 @@ def test_a_job_too_large_is_refused_with_a_pointer(client: Client, too_large: Js
     status, problem = post(client, too_large)
     assert (status, problem["code"]) == (422, "job-too-large")
     assert [error["pointer"] for error in problem["errors"]] == ["/wiring"]
-    assert any(limit in problem["detail"] for limit in ("2000", "100"))
+    assert any(
+        f"one request may have {limit}." in problem["detail"] for limit in (MAXIMUM_POINTS, MAXIMUM_LOOPS)
+    )
 
 
 def test_the_largest_number_of_loops_is_answered(client: Client) -> None:
-    request = job(*[run(lamp(2, watts(0.1)), return_leg={"length": metres(1)}) for _ in range(100)])
-    assert len(solved(client, request)["runs"]) == 100
+    request = job(*[run(lamp(2, watts(0.1)), return_leg={"length": metres(1)}) for _ in range(MAXIMUM_LOOPS)])
+    assert len(solved(client, request)["runs"]) == MAXIMUM_LOOPS
 
 
 # Things of no length.

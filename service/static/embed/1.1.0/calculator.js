@@ -315,6 +315,12 @@ function forVisitors(text) {
   return text.replace(/ [^.!?]*`[a-z_.-]+`[^.!?]*[.!?]/g, "");
 }
 
+/** Of a loading that proposes no transformer: faults, and what keeps the nearest from passing. */
+function speaksAgainst({ nearest }) {
+  const codes = new Set(["no-transformer-passes", ...(nearest?.broken ?? [])]);
+  return ({ severity, code }) => severity === "fault" || codes.has(code);
+}
+
 /** Findings of one code and severity about fixtures are one sentence: two hundred alike would hide the others. */
 function gathered(findings) {
   const groups = new Map();
@@ -1225,10 +1231,13 @@ class Answer {
     if (carries) say("carries", { share: numbers.quantity(100 * loading.loading.loading_ratio, "percent", 0) });
     if (transformer) {
       const rating = numbers.quantity(transformer.rating.value, transformer.rating.unit);
-      say("transformer", { transformer: transformer.name ? `${transformer.name} (${rating})` : rating });
+      const price = transformer.price && this.#price(transformer.price, transformer.currency ?? gauge.currency);
+      const more = [transformer.name && rating, price].filter(Boolean).join(", ");
+      const named = transformer.name ?? rating;
+      say("transformer", { transformer: more ? `${named} (${more})` : named });
     } else if (loading && !carries) {
       lines.push(
-        ...gathered(loading.findings.filter(({ severity }) => severity === "fault")).map((rows) => this.#finding(rows)),
+        ...gathered(loading.findings.filter(speaksAgainst(loading))).map((rows) => this.#finding(rows)),
       );
     }
     const { lowest_voltage: lowest, highest_voltage: highest } = gauge.outcome;
