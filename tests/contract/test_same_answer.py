@@ -119,6 +119,7 @@ def in_numbers(value: Any) -> Any:
             "parameters",
             "request_sha256",
             "wiring",
+            "request",
             "conclusion",
             "sentence",
             "text",

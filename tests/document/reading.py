@@ -102,8 +102,8 @@ def reply_schemas(document: Any) -> dict[str, Any]:
     return reached(without_postable(document), without_postable(replies))
 
 
-SUPPLY = "#/components/schemas/Supply"
-"""What a remedy changes is posted again; other members named `supply` are rows of a reply."""
+POSTED = tuple(f"#/components/schemas/{name}" for name in ("Supply", "VoltageDropRequest"))
+"""What a remedy changes, and the bodies of a layout, are posted again, whatever a reply calls them."""
 
 
 def without_postable(node: Any) -> Any:
@@ -116,9 +116,10 @@ def without_postable(node: Any) -> Any:
         name: {
             key: value
             for key, value in without_postable(child).items()
-            if key not in POSTED_AGAIN and value.get("$ref") != SUPPLY
+            if key not in POSTED_AGAIN and value.get("$ref") not in POSTED
         }
-        if name == "properties"
+        # A GeoJSON feature has a member of that name, whose schema is a reference.
+        if name == "properties" and "$ref" not in child
         else without_postable(child)
         for name, child in node.items()
     }

@@ -9,6 +9,7 @@ import json
 import random
 import re
 from functools import cache
+from itertools import pairwise
 from typing import Any, Final, NamedTuple
 from urllib.parse import quote
 
@@ -121,6 +122,8 @@ def _of_matrix(path: str, draw: random.Random) -> Any:
 def _made_sound(request: Any, draw: random.Random) -> Any:
     """A drawn request in which names name something: spans begin at the supply, pointers point."""
     wiring = request.get("wiring", {})
+    if "mounting_points" in request and draw.random() < 0.9:
+        _name_places(request, draw)
     if wiring.get("form") == "spans" and draw.random() < 0.9:
         known = ["supply"]
         for span in wiring["spans"]:
@@ -141,6 +144,37 @@ def _made_sound(request: Any, draw: random.Random) -> Any:
         if aim and draw.random() < 0.9:
             place["pointer"] = draw.choice(aim).rpartition("/")[0]
     return request
+
+
+def _name_places(request: Any, draw: random.Random) -> None:
+    """Give the places of a site names of their own; routes, fixtures and mounting points name them."""
+    places = request["places"]
+    named = places.get("points") or [each["properties"] for each in places["features"]]
+    names = [f"p{number}" for number in range(len(named))]
+    for each, name in zip(named, names, strict=True):
+        each["name"] = name
+    for each in places.get("points", ()):
+        each |= {axis: {"value": draw.randint(-50, 50), "unit": "ft"} for axis in "xy"}
+    for number, each in enumerate(places.get("features", ())):
+        each["geometry"]["coordinates"] = [1e-4 * number, 1e-4 * draw.random()]
+    request["mounting_points"] = [each | {"place": names[0]} for each in request["mounting_points"][:1]]
+    known = {each["id"] for each in request.get("fixture_types", ())}
+    load = {"kind": "constant-power", "power": {"value": 4, "unit": "W"}}
+    for each in request["fixtures"]:
+        each["place"] = draw.choice(names[1:])
+        if known and "type" in each:
+            each["type"] = min(known)
+        else:
+            each.pop("type", None)
+            each.setdefault("load", load)
+    length = {"value": draw.randint(2, 60), "unit": "ft"}
+    request["routes"] = [{"from": one, "to": other, "length": length} for one, other in pairwise(names)]
+    price = {"kind": "per-length", "amount": "0.50", "per": "ft"}
+    request["stock"] = [each | {"price": price} for each in request["stock"]]
+    rating = {"value": draw.randint(1, 900), "unit": "VA"}
+    request["transformers"] = [
+        {"price": "90"} | each | {"rating": rating} for each in request["transformers"]
+    ]
 
 
 def places_named(value: Any, member: str) -> list[Any]:

@@ -32,7 +32,7 @@ PAYLOADS = {
 }
 ASCII = {name: text for name, text in PAYLOADS.items() if text.isascii()}
 ATTACKED = [each for each in STUDIES if each.file not in ("voltage_drop_even", "voltage_drop_totals")]
-NAMED = ("name", "title", "point", "from", "to")
+NAMED = ("name", "title", "point", "place", "from", "to")
 TAGS = {
     "html", "head", "meta", "title", "style", "body", "main", "section", "h1", "h2", "p", "div", "table",
     "thead", "tbody", "tr", "th", "td", "figure", "figcaption", "svg", "desc", "rect", "path", "text",

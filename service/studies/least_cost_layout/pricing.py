@@ -24,9 +24,13 @@ WORK_OF_A_CUT_LIST: Final = 2_000
 """Work that one cut list may take."""
 
 
+LAST_DIGITS: Final = Decimal("0.000001")
+"""What floats leave over of a length in feet is no part of a cent. [currency]"""
+
+
 def up_to_cents(amount: Decimal) -> Decimal:
     """An amount rounded up to the cent."""
-    return amount.quantize(CENT, ROUND_CEILING)
+    return amount.quantize(LAST_DIGITS).quantize(CENT, ROUND_CEILING)
 
 
 class BoughtPiece(NamedTuple):

@@ -178,6 +178,24 @@ def test_cable_from_spools_is_cut_from_them(client: Client) -> None:
     assert bought >= cut
 
 
+def test_a_hundred_feet_cost_a_hundred_times_a_foot(client: Client) -> None:
+    points = [{"name": f"p{at}", "x": jobs.feet(at), "y": jobs.feet(0)} for at in (0, 30, 100)]
+    trench = {"amount": "1.10", "per": "ft"}
+    request = garden(3, 1) | {
+        "places": {"frame": "local", "points": points},
+        "routes": [
+            {"from": "p0", "to": "p30", "trench": trench},
+            {"from": "p30", "to": "p100", "trench": trench},
+        ],
+        "fixtures": [{"place": "p100", "load": jobs.watts(4, power_factor=0.9)}],
+        "stock": [
+            {"id": "c", "conductor": "12 AWG", "price": {"kind": "per-length", "amount": "0.74", "per": "ft"}}
+        ],
+    }
+    costs = laid_out(client, request)["costs"]
+    assert (costs["cable"], costs["trenches"]) == ("74.00", "110.00")
+
+
 def test_a_second_mounting_point_is_used_where_it_is_cheaper(client: Client) -> None:
     request = garden(8, 5, mounts=2)
     free = [each | {"price": "0"} for each in request["mounting_points"]]
