@@ -173,18 +173,18 @@ Method = Annotated[
 
 
 class LayoutAnswer(JudgedAnswer, frozen=True, kw_only=True):
-    """What every answer about a layout has."""
+    """What closes every answer about a layout."""
 
-    summary: Summary
     method: Method
     work: Annotated[int, Meta(ge=0, description="Units of work that the search took.")]
     judged_conditions: Conditions
     currency: Currency | UnsetType = UNSET
 
 
-class LaidOut(LayoutAnswer, frozen=True, kw_only=True, tag_field="status", tag="laid-out"):
+class LaidOut(LayoutAnswer, frozen=True, tag_field="status", tag="laid-out"):
     """A layout in which every limit is kept, and what none can cost less than."""
 
+    summary: Summary
     layout: SiteLayout
     costs: LayoutCosts
     purchase: list[PurchaseLine]
@@ -193,9 +193,10 @@ class LaidOut(LayoutAnswer, frozen=True, kw_only=True, tag_field="status", tag="
     findings: list[Finding]
 
 
-class NoLayoutPasses(LayoutAnswer, frozen=True, kw_only=True, tag_field="status", tag="none-passes"):
+class NoLayoutPasses(LayoutAnswer, frozen=True, tag_field="status", tag="none-passes"):
     """No layout keeps every limit, which is proven."""
 
+    summary: Summary
     unreached: list[UnreachedFixture]
     helps: list[LayoutHelp]
     connected: Annotated[ShownApparentPower, Meta(description="Drawn by all fixtures at least.")]
@@ -208,9 +209,10 @@ class NoLayoutPasses(LayoutAnswer, frozen=True, kw_only=True, tag_field="status"
     ) = UNSET
 
 
-class NoLayoutFound(LayoutAnswer, frozen=True, kw_only=True, tag_field="status", tag="none-found"):
+class NoLayoutFound(LayoutAnswer, frozen=True, tag_field="status", tag="none-found"):
     """No layout was found that keeps every limit; there may be one."""
 
+    summary: Summary
     helps: list[LayoutHelp]
     bound: CostBound
     findings: Annotated[list[Finding], Meta(description="Of the best layout that was tried, if one was.")]
