@@ -9,7 +9,7 @@ from pathlib import Path
 from tests.clients.served import Received
 from tests.walk.walking import FOLDER
 
-BROUGHT = ("sketch.json", "stock.json", "6-readings.json", "7-after-the-repair.json")
+BROUGHT = ("sketch.json", "stock.json", "7-readings.json", "8-after-the-repair.json")
 """What a person brings: the sketch, the stock, and what the meter read."""
 
 

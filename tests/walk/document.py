@@ -15,6 +15,7 @@ TITLES: Final = (
     "What does each lamp get?",
     "Which transformer, and which run on which circuit?",
     "Does the job still pass with what was bought?",
+    "What does the customer pay?",
     "What should the meter show?",
     "The meter shows something else",
     "After the repair",
@@ -24,7 +25,7 @@ WIDTH: Final = 118
 
 
 def files(steps: Sequence[Step]) -> dict[str, str]:
-    """What the folder of the garden holds beside the sketch and the stock, by name."""
+    """What the folder of the garden holds beside what a person wrote, by name."""
     requests = {step.name: json.dumps(step.request, indent=1) + "\n" for step in steps}
     return {READ_ME: "\n\n".join(_blocks(steps)) + "\n", COLLECTION: _collection(steps), **requests}
 
@@ -46,12 +47,13 @@ def _collection(steps: Sequence[Step]) -> str:
 
 def _blocks(steps: Sequence[Step]) -> Iterator[str]:
     """Paragraphs, commands and tables of the document, in Markdown."""
-    cable, drop, loading, bought, sheet, check, after = steps
+    cable, drop, loading, bought, quote, sheet, check, after = steps
     told = (
         _cable(cable),
         _lamps(drop),
         _transformer(loading),
         _bought(bought),
+        _quote(quote),
         _sheet(sheet),
         _check(check),
         _after(after),
@@ -70,7 +72,8 @@ def _opening() -> Iterator[str]:
     yield _paragraph(
         f"The garden is made up: {len(runs)} runs and a branch, on one transformer with three taps. A"
         " person wrote [`sketch.json`](sketch.json), where the fixtures are and what they draw, and"
-        " [`stock.json`](stock.json), what is on the shelf and what it costs. Every request below was"
+        " [`stock.json`](stock.json), what is on the shelf and what it costs, and"
+        " [`prices.json`](prices.json), what else a quote charges. Every request below was"
         " made by a program from the replies before it and stands beside this page as it was sent. A test"
         " asks all of them again and compares this page with what is answered. The commands are run in"
         " this folder, with the service on 127.0.0.1:8080; [`garden.http`](garden.http) has the same"
@@ -140,6 +143,26 @@ def _bought(step: Step) -> Iterator[str]:
         " breakers), each run on the circuit that it was given."
     )
     yield _quoted(step)
+
+
+def _quote(step: Step) -> Iterator[str]:
+    yield _paragraph(
+        "The same job with a supply that is named (`item`), the stock as the `catalogue`, and the rest of"
+        " what is charged from `prices.json`. Cable is laid with slack, and the drop is solved for that. With"
+        " `Accept: application/pdf` the same request gives the page for the customer, without a cost on it;"
+        ' with `"sheet": {"for": "installer"}` what to take along and where to cut.'
+    )
+    yield _quoted(step)
+    [bill] = step.reply["bills"]
+    rows = [
+        [line["name"], f"{line['quantity']} {line['unit_code']}", line["unit_price"], line["net"]]
+        for line in bill["lines"]
+    ]
+    yield _table(["what", "quantity", "price", f"net, {step.reply['currency']}"], rows)
+    taxes = " and ".join(
+        f"{tax['tax']} {tax.get('name', 'tax')}" for tax in bill["taxes"] if tax["tax"] != "0.00"
+    )
+    yield f"Net {bill['net']}, {taxes}: {bill['total']} {step.reply['currency']}."
 
 
 def _sheet(step: Step) -> Iterator[str]:

@@ -27,7 +27,7 @@ def steps() -> list[Step]:
 
 def test_the_folder_holds_what_a_walk_through_the_garden_gives(steps: list[Step]) -> None:
     # `python -m tests.walk` writes it anew.
-    by_hand = {"sketch.json", "stock.json"}
+    by_hand = {"sketch.json", "stock.json", "prices.json"}
     told = files(steps)
     assert {path.name for path in FOLDER.iterdir()} == by_hand | told.keys()
     for name, text in told.items():
@@ -50,6 +50,7 @@ def test_every_study_of_the_walk_passes_until_the_meter_disagrees(steps: list[St
         ("voltage-drop", "passes"),
         ("transformer-loading", "passes"),
         ("voltage-drop", "passes"),
+        ("quote", "passes"),
         ("commissioning-sheet", "passes"),
         ("readings-check", "fails"),
         ("readings-check", "passes"),
@@ -61,7 +62,7 @@ def test_every_lamp_of_the_sketch_has_a_row(steps: list[Step]) -> None:
 
 
 def test_the_fault_is_found_where_it_was_built_in(steps: list[Step]) -> None:
-    found = steps[5].reply["explanations"][0]
+    found = steps[6].reply["explanations"][0]
     assert found["code"] == "splice-resistance"
     # At 70 ft of the driveway: before the fifth path light, and behind the fourth.
     assert found["located_at"] == {"pointer": f"/wiring/runs/{DRIVEWAY}/fixtures/0", "number": 5}
@@ -71,7 +72,7 @@ def test_the_fault_is_found_where_it_was_built_in(steps: list[Step]) -> None:
 
 
 def test_what_was_chosen_is_what_is_bought_and_read(steps: list[Step]) -> None:
-    cable, drop, loading, bought, sheet, check, _ = (step.request for step in steps)
+    cable, drop, loading, bought, quote, sheet, check, _ = (step.request for step in steps)
     assert drop["wiring"] == steps[0].reply["wiring"]
     assert loading["wiring"] == drop["wiring"]
     assert cable["supply"] == loading["supply"]
@@ -80,6 +81,7 @@ def test_what_was_chosen_is_what_is_bought_and_read(steps: list[Step]) -> None:
         each["name"] for each in bought["supply"]["circuits"]
     }
     assert sheet["wiring"] == check["wiring"] == bought["wiring"]
+    assert quote["alternatives"][0]["parts"][0]["wiring"] == bought["wiring"]
 
 
 def drop_of(client: Client, wiring: Json) -> Any:

@@ -1,7 +1,7 @@
 """A garden from the first sketch to the fault that is found: each request is made from the reply before it.
 
-What a person brings is the sketch, the stock on the shelf, and the mains that the meter showed on the day.
-All the rest of each request is taken from replies, as a program of a shop would.
+What a person brings is the sketch, the stock on the shelf, prices of the rest, and the mains that the meter
+showed on the day. All the rest of each request is taken from replies, as a program of a shop would.
 """
 
 import json
@@ -16,6 +16,7 @@ from tests.jobs import Json, feet, quantity, volts
 FOLDER: Final = Path(__file__).parents[2] / "openapi" / "examples" / "garden"
 SKETCH: Final[Json] = json.loads((FOLDER / "sketch.json").read_bytes())
 STOCK: Final[Json] = json.loads((FOLDER / "stock.json").read_bytes())
+PRICES: Final[Json] = json.loads((FOLDER / "prices.json").read_bytes())
 
 MAINS_OF_THE_DAY: Final = volts(119)
 METER_DECIMALS: Final = 2
@@ -60,12 +61,13 @@ def walk(ask: Ask) -> Iterator[Step]:
     yield loading
     bought = step("voltage-drop", as_bought(loading), "4-as-bought.json")
     yield bought
-    sheet = step("commissioning-sheet", to_read(bought), "5-commissioning.json")
+    yield step("quote", priced(bought, loading), "5-quote.json")
+    sheet = step("commissioning-sheet", to_read(bought), "6-commissioning.json")
     yield sheet
     spoiled = ask(sheet.study, {**sheet.request, "wiring": with_bad_joint(sheet.request["wiring"])})
-    check = step("readings-check", with_readings(sheet, spoiled), "6-readings.json")
+    check = step("readings-check", with_readings(sheet, spoiled), "7-readings.json")
     yield check
-    yield step("readings-check", repaired(check, sheet), "7-after-the-repair.json")
+    yield step("readings-check", repaired(check, sheet), "8-after-the-repair.json")
 
 
 def job_of(request: Json) -> Json:
@@ -113,6 +115,23 @@ def as_bought(loading: Step) -> Json:
         **job_of(request),
         "supply": {**request["supply"], **supply, "winding": winding},
         "detail": "fixtures",
+    }
+
+
+def priced(bought: Step, loading: Step) -> Json:
+    """What was bought, with the prices of the stock and of all that is not on its shelves."""
+    supply = {**bought.request["supply"], "item": loading.reply["recommended"]["id"]}
+    cables = [{**row, "tax": "goods"} for row in STOCK["cables"]]
+    boxes = [
+        {"id": row["id"], "name": f"Transformer {row['rating']['value']} VA", "tax": "goods"}
+        | {"price": {"amount": row["price"]}}
+        for row in STOCK["transformers"]
+    ]
+    return {
+        "id": bought.request["id"],
+        "alternatives": [{"id": "as sketched", "parts": [{**job_of(bought.request), "supply": supply}]}],
+        **PRICES,
+        "catalogue": {"cables": cables, "supplies": boxes, **PRICES["catalogue"]},
     }
 
 

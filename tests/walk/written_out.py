@@ -40,7 +40,8 @@ def _whole(run: Json, wiring: Json) -> Json:
 def _with_type(line: Json, wiring: Json) -> Json:
     [kind] = [each for each in wiring["fixture_types"] if each["id"] == line["type"]]
     own = {name: value for name, value in line.items() if name != "type"}
-    return {"name": kind["id"], **{name: value for name, value in kind.items() if name != "id"}, **own}
+    # Nothing was sold then, so that nothing named the row of a catalogue.
+    return {"name": kind["id"], **{name: kind[name] for name in kind.keys() - {"id", "item"}}, **own}
 
 
 def _rows(line: Json) -> Iterator[Json]:
