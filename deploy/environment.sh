@@ -54,8 +54,10 @@ make_environment() {
     fi
     "$python" -c 'import ensurepip, venv' 2>/dev/null ||
         fail "$python lacks the venv module with pip in it. Install it (on Debian and Ubuntu the package python3-venv)."
-    echo "Making $folder from $lock ..." >&2
     log=$folder.log
+    (: >"$log") 2>/dev/null ||
+        fail "The folder $(cd "$(dirname "$folder")" && pwd) cannot be written, and $folder is made in it. Copy all of this to where you may write."
+    echo "Making $folder from $lock ..." >&2
     "$python" -m venv --clear "$folder" >"$log" 2>&1 ||
         fail "The environment $folder could not be made; $log says why."
     "$folder/bin/python" -m pip install --disable-pip-version-check --no-input --retries 2 --no-deps \
@@ -69,9 +71,9 @@ make_environment() {
 # is built for it, which would need packages that no lock names.
 add_command() {
     root=$(pwd)
-    cat >"$1/bin/lastlamp" <<COMMAND
+    cat 2>/dev/null >"$1/bin/lastlamp" <<COMMAND || fail "The folder $1 cannot be written, and the command lastlamp is made in it."
 #!/bin/sh
-PYTHONPATH='$(quoted "$root")' exec '$(quoted "$root/$1")/bin/python' -P -m service "\$@"
+PYTHONPATH='$(quoted "$root")' exec '$(quoted "$root/$1")/bin/python' -P -c 'import sys; sys.argv[0] = "lastlamp"; from service.__main__ import run; run()' "\$@"
 COMMAND
     chmod 755 "$1/bin/lastlamp"
 }

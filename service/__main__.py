@@ -6,14 +6,14 @@ import os
 import signal
 import sys
 import traceback
-import warnings
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any, NoReturn
 
 from service.settings import Settings, SettingsError, effective, read_settings
 
-USAGE_ERROR = 2
+SETTINGS_ERROR = 2
+"""Settings of the service cannot be used."""
 
 
 NEW_KEY = "new-key"
@@ -25,16 +25,17 @@ ASK = "ask"
 MCP = "mcp"
 
 
-ASK_USAGE_ERROR = 64
-"""Arguments, file or environment cannot be used: 2 is a job that is refused (EX_USAGE of ``sysexits.h``)."""
+USAGE_ERROR = 64
+"""Arguments cannot be used, and for `ask` and `mcp` files or settings: 2 is a job that is refused (EX_USAGE
+of ``sysexits.h``)."""
 
 
 MCP_UNAVAILABLE = 69
 """A package that it needs is not installed (EX_UNAVAILABLE of ``sysexits.h``)."""
 
 
-ASK_FAULT = 70
-"""The program failed (EX_SOFTWARE of ``sysexits.h``)."""
+FAULT = 70
+"""The program failed, or could not write its answer (EX_SOFTWARE of ``sysexits.h``)."""
 
 
 JSON = "application/json"
@@ -72,18 +73,18 @@ def health(settings: Settings) -> int:
     from service.server.probe import probe  # noqa: PLC0415  # other commands stay light
 
     ready, sentence = probe(settings.bind)
-    print(sentence, file=sys.stdout if ready else sys.stderr)
-    return 0 if ready else 1
+    if ready:
+        return _written(f"{sentence}\n".encode(), 0)
+    print(sentence, file=sys.stderr)
+    return 1
 
 
 def config(settings: Settings) -> int:
     """Print the settings in force, and how the solver runs."""
     from service.physics.form import FORM  # noqa: PLC0415  # other commands stay light
 
-    for name, value in effective(settings):
-        print(f"{name}={value}")
-    print(f"# solver: {FORM}")
-    return 0
+    lines = [*(f"{name}={value}" for name, value in effective(settings)), f"# solver: {FORM}"]
+    return _written("".join(f"{line}\n" for line in lines).encode(), 0)
 
 
 def openapi(settings: Settings) -> int:
@@ -92,23 +93,34 @@ def openapi(settings: Settings) -> int:
     from service.app import app  # noqa: PLC0415  # other commands stay light
     from service.document import document_bytes  # noqa: PLC0415  # as above
 
-    sys.stdout.buffer.write(document_bytes(app))
-    return 0
+    return _written(document_bytes(app), 0)
 
 
 def new_key(name: str, origins: list[str], studies: list[str]) -> int:
     """Make a key for a program, or with origins and studies one for pages."""
     from service.access.keys import KeysError, fresh_key  # noqa: PLC0415  # other commands stay light
 
+    known: Sequence[str] = ()
+    if origins or studies:
+        from service.access.keys import EVERYTHING  # noqa: PLC0415  # as above
+        from service.command.asking import study_names  # noqa: PLC0415  # a key for a program needs none
+
+        known = study_names()
+        if unknown := [study for study in studies if study not in (*known, EVERYTHING)]:
+            print(_no_study(unknown[0], known), file=sys.stderr)
+            return USAGE_ERROR
     try:
-        key, lines = fresh_key(name, origins, studies)
+        key, lines = fresh_key(name, origins, studies, known=known)
     except KeysError as error:
         print(error, file=sys.stderr)
         return USAGE_ERROR
-    # Apart, so that standard output can be added to the file of the keys without the key itself.
-    print(f"The key, shown this once; the service only needs the lines beside it:\n{key}", file=sys.stderr)
-    print(f"\n{lines}", end="")
-    return 0
+    # The lines first: a key whose lines could not be written is good nowhere.
+    code = _written(f"\n{lines}".encode(), 0)
+    if code == 0:
+        # Apart, so that standard output can be added to the file of the keys without the key itself.
+        sentence = "The key, shown this once; the service only needs the lines beside it:"
+        print(f"{sentence}\n{key}", file=sys.stderr)
+    return code
 
 
 def ask(study: str, job: str, form: str) -> int:
@@ -117,15 +129,14 @@ def ask(study: str, job: str, form: str) -> int:
         return _asked(study, job, form)
     except SettingsError as error:
         print(error, file=sys.stderr)
-        return ASK_USAGE_ERROR
+        return USAGE_ERROR
     except Exception:  # noqa: BLE001  # an error would end Python with 1, which says that the job fails
         traceback.print_exc()
-        return ASK_FAULT
+        return FAULT
 
 
 def mcp(studies: list[str]) -> int:
     """Serve studies as tools of a language model: the Model Context Protocol on standard input and output."""
-    _quiet_about_pictures()
     from service.command.asking import study_names  # noqa: PLC0415  # other commands stay light
 
     try:
@@ -141,19 +152,19 @@ def mcp(studies: list[str]) -> int:
         return MCP_UNAVAILABLE
     if unknown := [study for study in studies if study not in study_names()]:
         print(_no_study(unknown[0], study_names()), file=sys.stderr)
-        return ASK_USAGE_ERROR
+        return USAGE_ERROR
     try:
         settings = read_settings(os.environ)
     except SettingsError as error:
         print(error, file=sys.stderr)
-        return ASK_USAGE_ERROR
+        return USAGE_ERROR
     # Who waits for a line of standard input would hear of the signal only with the next one.
     signal.signal(signal.SIGINT, signal.SIG_DFL)
     try:
         serve_tools(studies or list(study_names()), settings.maximum_body_bytes)
     except Exception:  # noqa: BLE001  # as those of `ask`
         traceback.print_exc()
-        return ASK_FAULT
+        return FAULT
     return 0
 
 
@@ -161,32 +172,48 @@ def _no_study(name: str, names: Sequence[str]) -> str:
     return f"There is no study {name!r}. There are: {', '.join(names)}."
 
 
-def _quiet_about_pictures() -> None:
-    # Sheets have no pictures, and the library that draws them misses their decoder aloud.
-    warnings.filterwarnings("ignore", "Pillow could not be imported", UserWarning)
+def _no_form(study: str, form: str, offered: Sequence[str]) -> str:
+    option = {media_type: f"--{name}" for name, media_type in FORMS.items()}
+    had = [words for media_type, words in option.items() if media_type in offered]
+    return f"The study {study} has no form {option[form]}. It has: {', '.join(had)}; JSON without an option."
 
 
 def _asked(study: str, job: str, form: str) -> int:
-    _quiet_about_pictures()
-    from service.command.asking import answer_to, study_names  # noqa: PLC0415  # other commands stay light
+    from service.command.asking import answer_to, forms_of, study_names  # noqa: PLC0415  # other commands stay light
 
     if study not in study_names():
         print(_no_study(study, study_names()), file=sys.stderr)
-        return ASK_USAGE_ERROR
+        return USAGE_ERROR
+    if form not in forms_of(study):
+        print(_no_form(study, form, forms_of(study)), file=sys.stderr)
+        return USAGE_ERROR
     settings = read_settings(os.environ)
     try:
         body = _standard_input() if job == "-" else Path(job).read_bytes()
     except (OSError, ValueError) as error:
         print(f"The job cannot be read: {error}", file=sys.stderr)
-        return ASK_USAGE_ERROR
+        return USAGE_ERROR
     answer = answer_to(study, body, form, settings.maximum_body_bytes)
+    if answer.is_answer:
+        return _written(answer.content, answer.exit_code)
     # A problem goes beside, so that a file for the answer never holds one.
-    stream = sys.stdout.buffer if answer.is_answer else sys.stderr.buffer
     for fault in answer.faults:
         print(json.dumps(fault), file=sys.stderr)
-    stream.write(answer.content)
-    stream.flush()
+    sys.stderr.buffer.write(answer.content)
+    sys.stderr.buffer.flush()
     return answer.exit_code
+
+
+def _written(content: bytes, code: int) -> int:
+    """Write what was asked for to standard output; what the command ends with, where that succeeds."""
+    try:
+        # By its number, as standard input: and nothing is left that Python writes again when it ends.
+        with open(1, "wb", closefd=False) as stream:
+            stream.write(content)
+    except OSError as error:
+        print(f"What was asked for cannot be written: {(error.strerror or '').lower()}.", file=sys.stderr)
+        return FAULT
+    return code
 
 
 def _standard_input() -> bytes:
@@ -219,8 +246,9 @@ def main(arguments: list[str]) -> int:
     Returns
     -------
     code : int
-        0 when all is well, 1 when the command failed, 2 when arguments or environment cannot be used; those
-        of ``ask`` stand there, and ``mcp`` has the same for arguments and environment.
+        0 when all is well, 1 when the command failed, 2 when the settings cannot be used, 64 when the
+        arguments cannot, 70 when what was asked for cannot be written. Those of ``ask`` stand there, and
+        ``mcp`` has the same for arguments and settings.
     """
     parser = _Parser(prog=_called_as(), description="Lastlamp")
     commands = parser.add_subparsers(dest="command", required=True)
@@ -242,18 +270,16 @@ def main(arguments: list[str]) -> int:
         return COMMANDS[asked.command](read_settings(os.environ))
     except SettingsError as error:
         print(error, file=sys.stderr)
-        return USAGE_ERROR
+        return SETTINGS_ERROR
 
 
 class _Parser(argparse.ArgumentParser):
-    """A parser that may end with another code than 2."""
-
-    usage_error = USAGE_ERROR
+    """A parser that does not end with 2, which says that a job is refused."""
 
     def error(self, message: str) -> NoReturn:
         """Print the usage and what is wrong with the arguments."""
         self.print_usage(sys.stderr)
-        self.exit(self.usage_error, f"{self.prog}: error: {message}\n")
+        self.exit(USAGE_ERROR, f"{self.prog}: error: {message}\n")
 
 
 _Commands = Any  # the library names the type of its sub-commands only for itself
@@ -280,7 +306,6 @@ def _add_new_key(commands: _Commands) -> None:
 
 def _add_ask(commands: _Commands) -> None:
     parser = _added(commands, ASK, ask)
-    parser.usage_error = ASK_USAGE_ERROR
     parser.add_argument("study", help="as in its address, such as voltage-drop")
     parser.add_argument("job", help="a file of what would be posted there; - reads standard input")
     forms = parser.add_mutually_exclusive_group()
@@ -297,7 +322,6 @@ def _add_ask(commands: _Commands) -> None:
 
 def _add_mcp(commands: _Commands) -> None:
     parser = _added(commands, MCP, mcp)
-    parser.usage_error = ASK_USAGE_ERROR
     parser.add_argument("studies", nargs="*", metavar="study", help="which of them; all without")
 
 

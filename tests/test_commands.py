@@ -15,6 +15,7 @@ from pathlib import Path
 import pytest
 
 from service.circuit.job import SOLVER_FORM
+from service.studies import STUDIES
 from tests.load.replica import Replica, free_port
 
 ROOT = Path(__file__).parents[1]
@@ -35,6 +36,19 @@ def run(*arguments: str, **settings: str) -> subprocess.CompletedProcess[str]:
         timeout=30,
         check=False,
     )
+
+
+def run_onto_a_full_disk(*arguments: str) -> subprocess.CompletedProcess[str]:
+    with Path("/dev/full").open("wb") as full:
+        return subprocess.run(  # noqa: S603  # our own module
+            [sys.executable, "-m", "service", *arguments],
+            cwd=ROOT,
+            stdout=full,
+            stderr=subprocess.PIPE,
+            text=True,
+            timeout=60,
+            check=False,
+        )
 
 
 class Service(Replica):
@@ -227,8 +241,31 @@ def test_new_key_prints_the_key_apart_from_the_lines_for_the_file() -> None:
 )
 def test_new_key_says_what_it_cannot_make(arguments: list[str]) -> None:
     ended = run("new-key", *arguments)
-    assert (ended.returncode, ended.stdout) == (2, "")
+    assert (ended.returncode, ended.stdout) == (64, "")
     assert len(ended.stderr.splitlines()) == 1
+    assert "lastlamp_" not in ended.stderr
+    assert " of ;" not in ended.stderr
+
+
+def test_new_key_names_the_studies_where_one_is_not_known() -> None:
+    ended = run("new-key", "shop", "--origin", "https://a.example", "--study", "voltagedrop")
+    assert (ended.returncode, ended.stdout) == (64, "")
+    assert ended.stderr == f"There is no study 'voltagedrop'. There are: {', '.join(STUDIES)}.\n"
+    without = run("new-key", "shop", "--origin", "https://a.example")
+    assert all(study in without.stderr for study in STUDIES)
+
+
+def test_a_key_is_not_shown_where_its_lines_could_not_be_written() -> None:
+    ended = run_onto_a_full_disk("new-key", "quoting")
+    assert (ended.returncode, "lastlamp_secret_" in ended.stderr) == (70, False)
+
+
+@pytest.mark.parametrize("command", ["config", "openapi", "new-key quoting"])
+def test_what_cannot_be_written_is_said_in_one_sentence(command: str) -> None:
+    ended = run_onto_a_full_disk(*command.split())
+    # The words are those of the C library for ENOSPC.
+    assert ended.returncode == 70
+    assert ended.stderr == "What was asked for cannot be written: no space left on device.\n"
 
 
 def test_a_key_made_by_the_command_opens_the_service_and_stands_nowhere_in_its_log(tmp_path: Path) -> None:
@@ -252,6 +289,8 @@ def test_a_key_made_by_the_command_opens_the_service_and_stands_nowhere_in_its_l
 
 
 def test_no_command_is_an_error_with_the_usage() -> None:
-    ended = run()
-    assert ended.returncode == 2
-    assert "usage: python -m service" in ended.stderr
+    for arguments in ([], ["aks"], ["serve", "--loud"]):
+        ended = run(*arguments)
+        # EX_USAGE of sysexits.h: 2 would say that a job is refused.
+        assert ended.returncode == 64
+        assert "usage: python -m service" in ended.stderr

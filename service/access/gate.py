@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from service.access.keys import SHOWN_KEY, BrowserKey, Key, KeyFile, KeyRing, read_keys
-from service.access.origins import host_of, only, values_of
+from service.access.origins import host_of, only, told_origin, values_of
 from service.access.places import EMBEDDED, HEALTH, Places, is_below, is_free, routed_path
 from service.observability.exchange import exchange_of
 from service.observability.fields import Fields
@@ -217,9 +217,9 @@ class Gate:
         exchange_of(scope).more_headers.extend(fields)
         if is_preflight(scope["method"], origin, only(scope["headers"], b"access-control-request-method")):
             if not is_shared(fields):
-                raise Refused(
-                    "origin-not-allowed", "Pages of this origin may not read what is answered here."
-                )
+                told = _told(scope, origin) or "this origin"
+                detail = f"Pages of {told} may not read what is answered here."
+                raise Refused("origin-not-allowed", detail)
             return True
         if not is_free(path):
             self._check_key(scope, path, origin)
@@ -242,9 +242,9 @@ class Gate:
         if not isinstance(key, BrowserKey):
             return
         if origin is None or origin not in key.origins:
-            detail = (
-                "The key is for pages, and the request comes from none of theirs. A program needs another."
-            )
+            told = _told(scope, origin)
+            whence = "none of theirs" if told is None else f"{told}, which is none of theirs"
+            detail = f"The key is for pages, and the request comes from {whence}. A program needs another."
             raise Refused("origin-not-allowed", detail)
         if not self._policy.places.may_ask(key.studies, path):
             studies = ", ".join(sorted(key.studies))
@@ -256,6 +256,13 @@ def _origin(scope: Scope) -> str | None:
     """The origin of the page that asks, where one is named."""
     value = only(scope["headers"], b"origin")
     return None if value is None else value.decode("latin-1")
+
+
+def _told(scope: Scope, origin: str | None) -> str | None:
+    """The origin of a request that is refused for it; noted, since a browser tells its page nothing."""
+    told = None if origin is None else told_origin(origin)
+    exchange_of(scope).origin = told
+    return told
 
 
 def _unshared(send: Send) -> Send:

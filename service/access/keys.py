@@ -319,7 +319,9 @@ BROWSER_PREFIX: Final = "lastlamp_browser_"
 _RANDOM_BYTES: Final = 32
 
 
-def fresh_key(name: str, origins: Sequence[str] = (), studies: Sequence[str] = ()) -> tuple[str, str]:
+def fresh_key(
+    name: str, origins: Sequence[str] = (), studies: Sequence[str] = (), *, known: Collection[str]
+) -> tuple[str, str]:
     """Make a key, one for pages where origins or studies are named.
 
     Parameters
@@ -327,8 +329,9 @@ def fresh_key(name: str, origins: Sequence[str] = (), studies: Sequence[str] = (
     name : str
         What the log will call it.
     origins, studies : sequence of str, optional
-        From where, and for what, a page may use it. Whether the studies exist is known once the service
-        starts.
+        From where, and for what, a page may use it.
+    known : collection of str
+        Names of the studies that exist.
 
     Returns
     -------
@@ -340,7 +343,7 @@ def fresh_key(name: str, origins: Sequence[str] = (), studies: Sequence[str] = (
     Raises
     ------
     KeysError
-        The name or an origin has not the form that the file takes.
+        The name or an origin has not the form that the file takes, or there is no such study.
     """
     is_browser = bool(origins or studies)
     key = (BROWSER_PREFIX if is_browser else SECRET_PREFIX) + secrets.token_urlsafe(_RANDOM_BYTES)
@@ -352,5 +355,5 @@ def fresh_key(name: str, origins: Sequence[str] = (), studies: Sequence[str] = (
     text = "\n".join(lines) + "\n"
     if EVERYTHING in studies:
         raise KeysError([f"A page cannot have {EVERYTHING}: it would ask every study."])
-    read_keys(text, studies)
+    read_keys(text, known)
     return key, text

@@ -51,6 +51,15 @@ def read_origin(text: str) -> str:
     return written if port in (0, _USUAL_PORTS[scheme]) else f"{written}:{port}"
 
 
+# What a browser writes: a scheme, a name of 253 characters (RFC 1035, section 2.3.4) and a port.
+_TOLD: Final = re.compile(r"(?:null|[A-Za-z][A-Za-z0-9+.-]{0,19}://[A-Za-z0-9:.\[\]_-]{1,259})\Z")
+
+
+def told_origin(text: str) -> str | None:
+    """An origin as it was sent, where it can stand in a sentence and in a log; None where it cannot."""
+    return text if _TOLD.match(text) else None
+
+
 WANTED_HOSTS: Final = "host names or addresses without a port, such as lamp.example, 10.0.0.5 or [::1]"
 
 

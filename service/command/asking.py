@@ -51,6 +51,11 @@ def study_names() -> tuple[str, ...]:
     return tuple(STUDIES)
 
 
+def forms_of(study: str) -> tuple[str, ...]:
+    """The media types that a study answers in, the preferred one first."""
+    return STUDIES[study].offered
+
+
 def answer_to(study: str, body: bytes, media_type: str, most_bytes: int) -> CommandAnswer:
     """Answer one question.
 

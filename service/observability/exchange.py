@@ -157,6 +157,9 @@ class Exchange:
     key: str | None = None
     """The name of the key that the request showed, never the key."""
 
+    origin: str | None = None
+    """The origin that the request named, where it is refused for that and fit for a log."""
+
     more_headers: list[tuple[bytes, bytes]] = field(default_factory=list)
     """Header fields that every reply to this request carries, that of the last resort too."""
 

@@ -75,6 +75,8 @@ class Watch:
             line["problem"] = problem
         if exchange.key:
             line["key"] = exchange.key
+        if exchange.origin:
+            line["origin"] = exchange.origin
         # Not ready (503) is an ordinary answer; only a failure of ours should wake somebody. Probes that find
         # all well come every few seconds from several programs, and would be most of what there is to read.
         is_silent = status == WELL and exchange.route in PROBES

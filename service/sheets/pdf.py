@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import warnings
 from collections.abc import Sequence
 from datetime import UTC, datetime
 from typing import Final, NamedTuple
 
-from fpdf import FPDF
+with warnings.catch_warnings():
+    # Sheets have no pictures, and the library that draws them misses their decoder aloud.
+    warnings.filterwarnings("ignore", "Pillow could not be imported", UserWarning)
+    from fpdf import FPDF
 
 from service.sheets.drawing import WIDE, Area, Drawing, Part, Stroke, Tone, Words, within
 from service.sheets.sheet import Block, Column, Facts, Figure, Headline, Paragraph, Section, Sheet, Table

@@ -4,6 +4,7 @@ from typing import Any, Final
 
 import pytest
 
+from service.observability.logs import configure
 from tests.access.gates import (
     BROWSER_KEY,
     JOB,
@@ -75,6 +76,36 @@ def test_a_page_asks_nothing_else(keyed: Client, path: str) -> None:
 def test_a_key_for_pages_works_from_no_other_origin(keyed: Client, origin: str) -> None:
     reply = keyed.get("/v1/units", headers=bearing(BROWSER_KEY, Origin=origin))
     assert (reply.status_code, reply.json()["code"]) == (403, "origin-not-allowed")
+
+
+@pytest.mark.parametrize("origin", [OTHER_SHOP, "null", "http://localhost:8000", "http://[::1]:8000"])
+def test_the_origin_that_is_refused_is_told_as_it_was_sent(keyed: Client, origin: str) -> None:
+    read = keyed.get("/v1/units", headers=bearing(BROWSER_KEY, Origin=origin)).json()["detail"]
+    assert f"comes from {origin}, which is none of theirs." in read
+    unlisted = "http://localhost:8001" if origin == OTHER_SHOP else origin
+    asked_before = preflight(keyed, "/v1/voltage-drop", unlisted).json()["detail"]
+    assert asked_before == f"Pages of {unlisted} may not read what is answered here."
+
+
+@pytest.mark.parametrize(
+    "origin",
+    ["https://<b>.example", "https://a.example b", "https://" + "a" * 260, "fern:8000", KEY, "<script>"],
+)
+def test_an_origin_that_no_browser_writes_is_not_repeated(keyed: Client, origin: str) -> None:
+    refused = keyed.get("/v1/units", headers=bearing(BROWSER_KEY, Origin=origin))
+    asked_before = preflight(keyed, "/v1/voltage-drop", origin)
+    assert (refused.status_code, asked_before.status_code) == (403, 403)
+    assert origin not in refused.text + asked_before.text
+    assert "Pages of this origin may not" in asked_before.text
+
+
+def test_the_log_line_names_the_origin_that_is_refused_and_no_other(keyed: Client, lines: Any) -> None:
+    configure("info")
+    keyed.get("/v1/units", headers=bearing(BROWSER_KEY, Origin=SHOP))
+    keyed.get("/v1/units", headers=bearing(BROWSER_KEY, Origin=OTHER_SHOP))
+    preflight(keyed, "/v1/units", "http://localhost:8000")
+    keyed.get("/v1/units", headers=bearing(BROWSER_KEY, Origin="<script>"))
+    assert [line.get("origin") for line in lines()] == [None, OTHER_SHOP, "http://localhost:8000", None]
 
 
 def test_a_key_for_pages_works_for_no_program_that_names_no_origin(keyed: Client) -> None:

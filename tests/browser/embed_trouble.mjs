@@ -23,7 +23,7 @@ const DROP = "**/v1/voltage-drop";
 async function refusals() {
     const { tab, lamp } = await opened({
         lang: "de",
-        attributes: { ...GARDEN, count: "2001", watts: "200000", tap: "99", rating: "0.01" },
+        attributes: { ...GARDEN, count: "10001", watts: "200000", tap: "99", rating: "0.01" },
     });
     const errors = {};
     await lamp.locator("#count-error").waitFor({ state: "visible" });
@@ -282,6 +282,7 @@ async function configured() {
         complaints,
         barriers: await barriers(page),
         policy: await page.locator("#policy").innerText(),
+        origin: await page.locator("#origin").innerText(),
         service,
     };
 }

@@ -224,6 +224,7 @@ def test_the_page_that_writes_the_snippet_writes_what_a_shop_pastes(troubled: An
     assert '<last-lamp lang="es" volts="12" taps="12 &quot;13" watts="4">' in configured["snippet"]
     assert "<noscript>" in configured["snippet"]
     assert configured["policy"] == f"script-src {configured['service']}; connect-src {configured['service']}"
+    assert configured["origin"] == configured["service"]
     assert (configured["widest"], configured["complaints"]) == (320, [])
 
 

@@ -2,6 +2,7 @@
 
 import json
 import threading
+import time
 import urllib.error
 import urllib.request
 from collections.abc import Iterator
@@ -60,21 +61,32 @@ class Received(NamedTuple):
     fields: dict[str, str]
     """By their names in lower case."""
     body: bytes
+    at: float
+    """By `time.monotonic`. [s]"""
 
 
 @contextmanager
-def busy(address: str, status: int, *refusals: str) -> Iterator[tuple[str, list[Received]]]:
-    """Stand before a service and be busy for some requests, each with its Retry-After; none for "-"."""
+def busy(
+    address: str, status: int, *refusals: str, says_why: bool = False
+) -> Iterator[tuple[str, list[Received]]]:
+    """Stand before a service and be busy for some requests, each with its Retry-After; none for "-".
+
+    The service itself `says_why`, with a problem; a proxy has a page.
+    """
+    members = {"type": "/problems/overloaded", "title": "Busy", "status": status, "code": "overloaded"}
+    problem = json.dumps({**members, "detail": "Busy.", "request_id": "1", "errors": []}).encode()
     waiting, received = list(refusals), list[Received]()
 
     class Handler(BaseHTTPRequestHandler):
         def do_POST(self) -> None:
             body = self.rfile.read(int(self.headers["Content-Length"]))
             fields = {name.lower(): value for name, value in self.headers.items()}
-            received.append(Received(self.path, fields, body))
+            received.append(Received(self.path, fields, body, time.monotonic()))
             if waiting:
                 wait = waiting.pop(0)
                 reply, media_type, code = b"<p>Busy.</p>", "text/html", status
+                if says_why:
+                    reply, media_type = problem, "application/problem+json"
             else:
                 wait = "-"
                 code, media_type, reply = send(address, self.path, body)

@@ -63,8 +63,8 @@ def address() -> Iterator[str]:
         yield here
 
 
-def used(shop: Path, address: str) -> Any:
-    return json.loads(run("node", "using.js", address, folder=shop))
+def used(shop: Path, address: str, jitter: str = "0") -> Any:
+    return json.loads(run("node", "using.js", address, jitter, folder=shop))
 
 
 def test_the_package_has_the_version_of_the_document_and_nothing_but_what_it_needs(package: Path) -> None:
@@ -85,7 +85,8 @@ def test_an_answer_is_returned_and_a_refusal_thrown_with_every_place_to_change(
     printed = used(shop, address)
     assert printed["answered"].startswith("Passes")
     assert printed["refused"]["code"] == "request-invalid"
-    assert "\n/wirring: " in printed["refused"]["message"]
+    assert printed["refused"]["message"].startswith("At /wirring: ")
+    assert len(printed["refused"]["message"].splitlines()) == 1
     assert printed["ended"] == {"error": "over"}
 
 
@@ -95,6 +96,22 @@ def test_a_busy_service_is_asked_again_after_the_time_that_it_names(shop: Path, 
     assert len(seen) == 4 + 2
     assert {each.fields["accept"] for each in seen} == {"application/json"}
     assert {each.fields.get("authorization") for each in seen} == {None, "Bearer fern"}
+
+
+def test_who_was_refused_with_others_comes_back_at_another_time(shop: Path, address: str) -> None:
+    with served.busy(address, 503, "0", "1") as (here, seen):
+        assert used(shop, here, "0.5")["answered"].startswith("Passes")
+    first, second, third = (each.at for each in seen[:3])
+    # Half of a second more each time, which is the least that all of it may be.
+    assert (second - first >= 0.5, third - second >= 1.5) == (True, True)
+
+
+def test_what_is_asked_for_longer_than_one_waits_is_told_with_the_time(shop: Path, address: str) -> None:
+    with served.busy(address, 503, "31", says_why=True) as (here, _):
+        printed = used(shop, here)
+    assert (printed["answered"]["code"], printed["answered"]["retry_after"]) == ("overloaded", 31)
+    assert printed["answered"]["message"] == "Busy."
+    assert printed["refused"]["retry_after"] is None
 
 
 @pytest.mark.parametrize(("status", "wait"), [(503, "-"), (503, "soon"), (503, "31"), (500, "0"), (404, "0")])

@@ -1,6 +1,7 @@
 """The package for Python is built from the committed document, installed alone, type-checked and run."""
 
 import json
+import os
 import re
 import shutil
 import subprocess
@@ -71,8 +72,8 @@ def address() -> Iterator[str]:
         yield here
 
 
-def used(office: Path, address: str) -> Any:
-    return json.loads(run(python(office), "-W", "error", "using.py", address, folder=office))
+def used(office: Path, address: str, jitter: str = "0") -> Any:
+    return json.loads(run(python(office), "-W", "error", "using.py", address, jitter, folder=office))
 
 
 def test_the_package_has_the_version_of_the_document_and_needs_two_packages(package: Path) -> None:
@@ -105,7 +106,8 @@ def test_an_answer_is_returned_and_a_refusal_raised_with_every_place_to_change(
     refused = printed["refused"]
     assert (refused["code"], refused["status"]) == ("request-invalid", 400)
     assert refused["pointers"] == ["/wirring"]
-    assert "\n/wirring: " in refused["message"]
+    assert refused["message"].startswith("At /wirring: ")
+    assert len(refused["message"].splitlines()) == 1
     assert "12 AWG" in printed["conductors"]
 
 
@@ -123,6 +125,22 @@ def test_a_service_that_stays_busy_is_asked_as_often_as_was_said_and_no_more(
     with served.busy(address, 429, *["0"] * 4) as (here, seen):
         assert used(office, here)["answered"] == {"status": 429}
     assert len(seen) == 4 + 2
+
+
+def test_who_was_refused_with_others_comes_back_at_another_time(office: Path, address: str) -> None:
+    with served.busy(address, 503, "0", "1") as (here, seen):
+        assert used(office, here, "0.5")["answered"].startswith("Passes")
+    first, second, third = (each.at for each in seen[:3])
+    # Half of a second more each time, which is the least that all of it may be.
+    assert (second - first >= 0.5, third - second >= 1.5) == (True, True)
+
+
+def test_what_is_asked_for_longer_than_one_waits_is_told_with_the_time(office: Path, address: str) -> None:
+    with served.busy(address, 503, "31", says_why=True) as (here, _):
+        printed = used(office, here)
+    assert (printed["answered"]["code"], printed["answered"]["retry_after"]) == ("overloaded", 31)
+    assert printed["answered"]["message"] == "Busy."
+    assert printed["refused"]["retry_after"] is None
 
 
 @pytest.mark.parametrize(("status", "wait"), [(503, "-"), (503, "soon"), (503, "31"), (500, "0"), (404, "0")])
@@ -159,8 +177,44 @@ def test_the_walk_of_its_readme_sends_what_the_garden_holds_and_tells_the_same(
     garden.assert_walked(printed, seen)
 
 
+def refused(*arguments: str, path: str | None = None) -> str:
+    """What the script says, which makes nothing."""
+    ended = subprocess.run(  # noqa: S603  # our own script
+        ["/bin/sh", "deploy/clients/build", *arguments],
+        cwd=ROOT,
+        env={**os.environ, **({} if path is None else {"PATH": path})},
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=False,
+    )
+    assert (ended.returncode, ended.stdout) == (1, "")
+    assert len(ended.stderr.splitlines()) == 1
+    return ended.stderr
+
+
 def test_a_package_that_nobody_makes_is_refused_with_those_that_are_made(tmp_path: Path) -> None:
-    build = ["sh", "deploy/clients/build", str(tmp_path), "fortran"]
-    ended = subprocess.run(build, cwd=ROOT, capture_output=True, text=True, timeout=60, check=False)  # noqa: S603  # our own script
-    assert ended.returncode == 1
-    assert ended.stderr.startswith("There is no package called fortran. There are: ")
+    folder = tmp_path / "packages"
+    for names in (["fortran"], ["python", "fortran"]):
+        said = refused(str(folder), *names)
+        assert said == "There is no package called fortran. There are: typescript, python, element.\n"
+    assert not folder.exists()
+
+
+@pytest.mark.parametrize("name", ["typescript", "python", "element"])
+def test_a_package_in_the_place_of_the_folder_is_a_folder_forgotten(name: str) -> None:
+    assert refused(name) == f"Name the folder first: sh deploy/clients/build FOLDER {name}\n"
+    assert not (ROOT / name).exists()
+
+
+@pytest.mark.parametrize("name", ["typescript", "element"])
+def test_without_node_nothing_is_made_and_what_is_missing_is_named(tmp_path: Path, name: str) -> None:
+    tools = tmp_path / "tools"
+    tools.mkdir()
+    (tools / "dirname").symlink_to(str(shutil.which("dirname")))
+    said = refused(str(tmp_path / "packages"), "python", name, path=str(tools))
+    assert said == f"The package {name} needs node and npm, and no node is on the PATH.\n"
+    (tools / "node").symlink_to("/bin/true")
+    said = refused(str(tmp_path / "packages"), name, path=str(tools))
+    assert said == f"The package {name} needs node and npm, and no npm is on the PATH.\n"
+    assert not (tmp_path / "packages").exists()

@@ -119,9 +119,12 @@ def test_standard_input_that_is_closed_is_an_empty_job_and_no_fault() -> None:
     assert (ended.returncode, json.loads(ended.stderr)["code"]) == (2, "empty-body")
 
 
-def test_a_form_that_a_study_has_not_is_refused_as_over_http() -> None:
+def test_where_a_study_has_not_a_form_those_that_it_has_are_named() -> None:
     ended = run("reach", str(EXAMPLES / "reach.json"), "--csv")
-    assert (ended.returncode, ended.stdout, json.loads(ended.stderr)["code"]) == (2, b"", "not-acceptable")
+    assert (ended.returncode, ended.stdout) == (64, b"")
+    assert (
+        ended.stderr == b"The study reach has no form --csv. It has: --html, --pdf; JSON without an option.\n"
+    )
 
 
 @pytest.mark.parametrize(
@@ -159,6 +162,7 @@ def test_an_answer_that_cannot_be_written_is_a_fault_and_no_verdict() -> None:
             check=False,
         )
     assert ended.returncode == 70
+    assert ended.stderr == b"What was asked for cannot be written: no space left on device.\n"
 
 
 def test_the_commands_of_the_readme_do_what_it_says(tmp_path: Path) -> None:

@@ -211,3 +211,12 @@ def test_prometheus_reads_its_configuration() -> None:
     command = [promtool, "check", "config", "prometheus.yml"]
     done = subprocess.run(command, cwd=MONITORING, capture_output=True, text=True, timeout=60, check=False)  # noqa: S603  # promtool
     assert done.returncode == 0, done.stderr
+
+
+def test_the_memory_at_rest_is_one_number_wherever_it_is_told() -> None:
+    places = ("docker-compose.yml", "deploy/OPERATIONS.md", "deploy/kubernetes/deployment.yaml")
+    told = [
+        re.findall(r"(\d+) MiB(?: an instance)? at rest", (ROOT / place).read_text(encoding="utf-8"))
+        for place in places
+    ]
+    assert told == [["215"]] * len(places)

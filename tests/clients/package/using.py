@@ -1,4 +1,7 @@
-"""What a program does with the installed package. Run as ``using.py ADDRESS``; prints what came as JSON."""
+"""What a program does with the installed package.
+
+Run as ``using.py ADDRESS JITTER``; prints what came as JSON.
+"""
 
 import json
 import sys
@@ -45,14 +48,18 @@ def outcome(asked: Callable[[], Solved | NoOperatingPoint]) -> object:
     except ProblemError as refusal:
         pointers = [error.pointer for error in refusal.errors]
         status = refusal.problem.status
-        return {"code": refusal.code, "status": status, "pointers": pointers, "message": str(refusal)}
+        known = {"code": refusal.code, "status": status, "retry_after": refusal.retry_after}
+        return {**known, "pointers": pointers, "message": str(refusal)}
     except ReplyError as stranger:
         return {"status": stranger.status}
 
 
-address = sys.argv[1]
+address, jitter = sys.argv[1], float(sys.argv[2])
 misspelt = Misspelt(supply=JOB.supply, wiring=JOB.wiring)
-with Service(address + "/") as service, Service(address, key="fern", retries=0) as impatient:
+with (
+    Service(address + "/", jitter=lambda: jitter) as service,
+    Service(address, key="fern", retries=0) as impatient,
+):
     printed = {
         "answered": outcome(lambda: service.voltage_drop(JOB)),
         "refused": outcome(lambda: service.voltage_drop(misspelt)),

@@ -1,8 +1,9 @@
-// What a program does with the installed package. Run as `node using.js ADDRESS`; prints what came as JSON.
+// What a program does with the installed package. Run as `node using.js ADDRESS JITTER`; prints what came as JSON.
 
 import { ask, ProblemError, ReplyError, type Job } from "lastlamp-client";
 
 const service = process.argv[2] ?? "";
+const jitter = () => Number(process.argv[3]);
 const job: Job<"/v1/voltage-drop"> = {
   supply: { kind: "dc-supply", output: { value: 12, unit: "V" } },
   wiring: {
@@ -20,7 +21,9 @@ async function outcome(asked: () => Promise<{ summary: { text: string } }>): Pro
   try {
     return (await asked()).summary.text;
   } catch (error) {
-    if (error instanceof ProblemError) return { code: error.problem.code, message: error.message };
+    if (error instanceof ProblemError) {
+      return { code: error.problem.code, message: error.message, retry_after: error.retryAfter ?? null };
+    }
     if (error instanceof ReplyError) return { status: error.status };
     return { error: String(error) };
   }
@@ -28,7 +31,7 @@ async function outcome(asked: () => Promise<{ summary: { text: string } }>): Pro
 
 console.log(
   JSON.stringify({
-    answered: await outcome(() => ask(service, "/v1/voltage-drop", job)),
+    answered: await outcome(() => ask(service, "/v1/voltage-drop", job, { jitter })),
     refused: await outcome(() => ask(service, "/v1/voltage-drop", misspelt)),
     impatient: await outcome(() => ask(service, "/v1/voltage-drop", job, { retries: 0, key: "fern" })),
     ended: await outcome(() => ask(service, "/v1/voltage-drop", job, { signal: AbortSignal.abort("over") })),

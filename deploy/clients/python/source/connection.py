@@ -1,7 +1,8 @@
 """Sends jobs, waits where a busy service says for how long, and raises its problems."""
 
+import random
 import time
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import UTC, datetime
 from email.utils import parsedate_to_datetime
 from http import HTTPStatus
@@ -22,6 +23,10 @@ AGAIN = {
 }
 
 
+LEAST_SPREAD = 1.0
+"""Over what time at least those who were refused together come back. [s]"""
+
+
 class ProblemError(Exception):
     """A refusal: what is wrong, and every place to change.
 
@@ -29,12 +34,17 @@ class ProblemError(Exception):
     ----------
     problem : Problem
         As the service sent it (RFC 9457), with `code`, `status`, `detail`, `errors` and the rest.
+    retry_after : float or None
+        After what time it may be asked again, where the service says so (`Retry-After`). [s]
     """
 
-    def __init__(self, problem: Problem) -> None:
+    def __init__(self, problem: Problem, retry_after: float | None = None) -> None:
         self.problem = problem
+        self.retry_after = retry_after
         mistakes = [f"{mistake.pointer}: {mistake.detail}" for mistake in problem.errors]
-        super().__init__("\n".join([problem.detail, *mistakes]))
+        # The detail of one mistake already says it, with its place.
+        told = len(mistakes) == 1 and problem.errors[0].detail in problem.detail
+        super().__init__("\n".join([problem.detail] if told else [problem.detail, *mistakes]))
 
     @property
     def code(self) -> str:
@@ -69,24 +79,28 @@ class Connection:
     longest_wait : float, optional
         The longest that is waited before it is sent again; where the service asks for more its problem is
         raised. [s]
+    jitter : callable, optional
+        From 0 to 1: how much later than the service asks it is sent again, so that many programs do not come
+        back at once. 1 is half of the time more, at least a second, and never beyond `longest_wait`.
     timeout : float, optional
         How long each step of one attempt may take. [s]
     """
 
-    def __init__(
+    def __init__(  # noqa: PLR0913  # each has a name at the call
         self,
         address: str,
         *,
         key: str | None = None,
         retries: int = 3,
         longest_wait: float = 30.0,
+        jitter: Callable[[], float] = random.random,
         timeout: float = 30.0,
     ) -> None:
         fields = {"Accept": "application/json"}
         if key is not None:
             fields["Authorization"] = f"Bearer {key}"
         self._patient = _Patient(
-            retries, longest_wait, base_url=address.rstrip("/"), headers=fields, timeout=timeout
+            retries, longest_wait, jitter, base_url=address.rstrip("/"), headers=fields, timeout=timeout
         )
         self._client = Client(base_url=address).set_httpx_client(self._patient)
 
@@ -114,25 +128,32 @@ class _Patient(httpx.Client):
     A calculation keeps nothing, so it may be sent again; that is done only where `Retry-After` says when.
     """
 
-    def __init__(self, retries: int, longest_wait: float, **options: Any) -> None:  # noqa: ANN401  # those of the library
+    def __init__(
+        self,
+        retries: int,
+        longest_wait: float,
+        jitter: Callable[[], float],
+        **options: Any,  # noqa: ANN401  # those of the library
+    ) -> None:
         super().__init__(**options)
         self._retries = retries
         self._longest_wait = longest_wait
+        self._jitter = jitter
 
     def send(self, request: httpx.Request, **options: Any) -> httpx.Response:  # noqa: ANN401  # those of the library
         for _ in range(self._retries):
             reply = super().send(request, **options)
-            wait = wait_of(reply)
+            wait = wait_of(reply) if reply.status_code in AGAIN else None
             if wait is None or wait > self._longest_wait:
                 return _read(reply)
-            time.sleep(wait)
+            time.sleep(min(wait + self._jitter() * max(LEAST_SPREAD, wait / 2), self._longest_wait))
         return _read(super().send(request, **options))
 
 
 def wait_of(reply: httpx.Response) -> float | None:
-    """What `Retry-After` names (RFC 9110, section 10.2.3); None where sending again is no use. [s]"""
+    """What `Retry-After` names (RFC 9110, section 10.2.3); None where it names no time. [s]"""
     value = reply.headers.get("Retry-After")
-    if value is None or reply.status_code not in AGAIN:
+    if value is None:
         return None
     if value.isascii() and value.isdecimal():
         return float(value)
@@ -149,5 +170,5 @@ def _read(reply: httpx.Response) -> httpx.Response:
     if reply.status_code == HTTPStatus.OK and media_type == "application/json":
         return reply
     if reply.is_error and media_type == "application/problem+json":
-        raise ProblemError(Problem.from_dict(reply.json()))
+        raise ProblemError(Problem.from_dict(reply.json()), wait_of(reply))
     raise ReplyError(reply.status_code)

@@ -17,9 +17,20 @@ export type Answer<P extends Path> = Posted<P> extends { responses: { 200: infer
 /** A refusal: what is wrong, and every place to change. */
 export class ProblemError extends Error {
   override readonly name = "ProblemError";
-  constructor(readonly problem: Schemas["Problem"]) {
-    super([problem.detail, ...problem.errors.map(({ pointer, detail }) => `${pointer}: ${detail}`)].join("\n"));
+  constructor(
+    readonly problem: Schemas["Problem"],
+    /** After what time it may be asked again, where the service says so (Retry-After). [s] */
+    readonly retryAfter?: number,
+  ) {
+    super(told(problem));
   }
+}
+
+/** The detail and each mistake; the detail of one mistake already says it, with its place. */
+function told({ detail, errors }: Schemas["Problem"]): string {
+  const mistakes = errors.map((mistake) => `${mistake.pointer}: ${mistake.detail}`);
+  const said = errors.length === 1 && errors.every((mistake) => detail.includes(mistake.detail));
+  return (said ? [detail] : [detail, ...mistakes]).join("\n");
 }
 
 /** A reply that is none of the service's, such as the page of a proxy. */
@@ -37,19 +48,26 @@ export interface Options {
   retries?: number;
   /** The longest that is waited before it is sent again; where the service asks for more its problem is thrown. [s] */
   longestWait?: number;
+  /**
+   * From 0 to 1: how much later than the service asks it is sent again, so that many programs do not come back at
+   * once; Math.random unless said. 1 is half of the time more, at least a second, and never beyond longestWait.
+   */
+  jitter?: () => number;
   /** Ends the waiting and the asking. */
   signal?: AbortSignal;
 }
 
 const AGAIN = new Set([429, 502, 503, 504]);
 const MOST_WAIT = 30;
+/** Over what time at least those who were refused together come back. [s] */
+const LEAST_SPREAD = 1;
 
 /**
  * Asks one question. A calculation keeps nothing, so it may be sent again; that is done only where the service
  * says when (Retry-After).
  */
 export async function ask<P extends Path>(service: string, path: P, job: Job<P>, options: Options = {}): Promise<Answer<P>> {
-  const { key, retries = 3, longestWait = MOST_WAIT, signal } = options;
+  const { key, retries = 3, longestWait = MOST_WAIT, jitter = Math.random, signal } = options;
   const headers: Record<string, string> = { Accept: "application/json", "Content-Type": "application/json" };
   if (key !== undefined) headers["Authorization"] = `Bearer ${key}`;
   const request: RequestInit = { method: "POST", headers, body: JSON.stringify(job), ...(signal && { signal }) };
@@ -58,7 +76,7 @@ export async function ask<P extends Path>(service: string, path: P, job: Job<P>,
     const wait = AGAIN.has(reply.status) && left > 0 ? waitOf(reply) : undefined;
     if (wait === undefined || wait > longestWait) return await read<P>(reply);
     await reply.body?.cancel();
-    await pause(wait, signal);
+    await pause(Math.min(wait + jitter() * Math.max(LEAST_SPREAD, wait / 2), longestWait), signal);
   }
 }
 
@@ -73,7 +91,9 @@ function waitOf(reply: Response): number | undefined {
 async function read<P extends Path>(reply: Response): Promise<Answer<P>> {
   const type = reply.headers.get("Content-Type")?.split(";")[0];
   if (reply.ok && type === "application/json") return (await reply.json()) as Answer<P>;
-  if (!reply.ok && type === "application/problem+json") throw new ProblemError((await reply.json()) as Schemas["Problem"]);
+  if (!reply.ok && type === "application/problem+json") {
+    throw new ProblemError((await reply.json()) as Schemas["Problem"], waitOf(reply));
+  }
   throw new ReplyError(reply.status);
 }
 

@@ -103,6 +103,7 @@ function preview() {
   document.getElementById("preview").replaceChildren(make("last-lamp", Object.fromEntries(chosen())));
 }
 
+document.getElementById("origin").textContent = location.origin;
 document.getElementById("policy").textContent = `script-src ${location.origin}; connect-src ${location.origin}`;
 document.getElementById("script").textContent = SCRIPT;
 document.getElementById("copy").addEventListener("click", async () => {
