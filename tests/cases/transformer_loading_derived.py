@@ -104,7 +104,7 @@ def four_halogens_on_100_va() -> Derived:
 
 
 def four_leds_on_100_va() -> Derived:
-    return {**_connected(12.0, 12.0), **_loading(12.0, 12.0, 100.0)}
+    return {**_connected(12.0, 12.0), **_loading(12.0, 12.0, 100.0), **_recommended(12.0, 100.0, "nearest")}
 
 
 def five_branches_on_two_circuits() -> Derived:

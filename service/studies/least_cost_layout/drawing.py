@@ -9,6 +9,7 @@ from typing import Final, NamedTuple
 from service.sheets.chart import dashes, round_step
 from service.sheets.drawing import WIDE, Area, Drawing, Part, Point, Stroke, Words, within
 from service.sheets.figures import given, plain, quantity
+from service.sheets.sheet import Figure
 from service.studies.least_cost_layout.composing import length_unit_of, place_names, positions_of
 from service.studies.least_cost_layout.reply import LaidOut, LaidRun, LeastCostLayoutReply
 from service.studies.least_cost_layout.request import LeastCostLayoutRequest
@@ -17,6 +18,10 @@ from service.units import from_inside, inside
 
 LEFT, TOP, EDGE = 16.0, 14.0, 12.0
 """Room round the plan. [pt]"""
+
+
+NARROW = 260.0
+"""Of a plan for a narrow screen. [pt]"""
 
 
 HIGHEST, LOWEST = 420.0, 80.0
@@ -39,12 +44,13 @@ TITLE: Final = "Plan"
 
 
 class _Paper(NamedTuple):
-    """From positions to places on the drawing. [pt/m]"""
+    """From positions to places on the drawing. [pt/m], [pt]"""
 
     west_m: float
     north_m: float
     scale: float
     height: float
+    width: float
 
     def at(self, position: Position) -> Point:
         return (
@@ -53,18 +59,26 @@ class _Paper(NamedTuple):
         )
 
 
-def _paper(positions: Sequence[Position]) -> _Paper:
+def _paper(positions: Sequence[Position], width: float) -> _Paper:
     east, north = [each.east_m for each in positions], [each.north_m for each in positions]
     wide_m, high_m = max(east) - min(east), max(north) - min(north)
-    scales = [(WIDE - 2.0 * LEFT) / wide_m if wide_m else 0.0, HIGHEST / high_m if high_m else 0.0]
+    scales = [(width - 2.0 * LEFT) / wide_m if wide_m else 0.0, HIGHEST / high_m if high_m else 0.0]
     scale = min((each for each in scales if each), default=1.0)
-    return _Paper(min(east), max(north), scale, max(LOWEST, high_m * scale))
+    return _Paper(min(east), max(north), scale, max(LOWEST, high_m * scale), width)
 
 
-def plan_drawing(request: LeastCostLayoutRequest, reply: LeastCostLayoutReply) -> Drawing:
-    """The plan; of a reply without a layout its places, routes and fixtures."""
+def plan_figure(request: LeastCostLayoutRequest, reply: LeastCostLayoutReply, caption: str) -> Figure:
+    """The plan for paper, and for a narrow screen."""
+    broad, slim = (plan_drawing(request, reply, width) for width in (WIDE, NARROW))
+    return Figure(broad, caption, slim)
+
+
+def plan_drawing(
+    request: LeastCostLayoutRequest, reply: LeastCostLayoutReply, width: float = WIDE
+) -> Drawing:
+    """The plan, so wide [pt]; of a reply without a layout its places, routes and fixtures."""
     positions = positions_of(request)
-    paper, places = _paper(positions), {name: place for place, name in enumerate(place_names(request))}
+    paper, places = _paper(positions, width), {name: place for place, name in enumerate(place_names(request))}
     at = [paper.at(position) for position in positions]
     ends = [(at[places[route.start]], at[places[route.end]]) for route in request.routes]
     runs = _runs(reply)
@@ -78,8 +92,8 @@ def plan_drawing(request: LeastCostLayoutRequest, reply: LeastCostLayoutReply) -
     for index, line in enumerate(lines):
         y = below + (index + 2) * LINE
         parts.append(Stroke([(LEFT, y - 3.0), (LEFT + 30.0, y - 3.0)], "bold", dashes(index)))
-        parts.append(Words(within(line, WIDE - 60.0, 8.0), LEFT + 38.0, y))
-    return Drawing(TITLE, _description(request, runs), below + (len(lines) + 2) * LINE, parts)
+        parts.append(Words(within(line, width - 60.0, 8.0), LEFT + 38.0, y))
+    return Drawing(TITLE, _description(request, runs), below + (len(lines) + 2) * LINE, parts, width)
 
 
 def _runs(reply: LeastCostLayoutReply) -> list[LaidRun]:
@@ -149,7 +163,7 @@ def _bar(paper: _Paper, y: float, unit: str) -> list[Part]:
     return [
         Stroke([(LEFT, y - 3.0), (LEFT, y), (LEFT + wide, y), (LEFT + wide, y - 3.0)], "line"),
         Words(f"{plain(length)} {unit}", LEFT + wide + 6.0, y + 2.0),
-        Words("up is north (y)", WIDE - LEFT, y + 2.0, anchor="end", tone="quiet"),
+        Words("up is north (y)", paper.width - LEFT, y + 2.0, anchor="end", tone="quiet"),
     ]
 
 

@@ -16,7 +16,7 @@ from service.sheets.sections import (
     summary_section,
     window_words,
 )
-from service.sheets.sheet import Facts, Figure, Section, Sheet, Table, filled, numbers, texts
+from service.sheets.sheet import Facts, Section, Sheet, Table, filled, numbers, texts
 from service.studies.gauge_recommendation.sheet import (
     cut_list_sections,
     priced,
@@ -24,7 +24,7 @@ from service.studies.gauge_recommendation.sheet import (
     stock_table,
 )
 from service.studies.least_cost_layout.composing import length_unit_of
-from service.studies.least_cost_layout.drawing import plan_drawing
+from service.studies.least_cost_layout.drawing import plan_figure
 from service.studies.least_cost_layout.reply import (
     CostBound,
     CostGap,
@@ -55,7 +55,7 @@ def layout_sheet(request: LeastCostLayoutRequest, reply: LeastCostLayoutReply) -
     names = _names(request)
     sections = [
         summary_section(reply.summary),
-        Section("Plan", [Figure(plan_drawing(request, reply), NOT_APPROVED)]),
+        Section("Plan", [plan_figure(request, reply, NOT_APPROVED)]),
         *(
             _laid(reply, names, currency, unit)
             if isinstance(reply, LaidOut)

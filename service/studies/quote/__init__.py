@@ -95,7 +95,7 @@ DESCRIPTION: Final = Description(
         " (a limit that is broken, a row without a price, a piece longer than any spool) makes a bill"
         " `not-quotable`: it is listed all the same, without `total`.\n\n"
         "`status` is `quoted` where every bill has its total. Pointers of `findings` say which alternative"
-        " they are about, or which row of the catalogue.\n\n" + KEPT.words + "\n\n" + terms_table()
+        " they are about, or which row of the catalogue.\n\n" + terms_table() + "\n\n" + KEPT.words
     ),
     examples=(Example("bill", "Two runs from one supply, joined where that is cheaper", file="quote.json"),),
 )
