@@ -355,6 +355,14 @@ def test_a_quote_in_a_batch_is_answered_as_alone() -> None:
         assert outcome["answer"] | {"request_sha256": ""} == alone | {"request_sha256": ""}
 
 
+def test_a_warning_of_the_bill_is_accepted_by_its_code() -> None:
+    request = quote(part(lead=None), catalogue={"joints": []})
+    assert quoted(request)["summary"]["verdict"] == "passes-with-warnings"
+    reply = quoted({**request, "accept": ["lead-not-stated"]})
+    assert reply["summary"]["verdict"] == reply["bills"][0]["verdict"] == "passes"
+    assert [told["code"] for told in jobs.findings(reply, "lead-not-stated")] == ["lead-not-stated"]
+
+
 def test_a_form_without_leads_is_not_told_to_give_one() -> None:
     even = jobs.even(3, jobs.watts(4), 20, cable=jobs.awg(12))
     (told,) = jobs.findings(quoted(quote(even, catalogue={"joints": []})), "lead-not-stated")
