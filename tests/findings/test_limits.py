@@ -6,6 +6,8 @@ from service.circuit.job import JobPart
 from service.findings.finding import FAULT, NOTE, WARNING, FindingKind
 from service.findings.limits import unaccepted
 from service.studies.catalogue import finding_kinds
+from service.studies.quote import study as quote
+from service.studies.quote.request import QuoteWarning
 from service.wire.job import AcceptedWarning
 
 FINDINGS = finding_kinds()
@@ -32,4 +34,10 @@ def test_a_fault_is_never_accepted_and_a_note_never_asked_about() -> None:
 
 def test_every_warning_of_a_job_can_be_accepted_by_its_code() -> None:
     warnings = {code for code, kind in FINDINGS.items() if WARNING in kind.severities}
-    assert set(get_args(AcceptedWarning)) == warnings - OF_READINGS - OF_A_CHOICE
+    of_a_bill = set(get_args(QuoteWarning)) - set(get_args(AcceptedWarning))
+    assert set(get_args(AcceptedWarning)) == warnings - OF_READINGS - OF_A_CHOICE - of_a_bill
+    assert of_a_bill == {kind.code for kind in vars(quote).values() if _warns(kind)}
+
+
+def _warns(kind: object) -> bool:
+    return isinstance(kind, FindingKind) and WARNING in kind.severities

@@ -125,7 +125,7 @@ def sundries_of(goods: Goods, row: int, alternative: AlternativeJob, numbers: Nu
         for place, rate in ground.sundries
         if place == row
     ]
-    return [each for each in (counted, *of_ground) if each.number]
+    return [each for each in (counted, *of_ground) if each.number and each.each]
 
 
 def entries_of(

@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 from service.circuit.work import Budget
 from service.studies.quote.cut_list import (
+    MICROMETRES,
     CutList,
     CutPart,
     CutRow,
@@ -63,8 +64,16 @@ class CableCuts(NamedTuple):
 
     @property
     def laid(self) -> Fraction:
-        """All pieces. [m]"""
-        return sum((each.piece.laid * each.piece.number for each in self.pieces), start=Fraction(0))
+        """All pieces, with what joints within them take. [m]"""
+        laid = sum((each.piece.laid * each.piece.number for each in self.pieces), start=Fraction(0))
+        return laid + Fraction(self._taken_by_joints, MICROMETRES)
+
+    @property
+    def _taken_by_joints(self) -> int:
+        """What the parts of joined pieces are longer than these. [µm]"""
+        parts = [part for row in self.rows for part in row.cuts if part.copy is not None]
+        joined = {(part.piece, part.copy) for part in parts}
+        return sum(part.length for part in parts) - sum(self.pieces[piece].length for piece, _ in joined)
 
     @property
     def route(self) -> Fraction:

@@ -163,6 +163,9 @@ class CutList(NamedTuple):
         of a spool is missing, and then the least length is bought with no joint that can be done without.
     proven : bool
         Whether no other cut list adds less to the bill (without prices: buys less).
+    at_joint : int
+        What each joint takes of the cable [µm], half of it at either side: where a joint is `at` by the piece
+        alone, the two parts are made up so much farther on.
     """
 
     rows: tuple[CutRow, ...]
@@ -172,6 +175,11 @@ class CutList(NamedTuple):
     net: Decimal | None
     at_least: Decimal | None
     proven: bool
+    at_joint: int = 0
+
+    def made_up(self, at: int) -> Fraction:
+        """How far along its piece a joint is made up. [m]"""
+        return Fraction(2 * at + self.at_joint, 2 * MICROMETRES)
 
 
 def micrometres(length_m: Fraction, *, up: bool) -> int:
@@ -282,6 +290,7 @@ def cut_list(  # noqa: PLR0913  what is cut, from what, and what that may cost
         net=prices.net(plan.charged),
         at_least=prices.net(plan.at_least),
         proven=plan.proven,
+        at_joint=0 if joints is None else joints.at_joint,
     )
 
 

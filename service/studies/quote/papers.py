@@ -168,7 +168,11 @@ def _comes_to(bill: QuoteBill, currency: str) -> str:
     taxed = given(bill.tax)
     with_tax = ", tax included" if taxed is not None and Decimal(taxed) else ""
     to_pay = given(bill.payable)
-    left = "" if to_pay is None else f"; {to_pay} {currency} of it is still to pay"
+    left = ""
+    if to_pay is not None and Decimal(to_pay) < 0:
+        left = f"; {to_pay.removeprefix('-')} {currency} more is paid already"
+    elif to_pay is not None:
+        left = f"; {to_pay} {currency} of it is still to pay"
     return f"This job comes to {given(bill.total)} {currency}{with_tax}{left}."
 
 

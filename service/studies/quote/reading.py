@@ -619,7 +619,7 @@ class _Reader:
             if laid is None:
                 continue
             if not start <= end <= laid[1]:
-                self._wrong(refusals.OUTSIDE_ROUTE, pointer, *map(_metres, (start, end, laid[1])))
+                self._wrong(refusals.OUTSIDE_ROUTE, pointer, *map(self._told, (start, end, laid[1])))
             for first, last, other in known.get(place.pointer, ()):
                 if start < last and first < end:
                     self._wrong(refusals.GROUND_TWICE, pointer, other)
@@ -656,9 +656,15 @@ class _Reader:
             if laid is None:
                 continue
             if start + length > laid[1]:
-                self._wrong(refusals.OUTSIDE_ROUTE, pointer, *map(_metres, (start, start + length, laid[1])))
+                self._wrong(
+                    refusals.OUTSIDE_ROUTE, pointer, *map(self._told, (start, start + length, laid[1]))
+                )
             found[laid[0]].append(CrossingJob(length, row))
         return found
+
+    def _told(self, length: Fraction) -> str:
+        """A length [m] in the unit of the reply."""
+        return f"{float(length / exact_inside(1.0, self._unit)):.6g} {self._unit}"
 
     def _check_lengths(self, jobs: Sequence[AlternativeJob]) -> None:
         for job in jobs:
@@ -672,10 +678,6 @@ class _Reader:
                     cable = (given(self._catalogue.cables) or [])[row]
                     counts = cable.id, str(len(own)), str(MOST_LENGTHS)
                     self._wrong(refusals.TOO_MANY_LENGTHS, job.pointer, *counts)
-
-
-def _metres(length: Fraction) -> str:
-    return f"{float(length):.6g}"
 
 
 def _rows_of(goods: Goods) -> Iterator[Good]:

@@ -153,7 +153,7 @@ UNKNOWN_GROUND: Final = ErrorKind(
 OUTSIDE_ROUTE: Final = ErrorKind(
     "outside-route",
     "A place or a crossing is not within its run.",
-    "It is from {0} to {1} m, and the route goes from 0 to {2} m.",
+    "It is from {0} to {1}, and the route goes from 0 to {2}.",
 )
 
 GROUND_TWICE: Final = ErrorKind(

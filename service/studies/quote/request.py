@@ -8,7 +8,7 @@ from msgspec import UNSET, Meta, Struct, UnsetType
 
 from service.studies.voltage_drop.request import VoltageDropRequest
 from service.wire.cable import ConductorName, Material
-from service.wire.job import Accept, LengthUnits, Line, OwnDetail, PaperFor, SheetWords
+from service.wire.job import AcceptedWarning, LengthUnits, Line, OwnDetail, PaperFor, SheetWords
 from service.wire.money import Amount, Currency, DecimalText
 from service.wire.quantities import CallerId, ItemId, Length, Name, Resistance
 from service.wire.stock import SpoolLength, StockCable
@@ -556,6 +556,15 @@ OwnQuoteSheet = Annotated[
 ]
 
 
+QuoteWarning = Literal[
+    AcceptedWarning,
+    "joint-without-connector",
+    "lead-not-stated",
+    "amount-below-zero",
+    "adjustment-without-line",
+]
+
+
 class QuoteRequest(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """Solved wirings, what they are bought from, and how that is billed."""
 
@@ -584,7 +593,17 @@ class QuoteRequest(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
     places: Annotated[list[GroundPlace], Meta(max_length=500)] | UnsetType = UNSET
     crossings: Annotated[list[Crossing], Meta(max_length=200)] | UnsetType = UNSET
     terms: QuoteTerms | UnsetType = UNSET
-    accept: Accept | UnsetType = UNSET
+    accept: (
+        Annotated[
+            list[QuoteWarning],
+            Meta(
+                max_length=20,
+                description="Warnings with which a bill passes all the same, by their codes; a fault is never"
+                " accepted. Left out: none.",
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
     units: LengthUnits | UnsetType = UNSET
     sheet: OwnQuoteSheet | UnsetType = UNSET
     detail: OwnDetail | UnsetType = UNSET

@@ -291,11 +291,12 @@ def _joint_terms(job: QuoteJob, alternative: AlternativeJob, row: int, joiner: J
 def _joints_within(cuts: Sequence[CableCuts]) -> Iterator[JointPlace]:
     """Every joint within a piece, and where it lies."""
     for place, cable_cuts in enumerate(cuts):
-        for joint in () if cable_cuts.plan is None else cable_cuts.plan.joints:
+        if cable_cuts.plan is None:
+            continue
+        for joint in cable_cuts.plan.joints:
             part, piece = cable_cuts.pieces[joint.piece]
-            stretch, spot = (
-                piece.at(Fraction(joint.at, MICROMETRES)) if piece.stretches else (None, piece.start)
-            )
+            along = cable_cuts.plan.made_up(joint.at)
+            stretch, spot = piece.at(along) if piece.stretches else (None, piece.start)
             yield JointPlace(place, joint.piece, stretch, MetJoint(part, spot, piece.pointer))
 
 
@@ -335,7 +336,7 @@ LEAD_NOT_STATED: Final = FindingKind(
     "lead-not-stated",
     (WARNING,),
     "{where} has no lead, so it is not known what its joint joins, and no connector is quoted for it. Give"
-    " it a `lead`.",
+    " it a `lead`, which `runs` and `spans` take.",
     "A fixture without a lead has no conductor to connect: no connector is chosen for its joint.",
 )
 

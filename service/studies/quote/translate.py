@@ -101,6 +101,16 @@ JOINTS_NOT_QUOTED: Final = AssumptionKind(
     "The catalogue has no connectors: joints are counted, and none is in the bill.",
 )
 
+CROSSINGS_NOT_QUOTED: Final = AssumptionKind(
+    "crossings-not-quoted",
+    "Nothing is counted per crossing: the crossings are not in the bill.",
+)
+
+UPLIFT_NOT_STATED: Final = AssumptionKind(
+    "uplift-not-stated",
+    "Goods whose class has no uplift are sold at what they cost.",
+)
+
 
 def reply_of(
     request: QuoteRequest, read: ReadQuote, answers: Sequence[BillAnswer], sha256: str
@@ -154,9 +164,27 @@ def _assumptions(
         SUPPLIES_NOT_QUOTED: catalogue.supplies is UNSET,
         FIXTURES_NOT_QUOTED: catalogue.fixtures is UNSET,
         JOINTS_NOT_QUOTED: catalogue.joints is UNSET,
+        CROSSINGS_NOT_QUOTED: bool(given(request.crossings)) and not _counts_crossings(request),
+        UPLIFT_NOT_STATED: request.money.prices_are == "cost" and _sold_at_cost(request, answers),
     }
     solved = [kind for answer in answers for part in answer.parts for kind in part.drop.assumptions]
     return [*dict.fromkeys(solved), *(kind for kind, holds in held.items() if holds)]
+
+
+def _counts_crossings(request: QuoteRequest) -> bool:
+    """Whether a sundry or labour is for each crossing."""
+    rows = *(given(request.catalogue.sundries) or ()), *(given(request.labour) or ())
+    return any(row.per == "crossing" for row in rows)
+
+
+def _sold_at_cost(request: QuoteRequest, answers: Sequence[BillAnswer]) -> bool:
+    """Whether a bill has goods, prices at cost, of a class without an uplift."""
+    put_on = {each.goods for each in given(request.money.uplift) or ()}
+    return any(
+        entry.line_class not in put_on and not entry.asked.always_net
+        for answer in answers
+        for entry in answer.entries
+    )
 
 
 def _valid_until(request: QuoteRequest) -> str | UnsetType:
@@ -399,16 +427,16 @@ class _BillRows:
 
         def ends(part: CutPart) -> tuple[Spot, Spot] | None:
             """Where a part lies that is joined with others: from joint to joint."""
-            if part.copy is None:
+            if part.copy is None or plan is None:
                 return None
             _, piece = cuts.pieces[part.piece]
             at = joints.get((part.piece, part.copy), []) if piece.stretches else []
             place = bisect_right(at, part.begins)
             start, end = piece.start, piece.end
             if place > 0:
-                _, start = piece.at(Fraction(at[place - 1], MICROMETRES))
+                _, start = piece.at(plan.made_up(at[place - 1]))
             if place < len(at):
-                _, end = piece.at(Fraction(at[place], MICROMETRES))
+                _, end = piece.at(plan.made_up(at[place]))
             return start, end
 
         return CableCutList(

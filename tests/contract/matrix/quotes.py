@@ -2,8 +2,14 @@
 
 from typing import Any, Final, get_args
 
-from service.studies.quote.request import AdjustmentKind, GoodsClass, LabourPer, SundryPer, UpliftKind
-from service.wire.job import AcceptedWarning
+from service.studies.quote.request import (
+    AdjustmentKind,
+    GoodsClass,
+    LabourPer,
+    QuoteWarning,
+    SundryPer,
+    UpliftKind,
+)
 from tests.contract.matrix.parts import FIXTURE_ROW, LAMP_ROW, ROW, SUPPLY_ROW, of
 
 _PRICE: Final = {"kind": "per-length", "amount": "1.25", "per": "ft"}
@@ -146,7 +152,7 @@ QUOTE_SAMPLES: Final[dict[str, list[Any]]] = {
         {"issued_on": "2026-05-04", "valid_days": 30, "lines": ["Net 30", ""]},
         {"valid_days": 30},
     ],
-    "QuoteRequest.accept": [["below-minimum-load"], list(get_args(AcceptedWarning))],
+    "QuoteRequest.accept": [["below-minimum-load"], list(get_args(QuoteWarning))],
     "QuoteRequest.sheet": [
         {"title": "Garden", "lines": ["Lane 4"], "paper": "a4", "show": "prices", "for": "customer"},
         {"paper": "letter", "show": "total", "for": ["record", "meter", "installer", "customer"]},

@@ -134,4 +134,11 @@ ASSUMED: list[tuple[str, Json]] = [
     ("supplies-not-quoted", quote()),
     ("fixtures-not-quoted", quote()),
     ("joints-not-quoted", quote()),
+    (
+        "crossings-not-quoted",
+        quote(
+            crossings=[{"pointer": f"{PART}/wiring/runs/0", "at": jobs.metres(1), "length": jobs.metres(2)}]
+        ),
+    ),
+    ("uplift-not-stated", quote(money=money("cost"))),
 ]

@@ -144,6 +144,15 @@ def test_the_customers_page_is_what_is_printed_where_nothing_is_said() -> None:
     assert "This answer" not in plain
 
 
+def test_a_customer_who_has_paid_more_reads_how_much_more() -> None:
+    request = alone(garden())
+    request["money"]["prepaid"] = "9999999999999.99"
+    (bill,) = reply_to(request)["bills"]
+    assert bill["payable"].startswith("-")
+    for text in told(asking(request)):
+        assert f"tax included; {bill['payable'][1:]} USD more is paid already." in text
+
+
 def test_a_customer_reads_the_price_and_the_weakest_lamp_in_a_sentence_each() -> None:
     request = alone(garden())
     (bill,) = reply_to(request)["bills"]
