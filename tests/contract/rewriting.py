@@ -1,6 +1,7 @@
 """The same job written otherwise: longer, in other units, in another order."""
 
 from collections.abc import Callable
+from fractions import Fraction
 from typing import Any, Final
 
 from service.wire.quantities import Length, bounds_of
@@ -39,6 +40,14 @@ def lengthened(value: float, unit: str) -> tuple[float, str]:
     return (min(1.1 * value, bounds_of(Length)[unit].most), unit) if unit in LENGTHS else (value, unit)
 
 
+def is_exact(value: float, unit: str, number: float, other: str) -> bool:
+    """Whether two lengths are the same to the last digit that is written."""
+    one, two = (
+        Fraction(str(each)) * Fraction(str(LENGTHS[name])) for each, name in ((value, unit), (number, other))
+    )
+    return one == two
+
+
 def in_another_unit(value: float, unit: str) -> tuple[float, str]:
     """A quantity in the next unit of its dimension in which its number is neither huge nor tiny."""
     if unit in ("degC", "degF"):
@@ -50,6 +59,9 @@ def in_another_unit(value: float, unit: str) -> tuple[float, str]:
             for other in [*names[place + 1 :], *names[:place]]:
                 # To 15 digits: what is at a bound in one unit stands at it in the other, not a hair beyond.
                 number = float(f"{value * family[unit] / family[other]:.15g}")
+                if family is LENGTHS and not is_exact(value, unit, number, other):
+                    # A third of a yard less, and a piece does not fit on its spool any more.
+                    continue
                 if number == 0 or 0.1 <= number <= 1_000:
                     return number, other
     return value, unit

@@ -112,7 +112,9 @@ def in_numbers(value: Any) -> Any:
     return {
         name: in_numbers(part)
         for name, part in value.items()
-        if name
+        # What feeds a remedy is told in the words of the request.
+        if not (name == "supply" and "kind" in part)
+        and name
         not in (
             "message",
             "judged_conditions",
@@ -125,5 +127,7 @@ def in_numbers(value: Any) -> Any:
             "text",
             "name",
             "corner",
+            # A search may take another way where two tries differ in the last digit alone.
+            "work",
         )
     }

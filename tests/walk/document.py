@@ -15,7 +15,7 @@ TITLES: Final = (
     "What does each lamp get?",
     "Which transformer, and which run on which circuit?",
     "Does the job still pass with what was bought?",
-    "What does the customer pay?",
+    "What does it come to?",
     "What should the meter show?",
     "The meter shows something else",
     "After the repair",

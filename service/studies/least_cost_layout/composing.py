@@ -377,6 +377,8 @@ def _fixture(request: LeastCostLayoutRequest, number: int, point: str) -> PointF
         lead=own.lead,
         splice_resistance=own.splice_resistance,
         input=own.input,
+        item=own.item,
+        lamp=own.lamp,
     )
 
 

@@ -7,7 +7,16 @@ from typing import Annotated, Literal
 from msgspec import UNSET, Meta, Struct, UnsetType
 
 from service.wire.conditions import Conditions
-from service.wire.fixture import OwnInput, OwnLead, OwnLoad, OwnWindow, SpliceResistance, TypeId
+from service.wire.fixture import (
+    FixtureItem,
+    LampItem,
+    OwnInput,
+    OwnLead,
+    OwnLoad,
+    OwnWindow,
+    SpliceResistance,
+    TypeId,
+)
 from service.wire.job import Accept, LengthUnits, Limits, OwnDetail, OwnSheet
 from service.wire.money import Amount, Currency
 from service.wire.quantities import CallerId, Length, Name, ShownLengthUnit, bounded
@@ -110,6 +119,8 @@ class SiteFixture(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True)
     lead: OwnLead | UnsetType = UNSET
     splice_resistance: SpliceResistance | UnsetType = UNSET
     input: OwnInput | UnsetType = UNSET
+    item: FixtureItem | UnsetType = UNSET
+    lamp: LampItem | UnsetType = UNSET
 
 
 class MountingPoint(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):

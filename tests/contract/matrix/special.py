@@ -208,6 +208,15 @@ def _nearest() -> Iterator[dict[str, Any]]:
     }
 
 
+def _nearly_full() -> Iterator[dict[str, Any]]:
+    """Two circuits that are nearly full, whatever run is put on which."""
+    lamp = {"at": of(5, "ft"), "load": {"kind": "constant-current", "current": of(11, "A")}}
+    runs = [{"cable": {"kind": "listed", "conductor": "8 AWG"}, "fixtures": [lamp]}] * 2
+    circuits = [{"name": name, "limit": of(12, "A")} for name in ("left", "right")]
+    box = {"id": "B", "rating": of(500, "VA"), "taps": [of(12, "V")], "circuits": circuits}
+    yield {"supply": _BOX, "wiring": {"form": "runs", "runs": runs}, "stock": [box]}
+
+
 def _quotes() -> Iterator[dict[str, Any]]:
     """Totals, which are refused; everything that points into a wiring; joints within runs."""
     drop = {"supply": SUPPLIES["transformer all"]}
@@ -271,7 +280,7 @@ def _sites() -> Iterator[dict[str, Any]]:
 _SPECIAL: Final[dict[str, list[dict[str, Any]]]] = {
     "/v1/voltage-drop": list(_collapse()),
     "/v1/drop-chart": list(_every_cable()),
-    "/v1/transformer-loading": [*_division(), *_nearest()],
+    "/v1/transformer-loading": [*_division(), *_nearest(), *_nearly_full()],
     "/v1/gauge-recommendation": [*_left_search(), *_from_spools()],
     "/v1/readings-check": list(_parts_lit()),
     "/v1/reach": list(_unlimited()),

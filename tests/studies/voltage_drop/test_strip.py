@@ -4,6 +4,7 @@ from math import exp, log, sqrt
 
 import pytest
 
+from service.circuit.job import MAXIMUM_POINTS
 from service.circuit.layout import STRIP_LUMPS, along
 from service.physics.load import constant_power
 from service.physics.network import Span, build_network
@@ -228,7 +229,7 @@ def test_how_a_strip_is_read_is_said(client: Client) -> None:
 
 def test_strips_count_as_the_points_that_they_are(client: Client) -> None:
     light = strip(1, 0.001, 0.09)
-    many = job(run(lamp(1, light, count=61, spacing=metres(1))), supply=DC_24_V)
+    many = job(run(lamp(1, light, count=MAXIMUM_POINTS // 33 + 1, spacing=metres(1))), supply=DC_24_V)
     assert client.post("/v1/voltage-drop", json=many).json()["code"] == "job-too-large"
-    fewer = job(run(lamp(1, light, count=60, spacing=metres(1))), supply=DC_24_V)
+    fewer = job(run(lamp(1, light, count=MAXIMUM_POINTS // 33 - 1, spacing=metres(1))), supply=DC_24_V)
     assert "no-operating-point" not in codes(solved(client, fewer))
