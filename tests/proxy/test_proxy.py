@@ -421,6 +421,15 @@ def test_an_instance_whose_machine_is_silent_is_passed_over(tmp_path: Path) -> N
     assert 2 in behind.tries()
 
 
+def test_a_request_that_reached_nobody_begins_once_more(tmp_path: Path) -> None:
+    # Who is there may have changed while it waited, and then nginx asks none of the others by itself.
+    with unreachable() as port:
+        behind = Behind(tmp_path)
+        [reply] = behind.replies(1, {}, port)
+    assert_problem(reply, 504, "no-answer-in-time")
+    assert [line["instance_statuses"] for line in behind.lines] == ["504 : 504"]
+
+
 CLAIMS = (
     b"GET / HTTP/1.1\r\nHost: a\r\nX-Forwarded-For: 192.0.2.1\r\nForwarded: for=192.0.2.1\r\n"
     b"X-Forwarded-Proto: https\r\nX-Forwarded-Host: evil.example\r\nX-Real-IP: 192.0.2.1\r\n"
