@@ -413,6 +413,13 @@ def test_an_instance_that_takes_no_connection_is_passed_over(tmp_path: Path) -> 
     assert set(behind.tries()) == {1, 2}
 
 
+def test_several_instances_that_still_start_are_passed_over(tmp_path: Path) -> None:
+    behind = Behind(tmp_path)
+    replies = behind.replies(8, {free_port(): answer}, free_port(), free_port(), free_port())
+    assert [status for status, _, _ in replies] == [200] * 8
+    assert 4 in behind.tries()
+
+
 def test_an_instance_whose_machine_is_silent_is_passed_over(tmp_path: Path) -> None:
     with unreachable() as port:
         behind = Behind(tmp_path)
