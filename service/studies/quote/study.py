@@ -32,7 +32,7 @@ from service.studies.quote.cut_list import (
 )
 from service.studies.quote.job import ANYWHERE, AlternativeJob, Goods, PartJob, QuoteJob
 from service.studies.quote.joining import Joiner, MetJoint
-from service.studies.quote.ledger import LineAsked, printed_quantity, unit_price
+from service.studies.quote.ledger import Bill, LineAsked, difference, printed_quantity, unit_price
 from service.studies.quote.pieces import AT_RUN, Stretch
 from service.studies.voltage_drop.study import DropAnswer, voltage_drop, voltage_drop_work
 
@@ -530,16 +530,9 @@ def _of_money(job: QuoteJob, answer: BillAnswer) -> Iterator[FindingFacts]:
     if job.terms.prices_are == "gross" and any(entry.line_class == "labour" for entry in answer.entries):
         yield PRICES_MIXED_BASIS.found(JobPart("/money/prices_are"), "caller")
     if bill.beside_gross and bill.total is not None:
-        texts = (("stated", str(bill.total - bill.beside_gross)), ("total", str(bill.total)))
+        texts = (("stated", str(difference(bill.total, bill.beside_gross))), ("total", str(bill.total)))
         yield GROSS_NOT_MET.found(subject, "own-calculation", parameters=texts)
-    amounts = {each.tax.code: each.taxable for each in bill.taxes}
-    sums = {"total": bill.total, "payable": bill.payable}
-    below = [
-        f"what is taxable under {name} ({amounts[name]})"
-        if name in amounts
-        else f"{SUMS[name]} ({sums[name]})"
-        for name in bill.below_zero
-    ]
+    below = list(_below_zero(bill))
     if below:
         yield AMOUNT_BELOW_ZERO.found(subject, "caller", parameters=(("names", ", ".join(below)),))
     for named in answer.added.without_line:
@@ -547,4 +540,12 @@ def _of_money(job: QuoteJob, answer: BillAnswer) -> Iterator[FindingFacts]:
         yield ADJUSTMENT_WITHOUT_LINE.found(subject, "caller", parameters=parameters)
 
 
-SUMS: Final = {"total": "the total", "payable": "what is payable"}
+def _below_zero(bill: Bill) -> Iterator[str]:
+    """What of a bill is less than nothing, beside lines, which show it themselves."""
+    for taxed in bill.taxes:
+        if taxed.taxable < 0:
+            yield f'what is taxable under "{taxed.tax.code}" ({taxed.taxable})'
+    if bill.total is not None and bill.total < 0:
+        yield f"the total ({bill.total})"
+    if bill.payable is not None and bill.payable < 0 and bill.prepaid:
+        yield f"what is left to pay ({bill.payable})"

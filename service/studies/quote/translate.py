@@ -36,7 +36,7 @@ from service.studies.quote.codes import unit_code
 from service.studies.quote.cut_list import MICROMETRES, CutPart
 from service.studies.quote.job import HOUR, NamedAdjustment
 from service.studies.quote.joining import JointGroup
-from service.studies.quote.ledger import Adjusted, BillLine, TaxedAt
+from service.studies.quote.ledger import Adjusted, BillLine, TaxedAt, difference
 from service.studies.quote.pieces import AT_FIXTURE, AT_RUN, Spot
 from service.studies.quote.reading import ReadQuote
 from service.studies.quote.reply import (
@@ -271,9 +271,9 @@ def _summary(
             texts.append(f"{called}not quotable")
         else:
             texts.append(f"{called}{bill.total} {currency}")
-    text = f"{capital('; '.join(texts))}."
-    if len(bills) == 1 and not isinstance(bills[0].total, UnsetType):
-        text = f"Total {text}"
+    text = f"{'; '.join(texts)}."
+    if len(bills) == 1:
+        text = capital(text) if isinstance(bills[0].total, UnsetType) else f"Total {text}"
     severity = {FAILS: FAULT, WITH_WARNINGS: WARNING}.get(verdict, "")
     grave = [group for group in groups if group.severity == severity and group.code not in accepted]
     said = [told_groups(grave, severity)] if grave else []
@@ -296,7 +296,7 @@ def _comparison(answers: Sequence[BillAnswer], bills: Sequence[QuoteBill]) -> li
                 status=bill.status,
                 name=bill.name,
                 total=bill.total,
-                beside_cheapest=UNSET if total is None or least is None else str(total - least),
+                beside_cheapest=UNSET if total is None or least is None else str(difference(total, least)),
                 weakest=min(weakest, key=lambda each: each.value) if weakest and carried else UNSET,
                 spare=min(spare, key=lambda each: each.value) if len(spare) == len(shown) else UNSET,
                 lost=watts(sum(map(_lost_w, answer.parts))) if carried else UNSET,

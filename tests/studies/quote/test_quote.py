@@ -339,7 +339,7 @@ def test_alternatives_stand_side_by_side() -> None:
     request["alternatives"].append({"id": "b", "name": "better", "parts": [part(30)]})
     reply = quoted(request)
     assert [row["beside_cheapest"] for row in reply["comparison"]] == ["0.00", "12.00"]
-    assert reply["summary"]["text"].startswith("A: 24.00 EUR; better: 36.00 EUR.")
+    assert reply["summary"]["text"].startswith("a: 24.00 EUR; better: 36.00 EUR.")
     for row, bill in zip(reply["comparison"], reply["bills"], strict=True):
         (each,) = bill["electrical"]
         assert (row["weakest"], row["spare"]) == (each["weakest"]["voltage"], each["spare"])
@@ -534,3 +534,33 @@ def test_a_row_without_a_price_is_told_once_whatever_alternatives_need_it() -> N
     assert reply["summary"]["findings"][0]["count"] == 1
     assert [bill["status"] for bill in reply["bills"]] == ["not-quotable"] * 2
     assert [line["net"] for bill in reply["bills"] for line in of_kind(bill, "cable")] == ["20.00"] * 2
+
+
+@pytest.mark.parametrize("code", ["total", "payable"])
+def test_a_tax_that_is_called_like_a_sum_is_not_taken_for_it(code: str) -> None:
+    row = good("S", "5", quantity="1", per="job", tax=code)
+    taxes = [*money()["taxes"], {"code": code, "percent": 0}]
+    request = quote(catalogue={"sundries": [row]}, money=money(prepaid="1000", taxes=taxes))
+    (told,) = jobs.findings(quoted(request), "amount-below-zero")
+    assert told["message"].startswith("Below zero: what is left to pay (-971.00).")
+
+
+def test_what_is_not_prepaid_is_not_told_to_be_left_to_pay() -> None:
+    adjustment = {"kind": "allowance", "amount": "50", "tax": "work"}
+    (told,) = jobs.findings(quoted(quote(money=money(adjustments=[adjustment]))), "amount-below-zero")
+    below = 'what is taxable under "work" (-50.00), the total (-26.00)'
+    assert told["message"].startswith(f"Below zero: {below}.")
+
+
+def test_totals_of_thirty_digits_are_compared_to_the_cent() -> None:
+    # 9999999999999.999999 at a margin of 99.99999999999999 %, which is 10^16 times as much.
+    goods = {"fixtures": [good("L", "9999999999999.999999")], "cables": [cable(by_metre("1"))]}
+    dear = {"class": "fixtures", "kind": "margin", "percent": 99.99999999999999}
+    request = quote(part(item="L"), catalogue=goods, money=money("cost", uplift=[dear]))
+    totals_only = wired(jobs.run(cable=jobs.awg(12), tail=jobs.metres(20)))
+    request["alternatives"].append({"id": "b", "parts": [totals_only]})
+    dear_row, plain = quoted(request)["comparison"]
+    assert plain["beside_cheapest"] == "0.00"
+    assert len(dear_row["total"]) > 30
+    cents = [int(text.replace(".", "")) for text in (dear_row["total"], plain["total"])]
+    assert dear_row["beside_cheapest"] == f"{(cents[0] - cents[1]) // 100}.{(cents[0] - cents[1]) % 100:02}"
