@@ -50,7 +50,7 @@ def _cut(reply: QuoteReply, longer: bool) -> Mapping[str, Any]:  # noqa: FBT001 
 
 
 KEPT: Final = Kept(
-    ("comparison", "valid_until"),
+    ("comparison", "valid_until", "valid_days"),
     cut=_cut,
     always_in_part="of `bills` their sums",
     fixtures_in_part="their lines, adjustments and taxes, and the volts of each part",

@@ -45,6 +45,7 @@ from service.studies.quote.sheet import (
     poles_words,
     quote_sheet,
     unit_of,
+    valid,
 )
 from service.studies.quote.translate import (
     CABLES_NOT_QUOTED,
@@ -194,8 +195,7 @@ def _dates(request: QuoteRequest, reply: QuoteReply) -> Iterator[tuple[str, str]
     terms = given(request.terms)
     if terms is not None and (issued := given(terms.issued_on)) is not None:
         yield "Issued on", issued
-    if (until := given(reply.valid_until)) is not None:
-        yield "Valid until", until
+    yield from valid(reply)
 
 
 def _works(request: QuoteRequest, reply: QuoteReply, bill: QuoteBill) -> Iterator[Block]:

@@ -66,6 +66,7 @@ from service.studies.quote.pieces import (
 from service.studies.quote.refusals import QuoteInvalidError
 from service.studies.quote.request import (
     MOST_LENGTHS,
+    PERCENT_DECIMALS,
     Catalogue,
     CatalogueCable,
     CatalogueGoods,
@@ -515,7 +516,8 @@ class _Reader:
     def _terms(self) -> Terms:
         money = self._request.money
         codes = [tax.code for tax in money.taxes]
-        for place, code in enumerate(codes):
+        for place, (code, tax) in enumerate(zip(codes, money.taxes, strict=True)):
+            self._check_percent(decimal_of(tax.percent), f"/money/taxes/{place}/percent")
             if codes.index(code) != place:
                 self._wrong(refusals.DUPLICATE_TAX, f"/money/taxes/{place}/code", code)
         uplifts: dict[LineClass, Uplift] = {}
@@ -538,6 +540,12 @@ class _Reader:
             tax_rounding=given(money.tax_rounding) or "per-rate",
             prepaid=Decimal(given(money.prepaid) or "0"),
         )
+
+    def _check_percent(self, percent: Decimal, pointer: str) -> None:
+        """A percentage that is printed has few decimals."""
+        decimals = len(f"{percent:f}".partition(".")[2])
+        if decimals > PERCENT_DECIMALS:
+            self._wrong(refusals.PERCENT_TOO_FINE, pointer, f"{percent}", str(decimals))
 
     def _minor_unit(self) -> int:
         currency = self._request.money.currency
@@ -565,11 +573,14 @@ class _Reader:
                 self._wrong(refusals.ADJUSTMENT_TAX, f"{pointer}/tax", "leave `tax` out")
             elif tax is not None:
                 self._check_tax(tax, f"{pointer}/tax")
-            percent, fixed = given(each.percent), given(each.amount)
+            fixed = given(each.amount)
+            percent = None if isinstance(each.percent, UnsetType) else decimal_of(each.percent)
+            if percent is not None:
+                self._check_percent(percent, f"{pointer}/percent")
             adjustment = Adjustment(
                 each.kind,
                 None if fixed is None else Decimal(fixed),
-                None if percent is None else decimal_of(percent),
+                percent,
                 tax=tax,
             )
             found.append(NamedAdjustment(adjustment, pointer, line, given(each.name)))

@@ -22,6 +22,9 @@ MOST_LENGTHS = 400
 MOST_ROWS = 200
 """Rows of one class of the catalogue."""
 
+PERCENT_DECIMALS = 6
+"""The most that a percentage may have that a bill prints."""
+
 QuoteJointPlaces = Literal["nowhere", "at-fixtures", "anywhere"]
 
 
@@ -405,7 +408,7 @@ class TaxRate(Struct, frozen=True, forbid_unknown_fields=True):
     """A tax and its rate; nothing is taxed under one of 0 per cent, and it is listed all the same."""
 
     code: Annotated[TaxCode, Meta(description="By which rows name it.")]
-    percent: Annotated[float, Meta(ge=0, le=100)]
+    percent: Annotated[float, Meta(ge=0, le=100, description="With 6 decimals at most.")]
     name: Name | UnsetType = UNSET
 
 
@@ -421,7 +424,8 @@ class QuoteAdjustment(Struct, frozen=True, kw_only=True, forbid_unknown_fields=T
             Meta(
                 ge=0,
                 le=100,
-                description="Of the line; of the whole bill: of all lines with the same tax.",
+                description="Of the line; of the whole bill: of all lines with the same tax. With 6 decimals"
+                " at most.",
             ),
         ]
         | UnsetType
@@ -511,7 +515,8 @@ class QuoteTerms(Struct, frozen=True, forbid_unknown_fields=True):
                 le=3_650,
                 multiple_of=1,
                 extra_json_schema={"type": "integer"},
-                description="From then on. Left out: no end is printed.",
+                description="From the day of issue: without `issued_on` papers say so many days, not until"
+                " when. Left out: no end is printed.",
             ),
         ]
         | UnsetType

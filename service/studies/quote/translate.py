@@ -9,7 +9,7 @@ from decimal import Decimal
 from fractions import Fraction
 from itertools import count
 from string import ascii_uppercase
-from typing import Final
+from typing import Final, TypedDict
 
 from msgspec import UNSET, UnsetType
 from msgspec.structs import replace
@@ -54,7 +54,7 @@ from service.studies.quote.reply import (
     QuoteReply,
 )
 from service.studies.quote.reply import BillLine as LineRow
-from service.studies.quote.request import QuoteRequest
+from service.studies.quote.request import QuoteRequest, QuoteTerms
 from service.studies.quote.study import BillAnswer, PartAnswer
 from service.studies.voltage_drop.study import DropAnswer
 from service.translate.naming import PlaceNames
@@ -131,7 +131,7 @@ def reply_of(
         bills=bills,
         comparison=_comparison(answers, bills),
         findings=sorted(findings, key=lambda row: GRAVEST_FIRST[row.severity]),
-        valid_until=_valid_until(request),
+        **_validity(given(request.terms)),
         **closing(
             _assumptions(request, read, answers),
             [source for answer in answers for part in answer.parts for source in part.drop.sources],
@@ -187,11 +187,20 @@ def _sold_at_cost(request: QuoteRequest, answers: Sequence[BillAnswer]) -> bool:
     )
 
 
-def _valid_until(request: QuoteRequest) -> str | UnsetType:
-    terms = given(request.terms)
-    if terms is None or isinstance(terms.issued_on, UnsetType) or isinstance(terms.valid_days, UnsetType):
-        return UNSET
-    return (date.fromisoformat(terms.issued_on) + timedelta(days=int(terms.valid_days))).isoformat()
+class _Validity(TypedDict):
+    """How long a quote stands."""
+
+    valid_days: int | UnsetType
+    valid_until: str | UnsetType
+
+
+def _validity(terms: QuoteTerms | None) -> _Validity:
+    """So many days, and until when, where it is said when it is issued."""
+    if terms is None or isinstance(terms.valid_days, UnsetType):
+        return {"valid_days": UNSET, "valid_until": UNSET}
+    days, issued = int(terms.valid_days), given(terms.issued_on)
+    until = None if issued is None else date.fromisoformat(issued) + timedelta(days=days)
+    return {"valid_days": days, "valid_until": UNSET if until is None else until.isoformat()}
 
 
 class _Told:

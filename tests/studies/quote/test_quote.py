@@ -278,6 +278,28 @@ def test_every_mistake_is_told_at_once_where_it_stands() -> None:
     }
 
 
+def test_a_percentage_with_more_than_six_decimals_is_not_printed() -> None:
+    taxes = [
+        {"code": "goods", "percent": 1e-300},
+        {"code": "work", "percent": 8.250000000000001},
+        {"code": "fine", "percent": 8.999999},
+    ]
+    adjustments = [{"kind": "charge", "percent": percent, "tax": "fine"} for percent in (1e-6, 1.1e-6)]
+    assert refused(quote(money=money(taxes=taxes, adjustments=adjustments))) == [
+        ("percent-too-fine", "/money/taxes/0/percent"),
+        ("percent-too-fine", "/money/taxes/1/percent"),
+        ("percent-too-fine", "/money/adjustments/1/percent"),
+    ]
+
+
+def test_what_is_put_on_costs_may_have_any_decimals() -> None:
+    # A price of 14 at a cost of 10, as a program works it out: 28.57142857142857 % of the price.
+    uplift = {"class": "fixtures", "kind": "margin", "percent": 100 * (1 - 10 / 14)}
+    request = quote(part(item="L"), catalogue={"fixtures": [good("L")]}, money=money("cost", uplift=[uplift]))
+    (bill,) = quoted(request)["bills"]
+    assert [line["unit_price"] for line in of_kind(bill, "fixture")] == ["14.00"]
+
+
 def test_a_wrong_item_of_all_stands_where_it_is_said_once() -> None:
     asked = part()
     del asked["wiring"]["runs"][0]["cable"]
