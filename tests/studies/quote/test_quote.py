@@ -195,6 +195,42 @@ def test_joints_within_a_run_are_paid_and_solved_with_their_resistance(poles: in
     assert f"{each['weakest_with_joints']['value']:.3f} V" in told["message"]
 
 
+def test_a_joint_in_one_of_two_cables_side_by_side_is_solved_in_that_one() -> None:
+    # One of the two is whole; the other is joined from the rest of its spool and a short one, 4 m longer.
+    request = quote(
+        wired(jobs.run(lamp(50, 40, lead=None), cable=jobs.awg(16, cables_in_parallel=2))),
+        catalogue={"cables": [cable(spools((75, "20"), (30, "9")), size=16)]},
+        cutting={"joints": "anywhere"},
+        allowances={"at_joint": jobs.metres(2)},
+    )
+    (bill,) = quoted(request)["bills"]
+    assert bill["cut_list"][0]["joints"] == 1
+    spans = [
+        {"from": "supply", "to": "end", "length": jobs.metres(length_m), "cable": jobs.awg(16)}
+        for length_m in (50, 54)
+    ]
+    fixtures = [{"point": "end", "load": jobs.watts(40)}]
+    mesh = wired(jobs.run(lamp(50), cable=jobs.awg(16)))
+    mesh["wiring"] = {"form": "spans", "spans": spans, "fixtures": fixtures}
+    assert bill["electrical"][0]["weakest_with_joints"] == _weakest(mesh)
+    assert bill["electrical"][0]["weakest_without_joints"] != _weakest(mesh)
+
+
+def test_a_joint_within_a_lead_is_told_not_to_be_solved() -> None:
+    lead = {"length": jobs.metres(40), "cable": jobs.awg(12), "item": "C-12"}
+    request = quote(
+        wired(jobs.run(lamp(20, lead=None) | {"lead": lead}, cable=jobs.awg(12))),
+        price=spools((30, "20")),
+        catalogue={
+            "cables": [cable(spools((30, "20")))],
+            "joints": [accepting("J", {"12 AWG": 2}, resistance=jobs.quantity(20, "mohm"))],
+        },
+        cutting={"joints": "anywhere"},
+    )
+    (told,) = jobs.findings(quoted(request), "joint-in-run")
+    assert "The resistance of joints within a lead is not in this answer" in told["message"]
+
+
 def test_whole_spools_are_taken_where_joints_would_cost_more() -> None:
     offers = spools((30, "20"), (60, "45"))
     dear = accepting("J", {"12 AWG": 2}, price={"amount": "3"})
