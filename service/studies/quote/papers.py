@@ -89,6 +89,14 @@ TAKEN_ALONG: Final = {
 }
 """Kinds of lines that are goods, as a list of them is headed."""
 
+LINE_COLUMNS: Final = [
+    Column("Line", numbers=True),
+    Column("What"),
+    Column("Quantity", numbers=True),
+    Column("Unit", short=True),
+]
+"""What a line of a bill says before any price."""
+
 LABOUR: Final = "labour"
 
 LEFT_OUT: Final = {
@@ -282,14 +290,7 @@ def _priced_lines(bill: QuoteBill, currency: str) -> Table:
         ]
         for line in bill.lines
     ]
-    columns = [
-        Column("Line", numbers=True),
-        Column("What"),
-        Column("Quantity", numbers=True),
-        Column("Unit", short=True),
-        *numbers(f"Price [{currency}]", "Tax", f"Amount [{currency}]"),
-    ]
-    return Table(columns, rows)
+    return Table([*LINE_COLUMNS, *numbers(f"Price [{currency}]", "Tax", f"Amount [{currency}]")], rows)
 
 
 def _named_lines(bill: QuoteBill) -> Table:
@@ -302,13 +303,7 @@ def _named_lines(bill: QuoteBill) -> Table:
         ]
         for line in bill.lines
     ]
-    columns = [
-        Column("Line", numbers=True),
-        Column("What"),
-        Column("Quantity", numbers=True),
-        Column("Unit", short=True),
-    ]
-    return Table(columns, rows)
+    return Table(LINE_COLUMNS, rows)
 
 
 def _what(line: BillLine) -> str:

@@ -179,6 +179,15 @@ class CatalogueJoint(CatalogueGoods, frozen=True, kw_only=True, forbid_unknown_f
     ) = UNSET
 
 
+CountedBase = Annotated[
+    Length,
+    Meta(
+        description="With `length`: for how much. With `crossing`: for so much of its length; left out: for"
+        " each crossing."
+    ),
+]
+
+
 class CatalogueSundry(CatalogueGoods, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """What is used up with the work: stakes, tape, sleeves."""
 
@@ -190,16 +199,7 @@ class CatalogueSundry(CatalogueGoods, frozen=True, kw_only=True, forbid_unknown_
             " side once; `crossing`: for each that names it as its `item`, or that names none."
         ),
     ]
-    base: (
-        Annotated[
-            Length,
-            Meta(
-                description="With `length`: for how much. With `crossing`: for so much of its length; left"
-                " out: for each crossing."
-            ),
-        ]
-        | UnsetType
-    ) = UNSET
+    base: CountedBase | UnsetType = UNSET
 
 
 _Goods = Annotated[list[CatalogueGoods], Meta(max_length=MOST_ROWS)]
@@ -381,16 +381,7 @@ class QuoteLabour(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True)
     rate: Annotated[Amount, Meta(description="An hour, always net.")]
     tax: TaxCode
     name: Name | UnsetType = UNSET
-    base: (
-        Annotated[
-            Length,
-            Meta(
-                description="With `length`: for how much. With `crossing`: for so much of its length; left"
-                " out: for each crossing."
-            ),
-        ]
-        | UnsetType
-    ) = UNSET
+    base: CountedBase | UnsetType = UNSET
 
 
 class QuoteUplift(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, rename={"goods": "class"}):

@@ -1,16 +1,12 @@
 """Cut lists of a quote: published optima, the worked example, what a ledger makes of them, and laws."""
 
-from contextvars import ContextVar
 from decimal import Decimal
 from fractions import Fraction
 from random import Random
 
 import pytest
 
-from service.circuit import work
-from service.circuit.work import Budget, begin_request, done, spent
-from service.physics import effort
-from service.physics.effort import Tally
+from service.circuit.work import begin_request, done, spent
 from service.studies.quote.cut_list import (
     WORK_OF_A_CUT_LIST,
     CutList,
@@ -29,12 +25,6 @@ from service.studies.quote.cut_list import (
 from service.studies.quote.ledger import LineAsked, Terms, bill_of
 
 FOOT = Fraction("0.3048")
-
-
-@pytest.fixture(autouse=True)
-def _what_is_charged_here_is_charged_to_no_other_test(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(work, "_REQUEST", ContextVar[Budget | None]("request", default=None))
-    monkeypatch.setattr(effort, "_TALLY", ContextVar[Tally | None]("tally", default=None))
 
 
 def feet(length: int) -> int:
