@@ -102,7 +102,7 @@ def new_key(name: str, origins: list[str], studies: list[str]) -> int:
 
     known: Sequence[str] = ()
     if origins or studies:
-        from service.access.keys import EVERYTHING  # noqa: PLC0415  # as above
+        from service.access.keys import EVERYTHING  # noqa: PLC0415  # other commands stay light
         from service.command.asking import study_names  # noqa: PLC0415  # a key for a program needs none
 
         known = study_names()

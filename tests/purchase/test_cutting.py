@@ -81,7 +81,7 @@ MORE_THAN_ASKED = 200
 
 
 def picker(seed: int) -> random.Random:
-    return random.Random(seed)  # noqa: S311  repeatable, not secret
+    return random.Random(seed)
 
 
 def whole(

@@ -18,7 +18,7 @@ MORE_THAN_ASKED = 3_000
 
 
 def picker(seed: int) -> random.Random:
-    return random.Random(seed)  # noqa: S311  repeatable, not secret
+    return random.Random(seed)
 
 
 def each(price: int, takes: int = 0) -> JointCost:
@@ -31,7 +31,7 @@ def rounded(price: int, coin: int) -> int:
     return (2 * price + coin) // (2 * coin) * coin
 
 
-def planned(  # noqa: PLR0913  as what is tested
+def planned(  # noqa: PLR0913  # all that `least_charged` takes
     pieces: Sequence[Piece],
     spools: Sequence[SpoolKind],
     joints: JointCost | None = None,

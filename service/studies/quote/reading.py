@@ -108,6 +108,9 @@ ITEM_NOT_COMPARED: Final = FindingKind(
     "A cable known by its measured resistance names a row, whose conductor cannot be held against it.",
 )
 
+WHOLE_PRICE: Final = 100
+"""Per cent: a margin of all of the price would leave nothing for the cost."""
+
 MEASURED: Final = "measured conductor"
 """What a conductor is called of which only the resistance is known; no connector is listed for it."""
 
@@ -525,7 +528,7 @@ class _Reader:
             pointer = f"/money/uplift/{place}"
             if uplift.goods in uplifts:
                 self._wrong(refusals.DUPLICATE_UPLIFT, f"{pointer}/class", uplift.goods)
-            if uplift.kind == "margin" and uplift.percent >= 100:  # noqa: PLR2004  per cent of the price
+            if uplift.kind == "margin" and uplift.percent >= WHOLE_PRICE:
                 self._wrong(refusals.MARGIN_TOO_LARGE, f"{pointer}/percent")
             uplifts[uplift.goods] = Uplift(uplift.kind, decimal_of(uplift.percent))
         if money.prices_are != "cost" and not isinstance(money.uplift, UnsetType):
@@ -703,7 +706,7 @@ def _rows_of(goods: Goods) -> Iterator[Good]:
 class _ItemReader:
     """Reads the wiring of one part: its routes, exact, and as what each thing of it is bought."""
 
-    def __init__(  # noqa: PLR0913, PLR0917  what a part is read with, one caller
+    def __init__(  # noqa: PLR0913, PLR0917  # what a part is read with, one caller
         self,
         catalogue: Catalogue,
         rows: dict[str, dict[str, int] | None],
@@ -746,7 +749,7 @@ class _ItemReader:
                 for place, line in enumerate(wiring.fixtures)
             )
             return RouteGraph(spans, lines)
-        assert not isinstance(wiring, TotalsWiring)  # noqa: S101  refused before
+        assert not isinstance(wiring, TotalsWiring)  # noqa: S101  # no part with totals is read so far
         return tuple(self._run(run, f"/wiring/runs/{place}") for place, run in enumerate(wiring.runs))
 
     def _even(self, wiring: EvenWiring) -> Route:
@@ -843,7 +846,7 @@ class _ItemReader:
                     return f"/wiring/fixture_types/{place}/{member}"
         return f"{pointer}/{member}"
 
-    def _count(  # noqa: PLR0913, PLR0917  what is counted, and where it stands
+    def _count(  # noqa: PLR0913, PLR0917  # what is counted, and where it stands
         self, name: str, lines: list[CountedLine], item: str | UnsetType, pointer: str, at: str, pieces: int
     ) -> None:
         """Count what is bought by the piece, where its class is quoted."""

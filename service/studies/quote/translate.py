@@ -59,8 +59,7 @@ from service.studies.quote.study import BillAnswer, PartAnswer
 from service.studies.voltage_drop.study import DropAnswer
 from service.translate.naming import PlaceNames
 from service.translate.rounding import DECIMALS, rounded
-from service.translate.rows import TOWARDS_FAILING, volts, watts
-from service.units import from_inside
+from service.translate.rows import TOWARDS_FAILING, length_in, volts, watts
 from service.wire.optional import given
 from service.wire.quantities import ShownApparentPower, ShownLength, ShownVoltage
 from service.wire.reply import Finding, Subject
@@ -411,8 +410,7 @@ class _BillRows:
         return METRE if self._unit == "m" else FOOT
 
     def _length(self, length: Fraction) -> ShownLength:
-        value = rounded(from_inside(float(length), self._unit), DECIMALS[self._unit])
-        return ShownLength(value, self._unit)  # type: ignore[arg-type]
+        return length_in(float(length), self._unit)
 
     def _told_length(self, length: Fraction) -> str:
         return f"{_number(length / self._unit_m)} {self._unit}"

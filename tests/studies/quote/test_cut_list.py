@@ -93,7 +93,7 @@ def billed(found: CutList, spools: list[OfferedSpool], lines: tuple[PerJoint, ..
 
 @pytest.mark.parametrize("seed", range(20))
 def test_the_bill_charges_what_the_cut_list_says(seed: int) -> None:
-    pick = Random(seed)  # noqa: S311  repeatable, not secret
+    pick = Random(seed)
     spools = [
         OfferedSpool(feet(100), Decimal(pick.randint(1, 10**6)) / 10_000, Decimal(pick.choice((1, 3)))),
         OfferedSpool(feet(250), Decimal(pick.randint(1, 10**6)) / 10_000),
@@ -204,7 +204,7 @@ def lengths_add_up(
 
 @pytest.mark.parametrize("seed", range(20))
 def test_each_piece_is_in_the_list_once_and_lengths_add_up(seed: int) -> None:
-    pick = Random(seed)  # noqa: S311  repeatable, not secret
+    pick = Random(seed)
     pieces = [
         WantedPiece(
             micrometres(Fraction(pick.randint(10, 20_000), 100), up=True), f"/{place}", pick.randint(1, 3)
@@ -231,7 +231,7 @@ def test_each_piece_is_in_the_list_once_and_lengths_add_up(seed: int) -> None:
 def test_four_hundred_lengths_and_1313_pieces_stay_within_the_work(
     joints: JointTerms | None, price: str
 ) -> None:
-    pick = Random(1)  # noqa: S311  repeatable, not secret
+    pick = Random(1)
     lengths = [feet(1) * each + 7 for each in pick.sample(range(2, 495), 400)]
     pieces = [WantedPiece(length, "", 9 if place < 114 else 1) for place, length in enumerate(lengths)]
     pieces[0] = pieces[0]._replace(number=10)
@@ -247,7 +247,7 @@ def test_four_hundred_lengths_and_1313_pieces_stay_within_the_work(
 
 @pytest.mark.parametrize("seed", range(25))
 def test_a_first_cut_list_takes_no_more_than_its_estimate(seed: int) -> None:
-    pick = Random(seed)  # noqa: S311  repeatable, not secret
+    pick = Random(seed)
     spools = [
         spool(feet(pick.randint(20, 150)), str(pick.randint(10, 90))) for _ in range(pick.randint(1, 6))
     ]

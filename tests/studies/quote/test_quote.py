@@ -485,7 +485,7 @@ def test_a_sundry_of_ground_alone_is_told_without_what_is_none() -> None:
 
 @pytest.mark.parametrize("seed", range(12))
 def test_what_is_bought_laid_cut_and_billed_agrees(seed: int) -> None:
-    request = _garden(random.Random(seed))  # noqa: S311  the same gardens each time, no secret
+    request = _garden(random.Random(seed))
     bill = bill_of(request)
     lines = [Decimal(line["net"]) for line in bill["lines"]]
     assert sum(lines) == Decimal(bill["net"])
@@ -506,7 +506,7 @@ def test_what_is_bought_laid_cut_and_billed_agrees(seed: int) -> None:
 
 @pytest.mark.parametrize("seed", range(4))
 def test_the_order_of_runs_and_of_fixtures_is_immaterial(seed: int) -> None:
-    draw = random.Random(seed)  # noqa: S311  the same gardens each time, no secret
+    draw = random.Random(seed)
     request = _garden(draw)
     before = bill_of(request)
     (only,) = request["alternatives"][0]["parts"]
