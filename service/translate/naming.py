@@ -9,11 +9,12 @@ from msgspec import UnsetType
 from service.circuit.job import FixtureSpec, JobPart
 from service.circuit.layout import LaidPoint, Layout
 from service.translate.rounding import DECIMALS, rounded, rounded_all
-from service.translate.shared import names_of_types
+from service.translate.shared import load_of, names_of_types
 from service.units import from_inside
-from service.wire.fixture import FixtureLine, PointFixture
+from service.wire.fixture import FixtureLine, PointFixture, Strip
 from service.wire.optional import given
-from service.wire.wiring import Branch, Run, RunsWiring, SpansWiring, Spur, Wiring
+from service.wire.quantities import Length
+from service.wire.wiring import Branch, EvenWiring, Run, RunsWiring, SpansWiring, Spur, Wiring
 
 WORDS = {"runs": "run", "branches": "branch", "spurs": "spur", "spans": "span", "return_leg": "return leg"}
 
@@ -192,12 +193,18 @@ class PlaceNames:
         return f"{where} of {owner}" if self._several and owner else where
 
 
+def _stated_at(wiring: Wiring, pointer: str) -> object:
+    """What a wiring states at a pointer into it."""
+    stated: object = wiring
+    for token in pointer.removeprefix("/wiring").split("/")[1:]:
+        stated = stated[int(token)] if isinstance(stated, list) else getattr(stated, token)
+    return stated
+
+
 def run_name(wiring: Wiring, pointer: str) -> str:
     """The name of the run, branch or spur at a pointer, or of the one whose return leg is there."""
     pointer = pointer.removesuffix("/return_leg")
-    named: object = wiring
-    for token in pointer.removeprefix("/wiring").split("/")[1:]:
-        named = named[int(token)] if isinstance(named, list) else getattr(named, token)
+    named = _stated_at(wiring, pointer)
     own = given(named.name) if isinstance(named, Run | Branch | Spur) else None
     if own or pointer.count("/") < BRANCHING:
         return own or _place_among_runs(pointer)
@@ -241,14 +248,26 @@ def _place_among_runs(pointer: str) -> str:
     return " ".join(named) or "the run"
 
 
+UNNAMED_LAMP = "lamp"
+"""What lamps are called that have no name, of no type."""
+
+
 def lamp_name(wiring: Wiring, pointer: str) -> str:
     """What the lamps at a pointer are called, without their numbers: their own name or that of their type."""
-    named: object = wiring
-    for token in pointer.removeprefix("/wiring").split("/")[1:]:
-        named = named[int(token)] if isinstance(named, list) else getattr(named, token)
+    named = _stated_at(wiring, pointer)
     if not isinstance(named, FixtureLine | PointFixture):
-        return "lamp"
+        return UNNAMED_LAMP
     own = given(named.name)
     if own is None and not isinstance(named.type, UnsetType) and isinstance(wiring, RunsWiring | SpansWiring):
         own = names_of_types(wiring)[named.type]
-    return own or "lamp"
+    return own or UNNAMED_LAMP
+
+
+def strip_length(wiring: Wiring, pointer: str) -> Length | None:
+    """How long the strip at a pointer is, as it was stated; None where no strip is there."""
+    line = _stated_at(wiring, pointer)
+    if isinstance(line, FixtureLine | PointFixture):
+        load: object = load_of(line)
+    else:
+        load = line.load if isinstance(line, EvenWiring) else None
+    return load.length if isinstance(load, Strip) else None

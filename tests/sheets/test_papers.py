@@ -593,3 +593,36 @@ def test_a_branch_is_called_by_the_name_of_its_run_and_not_by_the_place_of_that(
     request = job(first, second, supply=transformer(winding=winding(300, 5)))
     rows = page_of(client, DROP, asking(request, "installer")).table("Cable, piece by piece")
     assert [row["Run"] for row in rows] == ["run 2", "run 2 branch 1", "run 1"]
+
+
+def test_marks_of_the_customers_page_agree_with_its_verdict_over_a_range(client: Client) -> None:
+    """What is fine as stated and fails at low mains is marked as what it is: too little."""
+    far = run(lamp(30, watts(5), count=2, spacing=metres(10), window=jobs.window(11.3, 15)), cable=awg(14))
+    request = job(far, supply=BOX) | {"conditions": {"mains": {"kind": "named", "range": "outlet"}}}
+    reply = client.post(DROP, json=request).json()
+    assert [row["verdict"] for row in reply["fixtures"]] == ["inside", "inside"]
+    low = [each for each in reply["findings"] if each["code"] == "fixture-below-window"]
+    assert [each["severity"] for each in low] == ["fault", "fault"]
+    page = printed(client, DROP, asking(request, "customer"), HTML).decode()
+    picture = page.partition("<svg")[2].partition("</svg>")[0]
+    drawn = {kind: len(re.findall(rf'<path class="{kind}"', picture)) for kind in ("ink", "warn")}
+    explained = {"ink": 1, "warn": 2}
+    assert drawn == {"ink": explained["ink"], "warn": explained["warn"] + len(low)}
+
+
+@pytest.mark.parametrize(
+    "supply", [jobs.battery(11.8, 12.8, 14.4), jobs.dc_supply(24.0)], ids=["battery", "dc supply"]
+)
+def test_only_a_transformer_has_taps(client: Client, supply: Json) -> None:
+    request = jobs.job(jobs.run(jobs.lamp(5, watts(5)), cable=awg(12)), supply=supply, nominal_v=24)
+    for paper in ("customer", "installer"):
+        assert "tap" not in page_of(client, DROP, asking(request, paper)).text.lower()
+
+
+@pytest.mark.parametrize("paper", ["customer", "installer"])
+def test_a_strip_is_told_with_its_length(client: Client, paper: str) -> None:
+    request = jobs.job(
+        jobs.run(jobs.lamp(5, jobs.strip(4.5, 9.6), name="under the bar"), cable=awg(12)), nominal_v=24
+    )
+    request["supply"] = jobs.dc_supply(24.0)
+    assert "1 × under the bar (4.5 m)" in page_of(client, DROP, asking(request, paper)).text

@@ -27,6 +27,7 @@ from service.studies.voltage_drop.network import (
     DrawnNetwork,
     Leg,
     Trail,
+    as_drawn,
     fixtures_at,
     lamp_numbers,
     trails_of,
@@ -35,6 +36,7 @@ from service.studies.voltage_drop.network import (
 from service.studies.voltage_drop.reply import FixtureRow, Solved
 from service.translate.rows import TOWARDS_FAILING
 from service.wire.quantities import ShownVoltage
+from service.wire.reply import TapState
 
 
 class Canvas(NamedTuple):
@@ -257,8 +259,9 @@ class Labels:
 def plans(reply: Solved, network: DrawnNetwork, room: Canvas = BROAD) -> list[Drawing]:
     """Drawings of the wiring, so many rows on each."""
     trails = trails_of(network)
+    rows = as_drawn(trails)
     x = Scale(0.0, max(network.distance) or 1.0, PLAN_LEFT, room.plan_right)
-    parts = [trails[first : first + ROWS_TOGETHER] for first in range(0, len(trails), ROWS_TOGETHER)]
+    parts = [rows[first : first + ROWS_TOGETHER] for first in range(0, len(rows), ROWS_TOGETHER)]
     description = _plan_description(reply, network, len(trails))
     plan = _Plan(reply, network, x, trails, room.wide)
     return [
@@ -340,7 +343,7 @@ class _Plan:
 
     def drawn(self, trails: list[Trail], reply: Solved) -> list[Part]:
         """Every row with what it begins on, and the legs that close loops between them."""
-        words = within(_supply_words(reply), self._wide - 2.0, 8.0, bold=True)
+        words = _supply_words(reply, self._wide - 2.0, tapped=self._network.tapped)
         parts: list[Part] = [Words(words, 2.0, 10.0, 8.0, bold=True)]
         row_of = {0: 14.0}
         for index, trail in enumerate(trails):
@@ -363,7 +366,10 @@ class _Plan:
         if start in row_of:
             parts.append(Stroke([(begins, row_of[start]), (begins, y)]))
         parts.append(Stroke([(begins, y), (self._at(trail.points[-1]), y)], "bold"))
-        origin, room = self._origin(trail), max(self._wide - begins - 4.0, LEAST_TITLE)
+        beside = self._wide - begins - BESIDE
+        origin, room = self._origin(trail), max(beside, LEAST_TITLE)
+        if start and breadth(trail.name + origin, TITLE, bold=True) > beside:
+            origin = ""
         most = room - min(breadth(origin, TITLE, bold=True), 0.6 * room)
         title = within(within(trail.name, most, TITLE, bold=True) + origin, room, TITLE, bold=True)
         return [*parts, clear_title(title, TITLE, (begins, y - 25.0), crossed=passing, wide=self._wide)]
@@ -374,7 +380,8 @@ class _Plan:
         if start:
             return f", from {self._network.names[start]}"
         fed = self._network.fed_at(beyond)
-        return f" · {plain(fed.tap.rated.value)} V tap · circuit {clipped(fed.circuit, LONGEST_CIRCUIT)}"
+        tap = f" · {plain(fed.tap.rated.value)} V tap" if self._network.tapped else ""
+        return f"{tap} · circuit {clipped(fed.circuit, LONGEST_CIRCUIT)}"
 
     def _fixtures(self, trail: Trail, y: float, crossed: set[float]) -> list[Part]:
         """Marks of all fixtures; above them as many numbers, and names with volts, as have room.
@@ -390,7 +397,7 @@ class _Plan:
         names, numbers = Labels(self._wide, crossed), Labels(self._wide, crossed)
         for point, place in (found[at] for at in order):
             low, x = place == self._lowest, self._at(point)
-            label = _fixture_label(self._rows[place], trail.name)
+            label = _fixture_label(self._rows[place], self._network.called[place])
             parts += names.place(label, x, y - 15.5, bold=low)
             parts += numbers.place(self._numbers[place].words, x, y - 6.5, aside=False, bold=low)
         return parts
@@ -427,20 +434,27 @@ MOST_TAPS = 4
 """Taps that are told in one line."""
 
 
-def _supply_words(reply: Solved) -> str:
-    """The terminals under load, and what all of them carry."""
+def _supply_words(reply: Solved, most: float, *, tapped: bool) -> str:
+    """The terminals under load, where there is room for them, and what all of them carry. [pt]"""
     supply = reply.supply
     taps = sorted(supply.taps, key=lambda tap: tap.rated.value)
-    told = [f"{plain(tap.rated.value)} V tap {tap.terminal.value:.2f} V" for tap in taps[:MOST_TAPS]]
+    told = [_tap_words(tap, tapped=tapped) for tap in taps[:MOST_TAPS]]
     more = len(supply.taps) - len(told)
-    rest = [f"{more} more" if more else "", f"{supply.current.value:.2f} A"]
-    return f"Supply, everything on: {', '.join(filter(None, [*told, *rest]))}"
+    rest = [f"{more} more"] if more else []
+    begins, carried = "Supply, everything on: ", f"{supply.current.value:.2f} A"
+    whole = f"{begins}{', '.join([*told, *rest, carried])}"
+    return whole if breadth(whole, 8.0, bold=True) <= most else f"{begins}{carried}"
 
 
-def _fixture_label(row: FixtureRow, run: str) -> str:
-    """A fixture with its volts; the run on which it is drawn need not be said again."""
-    name = row.name.removesuffix(f" of {run}")
-    return f"{clipped(name, LONGEST_LABEL)} {lamp_volts(row, row.voltage.value)} V"
+def _tap_words(tap: TapState, *, tapped: bool) -> str:
+    terminal = f"{tap.terminal.value:.2f} V"
+    return f"{plain(tap.rated.value)} V tap {terminal}" if tapped else terminal
+
+
+def _fixture_label(row: FixtureRow, called: str) -> str:
+    """A fixture with its volts; where it stands is drawn."""
+    volts = f"{lamp_volts(row, row.voltage.value)} V"
+    return f"{clipped(called, LONGEST_LABEL)}, {volts}" if called else volts
 
 
 def lamp_volts(row: FixtureRow, volts: float) -> str:
@@ -456,7 +470,7 @@ def lamp_volts(row: FixtureRow, volts: float) -> str:
 
 def _span_label(leg: Leg) -> str:
     row = leg.row
-    return f"{plain(row.length.value)} {row.length.unit} {abs(row.current.value):.2f} A"
+    return f"{figure(row.length)} {row.length.unit}, {abs(row.current.value):.2f} A"
 
 
 def _plan_description(reply: Solved, network: DrawnNetwork, rows: int) -> str:
@@ -477,17 +491,18 @@ CELL = 6.0
 
 
 def overview(
-    reply: Solved, network: DrawnNetwork, most_rows: int, room: Canvas = BROAD, *, judged: bool = True
+    reply: Solved, network: DrawnNetwork, most_rows: int, verdicts: Sequence[str], room: Canvas = BROAD
 ) -> Drawing:
     """The wiring and its lamps at a glance: so many lines of cable, and how much more there is.
 
-    Where the lamps are not `judged` there is no more than their places.
+    `verdicts`, one per row of fixtures, are those of the marks; where none is judged only places are shown.
     """
+    judged = any(verdict != NOT_JUDGED for verdict in verdicts)
     trails, at = trails_of(network), fixtures_at(network)
     x = Scale(0.0, max(network.distance) or 1.0, PLAN_LEFT, room.plan_right)
     parts: list[Part] = [Words("supply", 2.0, 10.0, 8.0, bold=True)]
     row_of = {0: 14.0}
-    shown = trails[:most_rows]
+    shown = as_drawn(trails[:most_rows])
     for index, trail in enumerate(shown):
         y = LINE_HEAD + LINE * index + 20.0
         start = trail.points[0]
@@ -497,7 +512,7 @@ def overview(
         parts.append(Stroke([(begins, y), (x.at(network.distance[trail.points[-1]]), y)], "bold"))
         points = trail.points if index == 0 else trail.points[1:]
         lamps = [
-            (x.at(network.distance[point]), reply.fixtures[place].verdict if judged else NOT_JUDGED)
+            (x.at(network.distance[point]), verdicts[place])
             for point in points
             for place in at.get(point, ())
         ]

@@ -9,10 +9,11 @@ from msgspec import UnsetType
 
 from service.sheets.figures import given
 from service.studies.voltage_drop.reply import FixtureRow, Solved, SpanRow
-from service.translate.naming import run_name
+from service.translate.naming import UNNAMED_LAMP, lamp_name, run_name
 from service.units import inside
 from service.wire.job import JobRequest
 from service.wire.reply import TapState
+from service.wire.supply import Transformer
 from service.wire.wiring import GraphSpan, Run, RunsWiring, SpansWiring, Wiring
 
 
@@ -39,6 +40,25 @@ def trails_of(network: DrawnNetwork) -> list[Trail]:
             for other in reversed(behind[point])
             if other not in along
         ]
+    return found
+
+
+def as_drawn(trails: list[Trail]) -> list[Trail]:
+    """The same lines in the order of their rows, so that no stroke down crosses or meets the row of another.
+
+    Of what begins on one line the farthest lies nearest below it: what begins nearer then leads down on the
+    left of all that. Each line comes with the one that it begins on.
+    """
+    beginning: dict[int, list[Trail]] = {}
+    for trail in trails:
+        beginning.setdefault(trail.points[0], []).append(trail)
+    known = {point for trail in trails for point in trail.points[1:]}
+    waiting = [trail for trail in reversed(trails) if trail.points[0] not in known]
+    found = []
+    while waiting:
+        trail = waiting.pop()
+        found.append(trail)
+        waiting += [other for point in trail.points[1:] for other in reversed(beginning.get(point, ()))]
     return found
 
 
@@ -123,6 +143,7 @@ class DrawnNetwork(NamedTuple):
 
     `into` is the leg by which each point is reached from the supply, None where there is none; `distance` is
     along those legs, in the unit of the reply. `lamps` are the points of the fixtures, in their order.
+    `called` is what each of them is called without the place where it stands; empty where it has no name.
     `closing` are legs that close a loop. `first` is the point at which the cable to each begins to be on its
     own, `fed` what each of those is wired to; `own` is the first tap with the first circuit.
     """
@@ -132,10 +153,13 @@ class DrawnNetwork(NamedTuple):
     into: list[int | None]
     distance: list[float]
     lamps: list[int]
+    called: list[str]
     closing: list[Leg]
     first: list[int]
     fed: dict[int, Fed]
     own: Fed
+    tapped: bool
+    """Whether the supply is a transformer, whose terminals are its taps."""
 
     def fed_at(self, point: int) -> Fed:
         """The terminal that feeds a point."""
@@ -214,7 +238,15 @@ def drawn_network_of(request: JobRequest, reply: Solved) -> DrawnNetwork:
         if index is not None and first[point] == point
     }
     own = fed_from(request, reply, "")
-    return DrawnNetwork(legs, names, into, distance, lamps, closing, first, fed, own)
+    called = [_called(request.wiring, row) for row in reply.fixtures]
+    tapped = isinstance(request.supply, Transformer)
+    return DrawnNetwork(legs, names, into, distance, lamps, called, closing, first, fed, own, tapped)
+
+
+def _called(wiring: Wiring, row: FixtureRow) -> str:
+    """A lamp by its name and its number among those of its line."""
+    name, number = lamp_name(wiring, row.pointer), given(row.number)
+    return "" if name == UNNAMED_LAMP else name if number is None else f"{name} {number}"
 
 
 def fed_from(request: JobRequest, reply: Solved, pointer: str) -> Fed:

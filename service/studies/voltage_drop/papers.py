@@ -8,8 +8,11 @@ from itertools import groupby
 from operator import itemgetter
 from typing import Final, NamedTuple, Protocol
 
+from service.findings.finding import FAULT, WARNING
 from service.findings.summary import WITH_WARNINGS
-from service.sheets.figures import NOTHING, figure, given, plain
+from service.findings.voltage import FIXTURE_ABOVE_WINDOW, FIXTURE_BELOW_WINDOW
+from service.sheets.drawing import NOT_JUDGED
+from service.sheets.figures import NOTHING, figure, given, laid, plain
 from service.sheets.papers import on_one_page
 from service.sheets.sections import caution_facts, head, supply_words, verdict_blocks
 from service.sheets.sheet import (
@@ -40,7 +43,7 @@ from service.studies.voltage_drop.network import (
 )
 from service.studies.voltage_drop.reply import FixtureRow, Solved, SpanRow, VoltageDropReply
 from service.translate.job import length_unit
-from service.translate.naming import lamp_name
+from service.translate.naming import lamp_name, strip_length
 from service.wire.job import JobRequest
 from service.wire.quantities import ShownVoltage
 from service.wire.reply import Caution, FixtureEnvelope
@@ -149,6 +152,16 @@ class WiredRun:
         self.judged = {(row.pointer, given(row.number) or 1): row for row in rows} or None
         """Each lamp over all that was judged, by its pointer and its number; None where that is one state."""
 
+    def verdicts(self) -> list[str]:
+        """What is found of each row of fixtures in any state that was judged, as its mark shows it."""
+        found = {
+            (each.subject.pointer, given(each.subject.number) or 1): verdict
+            for each in reversed(self.reply.findings)
+            if (verdict := _VERDICTS.get((each.code, each.severity))) is not None
+        }
+        rows = self.reply.fixtures
+        return [found.get((row.pointer, given(row.number) or 1), row.verdict) for row in rows]
+
     def pieces(self) -> list[CablePiece]:
         """Every piece of cable once, in the order in which they lie."""
         network = self.network
@@ -196,8 +209,14 @@ class WiredRun:
             return ALL_TOGETHER
         counted: Counter[str] = Counter()
         for row in rows:
-            counted[lamp_name(self._request.wiring, row.pointer)] += given(row.count) or 1
+            counted[self._goods(row.pointer)] += given(row.count) or 1
         return ", ".join(f"{count} × {name}" for name, count in counted.items()) or NOTHING
+
+    def _goods(self, pointer: str) -> str:
+        """The name of a lamp; of a strip with the length that is cut."""
+        wiring = self._request.wiring
+        name, length = lamp_name(wiring, pointer), strip_length(wiring, pointer)
+        return name if length is None else f"{name} ({laid(length)})"
 
     def legs_of(self, trail: Trail) -> list[Leg]:
         """The spans along one line of cable, with those that close a loop and begin on it."""
@@ -247,6 +266,14 @@ class WiredRun:
         return dict(total)
 
 
+_VERDICTS: Final = {
+    (FIXTURE_ABOVE_WINDOW.code, FAULT): "above",
+    (FIXTURE_BELOW_WINDOW.code, FAULT): "below",
+    (FIXTURE_BELOW_WINDOW.code, WARNING): "low",
+}
+"""What a finding about a lamp says of its mark."""
+
+
 def _goes_on(before: Leg, leg: Leg) -> bool:
     """Whether a span lies in one piece with the one before it."""
     same = (before.row.pointer, before.row.conductor) == (leg.row.pointer, leg.row.conductor)
@@ -280,15 +307,19 @@ def _page(  # noqa: PLR0913, PLR0917  # what may be on it and how much, one call
     drawn, listed = rows
     chosen: list[Section] = []
     if wired is not None:
-        picture, slim = (overview(wired.reply, wired.network, drawn, room) for room in (BROAD, SLIM))
+        verdicts = wired.verdicts()
+        picture, slim = (
+            overview(wired.reply, wired.network, drawn, verdicts, room) for room in (BROAD, SLIM)
+        )
         table = [_chosen(wired, listed)] if listed else []
         chosen = [
             Section("", [Figure(picture, picture.title, slim)] if drawn else []),
             Section("What was chosen", [_chosen_facts(request, wired), *table]),
         ]
     elif planned is not None:
+        places = [NOT_JUDGED] * len(planned.reply.fixtures)
         picture, slim = (
-            overview(planned.reply, planned.network, drawn, room, judged=False) for room in (BROAD, SLIM)
+            overview(planned.reply, planned.network, drawn, places, room) for room in (BROAD, SLIM)
         )
         chosen = [
             Section("", [Figure(picture, picture.title, slim)] if drawn else []),
@@ -412,19 +443,21 @@ def _terminals(wired: WiredRun) -> list[Table]:
         [each.name, figure(each.current), NOTHING if (limit := given(each.limit)) is None else figure(limit)]
         for each in supply.circuits
     ]
+    rated = "Tap [V]" if wired.network.tapped else "Rated [V]"
     return [
-        Table(numbers("Tap [V]", "Reads, everything on [V]", "Current [A]"), taps),
+        Table(numbers(rated, "Reads, everything on [V]", "Current [A]"), taps),
         Table([Column("Circuit"), *numbers("Current [A]", "Device [A]")], circuits),
     ]
 
 
 def _pieces(wired: WiredRun) -> Table:
+    tapped = wired.network.tapped
     rows = [
         [
             str(number),
             piece.run or NOTHING,
             f"{piece.start} → {piece.end}",
-            plain(piece.fed.tap.rated.value),
+            *([plain(piece.fed.tap.rated.value)] if tapped else []),
             piece.fed.circuit,
             figure(piece.fed.tap.terminal),
             piece.cable,
@@ -436,7 +469,7 @@ def _pieces(wired: WiredRun) -> Table:
     columns = [
         *numbers("No."),
         *texts("Run", "From → to"),
-        *numbers("Tap [V]"),
+        *numbers(*(["Tap [V]"] if tapped else [])),
         Column("Circuit"),
         *numbers("Terminal [V]"),
         Column("Cable"),

@@ -82,7 +82,7 @@ def test_the_lowest_fixture_always_has_its_label() -> None:
     reply = solved(TWENTY)
     lowest = min(reply.fixtures, key=lambda row: row.voltage.value)
     labels = [part.text for part in plan_of(TWENTY)[0].parts if isinstance(part, Words)]
-    assert f"{lowest.name} {lowest.voltage.value:.2f} V" in labels
+    assert f"{lowest.name}, {lowest.voltage.value:.2f} V" in labels
 
 
 def test_lengths_are_drawn_to_scale() -> None:
@@ -145,21 +145,72 @@ def test_no_stroke_runs_through_the_name_of_a_branch(room: Canvas) -> None:
     request = job(run(lamp(32, watts(3)), name="main", cable=awg(12), branches=BRANCHES))
     message, reply = json.decode(json.encode(request), type=VoltageDropRequest), solved(request)
     network = drawn_network_of(message, reply)
-    for drawing in (*plans(reply, network, room), overview(reply, network, 12, room)):
+    for drawing in (
+        *plans(reply, network, room),
+        overview(reply, network, 12, [row.verdict for row in reply.fixtures], room),
+    ):
         assert crossings(drawing) == []
         said = [part.text for part in drawing.parts if isinstance(part, Words)]
         for name in ("main", "pond", "the old", "main branch 3", "gate"):
             assert any(text.startswith(name) for text in said), (name, said)
 
 
-def test_a_fixture_on_the_plan_is_not_told_the_run_that_it_is_drawn_on() -> None:
+def test_a_fixture_on_the_plan_is_not_told_the_place_where_it_is_drawn() -> None:
     request = job(
-        run(lamp(42, watts(3), count=2, spacing=metres(9)), name="long hedge", cable=awg(12)),
+        run(lamp(42, watts(3), type="p", count=2, spacing=metres(9)), name="long hedge", cable=awg(12)),
         run(lamp(12, watts(3)), name="path", cable=awg(12)),
     )
+    request["wiring"]["fixture_types"] = [{"id": "p", "name": "path light", "load": watts(3)}]
     said = [part.text for part in plan_of(request)[0].parts if isinstance(part, Words)]
-    assert [text for text in said if re.fullmatch(r"fixture 2 at 51 m \d+\.\d\d V", text)]
-    assert [text for text in said if " of " in text] == []
+    assert [text for text in said if re.fullmatch(r"path light 2, \d+\.\d\d V", text)]
+    assert [text for text in said if re.fullmatch(r"\d+\.\d\d V", text)], "of one without a name"
+    assert [text for text in said if " of " in text or "…" in text] == []
+
+
+def test_no_line_of_cable_meets_another_but_where_it_begins() -> None:
+    """A spur that ends at the distance at which a branch begins is not drawn as if it were joined to it."""
+    spur = {"at": metres(15), "fixtures": [lamp(5, watts(2))], "cable": awg(14)}
+    near = branch(10, lamp(15, watts(3)), name="near", cable=awg(14)) | {"spurs": [spur]}
+    far = branch(30, lamp(6, watts(3)), name="far", cable=awg(14))
+    request = job(run(lamp(40, watts(3)), name="main", cable=awg(12), branches=[near, far]))
+    message, reply = json.decode(json.encode(request), type=VoltageDropRequest), solved(request)
+    network = drawn_network_of(message, reply)
+    verdicts = [row.verdict for row in reply.fixtures]
+    for drawing in (*plans(reply, network), overview(reply, network, 12, verdicts)):
+        strokes = [
+            part.points for part in drawing.parts if isinstance(part, Stroke) and len(part.points) == 2
+        ]
+        down = [(x, min(y, z), max(y, z)) for (x, y), (other, z) in strokes if x == other]
+        rows = [(min(x, other), max(x, other), y) for (x, y), (other, z) in strokes if y == z]
+        assert len(rows) == len(down) == 4
+        met = [
+            (x, y)
+            for x, top, foot in down
+            for left, right, y in rows
+            if left <= x <= right and top < y < foot
+        ]
+        assert met == []
+
+
+def test_lengths_on_a_plan_have_two_decimals_at_most() -> None:
+    request = job(
+        run(lamp(4.0 / 3.0, watts(3), name="step", count=3, spacing=metres(1.0 / 7.0)), cable=awg(12))
+    )
+    said = [part.text for part in plan_of(request)[0].parts if isinstance(part, Words)]
+    assert [text for text in said if re.fullmatch(r"1\.33 m, \d\.\d\d A", text)]
+    assert [text for text in said if re.search(r"\d\.\d{3}", text)] == []
+
+
+@pytest.mark.parametrize("room", [BROAD, SLIM])
+def test_what_the_supply_shows_is_told_whole_or_not_at_all(room: Canvas) -> None:
+    taps = [volts(each) for each in (12, 13, 14)]
+    supply = transformer(winding=winding(300, 4), taps=taps)
+    request = job(*(run(lamp(9, watts(5)), tap=tap, cable=awg(12)) for tap in taps), supply=supply)
+    message, reply = json.decode(json.encode(request), type=VoltageDropRequest), solved(request)
+    first = next(part for part in plans(reply, drawn_network_of(message, reply), room)[0].parts)
+    assert isinstance(first, Words)
+    assert first.text.startswith("Supply, everything on: ")
+    assert first.text.endswith(f"{reply.supply.current.value:.2f} A")
 
 
 def test_a_loop_is_closed_by_a_dashed_way() -> None:
@@ -360,3 +411,17 @@ def test_lamps_without_any_cable_are_drawn_as_no_rows() -> None:
 def test_a_run_without_a_lamp_is_drawn(client: Client) -> None:
     drawing = ET.fromstring(printed(client, PATH, job({"cable": awg(12), "fixtures": []}), SVG))  # noqa: S314  # ours
     assert drawing.tag.endswith("svg")
+
+
+def test_the_name_of_a_branch_stands_at_its_own_stroke_where_all_of_its_title_has_no_room() -> None:
+    near = branch(10, lamp(3, watts(3)), name="near", cable=awg(14))
+    far = branch(30, lamp(3, watts(3)), name="by the old gate", cable=awg(14))
+    request = job(run(lamp(34, watts(3)), name="main", cable=awg(12), branches=[near, far]))
+    [drawing] = plan_of(request)
+    titles = {part.text: part.x for part in drawing.parts if isinstance(part, Words)}
+    verticals = [
+        part.points[0][0] for part in drawing.parts if isinstance(part, Stroke) and len(part.points) == 2
+    ]
+    at = titles["by the old gate"]
+    assert min(at - x for x in verticals if x < at) < 5.0
+    assert any(text.startswith("near, from main at 10 m") for text in titles)
