@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
 from fractions import Fraction
@@ -196,8 +197,11 @@ def _connectors(goods: Goods, joiner: Joiner, parts: Sequence[PartJob]) -> Itera
             of_row.setdefault(group.connector, []).append(group)
     for row, groups in sorted(of_row.items()):
         good = goods.connectors[row].good
+        joints: Counter[tuple[str, int]] = Counter()
+        for group in groups:
+            joints[group.kind, group.each] += len(group.joints)
         counted = tuple(
-            Counted(group.kind, Fraction(len(group.joints)), Decimal(group.each)) for group in groups
+            Counted(kind, Fraction(number), Decimal(each)) for (kind, each), number in joints.items()
         )
         number = Decimal(int(quantity_of(counted)))
         pointers = _once(parts[met.part].pointer + met.pointer for group in groups for met in group.joints)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from itertools import compress
 from typing import Final
 
 from msgspec import UnsetType
@@ -59,6 +60,8 @@ STUDY: Final = "Quote"
 MOST_PLACES: Final = 8
 """Places that one row tells; a row is never split over two pages."""
 
+SIDE_BY_SIDE, IN_FIGURES = "Alternatives side by side", "In figures"
+
 Told = Callable[[ShownLength], str]
 """A length as a paper prints it."""
 
@@ -67,7 +70,7 @@ def quote_sheet(request: QuoteRequest, reply: QuoteReply) -> Sheet:
     """All that the reply says, and what was asked of each supply; what goods cost stands nowhere."""
     sections = [
         summary_section(reply.summary),
-        Section("Alternatives side by side", [_compared(reply)]),
+        Section(SIDE_BY_SIDE if len(reply.bills) > 1 else IN_FIGURES, [_compared(reply)]),
         *(section for bill in reply.bills for section in _bill_sections(request, bill, reply)),
         findings_section(reply.findings),
         *_asked(request),
@@ -141,7 +144,8 @@ def _bill_sections(request: QuoteRequest, bill: QuoteBill, reply: QuoteReply) ->
         return f"{what}: {called(bill)}" if len(reply.bills) > 1 else what
 
     currency = reply.currency
-    facts = [("Alternative", called(bill)), ("Id", bill.alternative)]
+    facts = [("Alternative", called(bill))]
+    facts += [] if called(bill) == bill.alternative else [("Id", bill.alternative)]
     facts += [("Status", bill.status), ("Verdict", bill.verdict)]
     facts += valid(reply)
     yield Section(named("Bill"), [Facts(facts), _lines(bill.lines, currency), sums(bill, currency)])
@@ -252,7 +256,14 @@ def _reasons(lines: Sequence[BillLine]) -> Table:
             ]
         )
     columns = [Column("Line", numbers=True), *texts("Name", "How", "Spool", "Ground", "GTIN", "Where")]
-    return Table(columns, rows)
+    return _where_said(Table(columns, rows))
+
+
+def _where_said(table: Table) -> Table:
+    """A table without the columns in which no row says anything."""
+    said = [any(text != NOTHING for text in column) for column in zip(*table.rows, strict=True)]
+    rows = [list(compress(row, said)) for row in table.rows]
+    return table._replace(columns=list(compress(table.columns, said)), rows=rows)
 
 
 _PART = re.compile(r"^/alternatives/\d+(?:/parts/(\d+))?")
@@ -417,7 +428,7 @@ def _parts(parts: Sequence[QuotedPart]) -> Table:
             "In the winding [W]",
         ),
     ]
-    return Table(columns, rows)
+    return _where_said(Table(columns, rows))
 
 
 def _asked(request: QuoteRequest) -> Iterator[Section]:

@@ -584,6 +584,14 @@ def test_a_finding_of_several_parts_is_said_once_with_how_many_there_are() -> No
     assert group["message"].endswith("(1 more like this.) (2 more elsewhere.)")
 
 
+def test_a_connector_of_unlike_joints_says_how_many_joints_it_is_for() -> None:
+    # One lamp is tapped on and one ends the run.
+    accepted = accepting("J", {"~12 AWG": 1, "18 AWG": 1}, {"12 AWG": 1, "18 AWG": 1})
+    request = quote(wired(jobs.run(lamp(10), lamp(20), cable=jobs.awg(12))), catalogue={"joints": [accepted]})
+    (line,) = of_kind(bill_of(request), "joint")
+    assert (line["quantity"], line["why"]) == ("4", "2 for each of 2 joints at fixtures")
+
+
 def test_a_row_without_a_price_is_told_once_whatever_alternatives_need_it() -> None:
     request = quote(part(item="L"), catalogue={"fixtures": [good("L", None)]})
     request["alternatives"].append({"id": "b", "parts": [part(item="L")]})

@@ -515,6 +515,13 @@ def holds(request: Json) -> bool:
     return True
 
 
+def test_a_record_has_no_column_in_which_nothing_stands() -> None:
+    page = page_of(CLIENT, PATH, asking(alone(EXAMPLE), "record"))
+    (reasons,) = page.tables["How the quantities come about"]
+    assert reasons[0] == ["Line", "Name", "How", "Spool", "Where"]
+    assert "In figures" in page.tables
+
+
 def test_a_long_bill_is_printed_whole() -> None:
     runs = [
         jobs.run(lamp(5 + place, 1, name=f"lamp {place}"), name=f"bed {place}", cable=jobs.awg(12))
