@@ -1,22 +1,30 @@
 r"""What no layout of a site can cost less than, in closed form, without an engine.
 
-On a tree the in-phase current :math:`i_k` of each lamp is the same on all of its way. Give every lamp its
-share :math:`\gamma_a^k = \gamma_a i_k / I_a` of the conductance of each span a that it lies behind: then it
-has a cable of its own with the same gradient of voltage, and
+Cable and windings are resistances. Let :math:`J = P / |V|` be the watts that pass a place over the volts
+there, and :math:`j_k` those of each lamp at its own voltage. A span of resistance r that delivers P watts and
+Q var at the voltage V takes
 
-.. math:: E - V_k = i_k \sum_a l_a / \gamma_a^k
+.. math:: |V'|^2 = (|V| + r P / |V|)^2 + (r Q / |V|)^2, \qquad P' = P + r (P^2 + Q^2) / |V|^2
 
-holds exactly, losses and all. By the inequality of Cauchy and Schwarz, with a way of :math:`d_k` at least,
+where it begins. So :math:`|V'| - |V| \ge r J`, and :math:`J' \ge J`, since
+:math:`P'^2 |V|^2 - P^2 |V'|^2 = r Q^2 (2 P + r P^2 / |V|^2 + r Q^2 / |V|^2)` is not negative. From the lamps
+towards the box, span by span, J is therefore no less than the :math:`j_k` of all lamps behind, whether their
+currents lag or not. Give every lamp its share :math:`\gamma_a^k = \gamma_a j_k / \sum_{m \succeq a} j_m` of
+the conductance of each span a that it lies behind. Then
 
-.. math:: \sum_a l_a \gamma_a^k \ge d_k^2 \frac{i_k}{E - V_k} \ge d_k^2 \frac{P_k}{V_k (E - V_k)}
+.. math:: E - |V_k| \ge j_k \sum_a l_a / \gamma_a^k
 
-which is least at the lowest voltage that the lamp may have, as long as that is more than half of E. A winding
-is one more span, that all lamps of its box share. Where currents lag, voltages are turned by them: with q the
-most volt-amperes of non-active power a watt, no voltage is turned by more than its quadrature part
-:math:`q (E - x)` over its in-phase part x, and :math:`i_k \ge P_k x / |V|^2`.
+and by the inequality of Cauchy and Schwarz, with a way of :math:`d_k` at least,
+
+.. math:: \sum_a l_a \gamma_a^k \ge d_k^2 \frac{j_k}{E - |V_k|} \ge d_k^2 \frac{P_k}{|V_k| (E - |V_k|)}
+
+which is least at the lowest voltage that the lamp may have, or at half of E where that is more. No load draws
+fewer watts at a higher voltage. A winding is one more span, that all lamps of its box share.
+
+All of it is taken in one of the states in which a layout must pass: a layout that passes in all passes there.
 
 What a metre of cable c costs is, for every :math:`p_0` up to the cheapest price, at least
-:math:`p_0 + \kappa \gamma_c` with :math:`\gamma` the reciprocal of a metre's hottest resistance and
+:math:`p_0 + \kappa \gamma_c` with :math:`\gamma` the reciprocal of a metre's resistance in that state and
 :math:`\kappa = \min_c (p_c - p_0) / \gamma_c`. The first part is paid on every route that is used, like its
 trench, and routes that join all lamps to a box cost at least what dual ascent finds for the Steiner
 arborescence; the second part is copper. Both are paid by different money, so they add.
@@ -29,7 +37,7 @@ boxes lose.
 References
 ----------
 Wong (1984), A dual ascent approach for Steiner tree problems on a directed graph, as remembered. The split by
-current is our own; tests hold it to enumerated layouts.
+J is our own; tests hold it to enumerated layouts.
 """
 
 from __future__ import annotations
@@ -43,7 +51,7 @@ from typing import Final, NamedTuple
 
 from service.circuit.work import OPERATIONS_OF_WORK, charge, count
 from service.studies.least_cost_layout.site import (
-    BoxOffer,
+    Feeding,
     Site,
     SiteLamp,
     cheapest_ways,
@@ -145,50 +153,28 @@ def impossible(site: Site) -> Impossible:
     open_v = max(box.highest_v(mount) for box in site.boxes for mount in range(len(site.mounts)))
     lamps = []
     for index, lamp in enumerate(site.lamps):
-        most_ohm = 1.0 / max(_siemens(site, lamp, open_v, 0.0), SMALLEST)
+        most_ohm = 1.0 / max(_siemens(lamp, open_v), SMALLEST)
         if best_ohm * far_m[lamp.place] > most_ohm * (1.0 + TINY):
             lamps.append(OutOfReach(index, far_m[lamp.place], most_ohm / best_ohm))
     over = site.least_va > most_va * (1.0 + TINY)
     return Impossible(tuple(lamps), site.least_va, most_va if over else None)
 
 
-def _turning(site: Site) -> float:
-    """The most non-active volt-amperes of a lamp for each of its watts. [-]"""
-    return max(
-        (abs(lamp.least_va.imag) / lamp.least_w if lamp.least_w else 0.0 for lamp in site.lamps), default=0.0
-    )
-
-
-def _siemens(site: Site, lamp: SiteLamp, open_v: float, lost: float) -> float:
-    """What the way to a lamp must conduct at least, for its own current; infinite: nothing is enough. [S]
+def _siemens(lamp: SiteLamp, supply_v: float) -> float:
+    """What the way to a lamp must conduct at least, for itself alone; infinite: nothing is enough. [S]
 
     Parameters
     ----------
-    site : Site
     lamp : SiteLamp
-    open_v : float
-        What it is fed by without load. [V]
-    lost : float
-        Share of that which the winding takes at least. [-]
+    supply_v : float
+        The most that it may be fed by, where its box ends. [V]
     """
     if not lamp.least_w:
         return 0.0
-    turning = _turning(site)
-    in_phase_v = _in_phase_v(lamp.least_v, open_v, turning)
-    if in_phase_v >= 0.5 * open_v:
-        room_v = open_v * (1.0 - lost) - in_phase_v
-        if room_v <= 0.0:
-            return inf
-        return lamp.least_w * in_phase_v / (lamp.least_v**2 * room_v)
-    # So low a voltage may be on either side of that at which most is carried, and no cable carries more.
-    return 0.0 if turning else 4.0 * lamp.least_w / (open_v * open_v)
-
-
-def _in_phase_v(least_v: float, open_v: float, turning: float) -> float:
-    """The least in-phase part of a voltage of so many volts, where currents turn it; zero: not known. [V]"""
-    squared = turning * turning
-    inner = (1.0 + squared) * least_v * least_v - squared * open_v * open_v
-    return (squared * open_v + sqrt(inner)) / (1.0 + squared) if inner > 0.0 else 0.0
+    if supply_v <= lamp.least_v:
+        return inf
+    at_v = max(lamp.least_v, 0.5 * supply_v)
+    return lamp.least_w / (at_v * (supply_v - at_v))
 
 
 SMALLEST: Final = 1e-30
@@ -416,14 +402,13 @@ def _copper(site: Site, part: _Part, far: Sequence[float]) -> float | None:
         The way to each place, as copper is weighed. [m], or [(currency·ohm)^½]
     """
     if part.box is None:
-        feeds = [(box.highest_v(mount), 0.0) for box in site.boxes for mount in part.mounts]
+        supply_v = max(box.highest_v(mount) for box in site.boxes for mount in part.mounts)
     else:
         box, (mount,) = site.boxes[part.box], part.mounts
-        feeds = [(box.highest_v(mount), _lost(site, box, mount))]
-    open_v, lost = max(feeds)
+        supply_v = box.highest_v(mount) * (1.0 - _lost(site, box.feedings[mount]))
     found = 0.0
     for lamp in site.lamps:
-        siemens = _siemens(site, lamp, open_v, lost)
+        siemens = _siemens(lamp, supply_v)
         if inf in {far[lamp.place], siemens}:
             return None
         found += siemens * far[lamp.place] ** 2
@@ -432,13 +417,10 @@ def _copper(site: Site, part: _Part, far: Sequence[float]) -> float | None:
     return None if trip_ohm <= 0.0 else max(found, farthest * farthest / trip_ohm)
 
 
-def _lost(site: Site, box: BoxOffer, mount: int) -> float:
-    """The share of its voltage that the winding of a box takes at least where it feeds all lamps. [-]"""
-    turning, open_v = _turning(site), box.highest_v(mount)
-    least_v = min(lamp.least_v for lamp in site.lamps)
-    straight = min(1.0, (_in_phase_v(least_v, open_v, turning) / open_v) ** 2) if turning else 1.0
-    power = box.feedings[mount].low_resistance * straight * sum(lamp.least_w for lamp in site.lamps)
-    return 0.5 if power >= QUARTER else 0.5 * (1.0 - sqrt(1.0 - 4.0 * power))
+def _lost(site: Site, feeding: Feeding) -> float:
+    """The share of its voltage that a winding takes at least where it feeds all lamps; 1: it cannot. [-]"""
+    power = feeding.low_resistance * sum(lamp.least_w for lamp in site.lamps)
+    return 1.0 if power > QUARTER else 0.5 * (1.0 - sqrt(1.0 - 4.0 * power))
 
 
 QUARTER: Final = 0.25

@@ -33,6 +33,7 @@ from service.studies.least_cost_layout.request import (
     GeographicPlaces,
     LeastCostLayoutRequest,
     MountingPoint,
+    SiteFixture,
 )
 from service.studies.least_cost_layout.search import DesignRun, SiteDesign
 from service.studies.least_cost_layout.site import (
@@ -191,7 +192,9 @@ def question_of(request: LeastCostLayoutRequest, usual_effort: int) -> LayoutQue
     )
     job = job_of_fixtures(request)
     temperatures_c = [conductor_temperature(at_corner(job, corner)) for corner in states_of(job)]
-    hot_c, cold_c = max(temperatures_c), min(temperatures_c)
+    feeds = _feeds(request)
+    hardest = _hardest(feeds, temperatures_c)
+    hot_c, cold_c = temperatures_c[hardest], min(temperatures_c)
     candidates = _candidates(request.stock)
     joined = given(request.cutting) is not None and given(request.cutting).joints == "anywhere"  # type: ignore[union-attr]
     site = Site(
@@ -207,7 +210,7 @@ def question_of(request: LeastCostLayoutRequest, usual_effort: int) -> LayoutQue
             )
             for number, mount in enumerate(request.mounting_points)
         ),
-        boxes=tuple(_box(request, number) for number in range(len(request.transformers))),
+        boxes=tuple(_box(request, number, feeds[number], hardest) for number in range(len(feeds))),
         cables=tuple(_cable(each, hot_c, cold_c, joined=joined) for each in candidates),
         joints=_joints(request),
         rules=_rules(request, job),
@@ -367,19 +370,11 @@ def _body(
 
 def _fixture(request: LeastCostLayoutRequest, number: int, point: str) -> PointFixture:
     own = request.fixtures[number]
-    return PointFixture(
-        point=point,
-        load=own.load,
-        type=own.type,
-        id=own.id,
-        name=own.name,
-        window=own.window,
-        lead=own.lead,
-        splice_resistance=own.splice_resistance,
-        input=own.input,
-        item=own.item,
-        lamp=own.lamp,
-    )
+    return PointFixture(point=point, **{member: getattr(own, member) for member in SHARED})
+
+
+SHARED: Final = tuple(member for member in SiteFixture.__struct_fields__ if member != "place")
+"""Members that a fixture of a site has from one of a wiring, by their names."""
 
 
 def job_of_fixtures(
@@ -436,7 +431,47 @@ def accepted_of(request: LeastCostLayoutRequest) -> frozenset[str]:
     return frozenset(() if isinstance(request.accept, UnsetType) else request.accept)
 
 
-def _box(request: LeastCostLayoutRequest, number: int) -> BoxOffer:
+class _Fed(NamedTuple):
+    """A box in one state: open circuit over the rated voltage of a tap [-], its resistance over E² [1/W]."""
+
+    ratio: float
+    resistance: float
+
+
+def _feeds(request: LeastCostLayoutRequest) -> list[list[list[_Fed]]]:
+    """Of each transformer at each mounting point every state that is judged, in the order of `states_of`."""
+    return [
+        [_fed(request, mount, transformer) for mount in range(len(request.mounting_points))]
+        for transformer in range(len(request.transformers))
+    ]
+
+
+def _fed(request: LeastCostLayoutRequest, mount: int, transformer: int) -> list[_Fed]:
+    job = job_of_fixtures(request, mount, transformer, fixtures=1)
+    found = []
+    for corner in states_of(job):
+        at = at_corner(job, corner)
+        feed = connect(at.supply, at.feeders())
+        found.append(_Fed(feed.open_circuit_v[0] / at.supply.rated_v, feed.source_resistance))
+    return found
+
+
+def _hardest(feeds: Sequence[Sequence[Sequence[_Fed]]], temperatures_c: Sequence[float]) -> int:
+    """Which state asks most of a layout: the lowest mains, and of those the hottest cable.
+
+    It is one state, and no mixture of several: what is proven in it holds for every layout that passes.
+    """
+
+    def ease(state: int) -> tuple[float, float, int]:
+        highest = max(each[state].ratio for of_box in feeds for each in of_box)
+        return highest, -temperatures_c[state], state
+
+    return min(range(len(temperatures_c)), key=ease)
+
+
+def _box(
+    request: LeastCostLayoutRequest, number: int, feeds: Sequence[Sequence[_Fed]], hardest: int
+) -> BoxOffer:
     transformer = request.transformers[number]
     circuits = given(transformer.circuits) or []
     limits = [None if isinstance(each.limit, UnsetType) else amount(each.limit) for each in circuits]
@@ -447,20 +482,8 @@ def _box(request: LeastCostLayoutRequest, number: int) -> BoxOffer:
         tuple(limits) or (None,),
         listed=bool(circuits) and all(each.listed_system is True for each in circuits),
         price=_money(transformer.price),
-        feedings=tuple(_feeding(request, mount, number) for mount in range(len(request.mounting_points))),
+        feedings=tuple(Feeding(*fed[hardest], *max(fed)) for fed in feeds),
     )
-
-
-def _feeding(request: LeastCostLayoutRequest, mount: int, transformer: int) -> Feeding:
-    """A box at a mounting point in the states that are judged: the lowest and the highest of them."""
-    job = job_of_fixtures(request, mount, transformer, fixtures=1)
-    found = []
-    for corner in states_of(job):
-        at = at_corner(job, corner)
-        feed = connect(at.supply, at.feeders())
-        found.append((feed.open_circuit_v[0] / at.supply.rated_v, feed.source_resistance))
-    (low, low_resistance), (high, high_resistance) = min(found), max(found)
-    return Feeding(low, low_resistance, high, high_resistance)
 
 
 def _candidates(stock: Sequence[StockCable]) -> tuple[Candidate, ...]:

@@ -1,13 +1,13 @@
 """Runs of a design: which way their cable lies, what size each span has, and what that gives and costs.
 
 Voltages are found by sweeping loads towards the box and drops away from it, a few times: quick, and off by
-hundredths of a volt at most. Whoever takes a design has it solved exactly in every corner before.
+a hundredth of a volt at most. Whoever takes a design has it solved exactly in every corner before.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from math import inf
+from math import hypot, inf, sqrt
 from typing import NamedTuple
 
 from service.circuit.limits import continuous_limit
@@ -260,8 +260,8 @@ SETTLED_V = 2e-4
 """A sweep whose last point moves by less than this is done. [V]"""
 
 
-SWEPT = 9
-"""Operations of one point in one round."""
+SWEPT, SWEPT_LAGGING = 6, 9
+"""Operations of one point in one round, with all currents in phase and with some that lag."""
 
 
 MARGIN_V = 1e-3
@@ -298,9 +298,6 @@ class Fitter:
         self._prices = [float(cable.price_per_m) for cable in site.cables]
         joints = site.joints
         self._splice, self._tee, self._end = float(joints.splice), float(joints.tee), float(joints.cable_end)
-        least, most = site.least_va, sum(lamp.least_w for lamp in site.lamps)
-        self._turned = least / most if most else 1.0
-        """Volt-amperes of all lamps over their watts. [-]"""
 
     def fit(
         self, tree: CableTree, terminal: Terminal, spare_v: float = 0.0, trip_ratio: float = 1.0
@@ -311,9 +308,7 @@ class Fitter:
         at which a device just trips that a run may have. [-]
         """
         usable = [index for index in self._order if self._stands(index, terminal)] or self._order
-        fitting = _Fitting(
-            self._site, tree, terminal, usable, self._turned, (spare_v, trip_ratio), self._spend
-        )
+        fitting = _Fitting(self._site, tree, terminal, usable, (spare_v, trip_ratio), self._spend)
         alike = self._site.rules.gauges == PER_RUN
         cables = fitting.alike() if alike else fitting.spans(self._prices)
         if cables is None:
@@ -326,7 +321,7 @@ class Fitter:
         cables = [thickest] * len(tree.parents)
         found = []
         for terminal in terminals:
-            fitting = _Fitting(self._site, tree, terminal, [thickest], self._turned, (0.0, 1.0), self._spend)
+            fitting = _Fitting(self._site, tree, terminal, [thickest], (0.0, 1.0), self._spend)
             outside = fitting.outside(cables)
             fit = Fit(terminal.tap_v, tuple(cables), self.cost(tree, cables), *fitting.amps)
             found.append((outside, -terminal.tap_v, terminal, fit))
@@ -382,13 +377,12 @@ class _Fitting:
         tree: CableTree,
         terminal: Terminal,
         usable: Sequence[int],
-        turned: float,
         strict: tuple[float, float],
         spend: Callable[[int], None],
     ) -> None:
         spare_v, trip_ratio = strict
         self._tree, self._terminal, self._usable, self._spend = tree, terminal, usable, spend
-        self._turned, self._cables, self._rules = turned, site.cables, site.rules
+        self._cables, self._rules = site.cables, site.rules
         self._points = len(tree.parents)
         self._lamps = [
             (point, site.lamps[lamp].load, site.lamps[lamp].own_ohm)
@@ -411,12 +405,16 @@ class _Fitting:
         self._most_ohm = inf if not trips else trip_ratio * terminal.open_v / trips - terminal.source_ohm
         self.current_a = self.low_a = 0.0
         """The larger of both states, and that at the lowest mains, once it was seen to pass. [A]"""
+        self._lagging = any(load.non_active_var or load.non_active_a for _, load, _ in self._lamps)
         self.flow: list[float] = []
+        """Of the last sweep, what goes into each point in phase, and comes out of the box. [A]"""
+        self.lag: list[float] = []
+        """The same of what lags by a quarter turn. [A]"""
 
     @property
     def amps(self) -> tuple[float, float]:
         """The current of the last sweep, for both. [A]"""
-        return self.flow[0] * self._turned, self.flow[0]
+        return hypot(self.flow[0], self.lag[0]), self.flow[0]
 
     def outside(self, cables: Sequence[int]) -> int:
         """How many lamps are too low at the lowest mains, or too high at the highest."""
@@ -487,40 +485,79 @@ class _Fitting:
 
     def _sweep(self, cables: Sequence[int], volts: list[float], rounds: int, *, hot: bool) -> list[float]:
         """The voltage of each lamp; `volts` are those of the points, from a state that may be near. [V]"""
-        tree, points = self._tree, self._points
+        points = self._points
         terminal_v = self._terminal.low_v if hot else self._terminal.high_v
         ohms = [
             length * (self._cables[cable].hot_ohm_per_m if hot else self._cables[cable].cold_ohm_per_m)
-            for length, cable in zip(tree.lengths_m, cables, strict=True)
+            for length, cable in zip(self._tree.lengths_m, cables, strict=True)
         ]
         volts[0], least_v = terminal_v, COLLAPSED * terminal_v
-        parents, lamps_v, flow = tree.parents, list[float](), list[float]()
-        amps = [0.0] * len(self._lamps)
+        solve = self._lagging_round if self._lagging else self._round
+        lamps_v = [terminal_v] * len(self._lamps)
         done = 0
         while done < rounds:
             done += 1
-            flow, before_v = [0.0] * points, volts[-1]
-            for number, (point, load, own_ohm) in enumerate(self._lamps):
-                own_v = volts[point] - own_ohm * amps[number]
-                own_v = max(own_v, least_v)
-                drawn = load.power_w / own_v + load.current_a + load.conductance_s * own_v
-                if load.filament_a:
-                    drawn += load.filament_a * own_v**FILAMENT_EXPONENT
-                amps[number] = drawn
-                flow[point] += drawn
-            for point in range(points - 1, 0, -1):
-                flow[parents[point]] += flow[point]
-            for point in range(1, points):
-                volts[point] = max(volts[parents[point]] - flow[point] * ohms[point], least_v)
+            before_v = volts[-1]
+            solve(ohms, volts, lamps_v, least_v)
             if abs(volts[-1] - before_v) < SETTLED_V and done >= FEWEST_ROUNDS:
                 break
-        self._spend(SWEPT * done * (points + len(self._lamps)))
-        lamps_v = [
-            volts[point] - own_ohm * drawn
-            for (point, _, own_ohm), drawn in zip(self._lamps, amps, strict=True)
-        ]
-        self.flow = flow
+        self._spend((SWEPT_LAGGING if self._lagging else SWEPT) * done * (points + len(self._lamps)))
         return lamps_v
+
+    def _round(self, ohms: Sequence[float], volts: list[float], lamps_v: list[float], least_v: float) -> None:
+        """One round where all currents are in phase: towards the box, and away from it."""
+        parents, points = self._tree.parents, self._points
+        flow, amps = [0.0] * points, list[float]()
+        for number, (point, load, _) in enumerate(self._lamps):
+            own_v = lamps_v[number]
+            drawn = load.power_w / own_v + load.current_a + load.conductance_s * own_v
+            if load.filament_a:
+                drawn += load.filament_a * own_v**FILAMENT_EXPONENT
+            amps.append(drawn)
+            flow[point] += drawn
+        for point in range(points - 1, 0, -1):
+            flow[parents[point]] += flow[point]
+        for point in range(1, points):
+            volts[point] = max(volts[parents[point]] - flow[point] * ohms[point], least_v)
+        for number, (point, _, own_ohm) in enumerate(self._lamps):
+            lamps_v[number] = max(volts[point] - own_ohm * amps[number], least_v)
+        self.flow, self.lag = flow, [0.0] * points
+
+    def _lagging_round(
+        self, ohms: Sequence[float], volts: list[float], lamps_v: list[float], least_v: float
+    ) -> None:
+        """One round with watts and volt-amperes of non-active power, each over the volts where it passes.
+
+        A span takes both from what it delivers; where it begins the voltage is that at its end and r times
+        the first in phase with it, r times the second square to it.
+        """
+        parents, points = self._tree.parents, self._points
+        flow, lag, own = [0.0] * points, [0.0] * points, list[tuple[float, float]]()
+        for number, (point, load, own_ohm) in enumerate(self._lamps):
+            own_v = lamps_v[number]
+            drawn = load.power_w / own_v + load.current_a + load.conductance_s * own_v
+            if load.filament_a:
+                drawn += load.filament_a * own_v**FILAMENT_EXPONENT
+            lagging = load.non_active_var / own_v + load.non_active_a
+            own.append((drawn, lagging))
+            if own_ohm:
+                start_v = hypot(own_v + own_ohm * drawn, own_ohm * lagging)
+                drawn = (drawn * own_v + own_ohm * (drawn * drawn + lagging * lagging)) / start_v
+                lagging *= own_v / start_v
+            flow[point] += drawn
+            lag[point] += lagging
+        for point in range(points - 1, 0, -1):
+            drawn, lagging, ohm, end_v = flow[point], lag[point], ohms[point], volts[point]
+            start_v = hypot(end_v + ohm * drawn, ohm * lagging)
+            flow[parents[point]] += (drawn * end_v + ohm * (drawn * drawn + lagging * lagging)) / start_v
+            lag[parents[point]] += lagging * end_v / start_v
+        for point in range(1, points):
+            ohm = ohms[point]
+            volts[point] = _end_v(volts[parents[point]], ohm * flow[point], ohm * lag[point], least_v)
+        for number, (point, _, own_ohm) in enumerate(self._lamps):
+            drawn, lagging = own[number]
+            lamps_v[number] = _end_v(volts[point], own_ohm * drawn, own_ohm * lagging, least_v)
+        self.flow, self.lag = flow, lag
 
     def _way(self, point: int) -> list[int]:
         """The points from one up to the box, which is not among them."""
@@ -566,7 +603,7 @@ class _Fitting:
 
     def _carries(self, cable: int, point: int) -> bool:
         own = self._cables[cable]
-        fits = own.ampacity_a is None or self.flow[point] * self._turned <= own.ampacity_a
+        fits = own.ampacity_a is None or hypot(self.flow[point], self.lag[point]) <= own.ampacity_a
         return fits and self._tree.lengths_m[point] <= own.longest_m
 
     def _raised(self, cables: list[int], lacking: dict[int, float], prices: Sequence[float]) -> bool:
@@ -649,7 +686,7 @@ class _Fitting:
         """Whether the run keeps its limits at the lowest and the highest mains, as far as a sweep knows."""
         volts = [self._terminal.low_v] * self._points
         lamps_v = self._sweep(cables, volts, ROUNDS, hot=True)
-        low_a = self.flow[0]
+        most_a, low_a = self.amps
         carried = all(self._carries(cables[point], point) for point in range(1, self._points))
         if self._lacking(lamps_v) or not carried or not self._trips(cables):
             return False
@@ -658,7 +695,7 @@ class _Fitting:
         if self._rules.light:
             lamps_v = [self._terminal.high_v] * len(lamps_v)
         self.low_a = low_a
-        self.current_a = max(low_a, self.flow[0]) * self._turned
+        self.current_a = max(most_a, self.amps[0])
         high = any(own_v > most for own_v, most in zip(lamps_v, self._highest_v, strict=True))
         limit_a = self._terminal.limit_a
         return not high and (limit_a is None or self.current_a <= limit_a)
@@ -681,6 +718,12 @@ def allowed_a(limit_a: float | None, *, near_allowed: bool) -> float | None:
     if limit_a is None:
         return None
     return limit_a if near_allowed else continuous_limit(limit_a)
+
+
+def _end_v(start_v: float, drop_v: float, square_v: float, least_v: float) -> float:
+    """The voltage at the end of a resistance that takes so much in phase with it, and square to it. [V]"""
+    inner = start_v * start_v - square_v * square_v
+    return max(sqrt(inner) - drop_v, least_v) if inner > 0.0 else least_v
 
 
 class Meter:

@@ -239,7 +239,8 @@ class LayoutSearch:
         self._more(WORK_OF_A_REPAIR)
         with suppress(EffortSpentError):
             tree = next(self._starts(mount, lamps))
-            terminals = self._terminals(site.boxes[offer], mount, sum(self._watts))
+            load_va = sum((lamp.least_va for lamp in site.lamps), start=0j)
+            terminals = self._terminals(site.boxes[offer], mount, load_va)
             runs = []
             for number, unit in enumerate(_by_first_route(site, tree, root, lamps) if terminals else ()):
                 cable = cable_tree(site, tree, root, unit)
@@ -520,11 +521,13 @@ class LayoutSearch:
     ) -> list[DesignRun] | _Group | None:
         """The runs of a box, with what their cables lose; or the lamps of one that fails."""
         watts = sum(self._watts[lamp] for unit in units for lamp in unit)
+        lagging_var = sum(self._site.lamps[lamp].least_va.imag for unit in units for lamp in unit)
         level = self._levels.get(box, FIRST_LEVEL)
         lowered = False
         while True:
             loss_ratio = 1.0 + LOSS_STEP * (level + 1)
-            terminals = self._terminals(self._site.boxes[box.offer], box.mount, loss_ratio * watts)
+            load_va = complex(loss_ratio * watts, lagging_var)
+            terminals = self._terminals(self._site.boxes[box.offer], box.mount, load_va)
             if not terminals:
                 return None
             own = list[DesignRun]()
@@ -546,10 +549,10 @@ class LayoutSearch:
         limits = [allowed_a(limit_a, near_allowed=near) for limit_a in offer.limits_a]
         return [None if limit_a is None else ratio * limit_a for limit_a in limits]
 
-    def _terminals(self, offer: BoxOffer, mount: int, load_w: float) -> list[Terminal]:
-        """The taps of a box that feeds so many watts, the highest first."""
+    def _terminals(self, offer: BoxOffer, mount: int, load_va: complex) -> list[Terminal]:
+        """The taps of a box that feeds so many watts and var, the highest first."""
         feeding = offer.feedings[mount]
-        low, high = _sag(feeding.low_resistance * load_w), _sag(feeding.high_resistance * load_w)
+        low, high = _sag(feeding.low_resistance * load_va), _sag(feeding.high_resistance * load_va)
         if low is None or high is None:
             return []
         allowed = self._allowed(offer)
@@ -750,10 +753,14 @@ EXCHANGED = 15
 """Operations of looking at one exchange of a step."""
 
 
-def _sag(power_ratio: float) -> float | None:
-    """Terminal over open-circuit voltage, for watts times the source's resistance over E²; None: too much."""
-    inner = 1.0 - 4.0 * power_ratio
-    return None if inner <= 0.0 else 0.5 * (1.0 + sqrt(inner))
+def _sag(power: complex) -> float | None:
+    """Terminal over open-circuit voltage, for watts and var times the source's resistance over E².
+
+    None where it carries no so much.
+    """
+    squared = 1.0 - 2.0 * power.real
+    inner = squared * squared - 4.0 * (power.real**2 + power.imag**2)
+    return None if squared <= 0.0 or inner <= 0.0 else sqrt(0.5 * (squared + sqrt(inner)))
 
 
 def _as_tree(steps: Sequence[Step | None]) -> Tree:

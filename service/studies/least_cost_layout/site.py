@@ -118,8 +118,9 @@ class SiteLamp(NamedTuple):
 class CableOffer(NamedTuple):
     """One cable of the stock; no length of it costs less than `price_per_m`. [currency/m]
 
-    Resistance of both conductors at the hottest and at the coldest [ohm/m]; `ampacity_a` and `device_a` are
-    None where no table has them [A]; `longest_m` is the longest piece that may be had. [m]
+    Resistance of both conductors in the state that asks most of a layout, and at the coldest [ohm/m];
+    `ampacity_a` and `device_a` are None where no table has them [A]; `longest_m` is the longest piece that
+    may be had. [m]
     """
 
     subject: JobPart
@@ -132,7 +133,7 @@ class CableOffer(NamedTuple):
 
 
 class Feeding(NamedTuple):
-    """One box at one mounting point, at the lowest and at the highest mains.
+    """One box at one mounting point, in the state that asks most of a layout, and at the highest mains.
 
     Open-circuit voltage over the rated voltage of a tap [-], and the source's resistance over the square of
     it [1/W].
@@ -167,7 +168,7 @@ class BoxOffer(NamedTuple):
         return self.rating_va * min(1.0, self.feedings[mount].low_ratio)
 
     def highest_v(self, mount: int) -> float:
-        """The open circuit of the highest tap at the lowest mains. [V]"""
+        """The open circuit of the highest tap in the state that asks most. [V]"""
         return max(self.taps_v) * self.feedings[mount].low_ratio
 
 

@@ -1,6 +1,6 @@
 """The cheapest layout found that passes, solved exactly, and what none can cost less than.
 
-A search knows voltages to hundredths of a volt. What it finds is solved in every state that is judged and
+A search knows voltages to a hundredth of a volt. What it finds is solved in every state that is judged and
 held against the one set of limits; where something is broken the search must keep a little more, until
 nothing is. No layout is answered that was not solved so.
 """
@@ -222,7 +222,8 @@ def _stricter(
             harder = harder._replace(trip_ratio=strict.trip_ratio * SPARE_RATIO / over)
         else:
             return None
-    harder = harder._replace(spare_v=strict.spare_v + lacking_v)
+    # Twice what was kept so far, where that was not enough to change anything.
+    harder = harder._replace(spare_v=2.0 * strict.spare_v + lacking_v if lacking_v else strict.spare_v)
     return None if harder == strict else harder._replace(repairs=strict.repairs + 1)
 
 

@@ -6,10 +6,18 @@ from random import Random
 
 import pytest
 
-from service.physics.load import constant_power
+from service.physics.load import constant_current, constant_power, constant_resistance, filament
 from service.studies.least_cost_layout.bound import bound_of, dual_ascent, impossible, within_percent
 from service.studies.least_cost_layout.search import LayoutSearch
-from service.studies.least_cost_layout.site import Site
+from service.studies.least_cost_layout.site import (
+    JointPrices,
+    Route,
+    Site,
+    Step,
+    Ways,
+    cheapest_ways,
+    neighbours,
+)
 from tests.studies.least_cost_layout import enumeration
 from tests.studies.least_cost_layout.sites import site
 
@@ -87,6 +95,75 @@ def test_one_lamp_at_the_end_of_one_cable_has_the_bound_of_the_closed_form() -> 
     copper = float(cable.price_per_m) * cable.hot_ohm_per_m * siemens * 90.0**2
     by_length = float(cable.price_per_m) * 90.0
     assert float(bound_of(made).amount - box.price) == pytest.approx(max(copper, by_length), abs=0.02)
+
+
+@pytest.mark.parametrize("seed", range(1, 41))
+def test_copper_of_a_tree_with_lagging_currents_is_no_less_than_the_closed_form(seed: int) -> None:
+    # A tree whose spans all have a cable of their own, at a price that is its conductance; solved by
+    # repeating Kirchhoff's and Ohm's laws with phasors. Each lamp may have what it got, and no less.
+    random = Random(seed)  # noqa: S311  # repeatable, not secret
+    made = site(random.randint(2, 12), seed, trench=0.0, extra=0.0)
+    box = made.boxes[-1]._replace(taps_v=(14.0,), price=Decimal(0))
+    feeding, open_v = box.feedings[0], 14.0 * box.feedings[0].low_ratio
+    kinds = (
+        lambda watts, factor: constant_power(watts, apparent_va=watts / factor),
+        lambda watts, factor: constant_current(watts / 12.0, power_factor=factor),
+        lambda watts, _: constant_resistance(watts, rated_v=12.0),
+        lambda watts, _: filament(watts, rated_v=12.0),
+    )
+    lamps = [
+        lamp._replace(
+            load=random.choice(kinds)(lamp.load.power_w, random.uniform(0.4, 1.0)),
+            own_ohm=random.choice((0.0, 0.05)),
+        )
+        for lamp in made.lamps
+    ]
+    ohm_per_m = [random.uniform(0.002, 0.02) for _ in made.routes]
+    ways = cheapest_ways(neighbours(len(made.positions), made.routes), [0], lambda _: 1.0)
+    places = sorted(range(1, len(made.positions)), key=lambda each: -ways.costs[each])
+    at_v, lamp_v = [open_v + 0j] * len(made.positions), [open_v + 0j] * len(lamps)
+    for _ in range(300):
+        amps = [lamp.load.phasor(volts) for lamp, volts in zip(lamps, lamp_v, strict=True)]
+        flow = [0j] * len(made.positions)
+        for lamp, drawn in zip(lamps, amps, strict=True):
+            flow[lamp.place] += drawn
+        for place in places:
+            flow[_step(ways, place)[0]] += flow[place]
+        at_v[0] = open_v - feeding.low_resistance * open_v * open_v * flow[0]
+        for place in reversed(places):
+            before, route = _step(ways, place)
+            at_v[place] = at_v[before] - flow[place] * made.routes[route].length_m * ohm_per_m[route]
+        lamp_v = [at_v[lamp.place] - lamp.own_ohm * drawn for lamp, drawn in zip(lamps, amps, strict=True)]
+    assert min(map(abs, lamp_v)) > 6.0
+    conductance = sum(
+        route.length_m / ohm
+        for place in places
+        for route, ohm in [_laid(made, ways, ohm_per_m, place)]
+        if flow[place]
+    )
+    # Both of these cost their conductance, as all between them in the tree do.
+    cable = made.cables[0]._replace(price_per_m=Decimal(1), hot_ohm_per_m=1.0)
+    bound = bound_of(
+        made._replace(
+            lamps=tuple(lamp._replace(least_v=abs(volts)) for lamp, volts in zip(lamps, lamp_v, strict=True)),
+            boxes=(box,),
+            mounts=tuple(each._replace(boxes_at_most=1) for each in made.mounts),
+            cables=(cable, cable._replace(price_per_m=Decimal(10**6), hot_ohm_per_m=1e-6)),
+            joints=JointPrices(),
+        )
+    )
+    assert 0.0 < float(bound.amount) <= conductance
+
+
+def _step(ways: Ways, place: int) -> Step:
+    step = ways.steps[place]
+    assert step is not None
+    return step
+
+
+def _laid(made: Site, ways: Ways, ohm_per_m: list[float], place: int) -> tuple[Route, float]:
+    route = _step(ways, place)[1]
+    return made.routes[route], ohm_per_m[route]
 
 
 def test_a_lamp_that_no_cable_reaches_is_told_with_how_far_it_may_be() -> None:

@@ -5,6 +5,7 @@ from math import cos, radians
 import pytest
 
 from service.circuit.job import JobPart
+from service.studies.least_cost_layout.request import SiteFixture
 from service.studies.least_cost_layout.site import (
     Position,
     Route,
@@ -13,6 +14,7 @@ from service.studies.least_cost_layout.site import (
     plane_of,
     straight_m,
 )
+from service.wire.fixture import PointFixture
 
 DEGREES = {
     0: (110_574, 111_320),
@@ -62,3 +64,8 @@ def test_the_cheapest_way_is_taken_from_the_nearest_start() -> None:
 
 def test_straight_is_straight() -> None:
     assert straight_m(Position(1.0, 1.0), Position(4.0, 5.0)) == 5.0
+
+
+def test_a_fixture_of_a_site_takes_all_that_one_of_a_wiring_takes() -> None:
+    of_a_wiring = set(PointFixture.__struct_fields__) - {"point", "count"}
+    assert set(SiteFixture.__struct_fields__) - {"place"} == of_a_wiring
