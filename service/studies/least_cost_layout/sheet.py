@@ -12,6 +12,7 @@ from service.sheets.sections import (
     condition_facts,
     findings_section,
     head,
+    limit_facts,
     load_words,
     summary_section,
     window_words,
@@ -224,11 +225,7 @@ def _spans(supplies: Sequence[LaidSupply], unit: str) -> Table:
 
 def _asked(request: LeastCostLayoutRequest, reply: LeastCostLayoutReply) -> Iterator[tuple[str, str]]:
     yield from condition_facts(reply.judged_conditions)
-    if (nominal := given(request.nominal_voltage)) is not None:
-        yield "Fixtures made for", as_stated(nominal)
-    limits = given(request.limits)
-    if limits is not None and (most := given(limits.maximum_drop_percent)) is not None:
-        yield "Largest drop allowed", f"{plain(most)} % of the rated secondary"
+    yield from limit_facts(request.nominal_voltage, request.limits)
     if (branching := given(request.branching)) is not None:
         yield "Runs part", branching
     if (gauges := given(request.gauges)) is not None:
