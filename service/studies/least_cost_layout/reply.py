@@ -7,6 +7,7 @@ from typing import Annotated
 from msgspec import UNSET, Meta, Struct, UnsetType
 
 from service.studies.gauge_recommendation.reply import PurchaseLine
+from service.studies.quote.request import MOST_PARTS, QuoteAlternative
 from service.studies.voltage_drop.request import VoltageDropRequest
 from service.wire.conditions import Conditions
 from service.wire.money import Currency, ShownAmount
@@ -190,7 +191,29 @@ class LaidOut(LayoutAnswer, frozen=True, tag_field="status", tag="laid-out"):
     purchase: list[PurchaseLine]
     bound: CostGap
     compared: list[ComparedLayout]
+    quote_lacks: Annotated[
+        list[Pointer],
+        Meta(
+            description="Fixtures without an `item`, of their own or of their type: of these"
+            " `quote_alternative` cannot say what is bought. A quote whose catalogue has fixtures cannot bill"
+            " them (`item-not-named`); one whose catalogue leaves fixtures out can."
+        ),
+    ]
     findings: list[Finding]
+    quote_alternative: (
+        Annotated[
+            QuoteAlternative,
+            Meta(
+                description="Goes into `alternatives` of a quote as it is. Transformers and cables are named"
+                " by their ids of this request, fixtures and lamps by `item` and `lamp`: a catalogue lists"
+                " them under the same ids. Warnings accepted here are accepted in the quote with its"
+                " own `accept`; trenches, mounting points and work are for its `ground`, `sundries` and"
+                f" `labour`. Left out: more than {MOST_PARTS} transformers, which is more than a quote has"
+                " parts for."
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
 
 
 class NoLayoutPasses(LayoutAnswer, frozen=True, tag_field="status", tag="none-passes"):
