@@ -242,3 +242,70 @@ class NoLayoutFound(LayoutAnswer, frozen=True, tag_field="status", tag="none-fou
 
 
 LeastCostLayoutReply = LaidOut | NoLayoutPasses | NoLayoutFound
+
+
+Degrees = Annotated[
+    list[float],
+    Meta(
+        min_length=2,
+        max_length=2,
+        description="Longitude, then latitude, in degrees of WGS 84.",
+    ),
+]
+
+
+class DrawnPoint(Struct, frozen=True, tag_field="type", tag="Point"):
+    """A GeoJSON point (RFC 7946, section 3.1.2)."""
+
+    coordinates: Degrees
+
+
+class DrawnLine(Struct, frozen=True, tag_field="type", tag="LineString"):
+    """A GeoJSON line (RFC 7946, section 3.1.4)."""
+
+    coordinates: Annotated[list[Degrees], Meta(min_length=2)]
+
+
+DrawnGeometry = DrawnPoint | DrawnLine
+
+
+class DrawnProperties(Struct, frozen=True, kw_only=True):
+    """What a thing on the plan is."""
+
+    role: Annotated[
+        Word,
+        Meta(
+            description="transformer: a mounting point where one hangs at least; mounting-point: one without;"
+            " fixture; trench: a route in which cable lies; route: one without; cable: one span of a run"
+        ),
+    ]
+    name: str
+    pointer: Pointer | UnsetType = UNSET
+    id: CallerId | UnsetType = UNSET
+    number: (
+        Annotated[int, Meta(ge=1, description="Of a fixture, as on every plan and paper.")] | UnsetType
+    ) = UNSET
+    transformers: (
+        Annotated[list[CallerId], Meta(description="Those that hang there, by their ids in the request.")]
+        | UnsetType
+    ) = UNSET
+    run: str | UnsetType = UNSET
+    conductor: str | UnsetType = UNSET
+    stock_id: CallerId | UnsetType = UNSET
+    tap: ShownVoltage | UnsetType = UNSET
+    circuit: Name | UnsetType = UNSET
+    cables: Annotated[int, Meta(ge=1, description="Cables that lie in a trench.")] | UnsetType = UNSET
+    length: ShownLength | UnsetType = UNSET
+
+
+class DrawnFeature(Struct, frozen=True, tag_field="type", tag="Feature"):
+    """A GeoJSON feature (RFC 7946, section 3.2)."""
+
+    geometry: DrawnGeometry
+    properties: DrawnProperties
+
+
+class DrawnPlan(Struct, frozen=True, tag_field="type", tag="FeatureCollection"):
+    """The plan as a GeoJSON feature collection (RFC 7946, section 3.3)."""
+
+    features: list[DrawnFeature]

@@ -39,6 +39,7 @@ from service.studies.least_cost_layout.reply import (
 from service.studies.least_cost_layout.request import (
     GeographicPlaces,
     LeastCostLayoutRequest,
+    LocalPlaces,
 )
 from service.wire.quantities import Length
 from service.wire.stock import StockTransformer
@@ -226,6 +227,8 @@ def _spans(supplies: Sequence[LaidSupply], unit: str) -> Table:
 def _asked(request: LeastCostLayoutRequest, reply: LeastCostLayoutReply) -> Iterator[tuple[str, str]]:
     yield from condition_facts(reply.judged_conditions)
     yield from limit_facts(request.nominal_voltage, request.limits)
+    if isinstance(request.places, LocalPlaces) and (origin := given(request.places.origin)) is not None:
+        yield "Where x and y are zero", f"longitude {origin.longitude!r}°, latitude {origin.latitude!r}°"
     if (branching := given(request.branching)) is not None:
         yield "Runs part", branching
     if (gauges := given(request.gauges)) is not None:
