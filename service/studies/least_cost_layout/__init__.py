@@ -3,6 +3,7 @@
 from typing import Final
 
 from service.circuit.estimate import Estimate
+from service.sheets.papers import ALL_PAPERS, INSTALLER, PAPER_WORDS
 from service.studies.description import Description, Example
 from service.studies.least_cost_layout import composing, geography, translate
 from service.studies.least_cost_layout.cad import cad_drawing
@@ -13,9 +14,9 @@ from service.studies.least_cost_layout.geography import (
     drawn_plan,
     refuse_without_position,
 )
+from service.studies.least_cost_layout.papers import printed, work_of_papers
 from service.studies.least_cost_layout.reply import DrawnPlan, LeastCostLayoutReply
 from service.studies.least_cost_layout.request import LeastCostLayoutRequest
-from service.studies.least_cost_layout.sheet import layout_sheet
 from service.studies.least_cost_layout.study import least_cost_layout, least_cost_layout_work
 from service.studies.least_cost_layout.translate import LayoutTask, reply_of
 from service.studies.record import JSON, Study, cad_form, drawing_form, json_form, map_form, sheet_forms
@@ -33,6 +34,14 @@ def _work(task: LayoutTask) -> Estimate:
 
 KEPT: Final = Kept(("helps", "unreached", "currency"), ("purchase", "compared"))
 """Of a shorter reply."""
+
+
+PAPERS: Final = {
+    **PAPER_WORDS,
+    INSTALLER: "where to dig, and the wiring list: each piece of cable with tap, circuit and cut length,"
+    " fixtures by number",
+}
+"""What each paper is, as the documentation says it."""
 
 
 DESCRIPTION: Final = Description(
@@ -89,7 +98,7 @@ LEAST_COST_LAYOUT: Final = Study(
             plan_drawing,
             "The plan to scale: routes, the cables in them run by run, fixtures by number, transformers.",
         ),
-        **sheet_forms("least-cost-layout", layout_sheet),
+        **sheet_forms("least-cost-layout", printed, work_of_papers, ALL_PAPERS, PAPERS),
         **map_form(
             "least-cost-layout",
             drawn_plan,

@@ -17,7 +17,7 @@ from service.sheets.dxf import (
     layer_name,
 )
 from service.studies.least_cost_layout.composing import length_unit_of
-from service.studies.least_cost_layout.plan import PlannedSpan, SitePlan
+from service.studies.least_cost_layout.plan import NOT_APPROVED, PlannedSpan, SitePlan
 from service.studies.least_cost_layout.reply import LeastCostLayoutReply
 from service.studies.least_cost_layout.request import GeographicPlaces, LeastCostLayoutRequest
 from service.studies.least_cost_layout.site import Position
@@ -40,11 +40,6 @@ TEXT_SHARE, LEAST_TEXT_M = 1.0 / 80.0, 0.1
 
 DASH_SHARE: Final = 1.0 / 12.0
 """What a unit of a dash is, of the height of the text. [-]"""
-
-
-NOT_APPROVED: Final = (
-    "It is a proposal, no plan approved. Depth of trenches and crossings are for the local code."
-)
 
 
 def cad_drawing(request: LeastCostLayoutRequest, reply: LeastCostLayoutReply) -> CadDrawing:

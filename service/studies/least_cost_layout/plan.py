@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from math import inf
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 from service.sheets.figures import given
 from service.studies.least_cost_layout.composing import place_names, positions_of
@@ -18,6 +18,11 @@ from service.studies.least_cost_layout.reply import (
 )
 from service.studies.least_cost_layout.request import LeastCostLayoutRequest
 from service.studies.least_cost_layout.site import Position
+
+NOT_APPROVED: Final = (
+    "It is a proposal, no plan approved. Depth of trenches and crossings are for the local code."
+)
+"""What stands with every plan."""
 
 
 class PlannedSpan(NamedTuple):
