@@ -41,7 +41,14 @@ FAULT = 70
 JSON = "application/json"
 
 
-FORMS = {"html": "text/html", "pdf": "application/pdf", "csv": "text/csv", "svg": "image/svg+xml"}
+FORMS = {
+    "html": "text/html",
+    "pdf": "application/pdf",
+    "csv": "text/csv",
+    "svg": "image/svg+xml",
+    "geojson": "application/geo+json",
+    "dxf": "image/vnd.dxf",
+}
 """Media types of the other forms, by the name of their options."""
 
 

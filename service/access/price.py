@@ -13,6 +13,8 @@ WORK_OF_A_REQUEST: Final = 50
 _WRITING: Final = {
     "application/json": (0, 4_000),
     "text/csv": (0, 200),
+    "application/geo+json": (0, 2_000),
+    "image/vnd.dxf": (0, 200),
     "text/html": (0, 50),
     "image/svg+xml": (0, 50),
     # Its fonts are cut to the letters that it has.

@@ -206,6 +206,7 @@ def _forms(operation: Operation, shown: Sequence[Executed]) -> Schema:
     for media_type, form in operation.forms.items():
         is_text = media_type.startswith("text/") or media_type.endswith("+xml")
         kind = {"type": "string"} if is_text else {"contentMediaType": media_type}
+        kind = kind if form.message is None else reference_to(form.message)
         schema = {**kind, "description": form.words}
         json["content"] |= _content(media_type, schema, _examples(shown, 200, media_type))["content"]
     return json

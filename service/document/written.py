@@ -153,7 +153,15 @@ async def written(framework: Litestar) -> Schema:
 
 def _kinds(found: Iterable[Operation]) -> list[Any]:
     """Every message that the operations name, and the problem with which any of them may refuse."""
-    kinds = [kind for operation in found for kind in (operation.request, operation.reply)]
+    kinds = [
+        kind
+        for operation in found
+        for kind in (
+            operation.request,
+            operation.reply,
+            *(form.message for form in operation.forms.values()),
+        )
+    ]
     return [kind for kind in dict.fromkeys([*kinds, Problem]) if kind is not None]
 
 

@@ -10,8 +10,8 @@ from service.sheets.typeface import face
 Point = tuple[float, float]
 
 
-Look = Literal["line", "bold", "faint", "limit", "cross"]
-"""How a line looks: an axis, what is shown, a grid, a limit, or a cross where nothing is carried."""
+Look = Literal["line", "bold", "faint", "limit", "cross", "trench"]
+"""How a line looks: an axis, what is shown, a grid, a limit, a cross where nothing is carried, or a band."""
 
 
 Tone = Literal["ink", "quiet", "warn", "tint"]

@@ -72,7 +72,17 @@ from service.wire.reply import (
 )
 from service.wire.summary import LoadSummary, Summary
 from service.wire.supply import Battery, Circuit, DcSupply, Supply, Transformer
-from service.wire.wiring import Branch, EvenWiring, Run, RunsWiring, SpansWiring, Spur, TotalsWiring, Wiring
+from service.wire.wiring import (
+    Branch,
+    EvenWiring,
+    FixtureVoltage,
+    Run,
+    RunsWiring,
+    SpansWiring,
+    Spur,
+    TotalsWiring,
+    Wiring,
+)
 
 AnyRun = Run | Branch | Spur
 
@@ -85,12 +95,27 @@ def job_section(request: JobRequest, *more: tuple[str, str]) -> Section:
 
 def job_facts(request: JobRequest) -> Iterator[tuple[str, str]]:
     """Limits and conditions of a job."""
-    if (nominal := given(request.wiring.nominal_voltage)) is not None:
-        yield "Fixtures made for", as_stated(nominal)
-    limits = given(request.limits)
-    if limits is not None and (most := given(limits.maximum_drop_percent)) is not None:
-        yield "Largest drop allowed", f"{plain(most)} % of the rated secondary"
+    yield from limit_facts(request.wiring.nominal_voltage, request.limits)
     yield from condition_facts(request.conditions)
+
+
+class DropLimit(Protocol):
+    """Limits that may say how much of the voltage may be lost on the way."""
+
+    @property
+    def maximum_drop_percent(self) -> float | UnsetType:
+        """Of the rated secondary. [%]"""
+        ...
+
+
+def limit_facts(
+    nominal: FixtureVoltage | UnsetType, limits: DropLimit | UnsetType
+) -> Iterator[tuple[str, str]]:
+    """What fixtures are made for, and how much of it may be lost on the way, where that is stated."""
+    if not isinstance(nominal, UnsetType):
+        yield "Fixtures made for", as_stated(nominal)
+    if not isinstance(limits, UnsetType) and (most := given(limits.maximum_drop_percent)) is not None:
+        yield "Largest drop allowed", f"{plain(most)} % of the rated secondary"
 
 
 def condition_facts(conditions: Conditions | UnsetType) -> Iterator[tuple[str, str]]:

@@ -15,6 +15,7 @@ STYLE: Final = (
     "svg .line,svg .bold,svg .faint,svg .limit,svg .cross{fill:none;stroke:#1b1b1b;stroke-width:.8}"
     "svg .bold{stroke-width:1.5}svg .faint{stroke:#c9c6bf;stroke-width:.6}"
     "svg .limit{stroke:#a3320b;stroke-width:1.2}"
+    "svg .trench{fill:none;stroke:#e2ddd2;stroke-width:8;stroke-linecap:round}"
     "svg .cross{stroke-width:2}svg .tint{fill:#a3320b;fill-opacity:.07}"
     "svg .ink{fill:#1b1b1b}svg .hollow,svg .open{fill:#fff;stroke:#a3320b;stroke-width:1.1}"
     "svg .open{stroke:#1b1b1b}"
@@ -26,6 +27,7 @@ STYLE: Final = (
 OWN_STYLE: Final = STYLE + (
     "@media(prefers-color-scheme:dark){svg text,svg .ink{fill:#ece9e2}svg .paper{fill:#16181b}"
     "svg .line,svg .bold,svg .cross{stroke:#ece9e2}svg .faint{stroke:#4a4c50}svg .limit{stroke:#f2a27e}"
+    "svg .trench{stroke:#3a3d42}"
     "svg .quiet{fill:#b3afa7}svg .warn,svg .tint{fill:#f2a27e}svg text.warn{stroke:#16181b}"
     "svg .hollow{fill:#16181b;stroke:#f2a27e}svg .open{fill:#16181b;stroke:#ece9e2}}"
 )

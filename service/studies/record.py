@@ -14,6 +14,7 @@ from service.intake import decode
 from service.problems.catalogue import WORK_OVER_LIMIT
 from service.problems.unanswered import UnansweredError
 from service.sheets.drawing import Drawing
+from service.sheets.dxf import CadDrawing, dxf_bytes
 from service.sheets.html import STYLE_HASHES, html_bytes, style_hash
 from service.sheets.papers import PAPER_WORDS, RECORD, refuse_others, told_papers
 from service.sheets.pdf import pdf_bytes
@@ -48,6 +49,12 @@ SVG: Final = "image/svg+xml"
 CSV: Final = "text/csv"
 
 
+GEOJSON: Final = "application/geo+json"
+
+
+DXF: Final = "image/vnd.dxf"
+
+
 LOCKED: Final = "default-src 'none'; style-src {}; frame-ancestors 'none'; sandbox"
 """Names come from callers, so a page or a drawing may load and run nothing."""
 
@@ -55,7 +62,11 @@ LOCKED: Final = "default-src 'none'; style-src {}; frame-ancestors 'none'; sandb
 _POLICIES: Final = {HTML: LOCKED.format(STYLE_HASHES), SVG: LOCKED.format(style_hash(OWN_STYLE))}
 
 
-_ENDINGS: Final = {HTML: "html", PDF: "pdf", SVG: "svg", CSV: "csv"}
+_ENDINGS: Final = {HTML: "html", PDF: "pdf", SVG: "svg", CSV: "csv", GEOJSON: "geojson", DXF: "dxf"}
+
+
+_TO_KEEP: Final = (PDF, CSV, GEOJSON, DXF)
+"""What a browser saves and does not show."""
 
 
 def twice(_: object, estimate: Estimate) -> int:
@@ -77,7 +88,7 @@ def finite(reply: Any) -> Any:  # noqa: ANN401  # each study has a reply of its 
 
 def headers(name: str, form: str) -> dict[str, str]:
     """The header fields of a form other than JSON."""
-    shown = "attachment" if form in (PDF, CSV) else "inline"
+    shown = "attachment" if form in _TO_KEEP else "inline"
     fields = {**VARY, "Content-Disposition": f'{shown}; filename="{name}.{_ENDINGS[form]}"'}
     return fields | ({"Content-Security-Policy": _POLICIES[form]} if form in _POLICIES else {})
 
@@ -92,6 +103,8 @@ class Form(NamedTuple):
     """Work of writing, from the request and what the answer itself is estimated at."""
     words: str = ""
     """What the document says of it; of JSON the schema says all."""
+    message: Any = None
+    """The struct of a form that is JSON as well."""
 
 
 def _read(body: bytes, kind: type[Message]) -> Message:
@@ -250,6 +263,42 @@ def drawing_form(name: str, drawing: Callable[[Any, Any], Drawing], words: str) 
 def values_form(name: str, values: Callable[[Any], str], words: str) -> dict[str, Form]:
     """The answer as rows of values, which takes less than the answer."""
     return {CSV: Form(lambda _, reply: values(finite(reply)).encode(), headers(name, CSV), twice, words)}
+
+
+def map_form(
+    name: str,
+    plan: Callable[[Any, Any], Struct],
+    kind: type[Struct],
+    refuse: Callable[[Any], None],
+    words: str,
+) -> dict[str, Form]:
+    """The answer as GeoJSON (RFC 7946), of a struct; `refuse` does so before anything is solved."""
+
+    def work(message: Any, estimate: Estimate) -> int:  # noqa: ANN401  # each study has a request of its own
+        refuse(message)
+        return estimate.first
+
+    return {
+        GEOJSON: Form(
+            lambda message, reply: encoded(plan(message, finite(reply))),
+            headers(name, GEOJSON),
+            work,
+            words,
+            kind,
+        )
+    }
+
+
+def cad_form(name: str, drawing: Callable[[Any, Any], CadDrawing], words: str) -> dict[str, Form]:
+    """The answer as a drawing to scale for a drawing program."""
+    return {
+        DXF: Form(
+            lambda message, reply: dxf_bytes(drawing(message, finite(reply))),
+            headers(name, DXF),
+            twice,
+            words,
+        )
+    }
 
 
 JSON: Final = "application/json"

@@ -20,8 +20,9 @@ STRIP_POINTS: Final = 32
 STATE_WORK: Final = 25
 
 
-LAYOUT_REFUSED: Final = ("site-invalid", "wiring-invalid")
-"""Names of places, and the types of fixtures, are texts that the schema does not tie together."""
+LAYOUT_REFUSED: Final = ("site-invalid", "wiring-invalid", "places-without-position")
+"""Names of places, and the types of fixtures, are texts that the schema does not tie together; as a map only
+what has an origin can be had."""
 
 
 def may_be_refused(request: Any, code: str) -> bool:

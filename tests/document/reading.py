@@ -102,7 +102,9 @@ def reply_schemas(document: Any) -> dict[str, Any]:
     return reached(without_postable(document), without_postable(replies))
 
 
-POSTED = tuple(f"#/components/schemas/{name}" for name in ("Supply", "VoltageDropRequest"))
+POSTED = tuple(
+    f"#/components/schemas/{name}" for name in ("Supply", "VoltageDropRequest", "QuoteAlternative")
+)
 """What a remedy changes, and the bodies of a layout, are posted again, whatever a reply calls them."""
 
 

@@ -3,16 +3,23 @@
 from typing import Final
 
 from service.circuit.estimate import Estimate
+from service.sheets.papers import ALL_PAPERS, INSTALLER, PAPER_WORDS
 from service.studies.description import Description, Example
-from service.studies.least_cost_layout import composing, translate
+from service.studies.least_cost_layout import composing, geography, translate
+from service.studies.least_cost_layout.cad import cad_drawing
 from service.studies.least_cost_layout.composing import SITE_INVALID
 from service.studies.least_cost_layout.drawing import plan_drawing
-from service.studies.least_cost_layout.reply import LeastCostLayoutReply
+from service.studies.least_cost_layout.geography import (
+    PLACES_WITHOUT_POSITION,
+    drawn_plan,
+    refuse_without_position,
+)
+from service.studies.least_cost_layout.papers import printed, work_of_papers
+from service.studies.least_cost_layout.reply import DrawnPlan, LeastCostLayoutReply
 from service.studies.least_cost_layout.request import LeastCostLayoutRequest
-from service.studies.least_cost_layout.sheet import layout_sheet
 from service.studies.least_cost_layout.study import least_cost_layout, least_cost_layout_work
 from service.studies.least_cost_layout.translate import LayoutTask, reply_of
-from service.studies.record import JSON, Study, drawing_form, json_form, sheet_forms
+from service.studies.record import JSON, Study, cad_form, drawing_form, json_form, map_form, sheet_forms
 from service.studies.shortening import Kept
 
 
@@ -29,6 +36,14 @@ KEPT: Final = Kept(("helps", "unreached", "currency"), ("purchase", "compared"))
 """Of a shorter reply."""
 
 
+PAPERS: Final = {
+    **PAPER_WORDS,
+    INSTALLER: "where to dig, and the wiring list: each piece of cable with tap, circuit and cut length,"
+    " fixtures by number",
+}
+"""What each paper is, as the documentation says it."""
+
+
 DESCRIPTION: Final = Description(
     summary="Least-cost layout",
     question="Which transformers where, and which cable along which route, for the least money?",
@@ -42,10 +57,17 @@ DESCRIPTION: Final = Description(
     ),
     reply=LeastCostLayoutReply,
     reply_words="A layout that passes, its cost, and what no layout that passes costs less than.",
-    refusals=(SITE_INVALID, "wiring-invalid", "job-too-large", "work-over-limit", "paper-not-offered"),
+    refusals=(
+        SITE_INVALID,
+        PLACES_WITHOUT_POSITION,
+        "wiring-invalid",
+        "job-too-large",
+        "work-over-limit",
+        "paper-not-offered",
+    ),
     more=(
         "Places have coordinates: `local` ones, or longitude and latitude as GeoJSON (RFC 7946); these are"
-        " measured on the ellipsoid of WGS 84, to 13 mm on a plan of 500 m. Cable lies along `routes`, each"
+        " measured on the ellipsoid of WGS 84, to 1 mm on a plan of 500 m. Cable lies along `routes`, each"
         " with a trench that is paid once. Transformers and cables are chosen from what is offered, all with"
         " prices; cable takes the same `stock` as gauge-recommendation.\n\n"
         "Every layout is solved in all states that are judged, over the usual range where none is stated."
@@ -76,8 +98,24 @@ LEAST_COST_LAYOUT: Final = Study(
             plan_drawing,
             "The plan to scale: routes, the cables in them run by run, fixtures by number, transformers.",
         ),
-        **sheet_forms("least-cost-layout", layout_sheet),
+        **sheet_forms("least-cost-layout", printed, work_of_papers, ALL_PAPERS, PAPERS),
+        **map_form(
+            "least-cost-layout",
+            drawn_plan,
+            DrawnPlan,
+            refuse_without_position,
+            "The plan as GeoJSON (RFC 7946), for a map: transformers, fixtures by number, trenches, and each"
+            " span of cable with its run, size and tap. Coordinates are those of the request, or x and y"
+            " about `places.origin`.",
+        ),
+        **cad_form(
+            "least-cost-layout",
+            cad_drawing,
+            "The plan as DXF (release 12, ASCII), to scale in the unit of the reply: layers `ROUTE`,"
+            " `TRENCH`, `FIXTURE`, `TRANSFORMER` and `NOTE`, and one for each run and size, such as"
+            " `RUN-1-12-AWG`. Cables in one trench lie on one line.",
+        ),
     },
     DESCRIPTION,
-    kinds_in=(composing, translate),
+    kinds_in=(composing, geography, translate),
 )

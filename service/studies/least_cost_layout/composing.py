@@ -342,6 +342,7 @@ def supply_of_box(transformer: StockTransformer, mount: MountingPoint) -> Transf
         taps=transformer.taps,
         circuits=transformer.circuits,
         minimum_load=transformer.minimum_load,
+        item=transformer.id,
     )
 
 
@@ -637,4 +638,5 @@ def listed_cable(candidate: Candidate) -> ListedCable:
         own.name,  # type: ignore[arg-type]
         UNSET if own.material is None else own.material,  # type: ignore[arg-type]
         UNSET if own.stranding is None else own.stranding,  # type: ignore[arg-type]
+        item=UNSET if candidate.subject.id is None else candidate.subject.id,
     )

@@ -7,6 +7,7 @@ from typing import Annotated
 from msgspec import UNSET, Meta, Struct, UnsetType
 
 from service.studies.gauge_recommendation.reply import PurchaseLine
+from service.studies.quote.request import MOST_PARTS, QuoteAlternative
 from service.studies.voltage_drop.request import VoltageDropRequest
 from service.wire.conditions import Conditions
 from service.wire.money import Currency, ShownAmount
@@ -190,7 +191,29 @@ class LaidOut(LayoutAnswer, frozen=True, tag_field="status", tag="laid-out"):
     purchase: list[PurchaseLine]
     bound: CostGap
     compared: list[ComparedLayout]
+    quote_lacks: Annotated[
+        list[Pointer],
+        Meta(
+            description="Fixtures without an `item`, of their own or of their type: of these"
+            " `quote_alternative` cannot say what is bought. A quote whose catalogue has fixtures cannot bill"
+            " them (`item-not-named`); one whose catalogue leaves fixtures out can."
+        ),
+    ]
     findings: list[Finding]
+    quote_alternative: (
+        Annotated[
+            QuoteAlternative,
+            Meta(
+                description="Goes into `alternatives` of a quote as it is. Transformers and cables are named"
+                " by their ids of this request, fixtures and lamps by `item` and `lamp`: a catalogue lists"
+                " them under the same ids. Warnings accepted here are accepted in the quote with its"
+                " own `accept`; trenches, mounting points and work are for its `ground`, `sundries` and"
+                f" `labour`. Left out: more than {MOST_PARTS} transformers, which is more than a quote has"
+                " parts for."
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
 
 
 class NoLayoutPasses(LayoutAnswer, frozen=True, tag_field="status", tag="none-passes"):
@@ -219,3 +242,70 @@ class NoLayoutFound(LayoutAnswer, frozen=True, tag_field="status", tag="none-fou
 
 
 LeastCostLayoutReply = LaidOut | NoLayoutPasses | NoLayoutFound
+
+
+Degrees = Annotated[
+    list[float],
+    Meta(
+        min_length=2,
+        max_length=2,
+        description="Longitude, then latitude, in degrees of WGS 84.",
+    ),
+]
+
+
+class DrawnPoint(Struct, frozen=True, tag_field="type", tag="Point"):
+    """A GeoJSON point (RFC 7946, section 3.1.2)."""
+
+    coordinates: Degrees
+
+
+class DrawnLine(Struct, frozen=True, tag_field="type", tag="LineString"):
+    """A GeoJSON line (RFC 7946, section 3.1.4)."""
+
+    coordinates: Annotated[list[Degrees], Meta(min_length=2)]
+
+
+DrawnGeometry = DrawnPoint | DrawnLine
+
+
+class DrawnProperties(Struct, frozen=True, kw_only=True):
+    """What a thing on the plan is."""
+
+    role: Annotated[
+        Word,
+        Meta(
+            description="transformer: a mounting point where one hangs at least; mounting-point: one without;"
+            " fixture; trench: a route in which cable lies; route: one without; cable: one span of a run"
+        ),
+    ]
+    name: str
+    pointer: Pointer | UnsetType = UNSET
+    id: CallerId | UnsetType = UNSET
+    number: (
+        Annotated[int, Meta(ge=1, description="Of a fixture, as on every plan and paper.")] | UnsetType
+    ) = UNSET
+    transformers: (
+        Annotated[list[CallerId], Meta(description="Those that hang there, by their ids in the request.")]
+        | UnsetType
+    ) = UNSET
+    run: str | UnsetType = UNSET
+    conductor: str | UnsetType = UNSET
+    stock_id: CallerId | UnsetType = UNSET
+    tap: ShownVoltage | UnsetType = UNSET
+    circuit: Name | UnsetType = UNSET
+    cables: Annotated[int, Meta(ge=1, description="Cables that lie in a trench.")] | UnsetType = UNSET
+    length: ShownLength | UnsetType = UNSET
+
+
+class DrawnFeature(Struct, frozen=True, tag_field="type", tag="Feature"):
+    """A GeoJSON feature (RFC 7946, section 3.2)."""
+
+    geometry: DrawnGeometry
+    properties: DrawnProperties
+
+
+class DrawnPlan(Struct, frozen=True, tag_field="type", tag="FeatureCollection"):
+    """The plan as a GeoJSON feature collection (RFC 7946, section 3.3)."""
+
+    features: list[DrawnFeature]

@@ -45,10 +45,26 @@ class PlanPoint(Struct, frozen=True, forbid_unknown_fields=True):
     y: PlanLength
 
 
+class PlanOrigin(Struct, frozen=True, forbid_unknown_fields=True):
+    """Where x and y of a plan are zero, in degrees of WGS 84; y goes to true north."""
+
+    longitude: Annotated[float, Meta(ge=-180, le=180)]
+    latitude: Annotated[float, Meta(ge=-85, le=85)]
+
+
 class LocalPlaces(Struct, frozen=True, forbid_unknown_fields=True, tag_field="frame", tag="local"):
     """Places by their distances to the east and to the north of some point."""
 
     points: Annotated[list[PlanPoint], Meta(min_length=2, max_length=MOST_PLACES)]
+    origin: (
+        Annotated[
+            PlanOrigin,
+            Meta(
+                description="For the answer as GeoJSON. Left out: there is none (`places-without-position`)."
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
 
 
 class GeoPoint(Struct, frozen=True, forbid_unknown_fields=True):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from typing import Final
 
 from msgspec import UnsetType
 
@@ -12,6 +13,7 @@ from service.sheets.sections import (
     condition_facts,
     findings_section,
     head,
+    limit_facts,
     load_words,
     summary_section,
     window_words,
@@ -24,12 +26,16 @@ from service.studies.gauge_recommendation.sheet import (
     stock_table,
 )
 from service.studies.least_cost_layout.composing import length_unit_of
-from service.studies.least_cost_layout.drawing import plan_figure
+from service.studies.least_cost_layout.drawing import numbers_in_words, plan_figure
+from service.studies.least_cost_layout.plan import NOT_APPROVED, number_of
 from service.studies.least_cost_layout.reply import (
     CostBound,
     CostGap,
+    JointCount,
     LaidOut,
+    LaidRun,
     LaidSupply,
+    LaidTrench,
     LayoutHelp,
     LeastCostLayoutReply,
     NoLayoutFound,
@@ -38,15 +44,13 @@ from service.studies.least_cost_layout.reply import (
 from service.studies.least_cost_layout.request import (
     GeographicPlaces,
     LeastCostLayoutRequest,
+    LocalPlaces,
 )
 from service.wire.quantities import Length
 from service.wire.stock import StockTransformer
 from service.wire.supply import Primary
 
-STUDY = "Least-cost layout"
-
-
-NOT_APPROVED = "It is a proposal, no plan approved. Depth of trenches and crossings are for the local code."
+STUDY: Final = "Least-cost layout"
 
 
 def layout_sheet(request: LeastCostLayoutRequest, reply: LeastCostLayoutReply) -> Sheet:
@@ -93,59 +97,63 @@ def _laid(reply: LaidOut, names: dict[str, str], currency: str | None, unit: str
     ways = [[each.way, each.outcome, str(each.runs), either(each.total)] for each in reply.compared]
     return [
         Section("Transformers", [_supplies(layout.supplies, names)]),
-        Section("Runs", [_runs(layout.supplies, names, unit), _spans(layout.supplies, unit)]),
+        Section("Runs", [_runs(layout.supplies, unit), _spans(layout.supplies, unit)]),
         Section("What it costs", [Facts(money)]),
         Section(
             "Usual ways, by the same rules",
-            [Table([*texts("Way", "It"), *numbers("Runs", priced("Total", currency))], ways)],
+            [Table([*texts("Way", "Outcome"), *numbers("Runs", priced("Total", currency))], ways)],
         ),
-        Section(
-            "Trenches",
-            [
-                Table(
-                    [
-                        *texts("From", "To", "Id"),
-                        *numbers(f"Length [{unit}]", "Cables", priced("Price", currency)),
-                    ],
-                    [
-                        [
-                            each.start,
-                            each.end,
-                            either(each.id),
-                            plain(each.length.value),
-                            str(each.cables),
-                            each.price,
-                        ]
-                        for each in layout.trenches
-                    ],
-                )
-            ],
-        ),
-        Section(
-            "Joints",
-            [
-                Table(
-                    [*texts("Kind"), *numbers("How many", priced("Price", currency))],
-                    [[each.kind, str(each.count), each.price] for each in layout.joints],
-                )
-            ],
-        ),
+        Section("Trenches", [trench_table(layout.trenches, unit, currency)]),
+        Section("Joints", [joint_table(layout.joints, currency)]),
         Section("To buy", [purchase_table(reply.purchase, costs.cable, currency)]),
         *cut_list_sections(reply.purchase),
         findings_section(reply.findings),
     ]
 
 
+def trench_table(
+    trenches: Sequence[LaidTrench], unit: str, currency: str | None, *, paid: bool = True
+) -> Table:
+    """Every trench with what lies in it; with its price where that is for the reader."""
+    columns = [*texts("From", "To", "Id"), *numbers(f"Length [{unit}]", "Cables")]
+    rows = [
+        [each.start, each.end, either(each.id), figure(each.length), str(each.cables)] for each in trenches
+    ]
+    if not paid:
+        return Table(columns, rows)
+    priced_rows = [[*row, each.price] for row, each in zip(rows, trenches, strict=True)]
+    return Table([*columns, *numbers(priced("Price", currency))], priced_rows)
+
+
+def joint_table(joints: Sequence[JointCount], currency: str | None, *, paid: bool = True) -> Table:
+    """How many joints of which kind; with their price where that is for the reader."""
+    columns = [*texts("Joint"), *numbers("How many")]
+    rows = [[JOINT_WORDS.get(each.kind, each.kind), str(each.count)] for each in joints]
+    if not paid:
+        return Table(columns, rows)
+    priced_rows = [[*row, each.price] for row, each in zip(rows, joints, strict=True)]
+    return Table([*columns, *numbers(priced("Price", currency))], priced_rows)
+
+
+JOINT_WORDS: Final = {
+    "fixture": "at a fixture",
+    "tee": "where a cable parts",
+    "splice": "where a cable changes size",
+    "cable-end": "of a run at its transformer",
+}
+"""Kinds of joints, as they are printed."""
+
+
 def _bound(bound: CostBound, currency: str | None) -> Iterator[tuple[str, str]]:
     yield priced("No layout that passes costs less than", currency), bound.amount
     shares = bound.shares
-    yield (
-        "Of that transformers, routes, copper and joints",
-        f"{shares.transformers}, {shares.routes}, {shares.copper}, {shares.joints}",
-    )
+    yield priced("Of that for transformers", currency), shares.transformers
+    yield priced("Of that for routes", currency), shares.routes
+    yield priced("Of that for copper", currency), shares.copper
+    yield priced("Of that for joints", currency), shares.joints
     if isinstance(bound, CostGap):
         yield "Dearer than the cheapest by no more than", f"{plain(bound.within_percent)} %"
-    yield "Not counted in it", ", ".join(bound.left_out)
+    yield "Not counted in it", ", ".join(each.replace("-", " ") for each in bound.left_out)
 
 
 def _not_laid(
@@ -189,11 +197,11 @@ def _supplies(supplies: Sequence[LaidSupply], names: dict[str, str]) -> Table:
     return Table(columns, rows)
 
 
-def _runs(supplies: Sequence[LaidSupply], names: dict[str, str], unit: str) -> Table:
+def _runs(supplies: Sequence[LaidSupply], unit: str) -> Table:
     columns = [
         *texts("Run", "From", "Circuit"),
         *numbers("Tap [V]", "Load [VA]", f"Cable [{unit}]"),
-        *texts("Fixtures"),
+        *texts("Fixtures by number"),
     ]
     rows = [
         [
@@ -202,8 +210,8 @@ def _runs(supplies: Sequence[LaidSupply], names: dict[str, str], unit: str) -> T
             either(run.circuit),
             optional(run.tap),
             figure(run.load),
-            plain(run.cable.value),
-            "; ".join(names[each] for each in run.fixtures),
+            figure(run.cable),
+            lamp_numbers(run),
         ]
         for supply in supplies
         for run in supply.runs
@@ -211,10 +219,15 @@ def _runs(supplies: Sequence[LaidSupply], names: dict[str, str], unit: str) -> T
     return Table(columns, rows)
 
 
+def lamp_numbers(run: LaidRun) -> str:
+    """The fixtures of a run by their numbers."""
+    return numbers_in_words(number_of(each) + 1 for each in run.fixtures)
+
+
 def _spans(supplies: Sequence[LaidSupply], unit: str) -> Table:
     columns = [*texts("Run", "From", "To", "Cable", "Stock"), *numbers(f"Length [{unit}]")]
     rows = [
-        [run.name, span.start, span.end, span.conductor, either(span.stock_id), plain(span.length.value)]
+        [run.name, span.start, span.end, span.conductor, either(span.stock_id), figure(span.length)]
         for supply in supplies
         for run in supply.runs
         for span in run.spans
@@ -224,11 +237,9 @@ def _spans(supplies: Sequence[LaidSupply], unit: str) -> Table:
 
 def _asked(request: LeastCostLayoutRequest, reply: LeastCostLayoutReply) -> Iterator[tuple[str, str]]:
     yield from condition_facts(reply.judged_conditions)
-    if (nominal := given(request.nominal_voltage)) is not None:
-        yield "Fixtures made for", as_stated(nominal)
-    limits = given(request.limits)
-    if limits is not None and (most := given(limits.maximum_drop_percent)) is not None:
-        yield "Largest drop allowed", f"{plain(most)} % of the rated secondary"
+    yield from limit_facts(request.nominal_voltage, request.limits)
+    if isinstance(request.places, LocalPlaces) and (origin := given(request.places.origin)) is not None:
+        yield "Where x and y are zero", f"longitude {origin.longitude!r}°, latitude {origin.latitude!r}°"
     if (branching := given(request.branching)) is not None:
         yield "Runs part", branching
     if (gauges := given(request.gauges)) is not None:

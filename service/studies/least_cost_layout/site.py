@@ -9,21 +9,12 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from decimal import Decimal
 from heapq import heappop, heappush
-from math import cos, hypot, inf, radians, sin, sqrt
-from typing import Final, NamedTuple
+from math import hypot, inf
+from typing import NamedTuple
 
 from service.circuit.job import JobPart
 from service.physics.load import Load
-
-SEMI_MAJOR_M: Final = 6_378_137.0
-"""Of the ellipsoid of WGS 84. [m] Source: NIMA TR8350.2, third edition, table 3.1."""
-
-
-FLATTENING: Final = 1.0 / 298.257223563
-"""Of the same ellipsoid. [-]"""
-
-
-ECCENTRICITY_SQUARED: Final = FLATTENING * (2.0 - FLATTENING)
+from service.studies.least_cost_layout.ellipsoid import flattened
 
 
 class Position(NamedTuple):
@@ -34,10 +25,7 @@ class Position(NamedTuple):
 
 
 def plane_of(coordinates: Sequence[tuple[float, float]]) -> list[Position]:
-    r"""Positions of longitudes and latitudes in the plane that touches the ellipsoid amid them.
-
-    .. math:: x = (\lambda - \lambda_0) \, N(\varphi_0) \cos\varphi_0, \quad
-              y = (\varphi - \varphi_0) \, M(\varphi_0)
+    """Positions of longitudes and latitudes in the plane that touches the ellipsoid amid them.
 
     Parameters
     ----------
@@ -46,22 +34,12 @@ def plane_of(coordinates: Sequence[tuple[float, float]]) -> list[Position]:
 
     Notes
     -----
-    M and N are the radii of curvature along and across the meridian. Lengths are off by 13 mm at most on a
-    site of 500 m. A site on both sides of the 180th meridian is not meant.
+    Lengths are off by less than 1 mm on a site of 500 m. A site on both sides of the 180th meridian is not
+    meant.
     """
     middle_lon = sum(lon for lon, _ in coordinates) / len(coordinates)
     middle_lat = sum(lat for _, lat in coordinates) / len(coordinates)
-    sine = sin(radians(middle_lat))
-    bulge = 1.0 - ECCENTRICITY_SQUARED * sine * sine
-    across_m = SEMI_MAJOR_M / sqrt(bulge)
-    along_m = SEMI_MAJOR_M * (1.0 - ECCENTRICITY_SQUARED) / bulge**1.5
-    return [
-        Position(
-            radians(lon - middle_lon) * across_m * cos(radians(middle_lat)),
-            radians(lat - middle_lat) * along_m,
-        )
-        for lon, lat in coordinates
-    ]
+    return [Position(*flattened((middle_lon, middle_lat), each)) for each in coordinates]
 
 
 def straight_m(first: Position, second: Position) -> float:

@@ -46,6 +46,7 @@ from service.studies.least_cost_layout.composing import (
     question_of,
 )
 from service.studies.least_cost_layout.pricing import BoughtCable, DesignCosts, costs_of
+from service.studies.least_cost_layout.quoting import quote_alternative, unnamed
 from service.studies.least_cost_layout.reply import (
     BoundShares,
     ComparedLayout,
@@ -203,6 +204,8 @@ class _Rows:
                 within_percent=float(gap),
             ),
             compared=[self._compared(way) for way in self._result.compared],
+            quote_lacks=unnamed(self._request),
+            quote_alternative=quote_alternative(self._request, bodies),
             findings=findings,
             **self._closing(layout.answers),
         )

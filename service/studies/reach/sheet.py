@@ -13,6 +13,7 @@ from service.sheets.sections import (
     end_cells,
     findings_section,
     head,
+    limit_facts,
     load_words,
     summary_section,
     supply_facts,
@@ -136,12 +137,9 @@ def _facts_of_job(request: ReachRequest) -> Iterator[tuple[str, str]]:
     yield from supply_facts(request.supply)
     yield "Cable", cable_words(request.cable)
     yield from question_facts(request.question)
-    if (nominal := given(request.nominal_voltage)) is not None:
-        yield "Fixtures made for", as_stated(nominal)
+    yield from limit_facts(request.nominal_voltage, request.limits)
     if (limits := given(request.limits)) is not None:
         yield "Window", window_words(limits.window)
-        if (most := given(limits.maximum_drop_percent)) is not None:
-            yield "Largest drop allowed", f"{plain(most)} % of the rated secondary"
     yield from condition_facts(request.conditions)
 
 

@@ -12,6 +12,7 @@ from service.sheets.sections import (
     condition_facts,
     findings_section,
     head,
+    limit_facts,
     summary_section,
     supply_facts,
     wiring_blocks,
@@ -159,11 +160,7 @@ def _compared(rows: list[ComparedPlan], zones: list[FixtureZone], unit: str, cur
 def _asked(request: RunDivisionRequest, reply: RunDivisionReply) -> Iterator[tuple[str, str]]:
     yield from supply_facts(request.supply)
     yield from condition_facts(reply.judged_conditions)
-    if (nominal := given(request.nominal_voltage)) is not None:
-        yield "Fixtures made for", as_stated(nominal)
-    limits = given(request.limits)
-    if limits is not None and (most := given(limits.maximum_drop_percent)) is not None:
-        yield "Largest drop allowed", f"{plain(most)} % of the rated secondary"
+    yield from limit_facts(request.nominal_voltage, request.limits)
     if (runs := given(request.runs_at_most)) is not None:
         yield "Runs of a zone, at most", plain(runs)
     if (hubs := given(request.hubs)) is not None:

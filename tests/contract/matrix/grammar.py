@@ -11,6 +11,7 @@ from msgspec import inspect
 from msgspec.inspect import StructType, Type
 
 from service.intake.words import options
+from service.studies.quote.request import QuoteAlternative
 from service.studies.voltage_drop.request import VoltageDropRequest
 from service.wire.supply import Supply
 from service.wire.wiring import Wiring
@@ -25,7 +26,7 @@ OUTCOMES: Final = (
 
 OFFERED: Final = frozenset(
     kind.cls
-    for message in (Wiring, Supply, VoltageDropRequest)
+    for message in (Wiring, Supply, VoltageDropRequest, QuoteAlternative)
     for kind in options(inspect.type_info(message))
     if isinstance(kind, StructType)
 )
@@ -65,7 +66,7 @@ def all_said(message: Any, *, entering: bool = True) -> frozenset[str]:
 
 
 def _is_offered(kind: Type) -> bool:
-    """Whether a member is a wiring or a supply to be posted."""
+    """Whether a member is something to be posted: a wiring, a supply, a job, an alternative of a quote."""
     return any(isinstance(one, StructType) and one.cls in OFFERED for one in options(kind))
 
 

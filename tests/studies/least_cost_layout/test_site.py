@@ -46,9 +46,9 @@ def test_a_sphere_would_be_off_by_more_than_a_garden_bears() -> None:
 
 
 def test_the_middle_of_the_places_is_where_the_plan_begins() -> None:
-    positions = plane_of([(10.0, 50.0), (10.002, 50.0), (10.001, 50.001)])
-    assert sum(each.east_m for each in positions) == pytest.approx(0.0, abs=1e-6)
-    assert sum(each.north_m for each in positions) == pytest.approx(0.0, abs=1e-6)
+    round_it = [(10.0, 50.0), (10.002, 50.0), (10.001, 50.001), (10.001, 49.999)]
+    *_, middle = plane_of([*round_it, (10.001, 50.0)])
+    assert middle == pytest.approx(Position(0.0, 0.0), abs=1e-6)
 
 
 def test_the_cheapest_way_is_taken_from_the_nearest_start() -> None:
