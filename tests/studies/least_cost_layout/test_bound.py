@@ -101,7 +101,7 @@ def test_one_lamp_at_the_end_of_one_cable_has_the_bound_of_the_closed_form() -> 
 def test_copper_of_a_tree_with_lagging_currents_is_no_less_than_the_closed_form(seed: int) -> None:
     # A tree whose spans all have a cable of their own, at a price that is its conductance; solved by
     # repeating Kirchhoff's and Ohm's laws with phasors. Each lamp may have what it got, and no less.
-    random = Random(seed)  # noqa: S311  # repeatable, not secret
+    random = Random(seed)  # repeatable, not secret
     made = site(random.randint(2, 12), seed, trench=0.0, extra=0.0)
     box = made.boxes[-1]._replace(taps_v=(14.0,), price=Decimal(0))
     feeding, open_v = box.feedings[0], 14.0 * box.feedings[0].low_ratio
