@@ -45,3 +45,11 @@ def test_a_short_text_is_not_squeezed_by_a_long_one() -> None:
 def test_what_is_left_over_is_shared() -> None:
     assert spread([10.0, 30.0], 80.0) == pytest.approx([20.0, 60.0])
     assert spread([10.0, 30.0], 20.0) == [10.0, 30.0]
+
+
+def test_no_line_ends_between_a_number_and_its_unit() -> None:
+    text = "circuit C1 has 25 A, needs 191.93 W, is loaded to 36 % of 600 VA, 12 ft along 10 AWG"
+    for width in range(80, 200, 3):
+        lines = wrapped(text, float(width), FACE, 9.0)
+        assert [line for line in lines if line[:2] in {"A,", "W,", "% ", "VA", "ft"} or line == "AWG"] == []
+        assert " ".join(lines) == text

@@ -41,9 +41,10 @@ from service.studies.gauge_recommendation.reply import (
 )
 from service.studies.gauge_recommendation.request import GaugeRecommendationRequest
 from service.translate.job import length_unit
-from service.translate.naming import place_words
+from service.translate.naming import place_words, run_name
 from service.wire.reply import Subject
 from service.wire.stock import Price, PricePerLength, StockCable
+from service.wire.wiring import RunsWiring
 
 STUDY = "Cable recommendation"
 
@@ -80,8 +81,17 @@ def gauge_recommendation_sheet(request: GaugeRecommendationRequest, reply: Gauge
     return head(request, STUDY, length_unit(request), filled(sections))
 
 
+def _connected_name(reply: Recommended, pointer: str) -> str:
+    """What leaves the supply there: a run by its name, of a graph a span by its place."""
+    runs = isinstance(reply.wiring, RunsWiring) and pointer.startswith("/wiring/runs/")
+    return run_name(reply.wiring, pointer) if runs else place_words(pointer)
+
+
 def _recommended(reply: Recommended, currency: str | None) -> list[Section]:
-    taps = [[place_words(choice.pointer), plain(choice.tap.value)] for choice in given(reply.taps) or ()]
+    taps = [
+        [_connected_name(reply, choice.pointer), plain(choice.tap.value)]
+        for choice in given(reply.taps) or ()
+    ]
     return [
         Section("Result", [Facts(list(_summary(reply, currency)))]),
         findings_section(reply.findings),

@@ -152,8 +152,9 @@ def _summary(reply: Solved) -> list[tuple[str, str]]:
 
 
 def _taps(supply: SupplyState) -> list[Table]:
+    taps = sorted(supply.taps, key=lambda tap: tap.rated.value)
     tap_rows = [
-        [plain(tap.rated.value), *figures(tap.open_circuit, tap.terminal, tap.current)] for tap in supply.taps
+        [plain(tap.rated.value), *figures(tap.open_circuit, tap.terminal, tap.current)] for tap in taps
     ]
     circuits = [[each.name, figure(each.current), optional(each.limit)] for each in supply.circuits]
     return [
