@@ -49,18 +49,21 @@ from service.wire.wiring import RunsWiring
 STUDY = "Cable recommendation"
 
 
-NONE_PASSES = "No choice keeps every limit. What each breaks stands below{helps}."
+NONE_PASSES = "No choice keeps every limit. See below what each breaks{helps}."
 
 NONE_FOUND = (
     "No choice was found that keeps every limit, and there may be one: the search reached its limit of work."
-    " What each breaks stands below{helps}."
+    " See below what each breaks{helps}."
 )
 
 HELPS = ", and what would help"
 
-NEAREST = "; nothing that was tried is enough by itself, and the nearest of it stands below"
+NEAREST = "; nothing that was tried is enough by itself, and the nearest is shown"
 
 NOTHING_HELPS = "; nothing that would help was found"
+
+HELP_ROOM = 110.0
+"""What a sentence of a remedy has of the line. [pt]"""
 
 UNTRIED = "The work of one request ended before all was tried; more may help: {kinds}."
 
@@ -294,7 +297,8 @@ def remedy_sections(remedies: list[RemedyRow], currency: str | None) -> list[Sec
         for row in remedies
     ]
     columns = [
-        *texts("What might help", "Where", "Cable to buy"),
+        Column("What might help", least=HELP_ROOM),
+        *texts("Where", "Cable to buy"),
         *numbers(f"More cable [{remedies[0].more_cable.unit}]", priced("Cable in all", currency)),
         Column("Passes"),
         *numbers("Lowest [V]", "Highest [V]", "Drop [%]", "Lost [W]", "Taps [V]", "Share of the rating"),
