@@ -92,8 +92,8 @@ class FixtureSpec(NamedTuple):
     `pieces` alike: with `spacing_m` one after another, without it all at one point. `remarks` are what
     reading the load gave rise to. A strip has `rail_ohm`, its own resistance from where it is fed to its
     far end and back [ohm], and is `strip_m` long. `rated_v` is the voltage for which its label states the
-    watts, where it does. [V] `called` is what one without a name is called. `together`: the load is of
-    several fixtures whose number is not known.
+    watts, where it does. [V] `called` is what one without a name is called, by the caller's own word where it
+    is `typed`. `together`: the load is of several fixtures whose number is not known.
     """
 
     subject: JobPart
@@ -112,6 +112,7 @@ class FixtureSpec(NamedTuple):
     strip_m: float = 0.0
     rated_v: float | None = None
     called: str = UNNAMED
+    typed: bool = False
     together: bool = False
 
     def with_share_of_load(self, ratio: float) -> FixtureSpec:

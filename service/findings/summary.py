@@ -13,7 +13,7 @@ from msgspec import UNSET, UnsetType
 from service.circuit.corners import Corner
 from service.circuit.envelope import EnvelopeResult
 from service.circuit.job import JobPart
-from service.circuit.limits import LAST_DIGITS, beyond, continuous_limit, near_circuit_limit, over_rating
+from service.circuit.limits import beyond, continuous_limit, near_circuit_limit, over_rating
 from service.circuit.reading import CircuitResult, StateReading, SupplyResult
 from service.circuit.state import FixtureVoltages
 from service.findings.finding import FAULT, GRAVEST_FIRST, NOTE, WARNING, FindingFacts, corner_text
@@ -315,13 +315,16 @@ def _load_text(shown: Shown) -> str:
 
 
 def share_text(ratio: float, most_ratio: float) -> str:
-    """A share in whole per cent, rounded up; finer where what keeps its limit would be shown above it. [-]"""
+    """A share in whole per cent; finer where what keeps its limit would be shown above it, or as none. [-]
+
+    What is over its limit is rounded up.
+    """
     percent, most = 100.0 * ratio, 100.0 * most_ratio
     if beyond(percent, most):
         return f"{ceil(percent)} %"
-    least = percent * (1.0 - LAST_DIGITS)
-    finer = (rounded(least, places, 1) for places in range(WORD_DECIMALS + 1))
-    return f"{next((shown for shown in finer if shown <= most), most):.12g} %"
+    nearest = (rounded(percent, places) for places in range(WORD_DECIMALS + 1))
+    told = next((shown for shown in nearest if 0.0 < shown <= most), most if percent > 1.0 else 0.0)
+    return f"{told:.12g} %"
 
 
 def _lamp(lamp: LampReading, naming: PlaceNames) -> SummaryLamp:

@@ -7,6 +7,7 @@ from hashlib import sha256
 from typing import Final
 from xml.etree.ElementTree import Element, tostring
 
+from service.sheets.figures import NOTHING
 from service.sheets.sheet import Block, Column, Facts, Figure, Headline, Paragraph, Section, Sheet, Table
 from service.sheets.svg import STYLE as SVG_STYLE
 from service.sheets.svg import each, element, svg_element
@@ -50,7 +51,7 @@ _LOOK: Final = (
     ".wide td:not(.number,.short){min-width:0}.wide .number+td{padding-left:0}"
     ".wide td{display:grid;grid-template-columns:minmax(0,2fr) minmax(0,3fr);column-gap:3mm}"
     ".wide td::before{content:attr(data-label);color:#55524c;font-weight:400}"
-    "table:not(.roomy) td:empty{display:none}.roomy tbody td{height:auto}"
+    "table:not(.roomy) td:empty,.wide td.none{display:none}.roomy tbody td{height:auto}"
     ".roomy td:empty{min-height:8mm;align-items:end}"
     ".roomy td:empty::after{content:'';border-bottom:.2mm solid #1b1b1b}"
     ".facts tr{padding:1mm 0;border-bottom:.2mm solid #c9c6bf}.group{border:0}"
@@ -165,6 +166,8 @@ def _row(table: Table, place: int) -> Element:
     for cell, column in zip(row, table.columns, strict=True):
         _sided(cell, column)
         cell.set("data-label", column.heading)
+        if cell.text == NOTHING:
+            cell.set("class", f"{cell.get('class', '')} none".lstrip())
     return row
 
 

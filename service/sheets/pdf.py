@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import warnings
 from collections.abc import Sequence
 from datetime import UTC, datetime
@@ -272,6 +273,10 @@ LEAST_COLUMN = 34.0
 """A column of texts is not made narrower than this where there is a choice. [pt]"""
 
 
+BETWEEN_WORDS: Final = re.compile(r" (?!(?<=[0-9] )(?:m?V|A|k?VA|k?W|%|ft|m|mm|mm2|AWG|ohm)(?![\w/]))")
+"""A space at which a line may end: not between a number and its unit."""
+
+
 def wrapped(text: str, width: float, face: Face, size: float) -> list[str]:
     """Lines of a printable text, each no wider than allowed; a word that is too long is cut. [pt]"""
     width += ROUNDING
@@ -279,7 +284,7 @@ def wrapped(text: str, width: float, face: Face, size: float) -> list[str]:
         return [text]
     lines: list[str] = []
     line = ""
-    for word in text.split(" "):
+    for word in BETWEEN_WORDS.split(text):
         joined = f"{line} {word}" if line else word
         if face.breadth(joined, size) <= width:
             line = joined
@@ -371,8 +376,7 @@ REPLACEMENT: Final = "\N{WHITE VERTICAL RECTANGLE}"
 
 
 _REPLACED: Final = (
-    f"Letters of names that the type of this print does not have stand as {REPLACEMENT}; the JSON reply and"
-    " the web page have them."
+    f"Letters that this print cannot show stand as {REPLACEMENT}; the same sheet as a web page shows them."
 )
 
 

@@ -644,7 +644,7 @@ def envelope_section(envelope: Envelope | None) -> list[Section]:
     collapsed = ["No operating point: " + corner_words(corner) + "." for corner in envelope.collapsed]
     return [
         Section(
-            "Extremes over the corners asked for",
+            "Lowest and highest over the range judged",
             [
                 *map(Paragraph, collapsed),
                 Facts([] if supply is None else list(_supply(supply))),
@@ -700,11 +700,14 @@ def bracket_section(bracket: Bracket | None) -> list[Section]:
 
 
 def unsure(ends: Iterable[tuple[str, EndState]]) -> Iterator[Paragraph]:
-    """By how much lumps in place of a continuous load may be wrong."""
+    """By how much lamps in place of a continuous load may be wrong."""
     for name, end in ends:
         bound = given(end.error_bound) if isinstance(end, CarriedEnd) else None
         if bound is not None:
-            yield Paragraph(f"End voltage, {name}: computed as lumps, wrong by {quantity(bound)} at most.")
+            most = figure(bound, 1)
+            yield Paragraph(
+                f"End voltage, {name}: an even load is computed as lamps, within {most} {bound.unit}."
+            )
 
 
 def end_cells(end: EndState) -> list[str]:

@@ -54,6 +54,7 @@ class PlaceNames:
             self._runs[end.subject.pointer] = end.name or self._unnamed_run(end.subject.pointer)
         self._several = len(self._runs) > 1
         self._stated = {end.name for end in layout.ends} | {line.name for line in layout.lines}
+        self._stated |= {line.called for line in layout.lines if line.typed}
         self._points = {
             placed.line.subject.pointer: layout.places[placed.cable_point].name for placed in layout.fixtures
         }

@@ -269,6 +269,7 @@ def _fixture_line(line: FixtureLine | PointFixture, pointer: str, reader: _Fixtu
         strip_m=read.strip_m,
         rated_v=rated_voltage(load),
         called=UNNAMED if isinstance(line.type, UnsetType) else reader.called[line.type],
+        typed=not isinstance(line.type, UnsetType),
     )
 
 

@@ -255,7 +255,8 @@ def test_a_bound_of_which_no_place_is_known_is_told_of_the_far_end(client: Clien
 
 def test_the_load_of_a_supply_is_told_in_whole_per_cent() -> None:
     assert text_of(shown=Shown(supply=box(66.6))) == "Passes. The supply is loaded to 67 % of its rating."
-    assert text_of(shown=Shown(supply=box(66.1))) == "Passes. The supply is loaded to 67 % of its rating."
+    assert text_of(shown=Shown(supply=box(66.1))) == "Passes. The supply is loaded to 66 % of its rating."
+    assert text_of(shown=Shown(supply=box(0.26))) == "Passes. The supply is loaded to 0.3 % of its rating."
     assert text_of(shown=Shown(supply=box(nextafter(56.0, inf)))).endswith("loaded to 56 % of its rating.")
     assert text_of(shown=Shown(supply=box(nextafter(100.0, inf)))).endswith("loaded to 100 % of its rating.")
     assert text_of(shown=Shown(supply=box(66.6, None))) == "Passes."
@@ -263,7 +264,7 @@ def test_the_load_of_a_supply_is_told_in_whole_per_cent() -> None:
 
 @pytest.mark.parametrize(
     ("used_va", "most", "shown"),
-    [(72.1, 73, "73"), (72.71, 72.8, "72.8"), (72.801, 72.81, "72.81"), (72.8051, 72.8052, "72.8052")],
+    [(72.9, 73, "73"), (72.71, 72.8, "72.7"), (72.801, 72.81, "72.8"), (72.78, 72.79, "72.78")],
 )
 def test_a_load_that_keeps_a_share_is_never_told_above_it(used_va: float, most: float, shown: str) -> None:
     told = text_of(shown=Shown(supply=box(used_va), most_ratio=most / 100))

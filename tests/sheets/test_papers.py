@@ -615,8 +615,9 @@ def test_marks_of_the_customers_page_agree_with_its_verdict_over_a_range(client:
 )
 def test_only_a_transformer_has_taps(client: Client, supply: Json) -> None:
     request = jobs.job(jobs.run(jobs.lamp(5, watts(5)), cable=awg(12)), supply=supply, nominal_v=24)
-    for paper in ("customer", "installer"):
-        assert "tap" not in page_of(client, DROP, asking(request, paper)).text.lower()
+    for paper in ("customer", "installer", "record"):
+        page = page_of(client, DROP, asking(request, paper)).text.partition("What was asked")[0]
+        assert "tap" not in page.lower()
 
 
 @pytest.mark.parametrize("paper", ["customer", "installer"])
@@ -626,3 +627,34 @@ def test_a_strip_is_told_with_its_length(client: Client, paper: str) -> None:
     )
     request["supply"] = jobs.dc_supply(24.0)
     assert "1 × under the bar (4.5 m)" in page_of(client, DROP, asking(request, paper)).text
+
+
+def test_a_meter_at_a_battery_is_not_told_of_mains(client: Client) -> None:
+    line = jobs.lamp(5, watts(5), count=4, spacing=jobs.metres(3))
+    request = jobs.job(jobs.run(line, cable=awg(12)), supply=jobs.battery(11, 12, 14.4))
+    page = page_of(client, DROP, asking(request, "meter")).text
+    assert "nearest to what the bare battery reads" in page
+    assert "the mains that" not in page
+    assert "Measure mains" not in page
+
+
+def test_a_sentence_and_the_table_below_it_say_one_load(client: Client) -> None:
+    """What is 24.1 % in the table is not 25 % in the sentence above it."""
+    request = job(run(lamp(9, watts(24.1)), cable=awg(10)), supply=transformer(winding=winding(100, 4)))
+    page = page_of(client, DROP, asking(request, "record")).text
+    [(told, exact)] = re.findall(r"loaded to (\d+) %.*?Load of the supply\s*([0-9.]+) %", page, re.DOTALL)
+    assert round(float(exact)) == int(told)
+
+
+def test_the_name_of_a_type_keeps_its_letters_at_the_start_of_a_sentence(client: Client) -> None:
+    thin = {"length": metres(1), "cable": awg(18)}
+    request = job(
+        run({"type": "spot", "at": metres(9)}, cable=awg(10)),
+        supply=transformer(
+            winding=winding(100, 4), circuits=[{"name": "1", "limit": {"value": 25, "unit": "A"}}]
+        ),
+    )
+    request["wiring"]["fixture_types"] = [{"id": "spot", "load": watts(5), "lead": thin}]
+    page = page_of(client, DROP, asking(request, "customer")).text
+    assert "spot at 9 m: 18 AWG needs" in page
+    assert "Spot" not in page

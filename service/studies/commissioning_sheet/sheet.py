@@ -61,6 +61,11 @@ _COLUMN = (
     " read; between two columns the values lie between."
 )
 
+_OF_A_BATTERY = (
+    "Each stage begins with the supply isolated. Take the column that is nearest to what the bare battery"
+    " reads; between two columns the values lie between."
+)
+
 _ONE_COLUMN = "Each stage begins with the supply isolated."
 
 _OUTSIDE = (
@@ -125,9 +130,10 @@ def meter_sheet(
     """
     failing = [Section("What cannot be expected", [told_findings(reply.findings)])] if reply.findings else []
     assumed = [Paragraph(each.message) for each in reply.assumptions]
+    cautions = [each for each in reply.cautions if each.code != "meter-category" or _has_mains(reply)]
     sections = [
         Section("", verdict_blocks(reply.summary if summary is None else summary)),
-        Section("Cautions", [caution_facts(reply.cautions)]),
+        Section("Cautions", [caution_facts(cautions)]),
         *failing,
         *reading_sections(reply, lamps),
         Section("Assumptions", assumed),
@@ -138,7 +144,8 @@ def meter_sheet(
 def reading_sections(reply: CommissioningSheetReply, lamps: LampNumbers | None = None) -> list[Section]:
     """How to read, and a table to fill in for each stage."""
     numbered = {} if lamps is None else lamps
-    how = (_COLUMN if len(reply.mains) > 1 else _ONE_COLUMN) + _OUTSIDE + _PLACES
+    several = _COLUMN if _has_mains(reply) else _OF_A_BATTERY
+    how = (several if len(reply.mains) > 1 else _ONE_COLUMN) + _OUTSIDE + _PLACES
     if any(_outside(point) for stage in reply.stages for point in stage.test_points):
         how += _MARKED
     if numbered:
@@ -174,7 +181,7 @@ def _stage(
         Column("Unit", short=True),
         *numbers(*_headings(mains), "Read", "Window [V]"),
     ]
-    first = [_mains_row(mains)] if given(mains[0].mains) is not None else []
+    first = [_mains_row(mains)] if _has_mains(reply) else []
     rows = [_row(point, mains, digits) for point in stage.test_points]
     if lamps:
         names = [*(NOTHING for _ in first), *(_lamp(point, lamps) for point in stage.test_points)]
@@ -183,6 +190,11 @@ def _stage(
         numbered = [*first, *rows]
     outside = {len(first) + place for place, point in enumerate(stage.test_points) if _outside(point)}
     yield Table(columns, numbered, frozenset(outside), roomy=True)
+
+
+def _has_mains(reply: CommissioningSheetReply) -> bool:
+    """Whether mains are read: neither those of a battery nor those of a DC supply are."""
+    return given(reply.mains[0].mains) is not None
 
 
 def _lamp(point: MeasuringPoint, lamps: LampNumbers) -> str:

@@ -23,6 +23,7 @@ from service.studies.gauge_recommendation.study import (
 )
 from service.translate.rounding import rounded
 from service.translate.wiring import wiring_of
+from service.units import from_inside
 from service.wire.wiring import EvenWiring, TotalsWiring, Wiring
 
 
@@ -105,10 +106,11 @@ def _as_runs(wiring: EvenWiring | TotalsWiring, short: dict[str, Any]) -> dict[s
     laid = wiring_of(wiring, "/wiring", direct_current=False)
     assert not isinstance(laid, Graph)  # noqa: S101  a short form is one run
     (line,) = laid[0].fixtures
-    fixture = {"at": _metres(line.at_m), "load": short["load"], "count": line.pieces}
+    unit = wiring.length.unit
+    fixture = {"at": _length(line.at_m, unit), "load": short["load"], "count": line.pieces}
     fixture |= {name: short[name] for name in ("item", "lamp") if name in short}
     if line.spacing_m:
-        fixture["spacing"] = _metres(line.spacing_m)
+        fixture["spacing"] = _length(line.spacing_m, unit)
     kept = {name: short[name] for name in ("nominal_voltage",) if name in short}
     return {"form": "runs", "runs": [{"cable": short["cable"], "fixtures": [fixture]}], **kept}
 
@@ -142,12 +144,13 @@ def _fill(tree: dict[str, Any], pointer: str, laid: list[tuple[float, bool, Chos
     cable.clear()
     cable.update(_listed(laid[0][2]), **kept)
     owner = _member(tree, re.sub(r"(/cable_changes/[0-9]+)?/cable$", "", pointer))
+    unit = next((each["at"]["unit"] for each in owner.get("fixtures", ())), "m")
     previous = laid[0][2]
     for from_m, leg, taken in laid[1:]:
         if leg and taken != laid[0][2]:
             owner["return_leg"]["cable"] = {**_listed(taken), **kept}
         elif not leg and taken != previous:
-            change = {"at": _metres(from_m), "cable": {**_listed(taken), **kept}}
+            change = {"at": _length(from_m, unit), "cable": {**_listed(taken), **kept}}
             changes = owner.setdefault("cable_changes", [])
             changes.append(change)
             previous = taken
@@ -168,8 +171,9 @@ def _listed(taken: ChosenConductor) -> dict[str, Any]:
     return members
 
 
-def _metres(length_m: float) -> dict[str, Any]:
-    return {"value": rounded(length_m, LENGTH_DECIMALS), "unit": "m"}
+def _length(length_m: float, unit: str) -> dict[str, Any]:
+    """A length in the unit in which the caller stated those beside it. [m]"""
+    return {"value": rounded(from_inside(length_m, unit), LENGTH_DECIMALS), "unit": unit}
 
 
 def _member(tree: Any, pointer: str) -> Any:  # noqa: ANN401  a tree of JSON

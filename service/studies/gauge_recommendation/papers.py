@@ -40,9 +40,9 @@ from service.wire.job import PaperFor
 from service.wire.reply import Caution
 from service.wire.summary import LoadSummary
 
-NOTHING_PASSES = "No cable on offer is enough for this plan."
+NOTHING_PASSES = "No choice of cable passes."
 
-NOTHING_FOUND = "No cable was found that is enough for this plan; the search ended before all were tried."
+NOTHING_FOUND = "No choice of cable was found that passes; the search ended before all were tried."
 
 
 def printed(message: GaugeRecommendationRequest, reply: GaugeRecommendationReply) -> Sheet:

@@ -41,25 +41,29 @@ from service.studies.gauge_recommendation.reply import (
 )
 from service.studies.gauge_recommendation.request import GaugeRecommendationRequest
 from service.translate.job import length_unit
-from service.translate.naming import place_words
+from service.translate.naming import place_words, run_name
 from service.wire.reply import Subject
 from service.wire.stock import Price, PricePerLength, StockCable
+from service.wire.wiring import RunsWiring
 
 STUDY = "Cable recommendation"
 
 
-NONE_PASSES = "No choice keeps every limit. What each breaks stands below{helps}."
+NONE_PASSES = "No choice keeps every limit. See below what each breaks{helps}."
 
 NONE_FOUND = (
     "No choice was found that keeps every limit, and there may be one: the search reached its limit of work."
-    " What each breaks stands below{helps}."
+    " See below what each breaks{helps}."
 )
 
 HELPS = ", and what would help"
 
-NEAREST = "; nothing that was tried is enough by itself, and the nearest of it stands below"
+NEAREST = "; nothing that was tried is enough by itself, and the nearest is shown"
 
 NOTHING_HELPS = "; nothing that would help was found"
+
+HELP_ROOM = 110.0
+"""What a sentence of a remedy has of the line. [pt]"""
 
 UNTRIED = "The work of one request ended before all was tried; more may help: {kinds}."
 
@@ -80,8 +84,17 @@ def gauge_recommendation_sheet(request: GaugeRecommendationRequest, reply: Gauge
     return head(request, STUDY, length_unit(request), filled(sections))
 
 
+def _connected_name(reply: Recommended, pointer: str) -> str:
+    """What leaves the supply there: a run by its name, of a graph a span by its place."""
+    runs = isinstance(reply.wiring, RunsWiring) and pointer.startswith("/wiring/runs/")
+    return run_name(reply.wiring, pointer) if runs else place_words(pointer)
+
+
 def _recommended(reply: Recommended, currency: str | None) -> list[Section]:
-    taps = [[place_words(choice.pointer), plain(choice.tap.value)] for choice in given(reply.taps) or ()]
+    taps = [
+        [_connected_name(reply, choice.pointer), plain(choice.tap.value)]
+        for choice in given(reply.taps) or ()
+    ]
     return [
         Section("Result", [Facts(list(_summary(reply, currency)))]),
         findings_section(reply.findings),
@@ -284,7 +297,8 @@ def remedy_sections(remedies: list[RemedyRow], currency: str | None) -> list[Sec
         for row in remedies
     ]
     columns = [
-        *texts("What might help", "Where", "Cable to buy"),
+        Column("What might help", least=HELP_ROOM),
+        *texts("Where", "Cable to buy"),
         *numbers(f"More cable [{remedies[0].more_cable.unit}]", priced("Cable in all", currency)),
         Column("Passes"),
         *numbers("Lowest [V]", "Highest [V]", "Drop [%]", "Lost [W]", "Taps [V]", "Share of the rating"),

@@ -107,7 +107,7 @@ def _explanations(reply: ReadingsCheckReply) -> list[Section]:
         *numbers("Size", "Within", "At least", "Chi-square", "Likelihood"),
         Column("Code", short=True),
     ]
-    rows = [[plain(float(place)), *_fault(each)] for place, each in enumerate(reply.explanations)]
+    rows = [[str(place), *_fault(each)] for place, each in enumerate(reply.explanations, 1)]
     return [Section("What would explain them", [Table(columns, rows)])] if rows else []
 
 
@@ -119,7 +119,7 @@ def _by_run(request: ReadingsCheckRequest, reply: ReadingsCheckReply) -> list[Se
             each.verdict,
             plain(float(each.readings)),
             chance(each.probability),
-            ", ".join(str(index) for index in each.explained_by) or NOTHING,
+            ", ".join(str(index + 1) for index in each.explained_by) or NOTHING,
         ]
         for each in given(reply.by_run) or ()
     ]
@@ -132,7 +132,7 @@ def _expected(reply: ReadingsCheckReply) -> list[Section]:
     following = given(reply.next_reading)
     if following is None or not following.expected:
         return []
-    rows = [[plain(float(each.explanation)), _with_unit(each.value)] for each in following.expected]
+    rows = [[str(each.explanation + 1), _with_unit(each.value)] for each in following.expected]
     where = Facts(
         [("Where", _place(following.subject)), ("State", following.state.on), ("Read", following.quantity)]
     )

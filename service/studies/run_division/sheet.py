@@ -53,7 +53,7 @@ def run_division_sheet(request: RunDivisionRequest, reply: RunDivisionReply) -> 
     sections = [
         summary_section(reply.summary),
         Section("Runs", [*answer, _runs(reply.zones, unit, _names(request))]),
-        findings_section(reply.findings),
+        *([findings_section(reply.findings)] if reply.findings or isinstance(reply, Divided) else []),
         *(
             _bought(reply, currency)
             if isinstance(reply, Divided)

@@ -38,11 +38,11 @@ class ReasonKind:
 
 
 RATED_TOO_LOW: Final = ReasonKind(
-    "rating-below-connected", "The fixtures, spare included, ask for {measured}; it is rated {limit}."
+    "rating-below-connected", "The fixtures, spare included, need {measured}; it is rated {limit}."
 )
 
 RATED_BELOW_LABELS: Final = ReasonKind(
-    RATED_TOO_LOW.code, "The fixtures ask for {measured}; it is rated {limit}."
+    RATED_TOO_LOW.code, "The fixtures need {measured}; it is rated {limit}."
 )
 """The same where there is to be no spare."""
 

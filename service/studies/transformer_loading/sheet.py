@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from service.findings.loading import CONTINUOUS_SHARE
 from service.sheets.figures import (
     NOTHING,
+    ShownValue,
     as_stated,
     either,
     figure,
@@ -62,7 +63,7 @@ STUDY = "Transformer loading"
 COLLAPSED = "The stated supply cannot carry that load at any voltage; another transformer may."
 
 
-NONE_FITS = "No transformer that could be chosen carries this job; the reasons stand below."
+NONE_FITS = "No transformer that could be chosen carries this job; see below why not."
 
 
 NONE_PASSES = "No transformer that could be chosen passes with this job. This one comes nearest."
@@ -197,9 +198,15 @@ def _fullest(division: CircuitDivision) -> str:
 
 def _reason(reason: RejectionReason) -> str:
     """The sentence, and behind it what it says with fewer digits than the answer."""
-    amounts = [quantity(each) for each in (given(reason.measured), given(reason.limit)) if each is not None]
-    unsaid = [amount for amount in amounts if amount not in reason.message]
+    amounts = [each for each in (given(reason.measured), given(reason.limit)) if each is not None]
+    unsaid = [quantity(each) for each in amounts if not _is_said(each, reason.message)]
     return f"{reason.message} ({', '.join(unsaid)})" if unsaid else reason.message
+
+
+def _is_said(amount: ShownValue, message: str) -> bool:
+    """Whether a sentence has an amount, in the digits of messages or of tables."""
+    digits = figure(amount), plain(amount.value), plain(round(amount.value, 2))
+    return any(f"{each} {amount.unit}" in message for each in digits)
 
 
 def _rejected(rows: list[RejectedTransformer]) -> Table:

@@ -217,7 +217,7 @@ def _with_spare(loading_job: LoadingJob) -> LoadingAnswer:
 USUAL_SPARE_NOT_MET: Final = FindingKind(
     "usual-spare-not-met",
     (NOTE,),
-    "No transformer on offer passes with the usual spare: the fixtures, spare included, ask for {measured}."
+    "No transformer on offer passes with the usual spare: the fixtures, spare included, need {measured}."
     " Without it {box} passes.",
     "The recommended transformer carries the job, without the spare that is common practice and that the"
     " request does not ask for.",
@@ -432,7 +432,7 @@ def _connected_over(
 RATING_BELOW_CONNECTED: Final = FindingKind(
     RATED_TOO_LOW.code,
     (FAULT,),
-    "The fixtures, with the spare that is asked for, ask for {measured}; the supply is rated {limit}.",
+    "The fixtures, with the spare that was requested, need {measured}; the supply is rated {limit}.",
     "The stated supply does not have the spare that the request asks for.",
 )
 
@@ -804,10 +804,10 @@ SPARE_10_PERCENT: Final = AssumptionKind(
 
 USUAL_RATINGS: Final = AssumptionKind(
     "usual-ratings",
-    "No stock was sent: transformers of the usual ratings stand for it, each with every tap in use, a"
+    "No stock was sent, so transformers of the usual ratings were tried, each with every tap in use, a"
     " voltage that does not sag, and as many circuits as it fills at the lowest tap with"
     f" {tables.constant('secondary_circuit_limit').value:g} A each, the most that a circuit of low-voltage"
-    " lighting may have. What device stands before each is not known.",
+    " lighting may have. The device of each is not known.",
 )
 
 USUAL_CIRCUITS: Final = AssumptionKind(

@@ -31,8 +31,8 @@ _WHY = (
 
 
 _SHIFTED = (
-    " The amperes in phase count, which are the watts that pass over the volts left; the others turn the"
-    " voltage and add (ohms × their amperes)² / (2 × volts before), with their amperes = √(A² − A in phase²)."
+    " Real amperes (watts passing ÷ volts left) cause the drop. Reactive amperes, √(A² − A real²), add a"
+    " little: (ohms × A reactive)² / (2 × volts before)."
 )
 
 
@@ -155,7 +155,7 @@ def _tap_of(row: FixtureRow, reply: Solved) -> TapState:
 def _table(lines: list[HandStep], tap: TapState, row: FixtureRow, *, shifted: bool) -> Table:
     """The lines with all digits of the answer: with fewer, they would not add up to what was solved."""
     unit = row.at.unit
-    currents = ["A", "W passing", "A in phase"] if shifted else ["A"]
+    currents = ["A", "W passing", "A real"] if shifted else ["A"]
     heads = [f"{unit}, one way", f"ohm/k{unit}, one conductor", "ohm, both", *currents, "V lost", "V left"]
     columns = [Column("From → to"), *numbers(*heads)]
     blank = [NOTHING] * (len(columns) - 2)

@@ -52,6 +52,7 @@ from service.studies.voltage_drop.request import VoltageDropRequest
 from service.translate.job import length_unit
 from service.translate.naming import run_name
 from service.wire.reply import SupplyState
+from service.wire.supply import Transformer
 from service.wire.wiring import RunsWiring
 
 STUDY = "Voltage drop"
@@ -101,7 +102,7 @@ def _solved(request: VoltageDropRequest, reply: Solved) -> list[Section]:
     network = drawn_network_of(request, reply)
     drawings = [profile_figure(reply, network), *plan_figures(reply, network)] if reply.spans else []
     return [
-        Section("Result", [Facts(_summary(reply)), *_taps(reply.supply)]),
+        Section("Result", [Facts(_summary(reply)), *_taps(request, reply.supply)]),
         findings_section(reply.findings),
         Section("Drawings", drawings),
         Section("What each fixture gets", [_numbered(request, reply, network), Paragraph(_COLUMNS)]),
@@ -128,7 +129,7 @@ def _rest(request: VoltageDropRequest, rest: RestState | None) -> list[Section]:
         return []
     off = ", ".join(run_name(request.wiring, each.pointer) for each in rest.off)
     return [
-        Section("The other runs", [Paragraph(f"As if switched off: {off}."), *_taps(rest.supply)]),
+        Section("The other runs", [Paragraph(f"As if switched off: {off}."), *_taps(request, rest.supply)]),
         Section("What the others get", [_fixture_table(rest.fixtures), Paragraph(_COLUMNS)]),
         Section("Findings about the others", findings_section(rest.findings).blocks),
     ]
@@ -151,13 +152,15 @@ def _summary(reply: Solved) -> list[tuple[str, str]]:
     return [*facts, *margin_facts(reply.load_margin)]
 
 
-def _taps(supply: SupplyState) -> list[Table]:
+def _taps(request: VoltageDropRequest, supply: SupplyState) -> list[Table]:
+    taps = sorted(supply.taps, key=lambda tap: tap.rated.value)
     tap_rows = [
-        [plain(tap.rated.value), *figures(tap.open_circuit, tap.terminal, tap.current)] for tap in supply.taps
+        [plain(tap.rated.value), *figures(tap.open_circuit, tap.terminal, tap.current)] for tap in taps
     ]
     circuits = [[each.name, figure(each.current), optional(each.limit)] for each in supply.circuits]
+    rated = "Tap, rated [V]" if isinstance(request.supply, Transformer) else "Rated [V]"
     return [
-        Table(numbers("Tap, rated [V]", "Open circuit [V]", "Terminal [V]", "Current [A]"), tap_rows),
+        Table(numbers(rated, "Open circuit [V]", "Terminal [V]", "Current [A]"), tap_rows),
         Table([Column("Circuit"), *numbers("Current [A]", "Device [A]")], circuits),
     ]
 

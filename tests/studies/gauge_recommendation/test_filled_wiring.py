@@ -323,3 +323,16 @@ def test_corners_hold_for_the_posted_wiring_too() -> None:
         assert lowest == reply["outcome"]["lowest_voltage"]["value"]
         assert highest == reply["outcome"]["highest_voltage"]["value"]
         assert not [each for each in solved["findings"] if each["code"].startswith("fixture-")]
+
+
+def test_a_change_is_told_in_the_unit_in_which_the_fixtures_beside_it_are() -> None:
+    lamps = [{"at": jobs.feet(at_ft), "load": jobs.watts(20)} for at_ft in (20, 45, 70, 95)]
+    request = {
+        **jobs.job(jobs.run(*lamps, cable=jobs.awg(12)), supply=BOX),
+        "stock": STOCK,
+        "scope": "per-span",
+    }
+    reply = checked({**request, "limits": {"maximum_drop_percent": 9}})
+    changes = [change["at"] for change in reply["wiring"]["runs"][0]["cable_changes"]]
+    assert changes
+    assert all(at in [jobs.feet(at_ft) for at_ft in (20, 45, 70)] for at in changes)

@@ -1,5 +1,6 @@
 """`POST /v1/run-division`: zones in, runs with their cables out."""
 
+import json
 import random
 from typing import Any
 
@@ -8,6 +9,8 @@ import pytest
 from tests import jobs
 from tests.client import Client
 from tests.jobs import Json
+from tests.sheets.reading import page_of
+from tests.sheets.studies import EXAMPLES
 from tests.studies.run_division.zones import PATH, asked, drawn_request, lamps, stock, zone
 
 TAPS = [jobs.volts(each) for each in (12, 13, 14, 15)]
@@ -242,3 +245,10 @@ def test_a_route_of_which_no_cable_could_be_told_is_refused(client: Client) -> N
     assert [(each["code"], each["pointer"]) for each in reply.json()["errors"]] == [
         ("route-too-long", "/zones/1")
     ]
+
+
+def test_a_division_that_does_not_pass_says_nowhere_on_paper_that_every_limit_is_kept(client: Client) -> None:
+    request = json.loads((EXAMPLES / "run_division_none_found.json").read_bytes())
+    page = page_of(client, "/v1/run-division", request).text
+    assert "No division was found that passes." in page
+    assert "is kept" not in page

@@ -55,12 +55,12 @@ def test_a_spare_that_nobody_asked_for_keeps_no_box_from_being_recommended(clien
     (note,) = jobs.findings(reply, "usual-spare-not-met")
     assert (note["severity"], note["measured"]) == ("note", jobs.quantity(104.5, "VA"))
     assert note["message"] == (
-        "No transformer on offer passes with the usual spare: the fixtures, spare included, ask for 104.5 VA."
+        "No transformer on offer passes with the usual spare: the fixtures, spare included, need 104.5 VA."
         ' Without it 100 VA ("S100") passes.'
     )
     assert "spare-10-percent" not in jobs.assumed(reply)
     assert reply["summary"]["text"].endswith(
-        'Recommended without the usual spare: 100 VA ("S100"). 75 VA: The fixtures ask for 95 VA; it is rated'
+        'Recommended without the usual spare: 100 VA ("S100"). 75 VA: The fixtures need 95 VA; it is rated'
         " 75 VA."
     )
     asked = ask(client, request | {"spare_percent": 10})

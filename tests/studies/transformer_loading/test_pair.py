@@ -212,8 +212,7 @@ def test_a_stated_box_without_the_spare_passes_and_says_what_it_lacks(client: Cl
     reply = jobs.answer(client, as_stated(jobs.job(run, supply=supply)), PATH)
     assert reply["stated"] == {"verdict": "passes", "broken": ["rating-below-connected"]}
     assert (
-        "The 100 VA that is stated: The fixtures, spare included, ask for 104.5 VA"
-        in (reply["summary"]["text"])
+        "The 100 VA that is stated: The fixtures, spare included, need 104.5 VA" in (reply["summary"]["text"])
     )
     assert "Recommended: 150 VA." in reply["summary"]["text"]
 
@@ -256,7 +255,7 @@ def test_a_dc_supply_too_small_with_the_spare_is_told_so(client: Client) -> None
     request = jobs.job(jobs.run(line, cable=jobs.awg(12)), supply=supply, nominal_v=24, spare_percent=20)
     reply = jobs.answer(client, request, PATH)
     assert reply["summary"]["text"] == (
-        "Does not pass. The fixtures, with the spare that is asked for, ask for 100.8 W; the supply is rated"
+        "Does not pass. The fixtures, with the spare that was requested, need 100.8 W; the supply is rated"
         " 100 W."
     )
     assert reply["stated"] == {"verdict": "fails", "broken": ["rating-below-connected"]}
@@ -266,7 +265,7 @@ def test_a_dc_supply_too_small_with_the_spare_is_told_so(client: Client) -> None
     )  # fmt: skip
     advised = jobs.answer(client, ten, PATH)
     assert advised["summary"]["text"].endswith(
-        "With the spare it is too small: the fixtures, spare included, ask for 101.64 W; it is rated 100 W."
+        "With the spare it is too small: the fixtures, spare included, need 101.64 W; it is rated 100 W."
     )
     assert advised["stated"] == {"verdict": "passes", "broken": ["rating-below-connected"]}
     fewer = jobs.answer(client, request | {"spare_percent": 19}, PATH)

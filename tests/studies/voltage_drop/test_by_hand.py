@@ -96,7 +96,7 @@ def test_the_printed_figures_give_the_printed_drop(client: Client, request_body:
     tried = 0
     for line in lines[1:-1]:
         ohm, whole_a = number(line["ohm, both"]), number(line["A"])
-        active_a = number(line["A in phase"]) if "A in phase" in line else whole_a
+        active_a = number(line["A real"]) if "A real" in line else whole_a
         if ohm is None or whole_a is None or active_a is None:
             continue
         left_v, lost_v = float(line["V left"]), float(line["V lost"])
@@ -114,7 +114,7 @@ def test_the_printed_figures_give_the_printed_drop(client: Client, request_body:
 def test_the_amperes_in_phase_are_the_watts_over_the_volts_left(client: Client, request_body: Any) -> None:
     _, lines, _ = followed(client, request_body)
     for line in lines[1:-1]:
-        passing_w, active_a = number(line.get("W passing", "–")), number(line.get("A in phase", "–"))
+        passing_w, active_a = number(line.get("W passing", "–")), number(line.get("A real", "–"))
         if passing_w is not None and active_a is not None:
             # Watts to half of 0.001, volts to half of 0.0001, the amperes themselves to half of 0.00001.
             left_v = float(line["V left"])
@@ -152,7 +152,7 @@ def test_what_passes_the_terminal_are_all_lamps_and_all_the_heat(client: Client)
     together_w = totals["fixture_power"]["value"] + totals["cable_loss"]["value"]
     # Three figures, each to half of 0.001 W.
     assert float(lines[1]["W passing"]) == pytest.approx(together_w, abs=1.5e-3)
-    assert float(lines[1]["A in phase"]) < float(lines[1]["A"])
+    assert float(lines[1]["A real"]) < float(lines[1]["A"])
 
 
 def test_the_winding_comes_first_and_is_what_its_plate_says(client: Client) -> None:
@@ -178,7 +178,7 @@ def test_the_fixture_with_least_to_spare_is_followed(client: Client) -> None:
 def test_on_a_loop_no_sum_of_lamps_is_claimed(client: Client) -> None:
     _, lines, words = followed(client, LOOP)
     assert any("lie on a loop" in text for text in words)
-    assert {line.get("A in phase", "–") for line in lines[2:-1]} == {"–"}
+    assert {line.get("A real", "–") for line in lines[2:-1]} == {"–"}
 
 
 def test_runs_of_one_name_are_told_apart(client: Client) -> None:
