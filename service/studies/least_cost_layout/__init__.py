@@ -81,6 +81,8 @@ DESCRIPTION: Final = Description(
         " found with the work of `effort`; `within_percent` says how far from the cheapest it may be."
         " `compared` has two usual ways to lay the same fixtures, made to pass by the same rules."
         " `none-passes` is only answered where that is proven; else `none-found`.\n\n"
+        "`quote_alternative` goes into a quote as it is; `quote_lacks` names the fixtures that say nowhere as"
+        " what they are bought.\n\n"
         "It is a proposal, no plan approved: the depth of trenches, crossings and where a transformer may"
         " hang are for the local code.\n\n" + KEPT.words
     ),
