@@ -87,6 +87,7 @@ ALL = ["customer", "installer", "meter", "record"]
 PAPERS = {
     "voltage_drop": ALL,
     "gauge_recommendation_spools": ALL,
+    "least_cost_layout": ALL,
     "quote": ["customer", "installer", "record"],
 }
 PRINTED = [each for each in ATTACKED if each.file in PAPERS]

@@ -488,6 +488,7 @@ OFFERED = {
     "voltage-drop": ["customer", "installer", "meter", "record"],
     "gauge-recommendation": ["customer", "installer", "meter", "record"],
     "commissioning-sheet": ["meter", "record"],
+    "least-cost-layout": ["customer", "installer", "meter", "record"],
     "quote": ["customer", "installer", "record"],
 }
 EVERY = ("customer", "installer", "meter", "record")

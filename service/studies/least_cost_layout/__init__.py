@@ -3,6 +3,7 @@
 from typing import Final
 
 from service.circuit.estimate import Estimate
+from service.circuit.work import held_back
 from service.sheets.papers import ALL_PAPERS, INSTALLER, PAPER_WORDS
 from service.studies.description import Description, Example
 from service.studies.least_cost_layout import composing, geography, translate
@@ -14,7 +15,7 @@ from service.studies.least_cost_layout.geography import (
     drawn_plan,
     refuse_without_position,
 )
-from service.studies.least_cost_layout.papers import printed, work_of_papers
+from service.studies.least_cost_layout.papers import WORK_OF_STAGES, printed, work_of_papers
 from service.studies.least_cost_layout.reply import DrawnPlan, LeastCostLayoutReply
 from service.studies.least_cost_layout.request import LeastCostLayoutRequest
 from service.studies.least_cost_layout.study import least_cost_layout, least_cost_layout_work
@@ -24,8 +25,10 @@ from service.studies.shortening import Kept
 
 
 def answer(_message: LeastCostLayoutRequest, task: LayoutTask, sha256: str) -> LeastCostLayoutReply:
-    """Seek a layout, and tell it with its bound."""
-    return reply_of(task, least_cost_layout(task.job, task.judging), sha256)
+    """Seek a layout, and tell it with its bound; whatever paper is wanted, the search leaves work for it."""
+    with held_back(WORK_OF_STAGES):
+        result = least_cost_layout(task.job, task.judging)
+    return reply_of(task, result, sha256)
 
 
 def _work(task: LayoutTask) -> Estimate:
@@ -78,6 +81,8 @@ DESCRIPTION: Final = Description(
         " found with the work of `effort`; `within_percent` says how far from the cheapest it may be."
         " `compared` has two usual ways to lay the same fixtures, made to pass by the same rules."
         " `none-passes` is only answered where that is proven; else `none-found`.\n\n"
+        "`quote_alternative` goes into a quote as it is; `quote_lacks` names the fixtures that say nowhere as"
+        " what they are bought.\n\n"
         "It is a proposal, no plan approved: the depth of trenches, crossings and where a transformer may"
         " hang are for the local code.\n\n" + KEPT.words
     ),

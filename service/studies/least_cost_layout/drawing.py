@@ -17,7 +17,7 @@ from service.studies.least_cost_layout.request import LeastCostLayoutRequest
 from service.studies.least_cost_layout.site import Position
 from service.units import from_inside, inside
 
-LEFT, TOP, EDGE = 22.0, 20.0, 16.0
+LEFT, TOP, EDGE = 22.0, 20.0, 26.0
 """Room round the plan. [pt]"""
 
 

@@ -169,6 +169,9 @@ def zones_of(kind: str, load: str, scale: Scale) -> dict[str, Any]:
 PLANS: Final = ("local", "wgs84")
 """How the places of a site may be given."""
 
+ORIGIN: Final = {"longitude": 24.9, "latitude": 60.2}
+"""Where x and y of a site may be zero."""
+
 FEET_OF_A_DEGREE: Final = 365_000.0
 """Of latitude, about."""
 
@@ -242,7 +245,7 @@ def site_of(plan: str, load: str, scale: Scale) -> dict[str, Any]:
             for name, (x, y) in spots.items()
         ]
         return {
-            "places": {"frame": "local", "points": points},
+            "places": {"frame": "local", "points": points, "origin": ORIGIN},
             "routes": routes,
             "fixtures": plain,
             "mounting_points": [{"place": "wall"}],

@@ -92,6 +92,12 @@ def test_the_meter_has_the_stages_of_every_transformer_with_the_numbers_of_the_p
     assert all(number == name for number, name in shown)
 
 
+def test_the_largest_effort_leaves_work_for_the_stages(client: Client) -> None:
+    request = garden(40, 3, mounts=2, side=4.0, effort=60_000)
+    assert jobs.answer(client, request, PATH)["status"] == "laid-out"
+    assert "Stage 2" in page(client, request, "meter").text
+
+
 def test_all_papers_are_one_document(client: Client) -> None:
     told = "\n".join(pdf_pages(sheet(client, example(), PDF, "customer", "installer", "meter", "record")))
     for title in ("Lighting plan", "Digging and wiring list", "Commissioning sheet", "Least-cost layout"):

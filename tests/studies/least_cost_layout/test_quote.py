@@ -1,6 +1,8 @@
 """A layout goes into a quote as it is, and the money of both agrees where their prices do."""
 
+import json
 from decimal import Decimal
+from pathlib import Path
 
 import pytest
 
@@ -10,6 +12,7 @@ from tests.jobs import Json
 from tests.studies.least_cost_layout.requests import fed_by, garden
 from tests.studies.quote import quotes
 
+EXAMPLE = Path(__file__).parents[3] / "openapi" / "examples" / "least_cost_layout.json"
 PATH = "/v1/least-cost-layout"
 LEAD = {"length": jobs.feet(3), "cable": jobs.awg(18)}
 
@@ -115,6 +118,25 @@ def test_fixtures_without_an_item_are_told_and_quoted_where_fixtures_are_left_ou
     ]
     del asked["catalogue"]["fixtures"]
     assert jobs.answer(client, asked, "/v1/quote")["status"] == "quoted"
+
+
+def test_the_example_goes_into_a_quote(client: Client) -> None:
+    request = json.loads(EXAMPLE.read_bytes())
+    layout = jobs.answer(client, request, PATH)
+    assert layout["quote_lacks"] == []
+    asked = {
+        "alternatives": [layout["quote_alternative"]],
+        "catalogue": {
+            "cables": [{**each, "tax": "goods"} for each in request["stock"]],
+            "supplies": [quotes.good(each["id"], each["price"]) for each in request["transformers"]],
+            "fixtures": [quotes.good(each["item"], "40") for each in request["fixture_types"]],
+        },
+        "money": quotes.money(),
+    }
+    reply = jobs.answer(client, asked, "/v1/quote")
+    assert reply["status"] == "quoted", reply["summary"]["text"]
+    assert net(reply["bills"][0], "supply") == Decimal(layout["costs"]["transformers"])
+    assert net(reply["bills"][0], "fixture") == 40 * len(request["fixtures"])
 
 
 def test_two_layouts_stand_beside_each_other_in_one_quote(client: Client) -> None:
