@@ -19,6 +19,7 @@ import structlog
 import uvicorn
 from prometheus_client.exposition import MetricsHandler
 
+from service.circuit.extras import LAYOUT_BOUND
 from service.circuit.job import SOLVER_FORM
 from service.observability.metrics import REGISTRY, RequestMetrics, count_shed
 from service.observability.middleware import Lifecycle, Middleware
@@ -121,7 +122,7 @@ def serve(
     gc.freeze()
     log = structlog.get_logger()
     with watched(app.watch, metrics_listener):
-        log.info("listening", address=str(settings.bind), solver=SOLVER_FORM)
+        log.info("listening", address=str(settings.bind), solver=SOLVER_FORM, layout=LAYOUT_BOUND)
         DrainingServer(config, app.lifecycle, settings.drain_seconds).run(sockets=[listener])
     log.info("stopped")
 
