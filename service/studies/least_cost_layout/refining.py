@@ -1,14 +1,16 @@
 """A closed-form bound made better by relaxations, part by part, where the engine is installed.
 
 A relaxation with boxes at more mounting points, or without what a winding takes, holds for all parts within
-it; the weakest part is looked at first, coarsely with all others and then by itself. Each part keeps the best
-that is proven of it, and the least of all parts holds for every layout.
+it, so that one of all is solved first. Its multipliers prove something of each part by itself; then the
+weakest part is solved, or branched, over and over. Each part keeps the best that is proven of it, and the
+least of all parts holds for every layout.
 """
 
 from __future__ import annotations
 
 from contextlib import suppress
 from decimal import ROUND_FLOOR, Decimal
+from fractions import Fraction
 from math import inf
 from typing import NamedTuple
 
@@ -24,6 +26,7 @@ from service.studies.least_cost_layout.bound import (
     supply_of,
 )
 from service.studies.least_cost_layout.design import EffortSpentError, Meter
+from service.studies.least_cost_layout.programme import RowName
 from service.studies.least_cost_layout.relaxation import Losses, grouped
 from service.studies.least_cost_layout.relaxing import Relaxed
 from service.studies.least_cost_layout.site import Site
@@ -75,39 +78,36 @@ class _Refining:
         with suppress(EffortSpentError):
             while bounding.parts and bounding.least.amount < cost:
                 part = bounding.parts[bounding.weakest]
-                case = next((each for each in self._cases(part, cost) if each not in self._relaxed), None)
-                if case is not None:
-                    self._relaxed[case] = self._solved(case)
-                else:
-                    case = Case(part.mounts, part.box)
-                    if not self._relaxed[case].branch():
+                case, widest = Case(part.mounts, part.box), self._widest(part, cost)
+                if case in self._relaxed:
+                    if not self._relaxed[case].improve():
                         break
+                elif widest is not None:
+                    case = widest
+                    self._relaxed[case] = self._begun(case)
+                    self._relaxed[case].improve()
+                else:
+                    self._relaxed[case] = self._begun(case)
                 self._take(case)
         return Refined(bounding.least, self._relaxed)
 
-    def _cases(self, part: Part, cost: Decimal) -> list[Case]:
-        """Those that a part is looked at in, the widest first, where others are still below a cost."""
+    def _widest(self, part: Part, cost: Decimal) -> Case | None:
+        """A case of all parts below a cost, if there are others and none was looked at yet."""
         bounding = self._bounding
         below = [
-            each
-            for each, terms in zip(bounding.parts, bounding.terms, strict=True)
-            if terms.amount < cost and each != part
+            each for each, terms in zip(bounding.parts, bounding.terms, strict=True) if terms.amount < cost
         ]
-        widest = Case(tuple(sorted({mount for each in [*below, part] for mount in each.mounts})), None)
-        own = Case(part.mounts, None)
-        found = []
-        if len(widest.mounts) > len(part.mounts) and not any(
-            set(part.mounts) < set(case.mounts) for case in self._relaxed
-        ):
-            found.append(widest)
-        if any(own.has(each) for each in below):
-            found.append(own)
-        return [*found, Case(part.mounts, part.box)]
+        if self._relaxed or below == [part]:
+            return None
+        return Case(tuple(sorted({mount for each in below for mount in each.mounts})), None)
 
-    def _solved(self, case: Case) -> Relaxed:
+    def _begun(self, case: Case) -> Relaxed:
         site = self._bounding.site
         wider = [each for each in self._relaxed if set(case.mounts) <= set(each.mounts)]
-        known = self._relaxed[wider[-1]].needed if wider else ()
+        known: dict[RowName, Fraction] = {}
+        if wider:
+            # That with the fewest mounting points is nearest to it.
+            known = self._relaxed[min(wider, key=lambda each: len(each.mounts))].multipliers
         losses = losses_of(site, case)
         return Relaxed(site, case.mounts, room_of(site, case), self._groups, losses, self._meter, known)
 

@@ -67,7 +67,7 @@ def grouped(site: Site, mounts: Sequence[int]) -> list[list[int]]:
     return [order[start : start + size] for start in range(0, len(order), size)]
 
 
-FEWEST_GROUPS, GROUPED = 4, 380
+FEWEST_GROUPS, GROUPED = 4, 240
 """Groups that there are at least, of enough lamps; and routes times groups, at most, where there are more."""
 
 
@@ -259,7 +259,7 @@ class Relaxation:
                             self._tangent(group, route, own.guess * each)
 
     def adopt(self, names: Iterable[RowName]) -> None:
-        """Add rows of another relaxation of the same groups, with boxes at more places, by their names."""
+        """Add rows of another relaxation of the same groups, by their names."""
         for kind, *rest in names:
             if kind == "in-trench":
                 self._in_trench(*rest)
@@ -268,7 +268,7 @@ class Relaxation:
             elif kind == "in-cable":
                 group, *arc = rest
                 self._in_cable(group, (arc[0], arc[1]))
-            elif kind == "entered":
+            elif kind == "entered" and self.roots.isdisjoint(rest[0]):
                 self._entered(frozenset(rest[0]))
 
     def _row(

@@ -6,11 +6,12 @@ when the work is spent is what is told.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from fractions import Fraction
 from heapq import heappop, heappush
 from operator import mul
+from types import MappingProxyType
 from typing import Final, NamedTuple
 
 from service.studies.least_cost_layout.design import EffortSpentError, Meter
@@ -45,8 +46,9 @@ class Relaxed:
         As :class:`Relaxation` takes it.
     meter : Meter
         Of the work that all of it may take.
-    known : iterable of RowName
-        Rows that were needed in another relaxation of the same groups, with boxes at more places.
+    known : mapping of RowName to Fraction
+        Multipliers of rows that prove most of another relaxation of the same groups, with boxes at these
+        places or at more. They prove something of this one as well, and are where it begins.
 
     Raises
     ------
@@ -62,7 +64,7 @@ class Relaxed:
         groups: Sequence[Sequence[int]],
         losses: Losses | None,
         meter: Meter,
-        known: Iterable[RowName] = (),
+        known: Mapping[RowName, Fraction] = MappingProxyType({}),
     ) -> None:
         self._meter = meter
         meter.spend(BUILT * len(site.routes) * (len(groups) + len(site.cables)))
@@ -70,10 +72,19 @@ class Relaxed:
         self.relaxation.adopt(known)
         self._engine = engine_of(self.relaxation.programme)
         self._made, self._cutting = 0, True
-        self.leaves: list[Leaf] = []
         self.refuted: list[Leaf] = []
         """Branches in which there is nothing, with the multipliers that prove it."""
-        self._followed(Bounds(), Fraction(0))
+        self.leaves = [self._begun(known)]
+
+    def _begun(self, known: Mapping[RowName, Fraction]) -> Leaf:
+        """All of it, with what multipliers of another relaxation prove."""
+        programme = self.relaxation.programme
+        multipliers = {
+            index: known[row.name] for index, row in enumerate(programme.rows) if row.name in known
+        }
+        self._meter.spend(PROVEN * (len(programme.costs) + len(programme.rows)) if multipliers else 0)
+        value = proven(programme, multipliers, Bounds())
+        return Leaf(max(value, Fraction(0)), 0, Bounds(), multipliers if value > 0 else {}, ())
 
     @property
     def value(self) -> Fraction:
@@ -81,18 +92,22 @@ class Relaxed:
         return self.leaves[0].value if self.leaves else NOTHING_PASSES
 
     @property
-    def needed(self) -> list[RowName]:
-        """The names of the rows that what is proven stands on."""
+    def multipliers(self) -> dict[RowName, Fraction]:
+        """Those of the branch of which least is proven, by the names of their rows."""
         rows = self.relaxation.programme.rows
-        return [
-            rows[index].name for index in sorted({each for leaf in self.leaves for each in leaf.multipliers})
-        ]
+        if not self.leaves:
+            return {}
+        return {rows[index].name: each for index, each in self.leaves[0].multipliers.items()}
 
-    def branch(self) -> bool:
-        """Divide the branch of which least is proven by a trench that it digs in part, if there is one."""
+    def improve(self) -> bool:
+        """Prove more, if there is a way: solve it, or divide its weakest branch by a trench dug in part."""
         if not self.leaves:
             return False
         leaf = self.leaves[0]
+        if not self._made:
+            heappop(self.leaves)
+            self._followed(leaf.bounds, leaf.value, leaf)
+            return True
         open_routes = [
             (abs(share - HALF), route) for route, share in enumerate(leaf.dug) if WHOLE < share < 1.0 - WHOLE
         ]

@@ -184,7 +184,7 @@ def _repaired(
     job: LayoutJob, search: LayoutSearch, draft: Draft, judging: Judging
 ) -> tuple[JudgedLayout | None, JudgedLayout]:
     """A draft made to keep more until it passes, if it comes to that; and the last that was solved."""
-    strict = Strictness()
+    strict = draft.strict
     while True:
         judged = _judged(job, draft.design, judging)
         if not judged.broken:
