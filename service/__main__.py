@@ -87,10 +87,15 @@ def health(settings: Settings) -> int:
 
 
 def config(settings: Settings) -> int:
-    """Print the settings in force, and how the solver runs."""
+    """Print the settings in force, how the solver runs, and what bounds of layouts are proven by."""
+    from service.circuit.extras import LAYOUT_BOUND  # noqa: PLC0415  # other commands stay light
     from service.physics.form import FORM  # noqa: PLC0415  # other commands stay light
 
-    lines = [*(f"{name}={value}" for name, value in effective(settings)), f"# solver: {FORM}"]
+    lines = [
+        *(f"{name}={value}" for name, value in effective(settings)),
+        f"# solver: {FORM}",
+        f"# layout: {LAYOUT_BOUND}",
+    ]
     return _written("".join(f"{line}\n" for line in lines).encode(), 0)
 
 

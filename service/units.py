@@ -4,11 +4,19 @@ The only file that imports Pint. Pint proves the dimensions and derives the fact
 imported; it never sees a caller's text, because its parser takes expressions (``9**9**9 m`` never returns).
 """
 
+import sys
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
-import pint
+_WITHOUT = "numpy" not in sys.modules
+if _WITHOUT:
+    # pint loads numpy where it is installed, 12 MiB of every process, and is given no array here.
+    sys.modules["numpy"] = None  # type: ignore[assignment]  # the import system reads None as absent
+import pint  # noqa: E402  after what it must not see
+
+if _WITHOUT:
+    del sys.modules["numpy"]
 
 DIMENSIONS: Final[dict[str, tuple[str, ...]]] = {
     "length": ("m", "cm", "mm", "km", "in", "ft", "yd"),

@@ -14,6 +14,7 @@ from pathlib import Path
 
 import pytest
 
+from service.circuit.extras import LAYOUT_BOUND
 from service.circuit.job import SOLVER_FORM
 from service.studies import STUDIES
 from tests.load.replica import Replica, free_port
@@ -193,7 +194,8 @@ def test_config_prints_what_is_in_force() -> None:
 
 
 def test_config_says_how_the_solver_runs() -> None:
-    assert run("config").stdout.splitlines()[-1] == f"# solver: {SOLVER_FORM}"
+    told = [f"# solver: {SOLVER_FORM}", f"# layout: {LAYOUT_BOUND}"]
+    assert run("config").stdout.splitlines()[-2:] == told
 
 
 def test_config_masks_secrets() -> None:

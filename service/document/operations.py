@@ -126,6 +126,14 @@ class Readiness(Health, frozen=True):
             description="`compiled`, or `plain` where it runs as Python, to the same numbers.",
         ),
     ]
+    layout: Annotated[
+        str,
+        Meta(
+            pattern=r"^[a-z-]+(?![\s\S])",
+            description="What the bound of a least-cost layout is proven by: `relaxation`, or `closed-form`"
+            " where the packages of the extra `layout` are not installed.",
+        ),
+    ]
 
 
 class OpenApiDocument(Struct, frozen=True):
@@ -152,7 +160,10 @@ _OTHERS: Final[dict[str, Operation]] = {
         reply=Readiness,
         reply_words="The service is ready and reproduces a published value.",
         refusals=("not-ready", *ALWAYS),
-        examples=(Example("ready", "Ready", shown={"solver": "compiled"}), OTHER_METHOD),
+        examples=(
+            Example("ready", "Ready", shown={"solver": "compiled", "layout": "relaxation"}),
+            OTHER_METHOD,
+        ),
     ),
     "openapi_document": Operation(
         summary="OpenAPI document",

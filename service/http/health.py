@@ -5,6 +5,7 @@ from litestar.datastructures import State
 
 from service import __version__
 from service.circuit import self_check
+from service.circuit.extras import LAYOUT_BOUND
 from service.circuit.job import SOLVER_FORM
 from service.http.tasks import WORKERS, HeavyWork
 from service.observability.middleware import Lifecycle
@@ -40,4 +41,4 @@ def ready(request: Request[object, object, State]) -> dict[str, str]:
         raise Refused(
             "not-ready", "The self-check did not reproduce its published value. Replace this build."
         )
-    return {"status": "ready", "version": __version__, "solver": SOLVER_FORM}
+    return {"status": "ready", "version": __version__, "solver": SOLVER_FORM, "layout": LAYOUT_BOUND}

@@ -19,6 +19,7 @@ import structlog
 import uvicorn
 from prometheus_client.exposition import MetricsHandler
 
+from service.circuit.extras import LAYOUT_BOUND
 from service.circuit.job import SOLVER_FORM
 from service.observability.metrics import REGISTRY, RequestMetrics, count_shed
 from service.observability.middleware import Lifecycle, Middleware
@@ -200,7 +201,9 @@ class DrainingServer(uvicorn.Server):
             await self.lifespan.shutdown()
             raise cannot_listen(error, address_of(bound[0])) from error
         for listener in bound:
-            structlog.get_logger().info("listening", address=str(address_of(listener)), solver=SOLVER_FORM)
+            address = str(address_of(listener))
+            log = structlog.get_logger()
+            log.info("listening", address=address, solver=SOLVER_FORM, layout=LAYOUT_BOUND)
 
     def handle_exit(self, sig: int, frame: FrameType | None) -> None:
         """Take a signal. The library's own record is left empty, so that a clean stop exits with 0."""

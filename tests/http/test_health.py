@@ -3,6 +3,7 @@ import pytest
 from service import __version__
 from service.app import app
 from service.circuit import self_check
+from service.circuit.extras import LAYOUT_BOUND
 from service.circuit.job import SOLVER_FORM
 from service.observability.exchange import request_id_from
 from tests.client import Client
@@ -20,7 +21,7 @@ def test_live_answers_with_the_version(client: Client) -> None:
 
 
 def test_ready_answers_while_the_published_value_is_reproduced(client: Client) -> None:
-    expected = {"status": "ready", "version": __version__, "solver": SOLVER_FORM}
+    expected = {"status": "ready", "version": __version__, "solver": SOLVER_FORM, "layout": LAYOUT_BOUND}
     assert client.get("/health/ready").json() == expected
 
 

@@ -51,6 +51,7 @@ from typing import Final, NamedTuple
 
 from service.circuit.work import OPERATIONS_OF_WORK, charge, count
 from service.studies.least_cost_layout.site import (
+    BoxOffer,
     Feeding,
     Site,
     SiteLamp,
@@ -153,14 +154,14 @@ def impossible(site: Site) -> Impossible:
     open_v = max(box.highest_v(mount) for box in site.boxes for mount in range(len(site.mounts)))
     lamps = []
     for index, lamp in enumerate(site.lamps):
-        most_ohm = 1.0 / max(_siemens(lamp, open_v), SMALLEST)
+        most_ohm = 1.0 / max(siemens_of(lamp, open_v), SMALLEST)
         if best_ohm * far_m[lamp.place] > most_ohm * (1.0 + TINY):
             lamps.append(OutOfReach(index, far_m[lamp.place], most_ohm / best_ohm))
     over = site.least_va > most_va * (1.0 + TINY)
     return Impossible(tuple(lamps), site.least_va, most_va if over else None)
 
 
-def _siemens(lamp: SiteLamp, supply_v: float) -> float:
+def siemens_of(lamp: SiteLamp, supply_v: float) -> float:
     """What the way to a lamp must conduct at least, for itself alone; infinite: nothing is enough. [S]
 
     Parameters
@@ -181,15 +182,33 @@ SMALLEST: Final = 1e-30
 """Instead of zero, where it would be divided by. [S]"""
 
 
+def room_va(site: Site, box: BoxOffer, mount: int) -> float:
+    """The most volt-amperes that lamps may draw behind a box, all of them at their least. [VA]
+
+    With the watts W that go with them its voltage sinks to v of that without load, where v (1 - v) is W times
+    the resistance over the square of that; and the lower it is the more current a volt-ampere takes of the
+    rating. Both together leave 1 - W R / E², with the watts at the rating.
+    """
+    feeding = box.feedings[mount]
+    full_va = box.rating_va * feeding.low_ratio
+    left = max(0.0, 1.0 - feeding.low_resistance * _least_factor(site) * full_va)
+    return min(box.rating_va, full_va * left)
+
+
+def _least_factor(site: Site) -> float:
+    """The least power factor of any lamp. [-]"""
+    return min((lamp.least_w / abs(lamp.least_va) for lamp in site.lamps if lamp.least_va), default=0.0)
+
+
 def _most_va(site: Site) -> float:
     """What all boxes together may carry that may be mounted. [VA]"""
     return sum(
-        place.boxes_at_most * max(box.room_va(mount) for box in site.boxes)
+        place.boxes_at_most * max(room_va(site, box, mount) for box in site.boxes)
         for mount, place in enumerate(site.mounts)
     )
 
 
-class _Part(NamedTuple):
+class Part(NamedTuple):
     """Layouts that use these mounting points, with one box or with several, which cost so much at least."""
 
     mounts: tuple[int, ...]
@@ -224,48 +243,57 @@ def bound_of(site: Site) -> BoundTerms:
     The part whose bound is least so far is tried with one split more, until that part has been tried with all
     or the work for it is spent; every bound on the way holds.
     """
-    return _Bounding(site).least()
+    return Bounding(site).least
 
 
-class _Bounding:
-    """The bounds of the parts of one site, as far as they are worked out."""
+class Bounding:
+    """The bounds of the parts of one site, as far as they are worked out.
+
+    `parts` are those in which something may pass, `terms` what of each is proven.
+    """
 
     def __init__(self, site: Site) -> None:
-        self._site = site
+        self._site = self.site = site
         self._ascents: dict[tuple[tuple[int, ...], Split], tuple[float, list[float]]] = {}
         self._work, self._spent = _ascent_work(len(site.lamps), len(site.routes)), 0
+        self.parts = list(_parts(site))
+        self.terms = [
+            BoundTerms(part.boxes.quantize(CENT, ROUND_FLOOR), Decimal(0), Decimal(0), self._joints(part))
+            for part in self.parts
+        ]
+        self._work_out()
 
+    @property
     def least(self) -> BoundTerms:
         """The least bound of all parts."""
-        parts = list(_parts(self._site))
-        if not parts:
-            return BoundTerms(*[Decimal(0)] * 4)
-        terms = [
-            BoundTerms(part.boxes.quantize(CENT, ROUND_FLOOR), Decimal(0), Decimal(0), self._joints(part))
-            for part in parts
-        ]
-        tried = [0] * len(parts)
-        while True:
-            index = min(range(len(parts)), key=lambda each: (terms[each].amount, each))
+        return self.terms[self.weakest] if self.parts else BoundTerms(*[Decimal(0)] * 4)
+
+    @property
+    def weakest(self) -> int:
+        """The part of which least is proven, by its index."""
+        return min(range(len(self.parts)), key=lambda each: (self.terms[each].amount, each))
+
+    def _work_out(self) -> None:
+        tried = [0] * len(self.parts)
+        while self.parts:
+            index = self.weakest
             if tried[index] == len(SPLITS):
-                return terms[index]
-            key = parts[index].mounts, SPLITS[tried[index]]
+                break
+            key = self.parts[index].mounts, SPLITS[tried[index]]
             if tried[index] and key not in self._ascents and self._spent + self._work > MOST_FOR_A_BOUND:
-                return terms[index]
-            found = self._terms(parts[index], SPLITS[tried[index]])
+                break
+            found = self._terms(self.parts[index], SPLITS[tried[index]])
             tried[index] += 1
             if found is None:
                 # Nothing in this part passes.
-                del parts[index], terms[index], tried[index]
-                if not parts:
-                    return BoundTerms(*[Decimal(0)] * 4)
-            elif found.amount > terms[index].amount:
-                terms[index] = found
+                del self.parts[index], self.terms[index], tried[index]
+            elif found.amount > self.terms[index].amount:
+                self.terms[index] = found
 
-    def _joints(self, part: _Part) -> Decimal:
-        return _joints(self._site, part).quantize(CENT, ROUND_FLOOR)
+    def _joints(self, part: Part) -> Decimal:
+        return joints_of(self._site, part).quantize(CENT, ROUND_FLOOR)
 
-    def _terms(self, part: _Part, split: Split) -> BoundTerms | None:
+    def _terms(self, part: Part, split: Split) -> BoundTerms | None:
         """The bound of one part by one split; None where nothing in it passes."""
         routes, far = self._ascent(part.mounts, split)
         copper = _copper(self._site, part, far)
@@ -316,26 +344,26 @@ def _weighted(site: Site, mounts: tuple[int, ...], weights: Sequence[float]) -> 
     return cheapest_ways(beside, starts, weights.__getitem__).costs
 
 
-def _parts(site: Site) -> Iterator[_Part]:
+def _parts(site: Site) -> Iterator[Part]:
     places = range(len(site.mounts))
     for size in range(1, len(site.mounts) + 1):
         for mounts in combinations(places, size):
             mounted = sum((site.mounts[each].price for each in mounts), start=Decimal(0))
             if size == 1:
                 for box, offer in enumerate(site.boxes):
-                    if offer.room_va(mounts[0]) * (1.0 + TINY) >= site.least_va:
-                        yield _Part(mounts, box, mounted + offer.price)
+                    if room_va(site, offer, mounts[0]) * (1.0 + TINY) >= site.least_va:
+                        yield Part(mounts, box, mounted + offer.price)
             allowed = sum(site.mounts[each].boxes_at_most for each in mounts)
             several = _cheapest_boxes(site, mounts, max(2, size), allowed)
             if several is not None:
-                yield _Part(mounts, None, mounted + several)
+                yield Part(mounts, None, mounted + several)
 
 
 def _cheapest_boxes(site: Site, mounts: Sequence[int], fewest: int, most: int) -> Decimal | None:
     """The cheapest boxes, so many at least and at most, that carry the load; None where none do."""
     if most < fewest:
         return None
-    rooms_va = [max(box.room_va(mount) for mount in mounts) for box in site.boxes]
+    rooms_va = [max(room_va(site, box, mount) for mount in mounts) for box in site.boxes]
     if len(site.boxes) ** most <= MOST_MIXES:
         sums = [
             sum((site.boxes[box].price for box in mix), start=Decimal(0))
@@ -356,7 +384,7 @@ MOST_MIXES: Final = 5_000
 """Mixes of boxes that are all looked at."""
 
 
-def _joints(site: Site, part: _Part) -> Decimal:
+def joints_of(site: Site, part: Part) -> Decimal:
     """A joint a fixture, and a cable end for each box that must be."""
     boxes = 1 if part.box is not None else max(2, len(part.mounts))
     return site.joints.fixture * len(site.lamps) + site.joints.cable_end * boxes
@@ -377,9 +405,9 @@ def least_beside_boxes(
         What dual ascent finds for routes with a part of the cable, and the price of copper that goes with it.
         [currency], [currency·ohm/m²]
     """
-    part = _Part(mounts, box, Decimal(0))
+    part = Part(mounts, box, Decimal(0))
     copper = _copper(site, part, distances_m(site, mounts))
-    return inf if copper is None else routes + kappa * copper + float(_joints(site, part))
+    return inf if copper is None else routes + kappa * copper + float(joints_of(site, part))
 
 
 def _certified(amount: float) -> Decimal:
@@ -387,7 +415,7 @@ def _certified(amount: float) -> Decimal:
     return (Decimal(repr(amount)) * (1 - GUARD)).quantize(CENT, ROUND_FLOOR)
 
 
-def _copper(site: Site, part: _Part, far: Sequence[float]) -> float | None:
+def _copper(site: Site, part: Part, far: Sequence[float]) -> float | None:
     """The square of how far each lamp is times what its way must conduct, in sum; None: out of reach.
 
     With one box its winding carries all lamps: what that takes is gone for every one. Where a short at the
@@ -397,24 +425,27 @@ def _copper(site: Site, part: _Part, far: Sequence[float]) -> float | None:
     Parameters
     ----------
     site : Site
-    part : _Part
+    part : Part
     far : sequence of float
         The way to each place, as copper is weighed. [m], or [(currency·ohm)^½]
     """
-    if part.box is None:
-        supply_v = max(box.highest_v(mount) for box in site.boxes for mount in part.mounts)
-    else:
-        box, (mount,) = site.boxes[part.box], part.mounts
-        supply_v = box.highest_v(mount) * (1.0 - _lost(site, box.feedings[mount]))
-    found = 0.0
+    supply_v, found = supply_of(site, part), 0.0
     for lamp in site.lamps:
-        siemens = _siemens(lamp, supply_v)
+        siemens = siemens_of(lamp, supply_v)
         if inf in {far[lamp.place], siemens}:
             return None
         found += siemens * far[lamp.place] ** 2
     farthest = max(far[lamp.place] for lamp in site.lamps)
     trip_ohm = _trip_ohm(site, part)
     return None if trip_ohm <= 0.0 else max(found, farthest * farthest / trip_ohm)
+
+
+def supply_of(site: Site, part: Part) -> float:
+    """The most that a lamp may be fed by in a part, where its box ends. [V]"""
+    if part.box is None:
+        return max(box.highest_v(mount) for box in site.boxes for mount in part.mounts)
+    box, (mount,) = site.boxes[part.box], part.mounts
+    return box.highest_v(mount) * (1.0 - _lost(site, box.feedings[mount]))
 
 
 def _lost(site: Site, feeding: Feeding) -> float:
@@ -427,7 +458,7 @@ QUARTER: Final = 0.25
 """Power of a source in per-unit beyond which nothing more is carried. [-]"""
 
 
-def _trip_ohm(site: Site, part: _Part) -> float:
+def _trip_ohm(site: Site, part: Part) -> float:
     """The resistance to the end of a run at which its device just trips, where that is most. [ohm]
 
     Infinite where it need not, or where a device is not stated.

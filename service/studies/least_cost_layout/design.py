@@ -740,6 +740,11 @@ class Meter:
         self._owed = 0
         self.spent = 0
 
+    @property
+    def left(self) -> int:
+        """Operations that it may still spend."""
+        return self._left
+
     def spend(self, operations: int) -> None:
         """Take operations that are about to be done.
 

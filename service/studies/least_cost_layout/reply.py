@@ -108,7 +108,12 @@ class BoundShares(Struct, frozen=True):
     routes: Annotated[
         ShownAmount, Meta(description="Trenches that join all fixtures, with a part of the cheapest cable.")
     ]
-    copper: Annotated[ShownAmount, Meta(description="What cable costs beyond, for fixtures are far away.")]
+    copper: Annotated[
+        ShownAmount,
+        Meta(
+            description="What cable costs beyond, for fixtures are far away; with all that a relaxation adds."
+        ),
+    ]
     joints: ShownAmount
 
 
@@ -167,8 +172,9 @@ class LayoutHelp(Struct, frozen=True):
 Method = Annotated[
     Word,
     Meta(
-        description="closed-form: the bound is a formula that every layout keeps. The layout itself is the"
-        " best that was found."
+        description="closed-form: the bound is a formula that every layout keeps; relaxation: a linear"
+        " programme that every layout keeps made it higher, proven again in exact fractions. The layout"
+        " itself is the best that was found."
     ),
 ]
 

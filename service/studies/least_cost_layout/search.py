@@ -111,6 +111,11 @@ LOADED = 1.15
 """Volt-amperes that a box may have to carry over those of its lamps, for what cables lose. [-]"""
 
 
+TIGHT, SPARES_V = 1.3, (0.5, 1.0, 1.5, 2.0)
+"""Room over the volt-amperes of all lamps below which boxes are tight [-], and what lamps are then given
+beyond their least, in turn. [V]"""
+
+
 UNEVEN = 0.3
 """Share of a load that the smaller half of it must have, to be divided where the cable parts. [-]"""
 
@@ -291,7 +296,25 @@ class LayoutSearch:
         return [*sorted(roomy), *sorted(tight)]
 
     def _drafts_of(self, boxes: tuple[PlacedBox, ...]) -> Iterator[Draft]:
-        """What is found with some boxes, each cheaper than the one before it."""
+        """What is found with some boxes, each cheaper than the one before it.
+
+        Boxes that have hardly room for what cables lose are tried with thicker cables, which lose less.
+        """
+        site = self._site
+        room_va = sum(site.boxes[box.offer].room_va(box.mount) for box in boxes)
+        tight = room_va < TIGHT * site.least_va
+        best = inf
+        for spare_v in (0.0, *SPARES_V):
+            self._strict, self._fits = Strictness(spare_v=spare_v), {}
+            for draft in self._drafts_within(boxes):
+                if draft.design.cost < best:
+                    best = draft.design.cost
+                    yield draft._replace(strict=self._strict)
+            if not tight or not self.drafts:
+                return
+
+    def _drafts_within(self, boxes: tuple[PlacedBox, ...]) -> Iterator[Draft]:
+        """The same with what is kept as it is."""
         best: Draft | None = None
         for trees in self._trees(boxes):
             draft = self._constructed(boxes, trees, self._divided_among_boxes(boxes, trees))
@@ -726,12 +749,13 @@ SAVED = 1e-6
 
 
 class Draft(NamedTuple):
-    """A design with the trees and the groups that it was made from."""
+    """A design with the trees and the groups that it was made from, and what it had to keep."""
 
     boxes: tuple[PlacedBox, ...]
     trees: dict[int, Tree]
     groups: tuple[_Group, ...]
     design: SiteDesign
+    strict: Strictness = Strictness()
 
 
 def _copper_per_m2(site: Site, lamp: int) -> float:

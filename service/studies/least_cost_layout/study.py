@@ -14,7 +14,7 @@ from typing import Final, NamedTuple
 
 from service.circuit.estimate import Estimate, estimate_of
 from service.circuit.most import MAXIMUM_REQUEST_WORK
-from service.circuit.work import OPERATIONS_OF_WORK, WorkOverLimitError
+from service.circuit.work import OPERATIONS_OF_WORK, WorkOverLimitError, left
 from service.findings.connection import WET_CONTACT_VOLTAGE
 from service.findings.finding import (
     CIRCUIT_CURRENT,
@@ -27,12 +27,14 @@ from service.findings.finding import (
 )
 from service.findings.limits import unaccepted
 from service.studies.least_cost_layout.bound import (
+    Bounding,
     BoundTerms,
     Impossible,
-    bound_of,
     bound_work,
     impossible,
 )
+from service.studies.least_cost_layout.engine import available
+from service.studies.least_cost_layout.refining import Refined, refined
 from service.studies.least_cost_layout.search import Draft, LayoutSearch, SiteDesign, Strictness
 from service.studies.least_cost_layout.site import CHAIN, EQUAL_HUB, PER_RUN, TEE, Site
 from service.studies.voltage_drop.study import DropAnswer
@@ -66,11 +68,13 @@ class ComparedWay(NamedTuple):
 class LayoutResult(NamedTuple):
     """The layout that is answered, if one passes; else the nearest that was tried.
 
-    `proof` says why none can pass, where that is certain. `spent` is the work of the search.
+    `proof` says why none can pass, where that is certain. `relaxed`: the bound was made better by a
+    relaxation. `spent` is the work of the search and of that.
     """
 
     proof: Impossible
     bound: BoundTerms
+    relaxed: bool
     layout: JudgedLayout | None
     nearest: JudgedLayout | None
     compared: tuple[ComparedWay, ...]
@@ -90,6 +94,14 @@ MOST_REPAIRS: Final = 8
 
 MOST_DRAFTS: Final = 4
 """Mixes of boxes whose design is solved."""
+
+
+WORK_OF_THE_REST: Final = 4_000
+"""That is kept for telling what was found."""
+
+
+ABOVE_ALL: Final = Decimal(10**12)
+"""More than any layout costs. [currency]"""
 
 
 SHARE_OF_A_WAY: Final = 0.05
@@ -118,8 +130,8 @@ def least_cost_layout(job: LayoutJob, judging: Judging) -> LayoutResult:
     site = job.site
     proof = impossible(site)
     if proof.proven:
-        return LayoutResult(proof, BoundTerms(*[Decimal(0)] * 4), None, None, (), 0)
-    bound = bound_of(site)
+        return LayoutResult(proof, BoundTerms(*[Decimal(0)] * 4), False, None, None, (), 0)  # noqa: FBT003  its name stands above
+    bounding = Bounding(site)
     search = LayoutSearch(site, job.effort)
     search.run()
     layout, nearest = _taken(job, search, judging)
@@ -131,7 +143,20 @@ def least_cost_layout(job: LayoutJob, judging: Judging) -> LayoutResult:
         allowed = way.way == "daisy-chain" if site.rules.branching == CHAIN else site.rules.branching == TEE
         if way.layout is not None and allowed and (layout is None or way.layout.cost < layout.cost):
             layout = way.layout
-    return LayoutResult(proof, bound, layout, nearest, compared, search.spent // OPERATIONS_OF_WORK)
+    bound, spent_on_it = _refined(job, bounding, layout)
+    spent = search.spent // OPERATIONS_OF_WORK + spent_on_it
+    relaxed = bound.relaxed != {}
+    return LayoutResult(proof, bound.terms, relaxed, layout, nearest, compared, spent)
+
+
+def _refined(job: LayoutJob, bounding: Bounding, layout: JudgedLayout | None) -> tuple[Refined, int]:
+    """The bound, as good as the rest of the work and the engine make it; and what that took."""
+    work = min(job.effort, left() - WORK_OF_THE_REST)
+    if work <= 0 or not available():
+        return Refined(bounding.least, {}), 0
+    before = left()
+    found = refined(bounding, work, ABOVE_ALL if layout is None else layout.cost)
+    return found, before - left()
 
 
 def _taken(
@@ -159,7 +184,7 @@ def _repaired(
     job: LayoutJob, search: LayoutSearch, draft: Draft, judging: Judging
 ) -> tuple[JudgedLayout | None, JudgedLayout]:
     """A draft made to keep more until it passes, if it comes to that; and the last that was solved."""
-    strict = Strictness()
+    strict = draft.strict
     while True:
         judged = _judged(job, draft.design, judging)
         if not judged.broken:

@@ -45,6 +45,7 @@ from service.studies.least_cost_layout.composing import (
     job_of_fixtures,
     question_of,
 )
+from service.studies.least_cost_layout.engine import RELAXATION, available
 from service.studies.least_cost_layout.pricing import BoughtCable, DesignCosts, costs_of
 from service.studies.least_cost_layout.quoting import quote_alternative, unnamed
 from service.studies.least_cost_layout.reply import (
@@ -179,7 +180,7 @@ class _Rows:
         gap = within_percent(costs.total, self._result.bound.amount)
         return LaidOut(
             summary=Summary(self._laid_text(layout, costs, gap), groups, verdict),
-            method=CLOSED_FORM,
+            method=self._method,
             work=self._result.spent,
             judged_conditions=self._question.conditions,
             currency=self._request.currency,
@@ -209,6 +210,10 @@ class _Rows:
             findings=findings,
             **self._closing(layout.answers),
         )
+
+    @property
+    def _method(self) -> str:
+        return RELAXATION if self._result.relaxed else CLOSED_FORM
 
     def none_passes(self) -> NoLayoutPasses:
         proof = self._result.proof
@@ -244,7 +249,7 @@ class _Rows:
             text = f"{text} Of the best one that was tried: {worst}" if worst else text
         return NoLayoutFound(
             summary=Summary(text, groups, FAILS),
-            method=CLOSED_FORM,
+            method=self._method,
             work=self._result.spent,
             judged_conditions=self._question.conditions,
             currency=self._request.currency,
@@ -260,6 +265,8 @@ class _Rows:
         assumed = [kind for answer in answers for kind in answer.assumptions]
         if any(route.length is UNSET for route in self._request.routes):
             assumed.append(ROUTES_STRAIGHT)
+        if not available() and not self._result.proof.proven:
+            assumed.append(BOUND_WITHOUT_ENGINE)
         return closing(
             [*dict.fromkeys(assumed), LENGTHS_AS_DRAWN],
             [source for answer in answers for source in answer.sources],
@@ -522,6 +529,14 @@ HELPS: Final = {
 
 
 CLOSED_FORM: Final = "closed-form"
+"""What a bound is proven by without the engine."""
+
+
+BOUND_WITHOUT_ENGINE: Final = AssumptionKind(
+    "bound-closed-form",
+    "The bound is a formula. With the packages of the extra `layout`, which are not installed here, it would"
+    " be higher.",
+)
 
 
 FIFTEEN_V: Final = 15.0

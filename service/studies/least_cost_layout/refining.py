@@ -1,0 +1,159 @@
+"""A closed-form bound made better by relaxations, part by part, where the engine is installed.
+
+A relaxation with boxes at more mounting points, or without what a winding takes, holds for all parts within
+it, so that one of all is solved first. Its multipliers prove something of each part by itself; then the
+weakest part is solved, or branched, over and over. Each part keeps the best that is proven of it, and the
+least of all parts holds for every layout.
+"""
+
+from __future__ import annotations
+
+from contextlib import suppress
+from decimal import ROUND_FLOOR, Decimal
+from fractions import Fraction
+from math import inf
+from typing import NamedTuple
+
+from service.studies.least_cost_layout.bound import (
+    CENT,
+    GUARD,
+    TINY,
+    Bounding,
+    BoundTerms,
+    Part,
+    joints_of,
+    siemens_of,
+    supply_of,
+)
+from service.studies.least_cost_layout.design import EffortSpentError, Meter
+from service.studies.least_cost_layout.programme import RowName
+from service.studies.least_cost_layout.relaxation import Losses, grouped
+from service.studies.least_cost_layout.relaxing import Relaxed
+from service.studies.least_cost_layout.site import Site
+
+
+class Case(NamedTuple):
+    """What a relaxation is of: mounting points, and the one box that there is, if it is counted by itself."""
+
+    mounts: tuple[int, ...]
+    box: int | None
+
+    def has(self, part: Part) -> bool:
+        """Whether all layouts of a part are in it."""
+        if self.box is not None:
+            return (part.mounts, part.box) == self
+        return set(part.mounts) <= set(self.mounts)
+
+
+class Refined(NamedTuple):
+    """The bound, and the relaxations that it was made better by."""
+
+    terms: BoundTerms
+    relaxed: dict[Case, Relaxed]
+
+
+def refined(bounding: Bounding, work: int, cost: Decimal) -> Refined:
+    """Make a bound better.
+
+    Parameters
+    ----------
+    bounding : Bounding
+        What the closed form proves; the parts in it get what is proven here.
+    work : int
+        That it may take.
+    cost : Decimal
+        Of a layout that passes: no more than this need be proven. [currency]
+    """
+    return _Refining(bounding, Meter(work)).run(cost)
+
+
+class _Refining:
+    def __init__(self, bounding: Bounding, meter: Meter) -> None:
+        self._bounding, self._meter = bounding, meter
+        self._relaxed: dict[Case, Relaxed] = {}
+        self._groups = grouped(bounding.site, range(len(bounding.site.mounts)))
+
+    def run(self, cost: Decimal) -> Refined:
+        bounding = self._bounding
+        with suppress(EffortSpentError):
+            while bounding.parts and bounding.least.amount < cost:
+                part = bounding.parts[bounding.weakest]
+                case, widest = Case(part.mounts, part.box), self._widest(part, cost)
+                if case in self._relaxed:
+                    if not self._relaxed[case].improve():
+                        break
+                elif widest is not None:
+                    case = widest
+                    self._relaxed[case] = self._begun(case)
+                    self._relaxed[case].improve()
+                else:
+                    self._relaxed[case] = self._begun(case)
+                self._take(case)
+        return Refined(bounding.least, self._relaxed)
+
+    def _widest(self, part: Part, cost: Decimal) -> Case | None:
+        """A case of all parts below a cost, if there are others and none was looked at yet."""
+        bounding = self._bounding
+        below = [
+            each for each, terms in zip(bounding.parts, bounding.terms, strict=True) if terms.amount < cost
+        ]
+        if self._relaxed or below == [part]:
+            return None
+        return Case(tuple(sorted({mount for each in below for mount in each.mounts})), None)
+
+    def _begun(self, case: Case) -> Relaxed:
+        site = self._bounding.site
+        wider = [each for each in self._relaxed if set(case.mounts) <= set(each.mounts)]
+        known: dict[RowName, Fraction] = {}
+        if wider:
+            # That with the fewest mounting points is nearest to it.
+            known = self._relaxed[min(wider, key=lambda each: len(each.mounts))].multipliers
+        losses = losses_of(site, case)
+        return Relaxed(site, case.mounts, room_of(site, case), self._groups, losses, self._meter, known)
+
+    def _take(self, case: Case) -> None:
+        """Give all parts of a case what is proven of it."""
+        bounding, site = self._bounding, self._bounding.site
+        value = self._relaxed[case].value
+        counted = Decimal(value.numerator) / Decimal(value.denominator) * (1 - GUARD)
+        for index, part in enumerate(bounding.parts):
+            if case.has(part):
+                terms = bounding.terms[index]
+                amount = (part.boxes + counted + beside(site, part)).quantize(CENT, ROUND_FLOOR)
+                if amount > terms.amount:
+                    bounding.terms[index] = terms._replace(copper=terms.copper + amount - terms.amount)
+
+
+def beside(site: Site, part: Part) -> Decimal:
+    """The joints of a part that a relaxation does not count. [currency]
+
+    It counts what leaves a box as a tee, if a tee is cheaper than an end.
+    """
+    boxes = 1 if part.box is not None else max(2, len(part.mounts))
+    return joints_of(site, part) - boxes * min(site.joints.cable_end, site.joints.tee)
+
+
+def losses_of(site: Site, case: Case) -> Losses | None:
+    r"""What cables may lose behind the one box of a case; None where it is not counted by itself.
+
+    Behind it :math:`|S + w| \ge |S| + w \cos\varphi` volt-amperes are drawn where w watts are lost.
+    """
+    if case.box is None:
+        return None
+    part = Part(case.mounts, case.box, Decimal(0))
+    supply_v, box = supply_of(site, part), site.boxes[case.box]
+    watts = sum(lamp.least_w for lamp in site.lamps)
+    if not watts or supply_v <= 0.0:
+        return None
+    most_va = box.rating_va * supply_v / max(box.taps_v) * (1.0 + TINY)
+    return Losses(
+        max(0.0, most_va - site.least_va) * site.least_va / watts,
+        tuple(lamp.least_w / supply_v for lamp in site.lamps),
+    )
+
+
+def room_of(site: Site, case: Case) -> list[float]:
+    """What the way to each lamp may take at most; infinite for one that draws nothing. [ohm]"""
+    supply_v = supply_of(site, Part(case.mounts, case.box, Decimal(0)))
+    siemens = [siemens_of(lamp, supply_v) for lamp in site.lamps]
+    return [1.0 / each if each else inf for each in siemens]

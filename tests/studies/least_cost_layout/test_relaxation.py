@@ -1,0 +1,164 @@
+"""What relaxations prove, beside layouts that are enumerated and found, and proven a second time."""
+
+from decimal import Decimal
+from fractions import Fraction
+from math import inf
+from random import Random
+
+import pytest
+
+from service.physics.load import constant_power
+from service.studies.least_cost_layout import study, translate
+from service.studies.least_cost_layout.bound import Bounding, bound_of
+from service.studies.least_cost_layout.programme import Bounds, Programme, Row, proven, rounded
+from service.studies.least_cost_layout.refining import Case, Refined, losses_of, refined, room_of
+from service.studies.least_cost_layout.relaxing import NOTHING_PASSES, Relaxed
+from service.studies.least_cost_layout.site import Site
+from tests import jobs
+from tests.client import Client
+from tests.studies.least_cost_layout import enumeration
+from tests.studies.least_cost_layout.certifier import Remade
+from tests.studies.least_cost_layout.requests import garden
+from tests.studies.least_cost_layout.sites import site
+from tests.studies.least_cost_layout.test_bound import found, tiny
+
+WORK = 20_000
+"""Enough for every site here to be proven to the end."""
+
+
+def proof_of(made: Site, work: int = WORK) -> Refined:
+    """The bound of a site, made better without a layout to stop at."""
+    return refined(Bounding(made), work, Decimal(10**9))
+
+
+def random_site(seed: int) -> Site:
+    """A site of a few lamps, with lagging currents, long ways and free trenches among them."""
+    random = Random(seed)  # repeatable, not secret
+    made = site(
+        random.randint(2, 7), seed, mounts=random.randint(1, 3), trench=random.choice((0.0, 1.0, 6.0))
+    )
+    longer, factor = random.choice((0.5, 1.0, 2.5)), random.choice((1.0, 1.0, 0.8, 0.6))
+    return made._replace(
+        routes=tuple(each._replace(length_m=each.length_m * longer) for each in made.routes),
+        lamps=tuple(
+            each._replace(load=constant_power(each.load.power_w, apparent_va=each.load.power_w / factor))
+            for each in made.lamps
+        ),
+    )
+
+
+@pytest.mark.parametrize("seed", range(1, 25))
+def test_what_is_proven_is_never_above_the_cheapest_of_all_layouts(seed: int) -> None:
+    made = tiny(seed)
+    closed, bound = bound_of(made).amount, proof_of(made).terms.amount
+    assert float(closed) <= float(bound) <= enumeration.cheapest(made) + 1e-9
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_what_is_proven_is_below_what_is_found(seed: int) -> None:
+    made = random_site(seed)
+    assert float(proof_of(made).terms.amount) <= found(made, 1_500)
+
+
+def assert_proven_again(made: Site, case: Case, relaxed: Relaxed) -> None:
+    """Every branch is proven from the site alone, and all branches together leave nothing out."""
+    room = [min(each, 1e300) if each < inf else inf for each in room_of(made, case)]
+    losses = losses_of(made, case)
+    relaxation = relaxed.relaxation
+    rows, routes = relaxation.programme.rows, {column: at for at, column in enumerate(relaxation.dug)}
+    remade = Remade(
+        made,
+        [made.mounts[mount].place for mount in case.mounts],
+        relaxation.lamps_of,
+        room,
+        None if losses is None else (losses.most_w, losses.least_a),
+    )
+    whole = Fraction(0)
+    for leaf in (*relaxed.leaves, *relaxed.refuted):
+        multipliers = {rows[index].name: each for index, each in leaf.multipliers.items()}
+        undug, dug = [routes[each] for each in leaf.bounds.zero], [routes[each] for each in leaf.bounds.one]
+        refuted = leaf.value == NOTHING_PASSES
+        value = remade.proven(multipliers, undug, dug, costly=not refuted)
+        if refuted:
+            assert value > 0
+        else:
+            # Weights of lamps are floats in the one and fractions in the other.
+            assert float(value) == pytest.approx(float(leaf.value), rel=1e-9, abs=1e-6)
+        whole += Fraction(1, 2 ** (len(leaf.bounds.zero) + len(leaf.bounds.one)))
+    assert whole == 1
+
+
+@pytest.mark.parametrize("seed", range(1, 31))
+def test_what_is_proven_is_proven_a_second_time_from_the_site_alone(seed: int) -> None:
+    made = random_site(seed)
+    proof = proof_of(made)
+    assert proof.relaxed
+    for case, relaxed in proof.relaxed.items():
+        assert_proven_again(made, case, relaxed)
+
+
+def test_a_garden_with_branches_is_proven_a_second_time() -> None:
+    made = site(10, 6, trench=4.0, extra=1.2)
+    proof = proof_of(made, 60_000)
+    assert any(len(relaxed.leaves) > 1 for relaxed in proof.relaxed.values())
+    for case, relaxed in proof.relaxed.items():
+        assert_proven_again(made, case, relaxed)
+
+
+def programme() -> Programme:
+    """Two columns of which three at least are wanted; the least cost is 2 + 2 × 3 = 8."""
+    made = Programme()
+    columns = [made.column(1.0, 2.0), made.column(3.0, 5.0), made.column(7.0, 1.0)]
+    made.row(Row(("wanted",), 4.0, tuple((each, 1.0) for each in columns)))
+    return made
+
+
+@pytest.mark.parametrize("multiplier", [0.0, 0.5, 1.0, 2.0, 3.0, 4.0, 100.0])
+def test_any_multiplier_gives_a_bound_and_the_right_one_gives_the_least_cost(multiplier: float) -> None:
+    made = programme()
+    bound = proven(made, rounded([multiplier], made.rows), Bounds())
+    assert bound <= 8
+    assert (bound == 8) == (multiplier == 3.0)
+
+
+def test_a_multiplier_of_the_wrong_sign_counts_as_none() -> None:
+    made = programme()
+    assert rounded([-3.0], made.rows) == {}
+
+
+def test_what_cannot_be_is_refuted_without_costs() -> None:
+    made = programme()
+    made.row(Row(("none",), 0.0, ((0, -1.0), (1, -1.0), (2, -1.0))))
+    multipliers = {0: Fraction(1), 1: Fraction(1)}
+    assert proven(made, multipliers, Bounds(), costly=False) == 4
+
+
+def test_the_same_site_is_proven_alike_each_time() -> None:
+    made = site(12, 5, mounts=2)
+    one, other = (proof_of(made, 15_000) for _ in range(2))
+    assert one.terms == other.terms
+    for case, relaxed in one.relaxed.items():
+        assert [leaf.multipliers for leaf in relaxed.leaves] == [
+            leaf.multipliers for leaf in other.relaxed[case].leaves
+        ]
+
+
+def test_more_work_never_proves_less() -> None:
+    made = site(10, 3, mounts=2)
+    amounts = [proof_of(made, work).terms.amount for work in (1, 2_000, 8_000, 30_000)]
+    assert amounts == sorted(amounts)
+    assert amounts[0] == bound_of(made).amount < amounts[-1]
+
+
+def test_the_bound_says_what_it_was_proven_by(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:
+    request = garden(5, 3, effort=4_000)
+    path = "/v1/least-cost-layout"
+    relaxed = jobs.answer(client, request, path)
+    for module in (study, translate):
+        monkeypatch.setattr(module, "available", lambda: False)
+    closed = jobs.answer(client, request, path)
+    assert (relaxed["method"], closed["method"]) == ("relaxation", "closed-form")
+    assert "bound-closed-form" in jobs.assumed(closed)
+    assert "bound-closed-form" not in jobs.assumed(relaxed)
+    assert Decimal(closed["bound"]["amount"]) <= Decimal(relaxed["bound"]["amount"])
+    assert closed["costs"] == relaxed["costs"]
