@@ -89,8 +89,10 @@ def _joints_ohm(run: RunSpec, stretch: LaidStretch, temperature_c: float) -> flo
     """What the joints in a stretch of a run add. [ohm]"""
     if not stretch.joined:
         return 0.0
-    before = [change for change in run.changes if change.at_m <= stretch.from_m + SAME_PLACE_M]
-    spec = max(before, key=attrgetter("at_m")).cable if before else run.cable
+    # Of several changes at one place the last holds, as where the cable is laid.
+    changes = sorted(run.changes, key=attrgetter("at_m"))
+    cables = [change.cable for change in changes if change.at_m <= stretch.from_m + SAME_PLACE_M]
+    spec = cables[-1] if cables else run.cable
     return joints_resistance(resolve_cable(spec, temperature_c), stretch.laid_m, stretch.joined)
 
 

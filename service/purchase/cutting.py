@@ -17,6 +17,7 @@ from typing import NamedTuple
 from service.circuit.work import OPERATIONS_OF_WORK, Budget, WorkOverLimitError
 from service.purchase.knapsack import LENGTH_BITS
 from service.purchase.packing import (
+    FILLED,
     LOOKED_AT,
     CuttingProblem,
     Filled,
@@ -33,7 +34,7 @@ from service.purchase.steps import OutOfStepsError, Steps
 MOST_MIXES = 1_000
 """Mixes that are looked at: spools as dear for their length as others could be mixed for ever."""
 
-MIX_LOOKED_AT = 20
+MIX_LOOKED_AT = 100
 """Operations of one look at a mix."""
 
 
@@ -218,7 +219,7 @@ class CutPlan(NamedTuple):
 
 def work_of_first_cut(pieces: int, spools: int) -> int:
     """Work of one cut list of so many pieces and spools on offer, without any search for a better one."""
-    return 1 + pieces * (OPERATIONS_OF_A_CUT + LOOKED_AT * (spools + 3)) // OPERATIONS_OF_WORK
+    return 1 + pieces * (OPERATIONS_OF_A_CUT + FILLED + LOOKED_AT * (spools + 3)) // OPERATIONS_OF_WORK
 
 
 def cut_whole(

@@ -30,7 +30,7 @@ from service.purchase.cutting import (
     cut_whole,
 )
 from service.purchase.knapsack import LENGTH_BITS
-from service.purchase.packing import LOOKED_AT, Offer
+from service.purchase.packing import FILLED, LOOKED_AT, Offer
 from service.purchase.steps import OutOfStepsError, Steps
 
 FEW_CHAINS, MOST_CHAINS = 12, 60
@@ -38,6 +38,9 @@ FEW_CHAINS, MOST_CHAINS = 12, 60
 
 MOST_IN_A_ROW = 40
 """Joints of the longest chain that is looked at."""
+
+SOME_JOINTS = (1, 2, 4, 8, 16, MOST_IN_A_ROW)
+"""Numbers of joints at which it is asked what one of them costs."""
 
 SPARE_LENGTH = (0, 5, 10, 20, 40)
 """Cable bought beyond what is needed, in thousandths of it: the more is left, the fewer joints."""
@@ -277,7 +280,8 @@ class _Joining:
         """A part of the work, as far as it is left beside a first cut list of so many kinds, and its cuts."""
         left = self._work - (self._from - self._cutter.budget.left)
         looks = 2 * self._number + len(self._pieces) * kinds
-        first = (2 * OPERATIONS_OF_A_CUT * self._number + LOOKED_AT * looks) // OPERATIONS_OF_WORK
+        cuts, fills = 2 * OPERATIONS_OF_A_CUT * self._number, FILLED * len(self._pieces)
+        first = (cuts + fills + LOOKED_AT * looks) // OPERATIONS_OF_WORK
         return min(self._work // parts, max(0, left - first if kinds else left))
 
     def _cut_whole(self) -> None:
@@ -300,7 +304,7 @@ class _Joining:
     def _slopes(self) -> list[int]:
         """What one joint costs, the least among many and alone: a search needs one price for each."""
         price = self._joints.price
-        least = min(price(number) // number for number in range(1, MOST_IN_A_ROW))
+        least = min(price(number) // number for number in SOME_JOINTS)
         return sorted({least, price(1)})
 
     def _at_least(self, joints: int) -> int:
@@ -308,7 +312,12 @@ class _Joining:
         first = max(joints, self._fewest)
         last = max([first, *(bound.up_to for bound in self._bounds)]) + 1
         # From the last on only the mix bounds it, and more joints cost no less.
-        return min(self._least_with(number) for number in range(first, last + 1))
+        least, of_mix = self._least_with(first), self._cutter.at_least(self._mix)
+        for number in range(first + 1, last + 1):
+            if of_mix + self._joints.price(number) >= least:
+                break
+            least = min(least, self._least_with(number))
+        return least
 
     def _least_with(self, joints: int) -> int:
         """No plan with just so many joints is charged less."""

@@ -13,8 +13,8 @@ from typing import NamedTuple
 from service.purchase.knapsack import best_filling
 from service.purchase.steps import Steps
 
-LOOKED_AT = 3
-"""Operations of one look at a length, a spool or a bound."""
+LOOKED_AT, FILLED = 3, 60
+"""Operations of one look at a length, a spool or a bound, and of putting pieces into spools alike."""
 
 
 class Offer(NamedTuple):
@@ -114,7 +114,7 @@ def best_fit(problem: CuttingProblem, preferred: int, steps: Steps) -> Packing:
         while needed and (place := bisect_left(lefts, (length, -1))) < len(lefts):
             left, serial = lefts.pop(place)
             needed = fill(opened[serial], left, index, needed)
-            steps.take(LOOKED_AT)
+            steps.take(FILLED)
         for offer in openings:
             room = problem.offers[offer].room
             steps.take(LOOKED_AT)
@@ -122,6 +122,7 @@ def best_fit(problem: CuttingProblem, preferred: int, steps: Steps) -> Packing:
                 spools = min(stock[offer], -(-needed // (room // length)))
                 stock[offer] -= spools
                 needed = fill(Filled(offer, (), spools), room, index, needed)
+                steps.take(FILLED)
     fillings = [_cheapest_for(problem, opened[serial]) for _, serial in lefts]
     return packing_of(problem, [each for each in fillings if each.counts])
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from service.circuit.work import OPERATIONS_OF_WORK, Budget, WorkOverLimitError, charge, count
 
-PAID_AT_ONCE = 10
+PAID_AT_ONCE = 3
 """Work after which what was done is paid."""
 
 

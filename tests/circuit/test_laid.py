@@ -92,6 +92,16 @@ def test_a_joint_in_one_of_cables_side_by_side_is_a_mesh_of_which_one_is_longer(
     assert volts_of(joined)[0] < volts_of(route)[0] - 0.01
 
 
+def test_of_changes_at_one_place_the_last_is_the_cable_that_has_the_joints() -> None:
+    single, double = jobs.awg(16), jobs.awg(16, cables_in_parallel=2)
+    changes = [{"at": jobs.metres(10), "cable": cable} for cable in (single, double)]
+    changed = job_from(jobs.job(jobs.run(*lamps(10, 20), cable=jobs.awg(12), cable_changes=changes)))
+    last = job_from(jobs.job(jobs.run(*lamps(10, 20), cable=jobs.awg(12), cable_changes=changes[1:])))
+    both = LaidStretch(0, 10, 10), LaidStretch(10, 20, 10, (JoinedCable(1, 0.01),) * 2)
+    assert volts_of(with_laid(changed, *both)) == volts_of(with_laid(last, *both))
+    assert volts_of(with_laid(changed, *both))[-1] < volts_of(changed)[-1]
+
+
 def test_each_pole_of_a_joined_cable_is_in_parallel_by_itself() -> None:
     # By hand: conductors of 0.5 and 1 ohm, a joint of 1 ohm at each pole of one of two cables.
     cable = {**jobs.ohms_per_km(25.0), "other_conductor": jobs.ohms_per_km(50.0), "cables_in_parallel": 2}

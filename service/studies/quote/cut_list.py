@@ -30,7 +30,7 @@ WORK_OF_A_CUT_LIST: Final = 6_000
 LONGEST_SPOOL: Final = (1 << LENGTH_BITS) - 1
 """Micrometres of the longest spool that can be cut from, some 1,100 km."""
 
-BEGUN: Final = 4
+BEGUN: Final = 12
 """Searches that may have begun before they see that nothing may be spent on them."""
 
 
@@ -215,8 +215,15 @@ def joints_net(lines: Sequence[PerJoint], joints: int, minor_unit: int) -> Decim
     >>> joints_net([connectors, sealant], 1, 2), joints_net([connectors, sealant], 5, 2)
     (Decimal('16.76'), Decimal('44.20'))
     """
-    added = (Fraction(line.net(joints, minor_unit)) - Fraction(line.net(0, minor_unit)) for line in lines)
-    return rounded(sum(added, start=Fraction(0)), minor_unit)
+    return rounded(
+        _lines_net(lines, joints, minor_unit) - _lines_net(lines, 0, minor_unit),
+        minor_unit,
+    )
+
+
+def _lines_net(lines: Sequence[PerJoint], joints: int, minor_unit: int) -> Fraction:
+    """What the lines come to together with so many joints."""
+    return sum((Fraction(line.net(joints, minor_unit)) for line in lines), start=Fraction(0))
 
 
 def cut_list(  # noqa: PLR0913  # what is cut, from what, and what that may cost
@@ -325,6 +332,7 @@ class _Prices:
         self._deterrent = sum(piece.length * piece.number for piece in pieces) + max(
             spool.length for spool in spools
         )
+        self._nets = {0: _lines_net(self._lines, 0, minor_unit)}
         self.coin = self._scale // 10**minor_unit if self._known else 1
         self.of_spools = (
             [int(price * self._scale) for price in prices]
@@ -336,7 +344,9 @@ class _Prices:
         """What so many joints cost."""
         if not self._known:
             return joints * self._deterrent
-        return int(Fraction(joints_net(self._lines, joints, self._minor_unit)) * self._scale)
+        if joints not in self._nets:
+            self._nets[joints] = _lines_net(self._lines, joints, self._minor_unit)
+        return int((self._nets[joints] - self._nets[0]) * self._scale)
 
     def net(self, charged: int) -> Decimal | None:
         """In the currency; None where it is a length."""

@@ -43,6 +43,12 @@ MOST_FOR_CUTS: Final = 40_000
 OPERATIONS_OF_A_PIECE, OPERATIONS_OF_A_LINE, OPERATIONS_OF_A_JOINT = 400, 600, 600
 """Operations of laying and telling a piece or a splice, of a line of a bill, of a joint within a run."""
 
+WORK_OF_A_BILL: Final = 80
+"""Work of a bill without lines: its part of reading, summing up and telling."""
+
+WORK_OF_JOINING: Final = 300
+"""Work of looking for joints in one cable, however little of it there is."""
+
 ENDS: Final = 2
 """Of cable at a joint within it."""
 
@@ -121,7 +127,8 @@ def quote_work(job: QuoteJob) -> Estimate:
             cuts += 1
             cable = job.goods.cables[row]
             first += first_cut_work(cable, pieces, job.terms)
-            if alternative.joints == ANYWHERE:
+            if alternative.joints == ANYWHERE and cable.spools:
+                first += WORK_OF_JOINING
                 optional += work_of_joints(most_joints(cable, pieces))
         first += work_of_lines(job.goods, alternative)
     return estimate_of(first, optional + cuts * share_of_cuts(cuts))
@@ -145,7 +152,7 @@ def work_of_telling_parts(part: PartJob) -> int:
 def work_of_lines(goods: Goods, alternative: AlternativeJob) -> int:
     """Work of the lines that a bill may have."""
     rows = sum(len(each) for each in goods) + sum(len(part.fixtures) for part in alternative.parts)
-    return 1 + rows * OPERATIONS_OF_A_LINE // OPERATIONS_OF_WORK
+    return WORK_OF_A_BILL + rows * OPERATIONS_OF_A_LINE // OPERATIONS_OF_WORK
 
 
 def work_of_joints(joints: int) -> int:
@@ -234,7 +241,10 @@ def _billed(job: QuoteJob, alternative: AlternativeJob, share: int) -> BillAnswe
         )
         for row, pieces in pieces_by_row(alternative).items()
     )
-    _pay(work_of_joints(sum(len(each.plan.joints) for each in cuts if each.plan is not None)))
+    plans = [each.plan for each in cuts if each.plan is not None]
+    if alternative.joints == ANYWHERE:
+        _pay(WORK_OF_JOINING * len(plans))
+    _pay(work_of_joints(sum(len(plan.joints) for plan in plans)))
     in_runs = tuple(_joints_within(cuts))
     for each in in_runs:
         joiner.join_in_run(job.goods.cables[cuts[each.cuts].row].conductor, (each.met,))
