@@ -10,7 +10,7 @@ from msgspec import json
 
 from service.sheets.drawing import WIDE, Drawing, Stroke, Words, breadth
 from service.studies.voltage_drop.drawing import BROAD, SLIM, Canvas, overview, plans, profile
-from service.studies.voltage_drop.network import drawn_network_of
+from service.studies.voltage_drop.network import drawn_network_of, trails_of
 from service.studies.voltage_drop.reply import Solved, VoltageDropReply
 from service.studies.voltage_drop.request import VoltageDropRequest
 from service.studies.voltage_drop.study import voltage_drop
@@ -147,7 +147,7 @@ def test_no_stroke_runs_through_the_name_of_a_branch(room: Canvas) -> None:
     network = drawn_network_of(message, reply)
     for drawing in (
         *plans(reply, network, room),
-        overview(reply, network, 12, [row.verdict for row in reply.fixtures], room),
+        overview(reply, network, trails_of(network), [row.verdict for row in reply.fixtures], room),
     ):
         assert crossings(drawing) == []
         said = [part.text for part in drawing.parts if isinstance(part, Words)]
@@ -176,7 +176,7 @@ def test_no_line_of_cable_meets_another_but_where_it_begins() -> None:
     message, reply = json.decode(json.encode(request), type=VoltageDropRequest), solved(request)
     network = drawn_network_of(message, reply)
     verdicts = [row.verdict for row in reply.fixtures]
-    for drawing in (*plans(reply, network), overview(reply, network, 12, verdicts)):
+    for drawing in (*plans(reply, network), overview(reply, network, trails_of(network), verdicts)):
         strokes = [
             part.points for part in drawing.parts if isinstance(part, Stroke) and len(part.points) == 2
         ]
