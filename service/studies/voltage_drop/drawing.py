@@ -62,11 +62,13 @@ MOST_NAMES = 14
 
 
 def profile(reply: Solved, network: DrawnNetwork, room: Canvas = BROAD) -> Drawing:
-    """Volts against the distance from the supply."""
+    """Volts against the distance from the supply: cable in bold, leads and strips beyond it in thin lines."""
     at_v = voltages(network)
     trails = trails_of(network)
     lines = [_volts_along(trail, at_v, network) for trail in trails]
     shown_v = [*(volts for line in lines for volts in line), *(row.voltage.value for row in reply.fixtures)]
+    beyond = [(leg.start, leg.end) for leg in network.legs if not leg.cable]
+    shown_v += [at_v[end] for _, end in beyond]
     limits = _window_limits(reply.fixtures, min(shown_v), max(shown_v))
     shown_v += [limit.value for limit in limits]
     frame = room.profile
@@ -86,6 +88,7 @@ def profile(reply: Solved, network: DrawnNetwork, room: Canvas = BROAD) -> Drawi
         *chart.limit_lines(limits),
         *_names(trails, curves, room),
         *(Stroke(curve, "bold") for curve in curves),
+        *(Stroke([chart.at(network.distance[end], at_v[end]) for end in ends]) for ends in beyond),
         *_limit_words(chart, limits, curves),
     ]
     for row, lamp in zip(reply.fixtures, network.lamps, strict=True):
