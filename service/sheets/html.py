@@ -10,7 +10,7 @@ from xml.etree.ElementTree import Element, tostring
 from service.sheets.figures import NOTHING
 from service.sheets.sheet import Block, Column, Facts, Figure, Headline, Paragraph, Section, Sheet, Table
 from service.sheets.svg import STYLE as SVG_STYLE
-from service.sheets.svg import each, element, svg_element
+from service.sheets.svg import each, element, isolated, svg_element
 
 _SIZES: Final = {"a4": "A4", "letter": "letter"}
 
@@ -118,12 +118,13 @@ def _section(section: Section) -> Element:
 
 def _block(block: Block) -> Element:
     if isinstance(block, Headline):
-        return element("p", block.text, class_="headline grave" if block.grave else "headline")
+        return element("p", isolated(block.text), class_="headline grave" if block.grave else "headline")
     if isinstance(block, Paragraph):
-        return element("p", block.text)
+        return element("p", isolated(block.text))
     if isinstance(block, Facts):
         rows = [
-            element("tr", element("th", name, scope="row"), element("td", text)) for name, text in block.rows
+            element("tr", element("th", isolated(name), scope="row"), element("td", isolated(text)))
+            for name, text in block.rows
         ]
         return element("table", element("tbody", *rows), class_="facts")
     if isinstance(block, Figure):
@@ -150,7 +151,7 @@ def _table(table: Table) -> Element:
     for place in range(len(table.rows)):
         if place in table.groups:
             span = {"colspan": str(len(table.columns))}
-            group = element("th", table.groups[place], scope="colgroup", class_="group", **span)
+            group = element("th", isolated(table.groups[place]), scope="colgroup", class_="group", **span)
             rows.append(element("tr", group))
         rows.append(_row(table, place))
     body = element("table", element("thead", heads), element("tbody", *rows))
@@ -160,7 +161,7 @@ def _table(table: Table) -> Element:
 
 
 def _row(table: Table, place: int) -> Element:
-    row = element("tr", *each("td", table.rows[place]))
+    row = element("tr", *each("td", map(isolated, table.rows[place])))
     if place in table.strong:
         row.set("class", "strong")
     for cell, column in zip(row, table.columns, strict=True):

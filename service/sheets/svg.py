@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from typing import Final
 from xml.etree.ElementTree import Element, tostring
@@ -88,7 +89,19 @@ def _words(part: Words) -> Element:
     anchor = {} if part.anchor == "start" else {"text-anchor": part.anchor}
     weight = {"font-weight": "600"} if part.bold else {}
     place = {"x": _number(part.x), "y": _number(part.y), "font-size": _number(part.size)}
-    return element("text", part.text, **look, **place, **anchor, **weight)
+    return element("text", isolated(part.text), **look, **place, **anchor, **weight)
+
+
+_LETTERS: Final = "\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufefc"
+_RIGHT_TO_LEFT: Final = re.compile(f"[{_LETTERS}]+(?:[ \u00a0-]+[{_LETTERS}]+)*")
+
+
+def isolated(text: str) -> str:
+    """A text in which words that run from right to left move nothing beside them (UAX #9, isolates).
+
+    Else "4 × NAME, 1 × NAME" shows the 1 beside the 4, and a number after a name before it.
+    """
+    return _RIGHT_TO_LEFT.sub("\u2068\\g<0>\u2069", text)
 
 
 def _path(points: Sequence[Point]) -> str:

@@ -10,6 +10,7 @@ from typing import Any
 
 import pytest
 
+from service.sheets.svg import isolated
 from tests.client import Client
 from tests.sheets.reading import HTML, PDF, SVG
 from tests.sheets.studies import EXAMPLES, IDS, STUDIES, Printed
@@ -137,3 +138,10 @@ def test_the_program_that_draws_says_nothing_where_no_decoder_of_pictures_is_ins
         [sys.executable, "-c", program], capture_output=True, check=True, timeout=60
     )
     assert (ended.stdout, ended.stderr) == (b"", b"")
+
+
+def test_words_from_right_to_left_move_no_number_beside_them() -> None:
+    """Without isolates (UAX #9) "4 × A, 1 × B" is shown with the count of B beside that of A."""
+    apart = "4 × \u2068مصباح أرضي\u2069, 1 × \u2068كشاف\u2069, 11.87 V"
+    assert isolated("4 × مصباح أرضي, 1 × كشاف, 11.87 V") == apart
+    assert isolated("4 × Leuchte, 1 × 梨の木, 11.87 V") == "4 × Leuchte, 1 × 梨の木, 11.87 V"

@@ -659,3 +659,17 @@ def test_the_name_of_a_type_keeps_its_letters_at_the_start_of_a_sentence(client:
     page = page_of(client, DROP, asking(request, "customer")).text
     assert "spot at 9 m: 18 AWG needs" in page
     assert "Spot" not in page
+
+
+def test_the_lines_whose_lamps_fail_are_among_those_that_a_customer_sees(client: Client) -> None:
+    """Of thirty runs, of which the last alone has a lamp with too little, that one is drawn and listed."""
+    fine = [run(lamp(5, watts(3)), name=f"bed {number}", cable=awg(12)) for number in range(29)]
+    dim = run(lamp(60, watts(9), window=jobs.window(12.1, 15)), name="far gate", cable=awg(14))
+    request = job(*fine, dim, supply=BOX)
+    page = printed(client, DROP, asking(request, "customer"), HTML).decode()
+    picture = page.partition("<svg")[2].partition("</svg>")[0]
+    assert "far gate" in picture
+    assert len(re.findall(r'<path class="warn"', picture)) == 3, "two in the legend, and the lamp"
+    rows = page_of(client, DROP, asking(request, "customer")).table("What was chosen", 1)
+    assert [row["Run"] for row in rows][-2:] == ["far gate", f"{31 - len(rows)} more"]
+    assert len(pdf_pages(printed(client, DROP, asking(request, "customer"), PDF))) == 1

@@ -228,8 +228,8 @@ class _StageReader:
         self._shared = {end.subject.pointer for end in connected.layout.ends}
 
     def taps(self) -> list[ReadPoint]:
-        """The volts of each tap in use."""
-        return [self.tap(volts) for volts in self._connected.feed.taps_v]
+        """The volts of each tap in use, in the order in which they stand on a box."""
+        return [self.tap(volts) for volts in sorted(self._connected.feed.taps_v)]
 
     def tap(self, volts: float) -> ReadPoint:
         """The volts of one tap, which is named only where there are several. [V]"""
@@ -238,7 +238,7 @@ class _StageReader:
     def amperes(self) -> list[ReadPoint]:
         """What leaves in all, by each tap and by each circuit, where there are several."""
         feed = self._connected.feed
-        taps = [feed.taps_v[tap] for tap in dict.fromkeys(feed.tap_of)]
+        taps = sorted(feed.taps_v[tap] for tap in set(feed.tap_of))
         circuits = [feed.circuits[circuit].name for circuit in dict.fromkeys(feed.circuit_of)]
         return [
             self._terminal(CURRENT, None, None),

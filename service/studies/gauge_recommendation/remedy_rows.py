@@ -21,9 +21,7 @@ from service.translate.naming import PlaceNames
 from service.translate.rows import subject_row
 from service.wire.conditions import Conditions
 
-NOT_ENOUGH: Final = (
-    "Not enough by itself, but the nearest of what was tried: {tried} With that {broken} is still broken."
-)
+NOT_ENOUGH: Final = "Not enough by itself, but the nearest of what was tried: {tried}"
 """What is said of a remedy that does not pass."""
 
 
@@ -42,8 +40,7 @@ def remedy_row(
     message = _in_words(remedy.changes, naming)
     message += _more_words(remedy, naming)
     if not remedy.assessment.passes:
-        broken = ", ".join(dict.fromkeys(violation.code for violation in remedy.assessment.violations))
-        message = NOT_ENOUGH.format(tried=message, broken=broken)
+        message = NOT_ENOUGH.format(tried=message)
     if not isinstance(judged, UnsetType):
         message = f"{message} {HOLDS_AS_STATED}"
     return RemedyRow(

@@ -136,7 +136,7 @@ def _compared(rows: list[ComparedPlan], zones: list[FixtureZone], unit: str, cur
     columns = [
         *texts("Zone", "Hubs"),
         *numbers("Runs", "Fullest run [VA]", f"Cable [{unit}]"),
-        *texts("Alone it", "Taken"),
+        *texts("By itself", "Chosen"),
         *numbers(priced("Price", currency), "Metal [mm2.m]"),
     ]
     table = [

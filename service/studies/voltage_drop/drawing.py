@@ -62,11 +62,13 @@ MOST_NAMES = 14
 
 
 def profile(reply: Solved, network: DrawnNetwork, room: Canvas = BROAD) -> Drawing:
-    """Volts against the distance from the supply."""
+    """Volts against the distance from the supply: cable in bold, leads and strips beyond it in thin lines."""
     at_v = voltages(network)
     trails = trails_of(network)
     lines = [_volts_along(trail, at_v, network) for trail in trails]
     shown_v = [*(volts for line in lines for volts in line), *(row.voltage.value for row in reply.fixtures)]
+    beyond = [(leg.start, leg.end) for leg in network.legs if not leg.cable]
+    shown_v += [at_v[end] for _, end in beyond]
     limits = _window_limits(reply.fixtures, min(shown_v), max(shown_v))
     shown_v += [limit.value for limit in limits]
     frame = room.profile
@@ -86,6 +88,7 @@ def profile(reply: Solved, network: DrawnNetwork, room: Canvas = BROAD) -> Drawi
         *chart.limit_lines(limits),
         *_names(trails, curves, room),
         *(Stroke(curve, "bold") for curve in curves),
+        *(Stroke([chart.at(network.distance[end], at_v[end]) for end in ends]) for ends in beyond),
         *_limit_words(chart, limits, curves),
     ]
     for row, lamp in zip(reply.fixtures, network.lamps, strict=True):
@@ -491,10 +494,15 @@ CELL = 6.0
 
 
 def overview(
-    reply: Solved, network: DrawnNetwork, most_rows: int, verdicts: Sequence[str], room: Canvas = BROAD
+    reply: Solved,
+    network: DrawnNetwork,
+    shown: Sequence[Trail],
+    verdicts: Sequence[str],
+    room: Canvas = BROAD,
 ) -> Drawing:
-    """The wiring and its lamps at a glance: so many lines of cable, and how much more there is.
+    """The wiring and its lamps at a glance: the lines of cable that are `shown`, and how much more there is.
 
+    Of what is shown the line on which it begins is shown as well.
     `verdicts`, one per row of fixtures, are those of the marks; where none is judged only places are shown.
     """
     judged = any(verdict != NOT_JUDGED for verdict in verdicts)
@@ -502,8 +510,8 @@ def overview(
     x = Scale(0.0, max(network.distance) or 1.0, PLAN_LEFT, room.plan_right)
     parts: list[Part] = [Words("supply", 2.0, 10.0, 8.0, bold=True)]
     row_of = {0: 14.0}
-    shown = as_drawn(trails[:most_rows])
-    for index, trail in enumerate(shown):
+    drawn = as_drawn(shown)
+    for index, trail in enumerate(drawn):
         y = LINE_HEAD + LINE * index + 20.0
         start = trail.points[0]
         begins = x.at(network.distance[start])
@@ -517,20 +525,21 @@ def overview(
             for place in at.get(point, ())
         ]
         parts += [mark(verdict, place, y) for place, verdict in _thinned(lamps)]
-        starts = [other.points[0] for other in shown[index + 1 :]]
+        starts = [other.points[0] for other in drawn[index + 1 :]]
         passing = {x.at(network.distance[point]) for point in starts if point in row_of} | {begins}
         name = within(trail.name, 0.7 * room.wide, SMALL + 0.6, bold=True)
         parts.append(clear_title(name, SMALL + 0.6, (begins, y - 8.0), crossed=passing, wide=room.wide))
         row_of.update(dict.fromkeys(trail.points[1:], y))
     ways = (_way_round(network, x, leg, row_of, RING) for leg in network.closing)
     parts += [way for way in ways if way is not None]
-    foot = LINE_HEAD + LINE * len(shown)
-    if len(shown) < len(trails):
-        behind = {point for trail in trails[most_rows:] for point in trail.points[1:]}
+    foot = LINE_HEAD + LINE * len(drawn)
+    if len(drawn) < len(trails):
+        first = {trail.points[1] for trail in drawn}
+        behind = {point for trail in trails if trail.points[1] not in first for point in trail.points[1:]}
         rows = [reply.fixtures[place] for point in behind for place in at.get(point, ())]
         count = sum(given(row.count) or 1 for row in rows)
         foot += LEGEND
-        text = f"and {len(trails) - len(shown)} more lines of cable with {count} lamps"
+        text = f"and {len(trails) - len(drawn)} more lines of cable with {count} lamps"
         parts.append(Words(text, PLAN_LEFT + 4.0, foot - 5.0, SMALL + 0.6))
     legend, foot = _legend(foot + 9.0, room.wide, EXPLAINED if judged else PLACES_ONLY)
     description = (
@@ -560,12 +569,17 @@ RING = 8.5
 _GRAVITY = {"inside": 0, "low": 1, "high": 1}
 
 
+def gravity(verdict: str) -> int:
+    """The rank of a verdict, of which a higher one is graver."""
+    return _GRAVITY.get(verdict, 2)
+
+
 def _thinned(lamps: list[tuple[float, str]]) -> list[tuple[float, str]]:
     """Marks that do not cover each other, where the gravest of those that would."""
     kept: list[tuple[float, str]] = []
     for x, verdict in sorted(lamps):
         if kept and x - kept[-1][0] < CELL:
-            gravest = max(kept[-1][1], verdict, key=lambda each: _GRAVITY.get(each, 2))
+            gravest = max(kept[-1][1], verdict, key=gravity)
             kept[-1] = kept[-1][0], gravest
         else:
             kept.append((x, verdict))

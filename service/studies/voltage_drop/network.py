@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import deque
+from collections.abc import Sequence
 from typing import NamedTuple
 
 from msgspec import UnsetType
@@ -43,7 +44,7 @@ def trails_of(network: DrawnNetwork) -> list[Trail]:
     return found
 
 
-def as_drawn(trails: list[Trail]) -> list[Trail]:
+def as_drawn(trails: Sequence[Trail]) -> list[Trail]:
     """The same lines in the order of their rows, so that no stroke down crosses or meets the row of another.
 
     Of what begins on one line the farthest lies nearest below it: what begins nearer then leads down on the

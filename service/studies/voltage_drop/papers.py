@@ -27,7 +27,7 @@ from service.sheets.sheet import (
     numbers,
     texts,
 )
-from service.studies.voltage_drop.drawing import BROAD, SLIM, lamp_volts, overview, plan_figures
+from service.studies.voltage_drop.drawing import BROAD, SLIM, gravity, lamp_volts, overview, plan_figures
 from service.studies.voltage_drop.network import (
     Fed,
     Leg,
@@ -161,6 +161,29 @@ class WiredRun:
         }
         rows = self.reply.fixtures
         return [found.get((row.pointer, given(row.number) or 1), row.verdict) for row in rows]
+
+    def gravest(self, most: int) -> list[Trail]:
+        """So many lines of cable, those first whose lamps fare worst; each with that on which it begins."""
+        if len(self.trails) <= most:
+            return self.trails
+        verdicts = self.verdicts()
+        worst = [
+            max(
+                (gravity(verdicts[place]) for point in trail.points for place in self.at.get(point, ())),
+                default=0,
+            )
+            for trail in self.trails
+        ]
+        begun_on = {point: index for index, trail in enumerate(self.trails) for point in trail.points[1:]}
+        kept: set[int] = set()
+        for index in sorted(range(len(self.trails)), key=lambda each: (-worst[each], each)):
+            line, start = {index}, self.trails[index].points[0]
+            while start in begun_on:
+                line.add(begun_on[start])
+                start = self.trails[begun_on[start]].points[0]
+            if len(kept | line) <= most:
+                kept |= line
+        return [self.trails[index] for index in sorted(kept)]
 
     def pieces(self) -> list[CablePiece]:
         """Every piece of cable once, in the order in which they lie."""
@@ -309,7 +332,8 @@ def _page(  # noqa: PLR0913, PLR0917  # what may be on it and how much, one call
     if wired is not None:
         verdicts = wired.verdicts()
         picture, slim = (
-            overview(wired.reply, wired.network, drawn, verdicts, room) for room in (BROAD, SLIM)
+            overview(wired.reply, wired.network, wired.gravest(drawn), verdicts, room)
+            for room in (BROAD, SLIM)
         )
         table = [_chosen(wired, listed)] if listed else []
         chosen = [
@@ -319,7 +343,8 @@ def _page(  # noqa: PLR0913, PLR0917  # what may be on it and how much, one call
     elif planned is not None:
         places = [NOT_JUDGED] * len(planned.reply.fixtures)
         picture, slim = (
-            overview(planned.reply, planned.network, drawn, places, room) for room in (BROAD, SLIM)
+            overview(planned.reply, planned.network, planned.trails[:drawn], places, room)
+            for room in (BROAD, SLIM)
         )
         chosen = [
             Section("", [Figure(picture, picture.title, slim)] if drawn else []),
@@ -351,10 +376,11 @@ def _chosen_facts(request: JobRequest, wired: WiredRun) -> Facts:
 
 def _chosen(wired: WiredRun, most: int) -> Table:
     """A row for each line of cable, and one for all that are left."""
-    shown = wired.trails if len(wired.trails) <= most else wired.trails[: most - 1]
+    shown = wired.gravest(most if len(wired.trails) <= most else most - 1)
     rows = [_chosen_row(wired, trail.name, [trail]) for trail in shown]
     if len(shown) < len(wired.trails):
-        others = wired.trails[len(shown) :]
+        first = {trail.points[1] for trail in shown}
+        others = [trail for trail in wired.trails if trail.points[1] not in first]
         rows.append(_chosen_row(wired, f"{len(others)} more", others))
     volts = "Volts, everything on" if wired.judged is None else "Volts, lowest to highest"
     columns = [*texts("Run", "Lamps", "Cable"), *numbers(f"Length [{wired.unit}]", volts)]

@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 
+from tests import jobs
 from tests.client import Client
 from tests.sheets.reading import page_of, pdf_text
 from tests.sheets.studies import STUDIES
@@ -134,3 +135,18 @@ def test_a_voltage_drop_that_cannot_be_carried_still_prints_the_stages_that_can(
     assert page.table('Stage 2: "hedge" alone')[1]["119 V mains"] != "–"
     assert "Do not switch everything on" in page.text
     assert "Stage 4: Everything on" not in page.tables
+
+
+def test_taps_are_read_in_the_order_in_which_they_stand_on_a_box(client: Client) -> None:
+    taps = [jobs.volts(each) for each in (12, 13, 14)]
+    runs = [
+        jobs.run(jobs.lamp(9, jobs.watts(5)), cable=jobs.awg(12), tap=jobs.volts(each))
+        for each in (14, 12, 13)
+    ]
+    supply = jobs.transformer(winding=jobs.winding(300, 4), taps=taps)
+    reply = jobs.answer(client, jobs.job(*runs, supply=supply), "/v1/commissioning-sheet")
+    first, *_, last = reply["stages"]
+    read = [point["name"] for point in first["test_points"]]
+    assert read == [f"Terminals, {each} V tap" for each in (12, 13, 14)]
+    leaving = [point["name"] for point in last["test_points"] if "all on the" in point["name"]]
+    assert leaving == [f"Terminals, all on the {each} V tap" for each in (12, 13, 14)]

@@ -10,13 +10,27 @@ from msgspec import json
 
 from service.sheets.drawing import WIDE, Drawing, Stroke, Words, breadth
 from service.studies.voltage_drop.drawing import BROAD, SLIM, Canvas, overview, plans, profile
-from service.studies.voltage_drop.network import drawn_network_of
+from service.studies.voltage_drop.network import drawn_network_of, trails_of
 from service.studies.voltage_drop.reply import Solved, VoltageDropReply
 from service.studies.voltage_drop.request import VoltageDropRequest
 from service.studies.voltage_drop.study import voltage_drop
 from service.studies.voltage_drop.translate import job_of, reply_of
 from tests.client import Client
-from tests.jobs import awg, branch, job, lamp, metres, run, transformer, volts, watts, winding, window
+from tests.jobs import (
+    awg,
+    branch,
+    dc_supply,
+    job,
+    lamp,
+    metres,
+    run,
+    strip,
+    transformer,
+    volts,
+    watts,
+    winding,
+    window,
+)
 from tests.sheets.reading import SVG, printed
 from tests.sheets.studies import VOLTAGE_DROP
 
@@ -147,7 +161,7 @@ def test_no_stroke_runs_through_the_name_of_a_branch(room: Canvas) -> None:
     network = drawn_network_of(message, reply)
     for drawing in (
         *plans(reply, network, room),
-        overview(reply, network, 12, [row.verdict for row in reply.fixtures], room),
+        overview(reply, network, trails_of(network), [row.verdict for row in reply.fixtures], room),
     ):
         assert crossings(drawing) == []
         said = [part.text for part in drawing.parts if isinstance(part, Words)]
@@ -176,7 +190,7 @@ def test_no_line_of_cable_meets_another_but_where_it_begins() -> None:
     message, reply = json.decode(json.encode(request), type=VoltageDropRequest), solved(request)
     network = drawn_network_of(message, reply)
     verdicts = [row.verdict for row in reply.fixtures]
-    for drawing in (*plans(reply, network), overview(reply, network, 12, verdicts)):
+    for drawing in (*plans(reply, network), overview(reply, network, trails_of(network), verdicts)):
         strokes = [
             part.points for part in drawing.parts if isinstance(part, Stroke) and len(part.points) == 2
         ]
@@ -425,3 +439,21 @@ def test_the_name_of_a_branch_stands_at_its_own_stroke_where_all_of_its_title_ha
     at = titles["by the old gate"]
     assert min(at - x for x in verticals if x < at) < 5.0
     assert any(text.startswith("near, from main at 10 m") for text in titles)
+
+
+def test_the_far_end_of_a_strip_and_a_lamp_behind_its_lead_are_joined_to_the_cable() -> None:
+    lead = {"length": metres(2), "cable": awg(18)}
+    request = job(
+        run(lamp(5, strip(5, 14.4, 0.3)), lamp(9, watts(5), lead=lead), name="bar", cable=awg(12)),
+        nominal_v=24,
+    )
+    request["supply"] = dc_supply(24.0)
+    message, reply = json.decode(json.encode(request), type=VoltageDropRequest), solved(request)
+    drawing = profile(reply, drawn_network_of(message, reply))
+    thin = [part.points for part in drawing.parts if isinstance(part, Stroke) and part.look == "line"]
+    curve = next(part.points for part in drawing.parts if isinstance(part, Stroke) and part.look == "bold")
+    far = [points[-1] for points in thin if points[0] in curve]
+    assert len(far) == 2
+    at_the_far_end, behind_its_lead = sorted(far, key=lambda point: -point[1])
+    assert at_the_far_end[1] > max(y for _, y in curve), "the lowest voltage is drawn, and lies lower"
+    assert behind_its_lead[0] > max(x for x, _ in curve)
