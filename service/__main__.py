@@ -63,15 +63,15 @@ def serve(settings: Settings) -> int:
         listener = open_socket(settings.bind)
         metrics = settings.metrics_bind
         metrics_listener = None if metrics is None else open_socket(metrics, "LASTLAMP_METRICS_BIND")
+        from service.app import app  # noqa: PLC0415  # loads long, after the port is taken
+        from service.observability.logs import SINK  # noqa: PLC0415  # after the port is taken
+        from service.server import serving  # noqa: PLC0415  # after the port is taken
+
+        with SINK.beside():
+            serving.serve(app, settings, listener, metrics_listener)
     except ListenError as error:
         print(error, file=sys.stderr)
         return 1
-    from service.app import app  # noqa: PLC0415  # as above
-    from service.observability.logs import SINK  # noqa: PLC0415  # as above
-    from service.server import serving  # noqa: PLC0415  # as above
-
-    with SINK.beside():
-        serving.serve(app, settings, listener, metrics_listener)
     return 0
 
 
@@ -98,7 +98,7 @@ def openapi(settings: Settings) -> int:
     """Print the OpenAPI document."""
     del settings
     from service.app import app  # noqa: PLC0415  # other commands stay light
-    from service.document import document_bytes  # noqa: PLC0415  # as above
+    from service.document import document_bytes  # noqa: PLC0415  # other commands stay light
 
     return _written(document_bytes(app), 0)
 
@@ -109,7 +109,7 @@ def new_key(name: str, origins: list[str], studies: list[str]) -> int:
 
     known: Sequence[str] = ()
     if origins or studies:
-        from service.access.keys import EVERYTHING  # noqa: PLC0415  # as above
+        from service.access.keys import EVERYTHING  # noqa: PLC0415  # other commands stay light
         from service.command.asking import study_names  # noqa: PLC0415  # a key for a program needs none
 
         known = study_names()
@@ -147,7 +147,7 @@ def mcp(studies: list[str]) -> int:
     from service.command.asking import study_names  # noqa: PLC0415  # other commands stay light
 
     try:
-        from service.command.tools import serve_tools  # noqa: PLC0415  # as above
+        from service.command.tools import serve_tools  # noqa: PLC0415  # other commands stay light
     except ModuleNotFoundError as error:
         if error.name != "mcp":
             raise
@@ -169,7 +169,7 @@ def mcp(studies: list[str]) -> int:
     signal.signal(signal.SIGINT, signal.SIG_DFL)
     try:
         serve_tools(studies or list(study_names()), settings.maximum_body_bytes)
-    except Exception:  # noqa: BLE001  # as those of `ask`
+    except Exception:  # noqa: BLE001  # an error would end Python with 1, which says that the job fails
         traceback.print_exc()
         return FAULT
     return 0

@@ -10,6 +10,7 @@ import hypothesis
 import pytest
 
 from service.circuit import work
+from service.physics import effort
 from tests.client import Client
 
 # The application reads its settings when it is imported; a test run must not depend on who started it.
@@ -25,7 +26,9 @@ hypothesis.settings.load_profile("repeatable")
 def _no_work_is_left_to_the_next() -> Iterator[None]:
     """Whatever a test began in this process, the next one is outside of any request."""
     yield
-    work._REQUEST.set(None)  # noqa: SLF001  # no request of the service ends in the context of another
+    # A request of the service never ends in the context of another, so neither has an end to call.
+    work._REQUEST.set(None)  # noqa: SLF001  # what begins it belongs to the service alone
+    effort._TALLY.set(None)  # noqa: SLF001  # nor is a count ever taken back
 
 
 @pytest.fixture

@@ -27,7 +27,7 @@ def environment(**settings: str) -> dict[str, str]:
 
 
 def run(*arguments: str, **settings: str) -> subprocess.CompletedProcess[str]:
-    return subprocess.run(  # noqa: S603  # our own module
+    return subprocess.run(  # noqa: S603  # the module that is tested
         [sys.executable, "-m", "service", *arguments],
         cwd=ROOT,
         env=environment(**settings),
@@ -40,7 +40,7 @@ def run(*arguments: str, **settings: str) -> subprocess.CompletedProcess[str]:
 
 def run_onto_a_full_disk(*arguments: str) -> subprocess.CompletedProcess[str]:
     with Path("/dev/full").open("wb") as full:
-        return subprocess.run(  # noqa: S603  # our own module
+        return subprocess.run(  # noqa: S603  # the module that is tested
             [sys.executable, "-m", "service", *arguments],
             cwd=ROOT,
             stdout=full,
@@ -176,7 +176,7 @@ def test_health_loads_nothing_beyond_the_standard_library() -> None:
         "import sys; from service.__main__ import main; main(['health']);"
         "print(sorted({'litestar', 'msgspec', 'pint', 'structlog', 'uvicorn'} & set(sys.modules)))"
     )
-    ended = subprocess.run(  # noqa: S603  # our own module
+    ended = subprocess.run(  # noqa: S603  # the module that is tested
         [sys.executable, "-c", code],
         cwd=ROOT,
         env=environment(LASTLAMP_BIND=f"127.0.0.1:{free_port()}"),

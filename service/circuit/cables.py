@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import lru_cache
 from typing import NamedTuple, TypeVar
 
 from service import tables
-from service.circuit.job import CableSpec, Listed, MeasuredResistance, Remark
-from service.physics.conductor import cable_resistance, resistance_at
+from service.circuit.job import CableSpec, JoinedCable, Listed, MeasuredResistance, Remark
+from service.physics.conductor import cable_resistance, joined_resistance, resistance_at
 
 LimitT = TypeVar("LimitT", tables.Ampacity, tables.Limit)
 
@@ -24,6 +24,8 @@ class Cable(NamedTuple):
     ----------
     ohm_per_m : float
         Both conductors, all cables in parallel, at the working temperature. [ohm/m of route]
+    poles_ohm_per_m : tuple of float
+        Each conductor of one of them. [ohm/m]
     name : str
         What to call its conductor.
     ampacity_a, device_a : float or None
@@ -40,6 +42,7 @@ class Cable(NamedTuple):
     """
 
     ohm_per_m: float
+    poles_ohm_per_m: tuple[float, float]
     name: str
     ampacity_a: float | None
     installation_method: str
@@ -81,6 +84,7 @@ def resolve_cable(spec: CableSpec, temperature_c: float) -> Cable:
         ohm_per_m=cable_resistance(
             first.ohm_per_m, other_ohm_per_m=second.ohm_per_m, cables_in_parallel=spec.in_parallel
         ),
+        poles_ohm_per_m=(first.ohm_per_m, second.ohm_per_m),
         name=_cable_name(first, second, spec),
         ampacity_a=None if ampacity is None else ampacity.ampere * spec.in_parallel,
         installation_method="" if ampacity is None else ampacity.installation_method,
@@ -91,6 +95,30 @@ def resolve_cable(spec: CableSpec, temperature_c: float) -> Cable:
         sources=tuple(dict.fromkeys(first.sources + second.sources)),
         spec=spec,
     )
+
+
+def joints_resistance(cable: Cable, length_m: float, joined: Sequence[JoinedCable]) -> float:
+    """What joints in some of the cables side by side add to their resistance. [ohm]
+
+    Parameters
+    ----------
+    cable : Cable
+    length_m : float
+        Of a cable without joints. [m]
+    joined : sequence of JoinedCable
+        No more than there are cables.
+    """
+    if not joined:
+        return 0.0
+    plain = cable.spec.in_parallel - len(joined)
+    first, second = cable.poles_ohm_per_m
+    whole = joined_resistance(
+        first,
+        other_ohm_per_m=second,
+        lengths_m=[*(length_m + each.more_m for each in joined), *([length_m] * plain)],
+        joints_ohm=[*(each.joints_ohm for each in joined), *([0.0] * plain)],
+    )
+    return whole - length_m * cable.ohm_per_m
 
 
 def _resolve_conductor(conductor: Listed | MeasuredResistance, temperature_c: float) -> _Conductor:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from service.circuit.cables import resolve_cable
+from service.circuit.cables import joints_resistance, resolve_cable
 from service.circuit.corners import BY_RUN, INDIVIDUALLY, corners_of
 from service.circuit.graph import leaves_supply
 from service.circuit.job import SUPPLY_POINT, FixtureSpec, Graph, Job, RunSpec
@@ -212,8 +212,9 @@ def _ways(
     """Each run with all that branches off it, or the graph: its ohms in a row, and its lines of fixtures."""
     if isinstance(wiring, Graph):
         ohms = [
-            span.length_m * resolve_cable(span.cable, temperature_c).ohm_per_m + span.joints_ohm
+            span.length_m * cable.ohm_per_m + joints_resistance(cable, span.length_m, span.joined)
             for span in wiring.spans
+            for cable in [resolve_cable(span.cable, temperature_c)]
         ]
         yield sum(ohms), [fixture.line for fixture in wiring.fixtures]
         return
@@ -229,7 +230,7 @@ def _stretch_ohm(run: RunSpec, temperature_c: float) -> float:
     cables = [run.cable, *(change.cable for change in run.changes)]
     ohm_per_m = max(resolve_cable(cable, temperature_c).ohm_per_m for cable in cables)
     farthest_m = max([*reaches_m, *(branch.at_m for branch in run.branches)], default=0.0)
-    laid = laid_to(run, [farthest_m])[farthest_m]
+    laid = laid_to(run, [farthest_m], temperature_c)[farthest_m]
     return ohm_per_m * laid.cable_m + laid.joints_ohm
 
 

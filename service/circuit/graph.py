@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping
 from heapq import heappop, heappush
 
-from service.circuit.cables import resolve_cable
+from service.circuit.cables import joints_resistance, resolve_cable
 from service.circuit.job import (
     SUPPLY_POINT,
     Graph,
@@ -104,7 +104,7 @@ class _GraphLayer:
                 span.subject,
                 feeder=owner,
                 cable_at=cable_at,
-                joints_ohm=span.joints_ohm,
+                joints_ohm=joints_resistance(cable, length_m, span.joined),
             )
 
     def connect_fixtures(self) -> None:

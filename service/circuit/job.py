@@ -127,29 +127,39 @@ class CableChangeSpec(NamedTuple):
     cable: CableSpec
 
 
+class JoinedCable(NamedTuple):
+    """One of the cables side by side that has joints in it: how much longer it is for them [m], their ohms.
+
+    The resistance of joints is that of both conductors. [ohm]
+    """
+
+    more_m: float
+    joints_ohm: float
+
+
 class ReturnLegSpec(NamedTuple):
     """A cable from the farthest point back to the run's start [m]; `as_run`: of the run's own cable.
 
-    `joints_ohm`: of joints in it, both conductors. [ohm]
+    `joined` are those of its cables that have joints.
     """
 
     subject: JobPart
     length_m: float
     cable: CableSpec
     as_run: bool = False
-    joints_ohm: float = 0.0
+    joined: tuple[JoinedCable, ...] = ()
 
 
 class LaidStretch(NamedTuple):
-    """A stretch of route between two places of a run [m], the cable that is laid along it [m], joints in it.
+    """A stretch of route between two places of a run [m], and the cable that is laid along it. [m]
 
-    The resistance of joints is that of both conductors. [ohm]
+    `joined` are those of its cables, side by side, that have joints.
     """
 
     from_m: float
     to_m: float
     laid_m: float
-    joints_ohm: float = 0.0
+    joined: tuple[JoinedCable, ...] = ()
 
 
 class RunSpec(NamedTuple):
@@ -182,7 +192,7 @@ class RunSpec(NamedTuple):
 class SpanSpec(NamedTuple):
     """One span [m] of a graph, between two named points; one at the supply names tap [V] and circuit.
 
-    `joints_ohm`: of joints in it, both conductors. [ohm]
+    `joined` are those of its cables, side by side, that have joints.
     """
 
     subject: JobPart
@@ -192,7 +202,7 @@ class SpanSpec(NamedTuple):
     cable: CableSpec
     tap_v: float | None
     circuit: str | None
-    joints_ohm: float = 0.0
+    joined: tuple[JoinedCable, ...] = ()
 
 
 class PointFixtureSpec(NamedTuple):

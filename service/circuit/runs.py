@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from operator import attrgetter
 from typing import NamedTuple
 
-from service.circuit.cables import resolve_cable
-from service.circuit.job import FixtureSpec, RunSpec
+from service.circuit.cables import joints_resistance, resolve_cable
+from service.circuit.job import FixtureSpec, LaidStretch, RunSpec
 from service.circuit.layout import (
     SAME_NUMBER_M,
     SAME_PLACE_M,
@@ -50,14 +50,16 @@ def stops_m(run: RunSpec, positions: list[FixturePosition], end_m: float) -> lis
 
 
 class LaidTo(NamedTuple):
-    """Cable that is laid from the start of a run to a place on its route [m], and joints on the way. [ohm]"""
+    """Cable from the start of a run to a place on its route [m], and what joints on the way add. [ohm]"""
 
     cable_m: float
     joints_ohm: float
 
 
-def laid_to(run: RunSpec, stops: list[float]) -> dict[float, LaidTo]:
-    """What lies between the start of a run and each of its stops; `stops` are on the route, in order. [m]
+def laid_to(run: RunSpec, stops: list[float], temperature_c: float) -> dict[float, LaidTo]:
+    """What lies between the start of a run and each of its stops, at a temperature of the conductors. [°C]
+
+    `stops` are on the route, in order. [m]
 
     Where nothing is said of what is laid it is as much cable as route. Where a stop lies within a stretch it
     has its share of that.
@@ -70,15 +72,26 @@ def laid_to(run: RunSpec, stops: list[float]) -> dict[float, LaidTo]:
     stretch = next(stretches, None)
     for at_m in stops:
         while stretch is not None and stretch.to_m <= at_m:
-            cable_m, joints_ohm = cable_m + stretch.laid_m, joints_ohm + stretch.joints_ohm
+            cable_m += stretch.laid_m
+            joints_ohm += _joints_ohm(run, stretch, temperature_c)
             reached_m, stretch = stretch.to_m, next(stretches, None)
         beyond_m = at_m - reached_m
         if stretch is None:
             found[at_m] = LaidTo(cable_m + beyond_m, joints_ohm)
         else:
             share = beyond_m / (stretch.to_m - stretch.from_m)
-            found[at_m] = LaidTo(cable_m + share * stretch.laid_m, joints_ohm + share * stretch.joints_ohm)
+            ohm = joints_ohm + share * _joints_ohm(run, stretch, temperature_c)
+            found[at_m] = LaidTo(cable_m + share * stretch.laid_m, ohm)
     return found
+
+
+def _joints_ohm(run: RunSpec, stretch: LaidStretch, temperature_c: float) -> float:
+    """What the joints in a stretch of a run add. [ohm]"""
+    if not stretch.joined:
+        return 0.0
+    before = [change for change in run.changes if change.at_m <= stretch.from_m + SAME_PLACE_M]
+    spec = max(before, key=attrgetter("at_m")).cable if before else run.cable
+    return joints_resistance(resolve_cable(spec, temperature_c), stretch.laid_m, stretch.joined)
 
 
 def count_points(run: RunSpec) -> int:
@@ -195,7 +208,7 @@ class _RunLayer:
         farthest_m = farthest_point(run, positions)
         end_m = farthest_m + run.tail_m
         stops = stops_m(run, positions, end_m)
-        laid_at = laid_to(run, stops)
+        laid_at = laid_to(run, stops, layout.temperature_c)
         point_at = self._build_cable(run, start, stops, laid_at)
         for position in positions:
             distance_m = start_distance_m + laid_at[position.at_m].cable_m
@@ -257,5 +270,5 @@ class _RunLayer:
                 leg.subject,
                 feeder=self._feeder,
                 cable_at=cable_at,
-                joints_ohm=leg.joints_ohm,
+                joints_ohm=joints_resistance(cable, length_m, leg.joined),
             )

@@ -1,5 +1,7 @@
 """Resistance of conductors and of the two-conductor cables made of them."""
 
+from collections.abc import Sequence
+
 
 def resistance_at(
     temperature_c: float, *, resistance: float, datum_c: float, coefficient_per_k: float
@@ -77,3 +79,49 @@ def cable_resistance(conductor_ohm_per_m: float, *, other_ohm_per_m: float, cabl
     .. [1] V. K. Mehta, Principles of Power System, chapter 13, example 13.5.
     """
     return (conductor_ohm_per_m + other_ohm_per_m) / cables_in_parallel
+
+
+def joined_resistance(
+    conductor_ohm_per_m: float,
+    *,
+    other_ohm_per_m: float,
+    lengths_m: Sequence[float],
+    joints_ohm: Sequence[float],
+) -> float:
+    r"""Resistance of cables side by side that are joined at both ends, with joints in some of them.
+
+    .. math:: R = \sum_{p=1}^{2} \left[ \sum_c \frac{1}{r_p l_c + R_c / 2} \right]^{-1}
+
+    Each pole by itself is conductors in parallel: the others carry what one with a joint in it does not.
+
+    Parameters
+    ----------
+    conductor_ohm_per_m : float
+        One conductor. [ohm/m]
+    other_ohm_per_m : float
+        The conductor that brings the current back. [ohm/m]
+    lengths_m : sequence of float
+        Of each cable, above 0. [m]
+    joints_ohm : sequence of float
+        Of the joints in each, both conductors alike together. [ohm]
+
+    Returns
+    -------
+    resistance : float
+        Both poles. [ohm]
+
+    Examples
+    --------
+    Two of three cables of 1 ohm have no joint, one has joints of 1 ohm: by hand 1/(1/1 + 1/1 + 1/2) = 0.4.
+
+    >>> joined_resistance(0.05, other_ohm_per_m=0.05, lengths_m=[10.0] * 3, joints_ohm=[0.0, 0.0, 1.0])
+    0.4
+    """
+    return sum(
+        1.0
+        / sum(
+            1.0 / (ohm_per_m * length_m + ohm / 2.0)
+            for length_m, ohm in zip(lengths_m, joints_ohm, strict=True)
+        )
+        for ohm_per_m in (conductor_ohm_per_m, other_ohm_per_m)
+    )

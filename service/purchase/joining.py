@@ -118,7 +118,7 @@ def work_of_joined_cut(pieces: int, spools: int) -> int:
     return 1 + 2 * (pieces + spools) * OPERATIONS_OF_A_CUT // OPERATIONS_OF_WORK
 
 
-def least_charged(  # noqa: PLR0913  what is cut, from what, and what that may cost
+def least_charged(  # noqa: PLR0913  # what is cut, from what, and what that may cost
     pieces: Sequence[Piece],
     spools: Sequence[SpoolKind],
     *,

@@ -1,4 +1,8 @@
-"""The listening socket, opened before anything else is loaded so that a taken port is said at once."""
+"""The port: bound before anything else is loaded, so that a taken one is said at once; listened on at last.
+
+Who knocks in between is refused, and a proxy asks another instance. In the queue of one that still loads a
+request would wait as long as that takes.
+"""
 
 import errno
 import socket
@@ -14,6 +18,12 @@ _REASONS = {
 
 class ListenError(Exception):
     """The address cannot be listened on; carries one sentence for the operator."""
+
+
+def cannot_listen(error: OSError, address: Address, setting: str = "LASTLAMP_BIND") -> ListenError:
+    """Return what is said of an address that cannot be had, with the environment name to change."""
+    reason = _REASONS.get(error.errno or 0, str(error.strerror)).format(setting=setting)
+    return ListenError(f"Cannot listen on {address}: {reason}.")
 
 
 def open_socket(address: Address, setting: str = "LASTLAMP_BIND") -> socket.socket:
@@ -48,10 +58,7 @@ def open_socket(address: Address, setting: str = "LASTLAMP_BIND") -> socket.sock
     listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         listener.bind(where)
-        listener.listen(1024)
     except OSError as error:
         listener.close()
-        reason = _REASONS.get(error.errno or 0, str(error.strerror)).format(setting=setting)
-        message = f"Cannot listen on {address}: {reason}."
-        raise ListenError(message) from error
+        raise cannot_listen(error, address, setting) from error
     return listener

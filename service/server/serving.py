@@ -25,8 +25,9 @@ from service.observability.middleware import Lifecycle, Middleware
 from service.observability.tracing import tracing
 from service.observability.watch import Watch
 from service.server.bounds import bounded_protocol
+from service.server.listening import cannot_listen
 from service.server.shedding import SPARE_CONNECTIONS, Queue, Turnstile, shedding
-from service.settings import Settings
+from service.settings import Address, Settings
 from service.studies.catalogue import problem_kinds
 
 PATH: Final = "/metrics"
@@ -55,11 +56,21 @@ class _Server(ThreadingHTTPServer):
         super().__init__(listener.getsockname()[:2], _Handler, bind_and_activate=False)
         self.socket.close()
         self.socket = listener
+        try:
+            self.server_activate()
+        except OSError as error:
+            raise cannot_listen(error, address_of(listener), "LASTLAMP_METRICS_BIND") from error
 
     def handle_error(self, request: Any, client_address: Any) -> None:  # noqa: ANN401  # as the library has it
         """Log what the library would print; a client that went away is nobody's fault."""
         del request, client_address
         structlog.get_logger().info("scrape failed", exc_info=True)
+
+
+def address_of(listener: socket.socket) -> Address:
+    """Where a socket is bound."""
+    host, port = listener.getsockname()[:2]
+    return Address(host, port)
 
 
 @contextmanager
@@ -70,6 +81,11 @@ def metrics_served(listener: socket.socket) -> Iterator[None]:
     ----------
     listener : socket.socket
         Bound already; closed at the end.
+
+    Raises
+    ------
+    ListenError
+        Another program listens there by now.
     """
     server = _Server(listener)
     thread = Thread(target=server.serve_forever, name="metrics", daemon=True)
@@ -99,6 +115,11 @@ def serve(
         Bound already; closed on return.
     metrics_listener : socket.socket, optional
         The same, for the metrics.
+
+    Raises
+    ------
+    ListenError
+        Another program listens there by now.
     """
     connections = connections_with_room(settings.maximum_connections + SPARE_CONNECTIONS) - SPARE_CONNECTIONS
     queue = Queue(replace(settings, maximum_connections=max(1, connections)), count_shed)
@@ -121,7 +142,6 @@ def serve(
     gc.freeze()
     log = structlog.get_logger()
     with watched(app.watch, metrics_listener):
-        log.info("listening", address=str(settings.bind), solver=SOLVER_FORM)
         DrainingServer(config, app.lifecycle, settings.drain_seconds).run(sockets=[listener])
     log.info("stopped")
 
@@ -170,6 +190,17 @@ class DrainingServer(uvicorn.Server):
         self._lifecycle = lifecycle
         self._drain_seconds = drain_seconds
         self._deaf_at: float | None = None
+
+    async def startup(self, sockets: list[socket.socket] | None = None) -> None:
+        """Listen, now that all is loaded and the worker is there."""
+        bound = sockets or []
+        try:
+            await super().startup(sockets)
+        except OSError as error:
+            await self.lifespan.shutdown()
+            raise cannot_listen(error, address_of(bound[0])) from error
+        for listener in bound:
+            structlog.get_logger().info("listening", address=str(address_of(listener)), solver=SOLVER_FORM)
 
     def handle_exit(self, sig: int, frame: FrameType | None) -> None:
         """Take a signal. The library's own record is left empty, so that a clean stop exits with 0."""

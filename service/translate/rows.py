@@ -240,7 +240,7 @@ def end_row(end: EndResult | None) -> EndState:
 
 def length_in(length_m: float, unit: str) -> ShownLength:
     """A length for show. [m] -> [unit]"""
-    return ShownLength(rounded(from_inside(length_m, unit), DECIMALS[unit]), unit)  # type: ignore[arg-type]
+    return ShownLength(rounded(from_inside(length_m, unit), DECIMALS[unit]), unit)  # type: ignore[arg-type]  # lengths of a job are in m or ft
 
 
 def subject_row(subject: job.JobPart) -> Subject:

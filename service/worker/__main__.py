@@ -59,7 +59,7 @@ def main(descriptor: int, memory_bytes: int) -> int:
         Path("/proc/self/oom_score_adj").write_text(FIRST_TO_GO, encoding="ascii")
     if not self_check.published_value_holds():
         return 1
-    with suppress(OSError, ValueError):  # not every system has it
+    with suppress(OSError, ValueError):  # not every system takes it, and where there is less that stays
         resource.setrlimit(resource.RLIMIT_AS, (memory_bytes, memory_bytes))
     # What is loaded by now stays; no collection needs to walk it again.
     gc.collect()
@@ -83,14 +83,14 @@ def _work(connection: socket.socket) -> None:
 def _take(stream: BinaryIO, tasks: "SimpleQueue[Task]") -> None:
     """Take tasks, and end the process at once when nobody is left to give them, even while it computes."""
     decoder = msgpack.Decoder(Task)
-    code = OUT_OF_MEMORY
+    code = 0
     try:
         with suppress(OSError):
             for content in frames(stream):
                 tasks.put(decoder.decode(content))
-        code = 0
-    finally:
-        os._exit(code)
+    except MemoryError:
+        code = OUT_OF_MEMORY
+    os._exit(code)
 
 
 if __name__ == "__main__":

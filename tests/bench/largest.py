@@ -91,7 +91,7 @@ def hundred_rings() -> Json:
 
 def tangle(power_w: float = 0.05, **more: Any) -> Json:
     """A chain of spans, and a hundred more between points far apart: the loops that fill in most."""
-    pick = random.Random(3)  # noqa: S311  # repeatable, not secret
+    pick = random.Random(3)  # repeatable, not secret
     names = ["supply", *(f"p{number}" for number in range(1, POINTS))]
     ends = [*pairwise(names), *(tuple(pick.sample(names[1:], 2)) for _ in range(LOOPS))]
     spans = [{"from": a, "to": b, "length": jobs.metres(0.1), "cable": jobs.awg(4)} for a, b in ends]

@@ -21,7 +21,7 @@ SOURCE_V, WINDING_OHM = 12.48, 0.0192
 
 def spans_of(lamps: int, loops: int) -> list[tuple[int, int, float]]:
     """Lamps along one run, some points joined again by other cables; ohms between two points."""
-    rng = random.Random(lamps)  # noqa: S311  repeatable, not secret
+    rng = random.Random(lamps)
     span_ohm = RUN_OHM / lamps
     spans = [(point, point + 1, span_ohm) for point in range(lamps)]
     for _ in range(loops):

@@ -60,7 +60,7 @@ def drawn(rng: random.Random, watts: tuple[int, ...]) -> Json:
 def test_no_drop_is_charged_more_than_its_estimate_whether_it_is_carried_or_not(
     watts: tuple[int, ...], least: int
 ) -> None:
-    rng, collapsed = random.Random(15), 0  # noqa: S311  repeatable, not secret
+    rng, collapsed = random.Random(15), 0
     for _ in range(60):
         job = read(drawn(rng, watts))
         begin_request()
@@ -71,7 +71,7 @@ def test_no_drop_is_charged_more_than_its_estimate_whether_it_is_carried_or_not(
 
 
 def test_what_is_said_to_be_carried_for_certain_is() -> None:
-    rng, certain = random.Random(16), 0  # noqa: S311  repeatable, not secret
+    rng, certain = random.Random(16), 0
     for _ in range(150):
         job = read(drawn(rng, (1, 3, 8)))
         if surely_carried(job):

@@ -214,7 +214,7 @@ def test_no_state_lies_outside(
     kinds: tuple[str, ...], supply: str, switching: str, *, at_the_ends: bool
 ) -> None:
     slack_v = OUTSIDE_V if at_the_ends or kinds == DRIVERS else INTERIOR_V
-    pick, seen = random.Random(f"{supply} {switching}"), 0  # noqa: S311  repeatable, not secret
+    pick, seen = random.Random(f"{supply} {switching}"), 0
     for index in range(8):
         laid, envelope = enveloped(garden(pick, kinds, supply, switching, loops=index % 2 == 1))
         if envelope.collapsed:

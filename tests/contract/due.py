@@ -4,7 +4,7 @@ import json
 from typing import Any, Final
 
 from service.app import app
-from service.studies.quote.request import MOST_LENGTHS
+from service.studies.quote.request import MOST_LENGTHS, PERCENT_DECIMALS
 from service.studies.run_division.composing import LONGEST_M
 from service.studies.run_division.request import MOST_LAMPS
 from service.units import inside
@@ -75,6 +75,7 @@ def may_contradict_itself(request: Any) -> bool:
     ids = [row["id"] for row in named] + [each["id"] for each in request["alternatives"]]
     pointing = {"ground", "places", "crossings"} & request.keys()
     money = {"uplift", "adjustments"} & request["money"].keys()
+    fine = any(round(tax["percent"], PERCENT_DECIMALS) != tax["percent"] for tax in request["money"]["taxes"])
     wirings = [part["wiring"] for part in quoted_parts(request)]
     return bool(
         len(set(taxes)) < len(taxes)
@@ -82,6 +83,7 @@ def may_contradict_itself(request: Any) -> bool:
         or len(set(ids)) < len(ids)
         or pointing
         or money
+        or fine
         or request["money"]["currency"] not in {"EUR", "USD", "GBP"}
         or any({"gtin", "base", "quantity"} & row.keys() for row in named)
         or any("base_quantity" in row.get("price", {}) for row in rows)

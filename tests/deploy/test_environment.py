@@ -72,7 +72,7 @@ def test_the_command_of_an_environment_runs_from_any_folder_and_in_one_with_a_qu
     )
     assert (ended.returncode, ended.stderr) == (0, "")
     assert "LASTLAMP_BIND=127.0.0.1:8080\n" in ended.stdout
-    ended = subprocess.run(  # noqa: S603  # as above
+    ended = subprocess.run(  # noqa: S603  # the same command, misspelt
         [home / "env" / "bin" / "lastlamp", "aks"],
         cwd=elsewhere,
         capture_output=True,
@@ -87,7 +87,7 @@ def test_the_command_of_an_environment_runs_from_any_folder_and_in_one_with_a_qu
 def test_a_folder_that_cannot_be_written_is_named() -> None:
     # Nobody makes a file there, root neither.
     script = ". deploy/environment.sh; make_environment /proc/environment deploy/requirements.txt"
-    ended = subprocess.run(  # noqa: S603  # words of this file
+    ended = subprocess.run(  # noqa: S603  # a script of the repository, by its path
         ["/bin/sh", "-euc", script], cwd=ROOT, capture_output=True, text=True, timeout=60, check=False
     )
     assert (ended.returncode, ended.stdout) == (1, "")
@@ -99,7 +99,7 @@ def test_a_folder_that_cannot_be_written_is_named() -> None:
 
 def test_a_command_that_cannot_be_added_is_said_in_one_sentence() -> None:
     script = f'. "{ROOT}/deploy/environment.sh"; add_command /proc'
-    ended = subprocess.run(  # noqa: S603  # words of this file
+    ended = subprocess.run(  # noqa: S603  # a script of the repository, by its path
         ["/bin/sh", "-euc", script], cwd=ROOT, capture_output=True, text=True, timeout=60, check=False
     )
     assert ended.returncode == 1

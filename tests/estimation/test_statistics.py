@@ -44,7 +44,7 @@ def test_nothing_off_is_certain_and_the_infinite_is_impossible() -> None:
 
 @pytest.mark.parametrize("size", [1, 2, 7, 30])
 def test_chi_square_is_that_of_the_dense_inverse(size: int) -> None:
-    rng = random.Random(size)  # noqa: S311  repeatable, not secret
+    rng = random.Random(size)
     own = [rng.uniform(0.1, 2.0) for _ in range(size)]
     columns = [[rng.gauss(0.0, 1.0) for _ in range(size)] for _ in range(3)]
     off = [rng.gauss(0.0, 1.0) for _ in range(size)]

@@ -40,7 +40,7 @@ MOST_LOADING: Final = 0.8
 
 def ordinary(number: int, attempt: int) -> Json:
     """The job of a number, drawn anew for each attempt."""
-    pick = random.Random(f"{SEED}:{number}:{attempt}")  # noqa: S311  repeatable, not secret
+    pick = random.Random(f"{SEED}:{number}:{attempt}")
     rating_va = pick.choice(RATINGS_VA)
     runs = [_run(pick, index) for index in range(pick.randint(*RUNS_BY_RATING[rating_va]))]
     supply = jobs.transformer(

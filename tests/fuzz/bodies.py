@@ -58,7 +58,7 @@ class Body(NamedTuple):
 
 def body(seed: int, number: int) -> Body:
     """The body of a number."""
-    draw = random.Random(f"{seed}:{number}")  # noqa: S311  # the same bodies each time, no secret
+    draw = random.Random(f"{seed}:{number}")  # the same bodies each time, no secret
     chance = draw.random()
     if chance < 0.03:
         return Body(CHART, "get", _accept(CHART, "get", draw), _query(draw))

@@ -280,7 +280,7 @@ class Tried(NamedTuple):
 
 def tried(count: int, seed: int) -> Tried:
     """Try so many changed examples, of each study in turn."""
-    pick = random.Random(seed)  # noqa: S311  # nothing is kept secret
+    pick = random.Random(seed)  # nothing is kept secret
     every = studies()
     found, counted = [], Counter[bool]()
     for number in range(count):

@@ -2,24 +2,33 @@
 
 import pytest
 
-from tests.lint.document import document, showing_nothing, with_number, with_plain_refusal, without
+from tests.lint.document import (
+    committed,
+    document,
+    showing_nothing,
+    with_number,
+    with_plain_refusal,
+    without,
+)
 from tests.lint.house_rules import bare_numbers, quantity_names, unfinished_operations, unproblematic_refusals
 
 
 def test_every_number_stands_beside_its_unit_or_says_what_it_is() -> None:
-    assert list(bare_numbers(document())) == []
+    assert list(bare_numbers(committed())) == []
 
 
 def test_every_refusal_is_a_problem() -> None:
-    assert list(unproblematic_refusals(document())) == []
+    assert list(unproblematic_refusals(committed())) == []
 
 
 def test_every_operation_has_a_summary_a_name_a_tag_and_something_to_show() -> None:
-    assert list(unfinished_operations(document())) == []
+    assert list(unfinished_operations(committed())) == []
 
 
 def test_names_of_quantities_are_found_through_references_and_choices() -> None:
-    assert {"length", "voltage", "at_temperature", "conductor_temperature"} <= set(quantity_names(document()))
+    assert {"length", "voltage", "at_temperature", "conductor_temperature"} <= set(
+        quantity_names(committed())
+    )
 
 
 @pytest.mark.parametrize(

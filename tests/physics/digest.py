@@ -63,7 +63,7 @@ def main(arguments: list[str]) -> None:
     from service.physics.sensitivity import Tangent  # noqa: PLC0415  see above
     from service.physics.solve import NoOperatingPointError, solve  # noqa: PLC0415  see above
 
-    rng = random.Random(15)  # noqa: S311  repeatable, not secret
+    rng = random.Random(15)
     digests = {
         name: hashlib.sha256() for name in ("points", "refusals", "drops", "ohms", "ends", "moves", "flows")
     }

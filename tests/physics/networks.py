@@ -176,7 +176,7 @@ def random_circuit(rng: random.Random, **choices: Unpack[Choices]) -> Circuit:
 
 def random_circuits(seed: int, count: int, **choices: Unpack[Choices]) -> list[Circuit]:
     """`count` circuits, the same at each call."""
-    rng = random.Random(seed)  # noqa: S311  repeatable, not secret
+    rng = random.Random(seed)
     return [random_circuit(rng, **choices) for _ in range(count)]
 
 

@@ -12,7 +12,7 @@ from service.physics.network import Span
 
 def values() -> list[float]:
     """Of every size; some in the middle between two, some next to it, zeros of both signs."""
-    rng = random.Random(4)  # noqa: S311  repeatable, not secret
+    rng = random.Random(4)
     found = [rng.choice((-1, 1)) * 10.0 ** rng.uniform(-12, 20) for _ in range(20_000)]
     found += [rng.randint(-(10**6), 10**6) / 2.0 ** rng.randint(0, 20) for _ in range(20_000)]
     middles = [(rng.randint(-(10**6), 10**6) + 0.5) / 10.0 ** rng.randint(0, 6) for _ in range(20_000)]

@@ -129,7 +129,7 @@ def test_ring_fills_in_one_link_for_each_point_between() -> None:
 def test_huge_ratios_of_conductances_lose_no_digits(shape: Shape, seed: int) -> None:
     # A metre of bar at 1e13 beside a leak of 1e-9: the dense matrix would lose all that the leak says. With
     # no subtraction each operation adds at most one rounding, so 40 points keep twelve digits of every entry.
-    rng = random.Random(seed)  # noqa: S311  repeatable, not secret
+    rng = random.Random(seed)
     points = rng.randint(3, 20)
     pairs = once_each(shape(points, rng))
     conductance = [rng.choice((1e13, 1e4, 1.0, 1e-9)) * rng.uniform(1.0, 2.0) for _ in pairs]
@@ -160,7 +160,7 @@ def test_pivots_are_positive_exactly_where_the_matrix_is_positive_definite(circu
     network = circuit.network()
     pairs = [(a, b) for a, b, _ in network.links]
     conductance = [link for _, _, link in network.links]
-    rng = random.Random(network.points)  # noqa: S311  repeatable, not secret
+    rng = random.Random(network.points)
     shunt = [rng.uniform(-3.0, 30.0) for _ in range(network.points)]
     lowest = np.linalg.eigvalsh(nodal(network.points, pairs, conductance, shunt))[0]
     try:

@@ -25,7 +25,7 @@ def one_lamp(power_w: float, *, lag_var: float = 0.0) -> Circuit:
 def run_of_lamps(
     lamps: int, *, span_ohm: float = 0.03, power_w: float = 5.0, winding_ohm: float = 0.02
 ) -> Circuit:
-    spans = tuple(Span(*pair, span_ohm) for pair in chain(lamps + 1, random.Random(0)))  # noqa: S311  unused
+    spans = tuple(Span(*pair, span_ohm) for pair in chain(lamps + 1, random.Random(0)))
     loads = tuple((point, constant_power(power_w)) for point in range(1, lamps + 1))
     return Circuit(lamps + 1, spans, loads, 12.48, winding_ohm)
 
@@ -135,7 +135,7 @@ def least_source_v(factor: float) -> float:
 @pytest.mark.parametrize("loops", [0, 100])
 @pytest.mark.parametrize("lag_var", [0.0, 0.02])
 def test_two_thousand_lamps_are_solved(loops: int, lag_var: float) -> None:
-    rng = random.Random(7)  # noqa: S311  repeatable, not secret
+    rng = random.Random(7)
     run = run_of_lamps(2000, span_ohm=2e-4, power_w=0.05, winding_ohm=0.01)
     ends = [rng.sample(range(2001), 2) for _ in range(loops)]
     spans = (*run.spans, *(Span(start, end, 2e-4 * abs(start - end)) for start, end in ends))

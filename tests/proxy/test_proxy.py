@@ -413,12 +413,28 @@ def test_an_instance_that_takes_no_connection_is_passed_over(tmp_path: Path) -> 
     assert set(behind.tries()) == {1, 2}
 
 
+def test_several_instances_that_still_start_are_passed_over(tmp_path: Path) -> None:
+    behind = Behind(tmp_path)
+    replies = behind.replies(8, {free_port(): answer}, free_port(), free_port(), free_port())
+    assert [status for status, _, _ in replies] == [200] * 8
+    assert 4 in behind.tries()
+
+
 def test_an_instance_whose_machine_is_silent_is_passed_over(tmp_path: Path) -> None:
     with unreachable() as port:
         behind = Behind(tmp_path)
         replies = behind.replies(4, {free_port(): answer}, port)
     assert [status for status, _, _ in replies] == [200] * 4
     assert 2 in behind.tries()
+
+
+def test_a_request_that_reached_nobody_begins_once_more(tmp_path: Path) -> None:
+    # Who is there may have changed while it waited, and then nginx asks none of the others by itself.
+    with unreachable() as port:
+        behind = Behind(tmp_path)
+        [reply] = behind.replies(1, {}, port)
+    assert_problem(reply, 504, "no-answer-in-time")
+    assert [line["instance_statuses"] for line in behind.lines] == ["504 : 504"]
 
 
 CLAIMS = (

@@ -1,31 +1,16 @@
 """Cut lists, against published instances, against trying everything, and against what must always hold."""
 
 import random
-from collections.abc import Iterator, Sequence
-from contextvars import ContextVar
+from collections.abc import Sequence
 from itertools import pairwise
 
 import pytest
 
-from service.circuit import work
 from service.circuit.work import Budget, WorkOverLimitError, begin_request, done, spent
-from service.physics import effort
-from service.physics.effort import Tally
 from service.purchase.cutting import MOST_WORK, Cut, CutPlan, Piece, SpoolKind, cut_joined, cut_whole
+from tests.purchase.partitions import partitions
 
 NONE = (10**30, 10**30)
-
-
-def partitions(items: Sequence[int]) -> Iterator[list[list[int]]]:
-    """Every partition of the items into groups."""
-    if not items:
-        yield []
-        return
-    first, rest = items[0], items[1:]
-    for partition in partitions(rest):
-        yield [[first], *partition]
-        for place, group in enumerate(partition):
-            yield [*partition[:place], [first, *group], *partition[place + 1 :]]
 
 
 def least(lengths: Sequence[int], spools: Sequence[SpoolKind], allowance: int = 0) -> tuple[int, int]:
@@ -95,14 +80,8 @@ MORE_THAN_ASKED = 200
 """Work beyond what a search was given: its first cut list, and the last of its steps."""
 
 
-@pytest.fixture(autouse=True)
-def _what_is_charged_here_is_charged_to_no_other_test(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(work, "_REQUEST", ContextVar[Budget | None]("request", default=None))
-    monkeypatch.setattr(effort, "_TALLY", ContextVar[Tally | None]("tally", default=None))
-
-
 def picker(seed: int) -> random.Random:
-    return random.Random(seed)  # noqa: S311  repeatable, not secret
+    return random.Random(seed)
 
 
 def whole(

@@ -3,31 +3,22 @@
 import random
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from contextvars import ContextVar
 from itertools import combinations, combinations_with_replacement, pairwise, product
 
 import pytest
 
-from service.circuit import work
 from service.circuit.work import Budget, WorkOverLimitError, begin_request, done, spent
-from service.physics import effort
-from service.physics.effort import Tally
 from service.purchase.cutting import Piece, SpoolKind
 from service.purchase.joining import JoinedPlan, JointCost, least_charged
+from tests.purchase.partitions import partitions
 
 WORK = 6_000
 MORE_THAN_ASKED = 3_000
 """Work beyond what was given: the first cut list of each search, and the last of its steps."""
 
 
-@pytest.fixture(autouse=True)
-def _what_is_charged_here_is_charged_to_no_other_test(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(work, "_REQUEST", ContextVar[Budget | None]("request", default=None))
-    monkeypatch.setattr(effort, "_TALLY", ContextVar[Tally | None]("tally", default=None))
-
-
 def picker(seed: int) -> random.Random:
-    return random.Random(seed)  # noqa: S311  repeatable, not secret
+    return random.Random(seed)
 
 
 def each(price: int, takes: int = 0) -> JointCost:
@@ -40,7 +31,7 @@ def rounded(price: int, coin: int) -> int:
     return (2 * price + coin) // (2 * coin) * coin
 
 
-def planned(  # noqa: PLR0913  as what is tested
+def planned(  # noqa: PLR0913  # all that `least_charged` takes
     pieces: Sequence[Piece],
     spools: Sequence[SpoolKind],
     joints: JointCost | None = None,
@@ -142,18 +133,6 @@ def test_no_way_to_split_small_pieces_is_cheaper(seed: int) -> None:
             best = min(best, found[parts] + price * joints)
     assert plan.at_least <= best
     assert plan.charged == best
-
-
-def partitions(items: Sequence[int]) -> Iterator[list[list[int]]]:
-    """Every partition of the items into groups."""
-    if not items:
-        yield []
-        return
-    first, rest = items[0], items[1:]
-    for partition in partitions(rest):
-        yield [[first], *partition]
-        for place, group in enumerate(partition):
-            yield [*partition[:place], [first, *group], *partition[place + 1 :]]
 
 
 def rows_for(length: int, spools: Sequence[SpoolKind], takes: int) -> dict[int, int]:

@@ -6,20 +6,16 @@ Nothing here measures time. What is counted are the operations of the algorithms
 import json
 from collections.abc import Callable
 from contextlib import suppress
-from contextvars import ContextVar
 from functools import partial
 from itertools import pairwise
 from typing import Any, NamedTuple
 
 import pytest
 
-from service.circuit import work
 from service.circuit.estimate import SURELY_OVER, Estimate
 from service.circuit.most import MAXIMUM_REQUEST_WORK
-from service.circuit.work import Budget, WorkOverLimitError, begin_request, done, spent
+from service.circuit.work import WorkOverLimitError, begin_request, done, spent
 from service.intake import decode
-from service.physics import effort
-from service.physics.effort import Tally
 from service.studies import STUDIES
 from tests import jobs
 from tests.bench.largest import CORNERS, LARGEST, tangle
@@ -33,12 +29,6 @@ class Worked(NamedTuple):
     estimate: Estimate
     charged: int
     counted: int
-
-
-@pytest.fixture(autouse=True)
-def _what_is_charged_here_is_charged_to_no_other_test(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(work, "_REQUEST", ContextVar[Budget | None]("request", default=None))
-    monkeypatch.setattr(effort, "_TALLY", ContextVar[Tally | None]("tally", default=None))
 
 
 def prepared(study: str, request: Json) -> tuple[Estimate, Callable[[], Any]]:

@@ -12,7 +12,7 @@ WHOLE: Final = "`remedies` whole"
 """What it says of the other."""
 
 
-def remedies_in_short(reply: Any, is_longer: bool) -> dict[str, Any]:  # noqa: ANN401, FBT001  as every `cut` is called
+def remedies_in_short(reply: Any, is_longer: bool) -> dict[str, Any]:  # noqa: ANN401, FBT001  # `Kept` calls it by place, of any reply
     """The remedies of a reply that has some; those of the shortest without what is posted and bought."""
     remedies = getattr(reply, "remedies", None)
     if remedies is None:

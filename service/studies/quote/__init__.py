@@ -39,7 +39,7 @@ def _work(asked: AskedQuote) -> Estimate:
     return quote_work(asked.read.job)
 
 
-def _cut(reply: QuoteReply, longer: bool) -> Mapping[str, Any]:  # noqa: FBT001  as `Kept` asks
+def _cut(reply: QuoteReply, longer: bool) -> Mapping[str, Any]:  # noqa: FBT001  # `Kept` calls it by place
     """Bills with their sums alone, or with their lines and taxes as well."""
     emptied: dict[str, Any] = {"cut_list": [], "joints": [], "electrical": [], "adjustments": []}
     if longer:
@@ -50,7 +50,7 @@ def _cut(reply: QuoteReply, longer: bool) -> Mapping[str, Any]:  # noqa: FBT001 
 
 
 KEPT: Final = Kept(
-    ("comparison", "valid_until"),
+    ("comparison", "valid_until", "valid_days"),
     cut=_cut,
     always_in_part="of `bills` their sums",
     fixtures_in_part="their lines, adjustments and taxes, and the volts of each part",

@@ -132,7 +132,7 @@ def wanted(pieces: Sequence[PartPiece]) -> list[WantedPiece]:
     return [WantedPiece(each.length, each.piece.pointer, each.piece.number) for each in pieces]
 
 
-def cut(  # noqa: PLR0913  what is cut, from what, and how
+def cut(  # noqa: PLR0913  # what is cut, from what, and how
     row: int,
     cable: CableGood,
     pieces: Sequence[PartPiece],

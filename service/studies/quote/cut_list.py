@@ -219,7 +219,7 @@ def joints_net(lines: Sequence[PerJoint], joints: int, minor_unit: int) -> Decim
     return rounded(sum(added, start=Fraction(0)), minor_unit)
 
 
-def cut_list(  # noqa: PLR0913  what is cut, from what, and what that may cost
+def cut_list(  # noqa: PLR0913  # what is cut, from what, and what that may cost
     pieces: Sequence[WantedPiece],
     spools: Sequence[OfferedSpool],
     *,

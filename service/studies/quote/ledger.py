@@ -216,13 +216,6 @@ class Bill(NamedTuple):
     missing: tuple[int, ...] = ()
     beside_gross: Decimal | None = None
 
-    @property
-    def below_zero(self) -> tuple[str, ...]:
-        """What is negative, as lines show by themselves: taxes by their codes, then `total`, `payable`."""
-        taxed = [each.tax.code for each in self.taxes if each.taxable < 0]
-        sums = {"total": self.total, "payable": self.payable}
-        return (*taxed, *(name for name, value in sums.items() if value is not None and value < 0))
-
 
 def rounded(value: Fraction | Decimal, decimals: int) -> Decimal:
     """Exactly so many decimals, half away from zero; zero has no sign.
@@ -251,6 +244,17 @@ def printed_quantity(value: Fraction | Decimal, *, up: bool = False) -> Decimal:
     while decimals and units % 10 == 0:
         units, decimals = units // 10, decimals - 1
     return _decimal(units, decimals)
+
+
+def difference(amount: Decimal, other: Decimal) -> Decimal:
+    """One amount less another with as many decimals, to the last digit.
+
+    Examples
+    --------
+    >>> difference(Decimal("119999999999999999988000000024.00"), Decimal("24.00"))
+    Decimal('119999999999999999988000000000.00')
+    """
+    return rounded(Fraction(amount) - Fraction(other), len(f"{other:f}".partition(".")[2]))
 
 
 def _decimal(units: int, decimals: int) -> Decimal:

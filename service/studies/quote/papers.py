@@ -45,6 +45,7 @@ from service.studies.quote.sheet import (
     poles_words,
     quote_sheet,
     unit_of,
+    valid,
 )
 from service.studies.quote.translate import (
     CABLES_NOT_QUOTED,
@@ -87,6 +88,14 @@ TAKEN_ALONG: Final = {
     "sundry": "Sundries",
 }
 """Kinds of lines that are goods, as a list of them is headed."""
+
+LINE_COLUMNS: Final = [
+    Column("Line", numbers=True),
+    Column("What"),
+    Column("Quantity", numbers=True),
+    Column("Unit", short=True),
+]
+"""What a line of a bill says before any price."""
 
 LABOUR: Final = "labour"
 
@@ -194,8 +203,7 @@ def _dates(request: QuoteRequest, reply: QuoteReply) -> Iterator[tuple[str, str]
     terms = given(request.terms)
     if terms is not None and (issued := given(terms.issued_on)) is not None:
         yield "Issued on", issued
-    if (until := given(reply.valid_until)) is not None:
-        yield "Valid until", until
+    yield from valid(reply)
 
 
 def _works(request: QuoteRequest, reply: QuoteReply, bill: QuoteBill) -> Iterator[Block]:
@@ -282,14 +290,7 @@ def _priced_lines(bill: QuoteBill, currency: str) -> Table:
         ]
         for line in bill.lines
     ]
-    columns = [
-        Column("Line", numbers=True),
-        Column("What"),
-        Column("Quantity", numbers=True),
-        Column("Unit", short=True),
-        *numbers(f"Price [{currency}]", "Tax", f"Amount [{currency}]"),
-    ]
-    return Table(columns, rows)
+    return Table([*LINE_COLUMNS, *numbers(f"Price [{currency}]", "Tax", f"Amount [{currency}]")], rows)
 
 
 def _named_lines(bill: QuoteBill) -> Table:
@@ -302,13 +303,7 @@ def _named_lines(bill: QuoteBill) -> Table:
         ]
         for line in bill.lines
     ]
-    columns = [
-        Column("Line", numbers=True),
-        Column("What"),
-        Column("Quantity", numbers=True),
-        Column("Unit", short=True),
-    ]
-    return Table(columns, rows)
+    return Table(LINE_COLUMNS, rows)
 
 
 def _what(line: BillLine) -> str:

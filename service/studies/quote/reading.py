@@ -66,6 +66,7 @@ from service.studies.quote.pieces import (
 from service.studies.quote.refusals import QuoteInvalidError
 from service.studies.quote.request import (
     MOST_LENGTHS,
+    PERCENT_DECIMALS,
     Catalogue,
     CatalogueCable,
     CatalogueGoods,
@@ -106,6 +107,9 @@ ITEM_NOT_COMPARED: Final = FindingKind(
     'The resistance of {where} was measured, so whether it is "{name}" is not compared.',
     "A cable known by its measured resistance names a row, whose conductor cannot be held against it.",
 )
+
+WHOLE_PRICE: Final = 100
+"""Per cent: a margin of all of the price would leave nothing for the cost."""
 
 MEASURED: Final = "measured conductor"
 """What a conductor is called of which only the resistance is known; no connector is listed for it."""
@@ -515,7 +519,8 @@ class _Reader:
     def _terms(self) -> Terms:
         money = self._request.money
         codes = [tax.code for tax in money.taxes]
-        for place, code in enumerate(codes):
+        for place, (code, tax) in enumerate(zip(codes, money.taxes, strict=True)):
+            self._check_percent(decimal_of(tax.percent), f"/money/taxes/{place}/percent")
             if codes.index(code) != place:
                 self._wrong(refusals.DUPLICATE_TAX, f"/money/taxes/{place}/code", code)
         uplifts: dict[LineClass, Uplift] = {}
@@ -523,7 +528,7 @@ class _Reader:
             pointer = f"/money/uplift/{place}"
             if uplift.goods in uplifts:
                 self._wrong(refusals.DUPLICATE_UPLIFT, f"{pointer}/class", uplift.goods)
-            if uplift.kind == "margin" and uplift.percent >= 100:  # noqa: PLR2004  per cent of the price
+            if uplift.kind == "margin" and uplift.percent >= WHOLE_PRICE:
                 self._wrong(refusals.MARGIN_TOO_LARGE, f"{pointer}/percent")
             uplifts[uplift.goods] = Uplift(uplift.kind, decimal_of(uplift.percent))
         if money.prices_are != "cost" and not isinstance(money.uplift, UnsetType):
@@ -538,6 +543,12 @@ class _Reader:
             tax_rounding=given(money.tax_rounding) or "per-rate",
             prepaid=Decimal(given(money.prepaid) or "0"),
         )
+
+    def _check_percent(self, percent: Decimal, pointer: str) -> None:
+        """A percentage that is printed has few decimals."""
+        decimals = len(f"{percent:f}".partition(".")[2])
+        if decimals > PERCENT_DECIMALS:
+            self._wrong(refusals.PERCENT_TOO_FINE, pointer, f"{percent}", str(decimals))
 
     def _minor_unit(self) -> int:
         currency = self._request.money.currency
@@ -565,11 +576,14 @@ class _Reader:
                 self._wrong(refusals.ADJUSTMENT_TAX, f"{pointer}/tax", "leave `tax` out")
             elif tax is not None:
                 self._check_tax(tax, f"{pointer}/tax")
-            percent, fixed = given(each.percent), given(each.amount)
+            fixed = given(each.amount)
+            percent = None if isinstance(each.percent, UnsetType) else decimal_of(each.percent)
+            if percent is not None:
+                self._check_percent(percent, f"{pointer}/percent")
             adjustment = Adjustment(
                 each.kind,
                 None if fixed is None else Decimal(fixed),
-                None if percent is None else decimal_of(percent),
+                percent,
                 tax=tax,
             )
             found.append(NamedAdjustment(adjustment, pointer, line, given(each.name)))
@@ -692,7 +706,7 @@ def _rows_of(goods: Goods) -> Iterator[Good]:
 class _ItemReader:
     """Reads the wiring of one part: its routes, exact, and as what each thing of it is bought."""
 
-    def __init__(  # noqa: PLR0913, PLR0917  what a part is read with, one caller
+    def __init__(  # noqa: PLR0913, PLR0917  # what a part is read with, one caller
         self,
         catalogue: Catalogue,
         rows: dict[str, dict[str, int] | None],
@@ -735,7 +749,7 @@ class _ItemReader:
                 for place, line in enumerate(wiring.fixtures)
             )
             return RouteGraph(spans, lines)
-        assert not isinstance(wiring, TotalsWiring)  # noqa: S101  refused before
+        assert not isinstance(wiring, TotalsWiring)  # noqa: S101  # no part with totals is read so far
         return tuple(self._run(run, f"/wiring/runs/{place}") for place, run in enumerate(wiring.runs))
 
     def _even(self, wiring: EvenWiring) -> Route:
@@ -832,7 +846,7 @@ class _ItemReader:
                     return f"/wiring/fixture_types/{place}/{member}"
         return f"{pointer}/{member}"
 
-    def _count(  # noqa: PLR0913, PLR0917  what is counted, and where it stands
+    def _count(  # noqa: PLR0913, PLR0917  # what is counted, and where it stands
         self, name: str, lines: list[CountedLine], item: str | UnsetType, pointer: str, at: str, pieces: int
     ) -> None:
         """Count what is bought by the piece, where its class is quoted."""

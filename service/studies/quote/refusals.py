@@ -54,6 +54,12 @@ DUPLICATE_TAX: Final = ErrorKind(
     'The code "{0}" stands on more than one tax. Give each a code of its own.',
 )
 
+PERCENT_TOO_FINE: Final = ErrorKind(
+    "percent-too-fine",
+    "A percentage that a bill prints has more than 6 decimals.",
+    "{0} per cent is printed with {1} decimals, and a bill has 6 at most. Round it.",
+)
+
 MARGIN_TOO_LARGE: Final = ErrorKind(
     "margin-too-large",
     "A margin is not below 100 per cent.",

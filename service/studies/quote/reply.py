@@ -24,7 +24,7 @@ UnsignedAmount = Annotated[
 ]
 
 
-Percentage = Annotated[str, Meta(pattern=r"^[0-9]{1,4}(\.[0-9]{1,400})?(?![\s\S])", description="Per cent.")]
+Percentage = Annotated[str, Meta(pattern=r"^[0-9]{1,3}(\.[0-9]{1,6})?(?![\s\S])", description="Per cent.")]
 
 
 UnitCode = Annotated[
@@ -282,6 +282,17 @@ class QuoteReply(JudgedAnswer, frozen=True):
             Meta(
                 pattern=r"^[0-9]{4}-[0-9]{2}-[0-9]{2}(?![\s\S])",
                 description="`issued_on` and `valid_days` later.",
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
+    valid_days: (
+        Annotated[
+            int,
+            Meta(
+                ge=0,
+                description="As sent, from the day of issue. Without `issued_on` the service, which has no"
+                " clock, cannot say until when: papers say the days.",
             ),
         ]
         | UnsetType

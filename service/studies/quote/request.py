@@ -22,6 +22,9 @@ MOST_LENGTHS = 400
 MOST_ROWS = 200
 """Rows of one class of the catalogue."""
 
+PERCENT_DECIMALS = 6
+"""The most that a percentage may have that a bill prints."""
+
 QuoteJointPlaces = Literal["nowhere", "at-fixtures", "anywhere"]
 
 
@@ -176,6 +179,15 @@ class CatalogueJoint(CatalogueGoods, frozen=True, kw_only=True, forbid_unknown_f
     ) = UNSET
 
 
+CountedBase = Annotated[
+    Length,
+    Meta(
+        description="With `length`: for how much. With `crossing`: for so much of its length; left out: for"
+        " each crossing."
+    ),
+]
+
+
 class CatalogueSundry(CatalogueGoods, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """What is used up with the work: stakes, tape, sleeves."""
 
@@ -187,16 +199,7 @@ class CatalogueSundry(CatalogueGoods, frozen=True, kw_only=True, forbid_unknown_
             " side once; `crossing`: for each that names it as its `item`, or that names none."
         ),
     ]
-    base: (
-        Annotated[
-            Length,
-            Meta(
-                description="With `length`: for how much. With `crossing`: for so much of its length; left"
-                " out: for each crossing."
-            ),
-        ]
-        | UnsetType
-    ) = UNSET
+    base: CountedBase | UnsetType = UNSET
 
 
 _Goods = Annotated[list[CatalogueGoods], Meta(max_length=MOST_ROWS)]
@@ -378,16 +381,7 @@ class QuoteLabour(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True)
     rate: Annotated[Amount, Meta(description="An hour, always net.")]
     tax: TaxCode
     name: Name | UnsetType = UNSET
-    base: (
-        Annotated[
-            Length,
-            Meta(
-                description="With `length`: for how much. With `crossing`: for so much of its length; left"
-                " out: for each crossing."
-            ),
-        ]
-        | UnsetType
-    ) = UNSET
+    base: CountedBase | UnsetType = UNSET
 
 
 class QuoteUplift(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, rename={"goods": "class"}):
@@ -405,7 +399,7 @@ class TaxRate(Struct, frozen=True, forbid_unknown_fields=True):
     """A tax and its rate; nothing is taxed under one of 0 per cent, and it is listed all the same."""
 
     code: Annotated[TaxCode, Meta(description="By which rows name it.")]
-    percent: Annotated[float, Meta(ge=0, le=100)]
+    percent: Annotated[float, Meta(ge=0, le=100, description="With 6 decimals at most.")]
     name: Name | UnsetType = UNSET
 
 
@@ -421,7 +415,8 @@ class QuoteAdjustment(Struct, frozen=True, kw_only=True, forbid_unknown_fields=T
             Meta(
                 ge=0,
                 le=100,
-                description="Of the line; of the whole bill: of all lines with the same tax.",
+                description="Of the line; of the whole bill: of all lines with the same tax. With 6 decimals"
+                " at most.",
             ),
         ]
         | UnsetType
@@ -511,7 +506,8 @@ class QuoteTerms(Struct, frozen=True, forbid_unknown_fields=True):
                 le=3_650,
                 multiple_of=1,
                 extra_json_schema={"type": "integer"},
-                description="From then on. Left out: no end is printed.",
+                description="From the day of issue: without `issued_on` papers say so many days, not until"
+                " when. Left out: no end is printed.",
             ),
         ]
         | UnsetType

@@ -89,6 +89,17 @@ def called(bill: QuoteBill | ComparedAlternative) -> str:
     return given(bill.name) or bill.alternative
 
 
+def valid(reply: QuoteReply) -> list[tuple[str, str]]:
+    """Until when a quote stands; where it is not said when it is issued, for how many days from then on."""
+    until, days = given(reply.valid_until), given(reply.valid_days)
+    if until is not None:
+        return [("Valid until", until)]
+    if days is None:
+        return []
+    how_long = f"for {days} day{'s' * (days != 1)} from the day of issue" if days else "on the day of issue"
+    return [("Valid", how_long)]
+
+
 def _compared(reply: QuoteReply) -> Table:
     """The alternatives side by side."""
     rows = [
@@ -132,8 +143,7 @@ def _bill_sections(request: QuoteRequest, bill: QuoteBill, reply: QuoteReply) ->
     currency = reply.currency
     facts = [("Alternative", called(bill)), ("Id", bill.alternative)]
     facts += [("Status", bill.status), ("Verdict", bill.verdict)]
-    if (until := given(reply.valid_until)) is not None:
-        facts.append(("Valid until", until))
+    facts += valid(reply)
     yield Section(named("Bill"), [Facts(facts), _lines(bill.lines, currency), sums(bill, currency)])
     yield Section(
         named("Allowances and charges"),

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 from fractions import Fraction
 from typing import Final, NamedTuple
 
 from service.circuit.estimate import Estimate, estimate_of
-from service.circuit.job import Graph, Job, JobPart, LaidStretch, RunSpec
+from service.circuit.job import Graph, Job, JobPart, JoinedCable, LaidStretch, RunSpec
 from service.circuit.work import OPERATIONS_OF_WORK, charge, count
 from service.findings.finding import FAULT, NOTE, WARNING, Amount, FindingFacts, FindingKind
 from service.studies.gauge_recommendation.buying import JOINT_IN_RUN, PIECE_LONGER_THAN_ANY_SPOOL
@@ -32,7 +33,7 @@ from service.studies.quote.cut_list import (
 )
 from service.studies.quote.job import ANYWHERE, AlternativeJob, Goods, PartJob, QuoteJob
 from service.studies.quote.joining import Joiner, MetJoint
-from service.studies.quote.ledger import LineAsked, printed_quantity, unit_price
+from service.studies.quote.ledger import Bill, LineAsked, difference, printed_quantity, unit_price
 from service.studies.quote.pieces import AT_RUN, Stretch
 from service.studies.voltage_drop.study import DropAnswer, voltage_drop, voltage_drop_work
 
@@ -68,10 +69,14 @@ class PartFinding(NamedTuple):
 
 
 class JointPlace(NamedTuple):
-    """A joint within a piece: of which cable and piece, and in which stretch; a lead has none."""
+    """A joint within a piece: of which cable and piece, which of those alike, and in which stretch.
+
+    A lead has no stretch.
+    """
 
     cuts: int
     piece: int
+    copy: int
     stretch: Stretch | None
     met: MetJoint
 
@@ -104,7 +109,10 @@ def quote_work(job: QuoteJob) -> Estimate:
         joined = _may_be_joined(job.goods, alternative)
         twice = 2 if joined else 1
         for part in alternative.parts:
-            more = dict.fromkeys(range(len(part.laying.stretches)), MANY_JOINTS) if joined else {}
+            more = {}
+            if joined:
+                cables = [stretch.cable.number for stretch, _ in part.laying.stretches]
+                more = {place: (MANY_JOINTS,) * number for place, number in enumerate(cables)}
             drop = voltage_drop_work(as_laid(part.job, part.laying.stretches, more))
             first += twice * drop.first
             optional += twice * (drop.most - drop.first)
@@ -119,8 +127,8 @@ def quote_work(job: QuoteJob) -> Estimate:
     return estimate_of(first, optional + cuts * share_of_cuts(cuts))
 
 
-MANY_JOINTS: Final = (Fraction(0), 1_000.0)
-"""So much resistance [ohm] in a stretch that nothing is carried for certain: its joints are not known yet."""
+MANY_JOINTS: Final = JoinedCable(0.0, 1_000.0)
+"""So much resistance [ohm] in a cable that nothing is carried for certain: its joints are not known yet."""
 
 
 def share_of_cuts(cuts: int) -> int:
@@ -153,7 +161,7 @@ def _may_be_joined(goods: Goods, alternative: AlternativeJob) -> bool:
 def as_laid(
     job: Job,
     stretches: Iterable[tuple[Stretch, Fraction]],
-    more: Mapping[int, tuple[Fraction, float]],
+    joined: Mapping[int, tuple[JoinedCable, ...]],
 ) -> Job:
     """A job with what is laid along its routes.
 
@@ -162,20 +170,19 @@ def as_laid(
     job : Job
     stretches : iterable of (Stretch, Fraction)
         With what is laid of each. [m]
-    more : mapping of int to (Fraction, float)
-        What joints within a stretch add, by its place: cable [m], and resistance of both conductors. [ohm]
+    joined : mapping of int to tuple of JoinedCable
+        The cables of a stretch that have joints, by its place.
     """
     laid: dict[str, list[LaidStretch]] = {}
     for place, (stretch, length) in enumerate(stretches):
-        extra, ohm = more.get(place, (Fraction(0), 0.0))
         laid.setdefault(stretch.pointer, []).append(
-            LaidStretch(float(stretch.from_m), float(stretch.to_m), float(length + extra), ohm)
+            LaidStretch(float(stretch.from_m), float(stretch.to_m), float(length), joined.get(place, ()))
         )
     if isinstance(job.wiring, Graph):
         spans = tuple(
             span
             if (found := laid.get(span.subject.pointer)) is None
-            else span._replace(length_m=found[0].laid_m, joints_ohm=found[0].joints_ohm)
+            else span._replace(length_m=found[0].laid_m, joined=found[0].joined)
             for span in job.wiring.spans
         )
         return job._replace(wiring=job.wiring._replace(spans=spans))
@@ -185,7 +192,7 @@ def as_laid(
 def _run_as_laid(run: RunSpec, laid: Mapping[str, list[LaidStretch]]) -> RunSpec:
     leg = run.return_leg
     if leg is not None and (back := laid.get(leg.subject.pointer)) is not None:
-        leg = leg._replace(length_m=back[0].laid_m, joints_ohm=back[0].joints_ohm)
+        leg = leg._replace(length_m=back[0].laid_m, joined=back[0].joined)
     return run._replace(
         laid=tuple(laid.get(run.subject.pointer, ())),
         return_leg=leg,
@@ -297,7 +304,7 @@ def _joints_within(cuts: Sequence[CableCuts]) -> Iterator[JointPlace]:
             part, piece = cable_cuts.pieces[joint.piece]
             along = cable_cuts.plan.made_up(joint.at)
             stretch, spot = piece.at(along) if piece.stretches else (None, piece.start)
-            yield JointPlace(place, joint.piece, stretch, MetJoint(part, spot, piece.pointer))
+            yield JointPlace(place, joint.piece, joint.copy, stretch, MetJoint(part, spot, piece.pointer))
 
 
 def _solved(
@@ -305,22 +312,35 @@ def _solved(
 ) -> PartAnswer:
     """A part solved as it is laid, with joints within its runs and without; `ohm_of` is each cable's."""
     stretches = part.laying.stretches
-    place_of = {(stretch.pointer, stretch.from_m): place for place, (stretch, _) in enumerate(stretches)}
-    more: dict[int, tuple[Fraction, float]] = {}
+    unjoined = voltage_drop(as_laid(part.job, stretches, {}))
+    if not joints:
+        return PartAnswer(unjoined, None, part.laying.laid)
+    joined = _joined_cables(job, part, joints, ohm_of)
+    drop = unjoined
+    if any(any(cable) for cables in joined.values() for cable in cables):
+        drop = voltage_drop(as_laid(part.job, stretches, joined))
+    longer = [each.stretch.cable.number for each in joints if each.stretch is not None]
+    extra = sum((ENDS * job.takes.at_joint / number for number in longer), start=Fraction(0))
+    return PartAnswer(drop, unjoined, part.laying.laid + extra)
+
+
+def _joined_cables(
+    job: QuoteJob, part: PartJob, joints: Sequence[JointPlace], ohm_of: Mapping[int, float]
+) -> dict[int, tuple[JoinedCable, ...]]:
+    """The cables with joints in them of each stretch, by its place."""
+    place_of = {
+        (stretch.pointer, stretch.from_m): place for place, (stretch, _) in enumerate(part.laying.stretches)
+    }
+    numbers: Counter[tuple[int, int, int]] = Counter()
     for joint in joints:
         if joint.stretch is not None:
-            place, number = place_of[joint.stretch.pointer, joint.stretch.from_m], joint.stretch.cable.number
-            cable_m, ohm = more.get(place, (Fraction(0), 0.0))
-            # Of cables side by side one is longer and has the joint: the others carry what it does not.
-            cable_m += ENDS * job.takes.at_joint / number
-            more[place] = cable_m, ohm + ohm_of[joint.cuts] / (number * number)
-    if not joints:
-        return PartAnswer(voltage_drop(as_laid(part.job, stretches, {})), None, part.laying.laid)
-    unjoined = joined = voltage_drop(as_laid(part.job, stretches, {}))
-    if any(cable_m or ohm for cable_m, ohm in more.values()):
-        joined = voltage_drop(as_laid(part.job, stretches, more))
-    extra = sum((cable_m for cable_m, _ in more.values()), start=Fraction(0))
-    return PartAnswer(joined, unjoined, part.laying.laid + extra)
+            place = place_of[joint.stretch.pointer, joint.stretch.from_m]
+            numbers[place, joint.cuts, joint.copy] += 1
+    found: dict[int, tuple[JoinedCable, ...]] = {}
+    for (place, cuts, _), number in numbers.items():
+        cable = JoinedCable(float(number * ENDS * job.takes.at_joint), number * ohm_of[cuts])
+        found[place] = (*found.get(place, ()), cable)
+    return found
 
 
 SLACK_IN_DROP: Final = FindingKind(
@@ -489,13 +509,14 @@ def _of_cables(job: QuoteJob, answer: BillAnswer) -> Iterator[PartFinding]:
 
 def _within_runs(answer: BillAnswer) -> Iterator[PartFinding]:
     """Each piece that is joined, and what that takes from the weakest lamp of its part."""
-    counts: dict[tuple[int, int, str], int] = {}
-    for joint in answer.in_runs:
-        key = joint.cuts, joint.met.part, joint.met.pointer
-        counts[key] = counts.get(key, 0) + 1
-    for (cuts, part, pointer), number in counts.items():
+    counts = Counter(
+        (joint.cuts, joint.met.part, joint.met.pointer, joint.stretch is None) for joint in answer.in_runs
+    )
+    for (cuts, part, pointer, in_lead), number in counts.items():
         effect = NO_OHMS
-        if answer.ohm_of[cuts]:
+        if answer.ohm_of[cuts] and in_lead:
+            effect = IN_LEAD
+        elif answer.ohm_of[cuts]:
             solved = answer.parts[part]
             with_v, without_v = (lowest_v(each) for each in (solved.drop, solved.unjoined))
             effect = NOT_CARRIED
@@ -510,6 +531,9 @@ def _within_runs(answer: BillAnswer) -> Iterator[PartFinding]:
 
 
 NO_OHMS: Final = "No resistance is stated for their connector, so none is in this answer"
+
+
+IN_LEAD: Final = "The resistance of joints within a lead is not in this answer"
 
 
 NOT_CARRIED: Final = "With their resistance the wiring does not carry its load, or does not without either"
@@ -530,16 +554,9 @@ def _of_money(job: QuoteJob, answer: BillAnswer) -> Iterator[FindingFacts]:
     if job.terms.prices_are == "gross" and any(entry.line_class == "labour" for entry in answer.entries):
         yield PRICES_MIXED_BASIS.found(JobPart("/money/prices_are"), "caller")
     if bill.beside_gross and bill.total is not None:
-        texts = (("stated", str(bill.total - bill.beside_gross)), ("total", str(bill.total)))
+        texts = (("stated", str(difference(bill.total, bill.beside_gross))), ("total", str(bill.total)))
         yield GROSS_NOT_MET.found(subject, "own-calculation", parameters=texts)
-    amounts = {each.tax.code: each.taxable for each in bill.taxes}
-    sums = {"total": bill.total, "payable": bill.payable}
-    below = [
-        f"what is taxable under {name} ({amounts[name]})"
-        if name in amounts
-        else f"{SUMS[name]} ({sums[name]})"
-        for name in bill.below_zero
-    ]
+    below = list(_below_zero(bill))
     if below:
         yield AMOUNT_BELOW_ZERO.found(subject, "caller", parameters=(("names", ", ".join(below)),))
     for named in answer.added.without_line:
@@ -547,4 +564,12 @@ def _of_money(job: QuoteJob, answer: BillAnswer) -> Iterator[FindingFacts]:
         yield ADJUSTMENT_WITHOUT_LINE.found(subject, "caller", parameters=parameters)
 
 
-SUMS: Final = {"total": "the total", "payable": "what is payable"}
+def _below_zero(bill: Bill) -> Iterator[str]:
+    """What of a bill is less than nothing, beside lines, which show it themselves."""
+    for taxed in bill.taxes:
+        if taxed.taxable < 0:
+            yield f'what is taxable under "{taxed.tax.code}" ({taxed.taxable})'
+    if bill.total is not None and bill.total < 0:
+        yield f"the total ({bill.total})"
+    if bill.payable is not None and bill.payable < 0 and bill.prepaid:
+        yield f"what is left to pay ({bill.payable})"

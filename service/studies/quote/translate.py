@@ -9,7 +9,7 @@ from decimal import Decimal
 from fractions import Fraction
 from itertools import count
 from string import ascii_uppercase
-from typing import Final
+from typing import Final, TypedDict
 
 from msgspec import UNSET, UnsetType
 from msgspec.structs import replace
@@ -36,7 +36,7 @@ from service.studies.quote.codes import unit_code
 from service.studies.quote.cut_list import MICROMETRES, CutPart
 from service.studies.quote.job import HOUR, NamedAdjustment
 from service.studies.quote.joining import JointGroup
-from service.studies.quote.ledger import Adjusted, BillLine, TaxedAt
+from service.studies.quote.ledger import Adjusted, BillLine, TaxedAt, difference
 from service.studies.quote.pieces import AT_FIXTURE, AT_RUN, Spot
 from service.studies.quote.reading import ReadQuote
 from service.studies.quote.reply import (
@@ -54,13 +54,12 @@ from service.studies.quote.reply import (
     QuoteReply,
 )
 from service.studies.quote.reply import BillLine as LineRow
-from service.studies.quote.request import QuoteRequest
+from service.studies.quote.request import QuoteRequest, QuoteTerms
 from service.studies.quote.study import BillAnswer, PartAnswer
 from service.studies.voltage_drop.study import DropAnswer
 from service.translate.naming import PlaceNames
 from service.translate.rounding import DECIMALS, rounded
-from service.translate.rows import TOWARDS_FAILING, volts, watts
-from service.units import from_inside
+from service.translate.rows import TOWARDS_FAILING, length_in, volts, watts
 from service.wire.optional import given
 from service.wire.quantities import ShownApparentPower, ShownLength, ShownVoltage
 from service.wire.reply import Finding, Subject
@@ -131,7 +130,7 @@ def reply_of(
         bills=bills,
         comparison=_comparison(answers, bills),
         findings=sorted(findings, key=lambda row: GRAVEST_FIRST[row.severity]),
-        valid_until=_valid_until(request),
+        **_validity(given(request.terms)),
         **closing(
             _assumptions(request, read, answers),
             [source for answer in answers for part in answer.parts for source in part.drop.sources],
@@ -187,11 +186,20 @@ def _sold_at_cost(request: QuoteRequest, answers: Sequence[BillAnswer]) -> bool:
     )
 
 
-def _valid_until(request: QuoteRequest) -> str | UnsetType:
-    terms = given(request.terms)
-    if terms is None or isinstance(terms.issued_on, UnsetType) or isinstance(terms.valid_days, UnsetType):
-        return UNSET
-    return (date.fromisoformat(terms.issued_on) + timedelta(days=int(terms.valid_days))).isoformat()
+class _Validity(TypedDict):
+    """How long a quote stands."""
+
+    valid_days: int | UnsetType
+    valid_until: str | UnsetType
+
+
+def _validity(terms: QuoteTerms | None) -> _Validity:
+    """So many days, and until when, where it is said when it is issued."""
+    if terms is None or isinstance(terms.valid_days, UnsetType):
+        return {"valid_days": UNSET, "valid_until": UNSET}
+    days, issued = int(terms.valid_days), given(terms.issued_on)
+    until = None if issued is None else date.fromisoformat(issued) + timedelta(days=days)
+    return {"valid_days": days, "valid_until": UNSET if until is None else until.isoformat()}
 
 
 class _Told:
@@ -271,9 +279,9 @@ def _summary(
             texts.append(f"{called}not quotable")
         else:
             texts.append(f"{called}{bill.total} {currency}")
-    text = f"{capital('; '.join(texts))}."
-    if len(bills) == 1 and not isinstance(bills[0].total, UnsetType):
-        text = f"Total {text}"
+    text = f"{'; '.join(texts)}."
+    if len(bills) == 1:
+        text = capital(text) if isinstance(bills[0].total, UnsetType) else f"Total {text}"
     severity = {FAILS: FAULT, WITH_WARNINGS: WARNING}.get(verdict, "")
     grave = [group for group in groups if group.severity == severity and group.code not in accepted]
     said = [told_groups(grave, severity)] if grave else []
@@ -296,7 +304,7 @@ def _comparison(answers: Sequence[BillAnswer], bills: Sequence[QuoteBill]) -> li
                 status=bill.status,
                 name=bill.name,
                 total=bill.total,
-                beside_cheapest=UNSET if total is None or least is None else str(total - least),
+                beside_cheapest=UNSET if total is None or least is None else str(difference(total, least)),
                 weakest=min(weakest, key=lambda each: each.value) if weakest and carried else UNSET,
                 spare=min(spare, key=lambda each: each.value) if len(spare) == len(shown) else UNSET,
                 lost=watts(sum(map(_lost_w, answer.parts))) if carried else UNSET,
@@ -402,8 +410,7 @@ class _BillRows:
         return METRE if self._unit == "m" else FOOT
 
     def _length(self, length: Fraction) -> ShownLength:
-        value = rounded(from_inside(float(length), self._unit), DECIMALS[self._unit])
-        return ShownLength(value, self._unit)  # type: ignore[arg-type]
+        return length_in(float(length), self._unit)
 
     def _told_length(self, length: Fraction) -> str:
         return f"{_number(length / self._unit_m)} {self._unit}"

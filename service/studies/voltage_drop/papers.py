@@ -269,7 +269,7 @@ def customer_sheet(
     )
 
 
-def _page(  # noqa: PLR0913, PLR0917  what may be on it and how much, one caller
+def _page(  # noqa: PLR0913, PLR0917  # what may be on it and how much, one caller
     request: JobRequest,
     conclusion: Conclusion,
     wired: WiredRun | None,

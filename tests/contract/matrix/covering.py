@@ -30,7 +30,7 @@ def every_pair(columns: Mapping[str, Sequence[str]], allowed: Allowed, usual: Ro
         )
         if allowed(dict(pair))
     }
-    draw = random.Random(1)  # noqa: S311  # the same rows each time, no secret
+    draw = random.Random(1)  # the same rows each time, no secret
     while waiting:
         row: Row = dict(next(iter(waiting)))
         rest = [column for column in columns if column not in row]

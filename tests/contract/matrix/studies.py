@@ -151,7 +151,7 @@ def full(path: str) -> Iterator[Asked]:
     beside = {name: columns.pop(name) for name in ("extra", "accept", READ) if name in columns}
     # A PDF takes ten times as long to write as JSON.
     beside["accept"] = [*beside["accept"], *[JSON] * 3 * len(beside["accept"])]
-    draw = random.Random(1)  # noqa: S311  # the same each time, no secret
+    draw = random.Random(1)  # the same each time, no secret
     for row in every_row(columns, allowed):
         asked = asked_of(path, row | {name: draw.choice(values) for name, values in beside.items()})
         yield asked

@@ -55,7 +55,7 @@ class Planter:
     """Plants one random garden, the same for the same seed."""
 
     def __init__(self, seed: int, *, steady: bool, scope: str, loops: bool = False) -> None:
-        self.pick = random.Random(seed)  # noqa: S311  repeatable, not secret
+        self.pick = random.Random(seed)
         self.steady, self.scope, self.loops = steady, scope, loops
         self.number = count(1)
         self.default_window = self.pick.random() < 0.3

@@ -15,7 +15,7 @@ class FailingDraw:
     """One to three runs of two to nine LED lamps, 60 to 200 ft, on a box of 75 to 600 VA or a DC supply."""
 
     def __init__(self, seed: int) -> None:
-        self.pick = random.Random(seed)  # noqa: S311  repeatable, not secret
+        self.pick = random.Random(seed)
 
     def request(self) -> Json:
         """One request, whether it fails or not."""

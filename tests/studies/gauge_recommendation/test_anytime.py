@@ -18,7 +18,7 @@ TAPS_V = (12, 13, 14, 15)
 
 def garden(seed: int, *, runs: int = 10, lamps: int = 8, **more: Json) -> Json:
     """Runs of lamps that are 5 to 12 ft apart, the first 15 to 120 ft away, on a box of 900 VA with taps."""
-    pick = random.Random(seed)  # noqa: S311  repeatable, not secret
+    pick = random.Random(seed)
     laid = []
     for _ in range(runs):
         first_ft, apart_ft, each_w = pick.uniform(15, 120), pick.uniform(5, 12), pick.choice((3, 4, 5, 7))

@@ -290,7 +290,7 @@ def test_random_gardens_give_what_was_shown(scope: str) -> None:
 
 
 def test_corners_hold_for_the_posted_wiring_too() -> None:
-    pick = random.Random(3)  # noqa: S311  repeatable, not secret
+    pick = random.Random(3)
     conditions: dict[str, Any] = {
         "mains": {"kind": "named", "range": "outlet"},
         "conductor_temperature_range": {

@@ -35,7 +35,7 @@ class Draw:
     """Draws ordinary gardens from stated ranges, the same for the same seed."""
 
     def __init__(self, seed: int) -> None:
-        self.pick = random.Random(seed)  # noqa: S311  repeatable, not secret
+        self.pick = random.Random(seed)
 
     def request(self) -> Json:
         """One to four runs of one to six lamps, 10 to 150 ft, on a box of 150 to 600 VA or a DC supply."""

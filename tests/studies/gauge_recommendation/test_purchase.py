@@ -195,7 +195,7 @@ def test_each_span_of_a_graph_is_a_piece() -> None:
 
 
 def test_what_cannot_be_proven_in_the_work_there_is_says_what_nothing_costs_less_than() -> None:
-    pick = random.Random(4)  # noqa: S311  repeatable, not secret
+    pick = random.Random(4)
     runs = [feet_run(pick.randint(30, 480)) for _ in range(90)]
     stock = in_spools((500, "290"), (250, "152"), (1000, "571.13"), (150, "99.99"))
     reply = answer(*runs, stock=stock, limits={"maximum_drop_percent": 90})

@@ -227,7 +227,7 @@ def test_what_passes_as_stated_alone_is_told_beside_what_holds_the_range(client:
 def test_no_other_cut_of_a_run_has_less_cable_and_no_heavier_part(seed: int) -> None:
     # The moment of a part, loads times distances, is what its end loses by the ohms of the cable: beside
     # every way there is.
-    draw = random.Random(seed)  # noqa: S311  repeatable, not secret
+    draw = random.Random(seed)
     places, parts = draw.randint(4, 9), draw.randint(2, 4)
     at_ft = sorted(draw.randint(5, 200) for _ in range(places))
     power_w = [draw.choice([2, 3, 5, 7, 12]) for _ in at_ft]

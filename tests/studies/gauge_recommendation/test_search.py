@@ -161,7 +161,7 @@ def test_branches_are_cut_by_copper_only_where_that_is_proven(
 
 
 def test_what_is_called_hopeless_fails_with_every_thinner_choice() -> None:
-    pick, hopeless = random.Random(5), 0  # noqa: S311  repeatable, not secret
+    pick, hopeless = random.Random(5), 0
     for _ in range(120):
         runs = [
             jobs.run(

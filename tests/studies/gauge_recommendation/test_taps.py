@@ -26,7 +26,7 @@ def box(**more: Any) -> Json:
 
 def planted(seed: int, kinds: tuple[str, ...]) -> Garden:
     """Two or three runs on one winding, with windows that mostly need a higher tap for some of them."""
-    pick = random.Random(seed)  # noqa: S311  repeatable, not secret
+    pick = random.Random(seed)
     source_ohm = REGULATION_RATIO * 144 / RATING_VA
     garden = Garden({}, [12], 12 * (1 + REGULATION_RATIO), source_ohm, None, None)
     runs, point = [], 0

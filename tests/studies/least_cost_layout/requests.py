@@ -33,7 +33,7 @@ def garden(
     fixtures: int, seed: int, mounts: int = 1, trench: float = 1.2, side: float = 9.0, **more: Any
 ) -> Json:
     """So many fixtures beside a net of paths [ft], every place reached; trenches cost by the ground."""
-    random = Random(seed)  # noqa: S311  # repeatable, not secret
+    random = Random(seed)  # repeatable, not secret
     reach = side * fixtures**0.5 + 20
     spots = [(0.0, 1.3 * reach * at) for at in range(mounts)]
     while len(spots) < mounts + fixtures + fixtures // 3:

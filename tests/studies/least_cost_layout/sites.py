@@ -65,7 +65,7 @@ def site(
     lamps: int, seed: int, mounts: int = 1, trench: float = 6.0, extra: float = 0.4, **rules: Any
 ) -> Site:
     """Lamps beside a net of paths; every place can be reached."""
-    random = Random(seed)  # noqa: S311  # repeatable, not secret
+    random = Random(seed)  # repeatable, not secret
     side = 12.0 * lamps**0.5 + 10
     positions = [Position(0.0, side * at / max(1, mounts)) for at in range(mounts)]
     while len(positions) < mounts + lamps + lamps // 3:

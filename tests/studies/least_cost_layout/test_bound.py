@@ -48,7 +48,7 @@ def test_what_is_found_is_within_two_per_cent_of_the_cheapest_of_all_layouts(see
 
 def test_the_bound_is_below_what_is_found_on_five_hundred_sites() -> None:
     for seed in range(500):
-        random = Random(seed)  # noqa: S311  # repeatable, not secret
+        random = Random(seed)  # repeatable, not secret
         made = site(
             random.randint(2, 7), seed, mounts=random.randint(1, 3), trench=random.choice((0.0, 1.0, 6.0))
         )

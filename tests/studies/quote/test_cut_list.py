@@ -1,16 +1,12 @@
 """Cut lists of a quote: published optima, the worked example, what a ledger makes of them, and laws."""
 
-from contextvars import ContextVar
 from decimal import Decimal
 from fractions import Fraction
 from random import Random
 
 import pytest
 
-from service.circuit import work
-from service.circuit.work import Budget, begin_request, done, spent
-from service.physics import effort
-from service.physics.effort import Tally
+from service.circuit.work import begin_request, done, spent
 from service.studies.quote.cut_list import (
     WORK_OF_A_CUT_LIST,
     CutList,
@@ -29,12 +25,6 @@ from service.studies.quote.cut_list import (
 from service.studies.quote.ledger import LineAsked, Terms, bill_of
 
 FOOT = Fraction("0.3048")
-
-
-@pytest.fixture(autouse=True)
-def _what_is_charged_here_is_charged_to_no_other_test(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(work, "_REQUEST", ContextVar[Budget | None]("request", default=None))
-    monkeypatch.setattr(effort, "_TALLY", ContextVar[Tally | None]("tally", default=None))
 
 
 def feet(length: int) -> int:
@@ -103,7 +93,7 @@ def billed(found: CutList, spools: list[OfferedSpool], lines: tuple[PerJoint, ..
 
 @pytest.mark.parametrize("seed", range(20))
 def test_the_bill_charges_what_the_cut_list_says(seed: int) -> None:
-    pick = Random(seed)  # noqa: S311  repeatable, not secret
+    pick = Random(seed)
     spools = [
         OfferedSpool(feet(100), Decimal(pick.randint(1, 10**6)) / 10_000, Decimal(pick.choice((1, 3)))),
         OfferedSpool(feet(250), Decimal(pick.randint(1, 10**6)) / 10_000),
@@ -214,7 +204,7 @@ def lengths_add_up(
 
 @pytest.mark.parametrize("seed", range(20))
 def test_each_piece_is_in_the_list_once_and_lengths_add_up(seed: int) -> None:
-    pick = Random(seed)  # noqa: S311  repeatable, not secret
+    pick = Random(seed)
     pieces = [
         WantedPiece(
             micrometres(Fraction(pick.randint(10, 20_000), 100), up=True), f"/{place}", pick.randint(1, 3)
@@ -241,7 +231,7 @@ def test_each_piece_is_in_the_list_once_and_lengths_add_up(seed: int) -> None:
 def test_four_hundred_lengths_and_1313_pieces_stay_within_the_work(
     joints: JointTerms | None, price: str
 ) -> None:
-    pick = Random(1)  # noqa: S311  repeatable, not secret
+    pick = Random(1)
     lengths = [feet(1) * each + 7 for each in pick.sample(range(2, 495), 400)]
     pieces = [WantedPiece(length, "", 9 if place < 114 else 1) for place, length in enumerate(lengths)]
     pieces[0] = pieces[0]._replace(number=10)
@@ -257,7 +247,7 @@ def test_four_hundred_lengths_and_1313_pieces_stay_within_the_work(
 
 @pytest.mark.parametrize("seed", range(25))
 def test_a_first_cut_list_takes_no_more_than_its_estimate(seed: int) -> None:
-    pick = Random(seed)  # noqa: S311  repeatable, not secret
+    pick = Random(seed)
     spools = [
         spool(feet(pick.randint(20, 150)), str(pick.randint(10, 90))) for _ in range(pick.randint(1, 6))
     ]

@@ -39,7 +39,7 @@ def example(*, joints: str = "anywhere", longest_ft: float = 500) -> Json:
         ("nowhere", 250, "400.00", "13.72", "403.75", "1280.33", "72.32", "1352.65"),
     ],
 )
-def test_the_worked_example_comes_out_to_the_cent(  # noqa: PLR0913, PLR0917  the columns of its table
+def test_the_worked_example_comes_out_to_the_cent(  # noqa: PLR0913, PLR0917  # the columns of its table
     joints: str,
     longest_ft: float,
     cable: str,

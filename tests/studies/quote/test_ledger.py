@@ -180,7 +180,6 @@ def test_a_line_without_a_price_is_listed_and_the_totals_are_withheld() -> None:
     assert said(bill.line_total, bill.net, bill.tax, bill.total, bill.payable) == "None None None None None"
     assert bill.taxes == ()
     assert bill.adjustments[0].amount is None
-    assert bill.below_zero == ()
 
 
 def test_a_percentage_is_of_the_lines_with_its_tax() -> None:
@@ -192,17 +191,16 @@ def test_a_percentage_is_of_the_lines_with_its_tax() -> None:
     assert said(bill.line_total, bill.net, bill.total) == "130.00 120.00 136.50"
 
 
-def test_an_allowance_beyond_what_is_taxed_is_told() -> None:
+def test_an_allowance_beyond_what_is_taxed_leaves_less_than_nothing() -> None:
     off = Adjustment("allowance", money("30"), tax="20")
     bill = bill_of([goods("10", tax="20"), goods("5", tax="5")], terms("20", "5", adjustments=(off,)))
     assert taxed(bill) == ["-20.00 -4.00", "5.00 0.25"]
     assert bill.total == money("-18.75")
-    assert bill.below_zero == ("20", "total", "payable")
 
 
-def test_what_was_paid_beyond_the_total_is_told() -> None:
+def test_what_was_paid_beyond_the_total_is_less_than_nothing_to_pay() -> None:
     bill = bill_of([goods("10")], terms(prepaid=money("12")))
-    assert (said(bill.payable), bill.below_zero) == ("-2.00", ("payable",))
+    assert said(bill.total, bill.payable) == "10.00 -2.00"
 
 
 def test_a_tax_that_nothing_has_is_not_printed_and_one_of_nothing_is() -> None:

@@ -200,7 +200,7 @@ def test_spans_are_pieces_each_and_points_too_near_are_one() -> None:
 
 
 @pytest.mark.parametrize("cut", [False, True])
-def test_conductors_of_all_joints_are_cable_ends_passes_and_leads(cut: bool) -> None:  # noqa: FBT001
+def test_conductors_of_all_joints_are_cable_ends_passes_and_leads(*, cut: bool) -> None:
     branch = run(line(4), line(9, number=1), pointer=f"{RUN}/branches/0", at=m(12), tail=m(1))
     laying = laid(run(line(10, 3, 5), line(11, 2, 5, number=1), branches=(branch,)), cut=cut)
     counts = Counter[bool]()

@@ -195,6 +195,42 @@ def test_joints_within_a_run_are_paid_and_solved_with_their_resistance(poles: in
     assert f"{each['weakest_with_joints']['value']:.3f} V" in told["message"]
 
 
+def test_a_joint_in_one_of_two_cables_side_by_side_is_solved_in_that_one() -> None:
+    # One of the two is whole; the other is joined from the rest of its spool and a short one, 4 m longer.
+    request = quote(
+        wired(jobs.run(lamp(50, 40, lead=None), cable=jobs.awg(16, cables_in_parallel=2))),
+        catalogue={"cables": [cable(spools((75, "20"), (30, "9")), size=16)]},
+        cutting={"joints": "anywhere"},
+        allowances={"at_joint": jobs.metres(2)},
+    )
+    (bill,) = quoted(request)["bills"]
+    assert bill["cut_list"][0]["joints"] == 1
+    spans = [
+        {"from": "supply", "to": "end", "length": jobs.metres(length_m), "cable": jobs.awg(16)}
+        for length_m in (50, 54)
+    ]
+    fixtures = [{"point": "end", "load": jobs.watts(40)}]
+    mesh = wired(jobs.run(lamp(50), cable=jobs.awg(16)))
+    mesh["wiring"] = {"form": "spans", "spans": spans, "fixtures": fixtures}
+    assert bill["electrical"][0]["weakest_with_joints"] == _weakest(mesh)
+    assert bill["electrical"][0]["weakest_without_joints"] != _weakest(mesh)
+
+
+def test_a_joint_within_a_lead_is_told_not_to_be_solved() -> None:
+    lead = {"length": jobs.metres(40), "cable": jobs.awg(12), "item": "C-12"}
+    request = quote(
+        wired(jobs.run(lamp(20, lead=None) | {"lead": lead}, cable=jobs.awg(12))),
+        price=spools((30, "20")),
+        catalogue={
+            "cables": [cable(spools((30, "20")))],
+            "joints": [accepting("J", {"12 AWG": 2}, resistance=jobs.quantity(20, "mohm"))],
+        },
+        cutting={"joints": "anywhere"},
+    )
+    (told,) = jobs.findings(quoted(request), "joint-in-run")
+    assert "The resistance of joints within a lead is not in this answer" in told["message"]
+
+
 def test_whole_spools_are_taken_where_joints_would_cost_more() -> None:
     offers = spools((30, "20"), (60, "45"))
     dear = accepting("J", {"12 AWG": 2}, price={"amount": "3"})
@@ -278,6 +314,28 @@ def test_every_mistake_is_told_at_once_where_it_stands() -> None:
     }
 
 
+def test_a_percentage_with_more_than_six_decimals_is_not_printed() -> None:
+    taxes = [
+        {"code": "goods", "percent": 1e-300},
+        {"code": "work", "percent": 8.250000000000001},
+        {"code": "fine", "percent": 8.999999},
+    ]
+    adjustments = [{"kind": "charge", "percent": percent, "tax": "fine"} for percent in (1e-6, 1.1e-6)]
+    assert refused(quote(money=money(taxes=taxes, adjustments=adjustments))) == [
+        ("percent-too-fine", "/money/taxes/0/percent"),
+        ("percent-too-fine", "/money/taxes/1/percent"),
+        ("percent-too-fine", "/money/adjustments/1/percent"),
+    ]
+
+
+def test_what_is_put_on_costs_may_have_any_decimals() -> None:
+    # A price of 14 at a cost of 10, as a program works it out: 28.57142857142857 % of the price.
+    uplift = {"class": "fixtures", "kind": "margin", "percent": 100 * (1 - 10 / 14)}
+    request = quote(part(item="L"), catalogue={"fixtures": [good("L")]}, money=money("cost", uplift=[uplift]))
+    (bill,) = quoted(request)["bills"]
+    assert [line["unit_price"] for line in of_kind(bill, "fixture")] == ["14.00"]
+
+
 def test_a_wrong_item_of_all_stands_where_it_is_said_once() -> None:
     asked = part()
     del asked["wiring"]["runs"][0]["cable"]
@@ -339,7 +397,7 @@ def test_alternatives_stand_side_by_side() -> None:
     request["alternatives"].append({"id": "b", "name": "better", "parts": [part(30)]})
     reply = quoted(request)
     assert [row["beside_cheapest"] for row in reply["comparison"]] == ["0.00", "12.00"]
-    assert reply["summary"]["text"].startswith("A: 24.00 EUR; better: 36.00 EUR.")
+    assert reply["summary"]["text"].startswith("a: 24.00 EUR; better: 36.00 EUR.")
     for row, bill in zip(reply["comparison"], reply["bills"], strict=True):
         (each,) = bill["electrical"]
         assert (row["weakest"], row["spare"]) == (each["weakest"]["voltage"], each["spare"])
@@ -427,7 +485,7 @@ def test_a_sundry_of_ground_alone_is_told_without_what_is_none() -> None:
 
 @pytest.mark.parametrize("seed", range(12))
 def test_what_is_bought_laid_cut_and_billed_agrees(seed: int) -> None:
-    request = _garden(random.Random(seed))  # noqa: S311  the same gardens each time, no secret
+    request = _garden(random.Random(seed))
     bill = bill_of(request)
     lines = [Decimal(line["net"]) for line in bill["lines"]]
     assert sum(lines) == Decimal(bill["net"])
@@ -448,7 +506,7 @@ def test_what_is_bought_laid_cut_and_billed_agrees(seed: int) -> None:
 
 @pytest.mark.parametrize("seed", range(4))
 def test_the_order_of_runs_and_of_fixtures_is_immaterial(seed: int) -> None:
-    draw = random.Random(seed)  # noqa: S311  the same gardens each time, no secret
+    draw = random.Random(seed)
     request = _garden(draw)
     before = bill_of(request)
     (only,) = request["alternatives"][0]["parts"]
@@ -534,3 +592,33 @@ def test_a_row_without_a_price_is_told_once_whatever_alternatives_need_it() -> N
     assert reply["summary"]["findings"][0]["count"] == 1
     assert [bill["status"] for bill in reply["bills"]] == ["not-quotable"] * 2
     assert [line["net"] for bill in reply["bills"] for line in of_kind(bill, "cable")] == ["20.00"] * 2
+
+
+@pytest.mark.parametrize("code", ["total", "payable"])
+def test_a_tax_that_is_called_like_a_sum_is_not_taken_for_it(code: str) -> None:
+    row = good("S", "5", quantity="1", per="job", tax=code)
+    taxes = [*money()["taxes"], {"code": code, "percent": 0}]
+    request = quote(catalogue={"sundries": [row]}, money=money(prepaid="1000", taxes=taxes))
+    (told,) = jobs.findings(quoted(request), "amount-below-zero")
+    assert told["message"].startswith("Below zero: what is left to pay (-971.00).")
+
+
+def test_what_is_not_prepaid_is_not_told_to_be_left_to_pay() -> None:
+    adjustment = {"kind": "allowance", "amount": "50", "tax": "work"}
+    (told,) = jobs.findings(quoted(quote(money=money(adjustments=[adjustment]))), "amount-below-zero")
+    below = 'what is taxable under "work" (-50.00), the total (-26.00)'
+    assert told["message"].startswith(f"Below zero: {below}.")
+
+
+def test_totals_of_thirty_digits_are_compared_to_the_cent() -> None:
+    # 9999999999999.999999 at a margin of 99.99999999999999 %, which is 10^16 times as much.
+    goods = {"fixtures": [good("L", "9999999999999.999999")], "cables": [cable(by_metre("1"))]}
+    dear = {"class": "fixtures", "kind": "margin", "percent": 99.99999999999999}
+    request = quote(part(item="L"), catalogue=goods, money=money("cost", uplift=[dear]))
+    totals_only = wired(jobs.run(cable=jobs.awg(12), tail=jobs.metres(20)))
+    request["alternatives"].append({"id": "b", "parts": [totals_only]})
+    dear_row, plain = quoted(request)["comparison"]
+    assert plain["beside_cheapest"] == "0.00"
+    assert len(dear_row["total"]) > 30
+    cents = [int(text.replace(".", "")) for text in (dear_row["total"], plain["total"])]
+    assert dear_row["beside_cheapest"] == f"{(cents[0] - cents[1]) // 100}.{(cents[0] - cents[1]) % 100:02}"

@@ -167,6 +167,24 @@ def test_a_customer_reads_the_price_and_the_weakest_lamp_in_a_sentence_each() ->
         assert "Payment within 30 days." in text
 
 
+@pytest.mark.parametrize("paper", ["customer", "record"])
+@pytest.mark.parametrize(
+    ("days", "words"),
+    [
+        (30, "for 30 days from the day of issue"),
+        (1, "for 1 day from the day of issue"),
+        (0, "on the day of issue"),
+    ],
+)
+def test_so_many_days_are_printed_where_nobody_says_from_when(days: int, words: str, paper: str) -> None:
+    request = garden(terms={"valid_days": days})
+    reply = reply_to(request)
+    assert (reply["valid_days"], "valid_until" in reply) == (days, False)
+    for text in told(asking(request, paper)):
+        assert words in text
+        assert "Valid until" not in text
+
+
 @pytest.mark.parametrize("place", [0, 1])
 def test_every_line_and_sum_of_a_bill_is_that_of_the_json(place: int) -> None:
     bill = reply_to(garden())["bills"][place]

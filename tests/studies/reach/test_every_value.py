@@ -126,7 +126,7 @@ def volts_at(job: ReachJob, index: int) -> list[float]:
 
 
 def questions(seed: int, number: int, *, counted: bool) -> list[Json]:
-    draw = random.Random(seed)  # noqa: S311  repeatable, not secret
+    draw = random.Random(seed)
     return [narrowed(draw, drawn(draw, counted=counted)) for _ in range(number)]
 
 
@@ -192,7 +192,7 @@ def test_of_every_count_those_that_hold_are_answered(seed: int, number: int, mos
 
 
 def test_of_lengths_and_loads_those_that_hold_are_answered() -> None:
-    draw = random.Random(21)  # noqa: S311  repeatable, not secret
+    draw = random.Random(21)
     seen: Counter[tuple[bool, bool]] = Counter()
     for request in questions(22, 80, counted=False):
         job = studied(request)

@@ -28,7 +28,7 @@ class Garden(NamedTuple):
 
 def garden(client: Client, seed: int, *, moved: bool) -> Garden:
     """Two or three runs; three lamps of each are read, all on, with a meter of 0.5 per cent."""
-    pick = random.Random(seed)  # noqa: S311  repeatable, not secret
+    pick = random.Random(seed)
     runs = [
         jobs.run(
             {

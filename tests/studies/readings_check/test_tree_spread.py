@@ -36,7 +36,7 @@ SHIFTED = [jobs.volt_amperes(3, 5), jobs.amperes(0.3, power_factor=0.7)]
 
 def tree(seed: int) -> Json:
     """Runs with branches, leads and fixtures of every kind; every other one with a shift of phase."""
-    pick = random.Random(seed)  # noqa: S311  repeatable, not secret
+    pick = random.Random(seed)
     loads = [*IN_PHASE, *(SHIFTED if seed % 2 else ())]
 
     def lamps() -> list[Json]:

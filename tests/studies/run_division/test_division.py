@@ -41,7 +41,7 @@ def steps(zone: Zone, group: Group) -> int:
 def test_no_division_has_a_smaller_fullest_run_or_as_small_a_one_with_less_cable(
     seed: int, layer: Layer
 ) -> None:
-    zone = drawn_zone(random.Random(seed), MOST_LAMPS)  # noqa: S311  # repeatable, not secret
+    zone = drawn_zone(random.Random(seed), MOST_LAMPS)  # repeatable, not secret
     for runs in range(1, min(5, len(zone.lamps)) + 1):
         best = min(
             (max(steps(zone, group) for group in groups), sum(layer(zone, group).cable_m for group in groups))
@@ -55,7 +55,7 @@ def test_no_division_has_a_smaller_fullest_run_or_as_small_a_one_with_less_cable
 
 @pytest.mark.parametrize("seed", SEEDS)
 def test_every_lamp_is_on_one_run(seed: int) -> None:
-    zone = drawn_zone(random.Random(seed), 40)  # noqa: S311  # repeatable, not secret
+    zone = drawn_zone(random.Random(seed), 40)  # repeatable, not secret
     for plan in plans_of(zone, 6, hubs=True):
         lamps = sorted(lamp for run in plan.runs for lamp in (*run.onward, *run.back))
         assert lamps == list(range(len(zone.lamps)))
@@ -63,7 +63,7 @@ def test_every_lamp_is_on_one_run(seed: int) -> None:
 
 @pytest.mark.parametrize("seed", SEEDS)
 def test_from_no_lamp_is_there_less_load_times_way_than_from_the_hub(seed: int) -> None:
-    zone = drawn_zone(random.Random(seed), MOST_LAMPS)  # noqa: S311  # repeatable, not secret
+    zone = drawn_zone(random.Random(seed), MOST_LAMPS)  # repeatable, not secret
     run = from_hub(zone, (0, len(zone.lamps)))
     if run.form != HUB:
         return

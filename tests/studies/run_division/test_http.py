@@ -31,7 +31,7 @@ def forms(reply: Json) -> list[list[str]]:
 
 @pytest.mark.parametrize("seed", range(25))
 def test_what_is_divided_passes_when_it_is_posted(client: Client, seed: int) -> None:
-    request = drawn_request(random.Random(seed))  # noqa: S311  # repeatable, not secret
+    request = drawn_request(random.Random(seed))  # repeatable, not secret
     reply = jobs.answer(client, request, PATH)
     if reply["status"] != "divided":
         assert reply["summary"]["verdict"] == "fails"
@@ -56,7 +56,7 @@ def test_what_is_divided_passes_when_it_is_posted(client: Client, seed: int) -> 
 
 @pytest.mark.parametrize("seed", range(25, 35))
 def test_no_plan_of_one_zone_is_cheaper_than_the_one_that_is_taken(client: Client, seed: int) -> None:
-    request = drawn_request(random.Random(seed))  # noqa: S311  # repeatable, not secret
+    request = drawn_request(random.Random(seed))  # repeatable, not secret
     request = request | {"zones": request["zones"][:1], "stock": stock(), "currency": "USD"}
     reply = jobs.answer(client, request, PATH)
     if reply["status"] == "divided":
@@ -69,7 +69,7 @@ def test_no_plan_of_one_zone_is_cheaper_than_the_one_that_is_taken(client: Clien
 
 @pytest.mark.parametrize("seed", range(35, 45))
 def test_without_prices_no_plan_of_one_zone_has_less_metal(client: Client, seed: int) -> None:
-    request = drawn_request(random.Random(seed))  # noqa: S311  # repeatable, not secret
+    request = drawn_request(random.Random(seed))  # repeatable, not secret
     request = {key: value for key, value in request.items() if key not in {"stock", "currency"}}
     reply = jobs.answer(client, request | {"zones": request["zones"][:1]}, PATH)
     if reply["status"] == "divided":

@@ -49,7 +49,7 @@ def test_no_division_is_better_than_the_one_found(loads: list[float], limits: li
 
 @pytest.mark.parametrize("seed", range(40))
 def test_no_division_of_eight_runs_is_better(seed: int) -> None:
-    chance = random.Random(seed)  # noqa: S311  no secret, the same garden each time
+    chance = random.Random(seed)
     loads = [chance.choice([chance.uniform(0.5, 12.0), 3.7, 5.0]) for _ in range(8)]
     limits = [chance.choice([25.0, 25.0, 20.0, 15.0]) for _ in range(chance.choice([2, 3, 4]))]
     assert_best(loads, limits)
@@ -95,7 +95,7 @@ def test_one_more_circuit_never_makes_it_worse(loads: list[float], limits: list[
 
 @pytest.mark.parametrize("circuits", [2, 3, 4, 5])
 def test_twenty_runs_on_like_circuits_are_divided_exactly(circuits: int) -> None:
-    chance = random.Random(circuits)  # noqa: S311  no secret, the same garden each time
+    chance = random.Random(circuits)
     loads = [chance.uniform(1.0, 5.0) for _ in range(EXACT_LOADS)]
     found = divide(loads, [25.0] * circuits)
     assert found.exact
@@ -112,7 +112,7 @@ def test_twenty_like_runs_on_three_circuits_are_seven_seven_and_six() -> None:
 
 
 def test_more_than_twenty_runs_are_said_to_be_the_best_found() -> None:
-    chance = random.Random(5)  # noqa: S311  no secret, the same garden each time
+    chance = random.Random(5)
     loads = [chance.uniform(1.0, 3.0) for _ in range(EXACT_LOADS + 11)]
     found = divide(loads, [25.0, 20.0, 25.0])
     assert not found.exact
@@ -120,7 +120,7 @@ def test_more_than_twenty_runs_are_said_to_be_the_best_found() -> None:
 
 
 def test_a_search_that_is_left_is_not_called_exact() -> None:
-    chance = random.Random(6)  # noqa: S311  no secret, the same garden each time
+    chance = random.Random(6)
     loads = [chance.uniform(4.0, 4.2) for _ in range(18)]
     hurried = divide(loads, [25.0, 24.0, 23.0, 22.0], steps=100)
     assert not hurried.exact

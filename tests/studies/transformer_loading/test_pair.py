@@ -27,7 +27,7 @@ def circuits(pick: random.Random, names: list[str]) -> list[Json]:
 
 def garden(seed: int) -> Json:
     """One to four runs behind a stated box, of one to three circuits or of none; half with a stock."""
-    pick = random.Random(seed)  # noqa: S311  repeatable, not secret
+    pick = random.Random(seed)
     names, taps = ["east", "west", "south"][: pick.choice((0, 0, 1, 2, 3))], pick.choice(TAPS)
     runs = []
     for place in range(pick.randint(1, 4)):

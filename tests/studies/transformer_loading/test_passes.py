@@ -171,7 +171,7 @@ CONDITIONS: tuple[Json, ...] = (
 
 def garden(seed: int) -> Json:
     """One to three runs of lamps behind boxes of 60 to 600 VA of unlike regulation."""
-    pick = random.Random(seed)  # noqa: S311  repeatable, not secret
+    pick = random.Random(seed)
     runs = []
     for place in range(pick.randint(1, 3)):
         load = pick.choice(LOADS)(pick.choice((5, 10, 20)))

@@ -117,7 +117,7 @@ def garden(pick: random.Random) -> Json:
 def test_what_is_recommended_without_a_warning_shows_none_in_voltage_drop(client: Client) -> None:
     clean = 0
     for seed in range(60):
-        request = garden(random.Random(seed))  # noqa: S311  repeatable, not secret
+        request = garden(random.Random(seed))
         reply = jobs.answer(client, request, "/v1/transformer-loading")
         if "recommended" not in reply:
             continue

@@ -36,7 +36,7 @@ def broken(client: Client, request: Json, percent: int) -> set[tuple[str, str, i
 
 def drawn(seed: int) -> Json:
     """One to three runs of LED lamps on a box, as stated or over the mains range."""
-    pick = random.Random(seed)  # noqa: S311  repeatable, not secret
+    pick = random.Random(seed)
     runs = []
     for _ in range(pick.randint(1, 3)):
         each_w = round(pick.uniform(2, 9), 1)
