@@ -103,7 +103,8 @@ LEAST_COST_LAYOUT: Final = Study(
         **drawing_form(
             "least-cost-layout",
             plan_drawing,
-            "The plan to scale: routes, the cables in them run by run, fixtures by number, transformers.",
+            "The plan to scale: routes, trenches, the cables in them run by run, fixtures by number,"
+            " transformers.",
         ),
         **sheet_forms("least-cost-layout", printed, work_of_papers, ALL_PAPERS, PAPERS),
         **map_form(

@@ -17,6 +17,7 @@ from service.sheets.dxf import (
     layer_name,
 )
 from service.studies.least_cost_layout.composing import length_unit_of
+from service.studies.least_cost_layout.drawing import run_words
 from service.studies.least_cost_layout.plan import NOT_APPROVED, PlannedSpan, SitePlan
 from service.studies.least_cost_layout.reply import LeastCostLayoutReply
 from service.studies.least_cost_layout.request import GeographicPlaces, LeastCostLayoutRequest
@@ -24,7 +25,7 @@ from service.studies.least_cost_layout.site import Position
 from service.units import from_inside
 
 ROUTE: Final = CadLayer("ROUTE", 8)
-TRENCH: Final = CadLayer("TRENCH", 30)
+TRENCH: Final = CadLayer("TRENCH", 9)
 FIXTURE: Final = CadLayer("FIXTURE", 7)
 TRANSFORMER: Final = CadLayer("TRANSFORMER", 7)
 NOTE: Final = CadLayer("NOTE", 8)
@@ -97,10 +98,7 @@ class _Drafting:
         told = [
             f"Lengths in {self._unit}; x is east, y is north"
             + (" of the middle of the places." if self._is_about_middle else "."),
-            *(
-                f"{run.name}: {run.tap.value:g} V tap, {run.load.value:g} VA, {len(run.fixtures)} fixtures"
-                for run in self._plan.runs
-            ),
+            *(run_words(run) for run in self._plan.runs),
             NOT_APPROVED,
         ]
         for line, words in enumerate(told):

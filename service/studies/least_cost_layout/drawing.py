@@ -217,7 +217,7 @@ class _Drafting:
         """What is drawn how, about the left end of a sample."""
         line: list[Point] = [(0.0, 0.0), (30.0, 0.0)]
         for index, run in enumerate(self._plan.runs):
-            yield [Stroke(line, "bold", dashes(index))], _run_words(run)
+            yield [Stroke(line, "bold", dashes(index))], run_words(run)
         if self._plan.trenches:
             yield [Stroke(line, "trench")], "trench"
         if len(self._plan.trenches) < len(self._plan.routes):
@@ -225,11 +225,12 @@ class _Drafting:
 
     def _description(self) -> str:
         lamps = "; ".join(f"{lamp.number} {lamp.name}" for lamp in self._plan.lamps())
-        told = "".join(f" {_run_words(run)}." for run in self._plan.runs)
+        told = "".join(f" {run_words(run)}." for run in self._plan.runs)
         return f"The places to scale with the routes between them.{told} Fixtures: {lamps}."
 
 
-def _run_words(run: LaidRun) -> str:
+def run_words(run: LaidRun) -> str:
+    """A run as a plan tells it: its tap, its load, its fixtures by number."""
     numbers = numbers_in_words([number_of(each) + 1 for each in run.fixtures])
     return f"{run.name}: {plain(run.tap.value)} V tap, {quantity(run.load)}, fixtures {numbers}"
 

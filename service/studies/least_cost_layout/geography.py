@@ -18,7 +18,12 @@ from service.studies.least_cost_layout.reply import (
     DrawnProperties,
     LeastCostLayoutReply,
 )
-from service.studies.least_cost_layout.request import GeographicPlaces, LeastCostLayoutRequest, PlanOrigin
+from service.studies.least_cost_layout.request import (
+    GeographicPlaces,
+    LeastCostLayoutRequest,
+    LocalPlaces,
+    PlanOrigin,
+)
 from service.studies.least_cost_layout.site import Position
 from service.wire.optional import given
 
@@ -54,10 +59,16 @@ def refuse_without_position(request: LeastCostLayoutRequest) -> None:
     UnansweredError
         They are in a frame of their own, whose origin is not stated.
     """
-    places = request.places
-    if not isinstance(places, GeographicPlaces) and isinstance(places.origin, UnsetType):
+    if isinstance(request.places, LocalPlaces):
+        _origin_of(request.places)
+
+
+def _origin_of(places: LocalPlaces) -> PlanOrigin:
+    """Where places in a frame of their own lie, or a refusal."""
+    if isinstance(places.origin, UnsetType):
         mistake = Mistake(ORIGIN_MISSING.code, "/places/origin")
         raise UnansweredError(PLACES_WITHOUT_POSITION, "no origin", [mistake])
+    return places.origin
 
 
 def degrees_of(origin: PlanOrigin, positions: Sequence[Position]) -> list[tuple[float, float]]:
@@ -75,7 +86,6 @@ def drawn_plan(request: LeastCostLayoutRequest, reply: LeastCostLayoutReply) -> 
     UnansweredError
         The places have no longitude and latitude.
     """
-    refuse_without_position(request)
     plan = SitePlan(request, reply)
     return DrawnPlan(list(_Map(plan, _coordinates(request, plan)).features()))
 
@@ -86,8 +96,7 @@ def _coordinates(request: LeastCostLayoutRequest, plan: SitePlan) -> list[list[f
     if isinstance(places, GeographicPlaces):
         stated = [each.geometry.coordinates for each in places.features]
         return [[round(lon, DECIMALS), round(lat, DECIMALS)] for lon, lat in stated]
-    assert not isinstance(places.origin, UnsetType)  # noqa: S101  refused before
-    degrees = degrees_of(places.origin, plan.positions)
+    degrees = degrees_of(_origin_of(places), plan.positions)
     return [[round(lon, DECIMALS), round(lat, DECIMALS)] for lon, lat in degrees]
 
 

@@ -52,7 +52,7 @@ INSTALLER_TITLE: Final = "Digging and wiring list"
 
 
 HEIGHTS: Final = (HIGHEST, 380.0, 340.0, 310.0, 280.0, 250.0, 220.0, 190.0, 160.0, 130.0, 100.0)
-"""Of the plan on the customer's page: the first with which all of it fits. [pt]"""
+"""Of the plan on the customer's page. [pt]"""
 
 
 BESIDE_CAUTIONS: Final = 290.0
@@ -60,7 +60,12 @@ BESIDE_CAUTIONS: Final = 290.0
 
 
 MOST_ROWS: Final = 10
-"""Runs told one by one on the customer's page."""
+"""Runs told one by one on the customer's page, where there is room."""
+
+
+SIZES: Final = (*((highest, MOST_ROWS) for highest in HEIGHTS), (HEIGHTS[-1], 3), (0.0, 3), (0.0, 0))
+"""How high the plan is and how many runs are told: the first with which all fits. Without a height there is
+no plan, which the other papers have."""
 
 
 MOST_SORTS: Final = 6
@@ -146,11 +151,12 @@ class _Told:
 
     def customer(self) -> Sheet:
         """One page: the verdict, the plan, what was chosen, what can hurt."""
-        return on_one_page(map(self._page, HEIGHTS))
+        return on_one_page(self._page(*size) for size in SIZES)
 
-    def _page(self, highest: float) -> Sheet:
+    def _page(self, highest: float, rows: int) -> Sheet:
         summary = self._summary
         warned = given(summary.verdict) == WITH_WARNINGS
+        runs = [self._run_table(rows)] if rows else []
         sections = [
             Section(
                 "",
@@ -159,8 +165,8 @@ class _Told:
                     *([Paragraph(BEFORE_SIGNING)] if warned else []),
                 ],
             ),
-            Section("", [plan_figure(self._message, self._reply, NOT_APPROVED, highest)]),
-            *([Section("What was chosen", [self._chosen(), self._run_table()])] if self._boxes else []),
+            Section("", [plan_figure(self._message, self._reply, NOT_APPROVED, highest)] if highest else []),
+            *([Section("What was chosen", [self._chosen(), *runs])] if self._boxes else []),
             Section("Cautions", [caution_facts(self._reply.cautions)]),
         ]
         sheet = head(self._message, CUSTOMER_TITLE, self._unit, filled(sections))
@@ -194,9 +200,9 @@ class _Told:
         told = ", ".join(f"{count} × {name}" for name, count in counted.items())
         return told if len(counted) <= MOST_SORTS else str(len(lamps))
 
-    def _run_table(self) -> Table:
+    def _run_table(self, most: int) -> Table:
         runs = self._plan.runs
-        shown = runs if len(runs) <= MOST_ROWS else runs[: MOST_ROWS - 1]
+        shown = runs if len(runs) <= most else runs[: most - 1]
         rows = []
         for run in shown:
             cables = dict.fromkeys(span.conductor for span in run.spans)

@@ -85,7 +85,7 @@ def test_a_plan_can_be_sent_again_from_its_own_map(client: Client) -> None:
 
 @pytest.mark.parametrize("lat", [0.0, 15.0, -30.0, 45.0, 60.0, 75.0, -85.0])
 def test_lengths_agree_with_geodesics_to_a_millimetre_at_500_m(lat: float) -> None:
-    random = Random(int(lat))  # repeatable, not secret
+    random = Random(int(lat))
     spots = [Position(random.uniform(-250, 250), random.uniform(-250, 250)) for _ in range(60)]
     degrees = degrees_of(PlanOrigin(11.0, lat), spots)
     plane = plane_of(degrees)
@@ -106,7 +106,7 @@ def test_a_degree_is_as_long_as_the_published_ones() -> None:
 
 
 def test_there_and_back_is_where_it_was() -> None:
-    random = Random(3)  # repeatable, not secret
+    random = Random(3)
     for _ in range(300):
         origin = (random.uniform(-180, 180), random.uniform(-85, 85))
         position = (random.uniform(-3_000, 3_000), random.uniform(-3_000, 3_000))

@@ -63,6 +63,18 @@ def test_the_customers_page_is_one_page_with_the_plan(client: Client) -> None:
         assert "proposal" in pages[0]
 
 
+def test_the_customer_gets_one_page_however_much_the_caller_has_to_say(client: Client) -> None:
+    words = {"for": "customer", "title": "W" * 120, "lines": ["W" * 120] * 12, "paper": "letter"}
+    many = garden(30, 2, mounts=2, effort=4_000, branching="chain", transformers=[fed_by(75, "92")])
+    for request in (example(), many):
+        request["fixtures"] = [each | {"name": "灯" * 60} for each in request["fixtures"]]
+        reply = client.post(PATH, json={**request, "sheet": words}, headers={"Accept": PDF})
+        assert reply.status_code == 200, reply.text
+        [only] = pdf_pages(reply.content)
+        assert "This plan" in only
+        assert "licensed electrician" in only
+
+
 def test_the_installers_list_has_every_piece_once_with_its_cut(client: Client) -> None:
     request = example()
     reply, told = jobs.answer(client, request, PATH), page(client, request, "installer")
