@@ -4,7 +4,8 @@ import json
 import logging
 import os
 from collections.abc import Callable, Iterator
-from typing import Any
+from pathlib import Path
+from typing import Any, Final
 
 import hypothesis
 import pytest
@@ -20,6 +21,32 @@ for _name in [name for name in os.environ if name.startswith("LASTLAMP_")]:
 # The same cases on every run, and none remembered from the last: a red build must be red for everybody.
 hypothesis.settings.register_profile("repeatable", derandomize=True, database=None, deadline=None)
 hypothesis.settings.load_profile("repeatable")
+
+HERE: Final = Path(__file__).parent
+LONGEST: Final = [
+    HERE / name
+    for name in (
+        "contract/test_contract.py",
+        "contract/test_matrix.py",
+        "sheets/test_hostile_names.py",
+        "studies/readings_truth/test_readings_truth.py",
+        "browser/test_embed_calculator.py",
+        "sheets/test_any_job.py",
+        "fuzz/test_mutated_bodies.py",
+        "browser/test_sheets_on_phone.py",
+        "test_commands.py",
+        "lint/test_lint.py",
+        "fuzz/test_generated_bodies.py",
+    )
+]
+"""Files that take a minute or nearly: begun last, one would keep a process busy when the others are done."""
+
+assert all(path.is_file() for path in LONGEST)
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Begin with the longest files; all else stays in its order."""
+    items.sort(key=lambda item: item.path not in LONGEST)
 
 
 @pytest.fixture(autouse=True)

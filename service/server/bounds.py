@@ -40,6 +40,38 @@ SLOWEST_READING_BYTES: Final = 65_536
 _HOST: Final = re.compile(rb"(\[[\w.~%!$&'()*+,;=:-]+\]|[\w.~%!$&'()*+,;=-]*)(:\d*)?")
 
 
+class HeadWithBody:
+    """A way to a client on which the head of a reply leaves with the first of its body, in one write.
+
+    The server library writes them one after the other. A process that is killed in between leaves half a
+    reply, which a proxy has begun to pass on and so cannot ask another instance for.
+
+    Parameters
+    ----------
+    cycle : uvicorn.protocols.http.httptools_impl.RequestResponseCycle
+        Of the reply, which says whether it has begun.
+    """
+
+    def __init__(self, cycle: Any) -> None:  # noqa: ANN401  # the library's classes are untyped here
+        self._transport = cycle.transport
+        self._cycle = cycle
+        self._head = b""
+        # To HEAD no body follows, and what comes before a reply is not its head.
+        self._is_head_next = cycle.scope["method"] != "HEAD"
+        self.is_closing = self._transport.is_closing
+        self.close = self._transport.close
+
+    def write(self, data: bytes) -> None:
+        """Hold a head until what follows it; pass on all else."""
+        if self._is_head_next and self._cycle.response_started:
+            self._is_head_next, self._head = False, data
+        elif self._head:
+            self._head, head = b"", self._head
+            self._transport.write(head + data)
+        else:
+            self._transport.write(data)
+
+
 class _HeadError(Exception):
     """Ends the parsing of a head that is refused."""
 
@@ -148,6 +180,8 @@ class BoundedProtocol(HttpToolsProtocol):
         # Who speaks HTTP/1.0 does not know of it (RFC 9110, section 10.1.1).
         self.expect_100_continue = version != _OLD and any(_members(self.headers, b"expect"))
         super().on_headers_complete()
+        cycle: Any = self.cycle
+        cycle.transport = HeadWithBody(cycle)
         self._in_head = False
 
     def on_message_complete(self) -> None:

@@ -79,9 +79,12 @@ def is_value(place: Place) -> bool:
 
 
 def is_length_value(place: Place) -> bool:
-    """A length; a coordinate may be negative."""
-    is_coordinate = place.pointer.rpartition("/")[0].endswith(("/x", "/y"))
-    return is_value(place) and place.holder["unit"] in LENGTHS and not is_coordinate
+    return is_value(place) and place.holder["unit"] in LENGTHS
+
+
+def is_distance_value(place: Place) -> bool:
+    """A length that is no coordinate, which may be negative."""
+    return is_length_value(place) and not place.pointer.endswith(("/x/value", "/y/value"))
 
 
 def is_length_unit(place: Place) -> bool:
@@ -99,6 +102,11 @@ def is_conductor(place: Place) -> bool:
 
 def is_secondary_value(place: Place) -> bool:
     return place.pointer.endswith("supply/secondary/value")
+
+
+def is_first_tap_value(place: Place) -> bool:
+    """What a transformer offers, as stated for a supply or in a stock."""
+    return place.pointer.endswith("/taps/0/value")
 
 
 def is_kind(place: Place) -> bool:
@@ -124,7 +132,7 @@ SLIPS: Final[dict[str, Slip]] = {
     "unit of another dimension": replacing(is_length_unit, "V", "wrong-dimension"),
     "conductor that there is not": replacing(is_conductor, "11 AWG", "unknown-name"),
     "kind that there is not": replacing(is_kind, "perpetual", "unknown-name"),
-    "negative length": replacing(is_length_value, -1, "out-of-range"),
+    "negative length": replacing(is_distance_value, -1, "out-of-range"),
     "length beyond all bounds": replacing(is_length_value, 1e300, "out-of-range"),
     "mains for the secondary": replacing(is_secondary_value, 120, "secondary-is-mains"),
     "NaN": replacing(is_value, 0, _RANGE, raw="NaN", problem=_RANGE),
@@ -149,9 +157,41 @@ def whole_problem(problem: Any) -> tuple[str, list[tuple[str, str]]]:
     return problem["code"], [(error["code"], error["pointer"]) for error in problem["errors"]]
 
 
-@each_slip
-def test_most_calculations_can_be_asked_with_every_slip(slip: str) -> None:
-    assert sum(SLIPS[slip](one.requests[0]) is not None for one in ALONE) >= len(ALONE) - 2
+WITHOUT_LENGTHS: Final = {
+    "number with a unit in its text",
+    "number without its unit",
+    "unit that there is not",
+    "unit of another dimension",
+    "negative length",
+    "length beyond all bounds",
+    "40 digits",
+}
+NO_PLACE: Final[dict[str, set[str]]] = {
+    # It is asked how far a cable reaches, and answers with the length.
+    "/v1/reach": WITHOUT_LENGTHS,
+    # It has no supply: it is asked with the voltage that the lamps are for.
+    "/v1/drop-chart": {"mains for the secondary"},
+    # Its lengths are coordinates, left or right of an origin; its supplies are a stock with taps.
+    "/v1/least-cost-layout": {"negative length", "mains for the secondary"},
+}
+"""Slips that a calculation has no member for, and why; every other is made in each."""
+
+
+@each_alone
+def test_every_slip_is_made_wherever_a_member_is_there_for_it(calculation: Calculation) -> None:
+    without = {name for name, slip in SLIPS.items() if slip(calculation.requests[0]) is None}
+    assert without == NO_PLACE.get(calculation.path, set())
+
+
+def test_a_stock_offers_no_tap_of_mains_voltage() -> None:
+    mains = replacing(is_first_tap_value, 120, "out-of-range")
+    slipped = {one.path: mains(one.requests[0]) for one in ALONE}
+    assert slipped["/v1/least-cost-layout"] is not None
+    for path, each in slipped.items():
+        if each is not None:
+            reply = post(path, each.body)
+            assert reply.status_code == 400
+            assert whole_problem(reply.json()) == (each.problem, [(each.code, each.pointer)])
 
 
 @each_slip

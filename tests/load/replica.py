@@ -43,10 +43,15 @@ class Replica:
             stdout=self._output,
             stderr=self._output,
         )
-        self.wait_until_ready()
+        try:
+            self.wait_until_ready()
+        except BaseException:
+            self.end()
+            raise
 
     def wait_until_ready(self) -> None:
-        give_up_at = time.monotonic() + 30
+        # No test is about this: on a machine with much other work a start takes a minute.
+        give_up_at = time.monotonic() + 120
         while not self.is_ready():
             assert self.process.poll() is None, "the instance ended while it started"
             assert time.monotonic() < give_up_at, "the instance did not become ready"

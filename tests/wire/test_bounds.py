@@ -28,6 +28,8 @@ from service.wire.quantities import (
     ResistancePerLength,
     bounds_of,
 )
+from service.wire.readings import ListedState
+from service.wire.wiring import Branch, Run, Spur
 from tests.document.reading import followed, request_schemas
 from tests.gate.quantities import bounds_in
 from tests.gate.released import COMMITTED, read
@@ -223,9 +225,19 @@ def test_a_quantity_that_no_request_could_have_cannot_be_made() -> None:
     assert MainsVoltage(120.0, "V").value == 120.0
 
 
+LONG: Final = 1_000
+ELSEWHERE: Final = {
+    # The same type as the fixtures of a run, and so the same bound.
+    ("Branch", "fixtures"),
+    ("Spur", "fixtures"),
+    # `test_what_is_lit_is_a_list_of_thousands` has a state.
+    ("ListedState", "lit"),
+}
+
+
 def longer(path: list[str], length: int) -> bytes:
     """A voltage drop with so many items in one list, all else as it was."""
-    shown = "voltage_drop_spans.json" if "spans" in path else "voltage_drop.json"
+    shown = "voltage_drop.json" if "runs" in path else "voltage_drop_spans.json"
     request = json.loads((COMMITTED.parent / "examples" / shown).read_bytes())
     holder = request
     for step in path[:-1]:
@@ -241,6 +253,7 @@ def longer(path: list[str], length: int) -> bytes:
         ("RunsWiring", "runs", ["wiring", "runs"]),
         ("Run", "fixtures", ["wiring", "runs", "0", "fixtures"]),
         ("SpansWiring", "spans", ["wiring", "spans"]),
+        ("SpansWiring", "fixtures", ["wiring", "fixtures"]),
     ],
 )
 def test_a_list_of_thousands_is_read_as_long_as_the_document_says_and_no_longer(
@@ -253,3 +266,39 @@ def test_a_list_of_thousands_is_read_as_long_as_the_document_says_and_no_longer(
     assert [(error.code, error.pointer) for error in raised.value.errors] == [
         ("too-many", "/" + "/".join(path))
     ]
+
+
+def test_every_list_of_thousands_is_looked_at() -> None:
+    long = {
+        (name, member)
+        for name, schema in SCHEMAS.items()
+        for member, found in schema.get("properties", {}).items()
+        if found.get("maxItems", 0) >= LONG
+    }
+    assert long == ELSEWHERE | {
+        ("RunsWiring", "runs"),
+        ("Run", "fixtures"),
+        ("SpansWiring", "spans"),
+        ("SpansWiring", "fixtures"),
+    }
+
+
+@pytest.mark.parametrize("kind", [Branch, Spur], ids=lambda kind: kind.__name__)
+def test_a_branch_takes_as_many_fixtures_as_a_run(kind: type[Branch | Spur]) -> None:
+    hints = get_type_hints(kind, include_extras=True)
+    assert hints["fixtures"] == get_type_hints(Run, include_extras=True)["fixtures"]
+
+
+def test_what_is_lit_is_a_list_of_thousands() -> None:
+    most = SCHEMAS["ListedState"]["properties"]["lit"]["maxItems"]
+    for length, codes in ((most, []), (most + 1, ["too-many"])):
+        assert lit_errors(length) == codes
+
+
+def lit_errors(length: int) -> list[str]:
+    state = {"on": "listed", "lit": [{"pointer": "/wiring/runs/0"}] * length}
+    try:
+        intake.decode(json.dumps(state).encode(), ListedState)
+    except Refused as refused:
+        return [error.code for error in refused.errors]
+    return []
