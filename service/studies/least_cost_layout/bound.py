@@ -29,10 +29,10 @@ What a metre of cable c costs is, for every :math:`p_0` up to the cheapest price
 trench, and routes that join all lamps to a box cost at least what dual ascent finds for the Steiner
 arborescence; the second part is copper. Both are paid by different money, so they add.
 
-Sites are told apart by the mounting points in use and by whether there is one box or there are more: each
-part has a bound, and the least of them holds for all. Left out are the sizes between which no cable is made
-beyond the straight line below their prices, the top of the windows, circuits, and what windings of several
-boxes lose.
+Sites are told apart by the mounting points in use and by the one or two boxes that there are, or that there
+are more: each part has a bound, and the least of them holds for all. Left out are the sizes between which no
+cable is made beyond the straight line below their prices, the top of the windows, circuits, and what windings
+lose where there are more than two boxes.
 
 References
 ----------
@@ -191,11 +191,11 @@ def room_va(site: Site, box: BoxOffer, mount: int) -> float:
     """
     feeding = box.feedings[mount]
     full_va = box.rating_va * feeding.low_ratio
-    left = max(0.0, 1.0 - feeding.low_resistance * _least_factor(site) * full_va)
+    left = max(0.0, 1.0 - feeding.low_resistance * least_factor(site) * full_va)
     return min(box.rating_va, full_va * left)
 
 
-def _least_factor(site: Site) -> float:
+def least_factor(site: Site) -> float:
     """The least power factor of any lamp. [-]"""
     return min((lamp.least_w / abs(lamp.least_va) for lamp in site.lamps if lamp.least_va), default=0.0)
 
@@ -209,11 +209,23 @@ def _most_va(site: Site) -> float:
 
 
 class Part(NamedTuple):
-    """Layouts that use these mounting points, with one box or with several, which cost so much at least."""
+    """Layouts that use these mounting points, with one box, with two, or with more of any kind.
+
+    `mix` are those by index, None where there are more; with the mounting points they cost `boxes` at least.
+    """
 
     mounts: tuple[int, ...]
-    box: int | None
+    mix: tuple[int, ...] | None
     boxes: Decimal
+
+    @property
+    def fewest(self) -> int:
+        """How many boxes there are at least."""
+        return max(len(self.mounts), MOST_LISTED + 1 if self.mix is None else len(self.mix))
+
+
+MOST_LISTED: Final = 2
+"""Boxes of which every mix is a part by itself."""
 
 
 def bound_work(lamps: int, routes: int, mounts: int) -> int:
@@ -349,12 +361,14 @@ def _parts(site: Site) -> Iterator[Part]:
     for size in range(1, len(site.mounts) + 1):
         for mounts in combinations(places, size):
             mounted = sum((site.mounts[each].price for each in mounts), start=Decimal(0))
-            if size == 1:
-                for box, offer in enumerate(site.boxes):
-                    if room_va(site, offer, mounts[0]) * (1.0 + TINY) >= site.least_va:
-                        yield Part(mounts, box, mounted + offer.price)
             allowed = sum(site.mounts[each].boxes_at_most for each in mounts)
-            several = _cheapest_boxes(site, mounts, max(2, size), allowed)
+            rooms_va = [max(room_va(site, box, mount) for mount in mounts) for box in site.boxes]
+            for number in range(size, min(MOST_LISTED, allowed) + 1):
+                for mix in combinations_with_replacement(range(len(site.boxes)), number):
+                    if sum(rooms_va[box] for box in mix) * (1.0 + TINY) >= site.least_va:
+                        prices = sum((site.boxes[box].price for box in mix), start=Decimal(0))
+                        yield Part(mounts, mix, mounted + prices)
+            several = _cheapest_boxes(site, mounts, max(MOST_LISTED + 1, size), allowed)
             if several is not None:
                 yield Part(mounts, None, mounted + several)
 
@@ -374,7 +388,8 @@ def _cheapest_boxes(site: Site, mounts: Sequence[int], fewest: int, most: int) -
         return min(sums, default=None)
     # So many mixes that only what each volt-ampere costs at least, and each box, is counted.
     per_va = min(
-        box.price / Decimal(repr(room_va)) for box, room_va in zip(site.boxes, rooms_va, strict=True)
+        box.price / Decimal(repr(max(room_va, TINY)))
+        for box, room_va in zip(site.boxes, rooms_va, strict=True)
     )
     by_load = per_va * Decimal(repr(site.least_va)) * (1 - GUARD)
     return max(by_load, fewest * min(box.price for box in site.boxes))
@@ -386,8 +401,7 @@ MOST_MIXES: Final = 5_000
 
 def joints_of(site: Site, part: Part) -> Decimal:
     """A joint a fixture, and a cable end for each box that must be."""
-    boxes = 1 if part.box is not None else max(2, len(part.mounts))
-    return site.joints.fixture * len(site.lamps) + site.joints.cable_end * boxes
+    return site.joints.fixture * len(site.lamps) + site.joints.cable_end * part.fewest
 
 
 def least_beside_boxes(
@@ -405,9 +419,13 @@ def least_beside_boxes(
         What dual ascent finds for routes with a part of the cable, and the price of copper that goes with it.
         [currency], [currency·ohm/m²]
     """
-    part = Part(mounts, box, Decimal(0))
+    part = Part(mounts, None if box is None else (box,), Decimal(0))
     copper = _copper(site, part, distances_m(site, mounts))
-    return inf if copper is None else routes + kappa * copper + float(joints_of(site, part))
+    if copper is None:
+        return inf
+    boxes = max(len(mounts), 1 if box is not None else 2)
+    joints = float(site.joints.fixture * len(site.lamps) + site.joints.cable_end * boxes)
+    return routes + kappa * copper + joints
 
 
 def _certified(amount: float) -> Decimal:
@@ -418,7 +436,8 @@ def _certified(amount: float) -> Decimal:
 def _copper(site: Site, part: Part, far: Sequence[float]) -> float | None:
     """The square of how far each lamp is times what its way must conduct, in sum; None: out of reach.
 
-    With one box its winding carries all lamps: what that takes is gone for every one. Where a short at the
+    With one box its winding carries all lamps, of two each those that the other has no room for: what that
+    takes is gone for every one. Where a short at the
     end of each run must trip a device, the way to the farthest lamp has no more resistance than that allows,
     which may take more.
 
@@ -442,15 +461,29 @@ def _copper(site: Site, part: Part, far: Sequence[float]) -> float | None:
 
 def supply_of(site: Site, part: Part) -> float:
     """The most that a lamp may be fed by in a part, where its box ends. [V]"""
-    if part.box is None:
-        return max(box.highest_v(mount) for box in site.boxes for mount in part.mounts)
-    box, (mount,) = site.boxes[part.box], part.mounts
-    return box.highest_v(mount) * (1.0 - _lost(site, box.feedings[mount]))
+    return max(
+        site.boxes[box].highest_v(mount) * left_of(site, part, place, mount)
+        for place, box in enumerate(range(len(site.boxes)) if part.mix is None else part.mix)
+        for mount in part.mounts
+    )
 
 
-def _lost(site: Site, feeding: Feeding) -> float:
-    """The share of its voltage that a winding takes at least where it feeds all lamps; 1: it cannot. [-]"""
-    power = feeding.low_resistance * sum(lamp.least_w for lamp in site.lamps)
+def left_of(site: Site, part: Part, place: int, mount: int) -> float:
+    """The share of its voltage that a winding leaves at most, of one box of a mix at a mounting point. [-]
+
+    It feeds at least the lamps that the other boxes have no room for.
+    """
+    if part.mix is None:
+        return 1.0
+    others = [box for other, box in enumerate(part.mix) if other != place]
+    carried_w = sum(max(room_va(site, site.boxes[box], each) for each in part.mounts) for box in others)
+    watts = max(0.0, sum(lamp.least_w for lamp in site.lamps) - carried_w)
+    return 1.0 - _lost(site.boxes[part.mix[place]].feedings[mount], watts)
+
+
+def _lost(feeding: Feeding, watts: float) -> float:
+    """The share of its voltage that a winding takes at least where it feeds so much; 1: it cannot. [-]"""
+    power = feeding.low_resistance * watts
     return 1.0 if power > QUARTER else 0.5 * (1.0 - sqrt(1.0 - 4.0 * power))
 
 
@@ -466,7 +499,7 @@ def _trip_ohm(site: Site, part: Part) -> float:
     if site.rules.may_not_trip:
         return inf
     found = [-inf]
-    for box in site.boxes if part.box is None else [site.boxes[part.box]]:
+    for box in site.boxes if part.mix is None else [site.boxes[each] for each in part.mix]:
         for mount in part.mounts:
             feeding = box.feedings[mount]
             for limit_a in box.limits_a:

@@ -300,17 +300,24 @@ class Fitter:
         self._splice, self._tee, self._end = float(joints.splice), float(joints.tee), float(joints.cable_end)
 
     def fit(
-        self, tree: CableTree, terminal: Terminal, spare_v: float = 0.0, trip_ratio: float = 1.0
+        self,
+        tree: CableTree,
+        terminal: Terminal,
+        spare_v: float = 0.0,
+        trip_ratio: float = 1.0,
+        *,
+        thorough: bool = True,
     ) -> Fit | None:
         """The cheapest cables found with which every lamp of a run is inside its window; None where none are.
 
         `spare_v` is what every lamp must have beyond its least [V], `trip_ratio` the share of the resistance
-        at which a device just trips that a run may have. [-]
+        at which a device just trips that a run may have [-]; unless it is `thorough`, no span is made thicker
+        so that others may be thinner.
         """
         usable = [index for index in self._order if self._stands(index, terminal)] or self._order
         fitting = _Fitting(self._site, tree, terminal, usable, (spare_v, trip_ratio), self._spend)
         alike = self._site.rules.gauges == PER_RUN
-        cables = fitting.alike() if alike else fitting.spans(self._prices)
+        cables = fitting.alike() if alike else fitting.spans(self._prices, thorough=thorough)
         if cables is None:
             return None
         return Fit(terminal.tap_v, tuple(cables), self.cost(tree, cables), fitting.current_a, fitting.low_a)
@@ -406,6 +413,9 @@ class _Fitting:
         self.current_a = self.low_a = 0.0
         """The larger of both states, and that at the lowest mains, once it was seen to pass. [A]"""
         self._lagging = any(load.non_active_var or load.non_active_a for _, load, _ in self._lamps)
+        self._volts: list[float] = []
+        self._high_volts: list[float] = []
+        """Of the points where they were last found, at the lowest and at the highest mains. [V]"""
         self.flow: list[float] = []
         """Of the last sweep, what goes into each point in phase, and comes out of the box. [A]"""
         self.lag: list[float] = []
@@ -434,14 +444,14 @@ class _Fitting:
                 return cables
         return None
 
-    def spans(self, prices: Sequence[float]) -> list[int] | None:
+    def spans(self, prices: Sequence[float], *, thorough: bool) -> list[int] | None:
         """A cable for each span: from the cheapest up where lamps are low, then down where one is spare."""
         thickest = min(self._usable, key=lambda each: self._cables[each].hot_ohm_per_m)
         volts = [self._terminal.low_v] * self._points
         if self._lacking(self._sweep([thickest] * self._points, volts, ROUNDS, hot=True)):
             return None
         cables = [self._usable[0]] * self._points
-        volts = [self._terminal.low_v] * self._points
+        self._volts = volts
         while True:
             lamps_v = self._sweep(cables, volts, ROUNDS, hot=True)
             if self._raised_for_itself(cables):
@@ -458,7 +468,8 @@ class _Fitting:
         if not self._passes(cables):
             return None
         self._lowered(cables, prices)
-        cables = self._exchanged(cables, prices)
+        if thorough:
+            cables = self._exchanged(cables, prices)
         return cables if self._passes(cables) else None
 
     def _exchanged(self, cables: list[int], prices: Sequence[float]) -> list[int]:
@@ -493,7 +504,7 @@ class _Fitting:
         ]
         volts[0], least_v = terminal_v, COLLAPSED * terminal_v
         solve = self._lagging_round if self._lagging else self._round
-        lamps_v = [terminal_v] * len(self._lamps)
+        lamps_v = [volts[point] for point, _, _ in self._lamps]
         done = 0
         while done < rounds:
             done += 1
@@ -663,7 +674,7 @@ class _Fitting:
                 if prices[cable] < prices[cables[point]]
             ),
         )
-        volts = [self._terminal.low_v] * self._points
+        volts = self._volts or [self._terminal.low_v] * self._points
         lamps_v = self._sweep(cables, volts, ROUNDS, hot=True)
         spare_v = [own_v - least_v for own_v, least_v in zip(lamps_v, self._least_v, strict=True)]
         tried = 0
@@ -684,14 +695,16 @@ class _Fitting:
 
     def _passes(self, cables: Sequence[int]) -> bool:
         """Whether the run keeps its limits at the lowest and the highest mains, as far as a sweep knows."""
-        volts = [self._terminal.low_v] * self._points
+        volts = self._volts or [self._terminal.low_v] * self._points
         lamps_v = self._sweep(cables, volts, ROUNDS, hot=True)
         most_a, low_a = self.amps
         carried = all(self._carries(cables[point], point) for point in range(1, self._points))
         if self._lacking(lamps_v) or not carried or not self._trips(cables):
             return False
-        volts = [self._terminal.high_v] * self._points
+        self._volts = list(volts)
+        volts = self._high_volts or [self._terminal.high_v] * self._points
         lamps_v = self._sweep(cables, volts, ROUNDS, hot=False)
+        self._high_volts = volts
         if self._rules.light:
             lamps_v = [self._terminal.high_v] * len(lamps_v)
         self.low_a = low_a

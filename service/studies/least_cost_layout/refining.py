@@ -22,6 +22,8 @@ from service.studies.least_cost_layout.bound import (
     BoundTerms,
     Part,
     joints_of,
+    least_factor,
+    left_of,
     siemens_of,
     supply_of,
 )
@@ -33,15 +35,15 @@ from service.studies.least_cost_layout.site import Site
 
 
 class Case(NamedTuple):
-    """What a relaxation is of: mounting points, and the one box that there is, if it is counted by itself."""
+    """What a relaxation is of: mounting points, and the boxes, if they are counted by themselves."""
 
     mounts: tuple[int, ...]
-    box: int | None
+    mix: tuple[int, ...] | None
 
     def has(self, part: Part) -> bool:
         """Whether all layouts of a part are in it."""
-        if self.box is not None:
-            return (part.mounts, part.box) == self
+        if self.mix is not None:
+            return (part.mounts, part.mix) == self
         return set(part.mounts) <= set(self.mounts)
 
 
@@ -78,7 +80,7 @@ class _Refining:
         with suppress(EffortSpentError):
             while bounding.parts and bounding.least.amount < cost:
                 part = bounding.parts[bounding.weakest]
-                case, widest = Case(part.mounts, part.box), self._widest(part, cost)
+                case, widest = Case(part.mounts, part.mix), self._widest(part, cost)
                 if case in self._relaxed:
                     if not self._relaxed[case].improve():
                         break
@@ -129,31 +131,37 @@ def beside(site: Site, part: Part) -> Decimal:
 
     It counts what leaves a box as a tee, if a tee is cheaper than an end.
     """
-    boxes = 1 if part.box is not None else max(2, len(part.mounts))
-    return joints_of(site, part) - boxes * min(site.joints.cable_end, site.joints.tee)
+    return joints_of(site, part) - part.fewest * min(site.joints.cable_end, site.joints.tee)
 
 
 def losses_of(site: Site, case: Case) -> Losses | None:
-    r"""What cables may lose behind the one box of a case; None where it is not counted by itself.
+    r"""What cables may lose behind the boxes of a case; None where they are not counted by themselves.
 
-    Behind it :math:`|S + w| \ge |S| + w \cos\varphi` volt-amperes are drawn where w watts are lost.
+    Behind them :math:`|S + w| \ge |S| + w \cos\varphi` volt-amperes are drawn where w watts are lost, and a
+    rating is of current: the lower a voltage the less it carries.
     """
-    if case.box is None:
+    if case.mix is None:
         return None
-    part = Part(case.mounts, case.box, Decimal(0))
-    supply_v, box = supply_of(site, part), site.boxes[case.box]
-    watts = sum(lamp.least_w for lamp in site.lamps)
-    if not watts or supply_v <= 0.0:
+    part = Part(case.mounts, case.mix, Decimal(0))
+    supply_v, factor = supply_of(site, part), least_factor(site)
+    if not factor or supply_v <= 0.0:
         return None
-    most_va = box.rating_va * supply_v / max(box.taps_v) * (1.0 + TINY)
+    most_va = sum(
+        site.boxes[box].rating_va
+        * max(
+            site.boxes[box].feedings[mount].low_ratio * left_of(site, part, place, mount)
+            for mount in case.mounts
+        )
+        for place, box in enumerate(case.mix)
+    )
     return Losses(
-        max(0.0, most_va - site.least_va) * site.least_va / watts,
+        max(0.0, most_va * (1.0 + TINY) - site.least_va) / factor,
         tuple(lamp.least_w / supply_v for lamp in site.lamps),
     )
 
 
 def room_of(site: Site, case: Case) -> list[float]:
     """What the way to each lamp may take at most; infinite for one that draws nothing. [ohm]"""
-    supply_v = supply_of(site, Part(case.mounts, case.box, Decimal(0)))
+    supply_v = supply_of(site, Part(case.mounts, case.mix, Decimal(0)))
     siemens = [siemens_of(lamp, supply_v) for lamp in site.lamps]
     return [1.0 / each if each else inf for each in siemens]

@@ -72,7 +72,7 @@ FEWEST_GROUPS, GROUPED = 4, 240
 
 
 class Losses(NamedTuple):
-    """What cables may lose behind a box of which the rating, but for that, carries all lamps. [W]
+    """What cables may lose behind boxes of which the ratings, but for that, carry all lamps. [W]
 
     `least_a` is what each lamp draws in phase at least. [A]
     """
@@ -108,7 +108,7 @@ class Relaxation:
     groups : sequence of sequence of int
         Lamps that are counted together.
     losses : Losses, optional
-        What all cables together may lose behind the one box that there is.
+        What all cables together may lose behind the boxes that there are.
     """
 
     def __init__(

@@ -17,7 +17,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from contextlib import suppress
-from itertools import chain, combinations, combinations_with_replacement
+from itertools import combinations, combinations_with_replacement
 from math import ceil, inf, sqrt
 from typing import NamedTuple
 
@@ -116,6 +116,14 @@ TIGHT, SPARES_V = 1.3, (0.5, 1.0, 1.5, 2.0)
 beyond their least, in turn. [V]"""
 
 
+SHARE_OF_POLISHING = 0.1
+"""Of the work: what is kept to fit the cables of the best drafts once more. [-]"""
+
+
+SHARE_OF_DRAFTS = 0.3
+"""Of the work: what first drafts may take before any is improved. [-]"""
+
+
 UNEVEN = 0.3
 """Share of a load that the smaller half of it must have, to be divided where the cable parts. [-]"""
 
@@ -157,8 +165,9 @@ class LayoutSearch:
 
     def __init__(self, site: Site, work: int, only: int | None = None) -> None:
         self._site = self.site = site
-        self._strict, self._only = Strictness(), only
-        self._meter = Meter(work)
+        self._strict, self._only, self._kind = Strictness(), only, 0
+        self._thorough, self._polishing = False, int(SHARE_OF_POLISHING * work)
+        self._meter = Meter(work - self._polishing)
         self._before = 0
         self._fitter = Fitter(site, self.spend, only)
         self._beside = neighbours(len(site.positions), site.routes)
@@ -203,24 +212,77 @@ class LayoutSearch:
             self._more(WORK_FOR_A_FIRST)
             with suppress(EffortSpentError):
                 self._try_first(mixes)
+        self._polish()
+
+    def _polish(self) -> None:
+        """Fit the cables of the best drafts as well as can be."""
+        self._more(self._polishing)
+        self._thorough = True
+        with suppress(EffortSpentError):
+            for draft in list(self.drafts):
+                self._strict, self._fits = draft.strict, {}
+                found = self._evaluated(draft)
+                if isinstance(found, Draft) and found.design.cost < draft.design.cost:
+                    self._keep(found)
 
     def _try_all(self, left: list[tuple[PlacedBox, ...]]) -> None:
-        """Every mix that may be cheaper than the best; `left` are those that were not looked at."""
-        best, mixes = inf, self._mixes()
+        """Every mix that may be cheaper than the best; `left` are those that were not looked at.
+
+        First one draft of each, as long as that takes no more than its share of the work; then these are
+        improved, the cheapest first, and those that were left are drafted and improved one by one.
+        """
+        best, mixes, firsts = inf, self._mixes(), list[Draft]()
         left += [boxes for _, boxes in mixes]
         for least, boxes in mixes:
+            if firsts and self._meter.spent > SHARE_OF_DRAFTS * (self._meter.spent + self._meter.left):
+                break
             left.remove(boxes)
-            if least < best:
-                for draft in self._drafts_of(boxes):
-                    self._keep(draft)
-                    best = min(best, draft.design.cost)
+            if least < best and (draft := self._drafted(boxes)) is not None:
+                firsts.append(draft)
+                best = min(best, draft.design.cost)
+        leasts = {boxes: least for least, boxes in mixes}
+        for draft in sorted(firsts, key=lambda each: each.design.cost):
+            best = min(best, self._improve(draft, leasts[draft.boxes], best))
+        for boxes in list(left):
+            left.remove(boxes)
+            if leasts[boxes] < best and (later := self._drafted(boxes)) is not None:
+                best = min(best, self._improve(later, leasts[boxes], best))
+
+    def _improve(self, draft: Draft, least: float, best: float) -> float:
+        """Improve a draft until nothing saves, unless its mix is no cheaper than the best; what it costs."""
+        self._strict, self._fits, self._kind = draft.strict, {}, 0
+        found: Draft | None = draft
+        while found is not None and least < best:
+            draft = found
+            found = self._improved(draft)
+            if found is not None:
+                self._keep(found._replace(strict=draft.strict))
+                found = found._replace(strict=draft.strict)
+        return draft.design.cost
+
+    def _drafted(self, boxes: tuple[PlacedBox, ...]) -> Draft | None:
+        """The best first draft with some boxes.
+
+        Those that have hardly room for what cables lose are tried with thicker cables, which lose less.
+        """
+        site, best = self._site, None
+        room_va = sum(site.boxes[box.offer].room_va(box.mount) for box in boxes)
+        tight = room_va < TIGHT * site.least_va
+        for spare_v in (0.0, *SPARES_V):
+            self._strict, self._fits = Strictness(spare_v=spare_v), {}
+            for trees in self._trees(boxes):
+                draft = self._constructed(boxes, trees, self._divided_among_boxes(boxes, trees))
+                if draft is not None and (best is None or draft.design.cost < best.design.cost):
+                    best = draft._replace(strict=self._strict)
+                    self._keep(best)
+            if not tight or not self.drafts:
+                break
+        return best
 
     def _try_first(self, mixes: Sequence[tuple[PlacedBox, ...]]) -> None:
         """The first mix with which anything is found."""
         for boxes in mixes:
-            draft = next(self._drafts_of(boxes), None)
-            if draft is not None:
-                self._keep(draft)
+            if self._drafted(boxes) is not None:
                 break
 
     def _more(self, work: int) -> None:
@@ -261,7 +323,7 @@ class LayoutSearch:
 
     def hardened(self, draft: Draft, strictness: Strictness) -> Draft | None:
         """The same boxes and trees with runs that keep more; None where none were found."""
-        self._strict, self._fits = strictness, {}
+        self._strict, self._fits, self._thorough = strictness, {}, True
         self._more(WORK_OF_A_REPAIR)
         try:
             return self._constructed(draft.boxes, draft.trees, list(draft.groups))
@@ -294,37 +356,6 @@ class LayoutSearch:
                 one = roomy if room_va >= LOADED * site.least_va else tight
                 one.append((price + beside[key], boxes))
         return [*sorted(roomy), *sorted(tight)]
-
-    def _drafts_of(self, boxes: tuple[PlacedBox, ...]) -> Iterator[Draft]:
-        """What is found with some boxes, each cheaper than the one before it.
-
-        Boxes that have hardly room for what cables lose are tried with thicker cables, which lose less.
-        """
-        site = self._site
-        room_va = sum(site.boxes[box.offer].room_va(box.mount) for box in boxes)
-        tight = room_va < TIGHT * site.least_va
-        best = inf
-        for spare_v in (0.0, *SPARES_V):
-            self._strict, self._fits = Strictness(spare_v=spare_v), {}
-            for draft in self._drafts_within(boxes):
-                if draft.design.cost < best:
-                    best = draft.design.cost
-                    yield draft._replace(strict=self._strict)
-            if not tight or not self.drafts:
-                return
-
-    def _drafts_within(self, boxes: tuple[PlacedBox, ...]) -> Iterator[Draft]:
-        """The same with what is kept as it is."""
-        best: Draft | None = None
-        for trees in self._trees(boxes):
-            draft = self._constructed(boxes, trees, self._divided_among_boxes(boxes, trees))
-            if draft is not None and (best is None or draft.design.cost < best.design.cost):
-                best = draft
-                yield best
-        while best is not None:
-            best = self._improved(best)
-            if best is not None:
-                yield best
 
     def _trees(self, boxes: tuple[PlacedBox, ...]) -> list[dict[int, Tree]]:
         """Trees of routes from each mounting point in use, the best by guess first."""
@@ -608,7 +639,13 @@ class LayoutSearch:
             if key not in self._fits:
                 self._fits[key] = (
                     cable,
-                    self._fitter.fit(cable, terminal, self._strict.spare_v, self._strict.trip_ratio),
+                    self._fitter.fit(
+                        cable,
+                        terminal,
+                        self._strict.spare_v,
+                        self._strict.trip_ratio,
+                        thorough=self._thorough,
+                    ),
                 )
             fit = self._fits[key][1]
             if fit is not None:
@@ -616,26 +653,29 @@ class LayoutSearch:
         return cable, terminals[-1], None
 
     def _improved(self, draft: Draft) -> Draft | None:
-        """The first change of the runs that saves; None where none does."""
-        others = chain(
-            (draft._replace(groups=groups) for groups in self._changed(draft)),
-            (draft._replace(trees=trees) for trees in self._regrown(draft)),
-        )
-        for other in others:
-            found = self._evaluated(other)
-            if isinstance(found, Draft) and found.design.cost < draft.design.cost * (1.0 - 1e-9):
-                return found
+        """The first change that saves, of the kind that saved last before others; None where none does."""
+        kinds = (self._divided, self._joined, self._regrown, self._moved)
+        for turn in range(len(kinds)):
+            kind = (self._kind + turn) % len(kinds)
+            for other in kinds[kind](draft):
+                found = self._evaluated(other)
+                if isinstance(found, Draft) and found.design.cost < draft.design.cost * (1.0 - 1e-9):
+                    self._kind = kind
+                    return found
         return None
 
-    def _changed(self, draft: Draft) -> Iterator[tuple[_Group, ...]]:
-        """The groups with one of them divided, two put together, or a lamp moved."""
-        units = tuple(_Group(run.box, run.lamps) for run in draft.design.runs)
-        yield from self._divided(draft, units)
+    def _joined(self, draft: Draft) -> Iterator[Draft]:
+        """Two runs of one box put together, that leave it by one route."""
+        units = _units(draft)
         for one, other in combinations(range(len(units)), 2):
             if units[one].box == units[other].box and self._share_a_route(draft, one, other):
                 rest = tuple(unit for place, unit in enumerate(units) if place not in {one, other})
                 joined = tuple(sorted({*units[one].lamps, *units[other].lamps}))
-                yield (*rest, _Group(units[one].box, joined))
+                yield draft._replace(groups=(*rest, _Group(units[one].box, joined)))
+
+    def _moved(self, draft: Draft) -> Iterator[Draft]:
+        """A lamp moved to another run, of one box only to one that leaves it by the same route."""
+        units = _units(draft)
         for one, unit in enumerate(units):
             for lamp in unit.lamps:
                 for other, onto in enumerate(units):
@@ -646,18 +686,20 @@ class LayoutSearch:
                     changed = list(units)
                     changed[one] = unit._replace(lamps=tuple(each for each in unit.lamps if each != lamp))
                     changed[other] = onto._replace(lamps=tuple(sorted((*onto.lamps, lamp))))
-                    yield tuple(changed)
+                    yield draft._replace(groups=tuple(changed))
 
-    def _divided(self, draft: Draft, units: tuple[_Group, ...]) -> Iterator[tuple[_Group, ...]]:
+    def _divided(self, draft: Draft) -> Iterator[Draft]:
         """Divided where the cable parts, or after a lamp: what is behind gets a run of its own."""
+        units = _units(draft)
         for place, run in enumerate(draft.design.runs):
             rest = (*units[:place], *units[place + 1 :])
             for behind in _behind_each_point(run.tree):
                 front = tuple(lamp for lamp in run.lamps if lamp not in behind)
                 if front and 2 * len(behind) <= 2 * len(run.lamps):
-                    yield (*rest, _Group(run.box, front), _Group(run.box, tuple(sorted(behind))))
+                    halves = _Group(run.box, front), _Group(run.box, tuple(sorted(behind)))
+                    yield draft._replace(groups=(*rest, *halves))
 
-    def _regrown(self, draft: Draft) -> Iterator[dict[int, Tree]]:
+    def _regrown(self, draft: Draft) -> Iterator[Draft]:
         """The trees with one step exchanged, those that are not much dearer by guess; the cheapest first."""
         for mount, tree in draft.trees.items():
             root = self._site.mounts[mount].place
@@ -673,7 +715,8 @@ class LayoutSearch:
                     if change < MOST_DEARER * draft.design.cost:
                         found.append((change, index, place, before))
             for _, index, place, before in sorted(found):
-                yield draft.trees | {mount: tree | {place: (before, index)}}
+                trees = draft.trees | {mount: tree | {place: (before, index)}}
+                yield draft._replace(trees=trees)
 
     def _share_a_route(self, draft: Draft, one: int, other: int) -> bool:
         first, second = draft.design.runs[one].tree, draft.design.runs[other].tree
@@ -756,6 +799,11 @@ class Draft(NamedTuple):
     groups: tuple[_Group, ...]
     design: SiteDesign
     strict: Strictness = Strictness()
+
+
+def _units(draft: Draft) -> tuple[_Group, ...]:
+    """The lamps of each run."""
+    return tuple(_Group(run.box, run.lamps) for run in draft.design.runs)
 
 
 def _copper_per_m2(site: Site, lamp: int) -> float:

@@ -100,6 +100,10 @@ WORK_OF_THE_REST: Final = 4_000
 """That is kept for telling what was found."""
 
 
+BOUND_OVER_SEARCH: Final = 1.5
+"""What a bound may take, of what the search for a layout may. [-]"""
+
+
 ABOVE_ALL: Final = Decimal(10**12)
 """More than any layout costs. [currency]"""
 
@@ -151,7 +155,7 @@ def least_cost_layout(job: LayoutJob, judging: Judging) -> LayoutResult:
 
 def _refined(job: LayoutJob, bounding: Bounding, layout: JudgedLayout | None) -> tuple[Refined, int]:
     """The bound, as good as the rest of the work and the engine make it; and what that took."""
-    work = min(job.effort, left() - WORK_OF_THE_REST)
+    work = min(int(BOUND_OVER_SEARCH * job.effort), left() - WORK_OF_THE_REST)
     if work <= 0 or not available():
         return Refined(bounding.least, {}), 0
     before = left()
