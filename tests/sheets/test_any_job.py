@@ -12,6 +12,7 @@ from service.app import app
 from service.document import document_bytes
 from tests.client import Client
 from tests.contract.configuration import valid
+from tests.contract.operations import each_operation
 from tests.sheets.reading import HTML, PDF, SVG, Page, numbers_in, pdf_pages
 from tests.sheets.test_same_as_json import is_printed, quantities
 
@@ -42,7 +43,7 @@ jobs: Any = schemathesis.openapi.from_dict(DOCUMENT, config=SchemathesisConfig.f
 jobs.app = app
 
 
-@jobs.parametrize()  # type: ignore[untyped-decorator]  # the tool has no types here
+@each_operation(jobs)
 def test_every_form_that_the_document_offers_is_answered(case: Any) -> None:
     content = json.dumps(case.body).encode()
     plain = CLIENT.post(case.path, content=content, headers={"Content-Type": "application/json"})
