@@ -16,6 +16,7 @@ from service.settings import read_settings
 from tests.contract.checks import OWN_CHECKS, AnyCase
 from tests.contract.configuration import LARGE, drawn_slowly, valid, whole
 from tests.contract.laws import LAWS, TRIED
+from tests.contract.operations import each_operation
 
 _STEP: Final = re.compile(r": | -> ")
 _IN_LISTS: Final = ("Array with invalid items", "Single-item array")
@@ -128,23 +129,23 @@ calculations = read(with_paths(sound, large=False), valid(document))
 large_calculations = read(with_paths(sound, large=True), drawn_slowly(valid(document)))
 
 
-@everything.parametrize()  # type: ignore[untyped-decorator]  # the tool has no types here
+@each_operation(everything)
 def test_operation_keeps_its_contract(case: AnyCase) -> None:
     # Every check of the tool is on; nothing is left out.
     case.call_and_validate(additional_checks=CHECKS)
 
 
-@large.parametrize()  # type: ignore[untyped-decorator]  # the tool has no types here
+@each_operation(large)
 def test_large_operation_keeps_its_contract(case: AnyCase) -> None:
     case.call_and_validate(additional_checks=CHECKS)
 
 
-@large_calculations.parametrize()  # type: ignore[untyped-decorator]  # the tool has no types here
+@each_operation(large_calculations)
 def test_whatever_is_large_and_fits_the_schema_is_answered(case: AnyCase) -> None:
     case.call_and_validate(additional_checks=CHECKS)
 
 
-@calculations.parametrize()  # type: ignore[untyped-decorator]  # schemathesis has no types for it
+@each_operation(calculations)
 def test_whatever_fits_the_schema_is_answered(case: AnyCase) -> None:
     case.call_and_validate(additional_checks=CHECKS)
 

@@ -10,7 +10,7 @@ import pytest
 from tests.contract.laws import near
 from tests.contract.matrix.soundness import BATCH, JSON
 from tests.contract.matrix.studies import CLIENT, Asked, covering, posted_paths
-from tests.contract.rewriting import in_another_unit, rewritten
+from tests.contract.rewriting import FAMILIES, in_another_unit, rewritten
 
 REQUESTS: Final = 40
 """So many of each study are asked again in other words, from all over the matrix."""
@@ -110,11 +110,10 @@ def in_numbers(value: Any) -> Any:
     if not isinstance(value, dict):
         return value
     return {
-        name: in_numbers(part)
+        # What feeds a remedy is told in the units of the request.
+        name: in_numbers(in_first_units(part) if name == "supply" else part)
         for name, part in value.items()
-        # What feeds a remedy is told in the words of the request.
-        if not (name == "supply" and "kind" in part)
-        and name
+        if name
         not in (
             "message",
             "judged_conditions",
@@ -131,3 +130,19 @@ def in_numbers(value: Any) -> Any:
             "work",
         )
     }
+
+
+def in_first_units(value: Any) -> Any:
+    """A part of a reply with every quantity in the first unit of its dimension."""
+    if isinstance(value, list):
+        return [in_first_units(part) for part in value]
+    if not isinstance(value, dict):
+        return value
+    if value.keys() != {"value", "unit"}:
+        return {name: in_first_units(part) for name, part in value.items()}
+    if value["unit"] == "degF":
+        return {"value": in_another_unit(value["value"], "degF")[0], "unit": "degC"}
+    for family in FAMILIES:
+        if value["unit"] in family:
+            return {"value": value["value"] * family[value["unit"]], "unit": next(iter(family))}
+    return value

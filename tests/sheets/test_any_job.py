@@ -13,6 +13,7 @@ from service.document import document_bytes
 from service.studies.record import GEOJSON
 from tests.client import Client
 from tests.contract.configuration import LARGE, drawn_slowly, valid
+from tests.contract.operations import each_operation
 from tests.sheets.reading import HTML, PDF, SVG, Page, numbers_in, pdf_pages
 from tests.sheets.test_same_as_json import is_printed, quantities
 
@@ -51,12 +52,12 @@ jobs: Any = drawn(JOBS, few(JOBS))
 quotes: Any = drawn(QUOTES, drawn_slowly(few(QUOTES)))
 
 
-@jobs.parametrize()  # type: ignore[untyped-decorator]  # the tool has no types here
+@each_operation(jobs)
 def test_every_form_that_the_document_offers_is_answered(case: Any) -> None:
     assert_answered(case.path, case.body)
 
 
-@quotes.parametrize()  # type: ignore[untyped-decorator]  # the tool has no types here
+@each_operation(quotes)
 def test_every_form_of_a_quote_is_answered(case: Any) -> None:
     # Where nothing is said the customer's paper is printed, which does not tell everything.
     assert_answered(case.path, {**case.body, "sheet": {**case.body.get("sheet", {}), "for": "record"}})
