@@ -1,8 +1,8 @@
 """Layouts of made-up gardens: cost, bound and work, beside two usual ways to lay the same fixtures.
 
 Cable is priced by length. `python -m tests.bench.layouts` prints the gardens by number, none skipped; with
-`seeds` 20 more, and with `proofs` what is proven of 500 random sites, each proven again from the site alone and
-held against a layout that the search finds.
+`seeds` 20 more, and with `proofs` what is proven of 500 random sites, each proven again from the site alone
+and held against a layout that the search finds.
 """
 
 from __future__ import annotations
