@@ -1,12 +1,16 @@
 """Layouts of made-up gardens: cost, bound and work, beside two usual ways to lay the same fixtures.
 
-Cable is priced by length. `python -m tests.bench.layouts` prints the gardens by number, none skipped.
+Cable is priced by length. `python -m tests.bench.layouts` prints the gardens by number, none skipped; with
+`seeds` 20 more, and with `proofs` what is proven of 500 random sites, each proven again from the site alone
+and held against a layout that the search finds.
 """
 
 from __future__ import annotations
 
 import json
+import sys
 from collections.abc import Iterator
+from math import inf
 from statistics import median
 from typing import Final, NamedTuple
 
@@ -16,9 +20,15 @@ from service.studies import STUDIES
 from service.studies.least_cost_layout.reply import LaidOut
 from tests.jobs import Json
 from tests.studies.least_cost_layout.requests import garden
+from tests.studies.least_cost_layout.test_bound import found
+from tests.studies.least_cost_layout.test_relaxation import assert_proven_again, proof_of, random_site
 
 GARDENS: Final = ((10, (1, 2, 3)), (30, (1, 2, 3)), (50, (1,)))
 """Fixtures, and the seeds of gardens with so many."""
+
+
+SITES: Final = 500
+"""Random sites of which bounds are proven twice."""
 
 
 TRENCH, SIDE = 2.5, 6.0
@@ -56,6 +66,13 @@ def laid(fixtures: int, seed: int) -> LaidGarden:
     return LaidGarden(fixtures, seed, "laid-out", reply.costs.total, reply.bound.amount, gap, ways, spent())
 
 
+def further() -> Iterator[LaidGarden]:
+    """Gardens beside those of the table: 10 of 10 fixtures, 10 of 30."""
+    for fixtures in (10, 30):
+        for seed in range(4, 14):
+            yield laid(fixtures, seed)
+
+
 def gardens() -> Iterator[LaidGarden]:
     """Every garden of the bench."""
     for fixtures, seeds in GARDENS:
@@ -63,17 +80,41 @@ def gardens() -> Iterator[LaidGarden]:
             yield laid(fixtures, seed)
 
 
+def proofs() -> None:
+    """Print how near what is proven of random sites is to what is found."""
+    shares, branches = [], 0
+    for seed in range(SITES):
+        made = random_site(seed)
+        proof, cost = proof_of(made), found(made, 1_500)
+        for case, relaxed in proof.relaxed.items():
+            assert_proven_again(made, case, relaxed)
+            branches += len(relaxed.leaves) + len(relaxed.refuted)
+        assert float(proof.terms.amount) <= cost, seed
+        if cost < inf:
+            shares.append(float(proof.terms.amount) / cost)
+    print(f"{SITES} sites, {branches} branches proven again; of {len(shares)} with a layout the bound is")
+    least, middle, most = min(shares), median(shares), max(shares)
+    print(f"{least:.3f} of its cost at least, {middle:.3f} in the median, {most:.3f} at most")
+
+
 def main() -> None:
     """Print the table."""
+    if sys.argv[1:] == ["proofs"]:
+        proofs()
+        return
+    tell(list(further() if sys.argv[1:] == ["seeds"] else gardens()))
+
+
+def tell(laid_out: list[LaidGarden]) -> None:
+    """Print what came of gardens."""
     row = "{:>8} {:>4} {:>9} {:>9} {:>6} {:>9} {:>9} {:>7}"
     print(row.format("fixtures", "seed", "cost", "bound", "gap %", "chain", "hub", "work"))
-    found = list(gardens())
-    for each in found:
+    for each in laid_out:
         ways = [way or "none" for way in each.ways]
         told = [each.cost or "none", each.bound or "-", each.within_percent or "-", *ways, each.work]
         print(row.format(each.fixtures, each.seed, *told))
-    for fixtures, _ in GARDENS:
-        gaps = [each.within_percent for each in found if each.fixtures == fixtures and each.within_percent]
+    for fixtures in sorted({each.fixtures for each in laid_out}):
+        gaps = [each.within_percent for each in laid_out if each.fixtures == fixtures and each.within_percent]
         print(f"{fixtures} fixtures: median gap {median(gaps) if gaps else 0.0:.2f} %")
 
 

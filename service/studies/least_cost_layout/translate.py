@@ -106,7 +106,11 @@ LEFT_OUT: Final = (
     "tees-and-splices",
     "whole-spools",
 )
-"""What raises the cost of layouts and is not in the bound."""
+"""What raises the cost of layouts and is not in the closed form."""
+
+
+LEFT_OUT_OF_RELAXATION: Final = tuple("splices" if each == "tees-and-splices" else each for each in LEFT_OUT)
+"""And what is not in a relaxation, which counts tees."""
 
 
 class LayoutTask:
@@ -201,7 +205,7 @@ class _Rows:
             bound=CostGap(
                 amount=money(self._result.bound.amount, ROUND_FLOOR),
                 shares=_shares(self._result.bound),
-                left_out=list(LEFT_OUT),
+                left_out=self._left_out,
                 within_percent=float(gap),
             ),
             compared=[self._compared(way) for way in self._result.compared],
@@ -210,6 +214,10 @@ class _Rows:
             findings=findings,
             **self._closing(layout.answers),
         )
+
+    @property
+    def _left_out(self) -> list[str]:
+        return list(LEFT_OUT_OF_RELAXATION if self._result.relaxed else LEFT_OUT)
 
     @property
     def _method(self) -> str:
@@ -255,7 +263,7 @@ class _Rows:
             currency=self._request.currency,
             helps=self._helps(),
             bound=CostBound(
-                money(self._result.bound.amount, ROUND_FLOOR), _shares(self._result.bound), list(LEFT_OUT)
+                money(self._result.bound.amount, ROUND_FLOOR), _shares(self._result.bound), self._left_out
             ),
             findings=findings,
             **self._closing(() if nearest is None else nearest.answers),
