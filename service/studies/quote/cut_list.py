@@ -71,23 +71,19 @@ class PerJoint(NamedTuple):
         Quantity that one joint adds: two one-pole connectors, hours, pieces.
     others : Decimal
         Quantity that the line has anyway.
-    whole : bool
-        Whether the line counts whole pieces, rounded up.
     """
 
     unit_price: Decimal | None
     each: Decimal
     base_quantity: Decimal = Decimal(1)
     others: Decimal = Decimal(0)
-    whole: bool = False
 
     def net(self, joints: int, minor_unit: int) -> Decimal:
         """What the line comes to with so many joints."""
         if self.unit_price is None:
             return Decimal(0)
         exact = Fraction(self.others) + Fraction(self.each) * joints
-        quantity = Decimal(ceil(exact)) if self.whole else printed_quantity(exact)
-        return line_amount(self.unit_price, self.base_quantity, quantity, minor_unit)
+        return line_amount(self.unit_price, self.base_quantity, printed_quantity(exact), minor_unit)
 
 
 class JointTerms(NamedTuple):
@@ -211,9 +207,9 @@ def joints_net(lines: Sequence[PerJoint], joints: int, minor_unit: int) -> Decim
     Examples
     --------
     >>> connectors = PerJoint(Decimal("3.43"), each=Decimal(2), others=Decimal(4))
-    >>> sealant = PerJoint(Decimal("9.90"), each=Decimal("0.2"), whole=True)
+    >>> sealant = PerJoint(Decimal("9.90"), each=Decimal("0.2"))
     >>> joints_net([connectors, sealant], 1, 2), joints_net([connectors, sealant], 5, 2)
-    (Decimal('16.76'), Decimal('44.20'))
+    (Decimal('8.84'), Decimal('44.20'))
     """
     return rounded(
         _lines_net(lines, joints, minor_unit) - _lines_net(lines, 0, minor_unit),

@@ -108,24 +108,17 @@ def test_the_bill_charges_what_the_cut_list_says(seed: int) -> None:
     assert found.net == billed(found, spools, lines)
 
 
-def test_a_sundry_is_paid_by_the_whole_piece_and_what_has_no_price_counts_nothing() -> None:
-    tube = PerJoint(Decimal("9.90"), each=Decimal("0.2"), others=Decimal("0.9"), whole=True)
-    assert [str(joints_net([tube], joints, 2)) for joints in range(8)] == [
-        "0.00", "9.90", "9.90", "9.90", "9.90", "9.90", "19.80", "19.80",
-    ]  # fmt: skip
-    assert joints_net([tube, PerJoint(None, each=Decimal(2))], 1, 2) == Decimal("9.90")
+def test_a_sundry_is_paid_by_its_part_and_what_has_no_price_counts_nothing() -> None:
+    tube = PerJoint(Decimal("9.90"), each=Decimal("0.2"), others=Decimal("0.9"))
+    # By hand: 0.9 of a tube is 8.91; each joint adds 1.98.
+    assert [str(joints_net([tube], joints, 2)) for joints in range(4)] == ["0.00", "1.98", "3.96", "5.94"]
+    assert joints_net([tube, PerJoint(None, each=Decimal(2))], 1, 2) == Decimal("1.98")
 
 
-def test_a_dear_tube_for_the_first_joint_is_seen_beside_a_dearer_spool() -> None:
-    tube = PerJoint(Decimal("70.00"), each=Decimal("0.2"), whole=True)
+def test_a_dear_sundry_of_joints_is_seen_beside_a_dearer_spool() -> None:
+    tube = PerJoint(Decimal("70.00"), each=Decimal(1))
     dearer = cut_list(RUNS, SPOOLS, minor_unit=2, joints=JointTerms((CONNECTORS, LABOUR, tube)))
     assert (dearer.bought, dearer.joints) == ((0, 0, 1), ())
-    opened = tube._replace(others=Decimal("0.1"))
-    assert cut_list(RUNS, SPOOLS, minor_unit=2, joints=JointTerms((CONNECTORS, LABOUR, opened))).bought == (
-        3,
-        0,
-        0,
-    )
 
 
 def test_the_textbook_rolls_come_to_453() -> None:
