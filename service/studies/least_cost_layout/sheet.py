@@ -162,7 +162,7 @@ def _not_laid(
     helps = Section("What would help", [Facts([_help(each) for each in reply.helps])])
     if isinstance(reply, NoLayoutFound):
         bound = Section("What it costs at least", [Facts(list(_bound(reply.bound, currency)))])
-        return [helps, bound, findings_section(reply.findings)]
+        return [helps, bound, *([findings_section(reply.findings)] if reply.findings else [])]
     facts = [("The fixtures draw at least", quantity(reply.connected))]
     if (carried := given(reply.carried)) is not None:
         facts.append(("All transformers that may be mounted carry", quantity(carried)))

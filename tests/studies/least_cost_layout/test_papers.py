@@ -10,7 +10,9 @@ from msgspec import convert
 from service.sheets.drawing import WIDE, Words, breadth
 from service.studies import STUDIES
 from service.studies.least_cost_layout.drawing import NARROW, SIZE, numbers_in_words, plan_drawing
+from service.studies.least_cost_layout.reply import NoLayoutFound
 from service.studies.least_cost_layout.request import LeastCostLayoutRequest
+from service.studies.least_cost_layout.sheet import layout_sheet
 from tests import jobs
 from tests.client import Client
 from tests.jobs import Json
@@ -122,6 +124,16 @@ def test_where_nothing_passes_the_papers_say_so(client: Client, paper: str) -> N
     request["routes"] = [each | {"length": jobs.feet(9_000)} for each in request["routes"]]
     told = page(client, request, paper).text
     assert "This plan does not pass." in told or "No layout passes" in told
+
+
+def test_where_none_is_found_no_paper_says_that_limits_are_kept(client: Client) -> None:
+    request = garden(4, 1, effort=1_000)
+    for fixture in request["fixtures"]:
+        fixture["window"] = jobs.window(9, 12)
+    reply = jobs.answer(client, request, PATH) | {"findings": []}
+    printed = layout_sheet(convert(request, LeastCostLayoutRequest), convert(reply, NoLayoutFound))
+    assert "What would help" in repr(printed)
+    assert "is kept" not in repr(printed)
 
 
 @pytest.mark.parametrize("width", [WIDE, NARROW])
