@@ -13,7 +13,7 @@ _WITHOUT = "numpy" not in sys.modules
 if _WITHOUT:
     # pint loads numpy where it is installed, 12 MiB of every process, and is given no array here.
     sys.modules["numpy"] = None  # type: ignore[assignment]  # the import system reads None as absent
-import pint  # noqa: E402  after what it must not see
+import pint  # noqa: E402  # after what it must not see
 
 if _WITHOUT:
     del sys.modules["numpy"]

@@ -233,7 +233,7 @@ class Layout:
         self.places.append(place)
         return len(self.places) - 1
 
-    def span(  # noqa: PLR0913  the facts of a span
+    def span(  # noqa: PLR0913  # the facts of a span
         self,
         ends: tuple[int, int],
         length_m: float,

@@ -107,7 +107,7 @@ class FindingKind:
     unlike: str = ""
     limited: Limited = ITSELF
 
-    def found(  # noqa: PLR0913  a verdict, its value and its limit
+    def found(  # noqa: PLR0913  # a verdict, its value and its limit
         self,
         subject: JobPart,
         source: str,

@@ -139,7 +139,7 @@ def summary_row(
     verdict: str,
     findings: Sequence[FindingFacts],
     naming: PlaceNames,
-    shown: Shown = Shown(),  # noqa: B008  immutable
+    shown: Shown = Shown(),  # noqa: B008  # immutable
     *,
     text: str = "",
 ) -> LoadSummary:

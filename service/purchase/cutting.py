@@ -540,7 +540,7 @@ def _next(queue: list[list[int]]) -> int:
     return queue[-1][0]
 
 
-def _plan(  # noqa: PLR0913  what a plan is made of
+def _plan(  # noqa: PLR0913  # what a plan is made of
     rows: Iterable[CutSpool],
     spools: Sequence[SpoolKind],
     prices: tuple[int, int],

@@ -22,7 +22,7 @@ class Filling(NamedTuple):
     at_most: int
 
 
-def best_filling(  # noqa: PLR0913  what fills, what it fills, and what it may take
+def best_filling(  # noqa: PLR0913  # what fills, what it fills, and what it may take
     values: Sequence[int],
     lengths: Sequence[int],
     wanted: Sequence[int],

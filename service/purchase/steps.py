@@ -66,6 +66,6 @@ class Steps:
     def _spend(self, work: int) -> None:
         self._left -= work
         if self._whole is not None:
-            self._whole._spend(work)  # noqa: SLF001  another of its own kind
+            self._whole._spend(work)  # noqa: SLF001  # another of its own kind
         if self._left < 0:
             raise OutOfStepsError

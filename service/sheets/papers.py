@@ -96,5 +96,5 @@ def on_one_page(candidates: Iterable[Sheet]) -> Sheet:
     for sheet in candidates:
         if len(laid_out(sheet).pages) == 1:
             break
-    assert sheet is not None  # noqa: S101  whoever calls has one at least
+    assert sheet is not None  # noqa: S101  # whoever calls has one at least
     return sheet._replace(one_page=True)

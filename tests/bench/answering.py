@@ -66,10 +66,10 @@ def main(arguments: list[str]) -> None:
     """Load the application and answer."""
     os.environ["LASTLAMP_LOG_LEVEL"] = "error"
     if "--plain" in arguments:
-        from tests.physics.plain import run_plain  # noqa: PLC0415  another tree has none
+        from tests.physics.plain import run_plain  # noqa: PLC0415  # another tree has none
 
         run_plain()
-    from service.app import app  # noqa: PLC0415  once its form is chosen
+    from service.app import app  # noqa: PLC0415  # once its form is chosen
 
     # As a served process does before its first request.
     gc.collect()

@@ -9,7 +9,7 @@ from service.physics.kernel.stamp import COMPILED_FOLDER
 def run_plain() -> None:
     """Leave what was compiled aside; to be asked before anything of the solver is loaded."""
     kernel.__path__[:] = [folder for folder in kernel.__path__ if folder != str(COMPILED_FOLDER)]
-    from service.physics.kernel import vectors  # noqa: PLC0415  this is where it is decided
+    from service.physics.kernel import vectors  # noqa: PLC0415  # this is where it is decided
 
     assert isinstance(vectors.__loader__, SourceFileLoader)
     assert not vectors.COMPILED

@@ -183,7 +183,7 @@ def assert_finite_or_refused(circuit: Circuit) -> None:
     try:
         point = solve(circuit.network())
     except NoOperatingPointError as refused:
-        assert refused.iterations >= 1  # noqa: PT017  either outcome is right, and the fixture has no name for that
+        assert refused.iterations >= 1  # noqa: PT017  # either outcome is right, and the fixture has no name for that
         return
     assert all(isfinite(value) for value in (*point.drop, *point.quadrature, point.residual_a))
     assert max(point.drop) < 1.0

@@ -78,7 +78,7 @@ from tests.physics.published import (
         ),
     ],
 )
-def test_distributor_fed_from_both_ends_shares_its_taps_as_the_book_prints(  # noqa: PLR0913  columns of the table
+def test_distributor_fed_from_both_ends_shares_its_taps_as_the_book_prints(  # noqa: PLR0913  # columns of the table
     *,
     ends_v: tuple[float, float],
     length_m: float,
@@ -203,7 +203,7 @@ def test_uniform_load_fed_from_both_ends_drops_an_eighth_of_current_times_resist
         ),
     ],
 )
-def test_uniform_load_between_unequal_ends_is_lowest_where_the_book_prints(  # noqa: PLR0913  columns of the table
+def test_uniform_load_between_unequal_ends_is_lowest_where_the_book_prints(  # noqa: PLR0913  # columns of the table
     *,
     ends_v: tuple[float, float],
     length_m: float,

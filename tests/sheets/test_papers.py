@@ -469,7 +469,7 @@ def test_commissioning_puts_the_stages_behind_the_papers(client: Client, papers:
 
 @pytest.mark.parametrize("paper", ["customers", "Record", "", 3, None, {"paper": "record"}])
 @pytest.mark.parametrize("several", [False, True])
-def test_a_paper_that_nobody_knows_is_refused_by_its_place(client: Client, paper: Any, several: bool) -> None:  # noqa: FBT001  a case
+def test_a_paper_that_nobody_knows_is_refused_by_its_place(client: Client, paper: Any, several: bool) -> None:  # noqa: FBT001  # a case
     body = {**ONE, "sheet": {"for": [paper] if several else paper}}
     reply = client.post(DROP, json=body, headers={"Accept": PDF})
     assert reply.status_code == 400

@@ -237,7 +237,7 @@ class Plan:
         for place in range(self.leaves, self.points):
             start, end = first[place], first[place + 1]
             width = end - start
-            if width == 2:  # noqa: PLR2004  most points of loops lie between two others
+            if width == 2:  # noqa: PLR2004  # most points of loops lie between two others
                 row, other = column[start], column[start + 1]
                 if row > other:
                     row, other = other, row

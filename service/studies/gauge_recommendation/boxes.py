@@ -159,7 +159,7 @@ def rated_v(supply: Supply) -> float:
     return amount(supply.output if isinstance(supply, DcSupply) else supply.nominal)
 
 
-def scale(tree: Any, factor_of: Callable[[str], float]) -> None:  # noqa: ANN401  a tree of JSON
+def scale(tree: Any, factor_of: Callable[[str], float]) -> None:  # noqa: ANN401  # a tree of JSON
     """Multiply quantities by what their name asks for; cables and leads stay as they are."""
     if isinstance(tree, list):
         for each in tree:

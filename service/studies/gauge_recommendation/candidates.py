@@ -59,7 +59,7 @@ class Candidate(NamedTuple):
 
     def price_of(self, length_m: float) -> Decimal:
         """Price of this much cable that is sold by length. [currency]"""
-        assert self.price_per_m is not None  # noqa: S101  asked only of what has one
+        assert self.price_per_m is not None  # noqa: S101  # asked only of what has one
         return self.price_per_m * Decimal(repr(length_m))
 
     def least_price_per_m(self) -> Decimal:

@@ -66,7 +66,7 @@ def filled_wiring(
     tree: dict[str, Any] = {"wiring": to_builtins(wiring)}
     pieces = _pieces(recommendation, found)
     if _needs_runs(wiring, pieces, recommendation):
-        assert isinstance(wiring, EvenWiring | TotalsWiring)  # noqa: S101  only the short forms need it
+        assert isinstance(wiring, EvenWiring | TotalsWiring)  # noqa: S101  # only the short forms need it
         tree["wiring"] = _as_runs(wiring, tree["wiring"])
         run = "/wiring/runs/0"
         pieces = {pointer.replace("/wiring", run, 1): laid for pointer, laid in pieces.items()}
@@ -104,7 +104,7 @@ def runs_of(request: GaugeRecommendationRequest) -> GaugeRecommendationRequest:
 def _as_runs(wiring: EvenWiring | TotalsWiring, short: dict[str, Any]) -> dict[str, Any]:
     """A short form written out as one run, which can have a tap and change its cable along the way."""
     laid = wiring_of(wiring, "/wiring", direct_current=False)
-    assert not isinstance(laid, Graph)  # noqa: S101  a short form is one run
+    assert not isinstance(laid, Graph)  # noqa: S101  # a short form is one run
     (line,) = laid[0].fixtures
     unit = wiring.length.unit
     fixture = {"at": _length(line.at_m, unit), "load": short["load"], "count": line.pieces}
@@ -176,7 +176,7 @@ def _length(length_m: float, unit: str) -> dict[str, Any]:
     return {"value": rounded(from_inside(length_m, unit), LENGTH_DECIMALS), "unit": unit}
 
 
-def _member(tree: Any, pointer: str) -> Any:  # noqa: ANN401  a tree of JSON
+def _member(tree: Any, pointer: str) -> Any:  # noqa: ANN401  # a tree of JSON
     """The member at a JSON Pointer that this service wrote itself."""
     for part in pointer.split("/")[1:]:
         tree = tree[int(part)] if isinstance(tree, list) else tree[part]

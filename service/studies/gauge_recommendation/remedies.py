@@ -439,7 +439,7 @@ class Remedies:
     def _of_runs(self) -> list[Remedy]:
         """Each kind of change for all runs that need one; on a box and on circuits that carry the job."""
         wiring = self._message.wiring
-        assert isinstance(wiring, RunsWiring)  # noqa: S101  a short form is written out
+        assert isinstance(wiring, RunsWiring)  # noqa: S101  # a short form is written out
         plan = _RunPlan(self._lines(wiring), self._message.supply)
         try:
             start = self._start(plan)
@@ -755,7 +755,7 @@ class Remedies:
     def _request(self, plan: _RunPlan) -> GaugeRecommendationRequest:
         """The request that a plan makes."""
         wiring = self._message.wiring
-        assert isinstance(wiring, RunsWiring)  # noqa: S101  asked only of runs
+        assert isinstance(wiring, RunsWiring)  # noqa: S101  # asked only of runs
         wiring = replace(wiring, runs=[line.run for line in plan.lines])
         if plan.nominal_v is not None:
             wiring = replace(wiring, nominal_voltage=NominalVoltage(plan.nominal_v, "V"))
@@ -861,7 +861,7 @@ class Remedies:
         choosing: Choosing,
         found: Found,
     ) -> Remedy:
-        assert choosing.last is not None  # noqa: S101  asked only once something was found
+        assert choosing.last is not None  # noqa: S101  # asked only once something was found
         wiring, solved = choosing.last
         spans = choosing.search.recommended.spans
         bought = (*choosing.search.bought(self._budget.left), *self._unpriced(changes, spans))

@@ -48,7 +48,7 @@ def cables_of(run: Run) -> Iterator[str]:
     return _cables_in(to_builtins(run), "")
 
 
-def _cables_in(tree: Any, at: str) -> Iterator[str]:  # noqa: ANN401  a tree of JSON
+def _cables_in(tree: Any, at: str) -> Iterator[str]:  # noqa: ANN401  # a tree of JSON
     if isinstance(tree, list):
         for place, each in enumerate(tree):
             yield from _cables_in(each, f"{at}/{place}")
@@ -112,7 +112,7 @@ def _fixtures(positions: list[_Position]) -> list[FixtureLine]:
 def _shortened(pieces: list[_Position]) -> FixtureLine:
     """One line with some neighbouring pieces of it."""
     line = pieces[0].item
-    assert isinstance(line, FixtureLine)  # noqa: S101  asked only of fixtures
+    assert isinstance(line, FixtureLine)  # noqa: S101  # asked only of fixtures
     if isinstance(line.count, UnsetType):
         return line
     first = pieces[0]
@@ -292,7 +292,7 @@ def fed_from_the_middle(line: Line) -> tuple[Line, ...] | None:
     """A run whose cable first goes to the middle of its places, and from there to either side."""
     run, positions = line.run, positions_of(line.run)
     plain = isinstance(run.return_leg, UnsetType) and isinstance(run.cable_changes, UnsetType)
-    if not plain or _branches(run) or line.open_at is not None or len(positions) < 2:  # noqa: PLR2004  a middle
+    if not plain or _branches(run) or line.open_at is not None or len(positions) < 2:  # noqa: PLR2004  # a middle
         return None
     middle_m = 0.5 * (positions[0].at_m + positions[-1].at_m)
     back, onward = [], []
@@ -444,7 +444,7 @@ def with_leads(line: Line, conductor: str) -> Line:
     return line._replace(run=convert(tree, Run))
 
 
-def _leads_in(tree: Any) -> Iterator[dict[str, Any]]:  # noqa: ANN401  a tree of JSON
+def _leads_in(tree: Any) -> Iterator[dict[str, Any]]:  # noqa: ANN401  # a tree of JSON
     for name, each in tree.items() if isinstance(tree, dict) else enumerate(tree):
         if name == "lead":
             yield each

@@ -143,7 +143,7 @@ class ChoiceSearch:
 
     def found(self, *, exact: bool) -> Found:
         """The best so far."""
-        assert self.best is not None  # noqa: S101  asked only once something was found
+        assert self.best is not None  # noqa: S101  # asked only once something was found
         exact = exact or (self._pricing.proven() and self._best_cost <= self._rest[0] * (1.0 + CLOSE))
         bound = self._best_cost if exact else min(self._rest[0], self._best_cost)
         return Found(self.best, self._assessor.remembered(self.best), exact, bound)

@@ -374,7 +374,7 @@ class CableSearch:
 
     def bought(self, work: int) -> list[Purchase]:
         """What to buy for what was found; so much more work may go into the cut lists."""
-        assert self._answer.found is not None  # noqa: S101  asked only once something was found
+        assert self._answer.found is not None  # noqa: S101  # asked only once something was found
         size = size_of(self._gauge_job.job)
         cutting = first_cut_work(self._gauge_job.job, self._gauge_job.candidates, size.points)
         left = Budget(self._assessor.budget.left + work + cutting)

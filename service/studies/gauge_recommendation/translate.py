@@ -160,7 +160,7 @@ def _refuse_unknown_cables(request: GaugeRecommendationRequest) -> None:
         raise WiringContradictoryError(mistakes)
 
 
-def _is_cable(tree: Any, pointer: str) -> bool:  # noqa: ANN401  a tree of JSON
+def _is_cable(tree: Any, pointer: str) -> bool:  # noqa: ANN401  # a tree of JSON
     """Whether a JSON Pointer names a `cable` member that is there."""
     for part in pointer.split("/")[1:]:
         if isinstance(tree, list) and part.isdecimal() and int(part) < len(tree):
@@ -197,7 +197,7 @@ def candidate_of(cable: StockCable, pointer: str) -> Candidate:
 CENT = Decimal("0.01")
 
 
-def recommended_reply(  # noqa: PLR0913  everything that is known, one caller
+def recommended_reply(  # noqa: PLR0913  # everything that is known, one caller
     request: GaugeRecommendationRequest,
     gauge_job: GaugeJob,
     recommendation: Recommendation,
@@ -248,7 +248,7 @@ def recommended_reply(  # noqa: PLR0913  everything that is known, one caller
     )
 
 
-def _short(  # noqa: PLR0913, PLR0917  everything that is known, one caller
+def _short(  # noqa: PLR0913, PLR0917  # everything that is known, one caller
     request: GaugeRecommendationRequest,
     gauge_job: GaugeJob,
     recommendation: Recommendation,
@@ -529,7 +529,7 @@ TOLD_BREACHES: Final = 2
 
 def _of_one_cable(row: Compared, naming: PlaceNames, places: str) -> str:
     """What one cable breaks first; `places` says where it lies."""
-    assert row.assessment is not None  # noqa: S101  asked only of those that were assessed
+    assert row.assessment is not None  # noqa: S101  # asked only of those that were assessed
     texts = [_in_short(each, naming) for each in row.assessment.violations[:TOLD_BREACHES]]
     return f"With {cable_name(row.candidate)} {places}: {' '.join(texts)}"
 
@@ -557,7 +557,7 @@ def _sources(solved: DropAnswer, findings: Iterable[FindingFacts]) -> list[str]:
     return [source for source in dict.fromkeys(used) if source not in {"caller", "own-calculation"}]
 
 
-def none_passes_reply(  # noqa: PLR0913  everything that is known, one caller
+def none_passes_reply(  # noqa: PLR0913  # everything that is known, one caller
     request: GaugeRecommendationRequest,
     gauge_job: GaugeJob,
     recommendation: Recommendation,

@@ -403,7 +403,7 @@ def _pointers_of_the_site() -> Iterator[None]:
 def _lamps(
     request: LeastCostLayoutRequest, job: Job, index: dict[str, int], hot_c: float
 ) -> Iterator[SiteLamp]:
-    assert isinstance(job.wiring, Graph)  # noqa: S101  so it was made
+    assert isinstance(job.wiring, Graph)  # noqa: S101  # so it was made
     nominal_v = REFERENCE_NOMINAL_V if job.nominal_v is None else job.nominal_v
     accepted = accepted_of(request)
     for number, each in enumerate(job.wiring.fixtures):

@@ -378,7 +378,7 @@ def splices(tree: CableTree, cables: Sequence[int]) -> int:
 class _Fitting:
     """One run on one tap."""
 
-    def __init__(  # noqa: PLR0913, PLR0917  all that a run has, one caller
+    def __init__(  # noqa: PLR0913, PLR0917  # all that a run has, one caller
         self,
         site: Site,
         tree: CableTree,

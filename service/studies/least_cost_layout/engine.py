@@ -41,6 +41,6 @@ class Engine(Protocol):
 
 def engine_of(programme: Programme) -> Engine:
     """The engine, which is loaded here and nowhere else: it takes megabytes."""
-    from service.studies.least_cost_layout.highs import Highs  # noqa: PLC0415  an optional extra
+    from service.studies.least_cost_layout.highs import Highs  # noqa: PLC0415  # an optional extra
 
     return Highs(programme)

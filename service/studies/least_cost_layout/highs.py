@@ -18,8 +18,8 @@ class _Quiet(highspy.Highs):
     def __init__(self) -> None:
         super().__init__()  # type: ignore[no-untyped-call]  # the package has no types there
 
-    def enableCallbacks(self) -> None:  # noqa: N802  its name in the package, which calls it first of all
-        self.setOptionValue("output_flag", False)  # noqa: FBT003  the package takes any value there
+    def enableCallbacks(self) -> None:  # noqa: N802  # its name in the package, which calls it first of all
+        self.setOptionValue("output_flag", False)  # noqa: FBT003  # the package takes any value there
 
 
 def _indices(values: Sequence[int]) -> np.ndarray[tuple[int], np.dtype[np.int32]]:

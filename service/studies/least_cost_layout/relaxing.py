@@ -56,7 +56,7 @@ class Relaxed:
         There is not even enough work to begin.
     """
 
-    def __init__(  # noqa: PLR0913, PLR0917  all that a relaxation has, one caller
+    def __init__(  # noqa: PLR0913, PLR0917  # all that a relaxation has, one caller
         self,
         site: Site,
         mounts: Sequence[int],

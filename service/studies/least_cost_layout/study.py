@@ -134,7 +134,7 @@ def least_cost_layout(job: LayoutJob, judging: Judging) -> LayoutResult:
     site = job.site
     proof = impossible(site)
     if proof.proven:
-        return LayoutResult(proof, BoundTerms(*[Decimal(0)] * 4), False, None, None, (), 0)  # noqa: FBT003  its name stands above
+        return LayoutResult(proof, BoundTerms(*[Decimal(0)] * 4), False, None, None, (), 0)  # noqa: FBT003  # its name stands above
     bounding = Bounding(site)
     search = LayoutSearch(site, job.effort)
     search.run()

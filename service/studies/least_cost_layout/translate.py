@@ -274,7 +274,7 @@ class _Rows:
         if any(route.length is UNSET for route in self._request.routes):
             assumed.append(ROUTES_STRAIGHT)
         if not available() and not self._result.proof.proven:
-            assumed.append(BOUND_WITHOUT_ENGINE)
+            assumed.append(BOUND_CLOSED_FORM)
         return closing(
             [*dict.fromkeys(assumed), LENGTHS_AS_DRAWN],
             [source for answer in answers for source in answer.sources],
@@ -397,7 +397,7 @@ class _Rows:
         box = design.boxes[body.box]
         shown = shown_of(answer.reading, answer.envelope)
         lamps, supply = shown.lamps, shown.supply
-        assert lamps is not None and supply is not None  # noqa: S101, PT018  what is answered was solved
+        assert lamps is not None and supply is not None  # noqa: S101, PT018  # what is answered was solved
         return LaidSupply(
             name=f"transformer {body.box + 1}",
             mounting_point=f"/mounting_points/{box.mount}",
@@ -540,7 +540,7 @@ CLOSED_FORM: Final = "closed-form"
 """What a bound is proven by without the engine."""
 
 
-BOUND_WITHOUT_ENGINE: Final = AssumptionKind(
+BOUND_CLOSED_FORM: Final = AssumptionKind(
     "bound-closed-form",
     "The bound is a formula. With the packages of the extra `layout`, which are not installed here, it would"
     " be higher.",

@@ -101,7 +101,7 @@ def reply_of(request: ReachRequest, answer: ReachAnswer, sha256: str) -> ReachRe
     """The reply to a request; `sha256` is of the request as it came."""
     unit = length_unit(request)
     shown = answer.kept or answer.beyond
-    assert shown is not None  # noqa: S101  the study has tried at least one run
+    assert shown is not None  # noqa: S101  # the study has tried at least one run
     solved = shown.answer
     ending = closing(solved.assumptions, _sources(answer, shown), sha256=sha256, caller_id=request.id)
     judged = _judged(request, as_stated=answer.as_stated)

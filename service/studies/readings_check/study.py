@@ -480,7 +480,7 @@ def _settled(ranker: Ranker, checks: list[RunCheck]) -> list[RunCheck]:
     return settled
 
 
-def _answer_by_run(  # noqa: PLR0913, PLR0917  the parts of one answer
+def _answer_by_run(  # noqa: PLR0913, PLR0917  # the parts of one answer
     base: _Base,
     ranker: Ranker,
     checks: list[RunCheck],
@@ -546,7 +546,7 @@ def _statistics(chi_square: float, degrees: int) -> Chance:
     return Chance(chi_square, degrees, chi_square_probability(chi_square, degrees))
 
 
-def _answer(  # noqa: PLR0913, PLR0917  the parts of one answer
+def _answer(  # noqa: PLR0913, PLR0917  # the parts of one answer
     base: _Base,
     ranker: Ranker | None,
     verdict: str,

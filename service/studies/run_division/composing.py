@@ -180,7 +180,7 @@ def placed_runs(request: RunDivisionRequest, plans: Sequence[ZonePlan | None]) -
     names = _names([request.zones[index].name for index, _ in planned])
     runs = [PlacedRun(index, run, name, None) for (index, run), name in zip(planned, names, strict=True)]
     circuits = given(request.supply.circuits) or []
-    if len(circuits) < 2:  # noqa: PLR2004  of one nothing is divided
+    if len(circuits) < 2:  # noqa: PLR2004  # of one nothing is divided
         return runs
     limits = [None if isinstance(each.limit, UnsetType) else amount(each.limit) for each in circuits]
     rated_v = supply_of(request.supply, "/supply").rated_v

@@ -431,7 +431,7 @@ def bracketed(job: Job, answer: DropAnswer, solve: Solver) -> DropAnswer:
 
 def spread_job(job: Job, lumps: int) -> Job:
     """A job of one run with its load spread evenly along it, in the stated state."""
-    assert not isinstance(job.wiring, Graph)  # noqa: S101  a job of unknown layout is one run
+    assert not isinstance(job.wiring, Graph)  # noqa: S101  # a job of unknown layout is one run
     (run,) = job.wiring
     (line,) = run.fixtures
     spread = run._replace(fixtures=lines_at(line, evenly_spread(line.at_m, lumps)))

@@ -122,7 +122,7 @@ def volts(site: Site, runs: Sequence[WiredRun], root: int, state: State) -> dict
     return dict.fromkeys(at, 0.0)
 
 
-def cheapest(site: Site) -> float:  # noqa: C901  every choice is one loop
+def cheapest(site: Site) -> float:  # noqa: C901  # every choice is one loop
     """The least that any layout with one box costs; infinite where none passes."""
     best = inf
     prices = [float(cable.price_per_m) for cable in site.cables]

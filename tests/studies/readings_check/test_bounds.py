@@ -166,7 +166,7 @@ def test_no_reading_is_asked_for_that_tells_less_than_two_standard_deviations(
 
 def test_a_rival_that_is_three_standard_deviations_away_is_as_far_as_any() -> None:
     # Of 10 V by 0.5 V: 1 V are 2 deviations, 3 V are 6 and count as 3; 4 + 9 = 13.
-    place = next_reading._Candidate(Probe(VOLTAGE), "/supply", 0, [10.0, 11.0, 13.0])  # noqa: SLF001  no public way to one
+    place = next_reading._Candidate(Probe(VOLTAGE), "/supply", 0, [10.0, 11.0, 13.0])  # noqa: SLF001  # no public way to one
     assert place.separation(0.5) == pytest.approx(13.0)
 
 

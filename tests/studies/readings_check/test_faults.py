@@ -210,7 +210,7 @@ def test_following_the_advice_settles_the_place() -> None:
     assert len(readings) <= 6
 
 
-def advised(voltage: bool, where: str, on: str) -> Json:  # noqa: FBT001  volts or amperes
+def advised(voltage: bool, where: str, on: str) -> Json:  # noqa: FBT001  # volts or amperes
     pointer = None if where == "/supply" else where
     return volts_at(pointer, state=on) if voltage else amps_at(pointer, state=on)
 

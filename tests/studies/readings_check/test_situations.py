@@ -62,7 +62,7 @@ class Walked(NamedTuple):
         return volts_at(fixture(step - 1), round(self.volts[step], 2), state)
 
 
-def walked(  # noqa: PLR0913  one keyword for each thing that may be wrong
+def walked(  # noqa: PLR0913  # one keyword for each thing that may be wrong
     powers: Sequence[float] = STEP_W,
     *,
     gauge: int = 12,

@@ -168,7 +168,7 @@ class Truth:
         fault = world.fault.size if world.fault.kind == "supply" else 1.0
         return np.asarray(self.garden.open_circuit_v * ratio * fault)
 
-    def _read(  # noqa: PLR0913, PLR0917  the circuit as it was solved
+    def _read(  # noqa: PLR0913, PLR0917  # the circuit as it was solved
         self,
         reading: Reading,
         volts_at: Complex,

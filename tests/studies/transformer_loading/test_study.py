@@ -32,7 +32,7 @@ def bench_of(mains_ratio: float, temperature_c: float) -> Bench:
 def drawn_va(bench: Bench) -> float:
     """Apparent power at the terminals: voltage there times what flows through the winding. [VA]"""
     terminal_v = bench.voltages()[SUPPLY]
-    phasors = bench._settled()  # noqa: SLF001  magnitudes alone do not give the current
+    phasors = bench._settled()  # noqa: SLF001  # magnitudes alone do not give the current
     return terminal_v * abs(bench.open_circuit_v - phasors[SUPPLY]) / bench.source_ohm
 
 

@@ -191,7 +191,7 @@ def test_thicker_cable_is_advised_only_where_it_can_be_enough(
     client: Client,
     size: int,
     load_w: float,
-    enough: bool,  # noqa: FBT001  a parameter of the test
+    enough: bool,  # noqa: FBT001  # a parameter of the test
 ) -> None:
     # A cable delivers V squared over four times its ohms at most: 8 AWG 2.5 times what 12 does.
     run = jobs.run(jobs.lamp(10, jobs.watts(load_w)), cable=jobs.awg(size))
