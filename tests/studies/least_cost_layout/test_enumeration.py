@@ -32,7 +32,7 @@ def small(lamps: int, seed: int) -> Site:
     )
 
 
-@pytest.mark.parametrize("seed", range(1, 13))
+@pytest.mark.parametrize("seed", range(1, 7))
 def test_leaving_what_cannot_be_cheapest_leaves_the_cheapest(seed: int) -> None:
     made = tiny(seed)
     cheapest = enumeration.cheapest(made)
