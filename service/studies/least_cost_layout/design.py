@@ -486,7 +486,7 @@ class _Fitting:
             ]
             for cable in thicker[:1]:
                 other = [*cables[:point], cable, *cables[point + 1 :]]
-                self._lowered(other, prices)
+                self._lowered(other, prices, kept=point)
                 if self._cost(other, prices) < cost * (1.0 - 1e-9):
                     cables, cost = other, self._cost(other, prices)
         return cables
@@ -664,14 +664,14 @@ class _Fitting:
             point = self._tree.parents[point]
         return best
 
-    def _lowered(self, cables: list[int], prices: Sequence[float]) -> None:
-        """Give each span the cheapest cable with which all lamps still pass, the largest saving first."""
+    def _lowered(self, cables: list[int], prices: Sequence[float], kept: int = 0) -> None:
+        """Give each span but one the cheapest cable with which all lamps pass, the largest saving first."""
         steps = sorted(
             (
                 ((prices[cable] - prices[cables[point]]) * self._tree.lengths_m[point], point, cable)
                 for point in range(1, self._points)
                 for cable in self._usable
-                if prices[cable] < prices[cables[point]]
+                if point != kept and prices[cable] < prices[cables[point]]
             ),
         )
         volts = self._volts or [self._terminal.low_v] * self._points
@@ -685,13 +685,13 @@ class _Fitting:
             lost_v = more_ohm * self._tree.lengths_m[point] * self.flow[point]
             if min((spare_v[each] for each in self._behind[point]), default=inf) < lost_v:
                 continue
-            kept, kept_volts = cables[point], list(volts)
+            before, volts_before = cables[point], list(volts)
             cables[point], tried = cable, tried + 1
             lamps_v = self._sweep(cables, volts, ROUNDS, hot=True)
             if self._carries(cable, point) and not self._lacking(lamps_v) and self._trips(cables):
                 spare_v = [own_v - least_v for own_v, least_v in zip(lamps_v, self._least_v, strict=True)]
             else:
-                cables[point], volts = kept, kept_volts
+                cables[point], volts = before, volts_before
 
     def _passes(self, cables: Sequence[int]) -> bool:
         """Whether the run keeps its limits at the lowest and the highest mains, as far as a sweep knows."""

@@ -122,10 +122,16 @@ def volts(site: Site, runs: Sequence[WiredRun], root: int, state: State) -> dict
     return dict.fromkeys(at, 0.0)
 
 
-def cheapest(site: Site) -> float:  # noqa: C901  # every choice is one loop
-    """The least that any layout with one box costs; infinite where none passes."""
-    best = inf
-    prices = [float(cable.price_per_m) for cable in site.cables]
+class Wiring(NamedTuple):
+    """Runs on one tree of routes, by spans and lamps, and what they cost but for box, cable and splices."""
+
+    mount: int
+    runs: list[tuple[list[Span], list[int]]]
+    fixed: float
+
+
+def wirings(site: Site) -> Iterator[Wiring]:
+    """Every tree of routes with every way to put the lamps on runs."""
     joints = site.joints
     for mount, place in enumerate(site.mounts):
         for before in trees(site, mount):
@@ -142,31 +148,79 @@ def cheapest(site: Site) -> float:  # noqa: C901  # every choice is one loop
                 )
                 fixed = dug + float(place.price) + float(joints.fixture) * len(site.lamps)
                 fixed += float(joints.tee) * tees + float(joints.cable_end) * len(runs)
-                lengths = [length for spans, _ in runs for _, _, length in spans]
-                for offer in site.boxes:
-                    for chosen in product(range(len(prices)), repeat=len(lengths)):
-                        cost = fixed + float(offer.price)
-                        cost += sum(
-                            prices[cable] * length for cable, length in zip(chosen, lengths, strict=True)
-                        )
-                        parts, start = [], 0
-                        for spans, _ in runs:
-                            parts.append(chosen[start : start + len(spans)])
-                            start += len(spans)
-                        cost += float(joints.splice) * sum(
-                            _splices(spans, own) for (spans, _), own in zip(runs, parts, strict=True)
-                        )
-                        if cost >= best - 1e-9:
-                            continue
-                        for taps in product(offer.taps_v, repeat=len(runs)):
-                            wired = [
-                                WiredRun(spans, lamps, own, tap)
-                                for (spans, lamps), own, tap in zip(runs, parts, taps, strict=True)
-                            ]
-                            if passes(site, wired, mount, offer):
-                                best = cost
-                                break
+                yield Wiring(mount, runs, fixed)
+
+
+def cheapest(site: Site) -> float:
+    """The least that any layout with one box costs; infinite where none passes."""
+    best = inf
+    prices = [float(cable.price_per_m) for cable in site.cables]
+    for wiring in wirings(site):
+        lengths = [length for spans, _ in wiring.runs for _, _, length in spans]
+        for offer in site.boxes:
+            for chosen in product(range(len(prices)), repeat=len(lengths)):
+                cost = wiring.fixed + float(offer.price)
+                cost += sum(prices[cable] * length for cable, length in zip(chosen, lengths, strict=True))
+                cost += _spliced(site, wiring, chosen)
+                if cost < best - 1e-9 and _tapped(site, wiring, offer, chosen):
+                    best = cost
     return best
+
+
+def cheapest_below(site: Site, limit: float) -> float:
+    """The least that any layout with one box costs, if it is below a limit; infinite where none is.
+
+    Cables are chosen span by span. What is chosen is left where it costs as much as the best with the
+    cheapest cable in all other spans, or where a lamp is too low with that of least resistance in them and
+    every run on the highest tap: no other choice makes a voltage higher in that state.
+    """
+    best = limit
+    prices = [float(cable.price_per_m) for cable in site.cables]
+    stoutest = min(range(len(prices)), key=lambda each: site.cables[each].hot_ohm_per_m)
+    for wiring in wirings(site):
+        lengths = [length for spans, _ in wiring.runs for _, _, length in spans]
+        left = [min(prices) * sum(lengths[place:]) for place in range(len(lengths) + 1)]
+        for offer in site.boxes:
+            waiting: list[tuple[float, tuple[int, ...]]] = [(wiring.fixed + float(offer.price), ())]
+            while waiting:
+                cost, chosen = waiting.pop()
+                rest = len(lengths) - len(chosen)
+                if cost + left[len(chosen)] >= best - 1e-9:
+                    continue
+                highest = [max(offer.taps_v)] * len(wiring.runs)
+                if not _bright(
+                    site, _wired(wiring, (*chosen, *[stoutest] * rest), highest), wiring.mount, offer
+                ):
+                    continue
+                if rest:
+                    length = lengths[len(chosen)]
+                    waiting += [(cost + price * length, (*chosen, each)) for each, price in enumerate(prices)]
+                    continue
+                cost += _spliced(site, wiring, chosen)
+                if cost < best - 1e-9 and _tapped(site, wiring, offer, chosen):
+                    best = cost
+    return best if best < limit else inf
+
+
+def _wired(wiring: Wiring, cables: Sequence[int], taps: Sequence[float]) -> list[WiredRun]:
+    found, start = [], 0
+    for (spans, lamps), tap in zip(wiring.runs, taps, strict=True):
+        found.append(WiredRun(spans, lamps, cables[start : start + len(spans)], tap))
+        start += len(spans)
+    return found
+
+
+def _spliced(site: Site, wiring: Wiring, cables: Sequence[int]) -> float:
+    runs = _wired(wiring, cables, [0.0] * len(wiring.runs))
+    return float(site.joints.splice) * sum(_splices(run.spans, run.cables) for run in runs)
+
+
+def _tapped(site: Site, wiring: Wiring, offer: BoxOffer, cables: Sequence[int]) -> bool:
+    """Whether it passes with any tap for each run."""
+    return any(
+        passes(site, _wired(wiring, cables, taps), wiring.mount, offer)
+        for taps in product(offer.taps_v, repeat=len(wiring.runs))
+    )
 
 
 def _splices(spans: Sequence[Span], cables: Sequence[int]) -> int:
@@ -176,11 +230,22 @@ def _splices(spans: Sequence[Span], cables: Sequence[int]) -> int:
     )
 
 
+def _bright(site: Site, runs: Sequence[WiredRun], mount: int, offer: BoxOffer) -> bool:
+    """Whether no lamp is too low in the state that asks most."""
+    low = _low(site, runs, mount, offer)
+    return all(low[lamp] >= site.lamps[lamp].least_v for lamp in low)
+
+
+def _low(site: Site, runs: Sequence[WiredRun], mount: int, offer: BoxOffer) -> dict[int, float]:
+    feeding, hot = offer.feedings[mount], [each.hot_ohm_per_m for each in site.cables]
+    return volts(site, runs, site.mounts[mount].place, State(feeding.low_ratio, feeding.low_resistance, hot))
+
+
 def passes(site: Site, runs: Sequence[WiredRun], mount: int, offer: BoxOffer) -> bool:
     """Whether every lamp is inside its window at both ends of the range, and the box within its rating."""
     feeding, root = offer.feedings[mount], site.mounts[mount].place
-    hot, cold = [each.hot_ohm_per_m for each in site.cables], [each.cold_ohm_per_m for each in site.cables]
-    low = volts(site, runs, root, State(feeding.low_ratio, feeding.low_resistance, hot))
+    cold = [each.cold_ohm_per_m for each in site.cables]
+    low = _low(site, runs, mount, offer)
     if any(low[lamp] < site.lamps[lamp].least_v for lamp in low):
         return False
     used = sum(site.lamps[lamp].load.power_w / low[lamp] * run.tap_v for run in runs for lamp in run.lamps)
