@@ -7,10 +7,11 @@ from fractions import Fraction
 from math import inf
 from typing import Any
 
-from pyscipopt import Model, quicksum
-from pyscipopt.scip import PY_SCIP_PARAMSETTING
+import pytest
 
 from tests.studies.least_cost_layout.certifier import Column, Remade, Weights
+
+scip: Any = pytest.importorskip("pyscipopt", reason="SCIP has no wheel for this machine.")
 
 Kept = tuple[Weights, Fraction]
 """The terms of a row, and what they are no less than."""
@@ -31,13 +32,13 @@ def least(  # noqa: PLR0913  # a relaxation, a branch of it, and what a problem 
     `more` are rows that are kept as well, `whole` columns that have only whole values, by their kind; of
     points that cost more than `below` none is looked for.
     """
-    model = Model()
+    model = scip.Model()
     model.hideOutput()
     for option in ("numerics/feastol", "numerics/dualfeastol"):
         model.setParam(option, 1e-9)
     if below is not None:
         model.setObjlimit(below)
-        model.setHeuristics(PY_SCIP_PARAMSETTING.OFF)
+        model.setHeuristics(scip.SCIP_PARAMSETTING.OFF)
     variables: dict[Column, Any] = {}
 
     def variable(column: Column) -> Any:
@@ -52,7 +53,7 @@ def least(  # noqa: PLR0913  # a relaxation, a branch of it, and what a problem 
 
     rows = [(*remade.row(name), name[0] == "flow") for name in names]
     for terms, bound, equal in (*rows, *((*each, False) for each in more)):
-        kept = quicksum(float(weight) * variable(column) for column, weight in terms.items() if weight)
+        kept = scip.quicksum(float(weight) * variable(column) for column, weight in terms.items() if weight)
         model.addCons(kept == float(bound) if equal else kept >= float(bound))
     model.optimize()
     if model.getStatus() == "infeasible":
