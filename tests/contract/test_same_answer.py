@@ -110,8 +110,8 @@ def in_numbers(value: Any) -> Any:
     if not isinstance(value, dict):
         return value
     return {
-        # What feeds a remedy is told in the units of the request.
-        name: in_numbers(in_first_units(part) if name == "supply" else part)
+        # What feeds a remedy, and what goes into a quote, is told in the units of the request.
+        name: in_numbers(in_first_units(part) if name in ("supply", "quote_alternative") else part)
         for name, part in value.items()
         if name
         not in (

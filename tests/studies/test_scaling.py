@@ -216,7 +216,7 @@ def in_a_row(lamps: int, far_m: float = 30.0, **more: Any) -> Json:
         "transformers": [box],
         "stock": [cable],
         "nominal_voltage": jobs.volts(24),
-        "effort": 2_000,
+        "effort": 20_000,
         **more,
     }
 
