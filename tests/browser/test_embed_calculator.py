@@ -181,7 +181,8 @@ def test_while_the_service_is_away_it_says_so_keeps_what_was_typed_and_tries_aga
 
 def test_on_a_slow_network_the_newest_question_wins_and_one_thing_is_said(troubled: Any) -> None:
     slow = troubled["slow"]
-    assert slow["failed"] == ["net::ERR_ABORTED"]
+    # "12" is asked and given up; "1" as well where the machine lets as much time pass before the next key.
+    assert slow["failed"] in (["net::ERR_ABORTED"], ["net::ERR_ABORTED"] * 2)
     assert slow["count"] == 123
     assert len(slow["said"]) == 1
 
