@@ -20,7 +20,7 @@ def main() -> None:
     sys.path.insert(0, str(ROOT))
     # Found only once the path says where.
     from service.http import embed  # noqa: PLC0415  # found once the root is on the path
-    from service.http.static_files import integrity  # noqa: PLC0415  # as above
+    from service.http.static_files import integrity  # noqa: PLC0415  # the path to the service is set first
 
     script = embed.FOLDER / embed.newest() / "calculator.js"
     text = script.read_text(encoding="utf-8")

@@ -53,7 +53,7 @@ def project(tmp_path_factory: pytest.TempPathFactory) -> Path:
     (ours / "lib").symlink_to(theirs / "lib")
     (ours / "bin" / "python").symlink_to(sys.executable)
     command = ". deploy/environment.sh; add_command .venv"
-    subprocess.run(["/bin/sh", "-euc", command], cwd=folder, check=True)  # noqa: S603  # words of this file
+    subprocess.run(["/bin/sh", "-euc", command], cwd=folder, check=True)  # noqa: S603  # a shell with commands of our own document
     return folder
 
 

@@ -105,7 +105,7 @@ def _scope(method: str, path: str, example: Example) -> Any:  # noqa: ANN401  # 
     }
 
 
-async def _send(framework: Litestar, scope: Any, body: bytes) -> tuple[int, str, bytes]:  # noqa: ANN401  # as above
+async def _send(framework: Litestar, scope: Any, body: bytes) -> tuple[int, str, bytes]:  # noqa: ANN401  # ASGI passes mappings of any shape
     """Call the application as a server would; the status, the media type and the body."""
     answers: list[Any] = []
     parts = iter([{"type": "http.request", "body": body, "more_body": False}])
@@ -116,7 +116,7 @@ async def _send(framework: Litestar, scope: Any, body: bytes) -> tuple[int, str,
         # As a server does while its client waits.
         return await asyncio.get_running_loop().create_future()
 
-    async def send(message: Any) -> None:  # noqa: ANN401  # as above
+    async def send(message: Any) -> None:  # noqa: ANN401  # ASGI passes mappings of any shape
         answers.append(message)
 
     await framework(scope, receive, send)

@@ -60,7 +60,7 @@ def batch_request() -> type[BatchRequest]:
 @cache
 def _batch_request(names: tuple[str, ...]) -> type[BatchRequest]:
     item = _narrowed(BatchItem, study=Literal[names])
-    items = Annotated[list[item], Meta(min_length=1, max_length=MAXIMUM_ITEMS)]  # type: ignore[valid-type]
+    items = Annotated[list[item], Meta(min_length=1, max_length=MAXIMUM_ITEMS)]  # type: ignore[valid-type]  # a class made here
     return cast("type[BatchRequest]", _narrowed(BatchRequest, items=items))
 
 

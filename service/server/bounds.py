@@ -88,7 +88,7 @@ class BoundedProtocol(HttpToolsProtocol):
     request_seconds: float
     watch: Watch
 
-    def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override]
+    def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override]  # it serves TCP alone
         """Start the clock, since a client may connect and say nothing."""
         super().connection_made(transport)
         self._clock: asyncio.TimerHandle | None = None

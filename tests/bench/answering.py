@@ -66,10 +66,10 @@ def main(arguments: list[str]) -> None:
     """Load the application and answer."""
     os.environ["LASTLAMP_LOG_LEVEL"] = "error"
     if "--plain" in arguments:
-        from tests.physics.plain import run_plain  # noqa: PLC0415  # another tree has none
+        from tests.physics.plain import run_plain  # noqa: PLC0415  # the tree of an older commit has no such module
 
         run_plain()
-    from service.app import app  # noqa: PLC0415  # once its form is chosen
+    from service.app import app  # noqa: PLC0415  # imported sooner, it would be compiled whatever was chosen
 
     # As a served process does before its first request.
     gc.collect()

@@ -33,12 +33,12 @@ def spans_of(lamps: int, loops: int) -> list[tuple[int, int, float]]:
 def main(arguments: list[str]) -> None:
     """Answer each line of standard input: lamps, loops, var for each watt, and how often."""
     if "--plain" in arguments:
-        from tests.physics.plain import run_plain  # noqa: PLC0415  # another tree has none
+        from tests.physics.plain import run_plain  # noqa: PLC0415  # the tree of an older commit has no such module
 
         run_plain()
-    from service.physics.load import Load  # noqa: PLC0415  # once its form is chosen
-    from service.physics.network import Span, build_network  # noqa: PLC0415  # as above
-    from service.physics.solve import solve  # noqa: PLC0415  # as above
+    from service.physics.load import Load  # noqa: PLC0415  # imported sooner, it would be compiled
+    from service.physics.network import Span, build_network  # noqa: PLC0415  # imported sooner, it would be compiled
+    from service.physics.solve import solve  # noqa: PLC0415  # imported sooner, it would be compiled
 
     for line in sys.stdin:
         lamps, loops, lag, repeats = json.loads(line)

@@ -42,7 +42,7 @@ class Process:
     """
 
     def __init__(self, script: Path, folder: Path, *arguments: str) -> None:
-        self._process = subprocess.Popen(  # noqa: S603  # this Python
+        self._process = subprocess.Popen(  # noqa: S603  # this interpreter and a module of the tree that is compared
             [sys.executable, str(script), *arguments],
             cwd=folder,
             env={**os.environ, "PYTHONPATH": str(folder), "PYTHONDONTWRITEBYTECODE": "1"},

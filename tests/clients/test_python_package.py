@@ -179,7 +179,7 @@ def test_the_walk_of_its_readme_sends_what_the_garden_holds_and_tells_the_same(
 
 def refused(*arguments: str, path: str | None = None) -> str:
     """What the script says, which makes nothing."""
-    ended = subprocess.run(  # noqa: S603  # the script of packages, refusing
+    ended = subprocess.run(  # noqa: S603  # our own script by its path, with a fixed argument
         ["/bin/sh", "deploy/clients/build", *arguments],
         cwd=ROOT,
         env={**os.environ, **({} if path is None else {"PATH": path})},

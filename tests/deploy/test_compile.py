@@ -47,7 +47,7 @@ def compiling(tree: Path, **environment: str) -> str:
 def form(tree: Path) -> str:
     """How the solver of a tree runs."""
     command = [sys.executable, "-c", "from service.physics.form import FORM; print(FORM)"]
-    return subprocess.run(command, cwd=tree, capture_output=True, text=True, timeout=60, check=True).stdout  # noqa: S603  # as above
+    return subprocess.run(command, cwd=tree, capture_output=True, text=True, timeout=60, check=True).stdout  # noqa: S603  # this interpreter and a copy of our own tree
 
 
 def pretended(tree: Path, *, pip: str = "") -> dict[str, str]:

@@ -16,7 +16,7 @@ FINDING: Final = ". deploy/environment.sh; find_python"
 def found(folder: Path) -> subprocess.CompletedProcess[str]:
     """Look for a Python where nothing is but what a folder holds, and `head`."""
     (folder / "head").symlink_to(str(shutil.which("head")))
-    return subprocess.run(  # noqa: S603  # the shell, with words of this file
+    return subprocess.run(  # noqa: S603  # a shell with a script that stands here
         ["/bin/sh", "-c", FINDING],
         cwd=ROOT,
         env={"PATH": str(folder)},
@@ -61,7 +61,7 @@ def test_the_command_of_an_environment_runs_from_any_folder_and_in_one_with_a_qu
     (home / "env" / "bin" / "python").symlink_to(sys.executable)
     (home / "service").symlink_to(ROOT / "service")
     script = f'. "{ROOT}/deploy/environment.sh"; add_command env'
-    subprocess.run(["/bin/sh", "-euc", script], cwd=home, check=True)  # noqa: S603  # words of this file
+    subprocess.run(["/bin/sh", "-euc", script], cwd=home, check=True)  # noqa: S603  # a shell with a script that stands here
     ended = subprocess.run(  # noqa: S603  # what was just made
         [home / "env" / "bin" / "lastlamp", "config"],
         cwd=elsewhere,

@@ -107,7 +107,7 @@ def test_every_pointer_leads_into_the_request(client: Client, example: Example) 
         place: object = example.shows
         for part in found["subject"]["pointer"].split("/")[1:]:
             # The checker knows JSON by one type for all its depths.
-            place = place[int(part)] if isinstance(place, list) else place[part]  # type: ignore[index]
+            place = place[int(part)] if isinstance(place, list) else place[part]  # type: ignore[index]  # JSON of any depth
 
 
 def test_no_finding_in_the_catalogue_is_a_dead_word() -> None:

@@ -40,7 +40,7 @@ class Figures(NamedTuple):
 
     def __add__(self, other: "Figures") -> "Figures":  # type: ignore[override]  # figures are added, not joined
         """Both runs together."""
-        return Figures(*(one + two for one, two in zip(self, other, strict=True)))  # type: ignore[operator]
+        return Figures(*(one + two for one, two in zip(self, other, strict=True)))  # type: ignore[operator]  # each member adds to its like
 
 
 def nothing() -> Figures:

@@ -53,15 +53,15 @@ def main(arguments: list[str]) -> None:
     if asked.plain:
         run_plain()
     # What is asked for decides what these load.
-    from service.physics.certificate import open_circuit_drops, short_circuit_resistances  # noqa: PLC0415  # see above
-    from service.physics.elimination import PivotNotPositiveError  # noqa: PLC0415  # see above
-    from service.physics.end_voltage import even_spread  # noqa: PLC0415  # see above
-    from service.physics.form import FORM  # noqa: PLC0415  # see above
-    from service.physics.kernel.columns import drawn, flows, voltages  # noqa: PLC0415  # see above
-    from service.physics.load import FILAMENT_EXPONENT, Load  # noqa: PLC0415  # see above
-    from service.physics.network import Span, build_network  # noqa: PLC0415  # see above
-    from service.physics.sensitivity import Tangent  # noqa: PLC0415  # see above
-    from service.physics.solve import NoOperatingPointError, solve  # noqa: PLC0415  # see above
+    from service.physics.certificate import open_circuit_drops, short_circuit_resistances  # noqa: PLC0415  # after the form is chosen
+    from service.physics.elimination import PivotNotPositiveError  # noqa: PLC0415  # after the form is chosen
+    from service.physics.end_voltage import even_spread  # noqa: PLC0415  # after the form is chosen
+    from service.physics.form import FORM  # noqa: PLC0415  # after the form is chosen
+    from service.physics.kernel.columns import drawn, flows, voltages  # noqa: PLC0415  # after the form is chosen
+    from service.physics.load import FILAMENT_EXPONENT, Load  # noqa: PLC0415  # after the form is chosen
+    from service.physics.network import Span, build_network  # noqa: PLC0415  # after the form is chosen
+    from service.physics.sensitivity import Tangent  # noqa: PLC0415  # after the form is chosen
+    from service.physics.solve import NoOperatingPointError, solve  # noqa: PLC0415  # after the form is chosen
 
     rng = random.Random(15)
     digests = {

@@ -18,7 +18,7 @@ KERNEL = sorted(path.stem for path in stamp.FOLDER.glob("*.pxd"))
 def digests(*arguments: str) -> Any:
     """Of the solver's answers, from a process of its own."""
     command = [sys.executable, "-m", "tests.physics.digest", *arguments]
-    return json.loads(subprocess.run(command, cwd=ROOT, capture_output=True, check=True, timeout=300).stdout)  # noqa: S603  # this Python
+    return json.loads(subprocess.run(command, cwd=ROOT, capture_output=True, check=True, timeout=300).stdout)  # noqa: S603  # this interpreter and a module of ours
 
 
 @pytest.mark.skipif(
@@ -35,7 +35,7 @@ def test_compiled_and_plain_agree_to_the_last_bit() -> None:
 @pytest.mark.skipif(FORM == "plain", reason="The plain form is what the other tests ran.")
 def test_every_test_of_physics_passes_in_the_plain_form() -> None:
     command = [sys.executable, "-m", "pytest", "-q", "-p", "tests.physics.plain", "tests/physics"]
-    ended = subprocess.run(  # noqa: S603  # this Python
+    ended = subprocess.run(  # noqa: S603  # this interpreter and a module of ours
         [*command, "--deselect", f"tests/physics/{Path(__file__).name}"],
         cwd=ROOT,
         capture_output=True,

@@ -597,7 +597,7 @@ class Remedies:
             open_at = asked and frozenset(each[len(at) :] for each in asked if each.startswith(f"{at}/"))
             if asked is not None and open_at == frozenset(cables_of(run)):
                 open_at = None
-            lines.append(Line(run, place, frozenset() if asked == [] else open_at))  # type: ignore[arg-type]
+            lines.append(Line(run, place, frozenset() if asked == [] else open_at))  # type: ignore[arg-type]  # `asked` is not empty here
         return tuple(lines)
 
     def _climbed(

@@ -743,7 +743,7 @@ def _stock_id(candidate: Candidate) -> str | UnsetType:
 
 def length_row(length_m: float, naming: PlaceNames) -> ShownLength:
     """A length in the unit of the reply. [m]"""
-    return ShownLength(naming.length(length_m), naming.length_unit)  # type: ignore[arg-type]
+    return ShownLength(naming.length(length_m), naming.length_unit)  # type: ignore[arg-type]  # lengths of a job are in m or ft
 
 
 def outcome_row(assessment: Assessment, naming: PlaceNames) -> Outcome:
@@ -794,7 +794,7 @@ def chosen_rows(recommendation: Recommendation, found: Found, naming: PlaceNames
             start = last.start
             rows.pop()
         length_m = length_m + span.length_m if joins else span.length_m
-        shown = ShownLength(naming.length(length_m), naming.length_unit)  # type: ignore[arg-type]
+        shown = ShownLength(naming.length(length_m), naming.length_unit)  # type: ignore[arg-type]  # lengths of a job are in m or ft
         rows.append(ChosenCable(span.cable_at, start, end, shown, name, stock_id))
     return rows
 

@@ -196,7 +196,8 @@ def question_of(request: LeastCostLayoutRequest, usual_effort: int) -> LayoutQue
     hardest = _hardest(feeds, temperatures_c)
     hot_c, cold_c = temperatures_c[hardest], min(temperatures_c)
     candidates = _candidates(request.stock)
-    joined = given(request.cutting) is not None and given(request.cutting).joints == "anywhere"  # type: ignore[union-attr]
+    cutting = given(request.cutting)
+    joined = cutting is not None and cutting.joints == "anywhere"
     site = Site(
         positions=tuple(positions),
         routes=routes,
@@ -624,7 +625,7 @@ class _Composing:
 
     def _length(self, length_m: float) -> Length:
         unit = self._question.unit
-        return Length(round(from_inside(length_m, unit), DECIMALS_OF_LENGTH), unit)  # type: ignore[arg-type]
+        return Length(round(from_inside(length_m, unit), DECIMALS_OF_LENGTH), unit)  # type: ignore[arg-type]  # lengths of a job are in m or ft
 
 
 LONGEST_STEM: Final = 56
@@ -635,8 +636,8 @@ def listed_cable(candidate: Candidate) -> ListedCable:
     """A cable of the stock, as it lies."""
     own = candidate.conductor
     return ListedCable(
-        own.name,  # type: ignore[arg-type]
-        UNSET if own.material is None else own.material,  # type: ignore[arg-type]
-        UNSET if own.stranding is None else own.stranding,  # type: ignore[arg-type]
+        own.name,  # type: ignore[arg-type]  # named in the stock
+        UNSET if own.material is None else own.material,  # type: ignore[arg-type]  # one of the schema's
+        UNSET if own.stranding is None else own.stranding,  # type: ignore[arg-type]  # one of the schema's
         item=UNSET if candidate.subject.id is None else candidate.subject.id,
     )

@@ -344,7 +344,7 @@ def _spaced(spacing: Length, first_at: Length | UnsetType) -> Spaced:
 def _point(tried: Tried, unit: str) -> ReachPoint:
     found, naming = tried.trial, PlaceNames(tried.answer.layout, unit)
     return ReachPoint(
-        ShownLength(naming.length(found.length_m), unit),  # type: ignore[arg-type]
+        ShownLength(naming.length(found.length_m), unit),  # type: ignore[arg-type]  # lengths of a job are in m or ft
         end_row(tried.end),
         UNSET if found.power_w is None else ShownRealPower(round(found.power_w, 4), "W"),
         UNSET if found.pieces is None else found.pieces,
@@ -416,4 +416,4 @@ def _part(quantity: _Scalable, share_ratio: float) -> _Scalable:
 
 def _length(length_m: float, unit: str) -> Length:
     """A length as it would be written: twelve digits, so that 40 m is not 39.99999999999999 m."""
-    return Length(float(f"{from_inside(length_m, unit):.12g}"), unit)  # type: ignore[arg-type]
+    return Length(float(f"{from_inside(length_m, unit):.12g}"), unit)  # type: ignore[arg-type]  # lengths of a job are in m or ft

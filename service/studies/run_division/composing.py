@@ -304,4 +304,4 @@ class _Laid:
         return lamps if lamps > 1 else UNSET
 
     def _length(self, length_m: float) -> Length:
-        return Length(round(from_inside(length_m, self._unit), LENGTH_DECIMALS), self._unit)  # type: ignore[arg-type]
+        return Length(round(from_inside(length_m, self._unit), LENGTH_DECIMALS), self._unit)  # type: ignore[arg-type]  # lengths of a job are in m or ft

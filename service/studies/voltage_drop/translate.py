@@ -256,7 +256,7 @@ def fixture_rows(reading: StateReading, naming: PlaceNames) -> list[FixtureRow]:
 def _lengths(lengths_m: list[float], naming: PlaceNames) -> list[ShownLength]:
     """A column of lengths for show. [m]"""
     unit = naming.length_unit
-    return [ShownLength(each, unit) for each in naming.lengths(lengths_m)]  # type: ignore[arg-type]
+    return [ShownLength(each, unit) for each in naming.lengths(lengths_m)]  # type: ignore[arg-type]  # lengths of a job are in m or ft
 
 
 def span_rows(reading: StateReading, naming: PlaceNames) -> list[SpanRow]:

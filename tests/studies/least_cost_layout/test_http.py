@@ -152,7 +152,7 @@ def test_a_layout_is_the_same_in_two_processes() -> None:
         "sys.stdout.buffer.write(json.encode(reply_to(STUDIES['least-cost-layout'], body)))"
     )
     both = [
-        subprocess.run(  # noqa: S603  # our own words
+        subprocess.run(  # noqa: S603  # this interpreter and a program written here
             [sys.executable, "-c", script],
             check=True,
             capture_output=True,

@@ -1,5 +1,6 @@
 """Places in the plane, and ways along routes."""
 
+from decimal import Decimal
 from math import cos, radians
 
 import pytest
@@ -53,7 +54,7 @@ def test_the_middle_of_the_places_is_where_the_plan_begins() -> None:
 
 def test_the_cheapest_way_is_taken_from_the_nearest_start() -> None:
     ends = [(0, 1, 3.0), (1, 2, 3.0), (0, 2, 7.0), (3, 2, 2.0)]
-    routes = [Route(JobPart(""), a, b, length, 0) for a, b, length in ends]  # type: ignore[arg-type]
+    routes = [Route(JobPart(""), a, b, length, Decimal(0)) for a, b, length in ends]
     beside = neighbours(4, routes)
     lengths = [route.length_m for route in routes]
     assert cheapest_ways(beside, [0], lengths.__getitem__).costs == [0.0, 3.0, 6.0, 8.0]
