@@ -88,7 +88,7 @@ def health(settings: Settings) -> int:
 
 def config(settings: Settings) -> int:
     """Print the settings in force, how the solver runs, and what bounds of layouts are proven by."""
-    from service.circuit.extras import LAYOUT_BOUND  # noqa: PLC0415  # other commands stay light
+    from service.extras import LAYOUT_BOUND  # noqa: PLC0415  # other commands stay light
     from service.physics.form import FORM  # noqa: PLC0415  # other commands stay light
 
     lines = [

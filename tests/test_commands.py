@@ -14,8 +14,8 @@ from pathlib import Path
 
 import pytest
 
-from service.circuit.extras import LAYOUT_BOUND
 from service.circuit.job import SOLVER_FORM
+from service.extras import LAYOUT_BOUND
 from service.studies import STUDIES
 from tests.load.replica import Replica, free_port
 

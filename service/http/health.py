@@ -5,8 +5,8 @@ from litestar.datastructures import State
 
 from service import __version__
 from service.circuit import self_check
-from service.circuit.extras import LAYOUT_BOUND
 from service.circuit.job import SOLVER_FORM
+from service.extras import LAYOUT_BOUND
 from service.http.tasks import WORKERS, HeavyWork
 from service.observability.middleware import Lifecycle
 from service.problems import Refused

@@ -19,8 +19,8 @@ import structlog
 import uvicorn
 from prometheus_client.exposition import MetricsHandler
 
-from service.circuit.extras import LAYOUT_BOUND
 from service.circuit.job import SOLVER_FORM
+from service.extras import LAYOUT_BOUND
 from service.observability.metrics import REGISTRY, RequestMetrics, count_shed
 from service.observability.middleware import Lifecycle, Middleware
 from service.observability.tracing import tracing

@@ -3,8 +3,8 @@ import pytest
 from service import __version__
 from service.app import app
 from service.circuit import self_check
-from service.circuit.extras import LAYOUT_BOUND
 from service.circuit.job import SOLVER_FORM
+from service.extras import LAYOUT_BOUND
 from service.observability.exchange import request_id_from
 from tests.client import Client
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import NamedTuple, Protocol
 
-from service.circuit.extras import LAYOUT_BOUND
+from service.extras import LAYOUT_BOUND
 from service.studies.least_cost_layout.programme import Bounds, Programme
 
 RELAXATION = "relaxation"
