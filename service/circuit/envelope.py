@@ -8,10 +8,10 @@ from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from service.circuit.corners import BY_RUN, INDIVIDUALLY, Corner, corners_of
-from service.circuit.job import Corners, FixtureSpec, Job, JobPart
+from service.circuit.job import Corners, FixtureSpec, JobPart
 from service.circuit.layout import PlacedFixture, loads_at
 from service.circuit.most import MAXIMUM_REQUEST_WORK
-from service.circuit.reading import BuiltState, StateReading, SupplyResult, each_built, feeder_currents
+from service.circuit.reading import BuiltState, StateReading, SupplyResult, feeder_currents
 from service.circuit.state import Connected, SolvedState, solve_connected
 from service.circuit.work import LAMP_ALONE, WORK_ALONE, Budget, charge, count, work_of
 from service.physics.certificate import short_circuit_resistances
@@ -95,18 +95,16 @@ class EnvelopeResult:
             self.circuits.setdefault(circuit.name, Range()).add(circuit.current_a, corner)
 
 
-def envelope_of(job: Job, corners: Corners) -> EnvelopeResult:
-    """Solve every corner of a job.
+def envelope_of(stated: BuiltState, corners: Corners) -> EnvelopeResult:
+    """Solve every corner of a job that is built as it is stated.
 
     Raises
     ------
-    JobTooLargeError, WiringContradictoryError
-        It cannot be laid.
     WorkOverLimitError
         The corners need more work than one request may ask for.
     """
     envelope, budget = EnvelopeResult(), Budget(MAXIMUM_REQUEST_WORK)
-    for built in each_built(job, corners_of(corners)):
+    for built in map(stated.at, corners_of(corners)):
         corner, connected, network = built
         budget.spend(work_of(network.points) + light_work(connected, network, corner, corners.switching))
         envelope.open_circuit_v.add(connected.feed.open_circuit_v[0], corner)

@@ -6,11 +6,12 @@ constant current the far end is then exact; for constant power the error falls w
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from service.circuit.cables import Cable, resolve_cable
-from service.circuit.job import CableChangeSpec, FixtureSpec, JobPart
+from service.circuit.job import CableChangeSpec, CableSpec, FixtureSpec, JobPart
 from service.circuit.supply import NO_RESISTANCE_OHM
 from service.physics.load import Load
 from service.physics.network import TERMINAL, Span
@@ -52,13 +53,28 @@ class PlacedFixture(NamedTuple):
         subject = self.line.subject
         return subject if self.number is None else JobPart(subject.pointer, subject.id, self.number)
 
+    def fed_at(self, open_circuit_v: float) -> PlacedFixture:
+        """The same row where its tap gives another voltage. [V]"""
+        return PlacedFixture(
+            self.line,
+            self.number,
+            self.pieces,
+            self.at_m,
+            self.cable_point,
+            self.lamp_point,
+            self.feeder,
+            open_circuit_v,
+            self.distance_m,
+            self.rail,
+        )
+
 
 class LaidSpan(NamedTuple):
     """One stretch of cable [ohm], [m], or `pieces` leads alike side by side; no `cable`: a bare splice.
 
     `cable_at` points at the request's member that says which cable it is, empty for leads and splices;
-    `from_m` is where on its run it begins [m]; `rail`: a stretch of a strip; `joints_ohm`: what joints in it
-    have of its resistance.
+    `from_m` is where on its run it begins [m]; `rail`: a stretch of a strip; `joints_ohm`: what joints in it,
+    or the splice before a lead, have of the resistance of each piece.
     """
 
     start: int
@@ -79,7 +95,7 @@ class LaidSpan(NamedTuple):
         return LaidSpan(
             self.start,
             self.end,
-            self.length_m * cable.ohm_per_m + self.joints_ohm,
+            (self.length_m * cable.ohm_per_m + self.joints_ohm) / self.pieces,
             self.length_m,
             cable,
             self.subject,
@@ -208,6 +224,32 @@ class Layout:
             self.merged,
         )
 
+    @property
+    def has_joints(self) -> bool:
+        """Whether joints lie in the cable of runs; what they add to it depends on its temperature."""
+        return any(span.joints_ohm and span.cable_at for span in self.spans)
+
+    def standing_at(self, volts_of: Mapping[float, float], temperature_c: float) -> Layout:
+        """The same places where each tap gives another voltage and all cable is as warm as this. [V], [°C]
+
+        `volts_of` has the new voltage for each old one. Not for a layout that has joints.
+        """
+        warmed: dict[CableSpec, Cable] = {}
+        for span in self.spans:
+            if span.cable is not None and span.cable.spec not in warmed:
+                warmed[span.cable.spec] = resolve_cable(span.cable.spec, temperature_c)
+        return Layout(
+            temperature_c,
+            [volts_of[volts] for volts in self.open_circuit_v],
+            self.places,
+            [span if span.cable is None else span.of(warmed[span.cable.spec]) for span in self.spans],
+            [placed.fed_at(volts_of[placed.open_circuit_v]) for placed in self.fixtures],
+            self.lines,
+            self.ends,
+            self.leaders,
+            self.merged,
+        )
+
     def run_ends(self) -> list[RunEnd]:
         """One far end for each run that leaves the supply, in their order."""
         first = {end.feeder: end for end in reversed(self.ends)}
@@ -280,7 +322,17 @@ class Layout:
             lamp_point = self.point(volts, LaidPoint(None, position.at_m, line, position.number))
             subject = line.subject._replace(number=position.number)
             self.spans.append(
-                LaidSpan(point, lamp_point, ohm / pieces, length_m, cable, subject, feeder, pieces)
+                LaidSpan(
+                    point,
+                    lamp_point,
+                    ohm / pieces,
+                    length_m,
+                    cable,
+                    subject,
+                    feeder,
+                    pieces,
+                    joints_ohm=line.splice_ohm,
+                )
             )
         rail = self._build_rail(position, lamp_point, volts, feeder, pieces)
         self.fixtures.append(

@@ -6,7 +6,6 @@ are stands in the layout, and what they are judged by in the windows of the conn
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
 from service.circuit.corners import AS_STATED, Corner, at_corner
@@ -20,6 +19,7 @@ from service.circuit.state import (
     connect_job,
     network_of,
     solve_connected,
+    standing_as,
 )
 from service.physics.kernel.columns import drawn, flows
 from service.physics.load import FILAMENT_EXPONENT
@@ -195,6 +195,11 @@ class BuiltState(NamedTuple):
         state = self.solved()
         return None if state is None else read_off(state)
 
+    def at(self, corner: Corner) -> BuiltState:
+        """The same job as it stands in another corner, in the same places and by the same plan."""
+        connected = standing_as(self.connected, at_corner(self.connected.job, corner))
+        return BuiltState(corner, connected, network_of(connected, self.network.plan))
+
 
 def built(job: Job) -> BuiltState:
     """A job connected as it is stated, all on.
@@ -210,28 +215,6 @@ def built(job: Job) -> BuiltState:
 def built_on(connected: Connected, corner: Corner = AS_STATED) -> BuiltState:
     """A connected job with all on."""
     return BuiltState(corner, connected, network_of(connected))
-
-
-def built_at(job: Job, corner: Corner) -> BuiltState:
-    """A job connected as it stands in a corner, all on.
-
-    Raises
-    ------
-    JobTooLargeError, WiringContradictoryError
-        It cannot be laid.
-    """
-    return built_on(connect_job(at_corner(job, corner)), corner)
-
-
-def each_built(job: Job, corners: Iterable[Corner]) -> Iterator[BuiltState]:
-    """A job in one corner after another; each is connected when it is asked for.
-
-    Raises
-    ------
-    JobTooLargeError, WiringContradictoryError
-        It cannot be laid.
-    """
-    return (built_at(job, corner) for corner in corners)
 
 
 def span_columns(state: SolvedState, voltage_v: list[float]) -> SpanColumns:

@@ -11,8 +11,9 @@ from service.circuit.layout import LaidSpan, Layout
 from service.circuit.runs import build_runs, count_loops, count_points
 from service.circuit.supply import Feed, connect
 from service.circuit.windows import REFERENCE_NOMINAL_V, WindowBounds, bounds_of, verdicts_of
-from service.circuit.work import JOINED, LAID, READ_OFF, charged, count, work_of
+from service.circuit.work import JOINED, LAID, LAID_AGAIN, READ_OFF, charged, count, work_of
 from service.physics.kernel.columns import voltages
+from service.physics.kernel.plan import Plan
 from service.physics.network import Network, build_network
 from service.physics.solve import OperatingPoint, operating_point
 
@@ -138,6 +139,23 @@ def connect_job(job: Job) -> Connected:
     return _connected(job, feed, build_runs(job.wiring, feed, temperature_c))
 
 
+def standing_as(connected: Connected, job: Job) -> Connected:
+    """A connected job as it stands with another supply voltage or warmth: the same wiring in the same places.
+
+    Parameters
+    ----------
+    connected : Connected
+    job : Job
+        The same but for what its supply gives and the temperature of its conductors.
+    """
+    if connected.layout.has_joints:
+        return connect_job(job)
+    feed = connect(job.supply, job.feeders())
+    volts_of = dict(zip(connected.feed.open_circuit_v, feed.open_circuit_v, strict=True))
+    layout = connected.layout.standing_at(volts_of, conductor_temperature(job))
+    return Connected(job, feed, layout, connected.windows)
+
+
 def _connected(job: Job, feed: Feed, layout: Layout) -> Connected:
     return Connected(job, feed, layout, [_window_of(placed.line, job) for placed in layout.fixtures])
 
@@ -148,16 +166,20 @@ def _window_of(line: FixtureSpec, job: Job) -> WindowBounds:
     return bounds_of(line, nominal_v=nominal_v)
 
 
-def network_of(connected: Connected) -> Network:
-    """The circuit of a connected job, all on."""
+def network_of(connected: Connected, plan: Plan | None = None) -> Network:
+    """The circuit of a connected job, all on; `plan` is that of the same wiring in another state."""
     layout = connected.layout
     network = build_network(
         layout.open_circuit_v,
         layout.network_spans(),
         layout.loads(all_in_phase=connected.job.all_in_phase),
         source_resistance=connected.feed.source_resistance,
+        plan=plan,
     )
-    count(LAID * network.points + JOINED * (network.effort - network.points))
+    if plan is None:
+        count(LAID * network.points + JOINED * (network.effort - network.points))
+    else:
+        count(LAID_AGAIN * network.points)
     return network
 
 

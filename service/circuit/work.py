@@ -45,6 +45,10 @@ LAID = 50
 """Operations of laying a point and joining it."""
 
 
+LAID_AGAIN = 20
+"""Operations of feeding and warming a point otherwise that was laid before."""
+
+
 JOINED = 15
 """Operations of planning one more step for loops."""
 

@@ -16,9 +16,12 @@ from service.circuit.windows import REFERENCE_NOMINAL_V
 from service.findings.finding import FindingFacts
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class AssumptionKind:
-    """Something that a job leaves open, or a way in which it is read: its code and its sentence."""
+    """Something that a job leaves open, or a way in which it is read: its code and its sentence.
+
+    There is one of each kind, which is equal to itself alone.
+    """
 
     code: str
     message: str

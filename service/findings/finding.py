@@ -73,9 +73,11 @@ class Amount(NamedTuple):
     towards: int = 0
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class FindingKind:
     """What all findings of one code have in common; it stands above the rule that finds them.
+
+    There is one of each kind, which is equal to itself alone.
 
     Parameters
     ----------

@@ -64,6 +64,18 @@ def unsolved_findings(connected: Connected) -> list[FindingFacts]:
     ]
 
 
+def fed_findings(connected: Connected) -> list[FindingFacts]:
+    """Of what can be said before a job is solved, what depends on the voltage that its supply gives.
+
+    The rest is the same in every state.
+    """
+    return [
+        *low_voltage_findings(connected),
+        *wet_contact_findings(connected),
+        *lamp_kind_findings(connected),
+    ]
+
+
 def judged(reading: StateReading) -> list[FindingFacts]:
     """All findings of one solved state with all on."""
     return [*solved_findings(reading), *unsolved_findings(reading.state)]
@@ -105,9 +117,14 @@ def with_corners(findings: list[FindingFacts], envelope: EnvelopeResult) -> list
 
 
 def corner_findings(envelope: EnvelopeResult) -> list[FindingFacts]:
-    """Everything that the solved corners show, those without an operating point and those with little on."""
+    """What the solved corners show, those without an operating point and those with little on.
+
+    What is the same in every state is found in the stated one.
+    """
     found = [
-        finding._replace(corner=corner) for corner, reading in envelope.states for finding in judged(reading)
+        finding._replace(corner=corner)
+        for corner, reading in envelope.states
+        for finding in [*solved_findings(reading), *fed_findings(reading.state)]
     ]
     found += _light_load_findings(envelope)
     collapsed = [corner_collapse_finding(connected, corner) for corner, connected in envelope.collapsed]

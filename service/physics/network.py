@@ -142,6 +142,7 @@ def build_network(
     loads: Sequence[tuple[int, Load]],
     *,
     source_resistance: float = 0.0,
+    plan: Plan | None = None,
 ) -> Network:
     """Put a network together from ohms, volts and loads.
 
@@ -155,8 +156,11 @@ def build_network(
         Loads of one point add.
     source_resistance : float
         Winding or internal resistance over the square of its own open-circuit voltage. [1/W]
+    plan : Plan, optional
+        That of spans that join the same points in the same order.
     """
-    plan = Plan(len(open_circuit_v), spans)
+    if plan is None:
+        plan = Plan(len(open_circuit_v), spans)
     conductance = plan.conductances(open_circuit_v, spans)
     demand = _demand(plan, open_circuit_v, loads)
     return Network(open_circuit_v, spans, source_resistance, demand, plan, conductance)

@@ -59,8 +59,12 @@ class PlaceNames:
             placed.line.subject.pointer: layout.places[placed.cable_point].name for placed in layout.fixtures
         }
         self._fixtures: dict[tuple[str, int | None], str] = {}
-        for line, along in zip(layout.lines, self._along([line.at_m for line in layout.lines]), strict=True):
-            self._fixtures[line.subject.pointer, None] = line.name or self._unnamed(line, None, along)
+        unnamed = [line for line in layout.lines if not line.name]
+        for line, along in zip(unnamed, self._along([line.at_m for line in unnamed]), strict=True):
+            self._fixtures[line.subject.pointer, None] = self._unnamed(line, None, along)
+        for line in layout.lines:
+            if line.name:
+                self._fixtures[line.subject.pointer, None] = line.name
         self._pieces = {line.subject.pointer: line.pieces for line in layout.lines if line.spacing_m is None}
         numbered = [placed for placed in layout.fixtures if placed.number is not None]
         for placed, along in zip(numbered, self._along([each.at_m for each in numbered]), strict=True):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 from msgspec import UNSET, UnsetType
 
@@ -90,7 +90,7 @@ def wiring_of(wiring: Wiring, pointer: str, *, direct_current: bool) -> tuple[Ru
         return (_totals_run(wiring, pointer, direct_current=direct_current),)
     if isinstance(wiring, SpansWiring):
         return _graph(wiring, pointer, direct_current=direct_current)
-    reader = _FixtureReader(direct_current, names_of_types(wiring))
+    reader = _FixtureReader(direct_current, names_of_types(wiring), {})
     return tuple(_run(run, f"{pointer}/runs/{index}", reader) for index, run in enumerate(wiring.runs))
 
 
@@ -100,6 +100,15 @@ class _FixtureReader(NamedTuple):
     direct_current: bool
     called: dict[str, str]
     """What the fixtures of a type are called."""
+    known: dict[FixtureLoad, ReadLoad]
+    """Loads that were read: most fixtures of a wiring are alike."""
+
+    def load(self, stated: FixtureLoad) -> ReadLoad:
+        """How a fixture draws, read once for all that are alike."""
+        read = self.known.get(stated)
+        if read is None:
+            read = self.known[stated] = read_load(stated, direct_current=self.direct_current)
+        return read
 
 
 def even_run(wiring: EvenWiring, pointer: str, *, direct_current: bool) -> RunSpec:
@@ -160,7 +169,7 @@ def _graph(wiring: SpansWiring, pointer: str, *, direct_current: bool) -> Graph:
         )
         for index, span in enumerate(wiring.spans)
     )
-    reader = _FixtureReader(direct_current, names_of_types(wiring))
+    reader = _FixtureReader(direct_current, names_of_types(wiring), {})
     fixtures = tuple(
         PointFixtureSpec(_fixture_line(line, f"{pointer}/fixtures/{index}", reader), line.point)
         for index, line in enumerate(wiring.fixtures)
@@ -250,7 +259,7 @@ def amount(quantity: Scaled) -> float:
 def _fixture_line(line: FixtureLine | PointFixture, pointer: str, reader: _FixtureReader) -> FixtureSpec:
     """A fixture line, at a pointer of the request, as the studies know it."""
     load = load_of(line)
-    read = read_load(load, direct_current=reader.direct_current)
+    read = reader.load(load)
     window, lead = line.window, line.lead
     return FixtureSpec(
         subject=JobPart(pointer, given(line.id)),
@@ -273,9 +282,13 @@ def _fixture_line(line: FixtureLine | PointFixture, pointer: str, reader: _Fixtu
     )
 
 
+LABELLED_AT: Final = (ConstantResistance, Filament, Zip)
+"""Loads whose watts follow the voltage, so that the label names one."""
+
+
 def rated_voltage(load: FixtureLoad) -> float | None:
     """The voltage for which a label states the watts; None where they hold at any voltage. [V]"""
-    if isinstance(load, ConstantResistance | Filament | Zip):
+    if isinstance(load, LABELLED_AT):
         return amount(load.rated_voltage)
     return None
 

@@ -35,7 +35,7 @@ PowerPerLengthUnit = Literal["W/m", "W/ft"]
 ShownLengthUnit = Literal["m", "ft"]
 
 
-class Quantity(Struct, frozen=True, forbid_unknown_fields=True):
+class Quantity(Struct, frozen=True, forbid_unknown_fields=True, gc=False):
     """A value with its unit."""
 
 
@@ -303,49 +303,49 @@ ItemId = Annotated[
 ]
 
 
-class ShownVoltage(Struct, frozen=True):
+class ShownVoltage(Struct, frozen=True, gc=False):
     """A voltage."""
 
     value: float
     unit: Literal["V"]
 
 
-class ShownCurrent(Struct, frozen=True):
+class ShownCurrent(Struct, frozen=True, gc=False):
     """An rms current."""
 
     value: float
     unit: Literal["A"]
 
 
-class ShownRealPower(Struct, frozen=True):
+class ShownRealPower(Struct, frozen=True, gc=False):
     """Real power."""
 
     value: float
     unit: Literal["W"]
 
 
-class ShownApparentPower(Struct, frozen=True):
+class ShownApparentPower(Struct, frozen=True, gc=False):
     """Apparent power."""
 
     value: float
     unit: Literal["VA"]
 
 
-class ShownResistance(Struct, frozen=True):
+class ShownResistance(Struct, frozen=True, gc=False):
     """A resistance."""
 
     value: float
     unit: Literal["ohm"]
 
 
-class ShownLength(Struct, frozen=True):
+class ShownLength(Struct, frozen=True, gc=False):
     """A length, one way along the route."""
 
     value: float
     unit: ShownLengthUnit
 
 
-class ShownQuantity(Struct, frozen=True):
+class ShownQuantity(Struct, frozen=True, gc=False):
     """A quantity whose dimension depends on the finding."""
 
     value: float

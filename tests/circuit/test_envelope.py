@@ -88,7 +88,7 @@ def read(request: Json) -> Job:
 def enveloped(request: Json) -> tuple[Job, EnvelopeResult]:
     laid = read(request)
     assert laid.corners is not None
-    return laid, envelope_of(laid, laid.corners)
+    return laid, envelope_of(built(laid), laid.corners)
 
 
 def load(pick: random.Random, kinds: tuple[str, ...]) -> Json:

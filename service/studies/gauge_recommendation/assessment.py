@@ -15,8 +15,9 @@ from service.circuit.job import CableSpec, Job, JobPart
 from service.circuit.layout import LaidSpan, loads_at
 from service.circuit.limits import near_circuit_limit, over_circuit, over_rating
 from service.circuit.reading import (
+    BuiltState,
     SpanColumns,
-    built_at,
+    built,
     feeder_currents,
     read_off,
     span_columns,
@@ -191,6 +192,7 @@ class Assessor:
     ) -> None:
         self.job, self.candidates, self.offered_taps_v, self.budget = job, candidates, offered_taps_v, budget
         self.accepted = accepted
+        self._built: dict[Taps, BuiltState] = {}
         self._states: dict[tuple[Taps, int], PreparedState] = {}
         self._corners = states_of(job)
         self._base = self._state_at(offered_taps_v[:1] * len(job.feeders()), 0)
@@ -536,11 +538,11 @@ class Assessor:
         key = taps_v, index
         if key not in self._states:
             corner = self._corners[index]
-            job = with_taps(self.job, taps_v)
-            light = (
-                {} if job.corners is None else dict.fromkeys(corners_of(job.corners), job.corners.switching)
-            )
-            _, connected, network = built_at(job, corner)
+            if taps_v not in self._built:
+                self._built[taps_v] = built(with_taps(self.job, taps_v))
+            corners = self.job.corners
+            light = {} if corners is None else dict.fromkeys(corners_of(corners), corners.switching)
+            _, connected, network = self._built[taps_v].at(corner)
             self.budget.spend(work_of_connecting(network.points))
             charge(work_of_connecting(network.points))
             before = unaccepted(unsolved_findings(connected), self.accepted)

@@ -26,7 +26,7 @@ from service.circuit.estimate import (
 )
 from service.circuit.growth import certain_growth
 from service.circuit.job import JobTooLargeError
-from service.circuit.reading import EndResult, built, each_built, read_off
+from service.circuit.reading import EndResult, built, read_off
 from service.circuit.runs import LUMPS
 from service.circuit.state import Connected
 from service.circuit.work import MAXIMUM_WORK, work_of, work_of_judging
@@ -203,12 +203,13 @@ def _told(reach_job: ReachJob, found: ReachFound, remarks: list[FindingFacts]) -
 def _unloaded(reach_job: ReachJob) -> Unloaded:
     """What the supply gives without load."""
     job, corners = job_of(reach_job, trial_of(reach_job, 0)), reach_job.job.corners
+    stated = built(job)
     given = [
         Extreme(max(each.connected.feed.open_circuit_v), each.corner)
-        for each in (() if corners is None else each_built(job, corners_of(corners)))
+        for each in map(stated.at, corners_of(corners))
     ]
     highest = max(given, key=lambda extreme: extreme.value, default=None)
-    return Unloaded(max(built(job).connected.feed.open_circuit_v), highest)
+    return Unloaded(max(stated.connected.feed.open_circuit_v), highest)
 
 
 def _binding_of(reach_job: ReachJob, tried: Tried) -> list[FindingFacts]:
@@ -248,7 +249,7 @@ def _broken_with_all_on(reach_job: ReachJob, index: int) -> list[FindingFacts]:
     if reach_job.job.corners is None:
         return []
     job = job_of(reach_job, trial_of(reach_job, index))
-    for trial in each_built(job, sorted(corners_of(reach_job.job.corners), key=_is_mild)):
+    for trial in map(built(job).at, sorted(corners_of(reach_job.job.corners), key=_is_mild)):
         reading = trial.read()
         found = [_collapse(trial.connected)] if reading is None else judged(reading)
         ruled_out = unaccepted(found, reach_job.accepted)
@@ -276,7 +277,7 @@ def broken_in_corners(reach_job: ReachJob, index: int) -> list[FindingFacts]:
     """What rules a run out in the corners that it must stand, if there are any."""
     if reach_job.job.corners is None:
         return []
-    envelope = envelope_of(job_of(reach_job, trial_of(reach_job, index)), reach_job.job.corners)
+    envelope = envelope_of(built(job_of(reach_job, trial_of(reach_job, index))), reach_job.job.corners)
     return unaccepted(corner_findings(envelope), reach_job.accepted)
 
 

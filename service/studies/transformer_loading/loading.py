@@ -5,12 +5,12 @@ from __future__ import annotations
 from contextlib import suppress
 from typing import NamedTuple
 
-from service.circuit.corners import AS_STATED, TOGETHER, Corner, corners_of
+from service.circuit.corners import TOGETHER, Corner, corners_of
 from service.circuit.envelope import EnvelopeResult, light_work, take_light_loads
 from service.circuit.growth import certain_growth
 from service.circuit.job import Job
 from service.circuit.limits import beyond
-from service.circuit.reading import CircuitResult, StateReading, SupplyResult, each_built
+from service.circuit.reading import CircuitResult, StateReading, SupplyResult, built
 from service.circuit.state import Connected, SolvedState
 from service.circuit.work import Budget, WorkOverLimitError, work_of, work_of_judging
 from service.findings.finding import FindingFacts
@@ -94,12 +94,13 @@ def every_state(job: Job, budget: Budget) -> list[StateLoading] | None:
         The budget is spent.
     """
     found = []
-    for built in each_built(job, [AS_STATED, *corners_of(job.corners)]):
-        budget.spend(work_of(len(built.connected.layout.places)))
-        reading = built.read()
+    stated = built(job)
+    for state in [stated, *map(stated.at, corners_of(job.corners))]:
+        budget.spend(work_of(len(state.connected.layout.places)))
+        reading = state.read()
         if reading is None:
             return None
-        found.append(StateLoading(built.corner, reading))
+        found.append(StateLoading(state.corner, reading))
     return found
 
 

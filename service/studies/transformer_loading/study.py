@@ -29,7 +29,7 @@ from service.circuit.job import Feeder, Job, JobPart
 from service.circuit.layout import Layout
 from service.circuit.limits import over_share, rated_too_low
 from service.circuit.most import MAXIMUM_REQUEST_WORK
-from service.circuit.reading import BuiltState, CircuitResult, Margin, built_on, each_built
+from service.circuit.reading import BuiltState, CircuitResult, Margin, built_on
 from service.circuit.state import Connected, connect_job
 from service.circuit.work import MAXIMUM_WORK, Budget, WorkOverLimitError, held_back, work_of, work_of_judging
 from service.findings.assumptions import STATED_STATE_ONLY, AssumptionKind, assumptions_of, sources_of
@@ -471,7 +471,7 @@ def _load(
     stated = built.read()
     if stated is None:
         return _collapsed(built)
-    envelope = EnvelopeResult() if job.corners is None else envelope_of(job, job.corners)
+    envelope = EnvelopeResult() if job.corners is None else envelope_of(built, job.corners)
     states = [StateLoading(*each) for each in [(AS_STATED, stated), *envelope.states]]
     worst = worst_of(states)
     loading = StatedLoading(worst, highest_circuits(states), _primary(job, worst))
@@ -483,7 +483,7 @@ def _collapsed(stated: BuiltState) -> tuple[Margin, list[FindingFacts]]:
     job = stated.connected.job
     answer = collapsed(stated, collapsed_alone(job))
     share, worst = answer.margin.exact or 0.0, AS_STATED
-    states = list(each_built(job, corners_of(job.corners)))
+    states = list(map(stated.at, corners_of(job.corners)))
     # What is likely to be the worst first, so that one search is enough.
     for state in sorted(states, key=lambda each: -worst_open_circuit_drop(each.network)):
         if not paid(can_be_carried)(state.network.scaled(share)):

@@ -189,7 +189,7 @@ def _broken(job: Job, percent: int) -> dict[tuple[str, JobPart], FindingFacts]:
     """Every fault and warning of a job with a share of its loads, by what and where."""
     shared = built(job.with_share_of_load(percent / 100.0))
     reading = shared.read()
-    answer = collapsed(shared) if reading is None else _answer_of(reading)
+    answer = collapsed(shared) if reading is None else _answer_of(shared, reading)
     return {(each.code, each.subject): each for each in unaccepted(answer.findings, frozenset())}
 
 
@@ -197,7 +197,7 @@ def _solve(job: Job) -> DropAnswer:
     stated = built(job)
     reading = stated.read()
     if reading is not None:
-        return _answer_of(reading)
+        return _answer_of(stated, reading)
     alone = collapsed_alone(job)
     answer = collapsed(stated, alone)
     with suppress(WorkOverLimitError):
@@ -246,7 +246,7 @@ def _rest_of(stated: BuiltState, alone: list[JobPart]) -> RestResult | None:
         built_rest = built_on(rest)
         reading = built_rest.read()
         if reading is not None:
-            return RestResult(tuple(off), _answer_of(reading))
+            return RestResult(tuple(off), _answer_of(built_rest, reading))
         off.append(_weakest_run(built_rest))
     return None
 
@@ -262,13 +262,13 @@ def _without_run(job: Job, connected: Connected, run: JobPart) -> Job:
     return job._replace(wiring=job.wiring._replace(fixtures=kept))
 
 
-def _answer_of(reading: StateReading) -> DropAnswer:
-    """What one solved state says, how it is judged, and how much more it would carry."""
+def _answer_of(stated: BuiltState, reading: StateReading) -> DropAnswer:
+    """What the stated state says, read off, how it is judged, and how much more it would carry."""
     state = reading.state
     charge(work_of_telling(state.network.points))
     count(TOLD * state.network.points)
     findings = judged(reading)
-    envelope = None if state.job.corners is None else envelope_of(state.job, state.job.corners)
+    envelope = None if state.job.corners is None else envelope_of(stated, state.job.corners)
     if envelope is not None:
         findings = with_corners(findings, envelope)
     # Last of all, with the work that is left: a margin that cannot be afforded is left out, not the answer.
