@@ -13,7 +13,7 @@ from service.circuit.layout import PlacedFixture, loads_at
 from service.circuit.most import MAXIMUM_REQUEST_WORK
 from service.circuit.reading import BuiltState, StateReading, SupplyResult, feeder_currents
 from service.circuit.state import Connected, SolvedState, solve_connected
-from service.circuit.work import LAMP_ALONE, WORK_ALONE, Budget, charge, count, work_of
+from service.circuit.work import LAMP_ALONE, WORK_ALONE, Budget, charge, count, work_of, work_of_again
 from service.physics.certificate import short_circuit_resistances
 from service.physics.network import Network, Span, build_network, magnitude, with_loads
 from service.physics.solve import operating_point
@@ -105,7 +105,7 @@ def envelope_of(stated: BuiltState, corners: Corners) -> EnvelopeResult:
     """
     envelope, budget = EnvelopeResult(), Budget(MAXIMUM_REQUEST_WORK)
     for built in map(stated.at, corners_of(corners)):
-        corner, connected, network = built
+        corner, connected, network = built.corner, built.connected, built.network
         budget.spend(work_of(network.points) + light_work(connected, network, corner, corners.switching))
         envelope.open_circuit_v.add(connected.feed.open_circuit_v[0], corner)
         _take_all_on(envelope, built)
@@ -223,7 +223,7 @@ def _lit(connected: Connected, network: Network, on: list[bool]) -> SolvedState 
     """The state with only some fixtures on; None where even that cannot be carried."""
     loads = connected.layout.loads_by_fixture(all_in_phase=connected.job.all_in_phase)
     lit = [load for each, lit in zip(loads, on, strict=True) if lit for load in each]
-    return solve_connected(connected, with_loads(network, lit))
+    return solve_connected(connected, with_loads(network, lit), work=work_of_again(network.effort))
 
 
 def _take_individually(

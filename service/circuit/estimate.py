@@ -20,6 +20,7 @@ from service.circuit.work import (
     WorkOverLimitError,
     left,
     work_of,
+    work_of_again,
     work_of_judging,
     work_of_telling,
 )
@@ -261,7 +262,7 @@ def corner_work(job: Job, size: Size) -> int:
     """Work of every corner, judged, and of what may be on alone in it."""
     if job.corners is None:
         return 0
-    work, switching, state = 0, job.corners.switching, work_of(size.effort)
+    work, switching, state = 0, job.corners.switching, work_of_again(size.effort)
     circuits = min(size.feeders, len(job.supply.circuits) or size.feeders)
     for corner in corners_of(job.corners):
         work += state + work_of_judging(size.points)

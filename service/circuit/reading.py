@@ -21,6 +21,7 @@ from service.circuit.state import (
     solve_connected,
     standing_as,
 )
+from service.circuit.work import work_of, work_of_again
 from service.physics.kernel.columns import drawn, flows
 from service.physics.load import FILAMENT_EXPONENT
 from service.physics.network import TERMINAL, Network
@@ -168,11 +169,12 @@ def read_off(
 
 
 class BuiltState(NamedTuple):
-    """A job as it stands in a corner: connected, and not yet solved."""
+    """A job as it stands in a corner: connected, and not yet solved, which is charged `work`."""
 
     corner: Corner
     connected: Connected
     network: Network
+    work: int
 
     def solved(self) -> SolvedState | None:
         """Its operating point; None where the wiring cannot carry its load.
@@ -182,7 +184,7 @@ class BuiltState(NamedTuple):
         WorkOverLimitError
             The request has spent the work that it may ask for.
         """
-        return solve_connected(self.connected, self.network)
+        return solve_connected(self.connected, self.network, work=self.work)
 
     def read(self) -> StateReading | None:
         """Everything that it says, solved; None where the wiring cannot carry its load.
@@ -198,7 +200,8 @@ class BuiltState(NamedTuple):
     def at(self, corner: Corner) -> BuiltState:
         """The same job as it stands in another corner, in the same places and by the same plan."""
         connected = standing_as(self.connected, at_corner(self.connected.job, corner))
-        return BuiltState(corner, connected, network_of(connected, self.network.plan))
+        network = network_of(connected, self.network.plan)
+        return BuiltState(corner, connected, network, work_of_again(network.effort))
 
 
 def built(job: Job) -> BuiltState:
@@ -214,7 +217,8 @@ def built(job: Job) -> BuiltState:
 
 def built_on(connected: Connected, corner: Corner = AS_STATED) -> BuiltState:
     """A connected job with all on."""
-    return BuiltState(corner, connected, network_of(connected))
+    network = network_of(connected)
+    return BuiltState(corner, connected, network, work_of(network.effort))
 
 
 def span_columns(state: SolvedState, voltage_v: list[float]) -> SpanColumns:

@@ -45,7 +45,7 @@ LAID = 50
 """Operations of laying a point and joining it."""
 
 
-LAID_AGAIN = 20
+LAID_AGAIN = 25
 """Operations of feeding and warming a point otherwise that was laid before."""
 
 
@@ -88,6 +88,11 @@ WORK_ALONE = 10
 def work_of(points: int) -> int:
     """Work of solving one state with so many points."""
     return points + WORK_OF_A_STATE
+
+
+def work_of_again(points: int) -> int:
+    """Work of solving one more state of so many points that were laid out for another."""
+    return 3 * points // 4 + WORK_OF_A_STATE // 2
 
 
 def work_of_judging(points: int) -> int:

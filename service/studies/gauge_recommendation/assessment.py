@@ -542,7 +542,7 @@ class Assessor:
                 self._built[taps_v] = built(with_taps(self.job, taps_v))
             corners = self.job.corners
             light = {} if corners is None else dict.fromkeys(corners_of(corners), corners.switching)
-            _, connected, network = self._built[taps_v].at(corner)
+            _, connected, network, _ = self._built[taps_v].at(corner)
             self.budget.spend(work_of_connecting(network.points))
             charge(work_of_connecting(network.points))
             before = unaccepted(unsolved_findings(connected), self.accepted)
