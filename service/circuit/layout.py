@@ -107,6 +107,14 @@ class LaidSpan(NamedTuple):
             self.joints_ohm,
         )
 
+    def joined_with(self, further: LaidSpan) -> LaidSpan:
+        """A stretch and the next of the same strip in one."""
+        return self._replace(
+            end=further.end,
+            resistance_ohm=self.resistance_ohm + further.resistance_ohm,
+            length_m=self.length_m + further.length_m,
+        )
+
 
 class RunEnd(NamedTuple):
     """A far end: of a run, a branch or a spur, or of a graph; along its own cable and from the supply. [m]"""
@@ -261,13 +269,19 @@ class Layout:
 
     def loads_by_fixture(self, *, all_in_phase: bool) -> list[list[tuple[int, Load]]]:
         """What hangs where, a list for each row: a strip hangs at several points."""
-        return [
-            [
-                (point, self._referred(load, point, fixture.open_circuit_v))
-                for point, load in loads_at(fixture, all_in_phase=all_in_phase)
-            ]
-            for fixture in self.fixtures
-        ]
+        found: list[list[tuple[int, Load]]] = []
+        line, drawn = None, Load()
+        for placed in self.fixtures:
+            # Rows of one line follow one another, and draw the same.
+            if placed.line is not line:
+                line, drawn = placed.line, load_drawn(placed, all_in_phase=all_in_phase)
+            hanging = along((placed.lamp_point, *placed.rail), drawn)
+            if placed.lamp_point == TERMINAL:
+                hanging = [
+                    (point, self._referred(load, point, placed.open_circuit_v)) for point, load in hanging
+                ]
+            found.append(hanging)
+        return found
 
     def point(self, volts: float, place: LaidPoint) -> int:
         """Add a point fed at this open-circuit voltage. [V]"""
@@ -290,17 +304,7 @@ class Layout:
         """Add a stretch of cable between two points [m], with joints in it. [ohm]"""
         ohm = length_m * cable.ohm_per_m + joints_ohm
         self.spans.append(
-            LaidSpan(
-                *ends,
-                ohm,
-                length_m,
-                cable,
-                subject,
-                feeder,
-                cable_at=cable_at,
-                from_m=from_m,
-                joints_ohm=joints_ohm,
-            )
+            LaidSpan(*ends, ohm, length_m, cable, subject, feeder, 1, cable_at, from_m, joints_ohm=joints_ohm)
         )
 
     def connect_line(
@@ -337,16 +341,16 @@ class Layout:
         rail = self._build_rail(position, lamp_point, volts, feeder, pieces)
         self.fixtures.append(
             PlacedFixture(
-                line=line,
-                number=position.number,
-                pieces=pieces,
-                at_m=position.at_m,
-                cable_point=point,
-                lamp_point=lamp_point,
-                feeder=feeder,
-                open_circuit_v=volts,
-                distance_m=distance_m + length_m,
-                rail=rail,
+                line,
+                position.number,
+                pieces,
+                position.at_m,
+                point,
+                lamp_point,
+                feeder,
+                volts,
+                distance_m + length_m,
+                rail,
             )
         )
 

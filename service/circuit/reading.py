@@ -328,39 +328,29 @@ def run_states(reading: StateReading) -> list[RunResult]:
     return rows
 
 
-class SpanResult(NamedTuple):
-    """One span under load, or a whole strip. [A], [V], [W]"""
-
-    span: LaidSpan
-    current_a: float
-    drop_v: float
-    loss_w: float
-
-
-def span_states(reading: StateReading) -> list[SpanResult]:
+def whole_spans(reading: StateReading) -> tuple[list[LaidSpan], SpanColumns]:
     """Every span under load, the stretches of each strip in one: from its start to its far end."""
-    if not any(span.rail for span in reading.state.layout.spans):
-        return list(map(SpanResult, reading.state.layout.spans, *reading.spans))
+    laid, columns = reading.state.layout.spans, reading.spans
+    if not any(span.rail for span in laid):
+        return laid, columns
     fixtures = zip(reading.state.layout.fixtures, reading.current_a, strict=True)
     into_a = {placed.far_point: amps * placed.pieces for placed, amps in fixtures if placed.rail}
-    joined: list[SpanResult] = []
-    for span, *shown in zip(reading.state.layout.spans, *reading.spans, strict=True):
-        last = joined[-1] if joined else None
-        if span.rail and last is not None and last.span.rail and last.span.end == span.start:
-            joined[-1] = _joined(last, SpanResult(span, *shown))
+    spans, whole = list[LaidSpan](), SpanColumns([], [], [])
+    for span, current_a, drop_v, loss_w in zip(laid, *columns, strict=True):
+        last = spans[-1] if spans else None
+        if span.rail and last is not None and last.rail and last.end == span.start:
+            spans[-1] = last.joined_with(span)
+            whole.drop_v[-1] += drop_v
+            whole.loss_w[-1] += loss_w
         else:
-            joined.append(SpanResult(span, *shown))
-    return [row._replace(current_a=into_a[row.span.end]) if row.span.rail else row for row in joined]
-
-
-def _joined(first: SpanResult, second: SpanResult) -> SpanResult:
-    """Two stretches of one strip in a row."""
-    span = first.span._replace(
-        end=second.span.end,
-        resistance_ohm=first.span.resistance_ohm + second.span.resistance_ohm,
-        length_m=first.span.length_m + second.span.length_m,
-    )
-    return SpanResult(span, first.current_a, first.drop_v + second.drop_v, first.loss_w + second.loss_w)
+            spans.append(span)
+            whole.current_a.append(current_a)
+            whole.drop_v.append(drop_v)
+            whole.loss_w.append(loss_w)
+    for row, span in enumerate(spans):
+        if span.rail:
+            whole.current_a[row] = into_a[span.end]
+    return spans, whole
 
 
 class Margin(NamedTuple):

@@ -159,9 +159,12 @@ def usual_apparent_va(reading: StateReading) -> float | None:
     The volts are taken as solved; heat in the cables grows with the square of what passes. None on direct
     current, and where every power factor is stated.
     """
+    layout = reading.state.layout
+    if not any(Remark.POWER_FACTOR_UNSTATED in line.remarks for line in layout.lines):
+        return None
     unstated_w = sum(
         watts * placed.pieces
-        for placed, watts in zip(reading.state.layout.fixtures, reading.real_w, strict=True)
+        for placed, watts in zip(layout.fixtures, reading.real_w, strict=True)
         if Remark.POWER_FACTOR_UNSTATED in placed.line.remarks
     )
     if unstated_w <= 0.0:

@@ -36,6 +36,7 @@ class PlaceNames:
 
     __slots__ = (
         "_fixtures",
+        "_of_runs",
         "_pieces",
         "_points",
         "_runs",
@@ -55,6 +56,7 @@ class PlaceNames:
         self._several = len(self._runs) > 1
         self._stated = {end.name for end in layout.ends} | {line.name for line in layout.lines}
         self._stated |= {line.called for line in layout.lines if line.typed}
+        self._of_runs = {line.subject.pointer: self._of_run(line) for line in layout.lines}
         self._points = {
             placed.line.subject.pointer: layout.places[placed.cable_point].name for placed in layout.fixtures
         }
@@ -72,12 +74,9 @@ class PlaceNames:
             self._fixtures[key] = self._fixture(placed.line, placed.number, along)
         names = Counter(line.name for line in layout.lines if line.name is not None)
         self._twins = {
-            line.subject.pointer: f" of {owner}"
+            line.subject.pointer: self._of_runs[line.subject.pointer]
             for line in layout.lines
-            if line.name is not None
-            and names[line.name] > 1
-            and (owner := self._owner_of(line))
-            and self._several
+            if line.name is not None and names[line.name] > 1
         }
         places = zip(layout.places, self._along([place.at_m for place in layout.places]), strict=True)
         self.points = [self._place(*each) for each in places]
@@ -186,6 +185,11 @@ class PlaceNames:
     def _fixture(self, line: FixtureSpec, number: int | None, along: str) -> str:
         return self._unnamed(line, number, along) if line.name is None else f"{line.name} {number}"
 
+    def _of_run(self, line: FixtureSpec) -> str:
+        """On which run a line of fixtures is, where there are several."""
+        owner = self._owner_of(line) if self._several else None
+        return f" of {owner}" if owner else ""
+
     def _owner_of(self, line: FixtureSpec) -> str | None:
         """The name of the run that a line of fixtures is on; of a graph none."""
         return self._runs.get(line.subject.pointer.rpartition("/fixtures/")[0])
@@ -194,8 +198,7 @@ class PlaceNames:
         """Where a fixture stands, for want of a name; the run is told where there are several."""
         counted = line.called if number is None else f"{line.called} {number}"
         where = f"{counted} at {self._points.get(line.subject.pointer) or along}"
-        owner = self._owner_of(line)
-        return f"{where} of {owner}" if self._several and owner else where
+        return where + self._of_runs[line.subject.pointer]
 
 
 def _stated_at(wiring: Wiring, pointer: str) -> object:

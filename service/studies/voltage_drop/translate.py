@@ -11,7 +11,7 @@ from msgspec.structs import asdict, replace
 from service.circuit.job import Job
 from service.circuit.layout import LaidSpan
 from service.circuit.limits import over_drop
-from service.circuit.reading import StateReading, run_states, span_states
+from service.circuit.reading import StateReading, run_states, whole_spans
 from service.circuit.windows import INSIDE
 from service.findings.finding import FAULT, WARNING, FindingFacts
 from service.findings.loading import usual_loading_ratio
@@ -261,10 +261,7 @@ def _lengths(lengths_m: list[float], naming: PlaceNames) -> list[ShownLength]:
 
 def span_rows(reading: StateReading, naming: PlaceNames) -> list[SpanRow]:
     """Every span under load, made column by column."""
-    rows = span_states(reading)
-    if not rows:
-        return []
-    spans, current_a, drop_v, loss_w = map(list, zip(*rows, strict=True))
+    spans, (current_a, drop_v, loss_w) = whole_spans(reading)
     points, ohms = naming.points, [span.resistance_ohm for span in spans]
     return list(
         map(
