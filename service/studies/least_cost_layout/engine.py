@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import NamedTuple, Protocol
 
 from service.extras import LAYOUT_BOUND
-from service.studies.least_cost_layout.programme import Bounds, Programme
+from service.studies.least_cost_layout.programme import Bounds, Programme, Standing
 
 RELAXATION = "relaxation"
 """What a bound is proven by with it."""
@@ -34,6 +34,9 @@ class Engine(Protocol):
 
     def fix(self, bounds: Bounds) -> None:
         """Fix columns of a branch, and free all others."""
+
+    def stand(self, standing: Standing) -> None:
+        """Let rows stand as they do in a case, and all others as they are."""
 
     def solve(self, most_iterations: int) -> Solved | None:
         """The programme as it stands; None where there is none of its clear answers."""

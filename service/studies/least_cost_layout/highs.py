@@ -9,7 +9,7 @@ import highspy
 import numpy as np
 
 from service.studies.least_cost_layout.engine import Solved
-from service.studies.least_cost_layout.programme import Bounds, Programme
+from service.studies.least_cost_layout.programme import Bounds, Programme, Standing
 
 
 class _Quiet(highspy.Highs):
@@ -36,7 +36,7 @@ class Highs:
 
     def __init__(self, programme: Programme) -> None:
         self._programme, self._known = programme, 0
-        self._fixed = Bounds()
+        self._fixed, self._standing = Bounds(), Standing()
         self._model = _Quiet()
         for option, value in OPTIONS.items():
             self._model.setOptionValue(option, value)
@@ -86,6 +86,21 @@ class Highs:
             high = 0.0 if column in bounds.zero else most[column]
             self._model.changeColBounds(column, low, max(low, high))
         self._fixed = bounds
+
+    def stand(self, standing: Standing) -> None:
+        """Let rows stand as they do in a case, and all others as they are."""
+        self._add()
+        before, rows = self._standing, self._programme.rows
+        for index in sorted(before.keys() | standing.keys()):
+            row = rows[index]
+            least = standing.get(index, row.least)
+            if index in before and before[index] == least:
+                continue
+            if least is None:
+                self._model.changeRowBounds(index, -highspy.kHighsInf, highspy.kHighsInf)
+            else:
+                self._model.changeRowBounds(index, least, least if row.equal else highspy.kHighsInf)
+        self._standing = dict(standing)
 
     def solve(self, most_iterations: int) -> Solved | None:
         """The programme as it stands; None where the engine does not end with one of its clear answers."""

@@ -13,6 +13,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from fractions import Fraction
+from math import lcm
+from types import MappingProxyType
 from typing import Any, Final, NamedTuple
 
 Term = tuple[int, float]
@@ -43,7 +45,9 @@ class Programme:
         self.most: list[float] = []
         """Of each column what it is at most; the least is zero."""
         self.rows: list[Row] = []
-        self.names: set[RowName] = set()
+        self._whole: dict[int, tuple[int, list[tuple[int, int]]]] = {}
+        self.places: dict[RowName, int] = {}
+        """Of each row its index."""
 
     def column(self, cost: float, most: float) -> int:
         """A column more, by its index."""
@@ -51,13 +55,36 @@ class Programme:
         self.most.append(most)
         return len(self.costs) - 1
 
+    def parts(self, index: int) -> int:
+        """Into how many parts of one the coefficients of a row are whole numbers."""
+        return self._whole_row(index)[0]
+
+    def whole_terms(self, index: int) -> Sequence[tuple[int, int]]:
+        """The terms of a row in these parts."""
+        return self._whole_row(index)[1]
+
+    def _whole_row(self, index: int) -> tuple[int, list[tuple[int, int]]]:
+        if index not in self._whole:
+            terms = self.rows[index].terms
+            parts = lcm(*(coefficient.as_integer_ratio()[1] for _, coefficient in terms))
+            self._whole[index] = parts, [(column, whole(coefficient, parts)) for column, coefficient in terms]
+        return self._whole[index]
+
+    def cost_parts(self) -> int:
+        """Into how many parts of one the costs of columns are whole numbers."""
+        return lcm(*(cost.as_integer_ratio()[1] for cost in self.costs))
+
     def row(self, row: Row) -> bool:
         """A row more, where it is not there yet."""
-        if row.name in self.names:
+        if row.name in self.places:
             return False
-        self.names.add(row.name)
+        self.places[row.name] = len(self.rows)
         self.rows.append(row)
         return True
+
+
+Standing = dict[int, float | None]
+"""Rows that stand otherwise in a case, by their index: what they are no less than; None: they do not hold."""
 
 
 class Bounds(NamedTuple):
@@ -83,25 +110,60 @@ def rounded(multipliers: Sequence[float], rows: Sequence[Row]) -> dict[int, Frac
 
 
 def proven(
-    programme: Programme, multipliers: Mapping[int, Fraction], bounds: Bounds, *, costly: bool = True
+    programme: Programme,
+    multipliers: Mapping[int, Fraction],
+    bounds: Bounds,
+    standing: Mapping[int, float | None] = MappingProxyType({}),
+    *,
+    costly: bool = True,
 ) -> Fraction:
-    """What no point of a programme costs less than, by some multipliers of its rows.
+    """What no point of a programme costs less than, by some multipliers of its rows as they stand in a case.
 
-    Without its costs, `costly` being false, a positive one proves that there is no point.
+    Those of rows that do not hold count as none. Without its costs, `costly` being false, a positive one
+    proves that there is no point.
     """
-    reduced: dict[int, Fraction] = {}
-    bound = Fraction(0)
-    for index, multiplier in multipliers.items():
-        row = programme.rows[index]
-        bound += multiplier * Fraction(row.least)
-        for column, coefficient in row.terms:
-            reduced[column] = reduced.get(column, Fraction(0)) - multiplier * Fraction(coefficient)
-    for column, cost in enumerate(programme.costs):
-        own = reduced.get(column, Fraction(0))
-        if costly:
-            own += Fraction(cost)
-        if column in bounds.one:
-            bound += own
-        elif own < 0 and column not in bounds.zero:
-            bound += own * Fraction(programme.most[column])
-    return bound
+    scale = lcm(*(each.denominator for each in multipliers.values()))
+    parts = lcm(*(programme.parts(index) for index in multipliers), programme.cost_parts())
+    reduced, sums = [0] * len(programme.costs), Sums()
+    if costly:
+        reduced = [scale * whole(cost, parts) for cost in programme.costs]
+    for index, each in multipliers.items():
+        least = standing.get(index, programme.rows[index].least)
+        if least is None:
+            continue
+        multiplier = each.numerator * (scale // each.denominator)
+        sums.add(multiplier * parts, least)
+        multiplier *= parts // programme.parts(index)
+        for column, coefficient in programme.whole_terms(index):
+            reduced[column] -= multiplier * coefficient
+    for column in bounds.one:
+        sums.add(reduced[column], 1.0)
+    for column, own in enumerate(reduced):
+        if own < 0 and column not in bounds.zero and column not in bounds.one:
+            sums.add(own, programme.most[column])
+    return sums.total / (scale * parts)
+
+
+class Sums:
+    """A sum of whole numbers times floats, each of them just what it is."""
+
+    def __init__(self) -> None:
+        self._sums: dict[int, int] = {}
+        """By the denominator of the float."""
+
+    def add(self, number: int, value: float) -> None:
+        """Add a number times a value."""
+        if value:
+            numerator, denominator = value.as_integer_ratio()
+            self._sums[denominator] = self._sums.get(denominator, 0) + number * numerator
+
+    @property
+    def total(self) -> Fraction:
+        """All of it."""
+        return sum((Fraction(own, each) for each, own in self._sums.items()), start=Fraction(0))
+
+
+def whole(value: float, parts: int) -> int:
+    """A value in so many parts of one, of which it has a whole number."""
+    numerator, denominator = value.as_integer_ratio()
+    return numerator * (parts // denominator)

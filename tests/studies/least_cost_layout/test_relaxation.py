@@ -1,8 +1,8 @@
 """What relaxations prove, beside layouts that are enumerated and found, and proven a second time."""
 
+from collections.abc import Sequence
 from decimal import Decimal
 from fractions import Fraction
-from math import inf
 from random import Random
 
 import pytest
@@ -11,7 +11,7 @@ from service.physics.load import constant_power
 from service.studies.least_cost_layout import study, translate
 from service.studies.least_cost_layout.bound import Bounding, bound_of
 from service.studies.least_cost_layout.programme import Bounds, Programme, Row, proven, rounded
-from service.studies.least_cost_layout.refining import Case, Refined, losses_of, refined, room_of
+from service.studies.least_cost_layout.refining import Case, Refined, refined, setting_of
 from service.studies.least_cost_layout.relaxing import NOTHING_PASSES, Relaxed
 from service.studies.least_cost_layout.site import Site
 from tests import jobs
@@ -63,19 +63,18 @@ def test_what_is_proven_is_below_what_is_found(seed: int) -> None:
     assert float(proof_of(made).terms.amount) <= found(made, 1_500)
 
 
+def remade_of(made: Site, case: Case, groups: Sequence[Sequence[int]]) -> Remade:
+    """The programme of a site in a case, made a second time."""
+    own, widest = setting_of(made, case), setting_of(made, Case(tuple(range(len(made.mounts))), None))
+    roots, widest_roots = ([made.mounts[mount].place for mount in each.mounts] for each in (own, widest))
+    return Remade(made, roots, groups, own.room_ohm, own.losses, widest_roots, widest.room_ohm)
+
+
 def assert_proven_again(made: Site, case: Case, relaxed: Relaxed) -> None:
     """Every branch is proven from the site alone, and all branches together leave nothing out."""
-    room = [min(each, 1e300) if each < inf else inf for each in room_of(made, case)]
-    losses = losses_of(made, case)
     relaxation = relaxed.relaxation
     rows, routes = relaxation.programme.rows, {column: at for at, column in enumerate(relaxation.dug)}
-    remade = Remade(
-        made,
-        [made.mounts[mount].place for mount in case.mounts],
-        relaxation.lamps_of,
-        room,
-        None if losses is None else (losses.most_w, losses.least_a),
-    )
+    remade = remade_of(made, case, relaxation.lamps_of)
     whole = Fraction(0)
     for leaf in (*relaxed.leaves, *relaxed.refuted):
         multipliers = {rows[index].name: each for index, each in leaf.multipliers.items()}
