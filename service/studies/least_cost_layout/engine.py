@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import NamedTuple, Protocol
 
 from service.extras import LAYOUT_BOUND
@@ -18,13 +18,13 @@ def available() -> bool:
 
 
 class Solved(NamedTuple):
-    """A point of least cost, the multipliers of the rows, and the iterations that it took.
+    """A point of least cost, the multipliers of rows by their index, and the iterations that it took.
 
     `infeasible`: there is no such point, and the multipliers are those that show it, or none.
     """
 
     values: Sequence[float]
-    multipliers: Sequence[float]
+    multipliers: Mapping[int, float]
     iterations: int
     infeasible: bool = False
 

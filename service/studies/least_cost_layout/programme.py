@@ -11,14 +11,17 @@ the floats of the programme are what they are; nothing that an engine says of it
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from fractions import Fraction
-from math import lcm
 from types import MappingProxyType
 from typing import Any, Final, NamedTuple
 
 Term = tuple[int, float]
 """A column by its index, and its coefficient in a row."""
+
+
+Whole = tuple[int, int]
+"""A column by its index, and how many parts of one its coefficient is."""
 
 
 RowName = tuple[Any, ...]
@@ -38,48 +41,75 @@ class Row(NamedTuple):
 
 
 class Programme:
-    """Columns with their costs and bounds, and rows."""
+    """Columns with their costs and bounds, and rows.
+
+    An engine is shown the columns that are awake, and rows only where one of them is in.
+    """
 
     def __init__(self) -> None:
         self.costs: list[float] = []
         self.most: list[float] = []
         """Of each column what it is at most; the least is zero."""
         self.rows: list[Row] = []
-        self._whole: dict[int, tuple[int, list[tuple[int, int]]]] = {}
+        self.rows_of: list[list[int]] = []
+        """Of each column the rows that it is in."""
+        self.awake: dict[int, None] = {}
+        """Columns that an engine is shown, in the order in which they woke."""
+        self._whole: dict[int, tuple[int, list[Whole]]] = {}
+        self._whole_costs: tuple[int, list[Whole]] = 0, []
         self.places: dict[RowName, int] = {}
         """Of each row its index."""
 
-    def column(self, cost: float, most: float) -> int:
+    def column(self, cost: float, most: float, *, asleep: bool = False) -> int:
         """A column more, by its index."""
+        column = len(self.costs)
         self.costs.append(cost)
         self.most.append(most)
-        return len(self.costs) - 1
+        self.rows_of.append([])
+        if not asleep:
+            self.awake[column] = None
+        return column
 
-    def parts(self, index: int) -> int:
-        """Into how many parts of one the coefficients of a row are whole numbers."""
+    def wake(self, columns: Iterable[int]) -> None:
+        """Show columns to an engine, if they are not shown yet."""
+        self.awake |= dict.fromkeys(columns)
+
+    def bits(self, index: int) -> int:
+        """To what power of 2 there are parts of one of which coefficients of a row have whole numbers."""
         return self._whole_row(index)[0]
 
-    def whole_terms(self, index: int) -> Sequence[tuple[int, int]]:
+    def whole_terms(self, index: int) -> Sequence[Whole]:
         """The terms of a row in these parts."""
         return self._whole_row(index)[1]
 
-    def _whole_row(self, index: int) -> tuple[int, list[tuple[int, int]]]:
-        if index not in self._whole:
-            terms = self.rows[index].terms
-            parts = lcm(*(coefficient.as_integer_ratio()[1] for _, coefficient in terms))
-            self._whole[index] = parts, [(column, whole(coefficient, parts)) for column, coefficient in terms]
-        return self._whole[index]
+    def _whole_row(self, index: int) -> tuple[int, list[Whole]]:
+        found = self._whole.get(index)
+        if found is None:
+            found = self._whole[index] = whole_numbers(self.rows[index].terms)
+        return found
 
-    def cost_parts(self) -> int:
-        """Into how many parts of one the costs of columns are whole numbers."""
-        return lcm(*(cost.as_integer_ratio()[1] for cost in self.costs))
+    def reduced(self, multipliers: Mapping[int, float], *, costly: bool = True) -> list[float]:
+        """What multipliers of rows leave of the costs, or of nothing, as nearly as floats tell. [currency]"""
+        left = list(self.costs) if costly else [0.0] * len(self.costs)
+        for index, multiplier in multipliers.items():
+            for column, coefficient in self.rows[index].terms:
+                left[column] -= multiplier * coefficient
+        return left
+
+    def whole_costs(self) -> tuple[int, Sequence[Whole]]:
+        """All costs in the same way."""
+        if len(self._whole_costs[1]) != len(self.costs):
+            self._whole_costs = whole_numbers(list(enumerate(self.costs)))
+        return self._whole_costs
 
     def row(self, row: Row) -> bool:
         """A row more, where it is not there yet."""
         if row.name in self.places:
             return False
-        self.places[row.name] = len(self.rows)
+        index = self.places[row.name] = len(self.rows)
         self.rows.append(row)
+        for column, _ in row.terms:
+            self.rows_of[column].append(index)
         return True
 
 
@@ -98,14 +128,14 @@ SHORTEST_BITS: Final = 24
 """Binary digits that are kept of a multiplier behind the point."""
 
 
-def rounded(multipliers: Sequence[float], rows: Sequence[Row]) -> dict[int, Fraction]:
+def rounded(multipliers: Mapping[int, float], rows: Sequence[Row]) -> dict[int, Fraction]:
     """Multipliers with few digits, by the index of their rows; of the wrong sign none."""
     scale = 1 << SHORTEST_BITS
     found = {}
-    for index, (multiplier, row) in enumerate(zip(multipliers, rows, strict=True)):
-        whole = round(multiplier * scale)
-        if whole > 0 or (whole and row.equal):
-            found[index] = Fraction(whole, scale)
+    for index, multiplier in multipliers.items():
+        digits = round(multiplier * scale)
+        if digits > 0 or (digits and rows[index].equal):
+            found[index] = Fraction(digits, scale)
     return found
 
 
@@ -122,18 +152,19 @@ def proven(
     Those of rows that do not hold count as none. Without its costs, `costly` being false, a positive one
     proves that there is no point.
     """
-    scale = lcm(*(each.denominator for each in multipliers.values()))
-    parts = lcm(*(programme.parts(index) for index in multipliers), programme.cost_parts())
+    bits = max((each.denominator.bit_length() - 1 for each in multipliers.values()), default=0)
+    cost_bits, costs = programme.whole_costs()
+    parts = max([cost_bits, *(programme.bits(index) for index in multipliers)])
     reduced, sums = [0] * len(programme.costs), Sums()
     if costly:
-        reduced = [scale * whole(cost, parts) for cost in programme.costs]
+        reduced = [cost << (bits + parts - cost_bits) for _, cost in costs]
     for index, each in multipliers.items():
         least = standing.get(index, programme.rows[index].least)
         if least is None:
             continue
-        multiplier = each.numerator * (scale // each.denominator)
-        sums.add(multiplier * parts, least)
-        multiplier *= parts // programme.parts(index)
+        multiplier = each.numerator << (bits - each.denominator.bit_length() + 1)
+        sums.add(multiplier << parts, least)
+        multiplier <<= parts - programme.bits(index)
         for column, coefficient in programme.whole_terms(index):
             reduced[column] -= multiplier * coefficient
     for column in bounds.one:
@@ -141,7 +172,7 @@ def proven(
     for column, own in enumerate(reduced):
         if own < 0 and column not in bounds.zero and column not in bounds.one:
             sums.add(own, programme.most[column])
-    return sums.total / (scale * parts)
+    return sums.total / (1 << (bits + parts))
 
 
 class Sums:
@@ -163,7 +194,11 @@ class Sums:
         return sum((Fraction(own, each) for each, own in self._sums.items()), start=Fraction(0))
 
 
-def whole(value: float, parts: int) -> int:
-    """A value in so many parts of one, of which it has a whole number."""
-    numerator, denominator = value.as_integer_ratio()
-    return numerator * (parts // denominator)
+def whole_numbers(terms: Sequence[Term]) -> tuple[int, list[Whole]]:
+    """To what power of 2 there are parts of one of which all coefficients have whole numbers; and these."""
+    ratios = [coefficient.as_integer_ratio() for _, coefficient in terms]
+    bits = max((denominator.bit_length() for _, denominator in ratios), default=1) - 1
+    return bits, [
+        (column, numerator << (bits + 1 - denominator.bit_length()))
+        for (column, _), (numerator, denominator) in zip(terms, ratios, strict=True)
+    ]

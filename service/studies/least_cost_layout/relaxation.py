@@ -38,7 +38,7 @@ radial networks; the split by J is our own.
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from math import inf
 from typing import Final, NamedTuple
 
@@ -67,7 +67,7 @@ def grouped(site: Site, mounts: Sequence[int]) -> list[list[int]]:
     return [order[start : start + size] for start in range(0, len(order), size)]
 
 
-FEWEST_GROUPS, GROUPED = 4, 240
+FEWEST_GROUPS, GROUPED = 2, 256
 """Groups that there are at least, of enough lamps; and routes times groups, at most, where there are more."""
 
 
@@ -123,11 +123,12 @@ class Relaxation:
         self._arcs: list[Arc] = [(route, way) for route in range(len(site.routes)) for way in (0, 1)]
         self._ends = [(route.start, route.end) for route in site.routes]
         self._lengths_m = [route.length_m for route in site.routes]
-        self._beside = neighbours(len(site.positions), site.routes)
-        self._unit = min(1.0 / cable.hot_ohm_per_m for cable in site.cables)
+        self.beside = neighbours(len(site.positions), site.routes)
+        self.unit = min(1.0 / cable.hot_ohm_per_m for cable in site.cables)
         """The least conductance of a metre of cable, which shares are counted in. [S·m]"""
-        self._shares = [1.0 / cable.hot_ohm_per_m / self._unit for cable in site.cables]
+        self._shares = [1.0 / cable.hot_ohm_per_m / self.unit for cable in site.cables]
         self.lamps_of = groups
+        self._group_of = {lamp: group for group, lamps in enumerate(groups) for lamp in lamps}
         self._far_m = self._distances_m()
         self._groups = [self._group(lamps, widest.room_ohm) for lamps in groups]
         self._cuts = dict[int, frozenset[int]]()
@@ -144,7 +145,7 @@ class Relaxation:
     def _distances_m(self) -> list[float]:
         """How far each place is in the mean of all mounting points from which there is a way to it. [m]"""
         ways = [
-            cheapest_ways(self._beside, [root], self._lengths_m.__getitem__).costs
+            cheapest_ways(self.beside, [root], self._lengths_m.__getitem__).costs
             for root in sorted(self.roots)
         ]
         finite = [[far for far in own if far < inf] for own in zip(*ways, strict=True)]
@@ -166,10 +167,47 @@ class Relaxation:
                 found[index] = None
         return found
 
+    def index_of(self, name: RowName) -> int:
+        """Where a row is, which is added if it was not there yet."""
+        if name not in self.programme.places:
+            kind, *rest = name
+            if kind == "in-trench":
+                self._in_trench(*rest)
+            elif kind == "tangent":
+                self._tangent(*rest)
+            elif kind == "in-cable":
+                self.in_cable(rest[0], (rest[1], rest[2]))
+            elif kind == "entered":
+                self._entered(frozenset(rest[0]))
+        return self.programme.places[name]
+
+    def weights_of(self, group: int) -> Sequence[float]:
+        """Of each lamp of a group the share in it. [-]"""
+        lamps = self.lamps_of[group]
+        return self._groups[group].weights or [1.0 / len(lamps)] * len(lamps)
+
+    def guess_of(self, group: int) -> float:
+        """Where the first tangent of a group lies."""
+        return self._groups[group].guess
+
+    def lost_of(self, group: int) -> float:
+        """What is lost where a way takes one, at least: the square of watts over the unit."""
+        pairs = zip(self.lamps_of[group], self._groups[group].weights, strict=False)
+        least_w = min(
+            (self.site.lamps[lamp].least_w / weight for lamp, weight in pairs if weight), default=0.0
+        )
+        return least_w**2 / self.unit
+
+    def cables_in(self, route: int) -> Iterator[tuple[int, float]]:
+        """The columns of cables along a route, and what each conducts, in the unit."""
+        for way in (0, 1):
+            for cable, share in enumerate(self._shares):
+                yield self._cables[(route, way), cable], share
+
     def _room(self, group: int, room_ohm: Sequence[float]) -> float:
         """What the way of a group may take at most, in the unit of the relaxation."""
         lamps = zip(self.lamps_of[group], self._groups[group].weights, strict=True)
-        return self._unit * sum(weight**2 * room_ohm[lamp] for lamp, weight in lamps if weight)
+        return self.unit * sum(weight**2 * room_ohm[lamp] for lamp, weight in lamps if weight)
 
     def _group(self, lamps: Sequence[int], room_ohm: Sequence[float]) -> Group:
         far_m = self._far_m
@@ -185,7 +223,7 @@ class Relaxation:
             demand[place] = demand.get(place, 0.0) + weight / whole
         if not any(drawing):
             return Group(demand, (), inf, 0.0)
-        room = self._unit * sum(
+        room = self.unit * sum(
             (weight / whole) ** 2 * room_ohm[lamp]
             for lamp, weight in zip(lamps, weights, strict=True)
             if weight
@@ -204,13 +242,15 @@ class Relaxation:
             for arc in self._arcs
             for cable, offer in enumerate(site.cables)
         }
-        self._way = {(group, arc): column(0.0, 1.0) for group in groups for arc in self._arcs}
+        self._way = {(group, arc): column(0.0, 1.0, asleep=True) for group in groups for arc in self._arcs}
         counted = [group for group in groups if self._groups[group].room < inf]
         routes = range(len(site.routes))
         largest = max(self._shares)
-        self._share = {(group, route): column(0.0, largest) for group in counted for route in routes}
+        self._share = {
+            (group, route): column(0.0, largest, asleep=True) for group in counted for route in routes
+        }
         self._taken = {
-            (group, route): column(0.0, self._groups[group].room / self._lengths_m[route])
+            (group, route): column(0.0, self._groups[group].room / self._lengths_m[route], asleep=True)
             for group in counted
             for route in routes
         }
@@ -220,6 +260,35 @@ class Relaxation:
             column(min(tee, end) if place in self.roots else tee, most)
             for place in range(len(site.positions))
         ]
+
+    def wake_likely(self) -> None:
+        """Wake columns of routes where a way may well lead: hardly longer than the shortest from a box."""
+        length_of = self._lengths_m.__getitem__
+        fars_m = [cheapest_ways(self.beside, [root], length_of).costs for root in sorted(self.roots)]
+        for group, own in enumerate(self._groups):
+            for place in own.demand:
+                back_m = cheapest_ways(self.beside, [place], length_of).costs
+                for arc in self._arcs:
+                    start, end = self._ends[arc[0]][:: 1 - 2 * arc[1]]
+                    beyond_m = length_of(arc[0]) + back_m[end]
+                    if any(far[start] + beyond_m <= HARDLY_LONGER * far[place] + TINY_M for far in fars_m):
+                        self._wake(group, arc)
+
+    def wake(self) -> bool:
+        """Wake all columns; whether any was asleep."""
+        before = len(self.programme.awake)
+        self.programme.wake(range(len(self.programme.costs)))
+        return len(self.programme.awake) > before
+
+    def wake_way(self, lamp: int, arc: Arc) -> bool:
+        """Wake columns of a route where a way of a lamp leads; whether they were asleep."""
+        return self._wake(self._group_of[lamp], arc)
+
+    def _wake(self, group: int, arc: Arc) -> bool:
+        before = len(self.programme.awake)
+        more = (self._share, self._taken) if (group, arc[0]) in self._share else ()
+        self.programme.wake([self._way[group, arc], *(each[group, arc[0]] for each in more)])
+        return len(self.programme.awake) > before
 
     def _first_rows(self) -> None:
         site = self.site
@@ -237,7 +306,7 @@ class Relaxation:
                 if (group, route) in self._share
             ]
             self._row(("conductance", route), 0.0, [*conducted, *taken])
-        for place, steps in enumerate(self._beside):
+        for place, steps in enumerate(self.beside):
             inwards = [self._arc(route, other) for other, route in steps]
             outwards = [self._arc(route, place) for _, route in steps]
             kinds = range(len(site.cables))
@@ -266,10 +335,9 @@ class Relaxation:
         terms, most = list[tuple[int, float]](), self.programme.most
         for group, own in enumerate(self._groups):
             if own.room < inf:
-                lamps = zip(self.lamps_of[group], own.weights, strict=True)
-                least_w = min(self.site.lamps[lamp].least_w / weight for lamp, weight in lamps if weight)
+                lost = self.lost_of(group)
                 terms += [
-                    (self._taken[group, route], -(least_w**2) / self._unit * length)
+                    (self._taken[group, route], -lost * length)
                     for route, length in enumerate(self._lengths_m)
                 ]
         # Where ratings are not counted nothing is more than this.
@@ -279,7 +347,7 @@ class Relaxation:
     def foresee(self, setting: Setting) -> None:
         """Add rows that will be needed in a case: of each lamp along its shortest way."""
         roots = sorted(self.roots_of(self.site, setting))
-        steps = cheapest_ways(self._beside, roots, self._lengths_m.__getitem__).steps
+        steps = cheapest_ways(self.beside, roots, self._lengths_m.__getitem__).steps
         for group, own in enumerate(self._groups):
             for end in own.demand:
                 place = end
@@ -394,7 +462,7 @@ class Relaxation:
             waiting, root = deque([place]), None
             while waiting and root is None:
                 own = waiting.popleft()
-                for other, route in self._beside[own]:
+                for other, route in self.beside[own]:
                     arc = self._arc(route, other)
                     if other not in before and left[arc] > LEAST_LEFT:
                         before[other] = (own, arc)
@@ -414,6 +482,10 @@ class Relaxation:
                 left[route, 1 - way] += least
             flow += least
         return None
+
+
+HARDLY_LONGER: Final = 1.3
+"""Of the shortest way to a lamp: others that are thought of first. [-]"""
 
 
 TINY_M: Final = 1e-3

@@ -15,6 +15,7 @@ from typing import Final, NamedTuple
 
 from service.studies.least_cost_layout.design import EffortSpentError, Meter
 from service.studies.least_cost_layout.engine import Solved, engine_of
+from service.studies.least_cost_layout.polishing import Branch, Polishing
 from service.studies.least_cost_layout.programme import Bounds, proven, rounded
 from service.studies.least_cost_layout.relaxation import Relaxation, Setting
 from service.studies.least_cost_layout.site import Site
@@ -55,13 +56,24 @@ class Family:
     def __init__(self, site: Site, widest: Setting, groups: Sequence[Sequence[int]], meter: Meter) -> None:
         self.meter = meter
         meter.spend(BUILT * len(site.routes) * (len(groups) + len(site.cables)))
-        self.relaxation = Relaxation(site, widest, groups)
-        self.engine = engine_of(self.relaxation.programme)
+        meter.spend(BUILT * len(site.routes) * len(site.lamps))
+        self.coarse = Relaxation(site, widest, groups)
+        """What the engine solves."""
+        self.coarse.wake_likely()
+        self.engine = engine_of(self.coarse.programme)
+        self.fine = Relaxation(site, widest, [[lamp] for lamp in range(len(site.lamps))])
+        """In which all is proven: each lamp by itself."""
+        self.polishing = Polishing(self.coarse, self.fine, meter)
 
     @property
     def size(self) -> int:
-        """Columns and rows."""
-        return len(self.relaxation.programme.costs) + len(self.relaxation.programme.rows)
+        """Columns and rows that the engine has."""
+        return len(self.coarse.programme.awake) + len(self.coarse.programme.rows)
+
+    @property
+    def proof_work(self) -> int:
+        """Operations of a proof."""
+        return PROVEN * (len(self.fine.programme.costs) + len(self.fine.programme.rows))
 
 
 class Relaxed:
@@ -82,25 +94,26 @@ class Relaxed:
     """
 
     def __init__(self, family: Family, setting: Setting, wider: Relaxed | None = None) -> None:
-        self._family, self._meter, self.relaxation = family, family.meter, family.relaxation
+        self.family, self._meter = family, family.meter
         self.setting, self._made, self._cutting = setting, 0, True
+        self._branch = Branch()
         self.refuted: list[Leaf] = []
         """Branches in which there is nothing, with the multipliers that prove it."""
         self.leaves = [Leaf(Fraction(0), 0, Bounds(), {}, None)]
-        self.relaxation.foresee(setting)
+        family.coarse.foresee(setting)
         if wider is not None:
             self._follow(wider)
 
     def _follow(self, wider: Relaxed) -> None:
         """Begin with the branches of another case, and what their multipliers prove in this one."""
-        programme = self.relaxation.programme
-        standing, before = (self.relaxation.standing(each.setting) for each in (self, wider))
+        programme = self.family.fine.programme
+        standing, before = (self.family.fine.standing(each.setting) for each in (self, wider))
         self.leaves = []
         for leaf in (*wider.leaves, *wider.refuted):
             refuted = leaf.value == NOTHING_PASSES
             lost = any(standing.get(index, 0.0) is None for index in leaf.multipliers)
             if refuted or lost:
-                self._meter.spend(PROVEN * self._family.size)
+                self._meter.spend(self.family.proof_work)
                 value = proven(programme, leaf.multipliers, leaf.bounds, standing, costly=not refuted)
             else:
                 self._meter.spend(STOOD * (len(standing) + len(before)))
@@ -143,7 +156,7 @@ class Relaxed:
         if not open_routes:
             return False
         _, route = min(open_routes)
-        column = self.relaxation.dug[route]
+        column = self.family.fine.dug[route]
         heappop(self.leaves)
         self._followed(leaf._replace(bounds=leaf.bounds._replace(zero=leaf.bounds.zero | {column})))
         self._followed(leaf._replace(bounds=leaf.bounds._replace(one=leaf.bounds.one | {column})))
@@ -162,58 +175,79 @@ class Relaxed:
 
     def _solved(self, leaf: Leaf) -> Leaf:
         """A branch with what is proven of it, where that is more than was."""
-        relaxation, programme = self.relaxation, self.relaxation.programme
-        self._family.engine.fix(leaf.bounds)
+        family, programme = self.family, self.family.fine.programme
+        family.engine.fix(leaf.bounds)
+        self._branch = Branch(leaf.bounds.zero, leaf.bounds.one)
         found = self._settled()
         if found is None:
             return leaf
-        self._meter.spend(min(self._meter.left, PROVEN * self._family.size))
-        standing = relaxation.standing(self.setting)
+        self._meter.spend(min(self._meter.left, family.proof_work))
+        completed = family.polishing.polished(
+            found.multipliers,
+            self.setting,
+            self._branch,
+            costly=not found.infeasible,
+        )
+        standing = family.fine.standing(self.setting)
         multipliers = {
             index: each
-            for index, each in rounded(found.multipliers, programme.rows[: len(found.multipliers)]).items()
+            for index, each in rounded(completed, programme.rows).items()
             if standing.get(index, 0.0) is not None
         }
         if found.infeasible:
             refuted = proven(programme, multipliers, leaf.bounds, standing, costly=False) > 0
             return leaf._replace(value=NOTHING_PASSES, multipliers=multipliers) if refuted else leaf
         value = proven(programme, multipliers, leaf.bounds, standing)
-        dug = tuple(found.values[column] for column in relaxation.dug)
+        dug = tuple(found.values[column] for column in family.coarse.dug)
         if value < leaf.value:
             return leaf._replace(dug=dug)
         return leaf._replace(value=value, multipliers=multipliers, dug=dug)
 
     def _settled(self) -> Solved | None:
         """What the engine ends with once no row is broken, nothing is gained, or the work is spent."""
-        programme, found, costs = self.relaxation.programme, None, list[float]()
+        programme, found, costs = self.family.coarse.programme, None, list[float]()
         while True:
-            size = self._family.size
-            iterations = (self._meter.left - (PROVEN + SOLVED) * size) * ITERATED // size
+            size = self.family.size
+            iterations = (self._meter.left - self.family.proof_work - SOLVED * size) * ITERATED // size
             if iterations < FEWEST_ITERATIONS:
                 return found
             self._meter.spend(SOLVED * size)
-            self._family.engine.stand(self.relaxation.standing(self.setting))
-            solved = self._family.engine.solve(iterations)
+            self.family.engine.stand(self.family.coarse.standing(self.setting))
+            solved = self.family.engine.solve(iterations)
             if solved is None:
                 return found
             self._meter.spend(solved.iterations * size // ITERATED)
             found = solved
+            if solved.infeasible and self.family.coarse.wake():
+                continue
             if solved.infeasible or solved.iterations >= iterations:
                 return found
             costs.append(sum(map(mul, programme.costs, solved.values)))
-            if len(costs) > STALLED and costs[-1] < costs[-1 - STALLED] * (1.0 + LEAST_GAIN):
+            stalled = len(costs) > STALLED and costs[-1] < costs[-1 - STALLED] * (1.0 + LEAST_GAIN)
+            if not stalled and self._broken(solved.values, first=len(costs) == 1):
+                continue
+            if not self._widened(solved):
                 return found
-            if not self._broken(solved.values, first=len(costs) == 1):
-                return found
+            costs.clear()
+
+    def _widened(self, solved: Solved) -> int:
+        """Wake where lamps have cheaper ways than any that the engine knows; how many."""
+        family, bounds = self.family, self._branch
+        size = len(family.coarse.site.routes) * len(family.coarse.site.lamps)
+        if self._meter.left < WIDENED * size + family.proof_work:
+            return 0
+        self._meter.spend(WIDENED * size)
+        ways = family.polishing.ways(solved.multipliers, self.setting, bounds)
+        return sum(family.coarse.wake_way(lamp, arc) for lamp, way in enumerate(ways) for arc in way)
 
     def _broken(self, values: Sequence[float], *, first: bool) -> int:
         """Add the rows that a point breaks, cuts first and where nothing else is broken; how many."""
-        site, added = self.relaxation.site, 0
-        self._meter.spend(LOOKED * len(site.routes) * len(self.relaxation.lamps_of))
-        added = self.relaxation.broken(values)
+        coarse, added = self.family.coarse, 0
+        self._meter.spend(LOOKED * len(coarse.site.routes) * len(coarse.lamps_of))
+        added = coarse.broken(values)
         if first or not added or self._cutting:
-            self._meter.spend(CUT * len(site.routes) * len(site.lamps))
-            cuts = self.relaxation.entered(values, self.setting)
+            self._meter.spend(CUT * len(coarse.site.routes) * len(coarse.site.lamps))
+            cuts = coarse.entered(values, self.setting)
             self._cutting, added = cuts > 0, added + cuts
         return added
 
@@ -234,14 +268,18 @@ FEWEST_ITERATIONS: Final = 20
 """With work for fewer an engine is not asked."""
 
 
-BUILT, SOLVED, LOOKED, CUT, PROVEN = 200, 2, 12, 7, 10
+BUILT, SOLVED, LOOKED, CUT, PROVEN = 40, 2, 12, 7, 8
 """Operations: of building a programme and of looking for rows that are broken, for each route and group; of
 an engine's beginning, and of a proof, for each column and row; of cuts, for each route and lamp."""
+
+
+WIDENED: Final = 25
+"""Operations of looking for cheaper ways, for each route and lamp."""
 
 
 STOOD: Final = 10
 """Operations of one row that stands otherwise."""
 
 
-ITERATED: Final = 7
+ITERATED: Final = 10
 """Columns and rows that one iteration takes an operation for."""

@@ -19,7 +19,8 @@ MOST_ITERATIONS = 1_000_000
 
 def assert_solved_alike(made: Site, case: Case, relaxed: Relaxed, *more: Bounds) -> int:
     """Every branch of a relaxation has the same least cost by both solvers; how many branches there are."""
-    relaxation = relaxed.relaxation
+    relaxation = relaxed.family.coarse
+    relaxation.wake()
     programme, routes = relaxation.programme, {column: at for at, column in enumerate(relaxation.dug)}
     remade = remade_of(made, case, relaxation.lamps_of)
     standing = relaxation.standing(relaxed.setting)
@@ -68,5 +69,5 @@ def test_another_solver_finds_the_same_least_cost_of_every_branch_of_a_garden() 
 def test_another_solver_finds_nothing_either_where_no_trench_is_dug(seed: int) -> None:
     made = random_site(seed)
     for case, relaxed in proof_of(made, WORK).relaxed.items():
-        undug = Bounds(zero=frozenset(relaxed.relaxation.dug))
+        undug = Bounds(zero=frozenset(relaxed.family.coarse.dug))
         assert assert_solved_alike(made, case, relaxed, undug) > 1
