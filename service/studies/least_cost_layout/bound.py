@@ -29,10 +29,10 @@ What a metre of cable c costs is, for every :math:`p_0` up to the cheapest price
 trench, and routes that join all lamps to a box cost at least what dual ascent finds for the Steiner
 arborescence; the second part is copper. Both are paid by different money, so they add.
 
-Sites are told apart by the mounting points in use and by the one or two boxes that there are, or that there
+Sites are told apart by the mounting points in use and by the few boxes that there are, or that there
 are more: each part has a bound, and the least of them holds for all. Left out are the sizes between which no
 cable is made beyond the straight line below their prices, the top of the windows, circuits, and what windings
-lose where there are more than two boxes.
+lose where there are more boxes than that.
 
 References
 ----------
@@ -209,23 +209,25 @@ def _most_va(site: Site) -> float:
 
 
 class Part(NamedTuple):
-    """Layouts that use these mounting points, with one box, with two, or with more of any kind.
+    """Layouts that use these mounting points, with few boxes of certain kinds, or with more of any kind.
 
-    `mix` are those by index, None where there are more; with the mounting points they cost `boxes` at least.
+    `mix` are those by index, None where there are more than `listed`; with the mounting points they cost
+    `boxes` at least.
     """
 
     mounts: tuple[int, ...]
     mix: tuple[int, ...] | None
     boxes: Decimal
+    listed: int = 0
 
     @property
     def fewest(self) -> int:
         """How many boxes there are at least."""
-        return max(len(self.mounts), MOST_LISTED + 1 if self.mix is None else len(self.mix))
+        return max(len(self.mounts), self.listed + 1 if self.mix is None else len(self.mix))
 
 
-MOST_LISTED: Final = 2
-"""Boxes of which every mix is a part by itself."""
+MOST_LISTED, MANY_LISTED, FEW_OFFERS = 2, 3, 5
+"""Boxes of which every mix is a part by itself, and where there are few offers, and how many these are."""
 
 
 def bound_work(lamps: int, routes: int, mounts: int) -> int:
@@ -358,19 +360,20 @@ def _weighted(site: Site, mounts: tuple[int, ...], weights: Sequence[float]) -> 
 
 def _parts(site: Site) -> Iterator[Part]:
     places = range(len(site.mounts))
+    listed = MANY_LISTED if len(site.boxes) <= FEW_OFFERS else MOST_LISTED
     for size in range(1, len(site.mounts) + 1):
         for mounts in combinations(places, size):
             mounted = sum((site.mounts[each].price for each in mounts), start=Decimal(0))
             allowed = sum(site.mounts[each].boxes_at_most for each in mounts)
             rooms_va = [max(room_va(site, box, mount) for mount in mounts) for box in site.boxes]
-            for number in range(size, min(MOST_LISTED, allowed) + 1):
+            for number in range(size, min(listed, allowed) + 1):
                 for mix in combinations_with_replacement(range(len(site.boxes)), number):
                     if sum(rooms_va[box] for box in mix) * (1.0 + TINY) >= site.least_va:
                         prices = sum((site.boxes[box].price for box in mix), start=Decimal(0))
                         yield Part(mounts, mix, mounted + prices)
-            several = _cheapest_boxes(site, mounts, max(MOST_LISTED + 1, size), allowed)
+            several = _cheapest_boxes(site, mounts, max(listed + 1, size), allowed)
             if several is not None:
-                yield Part(mounts, None, mounted + several)
+                yield Part(mounts, None, mounted + several, listed)
 
 
 def _cheapest_boxes(site: Site, mounts: Sequence[int], fewest: int, most: int) -> Decimal | None:

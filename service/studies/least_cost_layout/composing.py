@@ -29,13 +29,13 @@ from service.findings.violation import least_v
 from service.problems import ErrorKind, Mistake, ProblemKind, UnansweredError
 from service.studies.gauge_recommendation.candidates import Candidate
 from service.studies.gauge_recommendation.translate import candidate_of
+from service.studies.least_cost_layout.drafts import DesignRun, SiteDesign
 from service.studies.least_cost_layout.request import (
     GeographicPlaces,
     LeastCostLayoutRequest,
     MountingPoint,
     SiteFixture,
 )
-from service.studies.least_cost_layout.search import DesignRun, SiteDesign
 from service.studies.least_cost_layout.site import (
     PER_SPAN,
     TEE,

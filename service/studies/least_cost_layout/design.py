@@ -252,12 +252,28 @@ class Fit(NamedTuple):
     low_a: float
 
 
+class Spares(NamedTuple):
+    """What runs must keep beyond their limits.
+
+    `low_v` is what every lamp must have beyond its least and `top_v` what it must be below its most [V],
+    `trip_ratio` the share of the resistance at which a device just trips that a run may have. [-]
+    """
+
+    low_v: float = 0.0
+    top_v: float = 0.0
+    trip_ratio: float = 1.0
+
+
 ROUNDS, FEWEST_ROUNDS = 12, 2
 """Rounds of a sweep, at most and at least."""
 
 
 SETTLED_V = 2e-4
 """A sweep whose last point moves by less than this is done. [V]"""
+
+
+ROUGH_V = 1e-2
+"""The same while cables are still made thicker. [V]"""
 
 
 SWEPT, SWEPT_LAGGING = 6, 9
@@ -303,19 +319,16 @@ class Fitter:
         self,
         tree: CableTree,
         terminal: Terminal,
-        spare_v: float = 0.0,
-        trip_ratio: float = 1.0,
+        spares: Spares,
         *,
         thorough: bool = True,
     ) -> Fit | None:
         """The cheapest cables found with which every lamp of a run is inside its window; None where none are.
 
-        `spare_v` is what every lamp must have beyond its least [V], `trip_ratio` the share of the resistance
-        at which a device just trips that a run may have [-]; unless it is `thorough`, no span is made thicker
-        so that others may be thinner.
+        Unless it is `thorough`, no span is made thicker so that others may be thinner.
         """
         usable = [index for index in self._order if self._stands(index, terminal)] or self._order
-        fitting = _Fitting(self._site, tree, terminal, usable, (spare_v, trip_ratio), self._spend)
+        fitting = _Fitting(self._site, tree, terminal, usable, spares, self._spend)
         alike = self._site.rules.gauges == PER_RUN
         cables = fitting.alike() if alike else fitting.spans(self._prices, thorough=thorough)
         if cables is None:
@@ -328,7 +341,7 @@ class Fitter:
         cables = [thickest] * len(tree.parents)
         found = []
         for terminal in terminals:
-            fitting = _Fitting(self._site, tree, terminal, [thickest], (0.0, 1.0), self._spend)
+            fitting = _Fitting(self._site, tree, terminal, [thickest], Spares(), self._spend)
             outside = fitting.outside(cables)
             fit = Fit(terminal.tap_v, tuple(cables), self.cost(tree, cables), *fitting.amps)
             found.append((outside, -terminal.tap_v, terminal, fit))
@@ -384,10 +397,9 @@ class _Fitting:
         tree: CableTree,
         terminal: Terminal,
         usable: Sequence[int],
-        strict: tuple[float, float],
+        spares: Spares,
         spend: Callable[[int], None],
     ) -> None:
-        spare_v, trip_ratio = strict
         self._tree, self._terminal, self._usable, self._spend = tree, terminal, usable, spend
         self._cables, self._rules = site.cables, site.rules
         self._points = len(tree.parents)
@@ -400,8 +412,8 @@ class _Fitting:
         least_v = 0.0
         if self._rules.drop_ratio is not None:
             least_v = terminal.low_v - self._rules.drop_ratio * terminal.tap_v
-        self._least_v = [max(site.lamps[each].least_v, least_v) + spare_v + MARGIN_V for each in numbers]
-        self._highest_v = [site.lamps[each].highest_v for each in numbers]
+        self._least_v = [max(site.lamps[each].least_v, least_v) + spares.low_v + MARGIN_V for each in numbers]
+        self._highest_v = [site.lamps[each].highest_v - spares.top_v for each in numbers]
         self._behind: list[list[int]] = [[] for _ in range(self._points)]
         """The lamps at and behind each point, by their place among those of the run."""
         for number, (at, _, _) in enumerate(self._lamps):
@@ -409,7 +421,9 @@ class _Fitting:
                 self._behind[each].append(number)
         self._ends = sorted(set(range(1, self._points)) - set(tree.parents))
         trips = None if self._rules.may_not_trip else terminal.trip_a
-        self._most_ohm = inf if not trips else trip_ratio * terminal.open_v / trips - terminal.source_ohm
+        self._most_ohm = (
+            inf if not trips else spares.trip_ratio * terminal.open_v / trips - terminal.source_ohm
+        )
         self.current_a = self.low_a = 0.0
         """The larger of both states, and that at the lowest mains, once it was seen to pass. [A]"""
         self._lagging = any(load.non_active_var or load.non_active_a for _, load, _ in self._lamps)
@@ -453,7 +467,7 @@ class _Fitting:
         cables = [self._usable[0]] * self._points
         self._volts = volts
         while True:
-            lamps_v = self._sweep(cables, volts, ROUNDS, hot=True)
+            lamps_v = self._sweep(cables, volts, ROUNDS, hot=True, settled_v=ROUGH_V)
             if self._raised_for_itself(cables):
                 continue
             lacking = self._lacking(lamps_v)
@@ -465,8 +479,7 @@ class _Fitting:
                     return None
                 if not lacking:
                     break
-        if not self._passes(cables):
-            return None
+        self._volts = volts
         self._lowered(cables, prices)
         if thorough:
             cables = self._exchanged(cables, prices)
@@ -494,7 +507,15 @@ class _Fitting:
     def _cost(self, cables: Sequence[int], prices: Sequence[float]) -> float:
         return sum(prices[cables[each]] * self._tree.lengths_m[each] for each in range(1, self._points))
 
-    def _sweep(self, cables: Sequence[int], volts: list[float], rounds: int, *, hot: bool) -> list[float]:
+    def _sweep(
+        self,
+        cables: Sequence[int],
+        volts: list[float],
+        rounds: int,
+        *,
+        hot: bool,
+        settled_v: float = SETTLED_V,
+    ) -> list[float]:
         """The voltage of each lamp; `volts` are those of the points, from a state that may be near. [V]"""
         points = self._points
         terminal_v = self._terminal.low_v if hot else self._terminal.high_v
@@ -510,7 +531,7 @@ class _Fitting:
             done += 1
             before_v = volts[-1]
             solve(ohms, volts, lamps_v, least_v)
-            if abs(volts[-1] - before_v) < SETTLED_V and done >= FEWEST_ROUNDS:
+            if abs(volts[-1] - before_v) < settled_v and done >= FEWEST_ROUNDS:
                 break
         self._spend((SWEPT_LAGGING if self._lagging else SWEPT) * done * (points + len(self._lamps)))
         return lamps_v
@@ -677,16 +698,17 @@ class _Fitting:
         volts = self._volts or [self._terminal.low_v] * self._points
         lamps_v = self._sweep(cables, volts, ROUNDS, hot=True)
         spare_v = [own_v - least_v for own_v, least_v in zip(lamps_v, self._least_v, strict=True)]
-        tried = 0
         for _, point, cable in steps:
-            if prices[cable] >= prices[cables[point]] or tried == MOST_LOWERED:
+            if prices[cable] >= prices[cables[point]] or not self._carries(cable, point):
                 continue
             more_ohm = self._cables[cable].hot_ohm_per_m - self._cables[cables[point]].hot_ohm_per_m
             lost_v = more_ohm * self._tree.lengths_m[point] * self.flow[point]
-            if min((spare_v[each] for each in self._behind[point]), default=inf) < lost_v:
+            self._spend(2 + len(self._behind[point]) // 4)
+            left_v = min((spare_v[each] for each in self._behind[point]), default=inf) - lost_v
+            if left_v < 0.0:
                 continue
             before, volts_before = cables[point], list(volts)
-            cables[point], tried = cable, tried + 1
+            cables[point] = cable
             lamps_v = self._sweep(cables, volts, ROUNDS, hot=True)
             if self._carries(cable, point) and not self._lacking(lamps_v) and self._trips(cables):
                 spare_v = [own_v - least_v for own_v, least_v in zip(lamps_v, self._least_v, strict=True)]
@@ -720,10 +742,6 @@ MOST_POINTS_EXCHANGED = 10
 
 MOST_EXCHANGED = 8
 """Spans, the longest ones, that are made thicker so that others may be thinner."""
-
-
-MOST_LOWERED = 60
-"""Steps down that are tried."""
 
 
 def allowed_a(limit_a: float | None, *, near_allowed: bool) -> float | None:

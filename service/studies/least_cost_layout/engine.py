@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import NamedTuple, Protocol
 
 from service.extras import LAYOUT_BOUND
-from service.studies.least_cost_layout.programme import Bounds, Programme
+from service.studies.least_cost_layout.programme import Bounds, Programme, Standing
 
 RELAXATION = "relaxation"
 """What a bound is proven by with it."""
@@ -18,13 +18,13 @@ def available() -> bool:
 
 
 class Solved(NamedTuple):
-    """A point of least cost, the multipliers of the rows, and the iterations that it took.
+    """A point of least cost, the multipliers of rows by their index, and the iterations that it took.
 
     `infeasible`: there is no such point, and the multipliers are those that show it, or none.
     """
 
     values: Sequence[float]
-    multipliers: Sequence[float]
+    multipliers: Mapping[int, float]
     iterations: int
     infeasible: bool = False
 
@@ -34,6 +34,9 @@ class Engine(Protocol):
 
     def fix(self, bounds: Bounds) -> None:
         """Fix columns of a branch, and free all others."""
+
+    def stand(self, standing: Standing) -> None:
+        """Let rows stand as they do in a case, and all others as they are."""
 
     def solve(self, most_iterations: int) -> Solved | None:
         """The programme as it stands; None where there is none of its clear answers."""

@@ -14,7 +14,7 @@ from service.purchase.cutting import CutPlan, Piece, SpoolKind, cut_joined, cut_
 from service.studies.gauge_recommendation.buying import COINS, MICROMETRES
 from service.studies.gauge_recommendation.candidates import Candidate
 from service.studies.least_cost_layout.design import splices
-from service.studies.least_cost_layout.search import SiteDesign
+from service.studies.least_cost_layout.drafts import SiteDesign
 from service.studies.least_cost_layout.site import Site
 
 CENT: Final = Decimal("0.01")

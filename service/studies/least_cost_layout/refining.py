@@ -10,7 +10,6 @@ from __future__ import annotations
 
 from contextlib import suppress
 from decimal import ROUND_FLOOR, Decimal
-from fractions import Fraction
 from math import inf
 from typing import NamedTuple
 
@@ -28,9 +27,8 @@ from service.studies.least_cost_layout.bound import (
     supply_of,
 )
 from service.studies.least_cost_layout.design import EffortSpentError, Meter
-from service.studies.least_cost_layout.programme import RowName
-from service.studies.least_cost_layout.relaxation import Losses, grouped
-from service.studies.least_cost_layout.relaxing import Relaxed
+from service.studies.least_cost_layout.relaxation import Setting, grouped
+from service.studies.least_cost_layout.relaxing import Family, Relaxed
 from service.studies.least_cost_layout.site import Site
 
 
@@ -73,7 +71,7 @@ class _Refining:
     def __init__(self, bounding: Bounding, meter: Meter) -> None:
         self._bounding, self._meter = bounding, meter
         self._relaxed: dict[Case, Relaxed] = {}
-        self._groups = grouped(bounding.site, range(len(bounding.site.mounts)))
+        self._family: Family | None = None
 
     def run(self, cost: Decimal) -> Refined:
         bounding = self._bounding
@@ -104,14 +102,18 @@ class _Refining:
         return Case(tuple(sorted({mount for each in below for mount in each.mounts})), None)
 
     def _begun(self, case: Case) -> Relaxed:
-        site = self._bounding.site
-        wider = [each for each in self._relaxed if set(case.mounts) <= set(each.mounts)]
-        known: dict[RowName, Fraction] = {}
-        if wider:
-            # That with the fewest mounting points is nearest to it.
-            known = self._relaxed[min(wider, key=lambda each: len(each.mounts))].multipliers
-        losses = losses_of(site, case)
-        return Relaxed(site, case.mounts, room_of(site, case), self._groups, losses, self._meter, known)
+        site, setting = self._bounding.site, setting_of(self._bounding.site, case)
+        if self._family is None:
+            mounts = tuple(range(len(site.mounts)))
+            widest = setting_of(site, Case(mounts, None))
+            self._family = Family(site, widest, grouped(site, mounts), self._meter)
+        wider = [own for each, own in self._relaxed.items() if set(case.mounts) <= set(each.mounts)]
+        if not wider:
+            return Relaxed(self._family, setting)
+        # One with the fewest mounting points is nearest to it.
+        fewest = min(len(each.setting.mounts) for each in wider)
+        near = [each for each in wider if len(each.setting.mounts) == fewest]
+        return max((Relaxed(self._family, setting, each) for each in near), key=lambda each: each.value)
 
     def _take(self, case: Case) -> None:
         """Give all parts of a case what is proven of it."""
@@ -134,11 +136,17 @@ def beside(site: Site, part: Part) -> Decimal:
     return joints_of(site, part) - part.fewest * min(site.joints.cable_end, site.joints.tee)
 
 
-def losses_of(site: Site, case: Case) -> Losses | None:
-    r"""What cables may lose behind the boxes of a case; None where they are not counted by themselves.
+def setting_of(site: Site, case: Case) -> Setting:
+    """What a relaxation has of its own in a case."""
+    return Setting(case.mounts, room_of(site, case), losses_of(site, case))
 
-    Behind them :math:`|S + w| \ge |S| + w \cos\varphi` volt-amperes are drawn where w watts are lost, and a
-    rating is of current: the lower a voltage the less it carries.
+
+def losses_of(site: Site, case: Case) -> float | None:
+    r"""What cables may lose behind the boxes of a case, times the square of the most that these feed by.
+
+    None where they are not counted by themselves. Behind them :math:`|S + w| \ge |S| + w \cos\varphi`
+    volt-amperes are drawn where w watts are lost, and a rating is of current: the lower a voltage the less it
+    carries. Each lamp has its least watts over the voltage that feeds it as its current, or more. [W·V²]
     """
     if case.mix is None:
         return None
@@ -154,14 +162,11 @@ def losses_of(site: Site, case: Case) -> Losses | None:
         )
         for place, box in enumerate(case.mix)
     )
-    return Losses(
-        max(0.0, most_va * (1.0 + TINY) - site.least_va) / factor,
-        tuple(lamp.least_w / supply_v for lamp in site.lamps),
-    )
+    return max(0.0, most_va * (1.0 + TINY) - site.least_va) / factor * supply_v**2 * (1.0 + TINY)
 
 
-def room_of(site: Site, case: Case) -> list[float]:
+def room_of(site: Site, case: Case) -> tuple[float, ...]:
     """What the way to each lamp may take at most; infinite for one that draws nothing. [ohm]"""
     supply_v = supply_of(site, Part(case.mounts, case.mix, Decimal(0)))
     siemens = [siemens_of(lamp, supply_v) for lamp in site.lamps]
-    return [1.0 / each if each else inf for each in siemens]
+    return tuple(1.0 / each if each else inf for each in siemens)

@@ -38,11 +38,11 @@ radial networks; the split by J is our own.
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from math import inf
 from typing import Final, NamedTuple
 
-from service.studies.least_cost_layout.programme import Programme, Row, RowName
+from service.studies.least_cost_layout.programme import Programme, Row, RowName, Standing
 from service.studies.least_cost_layout.site import Site, cheapest_ways, neighbours
 
 Arc = tuple[int, int]
@@ -67,18 +67,28 @@ def grouped(site: Site, mounts: Sequence[int]) -> list[list[int]]:
     return [order[start : start + size] for start in range(0, len(order), size)]
 
 
-FEWEST_GROUPS, GROUPED = 4, 240
+FEWEST_GROUPS, GROUPED = 2, 256
 """Groups that there are at least, of enough lamps; and routes times groups, at most, where there are more."""
 
 
-class Losses(NamedTuple):
-    """What cables may lose behind boxes of which the ratings, but for that, carry all lamps. [W]
+class Setting(NamedTuple):
+    """What a case has of its own.
 
-    `least_a` is what each lamp draws in phase at least. [A]
+    Parameters
+    ----------
+    mounts : tuple of int
+        The mounting points with boxes.
+    room_ohm : tuple of float
+        Of each lamp what its way may take: the most of |V| (E - |V|) / P for its window; infinite where it
+        draws nothing. [ohm]
+    losses : float, optional
+        What all cables together may lose behind the boxes that there are, of which the ratings, but for that,
+        carry all lamps; times the square of the voltage that these have at most. [W·V²]
     """
 
-    most_w: float
-    least_a: tuple[float, ...]
+    mounts: tuple[int, ...]
+    room_ohm: tuple[float, ...]
+    losses: float | None = None
 
 
 class Group(NamedTuple):
@@ -96,46 +106,108 @@ class Group(NamedTuple):
 
 
 class Relaxation:
-    """The programme of a site with boxes at some of its mounting points.
+    """The programme of a site with boxes at some of its mounting points, and how it stands in each case.
 
     Parameters
     ----------
     site : Site
-    mounts : sequence of int
-    room_ohm : sequence of float
-        Of each lamp what its way may take: the most of |V| (E - |V|) / P for its window; infinite where it
-        draws nothing. [ohm]
+    widest : Setting
+        All mounting points where boxes may be, and no less room than any case has.
     groups : sequence of sequence of int
         Lamps that are counted together.
-    losses : Losses, optional
-        What all cables together may lose behind the boxes that there are.
     """
 
-    def __init__(
-        self,
-        site: Site,
-        mounts: Sequence[int],
-        room_ohm: Sequence[float],
-        groups: Sequence[Sequence[int]],
-        losses: Losses | None = None,
-    ) -> None:
-        self.site, self.roots = site, frozenset(site.mounts[each].place for each in mounts)
+    def __init__(self, site: Site, widest: Setting, groups: Sequence[Sequence[int]]) -> None:
+        self.site, self.roots = site, self.roots_of(site, widest)
         self.programme = Programme()
         self._arcs: list[Arc] = [(route, way) for route in range(len(site.routes)) for way in (0, 1)]
         self._ends = [(route.start, route.end) for route in site.routes]
         self._lengths_m = [route.length_m for route in site.routes]
-        self._beside = neighbours(len(site.positions), site.routes)
-        self._unit = min(1.0 / cable.hot_ohm_per_m for cable in site.cables)
+        self.beside = neighbours(len(site.positions), site.routes)
+        self.unit = min(1.0 / cable.hot_ohm_per_m for cable in site.cables)
         """The least conductance of a metre of cable, which shares are counted in. [S·m]"""
-        self._shares = [1.0 / cable.hot_ohm_per_m / self._unit for cable in site.cables]
+        self._shares = [1.0 / cable.hot_ohm_per_m / self.unit for cable in site.cables]
         self.lamps_of = groups
-        self._far_m = cheapest_ways(self._beside, sorted(self.roots), self._lengths_m.__getitem__).costs
-        self._groups = [self._group(lamps, room_ohm) for lamps in groups]
+        self._group_of = {lamp: group for group, lamps in enumerate(groups) for lamp in lamps}
+        self._far_m = self._distances_m()
+        self._groups = [self._group(lamps, widest.room_ohm) for lamps in groups]
+        self._cuts = dict[int, frozenset[int]]()
+        """Of each cut the places that it is round, by the index of its row."""
         self._columns()
         self._first_rows()
-        self._near_rows()
-        if losses is not None:
-            self._rating(losses)
+        self._rating()
+
+    @staticmethod
+    def roots_of(site: Site, setting: Setting) -> frozenset[int]:
+        """The places where boxes are."""
+        return frozenset(site.mounts[each].place for each in setting.mounts)
+
+    def _distances_m(self) -> list[float]:
+        """How far each place is in the mean of all mounting points from which there is a way to it. [m]"""
+        ways = [
+            cheapest_ways(self.beside, [root], self._lengths_m.__getitem__).costs
+            for root in sorted(self.roots)
+        ]
+        finite = [[far for far in own if far < inf] for own in zip(*ways, strict=True)]
+        return [sum(own) / len(own) if own else inf for own in finite]
+
+    def standing(self, setting: Setting) -> Standing:
+        """How the rows stand that do so otherwise in a case."""
+        places, roots = self.programme.places, self.roots_of(self.site, setting)
+        found = Standing()
+        for group, own in enumerate(self._groups):
+            if own.room < inf:
+                found[places["drop", group]] = -self._room(group, setting.room_ohm)
+            for place in roots:
+                found[places["flow", group, place]] = None
+        if setting.losses is not None:
+            found[places["rating",]] = -setting.losses
+        for index, inside in self._cuts.items():
+            if not roots.isdisjoint(inside):
+                found[index] = None
+        return found
+
+    def index_of(self, name: RowName) -> int:
+        """Where a row is, which is added if it was not there yet."""
+        if name not in self.programme.places:
+            kind, *rest = name
+            if kind == "in-trench":
+                self._in_trench(*rest)
+            elif kind == "tangent":
+                self._tangent(*rest)
+            elif kind == "in-cable":
+                self.in_cable(rest[0], (rest[1], rest[2]))
+            elif kind == "entered":
+                self._entered(frozenset(rest[0]))
+        return self.programme.places[name]
+
+    def weights_of(self, group: int) -> Sequence[float]:
+        """Of each lamp of a group the share in it. [-]"""
+        lamps = self.lamps_of[group]
+        return self._groups[group].weights or [1.0 / len(lamps)] * len(lamps)
+
+    def guess_of(self, group: int) -> float:
+        """Where the first tangent of a group lies."""
+        return self._groups[group].guess
+
+    def lost_of(self, group: int) -> float:
+        """What is lost where a way takes one, at least: the square of watts over the unit."""
+        pairs = zip(self.lamps_of[group], self._groups[group].weights, strict=False)
+        least_w = min(
+            (self.site.lamps[lamp].least_w / weight for lamp, weight in pairs if weight), default=0.0
+        )
+        return least_w**2 / self.unit
+
+    def cables_in(self, route: int) -> Iterator[tuple[int, float]]:
+        """The columns of cables along a route, and what each conducts, in the unit."""
+        for way in (0, 1):
+            for cable, share in enumerate(self._shares):
+                yield self._cables[(route, way), cable], share
+
+    def _room(self, group: int, room_ohm: Sequence[float]) -> float:
+        """What the way of a group may take at most, in the unit of the relaxation."""
+        lamps = zip(self.lamps_of[group], self._groups[group].weights, strict=True)
+        return self.unit * sum(weight**2 * room_ohm[lamp] for lamp, weight in lamps if weight)
 
     def _group(self, lamps: Sequence[int], room_ohm: Sequence[float]) -> Group:
         far_m = self._far_m
@@ -151,7 +223,7 @@ class Relaxation:
             demand[place] = demand.get(place, 0.0) + weight / whole
         if not any(drawing):
             return Group(demand, (), inf, 0.0)
-        room = self._unit * sum(
+        room = self.unit * sum(
             (weight / whole) ** 2 * room_ohm[lamp]
             for lamp, weight in zip(lamps, weights, strict=True)
             if weight
@@ -170,13 +242,15 @@ class Relaxation:
             for arc in self._arcs
             for cable, offer in enumerate(site.cables)
         }
-        self._way = {(group, arc): column(0.0, 1.0) for group in groups for arc in self._arcs}
+        self._way = {(group, arc): column(0.0, 1.0, asleep=True) for group in groups for arc in self._arcs}
         counted = [group for group in groups if self._groups[group].room < inf]
         routes = range(len(site.routes))
         largest = max(self._shares)
-        self._share = {(group, route): column(0.0, largest) for group in counted for route in routes}
+        self._share = {
+            (group, route): column(0.0, largest, asleep=True) for group in counted for route in routes
+        }
         self._taken = {
-            (group, route): column(0.0, self._groups[group].room / self._lengths_m[route])
+            (group, route): column(0.0, self._groups[group].room / self._lengths_m[route], asleep=True)
             for group in counted
             for route in routes
         }
@@ -186,6 +260,35 @@ class Relaxation:
             column(min(tee, end) if place in self.roots else tee, most)
             for place in range(len(site.positions))
         ]
+
+    def wake_likely(self) -> None:
+        """Wake columns of routes where a way may well lead: hardly longer than the shortest from a box."""
+        length_of = self._lengths_m.__getitem__
+        fars_m = [cheapest_ways(self.beside, [root], length_of).costs for root in sorted(self.roots)]
+        for group, own in enumerate(self._groups):
+            for place in own.demand:
+                back_m = cheapest_ways(self.beside, [place], length_of).costs
+                for arc in self._arcs:
+                    start, end = self._ends[arc[0]][:: 1 - 2 * arc[1]]
+                    beyond_m = length_of(arc[0]) + back_m[end]
+                    if any(far[start] + beyond_m <= HARDLY_LONGER * far[place] + TINY_M for far in fars_m):
+                        self._wake(group, arc)
+
+    def wake(self) -> bool:
+        """Wake all columns; whether any was asleep."""
+        before = len(self.programme.awake)
+        self.programme.wake(range(len(self.programme.costs)))
+        return len(self.programme.awake) > before
+
+    def wake_way(self, lamp: int, arc: Arc) -> bool:
+        """Wake columns of a route where a way of a lamp leads; whether they were asleep."""
+        return self._wake(self._group_of[lamp], arc)
+
+    def _wake(self, group: int, arc: Arc) -> bool:
+        before = len(self.programme.awake)
+        more = (self._share, self._taken) if (group, arc[0]) in self._share else ()
+        self.programme.wake([self._way[group, arc], *(each[group, arc[0]] for each in more)])
+        return len(self.programme.awake) > before
 
     def _first_rows(self) -> None:
         site = self.site
@@ -203,7 +306,7 @@ class Relaxation:
                 if (group, route) in self._share
             ]
             self._row(("conductance", route), 0.0, [*conducted, *taken])
-        for place, steps in enumerate(self._beside):
+        for place, steps in enumerate(self.beside):
             inwards = [self._arc(route, other) for other, route in steps]
             outwards = [self._arc(route, place) for _, route in steps]
             kinds = range(len(site.cables))
@@ -216,8 +319,6 @@ class Relaxation:
                     *((self._cables[arc, cable], -1.0) for arc in outwards for cable in kinds),
                 ],
             )
-            if place in self.roots:
-                continue
             for group, own in enumerate(self._groups):
                 terms = [
                     *((self._way[group, arc], 1.0) for arc in inwards),
@@ -229,47 +330,34 @@ class Relaxation:
                 taken = [(self._taken[group, route], -length) for route, length in enumerate(self._lengths_m)]
                 self._row(("drop", group), -own.room, taken)
 
-    def _rating(self, losses: Losses) -> None:
+    def _rating(self) -> None:
         """All that the ways of lamps take, times the square of their currents, is lost."""
-        terms = []
+        terms, most = list[tuple[int, float]](), self.programme.most
         for group, own in enumerate(self._groups):
             if own.room < inf:
-                lamps = zip(self.lamps_of[group], own.weights, strict=True)
-                watts = (
-                    min(losses.least_a[lamp] / weight for lamp, weight in lamps if weight) ** 2 / self._unit
-                )
+                lost = self.lost_of(group)
                 terms += [
-                    (self._taken[group, route], -watts * length)
+                    (self._taken[group, route], -lost * length)
                     for route, length in enumerate(self._lengths_m)
                 ]
-        self._row(("rating",), -losses.most_w, terms)
+        # Where ratings are not counted nothing is more than this.
+        everything = sum(coefficient * most[column] for column, coefficient in terms)
+        self._row(("rating",), everything, terms)
 
-    def _near_rows(self) -> None:
-        """Rows that will be needed: of each lamp along its shortest way."""
-        steps = cheapest_ways(self._beside, sorted(self.roots), self._lengths_m.__getitem__).steps
+    def foresee(self, setting: Setting) -> None:
+        """Add rows that will be needed in a case: of each lamp along its shortest way."""
+        roots = sorted(self.roots_of(self.site, setting))
+        steps = cheapest_ways(self.beside, roots, self._lengths_m.__getitem__).steps
         for group, own in enumerate(self._groups):
             for end in own.demand:
                 place = end
                 while (step := steps[place]) is not None:
                     place, route = step
                     self._in_trench(group, route)
-                    self._in_cable(group, self._arc(route, place))
+                    self.in_cable(group, self._arc(route, place))
                     if own.room < inf:
                         for each in FIRST_TANGENTS:
                             self._tangent(group, route, own.guess * each)
-
-    def adopt(self, names: Iterable[RowName]) -> None:
-        """Add rows of another relaxation of the same groups, by their names."""
-        for kind, *rest in names:
-            if kind == "in-trench":
-                self._in_trench(*rest)
-            elif kind == "tangent":
-                self._tangent(*rest)
-            elif kind == "in-cable":
-                group, *arc = rest
-                self._in_cable(group, (arc[0], arc[1]))
-            elif kind == "entered" and self.roots.isdisjoint(rest[0]):
-                self._entered(frozenset(rest[0]))
 
     def _row(
         self,
@@ -288,7 +376,8 @@ class Relaxation:
         both = [(self._way[group, (route, way)], -1.0) for way in (0, 1)]
         return self._row(("in-trench", group, route), 0.0, [(self.dug[route], 1.0), *both])
 
-    def _in_cable(self, group: int, arc: Arc) -> bool:
+    def in_cable(self, group: int, arc: Arc) -> bool:
+        """Add a row: where a group takes a way there is cable; whether it was not there yet."""
         cables = [(self._cables[arc, cable], 1.0) for cable in range(len(self.site.cables))]
         return self._row(("in-cable", group, *arc), 0.0, [*cables, (self._way[group, arc], -1.0)])
 
@@ -314,7 +403,7 @@ class Relaxation:
                             values[self._cables[(route, way), cable]] for cable in range(len(self._shares))
                         )
                         if values[column] > laid + LEAST_BROKEN:
-                            found += self._in_cable(group, (route, way))
+                            found += self.in_cable(group, (route, way))
                 if (group, route) in self._share:
                     found += self._bent(group, route, through, values)
         return found
@@ -328,14 +417,14 @@ class Relaxation:
             return self._tangent(group, route, at)
         return 0
 
-    def entered(self, values: Sequence[float]) -> int:
+    def entered(self, values: Sequence[float], setting: Setting) -> int:
         """Add a row for each lamp whose surroundings are not entered by the arborescence; how many."""
-        found = 0
+        found, roots = 0, self.roots_of(self.site, setting)
         room = {arc: values[column] for arc, column in self._tree.items()}
         for place in dict.fromkeys(lamp.place for lamp in self.site.lamps):
-            if place in self.roots:
+            if place in roots:
                 continue
-            inside = self._cut(room, place)
+            inside = self._cut(room, place, roots)
             if inside is None:
                 continue
             found += self._entered(inside)
@@ -353,10 +442,16 @@ class Relaxation:
         ]
 
     def _entered(self, inside: frozenset[int]) -> bool:
-        terms = [(self._tree[arc], 1.0) for arc in self._entering(inside)]
-        return self._row(("entered", tuple(sorted(inside))), 1.0, terms)
+        name, terms = (
+            ("entered", tuple(sorted(inside))),
+            [(self._tree[arc], 1.0) for arc in self._entering(inside)],
+        )
+        if not self._row(name, 1.0, terms):
+            return False
+        self._cuts[self.programme.places[name]] = inside
+        return True
 
-    def _cut(self, room: Mapping[Arc, float], place: int) -> frozenset[int] | None:
+    def _cut(self, room: Mapping[Arc, float], place: int, roots: frozenset[int]) -> frozenset[int] | None:
         """Places round one that less than one whole arborescence enters; None where there are none.
 
         By the shortest ways on which something is left, from the lamp backwards.
@@ -367,12 +462,12 @@ class Relaxation:
             waiting, root = deque([place]), None
             while waiting and root is None:
                 own = waiting.popleft()
-                for other, route in self._beside[own]:
+                for other, route in self.beside[own]:
                     arc = self._arc(route, other)
                     if other not in before and left[arc] > LEAST_LEFT:
                         before[other] = (own, arc)
                         waiting.append(other)
-                        if other in self.roots:
+                        if other in roots:
                             root = other
                             break
             if root is None:
@@ -387,6 +482,10 @@ class Relaxation:
                 left[route, 1 - way] += least
             flow += least
         return None
+
+
+HARDLY_LONGER: Final = 1.3
+"""Of the shortest way to a lamp: others that are thought of first. [-]"""
 
 
 TINY_M: Final = 1e-3

@@ -6,49 +6,46 @@ when the work is spent is what is told.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from contextlib import suppress
 from fractions import Fraction
 from heapq import heappop, heappush
 from operator import mul
-from types import MappingProxyType
 from typing import Final, NamedTuple
 
 from service.studies.least_cost_layout.design import EffortSpentError, Meter
 from service.studies.least_cost_layout.engine import Solved, engine_of
-from service.studies.least_cost_layout.programme import Bounds, RowName, proven, rounded
-from service.studies.least_cost_layout.relaxation import Losses, Relaxation
+from service.studies.least_cost_layout.polishing import Branch, Polishing
+from service.studies.least_cost_layout.programme import Bounds, proven, rounded
+from service.studies.least_cost_layout.relaxation import Relaxation, Setting
 from service.studies.least_cost_layout.site import Site
 
 
 class Leaf(NamedTuple):
-    """A branch with what is proven of it, by which multipliers; and the point that its programme ends at."""
+    """A branch with what is proven of it, by which multipliers.
+
+    `dug`: how much of each route is dug at the point that its programme ends at, nothing where there is none;
+    None while it is not solved.
+    """
 
     value: Fraction
     number: int
     bounds: Bounds
     multipliers: dict[int, Fraction]
-    dug: tuple[float, ...]
+    dug: tuple[float, ...] | None
 
 
-class Relaxed:
-    """The relaxation of a site with boxes at some mounting points, and what of it is proven.
+class Family:
+    """The relaxation of a site in all cases, and the engine that solves it, one case after the other.
 
     Parameters
     ----------
     site : Site
-    mounts : sequence of int
-    room_ohm : sequence of float
-        Of each lamp, as :class:`Relaxation` takes it. [ohm]
+    widest : Setting
     groups : sequence of sequence of int
-        Lamps that are counted together.
-    losses : Losses or None
-        As :class:`Relaxation` takes it.
+        As :class:`Relaxation` takes them.
     meter : Meter
         Of the work that all of it may take.
-    known : mapping of RowName to Fraction
-        Multipliers of rows that prove most of another relaxation of the same groups, with boxes at these
-        places or at more. They prove something of this one as well, and are where it begins.
 
     Raises
     ------
@@ -56,57 +53,102 @@ class Relaxed:
         There is not even enough work to begin.
     """
 
-    def __init__(  # noqa: PLR0913, PLR0917  # all that a relaxation has, one caller
-        self,
-        site: Site,
-        mounts: Sequence[int],
-        room_ohm: Sequence[float],
-        groups: Sequence[Sequence[int]],
-        losses: Losses | None,
-        meter: Meter,
-        known: Mapping[RowName, Fraction] = MappingProxyType({}),
-    ) -> None:
-        self._meter = meter
+    def __init__(self, site: Site, widest: Setting, groups: Sequence[Sequence[int]], meter: Meter) -> None:
+        self.meter = meter
         meter.spend(BUILT * len(site.routes) * (len(groups) + len(site.cables)))
-        self.relaxation = Relaxation(site, mounts, room_ohm, groups, losses)
-        self.relaxation.adopt(known)
-        self._engine = engine_of(self.relaxation.programme)
-        self._made, self._cutting = 0, True
+        meter.spend(BUILT * len(site.routes) * len(site.lamps))
+        self.coarse = Relaxation(site, widest, groups)
+        """What the engine solves."""
+        self.coarse.wake_likely()
+        self.engine = engine_of(self.coarse.programme)
+        self.fine = Relaxation(site, widest, [[lamp] for lamp in range(len(site.lamps))])
+        """In which all is proven: each lamp by itself."""
+        self.polishing = Polishing(self.coarse, self.fine, meter)
+
+    @property
+    def size(self) -> int:
+        """Columns and rows that the engine has."""
+        return len(self.coarse.programme.awake) + len(self.coarse.programme.rows)
+
+    @property
+    def proof_work(self) -> int:
+        """Operations of a proof."""
+        return PROVEN * (len(self.fine.programme.costs) + len(self.fine.programme.rows))
+
+
+class Relaxed:
+    """One case of a relaxation, and what of it is proven.
+
+    Parameters
+    ----------
+    family : Family
+    setting : Setting
+    wider : Relaxed, optional
+        A case of the same family with boxes at these places or at more: where it begins. What is proven of
+        that proves something of this one as well.
+
+    Raises
+    ------
+    EffortSpentError
+        There is not even enough work to begin.
+    """
+
+    def __init__(self, family: Family, setting: Setting, wider: Relaxed | None = None) -> None:
+        self.family, self._meter = family, family.meter
+        self.setting, self._made, self._cutting = setting, 0, True
+        self._branch = Branch()
         self.refuted: list[Leaf] = []
         """Branches in which there is nothing, with the multipliers that prove it."""
-        self.leaves = [self._begun(known)]
+        self.leaves = [Leaf(Fraction(0), 0, Bounds(), {}, None)]
+        family.coarse.foresee(setting)
+        if wider is not None:
+            self._follow(wider)
 
-    def _begun(self, known: Mapping[RowName, Fraction]) -> Leaf:
-        """All of it, with what multipliers of another relaxation prove."""
-        programme = self.relaxation.programme
-        multipliers = {
-            index: known[row.name] for index, row in enumerate(programme.rows) if row.name in known
-        }
-        self._meter.spend(PROVEN * (len(programme.costs) + len(programme.rows)) if multipliers else 0)
-        value = proven(programme, multipliers, Bounds())
-        return Leaf(max(value, Fraction(0)), 0, Bounds(), multipliers if value > 0 else {}, ())
+    def _follow(self, wider: Relaxed) -> None:
+        """Begin with the branches of another case, and what their multipliers prove in this one."""
+        programme = self.family.fine.programme
+        standing, before = (self.family.fine.standing(each.setting) for each in (self, wider))
+        self.leaves = []
+        for leaf in (*wider.leaves, *wider.refuted):
+            refuted = leaf.value == NOTHING_PASSES
+            lost = any(standing.get(index, 0.0) is None for index in leaf.multipliers)
+            if refuted or lost:
+                self._meter.spend(self.family.proof_work)
+                value = proven(programme, leaf.multipliers, leaf.bounds, standing, costly=not refuted)
+            else:
+                self._meter.spend(STOOD * (len(standing) + len(before)))
+                value = leaf.value
+                for index in standing.keys() | before.keys():
+                    if index in leaf.multipliers:
+                        least = programme.rows[index].least
+                        now, then = standing.get(index, least), before.get(index, least)
+                        value += leaf.multipliers[index] * (Fraction(now or 0) - Fraction(then or 0))
+            kept = {
+                index: each
+                for index, each in leaf.multipliers.items()
+                if standing.get(index, 0.0) is not None
+            }
+            if refuted and value > 0:
+                self.refuted.append(leaf._replace(multipliers=kept))
+                continue
+            if refuted or value <= 0:
+                kept, value = {}, Fraction(0)
+            self._made += 1
+            heappush(self.leaves, Leaf(value, self._made, leaf.bounds, kept, None))
 
     @property
     def value(self) -> Fraction:
         """No layout with boxes there pays less for routes, cable and joints that are counted. [currency]"""
         return self.leaves[0].value if self.leaves else NOTHING_PASSES
 
-    @property
-    def multipliers(self) -> dict[RowName, Fraction]:
-        """Those of the branch of which least is proven, by the names of their rows."""
-        rows = self.relaxation.programme.rows
-        if not self.leaves:
-            return {}
-        return {rows[index].name: each for index, each in self.leaves[0].multipliers.items()}
-
     def improve(self) -> bool:
-        """Prove more, if there is a way: solve it, or divide its weakest branch by a trench dug in part."""
+        """Prove more, if there is a way: solve the weakest branch, or divide it by a trench dug in part."""
         if not self.leaves:
             return False
         leaf = self.leaves[0]
-        if not self._made:
+        if leaf.dug is None:
             heappop(self.leaves)
-            self._followed(leaf.bounds, leaf.value, leaf)
+            self._followed(leaf)
             return True
         open_routes = [
             (abs(share - HALF), route) for route, share in enumerate(leaf.dug) if WHOLE < share < 1.0 - WHOLE
@@ -114,17 +156,16 @@ class Relaxed:
         if not open_routes:
             return False
         _, route = min(open_routes)
-        column = self.relaxation.dug[route]
+        column = self.family.fine.dug[route]
         heappop(self.leaves)
-        self._followed(leaf.bounds._replace(zero=leaf.bounds.zero | {column}), leaf.value, leaf)
-        self._followed(leaf.bounds._replace(one=leaf.bounds.one | {column}), leaf.value, leaf)
+        self._followed(leaf._replace(bounds=leaf.bounds._replace(zero=leaf.bounds.zero | {column})))
+        self._followed(leaf._replace(bounds=leaf.bounds._replace(one=leaf.bounds.one | {column})))
         return True
 
-    def _followed(self, bounds: Bounds, least: Fraction, parent: Leaf | None = None) -> None:
+    def _followed(self, leaf: Leaf) -> None:
         """Solve a branch until no row is broken or the work is spent, and keep what is proven of it."""
         self._made += 1
-        multipliers = {} if parent is None else parent.multipliers
-        leaf = Leaf(least, self._made, bounds, multipliers, ())
+        leaf = leaf._replace(number=self._made, dug=())
         with suppress(EffortSpentError):
             leaf = self._solved(leaf)
         if leaf.value is NOTHING_PASSES:
@@ -134,53 +175,79 @@ class Relaxed:
 
     def _solved(self, leaf: Leaf) -> Leaf:
         """A branch with what is proven of it, where that is more than was."""
-        relaxation, programme = self.relaxation, self.relaxation.programme
-        self._engine.fix(leaf.bounds)
+        family, programme = self.family, self.family.fine.programme
+        family.engine.fix(leaf.bounds)
+        self._branch = Branch(leaf.bounds.zero, leaf.bounds.one)
         found = self._settled()
         if found is None:
             return leaf
-        size = len(programme.costs) + len(programme.rows)
-        self._meter.spend(min(self._meter.left, PROVEN * size))
-        multipliers = rounded(found.multipliers, programme.rows[: len(found.multipliers)])
+        self._meter.spend(min(self._meter.left, family.proof_work))
+        completed = family.polishing.polished(
+            found.multipliers,
+            self.setting,
+            self._branch,
+            costly=not found.infeasible,
+        )
+        standing = family.fine.standing(self.setting)
+        multipliers = {
+            index: each
+            for index, each in rounded(completed, programme.rows).items()
+            if standing.get(index, 0.0) is not None
+        }
         if found.infeasible:
-            refuted = proven(programme, multipliers, leaf.bounds, costly=False) > 0
+            refuted = proven(programme, multipliers, leaf.bounds, standing, costly=False) > 0
             return leaf._replace(value=NOTHING_PASSES, multipliers=multipliers) if refuted else leaf
-        value = proven(programme, multipliers, leaf.bounds)
-        dug = tuple(found.values[column] for column in relaxation.dug)
+        value = proven(programme, multipliers, leaf.bounds, standing)
+        dug = tuple(found.values[column] for column in family.coarse.dug)
         if value < leaf.value:
             return leaf._replace(dug=dug)
         return leaf._replace(value=value, multipliers=multipliers, dug=dug)
 
     def _settled(self) -> Solved | None:
         """What the engine ends with once no row is broken, nothing is gained, or the work is spent."""
-        programme, found, costs = self.relaxation.programme, None, list[float]()
+        programme, found, costs = self.family.coarse.programme, None, list[float]()
         while True:
-            size = len(programme.costs) + len(programme.rows)
-            iterations = (self._meter.left - (PROVEN + SOLVED) * size) * ITERATED // size
+            size = self.family.size
+            iterations = (self._meter.left - self.family.proof_work - SOLVED * size) * ITERATED // size
             if iterations < FEWEST_ITERATIONS:
                 return found
             self._meter.spend(SOLVED * size)
-            solved = self._engine.solve(iterations)
+            self.family.engine.stand(self.family.coarse.standing(self.setting))
+            solved = self.family.engine.solve(iterations)
             if solved is None:
                 return found
             self._meter.spend(solved.iterations * size // ITERATED)
             found = solved
+            if solved.infeasible and self.family.coarse.wake():
+                continue
             if solved.infeasible or solved.iterations >= iterations:
                 return found
             costs.append(sum(map(mul, programme.costs, solved.values)))
-            if len(costs) > STALLED and costs[-1] < costs[-1 - STALLED] * (1.0 + LEAST_GAIN):
+            stalled = len(costs) > STALLED and costs[-1] < costs[-1 - STALLED] * (1.0 + LEAST_GAIN)
+            if not stalled and self._broken(solved.values, first=len(costs) == 1):
+                continue
+            if not self._widened(solved):
                 return found
-            if not self._broken(solved.values, first=len(costs) == 1):
-                return found
+            costs.clear()
+
+    def _widened(self, solved: Solved) -> int:
+        """Wake where lamps have cheaper ways than any that the engine knows; how many."""
+        family, bounds = self.family, self._branch
+        size = len(family.coarse.site.routes) * len(family.coarse.site.lamps)
+        if self._meter.left < WIDENED * size + family.proof_work:
+            return 0
+        self._meter.spend(WIDENED * size)
+        ways = family.polishing.ways(solved.multipliers, self.setting, bounds)
+        return sum(family.coarse.wake_way(lamp, arc) for lamp, way in enumerate(ways) for arc in way)
 
     def _broken(self, values: Sequence[float], *, first: bool) -> int:
         """Add the rows that a point breaks, cuts first and where nothing else is broken; how many."""
-        site, added = self.relaxation.site, 0
-        self._meter.spend(LOOKED * len(site.routes) * len(self.relaxation.lamps_of))
-        added = self.relaxation.broken(values)
+        coarse, added = self.family.coarse, 0
+        self._meter.spend(LOOKED * len(coarse.site.routes) * len(coarse.lamps_of))
+        added = coarse.broken(values)
         if first or not added or self._cutting:
-            self._meter.spend(CUT * len(site.routes) * len(site.lamps))
-            cuts = self.relaxation.entered(values)
+            self._meter.spend(CUT * len(coarse.site.routes) * len(coarse.site.lamps))
+            cuts = coarse.entered(values, self.setting)
             self._cutting, added = cuts > 0, added + cuts
         return added
 
@@ -201,10 +268,18 @@ FEWEST_ITERATIONS: Final = 20
 """With work for fewer an engine is not asked."""
 
 
-BUILT, SOLVED, LOOKED, CUT, PROVEN = 200, 2, 12, 7, 60
+BUILT, SOLVED, LOOKED, CUT, PROVEN = 40, 2, 12, 7, 8
 """Operations: of building a programme and of looking for rows that are broken, for each route and group; of
 an engine's beginning, and of a proof, for each column and row; of cuts, for each route and lamp."""
 
 
-ITERATED: Final = 7
+WIDENED: Final = 25
+"""Operations of looking for cheaper ways, for each route and lamp."""
+
+
+STOOD: Final = 10
+"""Operations of one row that stands otherwise."""
+
+
+ITERATED: Final = 10
 """Columns and rows that one iteration takes an operation for."""

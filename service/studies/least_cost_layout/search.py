@@ -1,14 +1,13 @@
 """A cheap design: trees of routes first, then runs on them with their cables, then what a change saves.
 
 1. Mixes of boxes and mounting points, in the order of what each costs at least; one whose bound is no less
-   than the best design so far is left, and with it all that follow.
-2. For each a tree of routes from every mounting point: grown lamp by lamp along the cheapest ways, for
-   several weights of cable beside trench, then improved by putting one place on another route as long as
-   that helps.
-   What a tree costs is guessed by the same form that bounds a layout from below.
-3. Runs: all lamps behind one route that leaves the box are one run; where no cable serves it, or no circuit
-   carries it, it is divided in two of equal load.
-4. Dividing a run where it parts, putting two together, moving a lamp to a run beside: as long as one saves.
+   than the best design so far is left.
+2. For each a tree of routes from every mounting point (:mod:`growing`), and runs in it that are divided as
+   long as that saves by a guess (:mod:`guessing`): a sketch.
+3. The cheapest sketches are drafted: cables are fitted, and where none serves a run, or no circuit carries
+   it, it is divided in two of equal load.
+4. Drafts are changed (:mod:`changing`): lamps are put on other runs, runs are divided, put together or shared
+   out anew, places are fed along other routes, what saves most by guess first; a fit decides.
 
 Work is counted, never time. The same site always has the same design.
 """
@@ -22,6 +21,7 @@ from math import ceil, inf, sqrt
 from typing import NamedTuple
 
 from service.studies.least_cost_layout.bound import dual_ascent, least_beside_boxes
+from service.studies.least_cost_layout.changing import Change, Changes, Fed
 from service.studies.least_cost_layout.design import (
     CableTree,
     EffortSpentError,
@@ -32,60 +32,19 @@ from service.studies.least_cost_layout.design import (
     allowed_a,
     cable_tree,
 )
-from service.studies.least_cost_layout.site import (
-    BoxOffer,
-    Site,
-    Step,
-    Ways,
-    cheapest_ways,
-    distances_m,
-    neighbours,
-    walk,
+from service.studies.least_cost_layout.drafts import (
+    DesignRun,
+    Draft,
+    Group,
+    PlacedBox,
+    SiteDesign,
+    Strictness,
+    Tree,
+    by_first_route,
 )
-
-
-class PlacedBox(NamedTuple):
-    """A box of the offer at a mounting point, both by index."""
-
-    mount: int
-    offer: int
-
-
-class DesignRun(NamedTuple):
-    """A run of a design: its box and its circuit there by index, the lamps, the cable, and what feeds it."""
-
-    box: int
-    circuit: int
-    lamps: tuple[int, ...]
-    tree: CableTree
-    terminal: Terminal
-    fit: Fit
-
-
-class SiteDesign(NamedTuple):
-    """Boxes, runs and the routes that are dug; what all of it costs, as far as a search knows. [currency]"""
-
-    boxes: tuple[PlacedBox, ...]
-    runs: tuple[DesignRun, ...]
-    routes: tuple[int, ...]
-    cost: float
-
-
-class Strictness(NamedTuple):
-    """What designs must keep beyond what a sweep shows of them, because one was found to break it.
-
-    `spare_v` is what every lamp must have beyond its least [V]; taps above `most_tap_v` are not used, of the
-    circuits, of the rating and of the resistance at which a device just trips only so much is. [-] `repairs`
-    is how often it was made stricter.
-    """
-
-    spare_v: float = 0.0
-    most_tap_v: float = inf
-    circuit_ratio: float = 1.0
-    rating_ratio: float = 1.0
-    trip_ratio: float = 1.0
-    repairs: int = 0
-
+from service.studies.least_cost_layout.growing import SAVED, Growing, GrownTrees
+from service.studies.least_cost_layout.guessing import RunGuesser
+from service.studies.least_cost_layout.site import BoxOffer, Site, distances_m
 
 FIRST_LEVEL = 7
 """Steps of loss that are looked at first."""
@@ -97,10 +56,6 @@ LOSS_STEP = 0.01
 
 MOST_BOXES = 2
 """Boxes of which all mixes are looked at; of more only boxes alike."""
-
-
-WEIGHTS = (1.0, 2.0, 4.0)
-"""Of a metre of the cheapest cable beside its trench, where trees are grown."""
 
 
 MOST_TREES = 2
@@ -116,12 +71,20 @@ TIGHT, SPARES_V = 1.3, (0.5, 1.0, 1.5, 2.0)
 beyond their least, in turn. [V]"""
 
 
-SHARE_OF_POLISHING = 0.1
+SHARE_OF_POLISHING = 0.06
 """Of the work: what is kept to fit the cables of the best drafts once more. [-]"""
 
 
-SHARE_OF_DRAFTS = 0.3
-"""Of the work: what first drafts may take before any is improved. [-]"""
+SHARE_OF_SKETCHES, SHARE_OF_DRAFTS = 0.3, 0.4
+"""Of the work: what may be spent when mixes are sketched, and when they are drafted. [-]"""
+
+
+FIRST_STEPS, MOST_STEPS = 6, 1_000
+"""Steps in which each draft is improved, before the cheapest is to its end."""
+
+
+NEAR_BEST = 1.01
+"""What a sketch costs at most, over the cheapest, to be drafted at once. [-]"""
 
 
 UNEVEN = 0.3
@@ -134,21 +97,6 @@ WORK_FOR_A_FIRST = 15_000
 
 WORK_OF_A_REPAIR = 4_000
 """That a design may take to be made to keep more, beside the work of the search."""
-
-
-SHARE_OF_LENGTH = 0.5
-"""Of the cheapest price of a metre: the part that a guess counts as length, the rest as copper. [-]"""
-
-
-class _Group(NamedTuple):
-    """Lamps that are to share a run as far as one route that leaves the box leads to them."""
-
-    box: int
-    lamps: tuple[int, ...]
-
-
-Tree = dict[int, Step]
-"""Of each place the one before it on the way to a mounting point, and the route between."""
 
 
 class LayoutSearch:
@@ -165,30 +113,23 @@ class LayoutSearch:
 
     def __init__(self, site: Site, work: int, only: int | None = None) -> None:
         self._site = self.site = site
-        self._strict, self._only, self._kind = Strictness(), only, 0
+        self._strict, self._only = Strictness(), only
         self._thorough, self._polishing = False, int(SHARE_OF_POLISHING * work)
         self._meter = Meter(work - self._polishing)
         self._before = 0
         self._fitter = Fitter(site, self.spend, only)
-        self._beside = neighbours(len(site.positions), site.routes)
-        self.places = [lamp.place for lamp in site.lamps]
+        self._growing, self._guesser = Growing(site, self.spend), RunGuesser(site, only)
+        self._fed: list[Fed] = []
+        """Of each box of the draft in hand, what its runs are fed by."""
         self._watts = [lamp.least_w for lamp in site.lamps]
         self._volt_amperes = [abs(lamp.least_va) for lamp in site.lamps]
-        self.copper = [_copper_per_m2(site, lamp) for lamp in range(len(site.lamps))]
-        cheapest = min(float(cable.price_per_m) for cable in site.cables)
-        self.paid = [
-            float(route.trench) + SHARE_OF_LENGTH * cheapest * route.length_m for route in site.routes
-        ]
-        self.kappa = min(
-            (float(cable.price_per_m) - SHARE_OF_LENGTH * cheapest) * cable.hot_ohm_per_m
-            for cable in site.cables
-        )
         self._fits: dict[object, tuple[CableTree, Fit | None]] = {}
         self._levels: dict[PlacedBox, int] = {}
         """How many steps of loss each box had last: what is near it is looked at first."""
-        self._grown: dict[tuple[int, tuple[int, ...]], list[tuple[float, Tree]]] = {}
+        self._grown: dict[tuple[int, tuple[int, ...]], GrownTrees] = {}
         self.drafts: list[Draft] = []
         """What was found, the cheapest first; of each mix of boxes the best."""
+        self._worth = WORTH
         self.complete = True
         """Whether the search came to its own end."""
 
@@ -228,61 +169,104 @@ class LayoutSearch:
     def _try_all(self, left: list[tuple[PlacedBox, ...]]) -> None:
         """Every mix that may be cheaper than the best; `left` are those that were not looked at.
 
-        First one draft of each, as long as that takes no more than its share of the work; then these are
-        improved, the cheapest first, and those that were left are drafted and improved one by one.
+        First as many as its share of the work allows are sketched, then those that look cheapest are drafted,
+        then drafts are improved, the cheapest first; those that were left follow one by one.
         """
-        best, mixes, firsts = inf, self._mixes(), list[Draft]()
+        mixes = self._mixes()
         left += [boxes for _, boxes in mixes]
-        for least, boxes in mixes:
-            if firsts and self._meter.spent > SHARE_OF_DRAFTS * (self._meter.spent + self._meter.left):
-                break
-            left.remove(boxes)
-            if least < best and (draft := self._drafted(boxes)) is not None:
-                firsts.append(draft)
-                best = min(best, draft.design.cost)
         leasts = {boxes: least for least, boxes in mixes}
-        for draft in sorted(firsts, key=lambda each: each.design.cost):
-            best = min(best, self._improve(draft, leasts[draft.boxes], best))
-        for boxes in list(left):
+        sketches = self._all_sketched(mixes)
+        best, firsts = inf, list[Draft]()
+        for sketch in sketches:
+            if firsts and (self._share_spent > SHARE_OF_DRAFTS or sketch.cost > NEAR_BEST * sketches[0].cost):
+                break
+            left.remove(sketch.draft.boxes)
+            firsts += self._drafted(sketch.draft.boxes, sketch)
+            best = min((draft.design.cost for draft in firsts), default=inf)
+        for steps in (FIRST_STEPS, MOST_STEPS):
+            firsts.sort(key=lambda each: each.design.cost)
+            for place, draft in enumerate(firsts):
+                firsts[place] = self._improve(draft, leasts[draft.boxes], best, steps)
+                best = min(best, firsts[place].design.cost)
+        later = [sketch.draft.boxes for sketch in sketches if sketch.draft.boxes in left]
+        for boxes in dict.fromkeys([*later, *left]):
             left.remove(boxes)
-            if leasts[boxes] < best and (later := self._drafted(boxes)) is not None:
-                best = min(best, self._improve(later, leasts[boxes], best))
+            for draft in self._drafted(boxes) if leasts[boxes] < best else ():
+                best = min(best, self._improve(draft, leasts[boxes], best).design.cost)
+        self._worth = WORTH_AT_LAST
+        for draft in list(self.drafts[:MOST_AT_LAST]):
+            best = min(best, self._improve(draft, leasts[draft.boxes], best).design.cost)
 
-    def _improve(self, draft: Draft, least: float, best: float) -> float:
-        """Improve a draft until nothing saves, unless its mix is no cheaper than the best; what it costs."""
-        self._strict, self._fits, self._kind = draft.strict, {}, 0
+    @property
+    def _share_spent(self) -> float:
+        return self._meter.spent / (self._meter.spent + self._meter.left)
+
+    def _all_sketched(self, mixes: Sequence[tuple[float, tuple[PlacedBox, ...]]]) -> list[Sketch]:
+        """Mixes by what they cost by guess, boxes with it."""
+        found = list[Sketch]()
+        self._strict, self._fits = Strictness(), {}
+        for least, boxes in mixes:
+            if found and (self._share_spent > SHARE_OF_SKETCHES or least > min(each.cost for each in found)):
+                break
+            [trees] = self._trees(boxes, 1)
+            sketch = self._sketched(boxes, trees, self._divided_among_boxes(boxes, trees))
+            if sketch is not None:
+                found.append(sketch._replace(cost=sketch.cost + self._price(boxes)))
+        return sorted(found, key=lambda each: each.cost)
+
+    def _price(self, boxes: tuple[PlacedBox, ...]) -> float:
+        """Of boxes where they are mounted, with the joints at lamps. [currency]"""
+        site = self._site
+        mounted = sum(float(site.mounts[mount].price) for mount in {box.mount for box in boxes})
+        joints = float(site.joints.fixture) * len(site.lamps)
+        return mounted + joints + sum(float(site.boxes[box.offer].price) for box in boxes)
+
+    def _improve(self, draft: Draft, least: float, best: float, most: int = MOST_STEPS) -> Draft:
+        """Improve a draft, in so many steps at most, unless its mix is no cheaper than the best."""
+        self._strict, self._fits = draft.strict, {}
+        self._fed = [self._fed_by(box) for box in draft.boxes]
         found: Draft | None = draft
-        while found is not None and least < best:
+        known: Changes | None = None
+        for _ in range(most):
+            if found is None or least >= best:
+                break
             draft = found
-            found = self._improved(draft)
+            found, known = self._improved(draft, known)
             if found is not None:
-                self._keep(found._replace(strict=draft.strict))
                 found = found._replace(strict=draft.strict)
-        return draft.design.cost
+                self._keep(found)
+        return found or draft
 
-    def _drafted(self, boxes: tuple[PlacedBox, ...]) -> Draft | None:
-        """The best first draft with some boxes.
+    def _sketches(self, boxes: tuple[PlacedBox, ...], first: Sketch | None) -> list[Sketch]:
+        """The cheapest sketches with some boxes; of the first trees there may be one already."""
+        found = [] if first is None else [first]
+        for trees in self._trees(boxes, MOST_TREES)[len(found) :]:
+            sketch = self._sketched(boxes, trees, self._divided_among_boxes(boxes, trees))
+            found += [] if sketch is None else [sketch]
+        return sorted(found, key=lambda each: each.cost)
+
+    def _drafted(self, boxes: tuple[PlacedBox, ...], first: Sketch | None = None) -> list[Draft]:
+        """First drafts with some boxes, one on each trees; none where nothing passes.
 
         Those that have hardly room for what cables lose are tried with thicker cables, which lose less.
         """
-        site, best = self._site, None
+        site, found = self._site, list[Draft]()
         room_va = sum(site.boxes[box.offer].room_va(box.mount) for box in boxes)
-        tight = room_va < TIGHT * site.least_va
-        for spare_v in (0.0, *SPARES_V):
+        for spare_v in (0.0, *SPARES_V) if room_va < TIGHT * site.least_va else (0.0,):
             self._strict, self._fits = Strictness(spare_v=spare_v), {}
-            for trees in self._trees(boxes):
-                draft = self._constructed(boxes, trees, self._divided_among_boxes(boxes, trees))
-                if draft is not None and (best is None or draft.design.cost < best.design.cost):
-                    best = draft._replace(strict=self._strict)
-                    self._keep(best)
-            if not tight or not self.drafts:
+            for sketch in self._sketches(boxes, None if spare_v else first):
+                draft = self._constructed(boxes, sketch.draft.trees, list(sketch.draft.groups))
+                if draft is not None:
+                    found.append(draft._replace(strict=self._strict))
+                    self._keep(found[-1])
+            if found:
                 break
-        return best
+        return found
 
     def _try_first(self, mixes: Sequence[tuple[PlacedBox, ...]]) -> None:
         """The first mix with which anything is found."""
         for boxes in mixes:
-            if self._drafted(boxes) is not None:
+            if self._drafted(boxes):
                 break
 
     def _more(self, work: int) -> None:
@@ -297,19 +281,20 @@ class LayoutSearch:
         site = self._site
         far_m = [distances_m(site, [mount]) for mount in range(len(site.mounts))]
         mount = min(
-            range(len(site.mounts)), key=lambda each: (sum(far_m[each][place] for place in self.places), each)
+            range(len(site.mounts)),
+            key=lambda each: (sum(far_m[each][place] for place in self._growing.places), each),
         )
         offer = max(range(len(site.boxes)), key=lambda each: (site.boxes[each].rating_va, -each))
         root, lamps, box = site.mounts[mount].place, range(len(site.lamps)), PlacedBox(mount, offer)
-        if not all(far_m[mount][place] < inf for place in self.places):
+        if not all(far_m[mount][place] < inf for place in self._growing.places):
             return None
         self._more(WORK_OF_A_REPAIR)
         with suppress(EffortSpentError):
-            tree = next(self._starts(mount, lamps))
+            tree = next(self._growing.starts(mount, lamps))
             load_va = sum((lamp.least_va for lamp in site.lamps), start=0j)
             terminals = self._terminals(site.boxes[offer], mount, load_va)
             runs = []
-            for number, unit in enumerate(_by_first_route(site, tree, root, lamps) if terminals else ()):
+            for number, unit in enumerate(by_first_route(site, tree, root, lamps) if terminals else ()):
                 cable = cable_tree(site, tree, root, unit)
                 circuit = number % len(site.boxes[offer].limits_a)
                 runs.append(DesignRun(0, circuit, unit, cable, *self._fitter.nearest(cable, terminals)))
@@ -318,8 +303,11 @@ class LayoutSearch:
         return None
 
     def _keep(self, draft: Draft) -> None:
-        others = [each for each in self.drafts if each.boxes != draft.boxes]
-        self.drafts = sorted([*others, draft], key=lambda each: each.design.cost)
+        drafts = {each.boxes: each for each in self.drafts}
+        known = drafts.get(draft.boxes)
+        if known is None or draft.design.cost < known.design.cost:
+            drafts[draft.boxes] = draft
+        self.drafts = sorted(drafts.values(), key=lambda each: each.design.cost)
 
     def hardened(self, draft: Draft, strictness: Strictness) -> Draft | None:
         """The same boxes and trees with runs that keep more; None where none were found."""
@@ -335,7 +323,10 @@ class LayoutSearch:
 
         Those that have no room for what cables lose come last.
         """
-        site, routes = self._site, dict[tuple[int, ...], float]()
+        site = self._site
+        # Routes to fewer mounting points cost no less.
+        self.spend(BOUNDED * len(site.routes) * len(site.lamps))
+        routes = dual_ascent(site, range(len(site.mounts)), self._growing.paid)
         beside = dict[tuple[tuple[int, ...], int | None], float]()
         roomy, tight = (
             list[tuple[float, tuple[PlacedBox, ...]]](),
@@ -345,10 +336,7 @@ class LayoutSearch:
             mounts = tuple(sorted({box.mount for box in boxes}))
             key = mounts, boxes[0].offer if len(boxes) == 1 else None
             if key not in beside:
-                if mounts not in routes:
-                    self.spend(BOUNDED * len(site.routes) * len(site.lamps))
-                    routes[mounts] = dual_ascent(site, mounts, self.paid)
-                beside[key] = least_beside_boxes(site, *key, routes[mounts], self.kappa)
+                beside[key] = least_beside_boxes(site, *key, routes, self._growing.kappa)
             price = sum(float(site.boxes[box.offer].price) for box in boxes)
             price += sum(float(site.mounts[mount].price) for mount in mounts)
             room_va = sum(site.boxes[box.offer].room_va(box.mount) for box in boxes)
@@ -357,26 +345,23 @@ class LayoutSearch:
                 one.append((price + beside[key], boxes))
         return [*sorted(roomy), *sorted(tight)]
 
-    def _trees(self, boxes: tuple[PlacedBox, ...]) -> list[dict[int, Tree]]:
-        """Trees of routes from each mounting point in use, the best by guess first."""
+    def _trees(self, boxes: tuple[PlacedBox, ...], number: int) -> list[dict[int, Tree]]:
+        """So many trees of routes from each mounting point in use, at most; the best by guess first."""
         mounts = sorted({box.mount for box in boxes})
-        lamps_of = self._nearest(boxes, mounts)
-        grown: dict[int, list[tuple[float, Tree]]] = {}
-        for mount in mounts:
-            key = mount, tuple(lamps_of[mount])
-            if key not in self._grown:
-                starts = self._starts(mount, lamps_of[mount])
-                trees = [self._settled(mount, lamps_of[mount], tree) for tree in starts]
-                unlike: list[tuple[float, Tree]] = []
-                for guess, tree in sorted(trees, key=lambda each: each[0]):
-                    if all(abs(guess - other) > 1e-9 * guess for other, _ in unlike):
-                        unlike.append((guess, tree))
-                self._grown[key] = unlike
-            grown[mount] = self._grown[key]
+        grown = {
+            mount: self._grown_from(mount, lamps).first(number)
+            for mount, lamps in self._nearest(boxes, mounts).items()
+        }
         return [
-            {mount: trees[min(place, len(trees) - 1)][1] for mount, trees in grown.items()}
-            for place in range(min(MOST_TREES, max(map(len, grown.values()))))
+            {mount: trees[min(place, len(trees) - 1)] for mount, trees in grown.items()}
+            for place in range(max(map(len, grown.values())))
         ]
+
+    def _grown_from(self, mount: int, lamps: Sequence[int]) -> GrownTrees:
+        key = mount, tuple(lamps)
+        if key not in self._grown:
+            self._grown[key] = GrownTrees(self._growing, mount, lamps)
+        return self._grown[key]
 
     def _nearest(self, boxes: tuple[PlacedBox, ...], mounts: Sequence[int]) -> dict[int, list[int]]:
         """The lamps of each mounting point: the nearest that its boxes have room for."""
@@ -386,6 +371,9 @@ class LayoutSearch:
             mount: sum(site.boxes[box.offer].room_va(mount) for box in boxes if box.mount == mount)
             for mount in mounts
         }
+        whole_va = sum(room_va.values())
+        kept = max(1.0 / LOADED, min(1.0, site.least_va / whole_va)) if whole_va else 1.0
+        room_va = {mount: kept * own_va for mount, own_va in room_va.items()}
         found: dict[int, list[int]] = {mount: [] for mount in mounts}
         by_gain = sorted(
             range(len(site.lamps)),
@@ -399,71 +387,8 @@ class LayoutSearch:
             found[mount].append(lamp)
         return {mount: sorted(lamps) for mount, lamps in found.items()}
 
-    def _starts(self, mount: int, lamps: Sequence[int]) -> Iterator[Tree]:
-        """Trees that join lamps to a mounting point: the shortest ways, and some grown lamp by lamp."""
-        site, root = self._site, self._site.mounts[mount].place
-        cheapest = min(float(cable.price_per_m) for cable in site.cables)
-        lengths_m = [route.length_m for route in site.routes]
-        yield _as_tree(cheapest_ways(self._beside, [root], lengths_m.__getitem__).steps)
-        for weight in WEIGHTS:
-            costs = [float(route.trench) + weight * cheapest * route.length_m for route in site.routes]
-            yield self._grown_from(root, {self.places[lamp] for lamp in lamps} - {root}, costs)
-
-    def _grown_from(self, root: int, waiting: set[int], costs: Sequence[float]) -> Tree:
-        """A tree that joins one place after another, each by the cheapest way from all that is joined.
-
-        Places that no lamp needs hang on it by their cheapest ways, for lamps that are moved.
-        """
-        tree: Tree = {}
-        ways = Ways([inf] * len(self._beside), [None] * len(self._beside))
-        joined = {root}
-        self.spend(WALKED * walk(self._beside, ways, [root], costs.__getitem__))
-        while waiting:
-            place = min(waiting, key=lambda each: (ways.costs[each], each))
-            trail = list[int]()
-            while place not in joined and (step := ways.steps[place]) is not None:
-                tree[place] = step
-                trail.append(place)
-                place = step[0]
-            joined.update(trail)
-            waiting -= joined if trail else {place}
-            self.spend(WALKED * walk(self._beside, ways, trail, costs.__getitem__))
-        return _as_tree(ways.steps) | tree
-
-    def _settled(self, mount: int, lamps: Sequence[int], tree: Tree) -> tuple[float, Tree]:
-        """A tree after every exchange of one step for another that the guess finds cheaper."""
-        root = self._site.mounts[mount].place
-        improved = True
-        while improved:
-            improved = False
-            grown = _Grown(self, root, lamps, tree)
-            for index, route in enumerate(self._site.routes):
-                for place, before in ((route.start, route.end), (route.end, route.start)):
-                    self.spend(EXCHANGED)
-                    if grown.change(place, before, index) < -SAVED:
-                        tree = tree | {place: (before, index)}
-                        grown, improved = _Grown(self, root, lamps, tree), True
-        return self._guess(root, lamps, tree), tree
-
-    def _guess(self, root: int, lamps: Sequence[int], tree: Tree) -> float:
-        """About what routes and cable of a tree cost, before its runs are known. [currency]"""
-        site = self._site
-        used, along_m, copper = set[int](), {root: 0.0}, 0.0
-        for lamp in lamps:
-            trail, place = [], self.places[lamp]
-            while place not in along_m:
-                trail.append(place)
-                place = tree[place][0]
-            for each in reversed(trail):
-                before, route = tree[each]
-                used.add(route)
-                along_m[each] = along_m[before] + site.routes[route].length_m
-            copper += self.copper[lamp] * along_m[self.places[lamp]] ** 2
-        self.spend(GUESSED * (len(lamps) + len(used)))
-        return sum(map(self.paid.__getitem__, sorted(used))) + self.kappa * copper
-
     def _constructed(
-        self, boxes: tuple[PlacedBox, ...], trees: dict[int, Tree], groups: list[_Group]
+        self, boxes: tuple[PlacedBox, ...], trees: dict[int, Tree], groups: list[Group]
     ) -> Draft | None:
         """The first runs on some trees: as few as there can be, divided until all pass."""
         for _ in range(4 * len(self._site.lamps)):
@@ -478,14 +403,14 @@ class LayoutSearch:
             mount = boxes[found.box].mount
             halves = self._halved(mount, found, trees[mount])
             groups[whole : whole + 1] = [
-                *([_Group(found.box, rest)] if rest else []),
-                *(_Group(found.box, lamps) for lamps in halves),
+                *([Group(found.box, rest)] if rest else []),
+                *(Group(found.box, lamps) for lamps in halves),
             ]
         return None
 
-    def _divided_among_boxes(self, boxes: tuple[PlacedBox, ...], trees: dict[int, Tree]) -> list[_Group]:
+    def _divided_among_boxes(self, boxes: tuple[PlacedBox, ...], trees: dict[int, Tree]) -> list[Group]:
         """The lamps of each mounting point in the order of its tree, on its boxes by their ratings."""
-        site, groups = self._site, list[_Group]()
+        site, groups = self._site, list[Group]()
         lamps_of = self._nearest(boxes, sorted(trees))
         for mount, lamps in lamps_of.items():
             own = [index for index, box in enumerate(boxes) if box.mount == mount]
@@ -500,7 +425,7 @@ class LayoutSearch:
                     taken_va += self._volt_amperes[ordered[end]]
                     end += 1
                 if end > start:
-                    groups.append(_Group(index, tuple(sorted(ordered[start:end]))))
+                    groups.append(Group(index, tuple(sorted(ordered[start:end]))))
                 start = end
         return groups
 
@@ -516,19 +441,21 @@ class LayoutSearch:
             trails[lamp] = trail[::-1]
         return sorted(lamps, key=lambda lamp: (trails[lamp], lamp))
 
-    def _halved(self, mount: int, group: _Group, tree: Tree) -> list[tuple[int, ...]]:
+    def _halved(self, mount: int, group: Group, tree: Tree) -> list[tuple[int, ...]]:
         """A run in two of about equal load: all behind one place, or else in the order of its tree."""
         root = self._site.mounts[mount].place
         whole_va, behind = 0.0, dict[int, float]()
         for lamp in group.lamps:
             whole_va += self._volt_amperes[lamp]
-            place = self.places[lamp]
+            place = self._growing.places[lamp]
             while place != root:
                 behind[place] = behind.get(place, 0.0) + self._volt_amperes[lamp]
                 place = tree[place][0]
         place = min(sorted(behind), key=lambda each: abs(behind[each] - 0.5 * whole_va))
         if UNEVEN * whole_va <= behind[place] <= (1.0 - UNEVEN) * whole_va:
-            own = [lamp for lamp in group.lamps if self._is_behind(tree, root, self.places[lamp], place)]
+            own = [
+                lamp for lamp in group.lamps if self._is_behind(tree, root, self._growing.places[lamp], place)
+            ]
             return [tuple(each for each in group.lamps if each not in own), tuple(own)]
         ordered = self._in_order(mount, tree, group.lamps)
         half, taken, end = 0.5 * whole_va, 0.0, 0
@@ -542,21 +469,21 @@ class LayoutSearch:
             place = tree[place][0]
         return place == above
 
-    def _evaluated(self, draft: Draft) -> Draft | _Group | None:
+    def _evaluated(self, draft: Draft) -> Draft | Group | None:
         """A draft with its design; or the lamps that cannot be served so; None where dividing is no help."""
         site, boxes = self._site, draft.boxes
         runs, cost = list[DesignRun](), 0.0
         for index, box in enumerate(boxes):
             offer = site.boxes[box.offer]
-            groups = [group for group in draft.groups if group.box == index]
+            own_groups = [group for group in draft.groups if group.box == index]
             root, tree = site.mounts[box.mount].place, draft.trees[box.mount]
-            units = [unit for group in groups for unit in _by_first_route(site, tree, root, group.lamps)]
+            units = [unit for group in own_groups for unit in by_first_route(site, tree, root, group.lamps)]
             own = self._units_fitted(index, box, (tree, root), units)
-            if own is None or isinstance(own, _Group):
+            if own is None or isinstance(own, Group):
                 return own
             placed = _on_circuits(own, self._allowed(offer))
             if placed is None:
-                return _Group(index, max(own, key=lambda run: run.fit.current_a).lamps)
+                return Group(index, max(own, key=lambda run: run.fit.current_a).lamps)
             used_va = sum(run.fit.current_a * run.fit.tap_v for run in placed)
             if used_va > self._strict.rating_ratio * offer.rating_va:
                 return None
@@ -568,35 +495,75 @@ class LayoutSearch:
         cost += float(site.joints.fixture) * len(site.lamps)
         if {run.box for run in runs} != set(range(len(boxes))):
             return None
-        return draft._replace(design=SiteDesign(boxes, tuple(runs), tuple(routes), cost))
+        groups = tuple(Group(run.box, run.lamps) for run in runs)
+        return draft._replace(groups=groups, design=SiteDesign(boxes, tuple(runs), tuple(routes), cost))
+
+    def _fed_by(self, box: PlacedBox) -> Fed:
+        """What a box is taken to feed its runs by, with its load and what cables lost last."""
+        offer = self._site.boxes[box.offer]
+        loss_ratio = 1.0 + LOSS_STEP * (self._levels.get(box, FIRST_LEVEL) + 1)
+        terminals = self._terminals(offer, box.mount, loss_ratio * LOADED_SHARE * offer.rating_va + 0j)
+        if not terminals:
+            return Fed(0.0, 0.0)
+        low_v, tap_v = terminals[0].low_v, terminals[0].tap_v
+        return Fed(low_v - self._strict.spare_v, self._strict.rating_ratio * offer.rating_va * low_v / tap_v)
+
+    def _sketched(
+        self, boxes: tuple[PlacedBox, ...], trees: dict[int, Tree], groups: Sequence[Group]
+    ) -> Sketch | None:
+        """A draft whose runs are changed as long as that saves by guess; None where some lamp is too far."""
+        self._fed = [self._fed_by(box) for box in boxes]
+        draft = Draft(boxes, trees, tuple(groups), SiteDesign(boxes, (), (), inf))
+        changes = Changes(self._growing, self._guesser, draft, self._fed)
+        for turn in range(MOST_SKETCHED):
+            draft = draft._replace(groups=changes.runs)
+            changes = Changes(self._growing, self._guesser, draft, self._fed, changes)
+            place = changes.impossible()
+            if place is not None:
+                far = draft.groups[place]
+                if len(far.lamps) == 1:
+                    return None
+                mount = boxes[far.box].mount
+                halves = [Group(far.box, lamps) for lamps in self._halved(mount, far, trees[mount])]
+                draft = draft._replace(groups=(*draft.groups[:place], *halves, *draft.groups[place + 1 :]))
+            elif changes.drawn_va > (1.0 + OVER) * sum(fed.most_va for fed in self._fed):
+                return None
+            elif apart := changes.apart(-SAVED, unload=turn < MOST_UNLOADED):
+                draft = changes.changed(*apart)
+            else:
+                break
+            changes = Changes(self._growing, self._guesser, draft, self._fed, changes)
+        return Sketch(changes.cost, draft)
 
     def _units_fitted(
         self, index: int, box: PlacedBox, grown: tuple[Tree, int], units: Sequence[tuple[int, ...]]
-    ) -> list[DesignRun] | _Group | None:
+    ) -> list[DesignRun] | Group | None:
         """The runs of a box, with what their cables lose; or the lamps of one that fails."""
         watts = sum(self._watts[lamp] for unit in units for lamp in unit)
         lagging_var = sum(self._site.lamps[lamp].least_va.imag for unit in units for lamp in unit)
         level = self._levels.get(box, FIRST_LEVEL)
         lowered = False
         while True:
-            loss_ratio = 1.0 + LOSS_STEP * (level + 1)
-            load_va = complex(loss_ratio * watts, lagging_var)
-            terminals = self._terminals(self._site.boxes[box.offer], box.mount, load_va)
+            terminals = self._terminals_at(box, complex(watts, lagging_var), level)
             if not terminals:
                 return None
             own = list[DesignRun]()
             for lamps in units:
                 cable, terminal, fit = self._fitted(*grown, lamps, terminals)
                 if fit is None:
-                    return _Group(index, lamps)
+                    return Group(index, lamps)
                 own.append(DesignRun(index, 0, lamps, cable, terminal, fit))
-            drawn_w = sum(run.fit.low_a * run.terminal.low_v for run in own)
-            needed = max(ceil((drawn_w / watts - 1.0) / LOSS_STEP) - 1, 0) if watts else 0
+            needed = _level(own, watts)
             if needed == level or (needed < level and lowered):
                 self._levels[box] = level
                 return own
             lowered |= needed > level
             level = needed
+
+    def _terminals_at(self, box: PlacedBox, load_va: complex, level: int) -> list[Terminal]:
+        """The taps of a box with some lamps, when cables lose so many steps."""
+        load_va = complex((1.0 + LOSS_STEP * (level + 1)) * load_va.real, load_va.imag)
+        return self._terminals(self._site.boxes[box.offer], box.mount, load_va)
 
     def _allowed(self, offer: BoxOffer) -> list[float | None]:
         near, ratio = self._site.rules.near_allowed, self._strict.circuit_ratio
@@ -642,8 +609,7 @@ class LayoutSearch:
                     self._fitter.fit(
                         cable,
                         terminal,
-                        self._strict.spare_v,
-                        self._strict.trip_ratio,
+                        self._strict.of_runs,
                         thorough=self._thorough,
                     ),
                 )
@@ -652,177 +618,76 @@ class LayoutSearch:
                 return cable, terminal, fit
         return cable, terminals[-1], None
 
-    def _improved(self, draft: Draft) -> Draft | None:
-        """The first change that saves, of the kind that saved last before others; None where none does."""
-        kinds = (self._divided, self._joined, self._regrown, self._moved)
-        for turn in range(len(kinds)):
-            kind = (self._kind + turn) % len(kinds)
-            for other in kinds[kind](draft):
-                found = self._evaluated(other)
+    def _improved(self, draft: Draft, known: Changes | None) -> tuple[Draft | None, Changes]:
+        """The first change that saves, of those that look best; None where none does."""
+        changes = Changes(self._growing, self._guesser, draft, self._fed, known)
+        most, terminals = self._worth * draft.design.cost, self._terminals_of(draft)
+        for seek in (changes.all, changes.shared_out):
+            for change in seek(most):
+                if not self._saves(draft, change, terminals):
+                    continue
+                found = self._evaluated(changes.changed(change))
                 if isinstance(found, Draft) and found.design.cost < draft.design.cost * (1.0 - 1e-9):
-                    self._kind = kind
-                    return found
-        return None
+                    return found, changes
+        return None, changes
 
-    def _joined(self, draft: Draft) -> Iterator[Draft]:
-        """Two runs of one box put together, that leave it by one route."""
-        units = _units(draft)
-        for one, other in combinations(range(len(units)), 2):
-            if units[one].box == units[other].box and self._share_a_route(draft, one, other):
-                rest = tuple(unit for place, unit in enumerate(units) if place not in {one, other})
-                joined = tuple(sorted({*units[one].lamps, *units[other].lamps}))
-                yield draft._replace(groups=(*rest, _Group(units[one].box, joined)))
+    def _terminals_of(self, draft: Draft) -> list[list[Terminal]]:
+        """Of each box of a design its taps as they are loaded there."""
+        found = []
+        for index, box in enumerate(draft.boxes):
+            runs = [run for run in draft.design.runs if run.box == index]
+            lamps = [self._site.lamps[lamp] for run in runs for lamp in run.lamps]
+            load_va = sum((lamp.least_va for lamp in lamps), start=0j)
+            self._levels[box] = _level(runs, load_va.real)
+            found.append(self._terminals_at(box, load_va, self._levels[box]))
+        return found
 
-    def _moved(self, draft: Draft) -> Iterator[Draft]:
-        """A lamp moved to another run, of one box only to one that leaves it by the same route."""
-        units = _units(draft)
-        for one, unit in enumerate(units):
-            for lamp in unit.lamps:
-                for other, onto in enumerate(units):
-                    if other == one or len(unit.lamps) == 1:
-                        continue
-                    if onto.box == unit.box and not self._share_a_route(draft, one, other):
-                        continue
-                    changed = list(units)
-                    changed[one] = unit._replace(lamps=tuple(each for each in unit.lamps if each != lamp))
-                    changed[other] = onto._replace(lamps=tuple(sorted((*onto.lamps, lamp))))
-                    yield draft._replace(groups=tuple(changed))
-
-    def _divided(self, draft: Draft) -> Iterator[Draft]:
-        """Divided where the cable parts, or after a lamp: what is behind gets a run of its own."""
-        units = _units(draft)
-        for place, run in enumerate(draft.design.runs):
-            rest = (*units[:place], *units[place + 1 :])
-            for behind in _behind_each_point(run.tree):
-                front = tuple(lamp for lamp in run.lamps if lamp not in behind)
-                if front and 2 * len(behind) <= 2 * len(run.lamps):
-                    halves = _Group(run.box, front), _Group(run.box, tuple(sorted(behind)))
-                    yield draft._replace(groups=(*rest, *halves))
-
-    def _regrown(self, draft: Draft) -> Iterator[Draft]:
-        """The trees with one step exchanged, those that are not much dearer by guess; the cheapest first."""
-        for mount, tree in draft.trees.items():
+    def _saves(self, draft: Draft, change: Change, terminals: Sequence[Sequence[Terminal]]) -> bool:
+        """Whether a change saves where its boxes stay loaded as they are."""
+        costs_more = change.trenches - sum(draft.design.runs[place].fit.cost for place in change.removed)
+        trees = change.trees(draft.trees)
+        for group in change.added:
+            mount = draft.boxes[group.box].mount
             root = self._site.mounts[mount].place
-            lamps = [
-                lamp for run in draft.design.runs if draft.boxes[run.box].mount == mount for lamp in run.lamps
-            ]
-            grown = _Grown(self, root, lamps, tree)
-            found = []
-            for index, route in enumerate(self._site.routes):
-                for place, before in ((route.start, route.end), (route.end, route.start)):
-                    self.spend(EXCHANGED)
-                    change = grown.change(place, before, index)
-                    if change < MOST_DEARER * draft.design.cost:
-                        found.append((change, index, place, before))
-            for _, index, place, before in sorted(found):
-                trees = draft.trees | {mount: tree | {place: (before, index)}}
-                yield draft._replace(trees=trees)
-
-    def _share_a_route(self, draft: Draft, one: int, other: int) -> bool:
-        first, second = draft.design.runs[one].tree, draft.design.runs[other].tree
-        return first.routes[1][0] == second.routes[1][0]
+            for lamps in by_first_route(self._site, trees[mount], root, group.lamps):
+                _, _, fit = self._fitted(trees[mount], root, lamps, terminals[group.box])
+                if fit is None:
+                    return False
+                costs_more += fit.cost
+        return costs_more < 0.0
 
 
-class _Grown:
-    """A tree with the lamps behind each of its places, to tell what the exchange of one step saves.
+class Sketch(NamedTuple):
+    """A draft whose runs are not fitted yet, and what all but its boxes costs by guess. [currency]"""
 
-    Of each place in use its distance from the root [m], the lamps and places fed from it, and two sums over
-    the lamps behind it: of their copper for each square metre, and of that times their distance.
-    """
-
-    def __init__(self, search: LayoutSearch, root: int, lamps: Sequence[int], tree: Tree) -> None:
-        self._paid, self._kappa, self._routes = search.paid, search.kappa, search.site.routes
-        self._root, self._tree = root, tree
-        self._along = {root: 0.0}
-        self._kept: dict[int, int] = {root: 1}
-        self._sums: dict[int, tuple[float, float]] = {root: (0.0, 0.0)}
-        search.spend(GUESSED * len(lamps))
-        for lamp in lamps:
-            trail, place = [], search.places[lamp]
-            while place not in self._along:
-                trail.append(place)
-                place = tree[place][0]
-            for each in reversed(trail):
-                before, route = tree[each]
-                self._along[each] = self._along[before] + self._routes[route].length_m
-                self._kept[each], self._sums[each] = 0, (0.0, 0.0)
-                self._kept[before] += 1
-            place = search.places[lamp]
-            self._kept[place] += 1
-            own, far_m = search.copper[lamp], self._along[place]
-            while True:
-                whole, weighted = self._sums[place]
-                self._sums[place] = whole + own, weighted + own * far_m
-                if place == root:
-                    break
-                place = tree[place][0]
-
-    def change(self, place: int, before: int, route: int) -> float:
-        """What it costs more by guess to feed a place from another, along a route; infinite: it cannot be."""
-        if place not in self._along or place == self._root or self._tree[place] == (before, route):
-            return inf
-        added, far_m, joined = self._paid[route], self._routes[route].length_m, before
-        while joined not in self._along:
-            if joined not in self._tree:
-                return inf
-            joined, step = self._tree[joined]
-            added += self._paid[step]
-            far_m += self._routes[step].length_m
-        above = joined
-        while above != self._root:
-            if above == place:
-                return inf
-            above = self._tree[above][0]
-        own, dropped = self._tree[place][0], self._paid[self._tree[place][1]]
-        while own not in {self._root, joined} and self._kept[own] == 1:
-            own, step = self._tree[own]
-            dropped += self._paid[step]
-        more_m = self._along[joined] + far_m - self._along[place]
-        whole, weighted = self._sums[place]
-        copper = self._kappa * (2.0 * more_m * weighted + more_m * more_m * whole)
-        return added - dropped + copper
+    cost: float
+    draft: Draft
 
 
-MOST_DEARER = 0.03
-"""Of the cost of a design: what an exchange may cost more by guess and still be tried. [-]"""
+MOST_SKETCHED, MOST_UNLOADED = 60, 6
+"""Rounds of changes before a draft is fitted; and those in which boxes that have too many lamps lose some."""
 
 
-SAVED = 1e-6
-"""What an exchange must save at least. [currency]"""
+OVER = 0.015
+"""Of what boxes carry: by how much more may be guessed and still be tried. [-]"""
 
 
-class Draft(NamedTuple):
-    """A design with the trees and the groups that it was made from, and what it had to keep."""
-
-    boxes: tuple[PlacedBox, ...]
-    trees: dict[int, Tree]
-    groups: tuple[_Group, ...]
-    design: SiteDesign
-    strict: Strictness = Strictness()
+LOADED_SHARE = 0.85
+"""Of a rating: what is taken to be drawn where a guess begins. [-]"""
 
 
-def _units(draft: Draft) -> tuple[_Group, ...]:
-    """The lamps of each run."""
-    return tuple(_Group(run.box, run.lamps) for run in draft.design.runs)
+WORTH, WORTH_AT_LAST = 0.002, 0.02
+"""Of the cost of a design: what a change may cost more by guess and still be tried; and at last. [-]"""
 
 
-def _copper_per_m2(site: Site, lamp: int) -> float:
-    """What the square of its distance is multiplied by for the copper that a lamp takes at least. [1/ohm]"""
-    own = site.lamps[lamp]
-    open_v = max(box.highest_v(mount) for box in site.boxes for mount in range(len(site.mounts)))
-    return own.least_w / max(own.least_v * (open_v - own.least_v), LEAST_ROOM)
+MOST_AT_LAST = 3
+"""Drafts, the cheapest ones, that are improved once more when nothing else is left."""
 
 
-LEAST_ROOM = 1e-3
-"""What is taken for the room of a lamp times its voltage, at least, in a guess. [V²]"""
-
-
-GUESSED, WALKED, BOUNDED = 6, 8, 20
-"""Operations of a guess for each lamp and route, of a walk for each route, of a bound for each of both."""
-
-
-EXCHANGED = 15
-"""Operations of looking at one exchange of a step."""
+def _level(runs: Sequence[DesignRun], watts: float) -> int:
+    """How many steps of loss the cables of a box take, beside the watts of its lamps."""
+    drawn_w = sum(run.fit.low_a * run.terminal.low_v for run in runs)
+    return max(ceil((drawn_w / watts - 1.0) / LOSS_STEP) - 1, 0) if watts else 0
 
 
 def _sag(power: complex) -> float | None:
@@ -833,29 +698,6 @@ def _sag(power: complex) -> float | None:
     squared = 1.0 - 2.0 * power.real
     inner = squared * squared - 4.0 * (power.real**2 + power.imag**2)
     return None if squared <= 0.0 or inner <= 0.0 else sqrt(0.5 * (squared + sqrt(inner)))
-
-
-def _as_tree(steps: Sequence[Step | None]) -> Tree:
-    return {place: step for place, step in enumerate(steps) if step is not None}
-
-
-def _by_first_route(site: Site, tree: Tree, root: int, lamps: Sequence[int]) -> list[tuple[int, ...]]:
-    """Lamps by the route by which their way leaves the box."""
-    found: dict[int, list[int]] = {}
-    for lamp in lamps:
-        place = site.lamps[lamp].place
-        while tree[place][0] != root:
-            place = tree[place][0]
-        found.setdefault(place, []).append(lamp)
-    return [tuple(found[place]) for place in sorted(found)]
-
-
-def _behind_each_point(tree: CableTree) -> list[frozenset[int]]:
-    """The lamps at and behind each point but the first behind the box, each set of them once."""
-    behind = [set(lamps) for lamps in tree.lamps]
-    for point in range(len(tree.parents) - 1, 0, -1):
-        behind[tree.parents[point]] |= behind[point]
-    return list(dict.fromkeys(frozenset(each) for each in behind[2:] if each))
 
 
 def _on_circuits(runs: Sequence[DesignRun], allowed: Sequence[float | None]) -> list[DesignRun] | None:
@@ -891,3 +733,7 @@ def _placed_boxes(site: Site) -> Iterator[tuple[PlacedBox, ...]]:
         fits = all(of_mount.count(each) <= site.mounts[each].boxes_at_most for each in set(of_mount))
         if fits and sum(site.boxes[box.offer].room_va(box.mount) for box in boxes) >= site.least_va:
             yield tuple(sorted(boxes))
+
+
+BOUNDED = 20
+"""Operations of a bound for each lamp and route."""

@@ -33,9 +33,10 @@ from service.studies.least_cost_layout.bound import (
     bound_work,
     impossible,
 )
+from service.studies.least_cost_layout.drafts import Draft, SiteDesign, Strictness
 from service.studies.least_cost_layout.engine import available
 from service.studies.least_cost_layout.refining import Refined, refined
-from service.studies.least_cost_layout.search import Draft, LayoutSearch, SiteDesign, Strictness
+from service.studies.least_cost_layout.search import LayoutSearch
 from service.studies.least_cost_layout.site import CHAIN, EQUAL_HUB, PER_RUN, TEE, Site
 from service.studies.voltage_drop.study import DropAnswer
 
@@ -193,7 +194,7 @@ def _repaired(
         judged = _judged(job, draft.design, judging)
         if not judged.broken:
             return judged, judged
-        harder = _stricter(job.site, draft.design, strict, judged.broken)
+        harder = stricter(job.site, draft.design, strict, judged.broken)
         if harder is None or harder.repairs > MOST_REPAIRS:
             return None, judged
         strict = harder
@@ -221,11 +222,15 @@ SPARE_OF_A_SHARE_V: Final = 0.05
 """What lamps are given where something else than their voltage is told. [V]"""
 
 
+MOST_TOP_V: Final = 0.1
+"""By so much a lamp may be too high and still be looked after by itself, beside lower taps for all. [V]"""
+
+
 SPARE_RATIO: Final = 0.99
 """Of what a limit allows, where it was broken. [-]"""
 
 
-def _stricter(
+def stricter(
     site: Site, design: SiteDesign, strict: Strictness, broken: Sequence[FindingFacts]
 ) -> Strictness | None:
     """What a search must keep beyond so that nothing of this is broken; None where nothing of it helps."""
@@ -233,7 +238,10 @@ def _stricter(
     harder = strict
     for found in broken:
         limited, over = found.kind.limited, _over(found)
-        if found.kind is WET_CONTACT_VOLTAGE or limited == HIGH_VOLTAGE:
+        over_v = _over_v(found)
+        if limited == HIGH_VOLTAGE and over_v is not None and over_v < MOST_TOP_V:
+            harder = harder._replace(top_v=max(harder.top_v, 2.0 * strict.top_v + over_v + SPARE_V))
+        elif found.kind is WET_CONTACT_VOLTAGE or limited == HIGH_VOLTAGE:
             lower = [tap for box in site.boxes for tap in box.taps_v if tap < _highest_tap_v(design)]
             if not lower:
                 return None
@@ -254,6 +262,14 @@ def _stricter(
     # Twice what was kept so far, where that was not enough to change anything.
     harder = harder._replace(spare_v=2.0 * strict.spare_v + lacking_v if lacking_v else strict.spare_v)
     return None if harder == strict else harder._replace(repairs=strict.repairs + 1)
+
+
+def _over_v(found: FindingFacts) -> float | None:
+    """By how many volts a voltage is above its limit; None where it is something else. [V]"""
+    measured, limit = found.measured, found.limit
+    if found.kind is WET_CONTACT_VOLTAGE or measured is None or limit is None or limit.unit != "V":
+        return None
+    return max(0.0, measured.value - limit.value)
 
 
 def _over(found: FindingFacts) -> float:

@@ -45,6 +45,7 @@ from service.studies.least_cost_layout.composing import (
     job_of_fixtures,
     question_of,
 )
+from service.studies.least_cost_layout.drafts import SiteDesign
 from service.studies.least_cost_layout.engine import RELAXATION, available
 from service.studies.least_cost_layout.pricing import BoughtCable, DesignCosts, costs_of
 from service.studies.least_cost_layout.quoting import quote_alternative, unnamed
@@ -68,7 +69,6 @@ from service.studies.least_cost_layout.reply import (
     UnreachedFixture,
 )
 from service.studies.least_cost_layout.request import USUAL_EFFORT, LeastCostLayoutRequest
-from service.studies.least_cost_layout.search import SiteDesign
 from service.studies.least_cost_layout.study import (
     ComparedWay,
     JudgedLayout,

@@ -19,53 +19,77 @@ Weights = dict[Column, Fraction]
 
 
 class Remade:
-    """The programme of a site with boxes at some places, as far as its rows are named."""
+    """The programme of a site in one case, as far as its rows are named.
 
-    def __init__(
+    In the case boxes are at `roots`, the way to each lamp takes `room_ohm` at most, and all cables together
+    lose no more than `losses` over the square of the most that feeds a lamp, if that is counted. In the
+    widest of all cases boxes may be at `widest_roots`, and ways take `widest_ohm`: lamps are weighed by it.
+    """
+
+    def __init__(  # noqa: PLR0913, PLR0917  # a case and the widest of all, each with what it is told by
         self,
         site: Site,
         roots: Sequence[int],
         groups: Sequence[Sequence[int]],
         room_ohm: Sequence[float],
-        most_w: tuple[float, Sequence[float]] | None = None,
+        losses: float | None,
+        widest_roots: Sequence[int],
+        widest_ohm: Sequence[float],
     ) -> None:
         self.site, self.roots, self.groups = site, set(roots), groups
+        self.widest_roots = set(widest_roots)
         self.best = max(Fraction(each.hot_ohm_per_m) for each in site.cables)
         self.gain = [self.best / Fraction(each.hot_ohm_per_m) for each in site.cables]
-        self.most_w = most_w
+        self.losses = losses
         far = self._far()
         self.weights: list[list[Fraction]] = []
         self.room: list[Fraction | None] = []
+        self.widest_room: list[Fraction] = []
         for lamps in groups:
             raw = [
                 Fraction(0)
-                if room_ohm[lamp] == float("inf")
-                else max(far[site.lamps[lamp].place], Fraction(1, 1000)) / Fraction(room_ohm[lamp])
+                if widest_ohm[lamp] == float("inf")
+                else max(far[site.lamps[lamp].place], Fraction(1, 1000)) / Fraction(widest_ohm[lamp])
                 for lamp in lamps
             ]
             if any(raw):
                 own = [each / sum(raw) for each in raw]
-                squares = [
-                    weight * weight * Fraction(room_ohm[lamp])
-                    for lamp, weight in zip(lamps, own, strict=True)
-                    if weight
-                ]
-                self.room.append(sum(squares, Fraction(0)) / self.best)
+                self.room.append(self._room(lamps, own, room_ohm))
+                self.widest_room.append(self._room(lamps, own, widest_ohm))
             else:
                 own = [Fraction(1, len(lamps)) for _ in lamps]
                 self.room.append(None)
+                self.widest_room.append(Fraction(0))
             self.weights.append(own)
 
+    def _room(self, lamps: Sequence[int], weights: Sequence[Fraction], room_ohm: Sequence[float]) -> Fraction:
+        squares = [
+            weight * weight * Fraction(room_ohm[lamp])
+            for lamp, weight in zip(lamps, weights, strict=True)
+            if weight
+        ]
+        return sum(squares, Fraction(0)) / self.best
+
     def _far(self) -> dict[int, Fraction]:
+        """Ways in the mean of all places of boxes from which there is one."""
+        ways = [self._far_from(root) for root in self.widest_roots]
+        return {
+            place: sum(own, Fraction(0)) / len(own)
+            for place in range(len(self.site.positions))
+            if (own := [far[place] for far in ways if place in far])
+        }
+
+    def _far_from(self, root: int) -> dict[int, Fraction]:
         """Ways by trying every route until nothing is shorter."""
-        far = dict.fromkeys(self.roots, Fraction(0))
-        for _ in self.site.positions:
+        far, shorter = {root: Fraction(0)}, True
+        while shorter:
+            shorter = False
             for route in self.site.routes:
                 for one, other in ((route.start, route.end), (route.end, route.start)):
                     if one in far:
                         further = far[one] + Fraction(route.length_m)
                         if other not in far or further < far[other]:
-                            far[other] = further
+                            far[other], shorter = further, True
         return far
 
     def row(self, name: tuple[Any, ...]) -> tuple[Weights, Fraction]:
@@ -106,6 +130,7 @@ class Remade:
         return Fraction(0)
 
     def _flow(self, terms: Weights, group: int, place: int) -> Fraction:
+        assert place not in self.roots
         self._balance(terms, place, lambda route, way: ("way", group, route, way))
         pairs = zip(self.groups[group], self.weights[group], strict=True)
         ending = [weight for lamp, weight in pairs if self.site.lamps[lamp].place == place]
@@ -145,14 +170,18 @@ class Remade:
         return Fraction(1)
 
     def _rating(self, terms: Weights) -> Fraction:
-        assert self.most_w is not None
+        everything = Fraction(0)
         for group, room in enumerate(self.room):
             if room is not None:
                 pairs = zip(self.groups[group], self.weights[group], strict=True)
-                amps = min(Fraction(self.most_w[1][lamp]) / weight for lamp, weight in pairs if weight)
+                watts = min(
+                    Fraction(self.site.lamps[lamp].least_w) / weight for lamp, weight in pairs if weight
+                )
                 for route, own in enumerate(self.site.routes):
-                    terms["taken", group, route] -= amps * amps * self.best * Fraction(own.length_m)
-        return -Fraction(self.most_w[0])
+                    lost = watts * watts * self.best * Fraction(own.length_m)
+                    terms["taken", group, route] -= lost
+                    everything += lost * self.cost_and_most(("taken", group, route))[1]
+        return -everything if self.losses is None else -Fraction(self.losses)
 
     def _balance(self, terms: Weights, place: int, column: Any) -> None:
         """What comes to a place less what goes from it."""
@@ -171,13 +200,11 @@ class Remade:
             return price * Fraction(self.site.routes[rest[0]].length_m), lamps
         if kind == "tee":
             tee, end = Fraction(self.site.joints.tee), Fraction(self.site.joints.cable_end)
-            return (min(tee, end) if rest[0] in self.roots else tee), lamps
+            return (min(tee, end) if rest[0] in self.widest_roots else tee), lamps
         if kind == "share":
             return Fraction(0), max(self.gain)
         if kind == "taken":
-            room = self.room[rest[0]]
-            assert room is not None
-            return Fraction(0), room / Fraction(self.site.routes[rest[1]].length_m)
+            return Fraction(0), self.widest_room[rest[0]] / Fraction(self.site.routes[rest[1]].length_m)
         return Fraction(0), Fraction(1)
 
     def proven(

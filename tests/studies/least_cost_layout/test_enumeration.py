@@ -13,9 +13,6 @@ from tests.studies.least_cost_layout.test_relaxation import proof_of
 
 SITES = [(5, seed) for seed in range(1, 13)] + [(6, seed) for seed in range(1, 9)]
 
-BEYOND = {(6, 6)}
-"""Where what is found is 2.64 % above the cheapest: two runs would have to exchange three lamps at once."""
-
 ABOVE = 1.0 + 1e-6
 """What enumeration looks below, over what is found: it has to find that or something cheaper."""
 
@@ -47,5 +44,4 @@ def test_the_cheapest_of_all_layouts_is_between_its_bound_and_what_is_found(lamp
     cheapest = enumeration.cheapest_below(made, layout * ABOVE)
     assert cheapest < inf
     assert float(bound_of(made).amount) <= float(proof_of(made).terms.amount) <= cheapest + 1e-9
-    if (lamps, seed) not in BEYOND:
-        assert layout <= 1.02 * cheapest
+    assert layout <= 1.02 * cheapest

@@ -1,8 +1,8 @@
 """What relaxations prove, beside layouts that are enumerated and found, and proven a second time."""
 
+from collections.abc import Sequence
 from decimal import Decimal
 from fractions import Fraction
-from math import inf
 from random import Random
 
 import pytest
@@ -10,9 +10,10 @@ import pytest
 from service.physics.load import constant_power
 from service.studies.least_cost_layout import study, translate
 from service.studies.least_cost_layout.bound import Bounding, bound_of
+from service.studies.least_cost_layout.design import Meter
 from service.studies.least_cost_layout.programme import Bounds, Programme, Row, proven, rounded
-from service.studies.least_cost_layout.refining import Case, Refined, losses_of, refined, room_of
-from service.studies.least_cost_layout.relaxing import NOTHING_PASSES, Relaxed
+from service.studies.least_cost_layout.refining import Case, Refined, refined, setting_of
+from service.studies.least_cost_layout.relaxing import NOTHING_PASSES, Family, Relaxed
 from service.studies.least_cost_layout.site import Site
 from tests import jobs
 from tests.client import Client
@@ -63,19 +64,18 @@ def test_what_is_proven_is_below_what_is_found(seed: int) -> None:
     assert float(proof_of(made).terms.amount) <= found(made, 1_500)
 
 
+def remade_of(made: Site, case: Case, groups: Sequence[Sequence[int]]) -> Remade:
+    """The programme of a site in a case, made a second time."""
+    own, widest = setting_of(made, case), setting_of(made, Case(tuple(range(len(made.mounts))), None))
+    roots, widest_roots = ([made.mounts[mount].place for mount in each.mounts] for each in (own, widest))
+    return Remade(made, roots, groups, own.room_ohm, own.losses, widest_roots, widest.room_ohm)
+
+
 def assert_proven_again(made: Site, case: Case, relaxed: Relaxed) -> None:
     """Every branch is proven from the site alone, and all branches together leave nothing out."""
-    room = [min(each, 1e300) if each < inf else inf for each in room_of(made, case)]
-    losses = losses_of(made, case)
-    relaxation = relaxed.relaxation
+    relaxation = relaxed.family.fine
     rows, routes = relaxation.programme.rows, {column: at for at, column in enumerate(relaxation.dug)}
-    remade = Remade(
-        made,
-        [made.mounts[mount].place for mount in case.mounts],
-        relaxation.lamps_of,
-        room,
-        None if losses is None else (losses.most_w, losses.least_a),
-    )
+    remade = remade_of(made, case, relaxation.lamps_of)
     whole = Fraction(0)
     for leaf in (*relaxed.leaves, *relaxed.refuted):
         multipliers = {rows[index].name: each for index, each in leaf.multipliers.items()}
@@ -119,14 +119,14 @@ def programme() -> Programme:
 @pytest.mark.parametrize("multiplier", [0.0, 0.5, 1.0, 2.0, 3.0, 4.0, 100.0])
 def test_any_multiplier_gives_a_bound_and_the_right_one_gives_the_least_cost(multiplier: float) -> None:
     made = programme()
-    bound = proven(made, rounded([multiplier], made.rows), Bounds())
+    bound = proven(made, rounded({0: multiplier}, made.rows), Bounds())
     assert bound <= 8
     assert (bound == 8) == (multiplier == 3.0)
 
 
 def test_a_multiplier_of_the_wrong_sign_counts_as_none() -> None:
     made = programme()
-    assert rounded([-3.0], made.rows) == {}
+    assert rounded({0: -3.0}, made.rows) == {}
 
 
 def test_what_cannot_be_is_refuted_without_costs() -> None:
@@ -165,3 +165,20 @@ def test_the_bound_says_what_it_was_proven_by(client: Client, monkeypatch: pytes
     assert WITHOUT_ENGINE not in jobs.assumed(relaxed)
     assert Decimal(closed["bound"]["amount"]) <= Decimal(relaxed["bound"]["amount"])
     assert closed["costs"] == relaxed["costs"]
+
+
+@pytest.mark.parametrize("seed", range(1, 6))
+def test_with_each_lamp_by_itself_as_much_is_proven_as_with_lamps_in_groups_or_more(seed: int) -> None:
+    made = site(14, seed, trench=1.0)
+    setting = setting_of(made, Case((0,), None))
+    groups = [list(range(start, start + 7)) for start in (0, 7)]
+    family = Family(made, setting, groups, Meter(10**6))
+    relaxed = Relaxed(family, setting)
+    assert relaxed.improve()
+    coarse, standing = family.coarse, family.coarse.standing(setting)
+    coarse.wake()
+    family.engine.stand(standing)
+    solved = family.engine.solve(10**6)
+    assert solved is not None
+    grouped = proven(coarse.programme, rounded(solved.multipliers, coarse.programme.rows), Bounds(), standing)
+    assert 0 < grouped < relaxed.value

@@ -1,0 +1,103 @@
+"""What the search guesses of runs and of changes, beside fits, and what it does where a limit is broken."""
+
+from math import inf
+
+import pytest
+
+from service.circuit.job import JobPart
+from service.findings.finding import Amount
+from service.findings.voltage import FIXTURE_ABOVE_WINDOW
+from service.studies.least_cost_layout.changing import Changes, Fed
+from service.studies.least_cost_layout.design import CableTree
+from service.studies.least_cost_layout.drafts import Draft, Strictness
+from service.studies.least_cost_layout.growing import Growing
+from service.studies.least_cost_layout.guessing import RunGuesser
+from service.studies.least_cost_layout.search import LayoutSearch
+from service.studies.least_cost_layout.site import Site
+from service.studies.least_cost_layout.study import stricter
+from tests.studies.least_cost_layout.sites import site
+
+
+def spend(_operations: int) -> None:
+    """Work of no account."""
+
+
+def drafted(made: Site) -> Draft:
+    """The cheapest draft that the search finds."""
+    search = LayoutSearch(made, 20_000)
+    search.run()
+    return search.drafts[0]
+
+
+def fed(draft: Draft) -> list[Fed]:
+    """What feeds the boxes of a draft."""
+    return [
+        Fed(max(run.terminal.low_v for run in draft.design.runs if run.box == box), inf)
+        for box in range(len(draft.boxes))
+    ]
+
+
+def changes_of(made: Site, draft: Draft) -> Changes:
+    """The changes of a draft as if nothing of it were fitted."""
+    sketch = draft._replace(design=draft.design._replace(runs=()))
+    return Changes(Growing(made, spend), RunGuesser(made), sketch, fed(draft))
+
+
+@pytest.mark.parametrize("seed", range(1, 9))
+def test_a_fit_costs_what_is_guessed_or_a_quarter_more(seed: int) -> None:
+    # Between two sizes no cable is made: a fit rounds up what a guess divides.
+    made = site(8, seed)
+    draft, guesser = drafted(made), RunGuesser(made)
+    for run in draft.design.runs:
+        guess = guesser.guess(run.tree, run.terminal.low_v)
+        assert 0.97 * guess.cost <= run.fit.cost <= 1.25 * guess.cost
+
+
+def test_a_guess_amid_two_sizes_is_amid_their_prices() -> None:
+    # One lamp that stands at 1.04 of its least voltage, so far away that all it may lose is lost amid them.
+    made = site(1, 3)
+    [lamp], [thin, thick] = made.lamps, made.cables[:2]
+    siemens = 0.5 / thin.hot_ohm_per_m + 0.5 / thick.hot_ohm_per_m
+    far_m = 1.5 * siemens / (lamp.least_w / (1.04 * lamp.least_v))
+    tree = CableTree((-1, 0), (0.0, far_m), ((), (0,)), ((), (0,)), (0, lamp.place))
+    expected = far_m * 0.5 * float(thin.price_per_m + thick.price_per_m) + float(made.joints.cable_end)
+    guess = RunGuesser(made).guess(tree, lamp.least_v + 1.5)
+    assert guess.cost == pytest.approx(expected, rel=1e-9)
+
+
+@pytest.mark.parametrize("seed", range(1, 7))
+def test_a_change_costs_more_by_what_is_guessed_of_the_whole_after_it(seed: int) -> None:
+    made = site(9, seed, mounts=1 + seed % 2)
+    draft = drafted(made)
+    before = changes_of(made, draft)
+    found = [*before.all(1e6), *before.shared_out(1e6)]
+    assert found
+    for change in found[:40]:
+        after = Changes(Growing(made, spend), RunGuesser(made), before.changed(change), fed(draft))
+        if after.cost < inf:
+            assert after.cost - before.cost == pytest.approx(change.costs_more, abs=1e-6)
+
+
+@pytest.mark.parametrize("seed", range(1, 7))
+def test_every_change_keeps_all_lamps_once(seed: int) -> None:
+    made = site(9, seed, mounts=2)
+    before = changes_of(made, drafted(made))
+    for change in [*before.all(1e6), *before.shared_out(1e6)]:
+        lamps = [lamp for group in before.changed(change).groups for lamp in group.lamps]
+        assert sorted(lamps) == list(range(9))
+
+
+def test_a_lamp_that_is_a_little_too_high_does_not_take_the_highest_tap_from_all() -> None:
+    made = site(4, 1)
+    draft = drafted(made)
+
+    def broken_by(volts: float) -> Strictness | None:
+        part, limit = JobPart("/wiring/fixtures/0"), Amount(15.0, "V")
+        found = FIXTURE_ABOVE_WINDOW.found(part, "caller", measured=Amount(15.0 + volts, "V"), limit=limit)
+        return stricter(made, draft.design, Strictness(), [found])
+
+    little, much = broken_by(0.009), broken_by(0.4)
+    assert little is not None
+    assert much is not None
+    assert (little.most_tap_v, little.top_v > 0.009) == (inf, True)
+    assert much.most_tap_v < max(run.fit.tap_v for run in draft.design.runs)
