@@ -67,6 +67,15 @@ def client() -> Iterator[Client]:
     app.lifecycle.draining = False
 
 
+@pytest.fixture(scope="module")
+def answered_once() -> Iterator[None]:
+    """Let each body be solved once in a file, in however many forms it is asked."""
+    from tests import answers  # noqa: PLC0415  # tests of the lower rooms must not load the framework
+
+    with answers.answered_once():
+        yield
+
+
 @pytest.fixture
 def lines(capfdbinary: pytest.CaptureFixture[bytes]) -> Iterator[Callable[[], list[dict[str, Any]]]]:
     """Yield a function that gives the log lines written since the last call."""
