@@ -1,5 +1,6 @@
 """What every test may count on: settings of its own, and a client for the application as it is deployed."""
 
+import gc
 import json
 import logging
 import os
@@ -47,6 +48,13 @@ assert all(path.is_file() for path in LONGEST)
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Begin with the longest files; all else stays in its order."""
     items.sort(key=lambda item: item.path not in LONGEST)
+
+
+def pytest_collection_finish() -> None:
+    """Leave what was imported and collected out of every search for garbage, a tenth of the time."""
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(10_000, 20, 20)
 
 
 @pytest.fixture(autouse=True)
