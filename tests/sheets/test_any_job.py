@@ -6,17 +6,19 @@ import xml.etree.ElementTree as ET
 from collections import Counter
 from typing import Any, Final
 
+import pytest
 import schemathesis
 from schemathesis.config import SchemathesisConfig
 
 from service.app import app
-from service.document import document_bytes
 from service.studies.record import GEOJSON, MOST_ROWS
 from tests.client import Client
 from tests.contract.configuration import LARGE, drawn_slowly, valid
 from tests.contract.operations import each_operation
 from tests.sheets.reading import HTML, PDF, SVG, Page, numbers_in, pdf_pages
 from tests.sheets.test_same_as_json import is_printed, quantities
+
+pytestmark = pytest.mark.usefixtures("answered_once")
 
 CLIENT: Final = Client(app)
 ANSWERED: Final[Counter[tuple[str, str]]] = Counter()
@@ -46,7 +48,7 @@ def few(document: Any) -> dict[str, Any]:
     return {**configuration, "generation": {**configuration["generation"], "max-examples": 15}}
 
 
-DOCUMENT: Final = json.loads(document_bytes(app))
+DOCUMENT: Final = CLIENT.get("/openapi.json").json()
 JOBS: Final = printable(DOCUMENT, large=False)
 QUOTES: Final = printable(DOCUMENT, large=True)
 jobs: Any = drawn(JOBS, few(JOBS))
