@@ -6,7 +6,6 @@ import xml.etree.ElementTree as ET
 from collections import Counter
 from typing import Any, Final
 
-import pytest
 import schemathesis
 from schemathesis.config import SchemathesisConfig
 
@@ -17,8 +16,6 @@ from tests.contract.configuration import LARGE, drawn_slowly, valid
 from tests.contract.operations import each_operation
 from tests.sheets.reading import HTML, PDF, SVG, Page, numbers_in, pdf_pages
 from tests.sheets.test_same_as_json import is_printed, quantities
-
-pytestmark = pytest.mark.usefixtures("answered_once")
 
 CLIENT: Final = Client(app)
 ANSWERED: Final[Counter[tuple[str, str]]] = Counter()

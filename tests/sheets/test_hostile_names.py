@@ -14,8 +14,6 @@ from tests.client import Client
 from tests.sheets.reading import HTML, PDF, REPLACEMENT, SVG, Page, pdf_pages, pdf_text, printed, squeezed
 from tests.sheets.studies import STUDIES, Printed
 
-pytestmark = pytest.mark.usefixtures("answered_once")
-
 PAYLOADS = {
     "script": "<script>alert(1)</script>",
     "image": '"><img src=x onerror=alert(1)>',
