@@ -2,6 +2,7 @@
 
 from decimal import Decimal
 from fractions import Fraction
+from functools import cache
 from math import inf
 from random import Random
 
@@ -34,6 +35,7 @@ def proof_of(made: Site, work: int = WORK) -> Refined:
     return refined(Bounding(made), work, Decimal(10**9))
 
 
+@cache
 def random_site(seed: int) -> Site:
     """A site of a few lamps, with lagging currents, long ways and free trenches among them."""
     random = Random(seed)  # repeatable, not secret
@@ -50,6 +52,11 @@ def random_site(seed: int) -> Site:
     )
 
 
+@cache
+def proof_of_random_site(seed: int) -> Refined:
+    return proof_of(random_site(seed))
+
+
 @pytest.mark.parametrize("seed", range(1, 25))
 def test_what_is_proven_is_never_above_the_cheapest_of_all_layouts(seed: int) -> None:
     made = tiny(seed)
@@ -59,8 +66,8 @@ def test_what_is_proven_is_never_above_the_cheapest_of_all_layouts(seed: int) ->
 
 @pytest.mark.parametrize("seed", range(60))
 def test_what_is_proven_is_below_what_is_found(seed: int) -> None:
-    made = random_site(seed)
-    assert float(proof_of(made).terms.amount) <= found(made, 1_500)
+    proof = proof_of_random_site(seed)
+    assert float(proof.terms.amount) <= found(random_site(seed), 1_500)
 
 
 def assert_proven_again(made: Site, case: Case, relaxed: Relaxed) -> None:
@@ -93,11 +100,10 @@ def assert_proven_again(made: Site, case: Case, relaxed: Relaxed) -> None:
 
 @pytest.mark.parametrize("seed", range(1, 31))
 def test_what_is_proven_is_proven_a_second_time_from_the_site_alone(seed: int) -> None:
-    made = random_site(seed)
-    proof = proof_of(made)
+    proof = proof_of_random_site(seed)
     assert proof.relaxed
     for case, relaxed in proof.relaxed.items():
-        assert_proven_again(made, case, relaxed)
+        assert_proven_again(random_site(seed), case, relaxed)
 
 
 def test_a_garden_with_branches_is_proven_a_second_time() -> None:
