@@ -1,7 +1,7 @@
 """Every operation keeps its contract, for requests that fit it and for requests that do not."""
 
-import json
 import re
+from copy import deepcopy
 from dataclasses import replace
 from typing import Any, Final
 
@@ -11,8 +11,8 @@ from schemathesis.config import SchemathesisConfig
 from schemathesis.generation.meta import CoveragePhaseData
 
 from service.app import app, build
-from service.document import document_bytes
 from service.settings import read_settings
+from tests.client import Client
 from tests.contract.checks import OWN_CHECKS, AnyCase
 from tests.contract.configuration import LARGE, drawn_slowly, valid, whole
 from tests.contract.laws import LAWS, TRIED
@@ -118,8 +118,8 @@ def with_paths(document: Any, *, large: bool) -> Any:
     return {**document, "paths": paths}
 
 
-document = json.loads(document_bytes(app))
-every, sound = main_job_first(document), answerable(json.loads(document_bytes(app)))
+document = Client(app).get("/openapi.json").json()
+every, sound = main_job_first(document), answerable(deepcopy(document))
 one_place = OnePlace()
 everything = read(with_paths(every, large=False), whole(document))
 everything.hook("filter_case")(one_place)

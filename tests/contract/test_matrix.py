@@ -25,6 +25,7 @@ from tests.contract.matrix.studies import (
 )
 from tests.contract.matrix.trying import MOST_SHOWN, Tried, tried
 
+pytestmark = pytest.mark.usefixtures("answered_once")
 each_path = pytest.mark.parametrize("path", posted_paths())
 
 _VERDICTS: Final = ("below", "low", "inside", "above")

@@ -10,7 +10,6 @@ import schemathesis
 from schemathesis.config import SchemathesisConfig
 
 from service.app import app
-from service.document import document_bytes
 from service.studies.record import GEOJSON, MOST_ROWS
 from tests.client import Client
 from tests.contract.configuration import LARGE, drawn_slowly, valid
@@ -46,7 +45,7 @@ def few(document: Any) -> dict[str, Any]:
     return {**configuration, "generation": {**configuration["generation"], "max-examples": 15}}
 
 
-DOCUMENT: Final = json.loads(document_bytes(app))
+DOCUMENT: Final = CLIENT.get("/openapi.json").json()
 JOBS: Final = printable(DOCUMENT, large=False)
 QUOTES: Final = printable(DOCUMENT, large=True)
 jobs: Any = drawn(JOBS, few(JOBS))

@@ -9,7 +9,7 @@ import httpx
 import jsonschema_rs
 
 from service.app import app
-from service.document import document_bytes
+from tests.client import Client
 from tests.document.reading import operations
 from tests.sheets.reading import pdf_pages
 
@@ -24,7 +24,7 @@ NOT_FINITE: Final = re.compile(r"(?<![\w-])[-+]?(?:nan|inf|infinity)(?![\w-])", 
 
 @cache
 def document() -> Any:
-    return json.loads(document_bytes(app))
+    return Client(app).get("/openapi.json").json()
 
 
 def offered(path: str, method: str = "post") -> list[str]:
@@ -32,6 +32,7 @@ def offered(path: str, method: str = "post") -> list[str]:
     return list(responses(path, method)["200"]["content"])
 
 
+@cache
 def responses(path: str, method: str = "post") -> dict[str, Any]:
     """The replies of an operation, by status."""
     [found] = [each for each in operations(document()) if (each.path, each.method) == (path, method)]

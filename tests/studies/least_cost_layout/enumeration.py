@@ -8,6 +8,7 @@ constant watts in phase.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from functools import cache
 from itertools import product
 from math import inf
 from typing import NamedTuple
@@ -151,6 +152,7 @@ def wirings(site: Site) -> Iterator[Wiring]:
                 yield Wiring(mount, runs, fixed)
 
 
+@cache
 def cheapest(site: Site) -> float:
     """The least that any layout with one box costs; infinite where none passes."""
     best = inf

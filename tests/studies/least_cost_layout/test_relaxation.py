@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from decimal import Decimal
 from fractions import Fraction
+from functools import cache
 from random import Random
 
 import pytest
@@ -35,6 +36,7 @@ def proof_of(made: Site, work: int = WORK) -> Refined:
     return refined(Bounding(made), work, Decimal(10**9))
 
 
+@cache
 def random_site(seed: int) -> Site:
     """A site of a few lamps, with lagging currents, long ways and free trenches among them."""
     random = Random(seed)  # repeatable, not secret
@@ -51,6 +53,11 @@ def random_site(seed: int) -> Site:
     )
 
 
+@cache
+def proof_of_random_site(seed: int) -> Refined:
+    return proof_of(random_site(seed))
+
+
 @pytest.mark.parametrize("seed", range(1, 25))
 def test_what_is_proven_is_never_above_the_cheapest_of_all_layouts(seed: int) -> None:
     made = tiny(seed)
@@ -60,8 +67,8 @@ def test_what_is_proven_is_never_above_the_cheapest_of_all_layouts(seed: int) ->
 
 @pytest.mark.parametrize("seed", range(60))
 def test_what_is_proven_is_below_what_is_found(seed: int) -> None:
-    made = random_site(seed)
-    assert float(proof_of(made).terms.amount) <= found(made, 1_500)
+    proof = proof_of_random_site(seed)
+    assert float(proof.terms.amount) <= found(random_site(seed), 1_500)
 
 
 def remade_of(made: Site, case: Case, groups: Sequence[Sequence[int]]) -> Remade:
@@ -93,11 +100,10 @@ def assert_proven_again(made: Site, case: Case, relaxed: Relaxed) -> None:
 
 @pytest.mark.parametrize("seed", range(1, 31))
 def test_what_is_proven_is_proven_a_second_time_from_the_site_alone(seed: int) -> None:
-    made = random_site(seed)
-    proof = proof_of(made)
+    proof = proof_of_random_site(seed)
     assert proof.relaxed
     for case, relaxed in proof.relaxed.items():
-        assert_proven_again(made, case, relaxed)
+        assert_proven_again(random_site(seed), case, relaxed)
 
 
 def test_a_garden_with_branches_is_proven_a_second_time() -> None:

@@ -6,6 +6,7 @@ from Ohm's law.
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -70,7 +71,7 @@ def voltages(circuit: Circuit, powers_va: Complex, sources_v: Floats) -> Complex
     arrays = {
         "node": _nodes(circuit.points),
         "line": _lines(circuit),
-        "sym_load": _loads(circuit.loads),
+        "sym_load": _loads(tuple(circuit.loads)),
         "source": _source(circuit.winding_ohm),
     }
     change = {"sym_load": _drawn(powers_va), "source": _fed(sources_v)}
@@ -94,6 +95,7 @@ def voltages(circuit: Circuit, powers_va: Complex, sources_v: Floats) -> Complex
     return np.asarray(at)
 
 
+@lru_cache
 def _nodes(count: int) -> Any:
     node = initialize_array("input", "node", count)
     node["id"] = np.arange(count)
@@ -102,18 +104,26 @@ def _nodes(count: int) -> Any:
 
 
 def _lines(circuit: Circuit) -> Any:
-    line = initialize_array("input", "line", len(circuit.parents))
-    line["id"] = 1000 + np.arange(len(circuit.parents))
-    line["from_node"] = circuit.parents
-    line["to_node"] = np.arange(1, circuit.points)
+    line = _between(tuple(circuit.parents)).copy()
     line["r1"] = circuit.ohms
+    return line
+
+
+@lru_cache
+def _between(parents: tuple[int, ...]) -> Any:
+    """Lines without their resistance."""
+    line = initialize_array("input", "line", len(parents))
+    line["id"] = 1000 + np.arange(len(parents))
+    line["from_node"] = parents
+    line["to_node"] = np.arange(1, len(parents) + 1)
     line["from_status"] = line["to_status"] = 1
     line["x1"] = line["c1"] = line["tan1"] = 0.0
     line["i_n"] = 25.0
     return line
 
 
-def _loads(loads: list[tuple[int, str]]) -> Any:
+@lru_cache
+def _loads(loads: tuple[tuple[int, str], ...]) -> Any:
     array = initialize_array("input", "sym_load", len(loads))
     array["id"] = 2000 + np.arange(len(loads))
     array["node"] = [point for point, _ in loads]

@@ -69,28 +69,31 @@ class Search:
         """The best size by damped Gauss-Newton steps; given up early where it cannot come below `beside`."""
         best = Fit(suspect, suspect.start, FAR)
         if not suspect.sized:
-            return best._replace(chi_square=self._distance(suspect, suspect.start, read))
-        size, step = suspect.start, _first_step(suspect)
-        best = Fit(suspect, size, self.chi_square(read, self.sound))
+            return best._replace(chi_square=self._far(self._at(suspect, suspect.start), read))
+        size, step, here = suspect.start, _first_step(suspect), self.sound
+        best = Fit(suspect, size, self.chi_square(read, here))
         for turn in range(12):
-            moved = self._step(suspect, size, step, read)
+            moved = self._step(suspect, size, step, read, here)
             if moved is None:
                 break
             trial, halvings = min(max(size + moved, suspect.low), suspect.high), 0
-            while (chi := self._distance(suspect, trial, read)) > best.chi_square and halvings < 4:
+            there = self._at(suspect, trial)
+            while (chi := self._far(there, read)) > best.chi_square and halvings < 4:
                 trial, halvings = (trial + size) / 2.0, halvings + 1
-            if chi > best.chi_square - 1e-3:
+                there = self._at(suspect, trial)
+            if there is None or chi > best.chi_square - 1e-3:
                 break
-            best, size, step = Fit(suspect, trial, chi), trial, min(abs(trial - size) * 0.05 + 1e-6, step)
+            best, here = Fit(suspect, trial, chi), there
+            size, step = trial, min(abs(trial - size) * 0.05 + 1e-6, step)
             if turn == 1 and best.chi_square > 8.0 * beside + 400.0:
                 break
         return best
 
-    def _step(self, suspect: Suspect, size: float, step: float, read: Floats) -> float | None:
-        """Gauss-Newton, by a one-sided derivative that stays within the bounds."""
+    def _step(self, suspect: Suspect, size: float, step: float, read: Floats, here: Floats) -> float | None:
+        """Gauss-Newton from `here`, by a one-sided derivative that stays within the bounds."""
         step = -step if size + step > suspect.high else step
-        here, beside = self._at(suspect, size), self._at(suspect, size + step)
-        if here is None or beside is None:
+        beside = self._at(suspect, size + step)
+        if beside is None:
             return None
         slope = self.whitener @ (beside - here) / step
         weight = float(slope @ slope)
@@ -102,8 +105,7 @@ class Search:
         except NothingSettlesError:
             return None
 
-    def _distance(self, suspect: Suspect, size: float, read: Floats) -> float:
-        expected = self._at(suspect, size)
+    def _far(self, expected: Floats | None, read: Floats) -> float:
         return FAR if expected is None else self.chi_square(read, expected)
 
 
