@@ -29,25 +29,34 @@ LONGEST: Final = [
     for name in (
         "contract/test_contract.py",
         "contract/test_matrix.py",
-        "sheets/test_hostile_names.py",
         "studies/readings_truth/test_readings_truth.py",
+        "contract/test_same_answer.py",
         "browser/test_embed_calculator.py",
         "sheets/test_any_job.py",
-        "fuzz/test_mutated_bodies.py",
-        "browser/test_sheets_on_phone.py",
-        "test_commands.py",
-        "lint/test_lint.py",
+        "command/test_asking.py",
         "fuzz/test_generated_bodies.py",
+        "fuzz/test_mutated_bodies.py",
+        "sheets/test_hostile_names.py",
+        "test_commands.py",
+        "browser/test_sheets_on_phone.py",
+        "lint/test_lint.py",
+        "observability/test_log_reader.py",
+        "studies/least_cost_layout/test_published.py",
+        "worker/test_outcomes.py",
     )
 ]
-"""Files that take a minute or nearly: begun last, one would keep a process busy when the others are done."""
+"""Files that take half a minute or more, the longest first.
+
+Begun last, one would keep a process busy when the others are done.
+"""
 
 assert all(path.is_file() for path in LONGEST)
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Begin with the longest files; all else stays in its order."""
-    items.sort(key=lambda item: item.path not in LONGEST)
+    """Begin with the longest files, in their order; all else stays in its own."""
+    places = {path: place for place, path in enumerate(LONGEST)}
+    items.sort(key=lambda item: places.get(item.path, len(places)))
 
 
 def pytest_collection_finish() -> None:

@@ -49,6 +49,7 @@ def replied(client: Client, task: Task) -> Any:
     return client.post(f"/v1/{task.study}", content=task.body, headers={**SENT, **accept})
 
 
+@pytest.mark.usefixtures("answered_once")
 def test_every_example_in_every_form_is_the_same_from_a_worker_as_from_the_loop(client: Client) -> None:
     every = list(tasks())
 
