@@ -80,7 +80,7 @@ class _Refining:
                 part = bounding.parts[bounding.weakest]
                 case, widest = Case(part.mounts, part.mix), self._widest(part, cost)
                 if case in self._relaxed:
-                    if not self._relaxed[case].improve():
+                    if not self._begun_better(case) and not self._relaxed[case].improve():
                         break
                 elif widest is not None:
                     case = widest
@@ -100,6 +100,16 @@ class _Refining:
         if self._relaxed or below == [part]:
             return None
         return Case(tuple(sorted({mount for each in below for mount in each.mounts})), None)
+
+    def _begun_better(self, case: Case) -> bool:
+        """Begin a case again that is not solved yet, where others were meanwhile that prove more of it."""
+        before = self._relaxed[case]
+        if before.solved:
+            return False
+        again = self._begun(case)
+        if again.value > before.value:
+            self._relaxed[case] = again
+        return again.value > before.value
 
     def _begun(self, case: Case) -> Relaxed:
         site, setting = self._bounding.site, setting_of(self._bounding.site, case)
