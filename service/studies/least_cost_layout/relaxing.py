@@ -141,6 +141,11 @@ class Relaxed:
         """No layout with boxes there pays less for routes, cable and joints that are counted. [currency]"""
         return self.leaves[0].value if self.leaves else NOTHING_PASSES
 
+    @property
+    def solved(self) -> bool:
+        """Whether any branch was."""
+        return any(leaf.dug is not None for leaf in self.leaves) or not self.leaves
+
     def improve(self) -> bool:
         """Prove more, if there is a way: solve the weakest branch, or divide it by a trench dug in part."""
         if not self.leaves:
