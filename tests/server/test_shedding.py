@@ -17,15 +17,9 @@ from tests.load.replica import Replica
 CROWD = 40
 
 
-@pytest.fixture
-def log(tmp_path: Path) -> Path:
-    return tmp_path / "log"
-
-
-@pytest.fixture
-def replica(log: Path) -> Iterator[Replica]:
-    with log.open("wb") as output:
-        running = Replica(output, LASTLAMP_MAXIMUM_IN_PROGRESS="1")
+@pytest.fixture(scope="module")
+def replica() -> Iterator[Replica]:
+    running = Replica(LASTLAMP_MAXIMUM_IN_PROGRESS="1")
     yield running
     running.end()
 
@@ -90,14 +84,21 @@ def test_health_is_answered_while_others_are_refused(replica: Replica) -> None:
     assert asyncio.run(go()) == ({200, 503}, {200})
 
 
-def test_the_log_counts_refusals_and_has_no_line_for_each(replica: Replica, log: Path) -> None:
-    async def crowd() -> None:
-        await asyncio.gather(*(ask(replica.port, TWENTY_LAMPS) for _ in range(5 * CROWD)))
+def test_the_log_counts_refusals_and_has_no_line_for_each(tmp_path: Path) -> None:
+    log = tmp_path / "log"
+    with log.open("wb") as output:
+        logging = Replica(output, LASTLAMP_MAXIMUM_IN_PROGRESS="1")
 
-    asyncio.run(crowd())
-    # What was written last is in the log when it has stopped.
-    replica.send(signal.SIGTERM)
-    assert replica.wait() == 0
+    async def crowd() -> None:
+        await asyncio.gather(*(ask(logging.port, TWENTY_LAMPS) for _ in range(5 * CROWD)))
+
+    try:
+        asyncio.run(crowd())
+        # What was written last is in the log when it has stopped.
+        logging.send(signal.SIGTERM)
+        assert logging.wait() == 0
+    finally:
+        logging.end()
     lines = [json.loads(line) for line in log.read_text(encoding="utf-8").splitlines()]
     shed = [line for line in lines if line["event"] == "shed"]
     assert 1 <= len(shed) < CROWD

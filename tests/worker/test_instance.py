@@ -6,6 +6,7 @@ import os
 import signal
 import socket
 import struct
+import subprocess
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, Final
@@ -36,12 +37,31 @@ def log(tmp_path: Path) -> Path:
     return tmp_path / "log"
 
 
+PATIENT = {"LASTLAMP_MAXIMUM_WAIT_SECONDS": "60", "LASTLAMP_WORK_SECONDS": "60"}
+
+
 @pytest.fixture
 def replica(log: Path) -> Iterator[Replica]:
+    """One that a test may end, and the log of that test alone."""
     with log.open("wb") as output:
-        running = Replica(output, LASTLAMP_MAXIMUM_WAIT_SECONDS="60", LASTLAMP_WORK_SECONDS="60")
+        running = Replica(output, **PATIENT)
     yield running
     running.end()
+
+
+@pytest.fixture(scope="module")
+def started() -> Iterator[Replica]:
+    running = Replica(subprocess.DEVNULL, **PATIENT)
+    yield running
+    running.end()
+
+
+@pytest.fixture
+def standing(started: Replica) -> Iterator[Replica]:
+    """One for all tests that let its worker go on; where one fails before that, it is done here."""
+    yield started
+    for worker in workers_of(started):
+        os.kill(worker, signal.SIGCONT)
 
 
 def workers_of(replica: Replica) -> list[int]:
@@ -75,11 +95,11 @@ async def held(replica: Replica) -> tuple[int, "asyncio.Task[Reply]"]:
     return worker, heavy
 
 
-def test_whatever_is_light_is_answered_while_something_heavy_is_open(replica: Replica) -> None:
+def test_whatever_is_light_is_answered_while_something_heavy_is_open(standing: Replica) -> None:
     async def test() -> None:
-        worker, heavy = await held(replica)
+        worker, heavy = await held(standing)
         light = (LIVE, READY, TWENTY_LAMPS, b"GET /v1/units HTTP/1.1\r\nHost: a\r\n\r\n")
-        replies = await asyncio.gather(*(ask(replica.port, message) for message in light * 20))
+        replies = await asyncio.gather(*(ask(standing.port, message) for message in light * 20))
         assert {status for status, _, _ in replies} == {200}
         assert not heavy.done()
         os.kill(worker, signal.SIGCONT)
@@ -90,15 +110,15 @@ def test_whatever_is_light_is_answered_while_something_heavy_is_open(replica: Re
     asyncio.run(test())
 
 
-def test_heavy_charts_and_batches_wait_for_the_worker_too(replica: Replica) -> None:
+def test_heavy_charts_and_batches_wait_for_the_worker_too(standing: Replica) -> None:
     item = b'{"study": "voltage-drop", "request": %s}' % BODY
     many = post(b'{"items": [%s]}' % b",".join([item] * 40), "/v1/batch")
     few = post(b'{"items": [%s]}' % item, "/v1/batch")
 
     async def test() -> None:
-        worker, heavy = await held(replica)
-        waiting = [asyncio.create_task(ask(replica.port, message)) for message in (CHART, many)]
-        assert (await ask(replica.port, few))[0] == 200
+        worker, heavy = await held(standing)
+        waiting = [asyncio.create_task(ask(standing.port, message)) for message in (CHART, many)]
+        assert (await ask(standing.port, few))[0] == 200
         assert not any(one.done() for one in (heavy, *waiting))
         os.kill(worker, signal.SIGCONT)
         chart, batch = await asyncio.gather(*waiting)
@@ -109,10 +129,10 @@ def test_heavy_charts_and_batches_wait_for_the_worker_too(replica: Replica) -> N
     asyncio.run(test())
 
 
-def test_the_document_whose_examples_are_heavy_is_served_while_the_worker_is_held(replica: Replica) -> None:
+def test_the_document_whose_examples_are_heavy_is_served_while_the_worker_is_held(standing: Replica) -> None:
     async def test() -> Reply:
-        worker, heavy = await held(replica)
-        reply = await ask(replica.port, b"GET /openapi.json HTTP/1.1\r\nHost: a\r\n\r\n")
+        worker, heavy = await held(standing)
+        reply = await ask(standing.port, b"GET /openapi.json HTTP/1.1\r\nHost: a\r\n\r\n")
         os.kill(worker, signal.SIGCONT)
         await heavy
         return reply
@@ -122,12 +142,12 @@ def test_the_document_whose_examples_are_heavy_is_served_while_the_worker_is_hel
     assert content == (EXAMPLES.parent / "openapi.json").read_bytes()
 
 
-def test_what_is_unfit_is_refused_while_the_worker_is_held(replica: Replica) -> None:
+def test_what_is_unfit_is_refused_while_the_worker_is_held(standing: Replica) -> None:
     unfit = post(BODY.replace(b'"listed"', b'"lsted"'), "/v1/voltage-drop", "Accept: application/pdf")
 
     async def test() -> None:
-        worker, heavy = await held(replica)
-        assert (await ask(replica.port, unfit))[0] == 400
+        worker, heavy = await held(standing)
+        assert (await ask(standing.port, unfit))[0] == 400
         os.kill(worker, signal.SIGCONT)
         await heavy
 
@@ -135,13 +155,13 @@ def test_what_is_unfit_is_refused_while_the_worker_is_held(replica: Replica) -> 
 
 
 @pytest.mark.parametrize("path", ["/v1/voltage-drop", "/v1/batch"])
-def test_a_long_body_is_not_even_read_by_the_process_that_serves(replica: Replica, path: str) -> None:
+def test_a_long_body_is_not_even_read_by_the_process_that_serves(standing: Replica, path: str) -> None:
     unfit = b'{"items": [%s]}' % b",".join([b"{}"] * 20_000)
 
     async def test() -> None:
-        worker, heavy = await held(replica)
-        long = asyncio.create_task(ask(replica.port, post(unfit, path)))
-        replies = await asyncio.gather(*(ask(replica.port, TWENTY_LAMPS) for _ in range(20)))
+        worker, heavy = await held(standing)
+        long = asyncio.create_task(ask(standing.port, post(unfit, path)))
+        replies = await asyncio.gather(*(ask(standing.port, TWENTY_LAMPS) for _ in range(20)))
         assert {status for status, _, _ in replies} == {200}
         assert not long.done()
         os.kill(worker, signal.SIGCONT)
@@ -257,8 +277,8 @@ def test_without_workers_an_instance_is_one_process() -> None:
         alone.end()
 
 
-def test_a_worker_is_told_no_setting_and_so_no_key(replica: Replica) -> None:
-    [worker] = workers_of(replica)
+def test_a_worker_is_told_no_setting_and_so_no_key(standing: Replica) -> None:
+    [worker] = workers_of(standing)
     environment = Path(f"/proc/{worker}/environ").read_bytes().split(b"\0")
     assert environment != [b""]
     assert [name for name in environment if name.startswith(b"LASTLAMP_")] == []
@@ -267,7 +287,7 @@ def test_a_worker_is_told_no_setting_and_so_no_key(replica: Replica) -> None:
 def test_a_worker_that_needs_more_memory_than_it_may_have_dies_alone(log: Path) -> None:
     # Little more than it has at rest; answers of 25 MB are beyond it.
     with log.open("wb") as output:
-        replica = Replica(output, LASTLAMP_WORKER_MEMORY_BYTES=str(256 * 2**20))
+        replica = Replica(output, LASTLAMP_WORKER_MEMORY_BYTES=str(256 * 2**20), **PATIENT)
     job = {"study": "voltage-drop", "request": jobs.even(1_998, jobs.watts(0.02), 200, cable=jobs.awg(4))}
     long = post(json.dumps({"items": [job] * 40}).encode(), "/v1/batch", "X-Request-ID: long-1")
 
