@@ -1,5 +1,8 @@
 """What a relaxation proves: solved by the engine, every bound proven again, branched over trenches.
 
+The engine solves the relaxation with lamps in groups and goes on from case to case. What is proven is that
+with each lamp by itself, from multipliers that are made of the engine's.
+
 Work is counted by the size of a programme and the iterations that it takes, and never a clock: what is proven
 when the work is spent is what is told.
 """
