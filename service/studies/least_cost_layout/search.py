@@ -109,11 +109,13 @@ class LayoutSearch:
         That it may spend.
     only : int, optional
         The one cable that all is laid in; then nothing more is spent where nothing is found.
+    start : Draft, optional
+        Boxes, trees and runs that are improved as well.
     """
 
-    def __init__(self, site: Site, work: int, only: int | None = None) -> None:
+    def __init__(self, site: Site, work: int, only: int | None = None, start: Draft | None = None) -> None:
         self._site = self.site = site
-        self._strict, self._only = Strictness(), only
+        self._strict, self._only, self._start = Strictness(), only, start
         self._thorough, self._polishing = False, int(SHARE_OF_POLISHING * work)
         self._meter = Meter(work - self._polishing)
         self._before = 0
@@ -172,11 +174,13 @@ class LayoutSearch:
         First as many as its share of the work allows are sketched, then those that look cheapest are drafted,
         then drafts are improved, the cheapest first; those that were left follow one by one.
         """
+        self._begin()
         mixes = self._mixes()
         left += [boxes for _, boxes in mixes]
         leasts = {boxes: least for least, boxes in mixes}
         sketches = self._all_sketched(mixes)
-        best, firsts = inf, list[Draft]()
+        firsts = list(self.drafts)
+        best = min((draft.design.cost for draft in firsts), default=inf)
         for sketch in sketches:
             if firsts and (self._share_spent > SHARE_OF_DRAFTS or sketch.cost > NEAR_BEST * sketches[0].cost):
                 break
@@ -186,7 +190,7 @@ class LayoutSearch:
         for steps in (FIRST_STEPS, MOST_STEPS):
             firsts.sort(key=lambda each: each.design.cost)
             for place, draft in enumerate(firsts):
-                firsts[place] = self._improve(draft, leasts[draft.boxes], best, steps)
+                firsts[place] = self._improve(draft, leasts.get(draft.boxes, 0.0), best, steps)
                 best = min(best, firsts[place].design.cost)
         later = [sketch.draft.boxes for sketch in sketches if sketch.draft.boxes in left]
         for boxes in dict.fromkeys([*later, *left]):
@@ -195,7 +199,17 @@ class LayoutSearch:
                 best = min(best, self._improve(draft, leasts[boxes], best).design.cost)
         self._worth = WORTH_AT_LAST
         for draft in list(self.drafts[:MOST_AT_LAST]):
-            best = min(best, self._improve(draft, leasts[draft.boxes], best).design.cost)
+            least = leasts.get(draft.boxes, 0.0)
+            best = min(best, self._improve(draft, least, best).design.cost)
+
+    def _begin(self) -> None:
+        """Fit the runs that the search starts from, if it does."""
+        start = self._start
+        if start is not None:
+            self._strict, self._fits = Strictness(), {}
+            found = self._constructed(start.boxes, start.trees, list(start.groups))
+            if found is not None:
+                self._keep(found._replace(strict=self._strict))
 
     @property
     def _share_spent(self) -> float:

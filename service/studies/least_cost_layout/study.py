@@ -33,6 +33,15 @@ from service.studies.least_cost_layout.bound import (
     bound_work,
     impossible,
 )
+from service.studies.least_cost_layout.certifying import (
+    CaseProof,
+    Certified,
+    ProvenAgain,
+    certified,
+    give,
+    proof_of_case,
+    proven_again,
+)
 from service.studies.least_cost_layout.drafts import Draft, SiteDesign, Strictness
 from service.studies.least_cost_layout.engine import available
 from service.studies.least_cost_layout.refining import Refined, refined
@@ -41,13 +50,26 @@ from service.studies.least_cost_layout.site import CHAIN, EQUAL_HUB, PER_RUN, TE
 from service.studies.voltage_drop.study import DropAnswer
 
 
+class Previous(NamedTuple):
+    """An earlier answer: its layout, if it has one, the same as a draft, and what proved its bound."""
+
+    design: SiteDesign | None
+    draft: Draft | None
+    proofs: tuple[CaseProof, ...]
+
+
 class LayoutJob(NamedTuple):
-    """What a layout is sought from; `judging` is the work of judging one, `accepted` codes of warnings."""
+    """What a layout is sought from; `judging` is the work of judging one, `accepted` codes of warnings.
+
+    `certify`: so many multipliers of the proofs of the bound are wanted at most.
+    """
 
     site: Site
     effort: int
     judging: int
     accepted: frozenset[str]
+    previous: Previous | None = None
+    certify: int = 0
 
 
 class JudgedLayout(NamedTuple):
@@ -66,11 +88,18 @@ class ComparedWay(NamedTuple):
     layout: JudgedLayout | None
 
 
+class ProvenPrevious(NamedTuple):
+    """What is found of an earlier answer: its layout as it was judged here, and the bound of its proofs."""
+
+    layout: JudgedLayout | None
+    bound: Decimal
+
+
 class LayoutResult(NamedTuple):
     """The layout that is answered, if one passes; else the nearest that was tried.
 
     `proof` says why none can pass, where that is certain. `relaxed`: the bound was made better by a
-    relaxation. `spent` is the work of the search and of that.
+    relaxation. `spent` is the work of the search and of that, `certified` what proves the bound again.
     """
 
     proof: Impossible
@@ -80,6 +109,8 @@ class LayoutResult(NamedTuple):
     nearest: JudgedLayout | None
     compared: tuple[ComparedWay, ...]
     spent: int
+    previous: ProvenPrevious | None = None
+    certified: Certified | None = None
 
 
 class Judging(NamedTuple):
@@ -103,6 +134,10 @@ WORK_OF_THE_REST: Final = 4_000
 
 BOUND_OVER_SEARCH: Final = 1.5
 """What a bound may take, of what the search for a layout may. [-]"""
+
+
+WORK_OF_PROOFS: Final = 25_000
+"""That earlier proofs may take to be proven again, beside the search: more than as many as there may be."""
 
 
 ABOVE_ALL: Final = Decimal(10**12)
@@ -137,11 +172,20 @@ def least_cost_layout(job: LayoutJob, judging: Judging) -> LayoutResult:
     if proof.proven:
         return LayoutResult(proof, BoundTerms(*[Decimal(0)] * 4), False, None, None, (), 0)  # noqa: FBT003  # its name stands above
     bounding = Bounding(site)
-    search = LayoutSearch(site, job.effort)
+    closed = dict(zip(bounding.parts, bounding.terms, strict=True))
+    again, before = _again(job, bounding), None
+    if job.previous is not None:
+        drawn = job.previous.design
+        before = ProvenPrevious(
+            None if drawn is None else _judged(job, drawn, judging), bounding.least.amount
+        )
+    search = LayoutSearch(site, job.effort, start=None if job.previous is None else job.previous.draft)
     search.run()
     layout, nearest = _taken(job, search, judging)
     if nearest is None and (drawn := search.nearest()) is not None:
         nearest = _judged(job, drawn, judging)
+    if before is not None and before.layout is not None and not before.layout.broken:
+        layout = min((each for each in (before.layout, layout) if each), key=lambda each: each.cost)
     compared = tuple(_compared(job, judging, *way) for way in WAYS)
     for way in compared:
         # A usual way that is cheaper than what was found is what is answered, where runs may part so.
@@ -150,8 +194,24 @@ def least_cost_layout(job: LayoutJob, judging: Judging) -> LayoutResult:
             layout = way.layout
     bound, spent_on_it = _refined(job, bounding, layout)
     spent = search.spent // OPERATIONS_OF_WORK + spent_on_it
-    relaxed = bound.relaxed != {}
-    return LayoutResult(proof, bound.terms, relaxed, layout, nearest, compared, spent)
+    relaxed = bound.relaxed != {} or any(each.value for each in again)
+    certificate = None
+    if job.certify:
+        again += [ProvenAgain(proof_of_case(*each), each[1].value) for each in bound.relaxed.items()]
+        certificate = certified(
+            bounding, closed, again, ABOVE_ALL if layout is None else layout.cost, job.certify
+        )
+    return LayoutResult(proof, bound.terms, relaxed, layout, nearest, compared, spent, before, certificate)
+
+
+def _again(job: LayoutJob, bounding: Bounding) -> list[ProvenAgain]:
+    """What the proofs of an earlier answer prove here; the bound has it."""
+    if job.previous is None:
+        return []
+    work = min(WORK_OF_PROOFS, left() - job.effort - job.judging - WORK_OF_THE_REST)
+    found = proven_again(job.site, job.previous.proofs, max(work, 0))
+    give(bounding, found)
+    return found
 
 
 def _refined(job: LayoutJob, bounding: Bounding, layout: JudgedLayout | None) -> tuple[Refined, int]:

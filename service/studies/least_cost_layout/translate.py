@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from decimal import ROUND_FLOOR, Decimal
-from typing import Final
+from typing import Final, TypedDict
 
 from msgspec import UNSET, UnsetType
 from msgspec.structs import replace
@@ -65,10 +65,17 @@ from service.studies.least_cost_layout.reply import (
     LeastCostLayoutReply,
     NoLayoutFound,
     NoLayoutPasses,
+    PreviousAnswer,
     SiteLayout,
     UnreachedFixture,
 )
-from service.studies.least_cost_layout.request import USUAL_EFFORT, LeastCostLayoutRequest
+from service.studies.least_cost_layout.request import (
+    MOST_MULTIPLIERS,
+    USUAL_EFFORT,
+    LayoutCertificate,
+    LeastCostLayoutRequest,
+)
+from service.studies.least_cost_layout.resuming import certificate_of, previous_of
 from service.studies.least_cost_layout.study import (
     ComparedWay,
     JudgedLayout,
@@ -113,6 +120,14 @@ LEFT_OUT_OF_RELAXATION: Final = tuple("splices" if each == "tees-and-splices" el
 """And what is not in a relaxation, which counts tees."""
 
 
+class GoingOn(TypedDict):
+    """Members of a reply for going on, as keyword arguments."""
+
+    certificate: LayoutCertificate
+    certified_bound: str | UnsetType
+    previous: PreviousAnswer | UnsetType
+
+
 class LayoutTask:
     """The question of a request, its job, and how designs of it are judged.
 
@@ -133,6 +148,8 @@ class LayoutTask:
             self.question.effort,
             2 * drop_work(drawn, whole) + 2 * work_of(whole.effort),
             accepted_of(request),
+            None if isinstance(request.previous, UnsetType) else previous_of(request.previous, self.question),
+            MOST_MULTIPLIERS if request.certify is True else 0,
         )
 
     @property
@@ -209,10 +226,31 @@ class _Rows:
                 within_percent=float(gap),
             ),
             compared=[self._compared(way) for way in self._result.compared],
+            **self._going_on(layout),
             quote_lacks=unnamed(self._request),
             quote_alternative=quote_alternative(self._request, bodies),
             findings=findings,
             **self._closing(layout.answers),
+        )
+
+    def _going_on(self, layout: JudgedLayout | None) -> GoingOn:
+        """What another request goes on from, and what came of that which this one did."""
+        found = self._result.certified
+        design = None if layout is None else layout.design
+        certificate = certificate_of(self._question, design, () if found is None else found.proofs)
+        bound = UNSET if found is None else money(found.amount, ROUND_FLOOR)
+        return GoingOn(certificate=certificate, certified_bound=bound, previous=self._before())
+
+    def _before(self) -> PreviousAnswer | UnsetType:
+        """What came of the answer that this one goes on from."""
+        before, sent = self._result.previous, given(self._request.previous)
+        if before is None or sent is None:
+            return UNSET
+        passes = before.layout is not None and not before.layout.broken
+        return PreviousAnswer(
+            ("passes" if passes else "breaks-limits") if sent.supplies else "none",
+            money(before.bound, ROUND_FLOOR),
+            UNSET if before.layout is None else money(before.layout.cost),
         )
 
     @property
@@ -266,6 +304,7 @@ class _Rows:
                 money(self._result.bound.amount, ROUND_FLOOR), _shares(self._result.bound), self._left_out
             ),
             findings=findings,
+            **self._going_on(None),
             **self._closing(() if nearest is None else nearest.answers),
         )
 
