@@ -160,11 +160,12 @@ class UnreachedFixture(Struct, frozen=True):
     reach: Annotated[
         ShownLength, Meta(description="How far it may be with the cable of least resistance, at best.")
     ]
+    mounting_point: Annotated[Pointer, Meta(description="The nearest by routes.")]
     id: CallerId | UnsetType = UNSET
 
 
 class LayoutHelp(Struct, frozen=True):
-    """What would help."""
+    """What would help: with it alone a layout was found, or it goes with what the best one breaks."""
 
     code: Code
     message: str

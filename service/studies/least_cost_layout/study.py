@@ -18,6 +18,7 @@ from service.circuit.work import OPERATIONS_OF_WORK, WorkOverLimitError, left
 from service.findings.connection import WET_CONTACT_VOLTAGE
 from service.findings.finding import (
     CIRCUIT_CURRENT,
+    DEVICE_OF_CONDUCTOR,
     DEVICE_OF_SHORT,
     GROWTH_LEFT,
     HIGH_VOLTAGE,
@@ -44,6 +45,7 @@ from service.studies.least_cost_layout.certifying import (
 )
 from service.studies.least_cost_layout.drafts import Draft, SiteDesign, Strictness
 from service.studies.least_cost_layout.engine import available
+from service.studies.least_cost_layout.helping import helping
 from service.studies.least_cost_layout.refining import Refined, refined
 from service.studies.least_cost_layout.search import LayoutSearch
 from service.studies.least_cost_layout.site import CHAIN, EQUAL_HUB, PER_RUN, TEE, Site
@@ -100,6 +102,8 @@ class LayoutResult(NamedTuple):
 
     `proof` says why none can pass, where that is certain. `relaxed`: the bound was made better by a
     relaxation. `spent` is the work of the search and of that, `certified` what proves the bound again.
+    `refuted`: what bounds every layout proves that there is none that passes. `helps` are changes, by their
+    codes, with which one is found.
     """
 
     proof: Impossible
@@ -111,6 +115,8 @@ class LayoutResult(NamedTuple):
     spent: int
     previous: ProvenPrevious | None = None
     certified: Certified | None = None
+    refuted: bool = False
+    helps: tuple[str, ...] = ()
 
 
 class Judging(NamedTuple):
@@ -170,7 +176,16 @@ def least_cost_layout(job: LayoutJob, judging: Judging) -> LayoutResult:
     site = job.site
     proof = impossible(site)
     if proof.proven:
-        return LayoutResult(proof, BoundTerms(*[Decimal(0)] * 4), False, None, None, (), 0)  # noqa: FBT003  # its name stands above
+        return LayoutResult(
+            proof,
+            BoundTerms(*[Decimal(0)] * 4),
+            relaxed=False,
+            layout=None,
+            nearest=None,
+            compared=(),
+            spent=0,
+            helps=_helping(job, AGAINST_LOAD if proof.most_va is not None else AGAINST_DROP),
+        )
     bounding = Bounding(site)
     closed = dict(zip(bounding.parts, bounding.terms, strict=True))
     again, before = _again(job, bounding), None
@@ -184,6 +199,7 @@ def least_cost_layout(job: LayoutJob, judging: Judging) -> LayoutResult:
     layout, nearest = _taken(job, search, judging)
     if nearest is None and (drawn := search.nearest()) is not None:
         nearest = _judged(job, drawn, judging)
+        layout = None if nearest.broken else nearest
     if before is not None and before.layout is not None and not before.layout.broken:
         layout = min((each for each in (before.layout, layout) if each), key=lambda each: each.cost)
     compared = tuple(_compared(job, judging, *way) for way in WAYS)
@@ -198,10 +214,73 @@ def least_cost_layout(job: LayoutJob, judging: Judging) -> LayoutResult:
     certificate = None
     if job.certify:
         again += [ProvenAgain(proof_of_case(*each), each[1].value) for each in bound.relaxed.items()]
-        certificate = certified(
-            bounding, closed, again, ABOVE_ALL if layout is None else layout.cost, job.certify
-        )
-    return LayoutResult(proof, bound.terms, relaxed, layout, nearest, compared, spent, before, certificate)
+        cost = ABOVE_ALL if layout is None else layout.cost
+        certificate = certified(bounding, closed, again, cost, job.certify)
+    helps: tuple[str, ...] = ()
+    if layout is None:
+        helps = _helping(job, against(() if nearest is None else nearest.broken))
+        helps += () if search.complete else (MORE_EFFORT,)
+    return LayoutResult(
+        proof,
+        bound.terms,
+        relaxed,
+        layout,
+        nearest,
+        compared,
+        spent,
+        before,
+        certificate,
+        layout is None and _refuted(bounding, bound),
+        helps,
+    )
+
+
+def _refuted(bounding: Bounding, bound: Refined) -> bool:
+    """Whether nothing is left in any part: by the closed form, or by multipliers that prove it empty."""
+    return all(
+        any(case.has(part) and not relaxed.leaves for case, relaxed in bound.relaxed.items())
+        for part in bounding.parts
+    )
+
+
+MORE_EFFORT: Final = "more-effort"
+"""What may help a search that did not come to its end."""
+
+
+AGAINST_DROP: Final = ("nearer-mounting-point", "thicker-cable", "higher-tap", "24-volt-fixtures")
+"""What may help where lamps get too little."""
+
+
+AGAINST_LOAD: Final = ("more-volt-amperes",)
+"""What may help where boxes carry too much."""
+
+
+AGAINST: Final = (
+    (LOW_VOLTAGE, AGAINST_DROP),
+    (GROWTH_LEFT, AGAINST_DROP),
+    (HIGH_VOLTAGE, ("lower-tap",)),
+    (VOLT_AMPERES, AGAINST_LOAD),
+    (CIRCUIT_CURRENT, ("more-circuits",)),
+    (DEVICE_OF_CONDUCTOR, ("smaller-device",)),
+    (DEVICE_OF_SHORT, ("smaller-device",)),
+)
+"""What may help where a limit is broken."""
+
+
+WORK_OF_A_TRY: Final = 2_500
+"""That the search for a layout may take, with one change of the site."""
+
+
+def against(broken: Sequence[FindingFacts]) -> tuple[str, ...]:
+    """What may help against what is broken."""
+    limited = {found.kind.limited for found in broken}
+    return tuple(dict.fromkeys(code for what, codes in AGAINST if what in limited for code in codes))
+
+
+def _helping(job: LayoutJob, codes: Sequence[str]) -> tuple[str, ...]:
+    with suppress(WorkOverLimitError):
+        return tuple(helping(job.site, codes, WORK_OF_A_TRY))
+    return ()
 
 
 def _again(job: LayoutJob, bounding: Bounding) -> list[ProvenAgain]:
