@@ -2,7 +2,8 @@
 
 Cable is priced by length. `python -m tests.bench.layouts` prints the gardens by number, none skipped; with
 `seeds` 20 more, and with `proofs` what is proven of 500 random sites, each proven again from the site alone
-and held against a layout that the search finds.
+and held against a layout that the search finds. With `hundred` sites of 100 lamps, which no request may have:
+what the search finds of them, which nothing judges, and what is proven.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ from __future__ import annotations
 import json
 import sys
 from collections.abc import Iterator
+from decimal import Decimal
 from math import inf
 from statistics import median
 from typing import Final, NamedTuple
@@ -17,14 +19,26 @@ from typing import Final, NamedTuple
 from service.circuit.work import begin_request, spent
 from service.intake import decode
 from service.studies import STUDIES
+from service.studies.least_cost_layout.bound import Bounding, within_percent
+from service.studies.least_cost_layout.refining import refined
 from service.studies.least_cost_layout.reply import LaidOut
+from service.studies.least_cost_layout.search import LayoutSearch
 from tests.jobs import Json
 from tests.studies.least_cost_layout.requests import garden
+from tests.studies.least_cost_layout.sites import site
 from tests.studies.least_cost_layout.test_bound import found
 from tests.studies.least_cost_layout.test_relaxation import assert_proven_again, proof_of, random_site
 
 GARDENS: Final = ((10, (1, 2, 3)), (30, (1, 2, 3)), (50, (1,)))
 """Fixtures, and the seeds of gardens with so many."""
+
+
+HUNDREDS, WORK_FOR_HUNDRED = (1, 2, 3), 400_000
+"""Seeds of sites of 100 lamps, and the work of a search and of a bound there."""
+
+
+TRENCH_PER_M, NEARER = 8.0, 0.5
+"""Of a common trench there [a metre], and how long routes are of those that are made up. [-]"""
 
 
 SITES: Final = 500
@@ -97,8 +111,28 @@ def proofs() -> None:
     print(f"{least:.3f} of its cost at least, {middle:.3f} in the median, {most:.3f} at most")
 
 
+def hundred() -> None:
+    """Print what is found and proven of sites of 100 lamps, by number."""
+    row = "{:>4} {:>6} {:>9} {:>9} {:>6}"
+    print(row.format("seed", "routes", "cost", "bound", "gap %"))
+    for seed in HUNDREDS:
+        made = site(100, seed, mounts=2 + seed % 2, trench=TRENCH_PER_M)
+        nearer = [
+            each._replace(length_m=NEARER * each.length_m, trench=each.trench / 2) for each in made.routes
+        ]
+        made = made._replace(routes=tuple(nearer))
+        search = LayoutSearch(made, WORK_FOR_HUNDRED)
+        search.run()
+        cost = Decimal(search.drafts[0].design.cost)
+        amount = refined(Bounding(made), WORK_FOR_HUNDRED, cost).terms.amount
+        print(row.format(seed, len(made.routes), f"{cost:.2f}", amount, within_percent(cost, amount)))
+
+
 def main() -> None:
     """Print the table."""
+    if sys.argv[1:] == ["hundred"]:
+        hundred()
+        return
     if sys.argv[1:] == ["proofs"]:
         proofs()
         return

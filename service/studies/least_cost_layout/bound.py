@@ -182,7 +182,22 @@ SMALLEST: Final = 1e-30
 """Instead of zero, where it would be divided by. [S]"""
 
 
-def room_va(site: Site, box: BoxOffer, mount: int) -> float:
+class Drawn(NamedTuple):
+    """What all lamps draw at least [W], the volt-amperes of that, and the least power factor of any. [-]"""
+
+    watts: float
+    volt_amperes: float
+    factor: float
+
+
+def drawn_by(site: Site) -> Drawn:
+    """What the lamps of a site draw at least."""
+    watts = sum(lamp.least_w for lamp in site.lamps)
+    factors = [lamp.least_w / abs(lamp.least_va) for lamp in site.lamps if lamp.least_va]
+    return Drawn(watts, site.least_va, min(factors, default=0.0))
+
+
+def room_va(box: BoxOffer, mount: int, drawn: Drawn) -> float:
     """The most volt-amperes that lamps may draw behind a box, all of them at their least. [VA]
 
     With the watts W that go with them its voltage sinks to v of that without load, where v (1 - v) is W times
@@ -191,19 +206,15 @@ def room_va(site: Site, box: BoxOffer, mount: int) -> float:
     """
     feeding = box.feedings[mount]
     full_va = box.rating_va * feeding.low_ratio
-    left = max(0.0, 1.0 - feeding.low_resistance * least_factor(site) * full_va)
+    left = max(0.0, 1.0 - feeding.low_resistance * drawn.factor * full_va)
     return min(box.rating_va, full_va * left)
-
-
-def least_factor(site: Site) -> float:
-    """The least power factor of any lamp. [-]"""
-    return min((lamp.least_w / abs(lamp.least_va) for lamp in site.lamps if lamp.least_va), default=0.0)
 
 
 def _most_va(site: Site) -> float:
     """What all boxes together may carry that may be mounted. [VA]"""
+    drawn = drawn_by(site)
     return sum(
-        place.boxes_at_most * max(room_va(site, box, mount) for box in site.boxes)
+        place.boxes_at_most * max(room_va(box, mount, drawn) for box in site.boxes)
         for mount, place in enumerate(site.mounts)
     )
 
@@ -360,15 +371,16 @@ def _weighted(site: Site, mounts: tuple[int, ...], weights: Sequence[float]) -> 
 
 def _parts(site: Site) -> Iterator[Part]:
     places = range(len(site.mounts))
+    drawn = drawn_by(site)
     listed = MANY_LISTED if len(site.boxes) <= FEW_OFFERS else MOST_LISTED
     for size in range(1, len(site.mounts) + 1):
         for mounts in combinations(places, size):
             mounted = sum((site.mounts[each].price for each in mounts), start=Decimal(0))
             allowed = sum(site.mounts[each].boxes_at_most for each in mounts)
-            rooms_va = [max(room_va(site, box, mount) for mount in mounts) for box in site.boxes]
+            rooms_va = [max(room_va(box, mount, drawn) for mount in mounts) for box in site.boxes]
             for number in range(size, min(listed, allowed) + 1):
                 for mix in combinations_with_replacement(range(len(site.boxes)), number):
-                    if sum(rooms_va[box] for box in mix) * (1.0 + TINY) >= site.least_va:
+                    if sum(rooms_va[box] for box in mix) * (1.0 + TINY) >= drawn.volt_amperes:
                         prices = sum((site.boxes[box].price for box in mix), start=Decimal(0))
                         yield Part(mounts, mix, mounted + prices)
             several = _cheapest_boxes(site, mounts, max(listed + 1, size), allowed)
@@ -380,13 +392,14 @@ def _cheapest_boxes(site: Site, mounts: Sequence[int], fewest: int, most: int) -
     """The cheapest boxes, so many at least and at most, that carry the load; None where none do."""
     if most < fewest:
         return None
-    rooms_va = [max(room_va(site, box, mount) for mount in mounts) for box in site.boxes]
+    drawn = drawn_by(site)
+    rooms_va = [max(room_va(box, mount, drawn) for mount in mounts) for box in site.boxes]
     if len(site.boxes) ** most <= MOST_MIXES:
         sums = [
             sum((site.boxes[box].price for box in mix), start=Decimal(0))
             for number in range(fewest, most + 1)
             for mix in combinations_with_replacement(range(len(site.boxes)), number)
-            if sum(rooms_va[box] for box in mix) * (1.0 + TINY) >= site.least_va
+            if sum(rooms_va[box] for box in mix) * (1.0 + TINY) >= drawn.volt_amperes
         ]
         return min(sums, default=None)
     # So many mixes that only what each volt-ampere costs at least, and each box, is counted.
@@ -464,14 +477,15 @@ def _copper(site: Site, part: Part, far: Sequence[float]) -> float | None:
 
 def supply_of(site: Site, part: Part) -> float:
     """The most that a lamp may be fed by in a part, where its box ends. [V]"""
+    drawn = drawn_by(site)
     return max(
-        site.boxes[box].highest_v(mount) * left_of(site, part, place, mount)
+        site.boxes[box].highest_v(mount) * left_of(site, part, place, mount, drawn)
         for place, box in enumerate(range(len(site.boxes)) if part.mix is None else part.mix)
         for mount in part.mounts
     )
 
 
-def left_of(site: Site, part: Part, place: int, mount: int) -> float:
+def left_of(site: Site, part: Part, place: int, mount: int, drawn: Drawn) -> float:
     """The share of its voltage that a winding leaves at most, of one box of a mix at a mounting point. [-]
 
     It feeds at least the lamps that the other boxes have no room for.
@@ -479,8 +493,8 @@ def left_of(site: Site, part: Part, place: int, mount: int) -> float:
     if part.mix is None:
         return 1.0
     others = [box for other, box in enumerate(part.mix) if other != place]
-    carried_w = sum(max(room_va(site, site.boxes[box], each) for each in part.mounts) for box in others)
-    watts = max(0.0, sum(lamp.least_w for lamp in site.lamps) - carried_w)
+    carried_w = sum(max(room_va(site.boxes[box], each, drawn) for each in part.mounts) for box in others)
+    watts = max(0.0, drawn.watts - carried_w)
     return 1.0 - _lost(site.boxes[part.mix[place]].feedings[mount], watts)
 
 

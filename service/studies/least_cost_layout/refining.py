@@ -20,8 +20,8 @@ from service.studies.least_cost_layout.bound import (
     Bounding,
     BoundTerms,
     Part,
+    drawn_by,
     joints_of,
-    least_factor,
     left_of,
     siemens_of,
     supply_of,
@@ -80,7 +80,7 @@ class _Refining:
                 part = bounding.parts[bounding.weakest]
                 case, widest = Case(part.mounts, part.mix), self._widest(part, cost)
                 if case in self._relaxed:
-                    if not self._relaxed[case].improve():
+                    if not self._begun_better(case) and not self._relaxed[case].improve():
                         break
                 elif widest is not None:
                     case = widest
@@ -100,6 +100,16 @@ class _Refining:
         if self._relaxed or below == [part]:
             return None
         return Case(tuple(sorted({mount for each in below for mount in each.mounts})), None)
+
+    def _begun_better(self, case: Case) -> bool:
+        """Begin a case again that is not solved yet, where others were meanwhile that prove more of it."""
+        before = self._relaxed[case]
+        if before.solved:
+            return False
+        again = self._begun(case)
+        if again.value > before.value:
+            self._relaxed[case] = again
+        return again.value > before.value
 
     def _begun(self, case: Case) -> Relaxed:
         site, setting = self._bounding.site, setting_of(self._bounding.site, case)
@@ -151,18 +161,18 @@ def losses_of(site: Site, case: Case) -> float | None:
     if case.mix is None:
         return None
     part = Part(case.mounts, case.mix, Decimal(0))
-    supply_v, factor = supply_of(site, part), least_factor(site)
-    if not factor or supply_v <= 0.0:
+    supply_v, drawn = supply_of(site, part), drawn_by(site)
+    if not drawn.factor or supply_v <= 0.0:
         return None
     most_va = sum(
         site.boxes[box].rating_va
         * max(
-            site.boxes[box].feedings[mount].low_ratio * left_of(site, part, place, mount)
+            site.boxes[box].feedings[mount].low_ratio * left_of(site, part, place, mount, drawn)
             for mount in case.mounts
         )
         for place, box in enumerate(case.mix)
     )
-    return max(0.0, most_va * (1.0 + TINY) - site.least_va) / factor * supply_v**2 * (1.0 + TINY)
+    return max(0.0, most_va * (1.0 + TINY) - drawn.volt_amperes) / drawn.factor * supply_v**2 * (1.0 + TINY)
 
 
 def room_of(site: Site, case: Case) -> tuple[float, ...]:

@@ -245,9 +245,10 @@ class Relaxation:
         self._way = {(group, arc): column(0.0, 1.0, asleep=True) for group in groups for arc in self._arcs}
         counted = [group for group in groups if self._groups[group].room < inf]
         routes = range(len(site.routes))
-        largest = max(self._shares)
+        # The way of each lamp lies in one cable, those of a group in as many.
+        largest = [max(self._shares) * len(lamps) for lamps in self.lamps_of]
         self._share = {
-            (group, route): column(0.0, largest, asleep=True) for group in counted for route in routes
+            (group, route): column(0.0, largest[group], asleep=True) for group in counted for route in routes
         }
         self._taken = {
             (group, route): column(0.0, self._groups[group].room / self._lengths_m[route], asleep=True)

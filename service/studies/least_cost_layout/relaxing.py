@@ -1,5 +1,8 @@
 """What a relaxation proves: solved by the engine, every bound proven again, branched over trenches.
 
+The engine solves the relaxation with lamps in groups and goes on from case to case. What is proven is that
+with each lamp by itself, from multipliers that are made of the engine's.
+
 Work is counted by the size of a programme and the iterations that it takes, and never a clock: what is proven
 when the work is spent is what is told.
 """
@@ -140,6 +143,11 @@ class Relaxed:
     def value(self) -> Fraction:
         """No layout with boxes there pays less for routes, cable and joints that are counted. [currency]"""
         return self.leaves[0].value if self.leaves else NOTHING_PASSES
+
+    @property
+    def solved(self) -> bool:
+        """Whether any branch was."""
+        return any(leaf.dug is not None for leaf in self.leaves) or not self.leaves
 
     def improve(self) -> bool:
         """Prove more, if there is a way: solve the weakest branch, or divide it by a trench dug in part."""

@@ -138,8 +138,8 @@ WORK_OF_THE_REST: Final = 4_000
 """That is kept for telling what was found."""
 
 
-BOUND_OVER_SEARCH: Final = 1.5
-"""What a bound may take, of what the search for a layout may. [-]"""
+BOUND_OVER_SEARCH, MOST_FOR_A_BOUND = 1.5, 33_000
+"""What a bound may take, of what the search for a layout may [-], and no more; no search takes any of it."""
 
 
 WORK_OF_PROOFS: Final = 25_000
@@ -187,6 +187,7 @@ def least_cost_layout(job: LayoutJob, judging: Judging) -> LayoutResult:
             helps=_helping(job, AGAINST_LOAD if proof.most_va is not None else AGAINST_DROP),
         )
     bounding = Bounding(site)
+    job = job._replace(effort=min(job.effort, _affordable(site)))
     closed = dict(zip(bounding.parts, bounding.terms, strict=True))
     again, before = _again(job, bounding), None
     if job.previous is not None:
@@ -293,9 +294,15 @@ def _again(job: LayoutJob, bounding: Bounding) -> list[ProvenAgain]:
     return found
 
 
+def _affordable(site: Site) -> int:
+    """The most that a search may take, with the usual ways beside it, so that a bound can have its part."""
+    searches = 1.0 + len(WAYS) * len(site.cables) * SHARE_OF_A_WAY
+    return max(0, int((left() - WORK_OF_THE_REST - MOST_FOR_A_BOUND) / searches))
+
+
 def _refined(job: LayoutJob, bounding: Bounding, layout: JudgedLayout | None) -> tuple[Refined, int]:
     """The bound, as good as the rest of the work and the engine make it; and what that took."""
-    work = min(int(BOUND_OVER_SEARCH * job.effort), left() - WORK_OF_THE_REST)
+    work = min(int(BOUND_OVER_SEARCH * job.effort), MOST_FOR_A_BOUND, left() - WORK_OF_THE_REST)
     if work <= 0 or not available():
         return Refined(bounding.least, {}), 0
     before = left()

@@ -202,7 +202,7 @@ class Remade:
             tee, end = Fraction(self.site.joints.tee), Fraction(self.site.joints.cable_end)
             return (min(tee, end) if rest[0] in self.widest_roots else tee), lamps
         if kind == "share":
-            return Fraction(0), max(self.gain)
+            return Fraction(0), max(self.gain) * len(self.groups[rest[0]])
         if kind == "taken":
             return Fraction(0), self.widest_room[rest[0]] / Fraction(self.site.routes[rest[1]].length_m)
         return Fraction(0), Fraction(1)

@@ -333,6 +333,16 @@ def test_more_effort_is_never_dearer(client: Client) -> None:
     assert totals[2] <= totals[0]
 
 
+@pytest.mark.parametrize(("fixtures", "mounts"), [(16, 2), (30, 1)])
+def test_more_effort_never_proves_less(client: Client, fixtures: int, mounts: int) -> None:
+    proven = [
+        Decimal(laid_out(client, garden(fixtures, 3, mounts=mounts, effort=effort))["bound"]["amount"])
+        for effort in (4_000, 16_000, 30_000, 60_000)
+    ]
+    assert proven == sorted(proven)
+    assert proven[0] < proven[-1]
+
+
 def test_the_plan_has_every_fixture_and_run(client: Client) -> None:
     response = client.post(
         PATH,

@@ -7,6 +7,7 @@ from random import Random
 
 import pytest
 
+from service.circuit.job import JobPart
 from service.physics.load import constant_power
 from service.studies.least_cost_layout import study, translate
 from service.studies.least_cost_layout.bound import Bounding, bound_of
@@ -14,7 +15,7 @@ from service.studies.least_cost_layout.design import Meter
 from service.studies.least_cost_layout.programme import Bounds, Programme, Row, proven, rounded
 from service.studies.least_cost_layout.refining import Case, Refined, refined, setting_of
 from service.studies.least_cost_layout.relaxing import NOTHING_PASSES, Family, Relaxed
-from service.studies.least_cost_layout.site import Site
+from service.studies.least_cost_layout.site import Position, Route, Site
 from tests import jobs
 from tests.client import Client
 from tests.studies.least_cost_layout import enumeration
@@ -182,3 +183,20 @@ def test_with_each_lamp_by_itself_as_much_is_proven_as_with_lamps_in_groups_or_m
     assert solved is not None
     grouped = proven(coarse.programme, rounded(solved.multipliers, coarse.programme.rows), Bounds(), standing)
     assert 0 < grouped < relaxed.value
+
+
+def test_lamps_in_a_group_lie_in_more_than_one_cable() -> None:
+    made, lamps = site(2, 1), range(24)
+    ends = [Position(61.0, float(each)) for each in lamps]
+    long = Route(JobPart("/routes/0"), 0, 1, 60.0, Decimal(100))
+    short = [Route(JobPart(f"/routes/{1 + each}"), 1, 2 + each, 1.0, Decimal(1)) for each in lamps]
+    made = made._replace(
+        positions=(Position(0.0, 0.0), Position(60.0, 0.0), *ends),
+        routes=(long, *short),
+        lamps=tuple(made.lamps[0]._replace(place=2 + each, load=constant_power(20.0)) for each in lamps),
+        boxes=made.boxes[-1:],
+    )
+    setting = setting_of(made, Case((0,), (0,)))
+    relaxed = Relaxed(Family(made, setting, [lamps], Meter(10**6)), setting)
+    assert relaxed.improve()
+    assert 0.5 * found(made) < relaxed.value <= found(made)
