@@ -542,7 +542,7 @@ class LayoutSearch:
         """What a box is taken to feed its runs by, with its load and what cables lost last."""
         offer = self._site.boxes[box.offer]
         loss_ratio = 1.0 + LOSS_STEP * (self._levels.get(box, FIRST_LEVEL) + 1)
-        load_va = min(LOADED_SHARE * offer.rating_va, LOADED * self._site.least_va)
+        load_va = min(LOADED_SHARE * offer.rating_va, TIGHT * self._site.least_va)
         terminals = self._terminals(offer, box.mount, loss_ratio * load_va + 0j)
         if not terminals:
             return Fed(0.0, 0.0)
