@@ -108,7 +108,7 @@ def certainly_contradicts_itself(request: Any) -> bool:
 def is_site_or_zones_refused(request: Any, code: str) -> bool:
     """Whether a request without a wiring of its own may be refused with this code."""
     if "mounting_points" in request:
-        return code in LAYOUT_REFUSED
+        return code in LAYOUT_REFUSED or (code == "previous-invalid" and "previous" in request)
     shared = "fixture_types" in request or any("load" not in line for line in zone_lines(request))
     shared = shared or any(map(is_long, request["zones"]))
     return {"wiring-invalid": shared, "job-too-large": has_too_many_lamps(request)}.get(code, False)

@@ -79,6 +79,7 @@ CAME_OF_IT: Final[dict[str, set[str]]] = {
         *(f"BillAdjustment.kind={word}" for word in ("allowance", "charge")),
     },
     LAYOUT: {
+        *(f"PreviousAnswer.outcome={word}" for word in ("passes", "breaks-limits", "none")),
         "LaidOut",
         "NoLayoutPasses",
         "NoLayoutFound",
@@ -129,7 +130,15 @@ OUT_OF_REACH: Final[dict[str, set[str]]] = {
     # As of a choice of cables, whose tests make a cut list end; alone on is what is highest there.
     "/v1/run-division": {"CornerState.alone", "PurchaseLine.at_least", "PurchaseLine.proven=False"},
     # A cut list of so few pieces is always proven; no fixture has a number.
-    LAYOUT: {"PurchaseLine.at_least", "PurchaseLine.proven=False", "Subject.number"},
+    LAYOUT: {
+        "PurchaseLine.at_least",
+        "PurchaseLine.proven=False",
+        "Subject.number",
+        # A span is longer than its routes where cables of one length from a hub are the cheapest way; a
+        # branch without any layout in it is one of many.
+        "CertifiedSpan.length",
+        "CertifiedBranch.empty=True",
+    },
     # Its findings are about stages and measure nothing.
     "/v1/commissioning-sheet": {
         "Finding.limit",

@@ -6,7 +6,7 @@ from service.circuit.estimate import Estimate
 from service.circuit.work import held_back
 from service.sheets.papers import ALL_PAPERS, INSTALLER, PAPER_WORDS
 from service.studies.description import Description, Example
-from service.studies.least_cost_layout import composing, geography, translate
+from service.studies.least_cost_layout import composing, geography, resuming, translate
 from service.studies.least_cost_layout.cad import cad_drawing
 from service.studies.least_cost_layout.composing import SITE_INVALID
 from service.studies.least_cost_layout.drawing import plan_drawing
@@ -18,6 +18,7 @@ from service.studies.least_cost_layout.geography import (
 from service.studies.least_cost_layout.papers import WORK_OF_STAGES, printed, work_of_papers
 from service.studies.least_cost_layout.reply import DrawnPlan, LeastCostLayoutReply
 from service.studies.least_cost_layout.request import LeastCostLayoutRequest
+from service.studies.least_cost_layout.resuming import PREVIOUS_INVALID
 from service.studies.least_cost_layout.study import least_cost_layout, least_cost_layout_work
 from service.studies.least_cost_layout.translate import LayoutTask, reply_of
 from service.studies.record import JSON, Study, cad_form, drawing_form, json_form, map_form, sheet_forms
@@ -35,7 +36,7 @@ def _work(task: LayoutTask) -> Estimate:
     return least_cost_layout_work(task.job)
 
 
-KEPT: Final = Kept(("helps", "unreached", "currency"), ("purchase", "compared"))
+KEPT: Final = Kept(("helps", "unreached", "currency", "previous"), ("purchase", "compared"))
 """Of a shorter reply."""
 
 
@@ -63,6 +64,7 @@ DESCRIPTION: Final = Description(
     refusals=(
         SITE_INVALID,
         PLACES_WITHOUT_POSITION,
+        PREVIOUS_INVALID,
         "wiring-invalid",
         "job-too-large",
         "work-over-limit",
@@ -83,6 +85,11 @@ DESCRIPTION: Final = Description(
         " found with the work of `effort`; `within_percent` says how far from the cheapest it may be."
         " `compared` has two usual ways to lay the same fixtures, made to pass by the same rules."
         " `none-passes` is only answered where that is proven; else `none-found`.\n\n"
+        "To go on from an answer, send the same request with its `certificate` as `previous`: nothing is kept"
+        " here. Its layout is solved again in every state, and its bound proven again from the multipliers in"
+        " it, if it was asked for with `certify`; so no layout is answered that is dearer, nor a lower bound."
+        " Where the site or a price has changed, what no longer holds is only where the search begins"
+        " (`previous` in the answer says what became of it).\n\n"
         "`quote_alternative` goes into a quote as it is; `quote_lacks` names the fixtures that say nowhere as"
         " what they are bought.\n\n"
         "It is a proposal, no plan approved: the depth of trenches, crossings and where a transformer may"
@@ -125,5 +132,5 @@ LEAST_COST_LAYOUT: Final = Study(
         ),
     },
     DESCRIPTION,
-    kinds_in=(composing, geography, translate),
+    kinds_in=(composing, geography, resuming, translate),
 )

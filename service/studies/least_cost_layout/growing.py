@@ -37,11 +37,16 @@ class Growing:
         """Trees that join lamps to a mounting point: the shortest ways, and some grown lamp by lamp."""
         site, root = self.site, self.site.mounts[mount].place
         cheapest = min(float(cable.price_per_m) for cable in site.cables)
-        lengths_m = [route.length_m for route in site.routes]
-        yield _as_tree(cheapest_ways(self._beside, [root], lengths_m.__getitem__).steps)
+        yield self.shortest(mount)
         for weight in WEIGHTS:
             costs = [float(route.trench) + weight * cheapest * route.length_m for route in site.routes]
             yield self._grown_from(root, {self.places[lamp] for lamp in lamps} - {root}, costs)
+
+    def shortest(self, mount: int) -> Tree:
+        """The shortest ways from a mounting point."""
+        root = self.site.mounts[mount].place
+        lengths_m = [route.length_m for route in self.site.routes]
+        return _as_tree(cheapest_ways(self._beside, [root], lengths_m.__getitem__).steps)
 
     def _grown_from(self, root: int, waiting: set[int], costs: Sequence[float]) -> Tree:
         """A tree that joins one place after another, each by the cheapest way from all that is joined.

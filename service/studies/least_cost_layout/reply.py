@@ -7,6 +7,7 @@ from typing import Annotated
 from msgspec import UNSET, Meta, Struct, UnsetType
 
 from service.studies.gauge_recommendation.reply import PurchaseLine
+from service.studies.least_cost_layout.request import LayoutCertificate
 from service.studies.quote.request import MOST_PARTS, QuoteAlternative
 from service.studies.voltage_drop.request import VoltageDropRequest
 from service.wire.conditions import Conditions
@@ -159,11 +160,12 @@ class UnreachedFixture(Struct, frozen=True):
     reach: Annotated[
         ShownLength, Meta(description="How far it may be with the cable of least resistance, at best.")
     ]
+    mounting_point: Annotated[Pointer, Meta(description="The nearest by routes.")]
     id: CallerId | UnsetType = UNSET
 
 
 class LayoutHelp(Struct, frozen=True):
-    """What would help."""
+    """What would help: with it alone a layout was found, or it goes with what the best one breaks."""
 
     code: Code
     message: str
@@ -179,6 +181,20 @@ Method = Annotated[
 ]
 
 
+class PreviousAnswer(Struct, frozen=True):
+    """What is found here of the earlier answer that this one goes on from."""
+
+    outcome: Annotated[
+        Word,
+        Meta(
+            description="passes: its layout keeps every limit here; breaks-limits: it does not and was only a"
+            " start; none: it has no layout"
+        ),
+    ]
+    bound: Annotated[ShownAmount, Meta(description="Proven by it here, beside the formula.")]
+    total: Annotated[ShownAmount, Meta(description="Of its layout, by the prices here.")] | UnsetType = UNSET
+
+
 class LayoutAnswer(JudgedAnswer, frozen=True, kw_only=True):
     """What closes every answer about a layout."""
 
@@ -188,7 +204,30 @@ class LayoutAnswer(JudgedAnswer, frozen=True, kw_only=True):
     currency: Currency | UnsetType = UNSET
 
 
-class LaidOut(LayoutAnswer, frozen=True, tag_field="status", tag="laid-out"):
+class OngoingAnswer(LayoutAnswer, frozen=True, kw_only=True):
+    """What closes an answer from which another request may go on."""
+
+    previous: PreviousAnswer | UnsetType = UNSET
+    certificate: (
+        Annotated[
+            LayoutCertificate,
+            Meta(
+                description="Goes into `previous` of another request for the same site as it is. Only with"
+                " `certify` it has what proves the bound."
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
+    certified_bound: (
+        Annotated[
+            ShownAmount,
+            Meta(description="What `certificate` proves with `certify`: the bound, or all it has room for."),
+        ]
+        | UnsetType
+    ) = UNSET
+
+
+class LaidOut(OngoingAnswer, frozen=True, tag_field="status", tag="laid-out"):
     """A layout in which every limit is kept, and what none can cost less than."""
 
     summary: Summary
@@ -238,7 +277,7 @@ class NoLayoutPasses(LayoutAnswer, frozen=True, tag_field="status", tag="none-pa
     ) = UNSET
 
 
-class NoLayoutFound(LayoutAnswer, frozen=True, tag_field="status", tag="none-found"):
+class NoLayoutFound(OngoingAnswer, frozen=True, tag_field="status", tag="none-found"):
     """No layout was found that keeps every limit; there may be one."""
 
     summary: Summary

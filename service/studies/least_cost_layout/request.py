@@ -28,6 +28,8 @@ MOST_PLACES, MOST_ROUTES, MOST_FIXTURES, MOST_MOUNTING_POINTS = 150, 100, 50, 3
 
 MOST_CABLES, MOST_TRANSFORMERS, MOST_BOXES = 5, 10, 4
 
+MOST_MULTIPLIERS, MOST_WHOLE, MOST_BRANCHES, MOST_CASES = 60_000, 2**53, 500, 100
+
 LEAST_EFFORT, USUAL_EFFORT, MOST_EFFORT = 1_000, 30_000, 60_000
 
 
@@ -181,6 +183,83 @@ Branching = Literal["chain", "tee", "hub"]
 GaugeScope = Literal["per-run", "per-span"]
 
 
+Place = Annotated[int, Meta(ge=0, le=MOST_PLACES)]
+"""Of a thing in a list of the request, from 0."""
+
+
+class CertifiedSpan(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """One span of a run: its routes from where it is fed, in the order in which they are walked."""
+
+    after: Annotated[
+        Place, Meta(description="The span of the run that feeds it, from 1; 0: it leaves the transformer.")
+    ]
+    routes: Annotated[list[Place], Meta(min_length=1, max_length=2 * MOST_ROUTES)]
+    stock: Place
+    fixtures: Annotated[list[Place], Meta(max_length=MOST_FIXTURES, description="At its end.")]
+    length: Annotated[Length, Meta(description="Left out: that of its routes.")] | UnsetType = UNSET
+
+
+class CertifiedRun(Struct, frozen=True, forbid_unknown_fields=True):
+    """One cable that leaves a transformer, with all that branches off it."""
+
+    tap_place: Annotated[Place, Meta(description="Of the taps of the transformer.")]
+    circuit: Annotated[Place, Meta(description="Of its circuits; 0 where it has none.")]
+    spans: Annotated[list[CertifiedSpan], Meta(min_length=1, max_length=MOST_PLACES)]
+
+
+class CertifiedSupply(Struct, frozen=True, forbid_unknown_fields=True):
+    """One transformer where it is mounted, and its runs."""
+
+    mounting_point: Place
+    transformer: Place
+    runs: Annotated[list[CertifiedRun], Meta(min_length=1, max_length=MOST_FIXTURES)]
+
+
+class CertifiedBranch(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """Layouts in which some routes are dug and some are not, and what proves their bound."""
+
+    dug: Annotated[list[Place], Meta(max_length=MOST_ROUTES)]
+    undug: Annotated[list[Place], Meta(max_length=MOST_ROUTES)]
+    empty: Annotated[bool, Meta(description="That there is no such layout is what is proven.")]
+    multipliers: Annotated[
+        list[Annotated[int, Meta(ge=-MOST_WHOLE, le=MOST_WHOLE)]],
+        Meta(
+            max_length=2 * MOST_MULTIPLIERS,
+            description="Of each row that counts its place in `rows`, then its multiplier times 2^24.",
+        ),
+    ]
+
+
+class CertifiedCase(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """Layouts that use these mounting points at most; or just these, with just these transformers."""
+
+    mounting_points: Annotated[list[Place], Meta(min_length=1, max_length=MOST_MOUNTING_POINTS)]
+    branches: Annotated[
+        list[CertifiedBranch],
+        Meta(max_length=MOST_BRANCHES, description="Together they leave no layout of the case out."),
+    ]
+    transformers: (
+        Annotated[list[Place], Meta(max_length=MOST_BOXES, description="Left out: any.")] | UnsetType
+    ) = UNSET
+
+
+class LayoutCertificate(Struct, frozen=True, forbid_unknown_fields=True):
+    """A layout and what proves a bound, to go on from; all by places in the lists of the request, from 0."""
+
+    supplies: Annotated[
+        list[CertifiedSupply],
+        Meta(
+            max_length=MOST_MOUNTING_POINTS * MOST_BOXES,
+            description="The layout; empty where none was found.",
+        ),
+    ]
+    rows: Annotated[
+        list[Annotated[str, Meta(min_length=1, max_length=1_000)]],
+        Meta(max_length=MOST_MULTIPLIERS, description="Names of the rows of the linear programme."),
+    ]
+    cases: Annotated[list[CertifiedCase], Meta(max_length=MOST_CASES)]
+
+
 class LeastCostLayoutRequest(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """Places, routes between them, fixtures, and what may feed them: a layout is sought."""
 
@@ -235,6 +314,26 @@ class LeastCostLayoutRequest(Struct, frozen=True, kw_only=True, forbid_unknown_f
                 description="Units of work that the search may spend, about 10 microseconds each; more may"
                 f" find a cheaper layout. Left out: {USUAL_EFFORT}.",
                 extra_json_schema={"type": "integer"},
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
+    previous: (
+        Annotated[
+            LayoutCertificate,
+            Meta(
+                description="The `certificate` of an earlier answer about the same site, to go on from. It is"
+                " judged and proven again: what no longer holds is only a start."
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
+    certify: (
+        Annotated[
+            bool,
+            Meta(
+                description="Whether `certificate` also has what proves the bound, up to 2 MB. Left out:"
+                " false."
             ),
         ]
         | UnsetType

@@ -109,11 +109,23 @@ class LayoutSearch:
         That it may spend.
     only : int, optional
         The one cable that all is laid in; then nothing more is spent where nothing is found.
+    start : Draft, optional
+        Boxes, trees and runs that are improved as well.
+    brief : bool
+        Whether the first layout that is found does, and no more than the work is spent to find one.
     """
 
-    def __init__(self, site: Site, work: int, only: int | None = None) -> None:
+    def __init__(  # what a search differs in, each by its name
+        self,
+        site: Site,
+        work: int,
+        only: int | None = None,
+        *,
+        start: Draft | None = None,
+        brief: bool = False,
+    ) -> None:
         self._site = self.site = site
-        self._strict, self._only = Strictness(), only
+        self._strict, self._only, self._start, self._brief = Strictness(), only, start, brief
         self._thorough, self._polishing = False, int(SHARE_OF_POLISHING * work)
         self._meter = Meter(work - self._polishing)
         self._before = 0
@@ -146,14 +158,18 @@ class LayoutSearch:
         """Search until nothing helps any more, or the work is spent."""
         mixes = list[tuple[PlacedBox, ...]]()
         try:
-            self._try_all(mixes)
+            if self._brief:
+                self._try_first([boxes for _, boxes in self._mixes()])
+            else:
+                self._try_all(mixes)
         except EffortSpentError:
             self.complete = False
-        if not self.drafts and not self.complete and self._only is None:
+        if not self.drafts and not self.complete and self._only is None and not self._brief:
             self._more(WORK_FOR_A_FIRST)
             with suppress(EffortSpentError):
                 self._try_first(mixes)
-        self._polish()
+        if not self._brief:
+            self._polish()
 
     def _polish(self) -> None:
         """Fit the cables of the best drafts as well as can be."""
@@ -172,11 +188,13 @@ class LayoutSearch:
         First as many as its share of the work allows are sketched, then those that look cheapest are drafted,
         then drafts are improved, the cheapest first; those that were left follow one by one.
         """
+        self._begin()
         mixes = self._mixes()
         left += [boxes for _, boxes in mixes]
         leasts = {boxes: least for least, boxes in mixes}
         sketches = self._all_sketched(mixes)
-        best, firsts = inf, list[Draft]()
+        firsts = list(self.drafts)
+        best = min((draft.design.cost for draft in firsts), default=inf)
         for sketch in sketches:
             if firsts and (self._share_spent > SHARE_OF_DRAFTS or sketch.cost > NEAR_BEST * sketches[0].cost):
                 break
@@ -186,7 +204,7 @@ class LayoutSearch:
         for steps in (FIRST_STEPS, MOST_STEPS):
             firsts.sort(key=lambda each: each.design.cost)
             for place, draft in enumerate(firsts):
-                firsts[place] = self._improve(draft, leasts[draft.boxes], best, steps)
+                firsts[place] = self._improve(draft, leasts.get(draft.boxes, 0.0), best, steps)
                 best = min(best, firsts[place].design.cost)
         later = [sketch.draft.boxes for sketch in sketches if sketch.draft.boxes in left]
         for boxes in dict.fromkeys([*later, *left]):
@@ -195,7 +213,17 @@ class LayoutSearch:
                 best = min(best, self._improve(draft, leasts[boxes], best).design.cost)
         self._worth = WORTH_AT_LAST
         for draft in list(self.drafts[:MOST_AT_LAST]):
-            best = min(best, self._improve(draft, leasts[draft.boxes], best).design.cost)
+            least = leasts.get(draft.boxes, 0.0)
+            best = min(best, self._improve(draft, least, best).design.cost)
+
+    def _begin(self) -> None:
+        """Fit the runs that the search starts from, if it does."""
+        start = self._start
+        if start is not None:
+            self._strict, self._fits = Strictness(), {}
+            found = self._constructed(start.boxes, start.trees, list(start.groups))
+            if found is not None:
+                self._keep(found._replace(strict=self._strict))
 
     @property
     def _share_spent(self) -> float:
@@ -261,7 +289,19 @@ class LayoutSearch:
                     self._keep(found[-1])
             if found:
                 break
-        return found
+        return found or self._along_shortest_ways(boxes)
+
+    def _along_shortest_ways(self, boxes: tuple[PlacedBox, ...]) -> list[Draft]:
+        """The draft on the shortest ways, where trees that cost less are too long."""
+        self._strict, self._fits = Strictness(), {}
+        trees = {box.mount: self._growing.shortest(box.mount) for box in boxes}
+        groups = self._divided_among_boxes(boxes, trees)
+        sketch = self._sketched(boxes, trees, groups)
+        draft = self._constructed(boxes, trees, groups if sketch is None else list(sketch.draft.groups))
+        if draft is None:
+            return []
+        self._keep(draft)
+        return [draft]
 
     def _try_first(self, mixes: Sequence[tuple[PlacedBox, ...]]) -> None:
         """The first mix with which anything is found."""
@@ -502,7 +542,8 @@ class LayoutSearch:
         """What a box is taken to feed its runs by, with its load and what cables lost last."""
         offer = self._site.boxes[box.offer]
         loss_ratio = 1.0 + LOSS_STEP * (self._levels.get(box, FIRST_LEVEL) + 1)
-        terminals = self._terminals(offer, box.mount, loss_ratio * LOADED_SHARE * offer.rating_va + 0j)
+        load_va = min(LOADED_SHARE * offer.rating_va, TIGHT * self._site.least_va)
+        terminals = self._terminals(offer, box.mount, loss_ratio * load_va + 0j)
         if not terminals:
             return Fed(0.0, 0.0)
         low_v, tap_v = terminals[0].low_v, terminals[0].tap_v
@@ -673,7 +714,7 @@ OVER = 0.015
 
 
 LOADED_SHARE = 0.85
-"""Of a rating: what is taken to be drawn where a guess begins. [-]"""
+"""Of a rating: the most that is taken to be drawn where a guess begins. [-]"""
 
 
 WORTH, WORTH_AT_LAST = 0.002, 0.02

@@ -18,6 +18,7 @@ from service.circuit.work import OPERATIONS_OF_WORK, WorkOverLimitError, left
 from service.findings.connection import WET_CONTACT_VOLTAGE
 from service.findings.finding import (
     CIRCUIT_CURRENT,
+    DEVICE_OF_CONDUCTOR,
     DEVICE_OF_SHORT,
     GROWTH_LEFT,
     HIGH_VOLTAGE,
@@ -33,21 +34,44 @@ from service.studies.least_cost_layout.bound import (
     bound_work,
     impossible,
 )
+from service.studies.least_cost_layout.certifying import (
+    CaseProof,
+    Certified,
+    ProvenAgain,
+    certified,
+    give,
+    proof_of_case,
+    proven_again,
+)
 from service.studies.least_cost_layout.drafts import Draft, SiteDesign, Strictness
 from service.studies.least_cost_layout.engine import available
+from service.studies.least_cost_layout.helping import helping
 from service.studies.least_cost_layout.refining import Refined, refined
 from service.studies.least_cost_layout.search import LayoutSearch
 from service.studies.least_cost_layout.site import CHAIN, EQUAL_HUB, PER_RUN, TEE, Site
 from service.studies.voltage_drop.study import DropAnswer
 
 
+class Previous(NamedTuple):
+    """An earlier answer: its layout, if it has one, the same as a draft, and what proved its bound."""
+
+    design: SiteDesign | None
+    draft: Draft | None
+    proofs: tuple[CaseProof, ...]
+
+
 class LayoutJob(NamedTuple):
-    """What a layout is sought from; `judging` is the work of judging one, `accepted` codes of warnings."""
+    """What a layout is sought from; `judging` is the work of judging one, `accepted` codes of warnings.
+
+    `certify`: so many multipliers of the proofs of the bound are wanted at most.
+    """
 
     site: Site
     effort: int
     judging: int
     accepted: frozenset[str]
+    previous: Previous | None = None
+    certify: int = 0
 
 
 class JudgedLayout(NamedTuple):
@@ -66,11 +90,20 @@ class ComparedWay(NamedTuple):
     layout: JudgedLayout | None
 
 
+class ProvenPrevious(NamedTuple):
+    """What is found of an earlier answer: its layout as it was judged here, and the bound of its proofs."""
+
+    layout: JudgedLayout | None
+    bound: Decimal
+
+
 class LayoutResult(NamedTuple):
     """The layout that is answered, if one passes; else the nearest that was tried.
 
     `proof` says why none can pass, where that is certain. `relaxed`: the bound was made better by a
-    relaxation. `spent` is the work of the search and of that.
+    relaxation. `spent` is the work of the search and of that, `certified` what proves the bound again.
+    `refuted`: what bounds every layout proves that there is none that passes. `helps` are changes, by their
+    codes, with which one is found.
     """
 
     proof: Impossible
@@ -80,6 +113,10 @@ class LayoutResult(NamedTuple):
     nearest: JudgedLayout | None
     compared: tuple[ComparedWay, ...]
     spent: int
+    previous: ProvenPrevious | None = None
+    certified: Certified | None = None
+    refuted: bool = False
+    helps: tuple[str, ...] = ()
 
 
 class Judging(NamedTuple):
@@ -103,6 +140,10 @@ WORK_OF_THE_REST: Final = 4_000
 
 BOUND_OVER_SEARCH, MOST_FOR_A_BOUND = 1.5, 33_000
 """What a bound may take, of what the search for a layout may [-], and no more; no search takes any of it."""
+
+
+WORK_OF_PROOFS: Final = 25_000
+"""That earlier proofs may take to be proven again, beside the search: more than as many as there may be."""
 
 
 ABOVE_ALL: Final = Decimal(10**12)
@@ -135,14 +176,33 @@ def least_cost_layout(job: LayoutJob, judging: Judging) -> LayoutResult:
     site = job.site
     proof = impossible(site)
     if proof.proven:
-        return LayoutResult(proof, BoundTerms(*[Decimal(0)] * 4), False, None, None, (), 0)  # noqa: FBT003  # its name stands above
+        return LayoutResult(
+            proof,
+            BoundTerms(*[Decimal(0)] * 4),
+            relaxed=False,
+            layout=None,
+            nearest=None,
+            compared=(),
+            spent=0,
+            helps=_helping(job, AGAINST_LOAD if proof.most_va is not None else AGAINST_DROP),
+        )
     bounding = Bounding(site)
     job = job._replace(effort=min(job.effort, _affordable(site)))
-    search = LayoutSearch(site, job.effort)
+    closed = dict(zip(bounding.parts, bounding.terms, strict=True))
+    again, before = _again(job, bounding), None
+    if job.previous is not None:
+        drawn = job.previous.design
+        before = ProvenPrevious(
+            None if drawn is None else _judged(job, drawn, judging), bounding.least.amount
+        )
+    search = LayoutSearch(site, job.effort, start=None if job.previous is None else job.previous.draft)
     search.run()
     layout, nearest = _taken(job, search, judging)
     if nearest is None and (drawn := search.nearest()) is not None:
         nearest = _judged(job, drawn, judging)
+        layout = None if nearest.broken else nearest
+    if before is not None and before.layout is not None and not before.layout.broken:
+        layout = min((each for each in (before.layout, layout) if each), key=lambda each: each.cost)
     compared = tuple(_compared(job, judging, *way) for way in WAYS)
     for way in compared:
         # A usual way that is cheaper than what was found is what is answered, where runs may part so.
@@ -151,8 +211,87 @@ def least_cost_layout(job: LayoutJob, judging: Judging) -> LayoutResult:
             layout = way.layout
     bound, spent_on_it = _refined(job, bounding, layout)
     spent = search.spent // OPERATIONS_OF_WORK + spent_on_it
-    relaxed = bound.relaxed != {}
-    return LayoutResult(proof, bound.terms, relaxed, layout, nearest, compared, spent)
+    relaxed = bound.relaxed != {} or any(each.value for each in again)
+    certificate = None
+    if job.certify:
+        again += [ProvenAgain(proof_of_case(*each), each[1].value) for each in bound.relaxed.items()]
+        cost = ABOVE_ALL if layout is None else layout.cost
+        certificate = certified(bounding, closed, again, cost, job.certify)
+    helps: tuple[str, ...] = ()
+    if layout is None:
+        helps = _helping(job, against(() if nearest is None else nearest.broken))
+        helps += () if search.complete else (MORE_EFFORT,)
+    return LayoutResult(
+        proof,
+        bound.terms,
+        relaxed,
+        layout,
+        nearest,
+        compared,
+        spent,
+        before,
+        certificate,
+        layout is None and _refuted(bounding, bound),
+        helps,
+    )
+
+
+def _refuted(bounding: Bounding, bound: Refined) -> bool:
+    """Whether nothing is left in any part: by the closed form, or by multipliers that prove it empty."""
+    return all(
+        any(case.has(part) and not relaxed.leaves for case, relaxed in bound.relaxed.items())
+        for part in bounding.parts
+    )
+
+
+MORE_EFFORT: Final = "more-effort"
+"""What may help a search that did not come to its end."""
+
+
+AGAINST_DROP: Final = ("nearer-mounting-point", "thicker-cable", "higher-tap", "24-volt-fixtures")
+"""What may help where lamps get too little."""
+
+
+AGAINST_LOAD: Final = ("more-volt-amperes",)
+"""What may help where boxes carry too much."""
+
+
+AGAINST: Final = (
+    (LOW_VOLTAGE, AGAINST_DROP),
+    (GROWTH_LEFT, AGAINST_DROP),
+    (HIGH_VOLTAGE, ("lower-tap",)),
+    (VOLT_AMPERES, AGAINST_LOAD),
+    (CIRCUIT_CURRENT, ("more-circuits",)),
+    (DEVICE_OF_CONDUCTOR, ("smaller-device",)),
+    (DEVICE_OF_SHORT, ("smaller-device",)),
+)
+"""What may help where a limit is broken."""
+
+
+WORK_OF_A_TRY: Final = 2_500
+"""That the search for a layout may take, with one change of the site."""
+
+
+def against(broken: Sequence[FindingFacts]) -> tuple[str, ...]:
+    """What may help against what is broken."""
+    limited = {found.kind.limited for found in broken}
+    return tuple(dict.fromkeys(code for what, codes in AGAINST if what in limited for code in codes))
+
+
+def _helping(job: LayoutJob, codes: Sequence[str]) -> tuple[str, ...]:
+    with suppress(WorkOverLimitError):
+        return tuple(helping(job.site, codes, WORK_OF_A_TRY))
+    return ()
+
+
+def _again(job: LayoutJob, bounding: Bounding) -> list[ProvenAgain]:
+    """What the proofs of an earlier answer prove here; the bound has it."""
+    if job.previous is None:
+        return []
+    work = min(WORK_OF_PROOFS, left() - job.effort - job.judging - WORK_OF_THE_REST)
+    found = proven_again(job.site, job.previous.proofs, max(work, 0))
+    give(bounding, found)
+    return found
 
 
 def _affordable(site: Site) -> int:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from decimal import ROUND_FLOOR, Decimal
-from typing import Final
+from typing import Final, TypedDict
 
 from msgspec import UNSET, UnsetType
 from msgspec.structs import replace
@@ -15,14 +15,7 @@ from service.circuit.job import JobPart
 from service.circuit.work import work_of
 from service.findings.assumptions import AssumptionKind
 from service.findings.finding import (
-    CIRCUIT_CURRENT,
-    DEVICE_OF_CONDUCTOR,
-    DEVICE_OF_SHORT,
     FAULT,
-    GROWTH_LEFT,
-    HIGH_VOLTAGE,
-    LOW_VOLTAGE,
-    VOLT_AMPERES,
 )
 from service.findings.rows import Closing, closing
 from service.findings.summary import (
@@ -65,10 +58,18 @@ from service.studies.least_cost_layout.reply import (
     LeastCostLayoutReply,
     NoLayoutFound,
     NoLayoutPasses,
+    PreviousAnswer,
     SiteLayout,
     UnreachedFixture,
 )
-from service.studies.least_cost_layout.request import USUAL_EFFORT, LeastCostLayoutRequest
+from service.studies.least_cost_layout.request import (
+    MOST_MULTIPLIERS,
+    USUAL_EFFORT,
+    LayoutCertificate,
+    LeastCostLayoutRequest,
+)
+from service.studies.least_cost_layout.resuming import certificate_of, previous_of
+from service.studies.least_cost_layout.site import distances_m
 from service.studies.least_cost_layout.study import (
     ComparedWay,
     JudgedLayout,
@@ -113,6 +114,14 @@ LEFT_OUT_OF_RELAXATION: Final = tuple("splices" if each == "tees-and-splices" el
 """And what is not in a relaxation, which counts tees."""
 
 
+class GoingOn(TypedDict):
+    """Members of a reply for going on, as keyword arguments."""
+
+    certificate: LayoutCertificate
+    certified_bound: str | UnsetType
+    previous: PreviousAnswer | UnsetType
+
+
 class LayoutTask:
     """The question of a request, its job, and how designs of it are judged.
 
@@ -133,6 +142,8 @@ class LayoutTask:
             self.question.effort,
             2 * drop_work(drawn, whole) + 2 * work_of(whole.effort),
             accepted_of(request),
+            None if isinstance(request.previous, UnsetType) else previous_of(request.previous, self.question),
+            MOST_MULTIPLIERS if request.certify is True else 0,
         )
 
     @property
@@ -165,7 +176,7 @@ POINTS_OF_A_LAMP: Final = 3
 def reply_of(task: LayoutTask, result: LayoutResult, sha256: str) -> LeastCostLayoutReply:
     """The reply to a request."""
     rows = _Rows(task, result, sha256)
-    if result.proof.proven:
+    if result.proof.proven or result.refuted:
         return rows.none_passes()
     return rows.none_found() if result.layout is None else rows.laid_out(result.layout)
 
@@ -209,10 +220,31 @@ class _Rows:
                 within_percent=float(gap),
             ),
             compared=[self._compared(way) for way in self._result.compared],
+            **self._going_on(layout),
             quote_lacks=unnamed(self._request),
             quote_alternative=quote_alternative(self._request, bodies),
             findings=findings,
             **self._closing(layout.answers),
+        )
+
+    def _going_on(self, layout: JudgedLayout | None) -> GoingOn:
+        """What another request goes on from, and what came of that which this one did."""
+        found = self._result.certified
+        design = None if layout is None else layout.design
+        certificate = certificate_of(self._question, design, () if found is None else found.proofs)
+        bound = UNSET if found is None else money(found.amount, ROUND_FLOOR)
+        return GoingOn(certificate=certificate, certified_bound=bound, previous=self._before())
+
+    def _before(self) -> PreviousAnswer | UnsetType:
+        """What came of the answer that this one goes on from."""
+        before, sent = self._result.previous, given(self._request.previous)
+        if before is None or sent is None:
+            return UNSET
+        passes = before.layout is not None and not before.layout.broken
+        return PreviousAnswer(
+            ("passes" if passes else "breaks-limits") if sent.supplies else "none",
+            money(before.bound, ROUND_FLOOR),
+            UNSET if before.layout is None else money(before.layout.cost),
         )
 
     @property
@@ -224,10 +256,12 @@ class _Rows:
         return RELAXATION if self._result.relaxed else CLOSED_FORM
 
     def none_passes(self) -> NoLayoutPasses:
-        proof = self._result.proof
+        proof, text = self._result.proof, self._impossible_text()
+        if not self._result.helps:
+            text = f"{text} No one change that was tried is enough."
         return NoLayoutPasses(
-            summary=Summary(self._impossible_text(), [], FAILS),
-            method=CLOSED_FORM,
+            summary=Summary(text, [], FAILS),
+            method=self._method,
             work=self._result.spent,
             judged_conditions=self._question.conditions,
             currency=self._request.currency,
@@ -236,6 +270,7 @@ class _Rows:
                     self._site.lamps[each.lamp].subject.pointer,
                     length_in(each.distance_m, self._unit),
                     length_in(each.reach_m, self._unit),
+                    self._nearest_mount(each.lamp),
                     _id(self._site.lamps[each.lamp].subject),
                 )
                 for each in proof.lamps
@@ -245,6 +280,12 @@ class _Rows:
             carried=UNSET if proof.most_va is None else volt_amperes(proof.most_va),
             **self._closing(()),
         )
+
+    def _nearest_mount(self, lamp: int) -> str:
+        """The mounting point from which the way to a fixture is shortest."""
+        site, place = self._site, self._site.lamps[lamp].place
+        nearest = min(range(len(site.mounts)), key=lambda each: (distances_m(site, [each])[place], each))
+        return site.mounts[nearest].subject.pointer
 
     def none_found(self) -> NoLayoutFound:
         nearest = self._result.nearest
@@ -266,6 +307,7 @@ class _Rows:
                 money(self._result.bound.amount, ROUND_FLOOR), _shares(self._result.bound), self._left_out
             ),
             findings=findings,
+            **self._going_on(None),
             **self._closing(() if nearest is None else nearest.answers),
         )
 
@@ -302,6 +344,11 @@ class _Rows:
                 f"No layout passes: the fixtures draw {proof.needed_va:.0f} VA at least, and all transformers"
                 f" that may be mounted carry {proof.most_va:.0f} VA at low mains."
             )
+        if not proof.lamps:
+            return (
+                "No layout passes: whichever transformers are mounted, a fixture gets too little voltage or a"
+                " transformer carries too much; no division into runs changes that."
+            )
         worst = max(proof.lamps, key=lambda each: each.distance_m - each.reach_m)
         name = self._fixture_name(worst.lamp)
         far, reach = self._in_words(worst.distance_m), self._in_words(worst.reach_m)
@@ -320,30 +367,8 @@ class _Rows:
         return given(own.name) or f"the fixture at {own.place}"
 
     def _helps(self) -> list[LayoutHelp]:
-        """What would help, as far as the proof, or what the best that was tried breaks, says."""
-        proof, nearest = self._result.proof, self._result.nearest
-        if proof.most_va is not None:
-            return [HELPS["more-volt-amperes"]]
-        if proof.proven:
-            return self._against_drop()
-        broken = () if nearest is None else nearest.broken
-        limited = {found.kind.limited for found in broken}
-        helps = self._against_drop() if limited & {LOW_VOLTAGE, GROWTH_LEFT} else []
-        told = (
-            (HIGH_VOLTAGE, "lower-tap"),
-            (VOLT_AMPERES, "more-volt-amperes"),
-            (CIRCUIT_CURRENT, "more-circuits"),
-            (DEVICE_OF_CONDUCTOR, "smaller-device"),
-            (DEVICE_OF_SHORT, "smaller-device"),
-        )
-        helps += [HELPS[code] for code in dict.fromkeys(code for what, code in told if what in limited)]
-        return [*helps, HELPS["more-effort"]]
-
-    def _against_drop(self) -> list[LayoutHelp]:
-        highest_v = max(tap for box in self._site.boxes for tap in box.taps_v)
-        codes = ["nearer-mounting-point", "thicker-cable"]
-        codes += ["higher-tap"] if highest_v < FIFTEEN_V else []
-        return [HELPS[code] for code in (*codes, "24-volt-fixtures")]
+        """What helps, as far as that was tried."""
+        return [HELPS[code] for code in self._result.helps]
 
     def _told(
         self, layout: JudgedLayout, bodies: Sequence[SupplyBody]
@@ -545,10 +570,6 @@ BOUND_CLOSED_FORM: Final = AssumptionKind(
     "The bound is a formula. With the packages of the extra `layout`, which are not installed here, it would"
     " be higher.",
 )
-
-
-FIFTEEN_V: Final = 15.0
-"""The highest tap that boxes for 12 V fixtures usually have: common practice, no published source. [V]"""
 
 
 PLACES: Final = re.compile(r"/wiring/(fixtures|spans)/([0-9]+)")

@@ -100,6 +100,9 @@ _TRANSFORMER_STOCKS: Final = [
 ASKED_AGAIN: Final = "detail"
 """A member that shortens the reply to a request, and so is none of its own: some are asked again with it."""
 
+_BRANCH: Final = {"dug": [], "undug": [], "empty": False, "multipliers": [0, 2**24]}
+
+
 SAMPLES: Final[dict[str, list[Any]]] = {
     "id": ["job 1"],
     "accept": [["below-minimum-load"], list(get_args(AcceptedWarning))],
@@ -128,6 +131,9 @@ SAMPLES: Final[dict[str, list[Any]]] = {
     "runs_at_most": [2],
     "joints": [{"fixture": "2.40", "tee": "3", "splice": "2.80", "cable_end": "4"}, {}],
     "effort": [1_500],
+    "previous": [
+        {"supplies": [], "rows": ["rating"], "cases": [{"mounting_points": [0], "branches": [_BRANCH]}]},
+    ],
     "fixture_types": [
         [
             {

@@ -8,6 +8,7 @@ from typing import Any, Final, get_args
 from service.wire.job import Detail
 from tests.contract.matrix.parts import CABLES, PLAIN, SUPPLIES, of
 from tests.contract.matrix.quotes import part_with, placed
+from tests.studies.least_cost_layout.requests import garden
 
 _BOX: Final = {
     "kind": "transformer",
@@ -264,17 +265,44 @@ def _sites() -> Iterator[dict[str, Any]]:
     box = {"id": "T", "rating": of(300, "VA"), "taps": [of(12, "V"), of(15, "V")], "price": "140"}
     spools = {"kind": "per-spool", "spools": [{"length": of(100, "ft"), "amount": "80"}]}
     for feet in (130, 2_000):
-        points = [{"name": "wall", "x": of(0, "ft"), "y": of(0, "ft")}]
-        points.append({"name": "end", "x": of(feet, "ft"), "y": of(0, "ft")})
-        yield {
-            "places": {"frame": "local", "points": points},
-            "routes": [{"from": "wall", "to": "end"}],
-            "fixtures": [{"place": "end", "load": load, "id": "L1"}],
-            "mounting_points": [{"place": "wall"}],
-            "transformers": [box],
-            "stock": [{"id": "c12", "conductor": "12 AWG", "price": spools}],
-            "cutting": {"joints": "anywhere"},
-        }
+        yield _site(feet, load, box, spools)
+    span = {"after": 0, "routes": [0], "stock": 0, "fixtures": [0], "length": of(131, "ft")}
+    supply = {
+        "mounting_point": 0,
+        "transformer": 0,
+        "runs": [{"tap_place": 1, "circuit": 0, "spans": [span]}],
+    }
+    branch = {"dug": [], "undug": [], "empty": True, "multipliers": [0, 2**24]}
+    cases = [
+        {"mounting_points": [0], "transformers": [0], "branches": [branch]},
+        {"mounting_points": [0], "branches": [branch | {"dug": [0]}, branch | {"undug": [0]}]},
+    ]
+    certificate = {"supplies": [supply], "rows": ["rating"], "cases": cases}
+    for certify, supplies in ((True, [supply]), (False, []), (False, [_on_lower_tap(supply)])):
+        before = certificate | {"supplies": supplies}
+        yield _site(130, load, box, spools) | {"certify": certify, "previous": before}
+    narrow = garden(4, 1, effort=2_000, id="job 1")
+    window = {"minimum": of(9, "V"), "maximum": of(12, "V")}
+    yield narrow | {"fixtures": [each | {"window": window} for each in narrow["fixtures"]]}
+    yield garden(6, 4, mounts=2, trench=3.0, effort=6_000, certify=True)
+
+
+def _on_lower_tap(supply: dict[str, Any]) -> dict[str, Any]:
+    return supply | {"runs": [run | {"tap_place": 0} for run in supply["runs"]]}
+
+
+def _site(feet: float, load: Any, box: Any, spools: Any) -> dict[str, Any]:
+    points = [{"name": "wall", "x": of(0, "ft"), "y": of(0, "ft")}]
+    points.append({"name": "end", "x": of(feet, "ft"), "y": of(0, "ft")})
+    return {
+        "places": {"frame": "local", "points": points},
+        "routes": [{"from": "wall", "to": "end"}],
+        "fixtures": [{"place": "end", "load": load, "id": "L1"}],
+        "mounting_points": [{"place": "wall"}],
+        "transformers": [box],
+        "stock": [{"id": "c12", "conductor": "12 AWG", "price": spools}],
+        "cutting": {"joints": "anywhere"},
+    }
 
 
 _SPECIAL: Final[dict[str, list[dict[str, Any]]]] = {

@@ -166,13 +166,36 @@ def test_a_layout_is_the_same_in_two_processes() -> None:
 
 
 def test_a_fixture_that_nothing_reaches_is_proven_and_told_with_its_distance(client: Client) -> None:
-    request = garden(3, 1)
+    request = garden(3, 1, mounts=2)
     request["routes"] = [each | {"length": jobs.feet(9_000)} for each in request["routes"]]
     reply = jobs.answer(client, request, PATH)
     assert reply["status"] == "none-passes"
     assert len(reply["unreached"]) == 3
     assert all(row["reach"]["value"] < row["distance"]["value"] for row in reply["unreached"])
-    assert {"nearer-mounting-point", "24-volt-fixtures"} <= {row["code"] for row in reply["helps"]}
+    assert {row["mounting_point"] for row in reply["unreached"]} <= {
+        "/mounting_points/0",
+        "/mounting_points/1",
+    }
+    assert reply["helps"] == []
+    assert reply["summary"]["text"].endswith("No one change that was tried is enough.")
+
+
+def test_what_is_said_to_help_where_nothing_passes_does(client: Client) -> None:
+    request = garden(2, 1, transformers=[fed_by(600, "398.00", taps=[jobs.volts(12)])])
+    request["stock"] = request["stock"][:1]
+    request["routes"] = [each | {"length": jobs.feet(400)} for each in request["routes"]]
+    reply = jobs.answer(client, request, PATH)
+    assert reply["status"] == "none-passes"
+    helps = {row["code"] for row in reply["helps"]}
+    assert {"thicker-cable", "24-volt-fixtures", "higher-tap"} <= helps
+    higher = [each | {"taps": [jobs.volts(12), jobs.volts(15)]} for each in request["transformers"]]
+    thicker = {
+        "id": "12 AWG",
+        "conductor": "12 AWG",
+        "price": {"kind": "per-length", "amount": "0.74", "per": "ft"},
+    }
+    for change in ({"transformers": higher}, {"stock": [*request["stock"], thicker]}):
+        assert jobs.answer(client, {**request, **change}, PATH)["status"] == "laid-out"
 
 
 def test_more_load_than_all_transformers_carry_is_proven(client: Client) -> None:
@@ -189,7 +212,7 @@ def test_where_nothing_is_found_the_nearest_is_told_with_what_it_breaks(client: 
     reply = jobs.answer(client, request, PATH)
     assert reply["status"] == "none-found"
     assert {each["code"] for each in reply["findings"]} >= {"fixture-above-window"}
-    assert [each["code"] for each in reply["helps"]] == ["lower-tap", "more-effort"]
+    assert [each["code"] for each in reply["helps"]] == ["lower-tap"]
     assert "12 V" in reply["summary"]["text"]
 
 

@@ -1,0 +1,250 @@
+"""Going on from an earlier answer: its layout is judged again and its bound proven, neither is believed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from copy import deepcopy
+from decimal import Decimal
+from random import Random
+from typing import Any
+
+import pytest
+
+from service.studies.least_cost_layout import study, translate
+from tests import jobs
+from tests.client import Client
+from tests.jobs import Json
+from tests.studies.least_cost_layout.requests import garden
+
+PATH = "/v1/least-cost-layout"
+
+EFFORT = 6_000
+
+
+def answered(client: Client, request: Json) -> Json:
+    reply = jobs.answer(client, {"certify": True, **request}, PATH)
+    assert reply["status"] == "laid-out", reply["summary"]["text"]
+    return reply
+
+
+def total(reply: Json) -> Decimal:
+    return Decimal(reply["costs"]["total"])
+
+
+def bound(reply: Json) -> Decimal:
+    return Decimal(reply["bound"]["amount"])
+
+
+@pytest.fixture
+def without_engine(monkeypatch: pytest.MonkeyPatch) -> None:
+    """As where the packages of the extra are not installed."""
+    for module in (study, translate):
+        monkeypatch.setattr(module, "available", lambda: False)
+
+
+@pytest.mark.parametrize("seed", range(1, 7))
+@pytest.mark.parametrize("effort", [1_000, EFFORT, 3 * EFFORT])
+def test_no_layout_that_goes_on_is_dearer_and_no_bound_is_lower(
+    client: Client, seed: int, effort: int
+) -> None:
+    request = garden((5, 8, 12)[seed % 3], seed, mounts=1 + seed % 2, effort=EFFORT)
+    first = answered(client, request)
+    assert first["certified_bound"] == first["bound"]["amount"]
+    second = answered(client, {**request, "effort": effort, "previous": first["certificate"]})
+    assert total(second) <= total(first)
+    assert bound(second) >= bound(first)
+    assert second["certified_bound"] == second["bound"]["amount"]
+    told = {"outcome": "passes", "bound": first["bound"]["amount"], "total": first["costs"]["total"]}
+    assert second["previous"] == told
+
+
+@pytest.mark.usefixtures("without_engine")
+def test_a_bound_is_proven_again_without_the_engine(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:
+    request = garden(8, 2, trench=3.0, effort=EFFORT)
+    with monkeypatch.context() as patch:
+        for module in (study, translate):
+            patch.setattr(module, "available", lambda: True)
+        first = answered(client, request)
+    alone = answered(client, request)
+    second = answered(client, {**request, "previous": first["certificate"]})
+    assert (alone["method"], first["method"], second["method"]) == ("closed-form", "relaxation", "relaxation")
+    assert bound(alone) < bound(first) == bound(second)
+    assert first["certified_bound"] == second["certified_bound"] == second["bound"]["amount"]
+
+
+def test_branches_prove_together_what_they_proved(client: Client) -> None:
+    request = garden(10, 2, mounts=3, trench=2.5, side=6.0, effort=30_000)
+    first = answered(client, request)
+    assert any(len(case["branches"]) > 1 for case in first["certificate"]["cases"])
+    second = answered(client, {**request, "previous": first["certificate"]})
+    assert second["previous"]["bound"] == first["bound"]["amount"]
+
+
+def test_without_certify_a_certificate_has_the_layout_alone(client: Client) -> None:
+    request = garden(6, 1, effort=EFFORT)
+    first = answered(client, {**request, "certify": False})
+    assert first["certificate"]["supplies"]
+    assert (first["certificate"]["cases"], first["certificate"]["rows"]) == ([], [])
+    assert "certified_bound" not in first
+    second = answered(client, {**request, "previous": first["certificate"]})
+    assert second["previous"]["outcome"] == "passes"
+    assert total(second) <= total(first)
+
+
+def without_a_branch(certificate: Json) -> None:
+    for case in certificate["cases"]:
+        case["branches"] = case["branches"][1:]
+
+
+def scaled(factor: int) -> Callable[[Json], None]:
+    def change(certificate: Json) -> None:
+        for case in certificate["cases"]:
+            for branch in case["branches"]:
+                branch["multipliers"][1::2] = [factor * each for each in branch["multipliers"][1::2]]
+
+    return change
+
+
+def shuffled(certificate: Json) -> None:
+    Random(3).shuffle(certificate["rows"])  # repeatable, not secret
+
+
+def all_empty(certificate: Json) -> None:
+    for case in certificate["cases"]:
+        for branch in case["branches"]:
+            branch["empty"] = True
+
+
+def enters_nothing(certificate: Json) -> None:
+    """A place without a fixture need not be reached: no row says that it must."""
+    dark = len(certificate["rows"])
+    certificate["rows"] += [f"entered {place}," for place in range(1, 12)]
+    for case in certificate["cases"]:
+        for branch in case["branches"]:
+            branch["multipliers"] += [each for row in range(11) for each in (dark + row, 2**33)]
+
+
+def made_up_rows(certificate: Json) -> None:
+    certificate["rows"] = [f"{name} 1" for name in certificate["rows"][::2]] + [
+        "tangent 0 0 nan" for _ in certificate["rows"][1::2]
+    ]
+
+
+@pytest.mark.parametrize(
+    "change",
+    [without_a_branch, scaled(-1), scaled(2), scaled(0), shuffled, all_empty, enters_nothing, made_up_rows],
+    ids=["a branch less", "negative", "twice", "nothing", "shuffled", "empty", "dark", "made up"],
+)
+@pytest.mark.usefixtures("without_engine")
+def test_what_is_changed_proves_less_and_never_more(
+    client: Client, monkeypatch: pytest.MonkeyPatch, change: Callable[[Json], None]
+) -> None:
+    request = garden(6, 4, trench=3.0, effort=EFFORT)
+    with monkeypatch.context() as patch:
+        for module in (study, translate):
+            patch.setattr(module, "available", lambda: True)
+        first = answered(client, request)
+    certificate = deepcopy(first["certificate"])
+    change(certificate)
+    alone = answered(client, request)
+    second = answered(client, {**request, "previous": certificate})
+    assert bound(alone) <= bound(second) <= bound(first) <= total(second) <= total(first)
+
+
+def test_a_bound_at_other_prices_is_one_of_these(client: Client) -> None:
+    request = garden(6, 4, trench=3.0, effort=EFFORT)
+    first = answered(client, request)
+    cheaper = deepcopy(request)
+    for route in cheaper["routes"]:
+        route["trench"]["amount"] = "0.10"
+    alone = answered(client, cheaper)
+    second = answered(client, {**cheaper, "previous": first["certificate"]})
+    assert total(second) <= total(alone) < bound(first)
+    assert bound(second) <= total(alone)
+    assert Decimal(second["previous"]["total"]) < total(first)
+
+
+def test_a_layout_that_does_not_pass_any_more_is_only_a_start(client: Client) -> None:
+    request = garden(8, 3, effort=EFFORT)
+    first = answered(client, request)
+    stricter = {**request, "limits": {"maximum_drop_percent": 4}}
+    second = answered(client, {**stricter, "previous": first["certificate"]})
+    assert second["previous"]["outcome"] == "breaks-limits"
+    assert total(second) > total(first)
+    alone = answered(client, {**request, "gauges": "per-run", "branching": "chain"})
+    chained = answered(
+        client, {**request, "gauges": "per-run", "branching": "chain", "previous": first["certificate"]}
+    )
+    assert chained["previous"]["outcome"] == "breaks-limits"
+    assert total(chained) <= Decimal("1.05") * total(alone)
+
+
+def put(at: list[Any], value: object) -> Callable[[Json], None]:
+    def change(certificate: Json) -> None:
+        own: Any = certificate
+        for step in at[:-1]:
+            own = own[step]
+        own[at[-1]] = value
+
+    return change
+
+
+SPAN = ["supplies", 0, "runs", 0, "spans", 0]
+
+
+@pytest.mark.parametrize(
+    ("change", "code", "pointer"),
+    [
+        (put(["supplies", 0, "transformer"], 9), "previous-unknown", "/previous/supplies/0/transformer"),
+        (
+            put(["supplies", 0, "mounting_point"], 2),
+            "previous-unknown",
+            "/previous/supplies/0/mounting_point",
+        ),
+        (
+            put(["supplies", 0, "runs", 0, "tap_place"], 5),
+            "previous-unknown",
+            "/previous/supplies/0/runs/0/tap_place",
+        ),
+        (put([*SPAN, "routes"], [99]), "previous-unknown", "/previous/supplies/0/runs/0/spans/0/routes/0"),
+        (put([*SPAN, "stock"], 7), "previous-unknown", "/previous/supplies/0/runs/0/spans/0/stock"),
+        (put([*SPAN, "after"], 1), "previous-unknown", "/previous/supplies/0/runs/0/spans/0/after"),
+        (put([*SPAN, "routes"], [3, 0]), "previous-apart", "/previous/supplies/0/runs/0/spans/0/routes"),
+        (
+            put([*SPAN, "length"], jobs.metres(0.01)),
+            "previous-apart",
+            "/previous/supplies/0/runs/0/spans/0/length",
+        ),
+        (put([*SPAN, "fixtures"], []), "previous-apart", "/previous/supplies"),
+        (
+            put(["cases", 0, "mounting_points"], [2]),
+            "previous-unknown",
+            "/previous/cases/0/mounting_points/0",
+        ),
+        (
+            put(["cases", 0, "branches", 0, "multipliers"], [0]),
+            "previous-apart",
+            "/previous/cases/0/branches/0/multipliers",
+        ),
+        (
+            put(["cases", 0, "branches", 0, "dug"], [99]),
+            "previous-unknown",
+            "/previous/cases/0/branches/0/dug/0",
+        ),
+    ],
+)
+def test_what_the_site_does_not_have_is_refused(
+    client: Client, change: Callable[[Json], None], code: str, pointer: str
+) -> None:
+    request = garden(5, 5, trench=3.0, effort=EFFORT)
+    certificate = answered(client, request)["certificate"]
+    change(certificate)
+    reply = client.post(PATH, json={**request, "previous": certificate})
+    assert (reply.status_code, reply.json()["type"].rpartition("/")[2]) == (422, "previous-invalid")
+    assert (code, pointer) in [(each["code"], each["pointer"]) for each in reply.json()["errors"]]
+
+
+def test_the_same_certificate_twice(client: Client) -> None:
+    request = garden(7, 3, mounts=2, effort=EFFORT)
+    one, other = (answered(client, request) for _ in range(2))
+    assert one["certificate"] == other["certificate"]
