@@ -293,13 +293,17 @@ GROWING: dict[str, tuple[str, int, Callable[[int], Json]]] = {
 """Study, size, and the request of a size."""
 
 
+SQUARE = "layout in a row"
+"""In the bound of a layout each fixture may be fed along each route: their product."""
+
+
 @pytest.mark.parametrize("name", GROWING)
 def test_work_grows_in_proportion(name: str) -> None:
     study, size, request = GROWING[name]
     once, twice, four = (worked(study, request(size * times)).counted for times in (1, 2, 4))
     first, second = twice - once, four - twice
     # Twice as much more for twice as many more, within a quarter, whatever there is to do for any size.
-    assert 1.6 < second / first < 2.5, (once, twice, four)
+    assert 1.6 < second / first < (5.0 if name == SQUARE else 2.5), (once, twice, four)
 
 
 @pytest.mark.parametrize("name", GROWING)
