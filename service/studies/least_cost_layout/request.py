@@ -312,7 +312,8 @@ class LeastCostLayoutRequest(Struct, frozen=True, kw_only=True, forbid_unknown_f
                 le=MOST_EFFORT,
                 multiple_of=1,
                 description="Units of work that the search may spend, about 10 microseconds each; more may"
-                f" find a cheaper layout. Left out: {USUAL_EFFORT}.",
+                " find a cheaper layout. The bound keeps a part of a request's work for itself, so that the"
+                f" search may end sooner. Left out: {USUAL_EFFORT}.",
                 extra_json_schema={"type": "integer"},
             ),
         ]
