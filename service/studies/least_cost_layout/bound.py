@@ -202,12 +202,17 @@ def room_va(box: BoxOffer, mount: int, drawn: Drawn) -> float:
 
     With the watts W that go with them its voltage sinks to v of that without load, where v (1 - v) is W times
     the resistance over the square of that; and the lower it is the more current a volt-ampere takes of the
-    rating. Both together leave 1 - W R / E², with the watts at the rating.
+    rating. Both together leave 1 - W R / E², with the watts at the rating. Where less than half
+    would be left, a smaller current carries more: most where half is left.
     """
     feeding = box.feedings[mount]
     full_va = box.rating_va * feeding.low_ratio
-    left = max(0.0, 1.0 - feeding.low_resistance * drawn.factor * full_va)
-    return min(box.rating_va, full_va * left)
+    lost = feeding.low_resistance * drawn.factor * full_va
+    return min(box.rating_va, full_va * ((1.0 - lost) if lost < HALF else QUARTER / lost))
+
+
+HALF: Final = 0.5
+"""Of its open circuit: where a source carries most. [-]"""
 
 
 def _most_va(site: Site) -> float:

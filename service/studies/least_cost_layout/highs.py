@@ -47,6 +47,8 @@ class Highs:
         self._columns, self._rows = dict[int, int](), dict[int, int]()
         """Of each column and row that the engine has seen its place there."""
         self._fixed, self._standing = Bounds(), Standing()
+        self._refused = False
+        """Whether a number was too large for the engine, which then lacks columns or rows."""
         self._model = _Quiet()
         for option, value in OPTIONS.items():
             self._model.setOptionValue(option, value)
@@ -71,15 +73,17 @@ class Highs:
             for row in programme.rows_of[column]:
                 if row in self._rows:
                     entries.append((self._rows[row], dict(programme.rows[row].terms)[column]))
-        self._model.addCols(
-            len(columns),
-            np.array([programme.costs[column] for column in columns]),
-            np.zeros(len(columns)),
-            np.array([programme.most[column] for column in columns]),
-            len(entries),
-            _indices(starts),
-            _indices([row for row, _ in entries]),
-            np.array([coefficient for _, coefficient in entries]),
+        self._took(
+            self._model.addCols(
+                len(columns),
+                np.array([programme.costs[column] for column in columns]),
+                np.zeros(len(columns)),
+                np.array([programme.most[column] for column in columns]),
+                len(entries),
+                _indices(starts),
+                _indices([row for row, _ in entries]),
+                np.array([coefficient for _, coefficient in entries]),
+            )
         )
 
     def _add_rows(self, indices: Sequence[int]) -> None:
@@ -96,15 +100,20 @@ class Highs:
                 least.append(low)
                 most.append(high)
         if least:
-            self._model.addRows(
-                len(least),
-                np.array(least),
-                np.array(most),
-                len(entries),
-                _indices(starts),
-                _indices([column for column, _ in entries]),
-                np.array([coefficient for _, coefficient in entries]),
+            self._took(
+                self._model.addRows(
+                    len(least),
+                    np.array(least),
+                    np.array(most),
+                    len(entries),
+                    _indices(starts),
+                    _indices([column for column, _ in entries]),
+                    np.array([coefficient for _, coefficient in entries]),
+                )
             )
+
+    def _took(self, status: highspy.HighsStatus) -> None:
+        self._refused = self._refused or status == highspy.HighsStatus.kError
 
     def fix(self, bounds: Bounds) -> None:
         """Fix columns of a branch, and free all others."""
@@ -130,6 +139,8 @@ class Highs:
     def solve(self, most_iterations: int) -> Solved | None:
         """The programme as it stands; None where the engine does not end with one of its clear answers."""
         self._add()
+        if self._refused:
+            return None
         self._model.setOptionValue("simplex_iteration_limit", most_iterations)
         self._model.run()
         status = self._model.getModelStatus()

@@ -7,9 +7,17 @@ from random import Random
 import pytest
 
 from service.physics.load import constant_current, constant_power, constant_resistance, filament
-from service.studies.least_cost_layout.bound import bound_of, dual_ascent, impossible, within_percent
+from service.studies.least_cost_layout.bound import (
+    bound_of,
+    drawn_by,
+    dual_ascent,
+    impossible,
+    room_va,
+    within_percent,
+)
 from service.studies.least_cost_layout.search import LayoutSearch
 from service.studies.least_cost_layout.site import (
+    Feeding,
     JointPrices,
     Route,
     Site,
@@ -190,3 +198,19 @@ def test_more_load_than_all_transformers_carry_is_told() -> None:
 def test_the_gap_is_rounded_up() -> None:
     assert within_percent(Decimal(300), Decimal(200)) == Decimal("33.34")
     assert within_percent(Decimal(300), Decimal(300)) == 0
+
+
+@pytest.mark.parametrize("regulation", [0.02, 0.1, 0.5, 1.0])
+@pytest.mark.parametrize("mains", [0.5, 0.75, 1.0])
+def test_a_box_has_room_for_what_the_best_current_within_its_rating_carries(
+    regulation: float, mains: float
+) -> None:
+    # By Ohm's law, in watts: no current up to the rated one gives more than E I - R I² at its terminals.
+    made, rating_va, tap_v = tiny(1), 60.0, 12.0
+    ratio = (1.0 + regulation) * mains
+    open_v, ohm = tap_v * ratio, regulation * tap_v * tap_v / rating_va
+    feeding = Feeding(ratio, ohm / open_v**2, ratio, ohm / open_v**2)
+    box = made.boxes[0]._replace(rating_va=rating_va, taps_v=(tap_v,), feedings=(feeding,))
+    currents_a = [rating_va / tap_v * step / 10_000 for step in range(10_001)]
+    carried_w = max(open_v * current - ohm * current**2 for current in currents_a)
+    assert room_va(box, 0, drawn_by(made)) == pytest.approx(min(rating_va, carried_w), rel=1e-7)

@@ -206,3 +206,11 @@ def test_lamps_in_a_group_lie_in_more_than_one_cable() -> None:
     relaxed = Relaxed(Family(made, setting, [lamps], Meter(10**6)), setting)
     assert relaxed.improve()
     assert 0.5 * found(made) < relaxed.value <= found(made)
+
+
+@pytest.mark.parametrize("power_w", [1e-9, 1e-6, 1e-4])
+def test_lamps_that_draw_next_to_nothing_leave_the_bound_what_it_was_or_better(power_w: float) -> None:
+    # Numbers of such lamps are larger than the engine takes.
+    made = random_site(34)
+    made = made._replace(lamps=tuple(each._replace(load=constant_power(power_w)) for each in made.lamps))
+    assert bound_of(made).amount <= proof_of(made).terms.amount <= found(made, 1_500)
