@@ -7,7 +7,7 @@ from typing import Annotated
 from msgspec import UNSET, Meta, Struct, UnsetType
 
 from service.studies.gauge_recommendation.reply import PurchaseLine
-from service.studies.least_cost_layout.request import LayoutCertificate
+from service.studies.least_cost_layout.certificate import AnsweredCertificate
 from service.studies.quote.request import MOST_PARTS, QuoteAlternative
 from service.studies.voltage_drop.request import VoltageDropRequest
 from service.wire.conditions import Conditions
@@ -210,7 +210,7 @@ class OngoingAnswer(LayoutAnswer, frozen=True, kw_only=True):
     previous: PreviousAnswer | UnsetType = UNSET
     certificate: (
         Annotated[
-            LayoutCertificate,
+            AnsweredCertificate,
             Meta(
                 description="Goes into `previous` of another request for the same site as it is. Only with"
                 " `certify` it has what proves the bound."

@@ -254,7 +254,7 @@ class LayoutCertificate(Struct, frozen=True, forbid_unknown_fields=True):
         ),
     ]
     rows: Annotated[
-        list[Annotated[str, Meta(min_length=1, max_length=1_000)]],
+        list[Annotated[str, Meta(min_length=1, max_length=1_000, pattern=r"^[ -~]+(?![\s\S])")]],
         Meta(max_length=MOST_MULTIPLIERS, description="Names of the rows of the linear programme."),
     ]
     cases: Annotated[list[CertifiedCase], Meta(max_length=MOST_CASES)]

@@ -9,6 +9,14 @@ from typing import Final
 from msgspec import UNSET, UnsetType
 
 from service.problems import ErrorKind, Mistake, ProblemKind, UnansweredError
+from service.studies.least_cost_layout.certificate import (
+    AnsweredCertificate,
+    AnsweredRun,
+    AnsweredSpan,
+    AnsweredSupply,
+    ProvenBranchRow,
+    ProvenCaseRow,
+)
 from service.studies.least_cost_layout.certifying import CaseProof, ProvenBranch
 from service.studies.least_cost_layout.composing import LayoutQuestion
 from service.studies.least_cost_layout.design import CableTree, Fit, Terminal
@@ -17,10 +25,8 @@ from service.studies.least_cost_layout.programme import RowName
 from service.studies.least_cost_layout.refining import Case
 from service.studies.least_cost_layout.request import (
     CertifiedBranch,
-    CertifiedCase,
     CertifiedRun,
     CertifiedSpan,
-    CertifiedSupply,
     LayoutCertificate,
 )
 from service.studies.least_cost_layout.site import (
@@ -37,7 +43,7 @@ from service.studies.least_cost_layout.site import (
 from service.studies.least_cost_layout.study import Previous
 from service.translate.wiring import amount
 from service.wire.optional import given
-from service.wire.quantities import Length
+from service.wire.quantities import ShownLength
 
 PREVIOUS_INVALID: Final = ProblemKind(
     "previous-invalid",
@@ -65,7 +71,7 @@ PREVIOUS_APART: Final = ErrorKind(
 
 def certificate_of(
     question: LayoutQuestion, design: SiteDesign | None, proofs: Sequence[CaseProof]
-) -> LayoutCertificate:
+) -> AnsweredCertificate:
     """A design and what proves a bound, by places in the lists of a request."""
     names: dict[RowName, int] = {}
     cases = []
@@ -76,7 +82,7 @@ def certificate_of(
             for name, whole in branch.multipliers:
                 flat += [names.setdefault(name, len(names)), whole]
             branches.append(
-                CertifiedBranch(
+                ProvenBranchRow(
                     dug=sorted(branch.dug),
                     undug=sorted(branch.undug),
                     empty=branch.nothing,
@@ -85,21 +91,21 @@ def certificate_of(
             )
         mix = proof.case.mix
         cases.append(
-            CertifiedCase(
+            ProvenCaseRow(
                 mounting_points=list(proof.case.mounts),
                 branches=branches,
                 transformers=UNSET if mix is None else list(mix),
             )
         )
     supplies = [] if design is None else list(_supplies(question, design))
-    return LayoutCertificate(supplies, [_text_of(name) for name in names], cases)
+    return AnsweredCertificate(supplies, [_text_of(name) for name in names], cases)
 
 
-def _supplies(question: LayoutQuestion, design: SiteDesign) -> Iterator[CertifiedSupply]:
+def _supplies(question: LayoutQuestion, design: SiteDesign) -> Iterator[AnsweredSupply]:
     for index, box in enumerate(design.boxes):
         taps = question.site.boxes[box.offer].taps_v
         runs = [
-            CertifiedRun(
+            AnsweredRun(
                 taps.index(run.fit.tap_v),
                 run.circuit,
                 [_span(question, run, point) for point in range(1, len(run.tree.parents))],
@@ -107,20 +113,20 @@ def _supplies(question: LayoutQuestion, design: SiteDesign) -> Iterator[Certifie
             for run in design.runs
             if run.box == index
         ]
-        yield CertifiedSupply(box.mount, box.offer, runs)
+        yield AnsweredSupply(box.mount, box.offer, runs)
 
 
-def _span(question: LayoutQuestion, run: DesignRun, point: int) -> CertifiedSpan:
+def _span(question: LayoutQuestion, run: DesignRun, point: int) -> AnsweredSpan:
     tree, site = run.tree, question.site
     walked_m = sum(site.routes[each].length_m for each in tree.routes[point])
     own_m = tree.lengths_m[point]
     pointer = question.candidates[run.fit.cables[point]].subject.pointer
-    return CertifiedSpan(
+    return AnsweredSpan(
         after=tree.parents[point],
         routes=list(tree.routes[point]),
         stock=int(pointer.rpartition("/")[2]),
         fixtures=list(tree.lamps[point]),
-        length=UNSET if abs(own_m - walked_m) < SHORTEST_M else Length(own_m, "m"),
+        length=UNSET if abs(own_m - walked_m) < SHORTEST_M else ShownLength(own_m, "m"),
     )
 
 

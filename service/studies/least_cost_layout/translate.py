@@ -31,6 +31,7 @@ from service.studies.gauge_recommendation.candidates import Candidate
 from service.studies.gauge_recommendation.reply import CutPiece, PurchaseLine, SpoolCount, SpoolCuts
 from service.studies.gauge_recommendation.translate import cable_name, in_cents, money
 from service.studies.least_cost_layout.bound import BoundTerms, within_percent
+from service.studies.least_cost_layout.certificate import AnsweredCertificate
 from service.studies.least_cost_layout.composing import (
     SupplyBody,
     accepted_of,
@@ -65,7 +66,6 @@ from service.studies.least_cost_layout.reply import (
 from service.studies.least_cost_layout.request import (
     MOST_MULTIPLIERS,
     USUAL_EFFORT,
-    LayoutCertificate,
     LeastCostLayoutRequest,
 )
 from service.studies.least_cost_layout.resuming import certificate_of, previous_of
@@ -117,7 +117,7 @@ LEFT_OUT_OF_RELAXATION: Final = tuple("splices" if each == "tees-and-splices" el
 class GoingOn(TypedDict):
     """Members of a reply for going on, as keyword arguments."""
 
-    certificate: LayoutCertificate
+    certificate: AnsweredCertificate
     certified_bound: str | UnsetType
     previous: PreviousAnswer | UnsetType
 
