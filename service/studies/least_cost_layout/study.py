@@ -138,7 +138,7 @@ WORK_OF_THE_REST: Final = 4_000
 """That is kept for telling what was found."""
 
 
-BOUND_OVER_SEARCH, MOST_FOR_A_BOUND = 1.5, 33_000
+BOUND_OVER_SEARCH, MOST_FOR_A_BOUND = 1.5, 30_000
 """What a bound may take, of what the search for a layout may [-], and no more; no search takes any of it."""
 
 
