@@ -231,12 +231,12 @@ def least_cost_layout(job: LayoutJob, judging: Judging) -> LayoutResult:
         spent,
         before,
         certificate,
-        layout is None and _refuted(bounding, bound),
+        layout is None and refuted(bounding, bound),
         helps,
     )
 
 
-def _refuted(bounding: Bounding, bound: Refined) -> bool:
+def refuted(bounding: Bounding, bound: Refined) -> bool:
     """Whether nothing is left in any part: by the closed form, or by multipliers that prove it empty."""
     return all(
         any(case.has(part) and not relaxed.leaves for case, relaxed in bound.relaxed.items())
