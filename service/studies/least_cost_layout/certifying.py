@@ -16,7 +16,7 @@ from typing import Final, NamedTuple
 
 from service.studies.least_cost_layout.bound import CENT, GUARD, Bounding, BoundTerms, Part
 from service.studies.least_cost_layout.design import EffortSpentError, Meter
-from service.studies.least_cost_layout.programme import SHORTEST_BITS, Bounds, RowName, proven
+from service.studies.least_cost_layout.programme import SHORTEST_BITS, Bounds, RowName, proven, refutes
 from service.studies.least_cost_layout.refining import Case, beside, setting_of
 from service.studies.least_cost_layout.relaxation import Relaxation
 from service.studies.least_cost_layout.relaxing import NOTHING_PASSES, Relaxed
@@ -119,7 +119,7 @@ class _Again:
             frozenset(dug[route] for route in branch.undug), frozenset(dug[route] for route in branch.dug)
         )
         standing = relaxation.standing(setting_of(self._site, case))
-        if branch.nothing and proven(programme, multipliers, bounds, standing, costly=False) > 0:
+        if branch.nothing and refutes(programme, multipliers, bounds, standing):
             return NOTHING_PASSES
         return max(Fraction(0), proven(programme, multipliers, bounds, standing))
 

@@ -70,46 +70,65 @@ class Polishing:
         """How trenches and cables were shared last."""
 
     def polished(
-        self, multipliers: Mapping[int, float], setting: Setting, branch: Branch, *, costly: bool = True
+        self, multipliers: Mapping[int, float], setting: Setting, branch: Branch
     ) -> dict[int, float]:
-        """Multipliers of the fine relaxation, by some of the coarse one.
-
-        Without costs, `costly` being false, they are only brought into that form.
-        """
-        own = _Polished(self._coarse, self._fine, multipliers, setting, branch, costly=costly)
+        """Multipliers of the fine relaxation, by some of the coarse one."""
+        own = _Polished(self._coarse, self._fine, multipliers, setting, branch)
         size = len(own.lamps) * len(self._fine.site.routes)
         self._meter.spend(min(self._meter.left, WRITTEN * size))
         steps = STEPS
-        if costly and self._shares is not None and self._meter.left >= STEPPED * size:
+        if self._shares is not None and self._meter.left >= STEPPED * size:
             self._meter.spend(STEPPED * size)
             own.begin_with(self._shares)
             steps = LATER_STEPS
-        for step in steps if costly else ():
+        for step in steps:
             if self._meter.left < STEPPED * size:
                 break
             self._meter.spend(STEPPED * size)
             if not own.better(step):
                 break
-        if costly:
-            self._shares = own.shares
+        self._shares = own.shares
         return own.written()
+
+    def carried(self, multipliers: Mapping[int, float]) -> dict[int, float]:
+        """What proves that the coarse relaxation has no point, as multipliers of the fine one.
+
+        Each row of a group is the sum of the rows of its lamps by their weights, those of drops and tangents
+        by the squares, where a tangent lies at its point over the weight. So nothing is lost: the fine
+        relaxation has no point either.
+        """
+        coarse, rows = self._coarse, self._coarse.programme.rows
+        largest = max(len(lamps) for lamps in coarse.lamps_of)
+        self._meter.spend(min(self._meter.left, CARRIED * largest * len(multipliers)))
+        scale = LARGEST / max((abs(each) for each in multipliers.values()), default=1.0)
+        found: dict[int, float] = {}
+        for index, each in multipliers.items():
+            kind, *of = rows[index].name
+            if kind in SHARED_ROWS:
+                found[self._fine.index_of(rows[index].name)] = scale * each
+                continue
+            group, *rest = of
+            for lamp, weight in zip(coarse.lamps_of[group], coarse.weights_of(group), strict=True):
+                if weight:
+                    where = [*rest[:-1], rest[-1] / weight] if kind == "tangent" else rest
+                    share = weight * weight if kind in SQUARED_ROWS else weight
+                    found[self._fine.index_of((kind, lamp, *where))] = scale * share * each
+        return found
 
     def ways(self, multipliers: Mapping[int, float], setting: Setting, branch: Branch) -> list[list[Arc]]:
         """Of each lamp the cheapest way there is by multipliers of the coarse relaxation."""
-        own = _Polished(self._coarse, self._fine, multipliers, setting, branch, costly=True)
+        own = _Polished(self._coarse, self._fine, multipliers, setting, branch)
         return [[(arc // 2, arc % 2) for arc in own.cheapest_way(lamp)] for lamp in range(len(own.lamps))]
 
 
 class _Polished:
-    def __init__(  # noqa: PLR0913  # the two relaxations and what is known of one
+    def __init__(
         self,
         coarse: Relaxation,
         fine: Relaxation,
         multipliers: Mapping[int, float],
         setting: Setting,
         branch: Branch,
-        *,
-        costly: bool,
     ) -> None:
         self._fine, self._branch = fine, branch
         rows, routes = coarse.programme.rows, range(len(fine.site.routes))
@@ -117,7 +136,7 @@ class _Polished:
             rows[index].name: each for index, each in multipliers.items() if each > 0.0 or rows[index].equal
         }
         self._known = {name: each for name, each in known.items() if name[0] in SHARED_ROWS}
-        left = coarse.programme.reduced(multipliers, costly=costly)
+        left = coarse.programme.reduced(multipliers)
         self._raise(coarse, left)
         self._roots = fine.roots_of(fine.site, setting)
         rating = known.get(("rating",), 0.0)
@@ -368,6 +387,14 @@ SHARED_ROWS: Final = frozenset({"tree", "laid", "tee", "entered", "conductance",
 """Rows that are alike however lamps are grouped."""
 
 
+SQUARED_ROWS: Final = frozenset({"drop", "tangent"})
+"""Rows of a group that are sums of those of its lamps by the squares of their weights."""
+
+
+LARGEST: Final = 1024.0
+"""What the largest multiplier is made where there are no costs: rounded, all of them keep enough digits."""
+
+
 STEPS: Final = tuple(0.7 ** (number / 10) for number in range(24))
 LATER_STEPS: Final = STEPS[12::2]
 """How much of an even share those get more, time after time, that use something; where much is known. [-]"""
@@ -382,5 +409,6 @@ TANGENTS, MOST_STEPS = 8, 80
 """Tangents between a point and its double, and how many there are on either side of a guess."""
 
 
-WRITTEN, STEPPED = 60, 8
-"""Operations for each route and lamp: of writing multipliers, and of one time that shares are looked at."""
+WRITTEN, STEPPED, CARRIED = 60, 8, 2
+"""Operations for each route and lamp: of writing multipliers, and of one time that shares are looked at; for
+each lamp of a group, of carrying one multiplier over."""

@@ -88,9 +88,9 @@ class Programme:
             found = self._whole[index] = whole_numbers(self.rows[index].terms)
         return found
 
-    def reduced(self, multipliers: Mapping[int, float], *, costly: bool = True) -> list[float]:
-        """What multipliers of rows leave of the costs, or of nothing, as nearly as floats tell. [currency]"""
-        left = list(self.costs) if costly else [0.0] * len(self.costs)
+    def reduced(self, multipliers: Mapping[int, float]) -> list[float]:
+        """What multipliers of rows leave of the costs, as nearly as floats tell. [currency]"""
+        left = list(self.costs)
         for index, multiplier in multipliers.items():
             for column, coefficient in self.rows[index].terms:
                 left[column] -= multiplier * coefficient
@@ -173,6 +173,25 @@ def proven(
         if own < 0 and column not in bounds.zero and column not in bounds.one:
             sums.add(own, programme.most[column])
     return sums.total / (1 << (bits + parts))
+
+
+def refutes(
+    programme: Programme,
+    multipliers: Mapping[int, Fraction],
+    bounds: Bounds,
+    standing: Mapping[int, float | None] = MappingProxyType({}),
+) -> bool:
+    """Whether multipliers prove that a programme has no point: clear of the last digits of its floats."""
+    size = Sums()
+    for index, each in multipliers.items():
+        least = standing.get(index, programme.rows[index].least) or 0.0
+        size.add(abs(each.numerator) << (SHORTEST_BITS + 1 - each.denominator.bit_length()), abs(least))
+    guard = size.total / (1 << SHORTEST_BITS) * Fraction(CLEAR)
+    return proven(programme, multipliers, bounds, standing, costly=False) > guard
+
+
+CLEAR: Final = 1e-9
+"""Of all that is added up, by which a proof that there is nothing must be clear of its limit. [relative]"""
 
 
 class Sums:

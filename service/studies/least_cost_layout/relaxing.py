@@ -19,7 +19,7 @@ from typing import Final, NamedTuple
 from service.studies.least_cost_layout.design import EffortSpentError, Meter
 from service.studies.least_cost_layout.engine import Solved, engine_of
 from service.studies.least_cost_layout.polishing import Branch, Polishing
-from service.studies.least_cost_layout.programme import Bounds, proven, rounded
+from service.studies.least_cost_layout.programme import Bounds, proven, refutes, rounded
 from service.studies.least_cost_layout.relaxation import Relaxation, Setting
 from service.studies.least_cost_layout.site import Site
 
@@ -113,28 +113,29 @@ class Relaxed:
         standing, before = (self.family.fine.standing(each.setting) for each in (self, wider))
         self.leaves = []
         for leaf in (*wider.leaves, *wider.refuted):
-            refuted = leaf.value == NOTHING_PASSES
-            lost = any(standing.get(index, 0.0) is None for index in leaf.multipliers)
-            if refuted or lost:
-                self._meter.spend(self.family.proof_work)
-                value = proven(programme, leaf.multipliers, leaf.bounds, standing, costly=not refuted)
-            else:
-                self._meter.spend(STOOD * (len(standing) + len(before)))
-                value = leaf.value
-                for index in standing.keys() | before.keys():
-                    if index in leaf.multipliers:
-                        least = programme.rows[index].least
-                        now, then = standing.get(index, least), before.get(index, least)
-                        value += leaf.multipliers[index] * (Fraction(now or 0) - Fraction(then or 0))
             kept = {
                 index: each
                 for index, each in leaf.multipliers.items()
                 if standing.get(index, 0.0) is not None
             }
-            if refuted and value > 0:
-                self.refuted.append(leaf._replace(multipliers=kept))
-                continue
-            if refuted or value <= 0:
+            value = Fraction(0)
+            if leaf.value == NOTHING_PASSES:
+                self._meter.spend(self.family.proof_work)
+                if refutes(programme, kept, leaf.bounds, standing):
+                    self.refuted.append(leaf._replace(multipliers=kept))
+                    continue
+            elif len(kept) < len(leaf.multipliers):
+                self._meter.spend(self.family.proof_work)
+                value = proven(programme, kept, leaf.bounds, standing)
+            else:
+                self._meter.spend(STOOD * (len(standing) + len(before)))
+                value = leaf.value
+                for index in standing.keys() | before.keys():
+                    if index in kept:
+                        least = programme.rows[index].least
+                        now, then = standing.get(index, least), before.get(index, least)
+                        value += kept[index] * (Fraction(now or 0) - Fraction(then or 0))
+            if value <= 0:
                 kept, value = {}, Fraction(0)
             self._made += 1
             heappush(self.leaves, Leaf(value, self._made, leaf.bounds, kept, None))
@@ -190,12 +191,10 @@ class Relaxed:
         if found is None:
             return leaf
         self._meter.spend(min(self._meter.left, family.proof_work))
-        completed = family.polishing.polished(
-            found.multipliers,
-            self.setting,
-            self._branch,
-            costly=not found.infeasible,
-        )
+        if found.infeasible:
+            completed = family.polishing.carried(found.multipliers)
+        else:
+            completed = family.polishing.polished(found.multipliers, self.setting, self._branch)
         standing = family.fine.standing(self.setting)
         multipliers = {
             index: each
@@ -203,7 +202,7 @@ class Relaxed:
             if standing.get(index, 0.0) is not None
         }
         if found.infeasible:
-            refuted = proven(programme, multipliers, leaf.bounds, standing, costly=False) > 0
+            refuted = refutes(programme, multipliers, leaf.bounds, standing)
             return leaf._replace(value=NOTHING_PASSES, multipliers=multipliers) if refuted else leaf
         value = proven(programme, multipliers, leaf.bounds, standing)
         dug = tuple(found.values[column] for column in family.coarse.dug)

@@ -217,10 +217,14 @@ def least_cost_layout(job: LayoutJob, judging: Judging) -> LayoutResult:
         again += [ProvenAgain(proof_of_case(*each), each[1].value) for each in bound.relaxed.items()]
         cost = ABOVE_ALL if layout is None else layout.cost
         certificate = certified(bounding, closed, again, cost, job.certify)
+    none_passes = layout is None and refuted(bounding, bound)
     helps: tuple[str, ...] = ()
     if layout is None:
-        helps = _helping(job, against(() if nearest is None else nearest.broken))
-        helps += () if search.complete else (MORE_EFFORT,)
+        codes = against(() if nearest is None else nearest.broken)
+        if none_passes:
+            codes = tuple(dict.fromkeys((*codes, *AGAINST_LOAD, *AGAINST_DROP)))
+        helps = _helping(job, codes)
+        helps += () if search.complete or none_passes else (MORE_EFFORT,)
     return LayoutResult(
         proof,
         bound.terms,
@@ -231,12 +235,12 @@ def least_cost_layout(job: LayoutJob, judging: Judging) -> LayoutResult:
         spent,
         before,
         certificate,
-        layout is None and _refuted(bounding, bound),
+        none_passes,
         helps,
     )
 
 
-def _refuted(bounding: Bounding, bound: Refined) -> bool:
+def refuted(bounding: Bounding, bound: Refined) -> bool:
     """Whether nothing is left in any part: by the closed form, or by multipliers that prove it empty."""
     return all(
         any(case.has(part) and not relaxed.leaves for case, relaxed in bound.relaxed.items())
@@ -279,9 +283,12 @@ def against(broken: Sequence[FindingFacts]) -> tuple[str, ...]:
 
 
 def _helping(job: LayoutJob, codes: Sequence[str]) -> tuple[str, ...]:
+    """Those that help, of such as the work that is left lets be tried."""
+    found = list[str]()
     with suppress(WorkOverLimitError):
-        return tuple(helping(job.site, codes, WORK_OF_A_TRY))
-    return ()
+        for code in codes:
+            found += helping(job.site, [code], WORK_OF_A_TRY)
+    return tuple(found)
 
 
 def _again(job: LayoutJob, bounding: Bounding) -> list[ProvenAgain]:

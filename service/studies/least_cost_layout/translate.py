@@ -345,9 +345,13 @@ class _Rows:
                 f" that may be mounted carry {proof.most_va:.0f} VA at low mains."
             )
         if not proof.lamps:
+            names = self._question.names
+            mounts = listed([names[mount.place] for mount in self._site.mounts], "and")
+            fed = f"all {len(self._site.lamps)} fixtures" if len(self._site.lamps) > 1 else "the fixture"
             return (
-                "No layout passes: whichever transformers are mounted, a fixture gets too little voltage or a"
-                " transformer carries too much; no division into runs changes that."
+                f"No layout passes: whichever transformers are mounted at {mounts}, they do not carry {fed},"
+                " whatever the routes and runs. Cable and windings take so much that a fixture gets too"
+                " little voltage or a transformer carries too much."
             )
         worst = max(proof.lamps, key=lambda each: each.distance_m - each.reach_m)
         name = self._fixture_name(worst.lamp)

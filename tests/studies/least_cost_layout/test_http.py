@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from service.studies.least_cost_layout import study, translate
 from tests import jobs
 from tests.client import Client
 from tests.jobs import Json
@@ -203,6 +204,43 @@ def test_more_load_than_all_transformers_carry_is_proven(client: Client) -> None
     reply = jobs.answer(client, request, PATH)
     assert reply["status"] == "none-passes"
     assert reply["connected"]["value"] > reply["carried"]["value"]
+
+
+def scarce(fixtures: int, seed: int, side_ft: float) -> Json:
+    """One box that carries little more than the fixtures draw, by their power factor of 0.9, on long ways."""
+    request = garden(fixtures, seed, effort=3_000)
+    watts = sum(fixture["load"]["power"]["value"] for fixture in request["fixtures"])
+    request["transformers"] = [fed_by(round(1.1 * watts / 0.9), "90.00")]
+    request["mounting_points"][0]["transformers_at_most"] = 1
+    request["routes"] = [each | {"length": jobs.feet(side_ft)} for each in request["routes"]]
+    return request
+
+
+@pytest.mark.parametrize("seed", range(1, 6))
+def test_where_fixtures_fit_alone_and_not_together_none_passes_and_what_helps_does(
+    client: Client, seed: int
+) -> None:
+    request = scarce(6, seed, 250)
+    reply = jobs.answer(client, request, PATH)
+    assert (reply["status"], reply["method"]) == ("none-passes", "relaxation")
+    assert reply["unreached"] == []
+    assert "at p0, they do not carry all 6 fixtures" in reply["summary"]["text"]
+    helps = {row["code"] for row in reply["helps"]}
+    assert "more-volt-amperes" in helps
+    assert "more-effort" not in helps
+    [box] = request["transformers"]
+    box["rating"]["value"] *= 2
+    assert laid_out(client, request)
+
+
+def test_without_the_engine_what_it_would_refute_is_only_not_found(
+    client: Client, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for module in (study, translate):
+        monkeypatch.setattr(module, "available", lambda: False)
+    reply = jobs.answer(client, scarce(6, 1, 250), PATH)
+    assert (reply["status"], reply["method"]) == ("none-found", "closed-form")
+    assert "bound-closed-form" in jobs.assumed(reply)
 
 
 def test_where_nothing_is_found_the_nearest_is_told_with_what_it_breaks(client: Client) -> None:
