@@ -86,3 +86,13 @@ def garden(
         "joints": {"fixture": "2.40", "tee": "3.10", "splice": "2.80", "cable_end": "4.00"},
         **more,
     }
+
+
+def scarce(fixtures: int, seed: int, side_ft: float) -> Json:
+    """One box that carries little more than the fixtures draw, by their power factor of 0.9, on long ways."""
+    request = garden(fixtures, seed, effort=3_000)
+    watts = sum(fixture["load"]["power"]["value"] for fixture in request["fixtures"])
+    request["transformers"] = [fed_by(round(1.1 * watts / 0.9), "90.00")]
+    request["mounting_points"][0]["transformers_at_most"] = 1
+    request["routes"] = [each | {"length": jobs.feet(side_ft)} for each in request["routes"]]
+    return request

@@ -12,7 +12,7 @@ from service.studies.least_cost_layout import study, translate
 from tests import jobs
 from tests.client import Client
 from tests.jobs import Json
-from tests.studies.least_cost_layout.requests import fed_by, garden
+from tests.studies.least_cost_layout.requests import fed_by, garden, scarce
 
 PATH = "/v1/least-cost-layout"
 EXAMPLE = Path(__file__).parents[3] / "openapi" / "examples" / "least_cost_layout.json"
@@ -204,16 +204,6 @@ def test_more_load_than_all_transformers_carry_is_proven(client: Client) -> None
     reply = jobs.answer(client, request, PATH)
     assert reply["status"] == "none-passes"
     assert reply["connected"]["value"] > reply["carried"]["value"]
-
-
-def scarce(fixtures: int, seed: int, side_ft: float) -> Json:
-    """One box that carries little more than the fixtures draw, by their power factor of 0.9, on long ways."""
-    request = garden(fixtures, seed, effort=3_000)
-    watts = sum(fixture["load"]["power"]["value"] for fixture in request["fixtures"])
-    request["transformers"] = [fed_by(round(1.1 * watts / 0.9), "90.00")]
-    request["mounting_points"][0]["transformers_at_most"] = 1
-    request["routes"] = [each | {"length": jobs.feet(side_ft)} for each in request["routes"]]
-    return request
 
 
 @pytest.mark.parametrize("seed", range(1, 6))

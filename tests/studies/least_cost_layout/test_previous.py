@@ -14,7 +14,7 @@ from service.studies.least_cost_layout import study, translate
 from tests import jobs
 from tests.client import Client
 from tests.jobs import Json
-from tests.studies.least_cost_layout.requests import garden
+from tests.studies.least_cost_layout.requests import fed_by, garden, scarce
 
 PATH = "/v1/least-cost-layout"
 
@@ -248,3 +248,30 @@ def test_the_same_certificate_twice(client: Client) -> None:
     request = garden(7, 3, mounts=2, effort=EFFORT)
     one, other = (answered(client, request) for _ in range(2))
     assert one["certificate"] == other["certificate"]
+
+
+@pytest.mark.parametrize("seed", [1, 3])
+@pytest.mark.usefixtures("without_engine")
+def test_that_no_layout_has_a_box_too_small_is_proven_again(
+    client: Client, monkeypatch: pytest.MonkeyPatch, seed: int
+) -> None:
+    request = scarce(6, seed, 250) | {"effort": EFFORT}
+    request["transformers"].append(fed_by(300, "236.00"))
+    with monkeypatch.context() as patch:
+        for module in (study, translate):
+            patch.setattr(module, "available", lambda: True)
+        first = answered(client, request)
+    cases = first["certificate"]["cases"]
+    empty = [case for case in cases if all(branch["empty"] for branch in case["branches"])]
+    assert [case["transformers"] for case in empty] == [[0]]
+    alone = answered(client, request)
+    second = answered(client, {**request, "previous": first["certificate"]})
+    assert bound(alone) < bound(first) == bound(second)
+    assert first["certified_bound"] == second["certified_bound"] == second["bound"]["amount"]
+    # With one multiplier less the proof is gone, and nothing is taken on trust.
+    weaker = deepcopy(first["certificate"])
+    for case in weaker["cases"]:
+        for branch in case["branches"]:
+            if branch["empty"]:
+                branch["multipliers"] = branch["multipliers"][2:]
+    assert bound(answered(client, {**request, "previous": weaker})) < bound(first)
