@@ -134,10 +134,8 @@ OUT_OF_REACH: Final[dict[str, set[str]]] = {
         "PurchaseLine.at_least",
         "PurchaseLine.proven=False",
         "Subject.number",
-        # A span is longer than its routes where cables of one length from a hub are the cheapest way; a
-        # branch without any layout in it is one of many.
-        "CertifiedSpan.length",
-        "CertifiedBranch.empty=True",
+        # A branch without any layout in it is one of many.
+        "ProvenBranchRow.empty=True",
     },
     # Its findings are about stages and measure nothing.
     "/v1/commissioning-sheet": {

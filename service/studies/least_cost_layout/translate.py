@@ -350,8 +350,8 @@ class _Rows:
             fed = f"all {len(self._site.lamps)} fixtures" if len(self._site.lamps) > 1 else "the fixture"
             return (
                 f"No layout passes: whichever transformers are mounted at {mounts}, they do not carry {fed},"
-                " whatever the routes and runs, with one cable to each fixture. Cable and windings take so much"
-                " that a fixture gets too little voltage or a transformer carries too much."
+                " whatever the routes and runs, with one cable to each fixture. Cable and windings take so"
+                " much that a fixture gets too little voltage or a transformer carries too much."
             )
         worst = max(proof.lamps, key=lambda each: each.distance_m - each.reach_m)
         name = self._fixture_name(worst.lamp)
