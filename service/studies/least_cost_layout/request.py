@@ -239,7 +239,8 @@ class CertifiedCase(Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
         Meta(max_length=MOST_BRANCHES, description="Together they leave no layout of the case out."),
     ]
     transformers: (
-        Annotated[list[Place], Meta(max_length=MOST_BOXES, description="Left out: any.")] | UnsetType
+        Annotated[list[Place], Meta(min_length=1, max_length=MOST_BOXES, description="Left out: any.")]
+        | UnsetType
     ) = UNSET
 
 
