@@ -232,6 +232,9 @@ ELSEWHERE: Final = {
     ("Spur", "fixtures"),
     # `test_what_is_lit_is_a_list_of_thousands` has a state.
     ("ListedState", "lit"),
+    # `test_a_certificate_is_as_long_as_the_document_says` has them.
+    ("CertifiedBranch", "multipliers"),
+    ("LayoutCertificate", "rows"),
 }
 
 

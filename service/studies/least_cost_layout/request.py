@@ -19,7 +19,7 @@ from service.wire.fixture import (
 )
 from service.wire.job import Accept, LengthUnits, Limits, OwnDetail, OwnSheet
 from service.wire.money import Amount, Currency
-from service.wire.quantities import CallerId, Length, Name, ShownLengthUnit, bounded
+from service.wire.quantities import CallerId, Length, Name, Quantity, ShownLengthUnit, bounded
 from service.wire.stock import OwnCutting, StockCable, StockTransformer
 from service.wire.supply import Primary
 from service.wire.wiring import FixtureTypes, FixtureVoltage
@@ -183,8 +183,21 @@ Branching = Literal["chain", "tee", "hub"]
 GaugeScope = Literal["per-run", "per-span"]
 
 
-Place = Annotated[int, Meta(ge=0, le=MOST_PLACES)]
+Place = Annotated[float, Meta(ge=0, le=MOST_PLACES, multiple_of=1, extra_json_schema={"type": "integer"})]
 """Of a thing in a list of the request, from 0."""
+
+
+Multiplier = Annotated[
+    float, Meta(ge=-MOST_WHOLE, le=MOST_WHOLE, multiple_of=1, extra_json_schema={"type": "integer"})
+]
+"""A place in `rows`, or a multiplier times 2^24."""
+
+
+class SpanLength(Quantity, frozen=True):
+    """How long a span is where it is longer than its routes."""
+
+    value: Annotated[float, Meta(ge=0, le=100_000, description="One way along the cable.")]
+    unit: Literal["m"]
 
 
 class CertifiedSpan(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -196,7 +209,7 @@ class CertifiedSpan(Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
     routes: Annotated[list[Place], Meta(min_length=1, max_length=2 * MOST_ROUTES)]
     stock: Place
     fixtures: Annotated[list[Place], Meta(max_length=MOST_FIXTURES, description="At its end.")]
-    length: Annotated[Length, Meta(description="Left out: that of its routes.")] | UnsetType = UNSET
+    length: Annotated[SpanLength, Meta(description="Left out: that of its routes.")] | UnsetType = UNSET
 
 
 class CertifiedRun(Struct, frozen=True, forbid_unknown_fields=True):
@@ -222,7 +235,7 @@ class CertifiedBranch(Struct, frozen=True, kw_only=True, forbid_unknown_fields=T
     undug: Annotated[list[Place], Meta(max_length=MOST_ROUTES)]
     empty: Annotated[bool, Meta(description="That there is no such layout is what is proven.")]
     multipliers: Annotated[
-        list[Annotated[int, Meta(ge=-MOST_WHOLE, le=MOST_WHOLE)]],
+        list[Multiplier],
         Meta(
             max_length=2 * MOST_MULTIPLIERS,
             description="Of each row that counts its place in `rows`, then its multiplier times 2^24.",

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from math import inf
 from typing import Final
 
-from msgspec import UNSET, UnsetType
+from msgspec import UNSET, UnsetType, convert, to_builtins
 
 from service.problems import ErrorKind, Mistake, ProblemKind, UnansweredError
 from service.studies.least_cost_layout.certificate import (
@@ -23,12 +23,7 @@ from service.studies.least_cost_layout.design import CableTree, Fit, Terminal
 from service.studies.least_cost_layout.drafts import DesignRun, Draft, Group, PlacedBox, SiteDesign, Tree
 from service.studies.least_cost_layout.programme import RowName
 from service.studies.least_cost_layout.refining import Case
-from service.studies.least_cost_layout.request import (
-    CertifiedBranch,
-    CertifiedRun,
-    CertifiedSpan,
-    LayoutCertificate,
-)
+from service.studies.least_cost_layout.request import LayoutCertificate
 from service.studies.least_cost_layout.site import (
     CHAIN,
     EQUAL_HUB,
@@ -41,7 +36,7 @@ from service.studies.least_cost_layout.site import (
     walk,
 )
 from service.studies.least_cost_layout.study import Previous
-from service.translate.wiring import amount
+from service.units import inside
 from service.wire.optional import given
 from service.wire.quantities import ShownLength
 
@@ -164,7 +159,9 @@ def previous_of(certificate: LayoutCertificate, question: LayoutQuestion) -> Pre
     UnansweredError
         It names what the site does not have, or its runs do not hang together.
     """
-    reading = _Reading(certificate, question)
+    # JSON writes a whole number as 3 or as 3.0.
+    whole = convert(to_builtins(certificate), AnsweredCertificate, strict=False)
+    reading = _Reading(whole, question)
     design = reading.design()
     proofs = reading.proofs()
     if reading.mistakes:
@@ -181,7 +178,7 @@ def previous_of(certificate: LayoutCertificate, question: LayoutQuestion) -> Pre
 class _Reading:
     """Reads a certificate against a site, and lists what does not fit."""
 
-    def __init__(self, certificate: LayoutCertificate, question: LayoutQuestion) -> None:
+    def __init__(self, certificate: AnsweredCertificate, question: LayoutQuestion) -> None:
         self._certificate, self._question, self._site = certificate, question, question.site
         self.mistakes: list[Mistake] = []
         self._cables = {each.subject.pointer: at for at, each in enumerate(question.candidates)}
@@ -224,7 +221,7 @@ class _Reading:
         routes = sorted({each for run in runs for ways in run.tree.routes for each in ways})
         return SiteDesign(tuple(boxes), tuple(runs), tuple(routes), inf)
 
-    def _run(self, at: str, run: CertifiedRun, box: int, placed: PlacedBox) -> DesignRun | None:
+    def _run(self, at: str, run: AnsweredRun, box: int, placed: PlacedBox) -> DesignRun | None:
         offer = self._site.boxes[placed.offer]
         known = [
             self._known(f"{at}/tap_place", run.tap_place, len(offer.taps_v), "tap"),
@@ -255,13 +252,15 @@ class _Reading:
         fit = Fit(offer.taps_v[run.tap_place], (cables[0], *cables), 0.0, 0.0, 0.0)
         return DesignRun(box, run.circuit, fed, tree, terminal, fit)
 
-    def _laid(self, at: str, span: CertifiedSpan, places: Sequence[int]) -> tuple[int, float] | None:
+    def _laid(self, at: str, span: AnsweredSpan, places: Sequence[int]) -> tuple[int, float] | None:
         """Where a span ends, and how long it is [m]; None where it does not fit."""
         if not self._fits(at, span, len(places)):
             return None
         site, end = self._site, self._end(places[span.after], span.routes)
         walked_m = sum(site.routes[each].length_m for each in span.routes)
-        length_m = walked_m if isinstance(span.length, UnsetType) else amount(span.length)
+        length_m = (
+            walked_m if isinstance(span.length, UnsetType) else inside(span.length.value, span.length.unit)
+        )
         if end is None:
             self._apart(f"{at}/routes", "One route does not begin where the one before it ends.")
         elif any(site.lamps[each].place != end for each in span.fixtures):
@@ -272,7 +271,7 @@ class _Reading:
             return end, length_m
         return None
 
-    def _fits(self, pointer: str, span: CertifiedSpan, number: int) -> bool:
+    def _fits(self, pointer: str, span: AnsweredSpan, number: int) -> bool:
         site = self._site
         known = [
             self._known(f"{pointer}/routes/{at}", each, len(site.routes), "route")
@@ -328,7 +327,7 @@ class _Reading:
                 )
         return tuple(found)
 
-    def _branch(self, at: str, branch: CertifiedBranch, names: Sequence[RowName]) -> ProvenBranch | None:
+    def _branch(self, at: str, branch: ProvenBranchRow, names: Sequence[RowName]) -> ProvenBranch | None:
         routes, flat = len(self._site.routes), branch.multipliers
         known = [
             self._known(f"{at}/{member}/{place}", each, routes, "route")

@@ -275,3 +275,51 @@ def test_that_no_layout_has_a_box_too_small_is_proven_again(
             if branch["empty"]:
                 branch["multipliers"] = branch["multipliers"][2:]
     assert bound(answered(client, {**request, "previous": weaker})) < bound(first)
+
+
+SITE = garden(6, 4, trench=3.0, effort=1_000)
+
+
+def with_points(value: Any) -> Any:
+    """A message whose whole numbers have a point."""
+    if isinstance(value, dict):
+        return {name: with_points(each) for name, each in value.items()}
+    if isinstance(value, list):
+        return [with_points(each) for each in value]
+    return float(value) if type(value) is int else value
+
+
+def test_whole_numbers_may_have_a_point(client: Client) -> None:
+    first = answered(client, SITE)
+    plain = answered(client, SITE | {"previous": first["certificate"]})
+    pointed = answered(client, SITE | {"previous": with_points(first["certificate"])})
+    for reply in (plain, pointed):
+        del reply["request_sha256"]
+    assert pointed == plain
+
+
+@pytest.mark.parametrize(
+    ("member", "item", "most"), [("rows", "rating", 60_000), ("multipliers", 0, 120_000)], ids=str
+)
+def test_a_certificate_is_as_long_as_the_document_says(
+    client: Client, member: str, item: object, most: int
+) -> None:
+    branch = {"dug": [], "undug": [], "empty": False, "multipliers": []}
+    certificate: Json = {
+        "supplies": [],
+        "rows": ["rating"],
+        "cases": [{"mounting_points": [0], "branches": [branch]}],
+    }
+    holder = certificate if member == "rows" else branch
+    for length, status in ((most, 200), (most + 2, 400)):
+        holder[member] = [item] * length
+        reply = client.post("/v1/least-cost-layout", json=SITE | {"previous": certificate})
+        assert reply.status_code == status, reply.text
+
+
+def test_a_case_of_a_certificate_without_a_transformer_is_refused(client: Client) -> None:
+    case = {"mounting_points": [0], "branches": [], "transformers": []}
+    previous = {"supplies": [], "rows": [], "cases": [case]}
+    reply = client.post("/v1/least-cost-layout", json=SITE | {"previous": previous})
+    assert reply.status_code == 400
+    assert [each["pointer"] for each in reply.json()["errors"]] == ["/previous/cases/0/transformers"]
