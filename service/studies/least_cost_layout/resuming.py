@@ -23,7 +23,7 @@ from service.studies.least_cost_layout.design import CableTree, Fit, Terminal
 from service.studies.least_cost_layout.drafts import DesignRun, Draft, Group, PlacedBox, SiteDesign, Tree
 from service.studies.least_cost_layout.programme import RowName
 from service.studies.least_cost_layout.refining import Case
-from service.studies.least_cost_layout.request import LayoutCertificate
+from service.studies.least_cost_layout.request import MOST_WHOLE, LayoutCertificate
 from service.studies.least_cost_layout.site import (
     CHAIN,
     EQUAL_HUB,
@@ -46,7 +46,7 @@ PREVIOUS_INVALID: Final = ProblemKind(
     "The earlier answer is not one about this site",
     "`previous` names what the request does not have, or its runs do not hang together.",
     "Send the `certificate` of an answer about the same places, routes, fixtures and stock; or leave it out.",
-    detail="{places} of `previous` do not fit this request; `errors` lists {which}.",
+    detail="{places} of `previous` cannot be as described; `errors` lists {which}.",
 )
 
 
@@ -75,7 +75,8 @@ def certificate_of(
         for branch in proof.branches:
             flat = list[int]()
             for name, whole in branch.multipliers:
-                flat += [names.setdefault(name, len(names)), whole]
+                # Any multiplier proves something, a smaller one no more.
+                flat += [names.setdefault(name, len(names)), max(-MOST_WHOLE, min(whole, MOST_WHOLE))]
             branches.append(
                 ProvenBranchRow(
                     dug=sorted(branch.dug),
