@@ -8,7 +8,7 @@ nothing.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
 from decimal import ROUND_FLOOR, Decimal
 from fractions import Fraction
@@ -127,7 +127,7 @@ class _Again:
         """Where a row is that every layout keeps, by its name; None for what is no such row."""
         kind, *rest = name
         if kind == "entered":
-            [inside] = rest if len(rest) == 1 and isinstance(rest[0], Iterable) else [()]
+            [inside] = rest if len(rest) == 1 and not isinstance(rest[0], int | float) else [()]
             if self._lit.isdisjoint(inside) or not set(inside) <= set(range(len(self._site.positions))):
                 return None
             name = kind, tuple(sorted(set(inside)))

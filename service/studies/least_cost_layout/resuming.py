@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from math import inf
 from typing import Final
 
@@ -133,7 +133,7 @@ SHORTEST_M: Final = 1e-9
 def _text_of(name: RowName) -> str:
     """The name of a row as one text: its parts with blanks between, and a set of places with commas."""
     kind, *rest = name
-    texts = (",".join(map(str, each)) + "," if isinstance(each, Iterable) else str(each) for each in rest)
+    texts = (str(each) if isinstance(each, int | float) else ",".join(map(str, each)) + "," for each in rest)
     return " ".join([str(kind), *texts])
 
 
