@@ -266,7 +266,7 @@ def _sites() -> Iterator[dict[str, Any]]:
     spools = {"kind": "per-spool", "spools": [{"length": of(100, "ft"), "amount": "80"}]}
     for feet in (130, 2_000):
         yield _site(feet, load, box, spools)
-    span = {"after": 0, "routes": [0], "stock": 0, "fixtures": [0], "length": of(131, "ft")}
+    span = {"after": 0, "routes": [0], "stock": 0, "fixtures": [0], "length": of(40, "m")}
     supply = {
         "mounting_point": 0,
         "transformer": 0,
