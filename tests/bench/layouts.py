@@ -13,6 +13,7 @@ import sys
 from collections.abc import Iterator
 from decimal import Decimal
 from math import inf
+from resource import RUSAGE_SELF, getrusage
 from statistics import median
 from typing import Final, NamedTuple
 
@@ -150,6 +151,8 @@ def tell(laid_out: list[LaidGarden]) -> None:
     for fixtures in sorted({each.fixtures for each in laid_out}):
         gaps = [each.within_percent for each in laid_out if each.fixtures == fixtures and each.within_percent]
         print(f"{fixtures} fixtures: median gap {median(gaps) if gaps else 0.0:.2f} %")
+    peak_kb = getrusage(RUSAGE_SELF).ru_maxrss
+    print(f"peak memory of the process {peak_kb / 1024:.0f} MB")
 
 
 if __name__ == "__main__":
