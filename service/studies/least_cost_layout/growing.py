@@ -24,22 +24,21 @@ class Growing:
         self._beside = neighbours(len(site.positions), site.routes)
         self.places = [lamp.place for lamp in site.lamps]
         self.copper = [_copper_per_m2(site, lamp) for lamp in range(len(site.lamps))]
-        cheapest = min(float(cable.price_per_m) for cable in site.cables)
+        self._cheapest = min(float(cable.price_per_m) for cable in site.cables)
         self.paid = [
-            float(route.trench) + SHARE_OF_LENGTH * cheapest * route.length_m for route in site.routes
+            float(route.trench) + SHARE_OF_LENGTH * self._cheapest * route.length_m for route in site.routes
         ]
         self.kappa = min(
-            (float(cable.price_per_m) - SHARE_OF_LENGTH * cheapest) * cable.hot_ohm_per_m
+            (float(cable.price_per_m) - SHARE_OF_LENGTH * self._cheapest) * cable.hot_ohm_per_m
             for cable in site.cables
         )
 
     def starts(self, mount: int, lamps: Sequence[int]) -> Iterator[Tree]:
         """Trees that join lamps to a mounting point: the shortest ways, and some grown lamp by lamp."""
         site, root = self.site, self.site.mounts[mount].place
-        cheapest = min(float(cable.price_per_m) for cable in site.cables)
         yield self.shortest(mount)
         for weight in WEIGHTS:
-            costs = [float(route.trench) + weight * cheapest * route.length_m for route in site.routes]
+            costs = [float(route.trench) + weight * self._cheapest * route.length_m for route in site.routes]
             yield self._grown_from(root, {self.places[lamp] for lamp in lamps} - {root}, costs)
 
     def shortest(self, mount: int) -> Tree:
