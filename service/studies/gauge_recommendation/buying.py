@@ -129,6 +129,11 @@ class TooLong(NamedTuple):
         """The longest spool of the candidate. [m]"""
         return max(spool.length_m for spool in self.candidate.spools)
 
+    @property
+    def does_not_fit(self) -> bool:
+        """Whether the piece is really longer than that."""
+        return _micrometres(self.piece.length_m) > _micrometres(self.longest_m)
+
     def violation(self) -> Violation:
         """The limit that it breaks."""
         piece = self.piece

@@ -192,7 +192,16 @@ class PreviousAnswer(Struct, frozen=True):
         ),
     ]
     bound: Annotated[ShownAmount, Meta(description="Proven by it here, beside the formula.")]
-    total: Annotated[ShownAmount, Meta(description="Of its layout, by the prices here.")] | UnsetType = UNSET
+    total: (
+        Annotated[
+            ShownAmount,
+            Meta(
+                description="Of its layout, by the prices here. Left out: it has none that the rules and the"
+                " spools here allow."
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
 
 
 class LayoutAnswer(JudgedAnswer, frozen=True, kw_only=True):

@@ -14,9 +14,7 @@ from service.circuit.estimate import drop_work, size_of
 from service.circuit.job import JobPart
 from service.circuit.work import work_of
 from service.findings.assumptions import AssumptionKind
-from service.findings.finding import (
-    FAULT,
-)
+from service.findings.finding import FAULT, FindingFacts
 from service.findings.rows import Closing, closing
 from service.findings.summary import (
     FAILS,
@@ -26,7 +24,12 @@ from service.findings.summary import (
     verdict_of,
 )
 from service.intake.words import listed
-from service.studies.gauge_recommendation.buying import MICROMETRES
+from service.studies.gauge_recommendation.buying import (
+    MICROMETRES,
+    PIECE_LONGER_THAN_ANY_SPOOL,
+    LaidPiece,
+    TooLong,
+)
 from service.studies.gauge_recommendation.candidates import Candidate
 from service.studies.gauge_recommendation.reply import CutPiece, PurchaseLine, SpoolCount, SpoolCuts
 from service.studies.gauge_recommendation.translate import cable_name, in_cents, money
@@ -166,7 +169,23 @@ class LayoutTask:
         return bodies_of(self.request, self.question, design)
 
     def _solved(self, design: SiteDesign) -> list[DropAnswer]:
-        return [voltage_drop(described_job(with_shared(body.request))) for body in self.bodies(design)]
+        found = []
+        for body in self.bodies(design):
+            answer = voltage_drop(described_job(with_shared(body.request)))
+            found.append(answer._replace(findings=[*answer.findings, *self._too_long(design, body)]))
+        return found
+
+    def _too_long(self, design: SiteDesign, body: SupplyBody) -> list[FindingFacts]:
+        """Each span that the longest spool of its cable does not hold."""
+        found = []
+        for number, (span, placed) in enumerate(zip(body.laid, body.spans, strict=True)):
+            tree, fit = design.runs[placed.run].tree, design.runs[placed.run].fit
+            candidate = self.question.candidates[fit.cables[placed.point]]
+            piece = LaidPiece(f"/wiring/spans/{number}", 0, 0, tree.lengths_m[placed.point], 1)
+            if candidate.spools and not self.joined and (long := TooLong(piece, candidate)).does_not_fit:
+                where = f"The cable from {span.start} to {span.end}"
+                found.append(long.finding(where, candidate.subject.id or cable_name(candidate)))
+        return found
 
 
 POINTS_OF_A_LAMP: Final = 3
@@ -240,11 +259,14 @@ class _Rows:
         before, sent = self._result.previous, given(self._request.previous)
         if before is None or sent is None:
             return UNSET
-        passes = before.layout is not None and not before.layout.broken
+        broken = () if before.layout is None else before.layout.broken
+        passes = before.layout is not None and not broken
+        # What cannot be cut has no price.
+        uncut = any(found.kind is PIECE_LONGER_THAN_ANY_SPOOL for found in broken)
         return PreviousAnswer(
             ("passes" if passes else "breaks-limits") if sent.supplies else "none",
             money(before.bound, ROUND_FLOOR),
-            UNSET if before.layout is None else money(before.layout.cost),
+            UNSET if before.layout is None or uncut else money(before.layout.cost),
         )
 
     @property
