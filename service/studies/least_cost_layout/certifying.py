@@ -100,7 +100,7 @@ class _Again:
     def value(self, proof: CaseProof) -> Fraction:
         """No layout of its case pays less for what a relaxation counts; nothing where that is not proven."""
         branches = [branch for branch in proof.branches if branch.dug.isdisjoint(branch.undug)]
-        if not _leaves_none_out([(branch.dug, branch.undug) for branch in branches]):
+        if not self._leave_none_out([(branch.dug, branch.undug) for branch in branches]):
             return Fraction(0)
         return min(self._value(proof.case, branch) for branch in branches)
 
@@ -136,10 +136,28 @@ class _Again:
                 return None
         elif any(not isinstance(each, int) for each in rest):
             return None
+        if name not in self._relaxation.programme.places:
+            self._meter.spend(ROW)
         try:
             return self._relaxation.index_of(name)
         except (KeyError, IndexError, TypeError):
             return None
+
+    def _leave_none_out(self, branches: Sequence[tuple[frozenset[int], frozenset[int]]]) -> bool:
+        """Whether whatever is dug belongs to some branch: by one route after another, dug or not."""
+        self._meter.spend(HELD * sum(1 + len(dug) + len(undug) for dug, undug in branches))
+        if any(not dug and not undug for dug, undug in branches):
+            return True
+        if not branches:
+            return False
+        common = frozenset.intersection(*(dug | undug for dug, undug in branches))
+        for route in sorted(common)[:1]:
+            sides = (
+                [(dug - {route}, undug) for dug, undug in branches if route in dug],
+                [(dug, undug - {route}) for dug, undug in branches if route in undug],
+            )
+            return all(sides) and all(self._leave_none_out(side) for side in sides)
+        return False
 
 
 TANGENT: Final = ("group", "route", "at")
@@ -150,24 +168,9 @@ STEEPEST: Final = 1e9
 """Of a tangent."""
 
 
-MADE, LOOKED_UP, PROVEN = 60, 4, 8
-"""Operations: of a programme for each route and lamp; of a multiplier; of a proof for each column and row."""
-
-
-def _leaves_none_out(branches: Sequence[tuple[frozenset[int], frozenset[int]]]) -> bool:
-    """Whether whatever is dug belongs to some branch: by one route after another, dug or not."""
-    if any(not dug and not undug for dug, undug in branches):
-        return True
-    if not branches:
-        return False
-    common = frozenset.intersection(*(dug | undug for dug, undug in branches))
-    for route in sorted(common)[:1]:
-        sides = (
-            [(dug - {route}, undug) for dug, undug in branches if route in dug],
-            [(dug, undug - {route}) for dug, undug in branches if route in undug],
-        )
-        return all(_leaves_none_out(side) for side in sides)
-    return False
+MADE, ROW, LOOKED_UP, PROVEN, HELD = 60, 100, 20, 8, 2
+"""Operations: of a programme for each route and lamp; of a row more; of a multiplier; of a proof for each
+column and row; of each route that branches are held against each other by."""
 
 
 def amounts_of(bounding: Bounding, case: Case, value: Fraction) -> Iterator[tuple[int, Decimal]]:

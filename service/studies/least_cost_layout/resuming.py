@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from contextlib import suppress
 from math import inf
 from typing import Final
 
 from msgspec import UNSET, UnsetType, convert, to_builtins
 
+from service.intake.pointer import MOST_ERRORS
 from service.problems import ErrorKind, Mistake, ProblemKind, UnansweredError
 from service.studies.least_cost_layout.certificate import (
     AnsweredCertificate,
@@ -165,8 +167,10 @@ def previous_of(certificate: LayoutCertificate, question: LayoutQuestion) -> Pre
     # JSON writes a whole number as 3 or as 3.0.
     whole = convert(to_builtins(certificate), AnsweredCertificate, strict=False)
     reading = _Reading(whole, question)
-    design = reading.design()
-    proofs = reading.proofs()
+    design, proofs = None, ()
+    with suppress(_EnoughMistakesError):
+        design = reading.design()
+        proofs = reading.proofs()
     if reading.mistakes:
         raise UnansweredError(
             PREVIOUS_INVALID, f"{len(reading.mistakes)} mistakes in the certificate", reading.mistakes
@@ -178,8 +182,12 @@ def previous_of(certificate: LayoutCertificate, question: LayoutQuestion) -> Pre
     )
 
 
+class _EnoughMistakesError(Exception):
+    """There are more mistakes than are told: a certificate may be megabytes of them."""
+
+
 class _Reading:
-    """Reads a certificate against a site, and lists what does not fit."""
+    """Reads a certificate against a site, and lists what does not fit, until there is more than is told."""
 
     def __init__(self, certificate: AnsweredCertificate, question: LayoutQuestion) -> None:
         self._certificate, self._question, self._site = certificate, question, question.site
@@ -189,11 +197,16 @@ class _Reading:
 
     def _known(self, pointer: str, number: int, size: int, what: str) -> bool:
         if number >= size:
-            self.mistakes.append(Mistake(PREVIOUS_UNKNOWN.code, pointer, (what, str(number))))
+            self._mistaken(PREVIOUS_UNKNOWN, pointer, what, str(number))
         return number < size
 
     def _apart(self, pointer: str, words: str) -> None:
-        self.mistakes.append(Mistake(PREVIOUS_APART.code, pointer, (words,)))
+        self._mistaken(PREVIOUS_APART, pointer, words)
+
+    def _mistaken(self, kind: ErrorKind, pointer: str, *words: str) -> None:
+        if len(self.mistakes) > MOST_ERRORS:
+            raise _EnoughMistakesError
+        self.mistakes.append(Mistake(kind.code, pointer, words))
 
     def design(self) -> SiteDesign | None:
         """The layout, solved by nobody yet; None where there is none, or it does not fit."""
@@ -217,8 +230,11 @@ class _Reading:
                 self._apart(
                     "/previous/supplies", f"More transformers are at mounting point {mount} than may be."
                 )
-        if not self.mistakes and sorted(self._fed) != list(range(len(self._site.lamps))):
-            self._apart("/previous/supplies", "A fixture is on no run, or on two.")
+        if not self.mistakes:
+            for lamp in range(len(self._site.lamps)):
+                if (fed := self._fed.count(lamp)) != 1:
+                    on = f"stands {fed} times on the runs" if fed else "is on no run"
+                    self._apart("/previous/supplies", f"Fixture number {lamp}, counted from 0, {on}.")
         if self.mistakes:
             return None
         routes = sorted({each for run in runs for ways in run.tree.routes for each in ways})
@@ -241,6 +257,9 @@ class _Reading:
         fed = tuple(sorted(lamp for span in run.spans for lamp in span.fixtures))
         if not fed:
             self._apart(at, "No fixture is on the run.")
+        elif len(run.spans) > SPANS_OF_A_LAMP * len(fed):
+            self._apart(at, "The run has more spans than two for each of its fixtures.")
+            return None
         if not fed or not all(known):
             return None
         cables = [self._cables[f"/stock/{span.stock}"] for span in run.spans]
@@ -284,13 +303,11 @@ class _Reading:
             self._known(f"{pointer}/fixtures/{at}", each, len(site.lamps), "fixture")
             for at, each in enumerate(span.fixtures)
         ]
-        known.append(self._known(f"{pointer}/after", span.after, number, "span before it"))
+        if span.after >= number:
+            self._apart(f"{pointer}/after", "No span before this one has that number.")
+            known.append(False)
         if f"/stock/{span.stock}" not in self._cables:
-            self.mistakes.append(
-                Mistake(
-                    PREVIOUS_UNKNOWN.code, f"{pointer}/stock", ("cable that may be laid", str(span.stock))
-                )
-            )
+            self._mistaken(PREVIOUS_UNKNOWN, f"{pointer}/stock", "cable that may be laid", str(span.stock))
             known.append(False)
         return all(known)
 
@@ -349,6 +366,10 @@ class _Reading:
             branch.empty,
             tuple((names[row], whole) for row, whole in pairs),
         )
+
+
+SPANS_OF_A_LAMP: Final = 2
+"""One to a lamp, and one to where the cable to it parts: no run that is answered has more."""
 
 
 def _keeps_rules(site: Site, design: SiteDesign) -> bool:

@@ -142,8 +142,8 @@ BOUND_OVER_SEARCH, MOST_FOR_A_BOUND = 1.5, 30_000
 """What a bound may take, of what the search for a layout may [-], and no more; no search takes any of it."""
 
 
-WORK_OF_PROOFS: Final = 25_000
-"""That earlier proofs may take to be proven again, beside the search: more than as many as there may be."""
+WORK_OF_PROOFS: Final = 45_000
+"""That earlier proofs may take to be proven again, before the search: more than as many as there may be."""
 
 
 ABOVE_ALL: Final = Decimal(10**12)
@@ -187,9 +187,10 @@ def least_cost_layout(job: LayoutJob, judging: Judging) -> LayoutResult:
             helps=_helping(job, AGAINST_LOAD if proof.most_va is not None else AGAINST_DROP),
         )
     bounding = Bounding(site)
-    job = job._replace(effort=min(job.effort, _affordable(site)))
     closed = dict(zip(bounding.parts, bounding.terms, strict=True))
-    again, before = _again(job, bounding), None
+    unspent, before = left(), None
+    again = _again(job, bounding)
+    job = job._replace(effort=min(job.effort, _affordable(site, unspent - left())))
     if job.previous is not None:
         drawn = job.previous.design
         before = ProvenPrevious(
@@ -295,16 +296,19 @@ def _again(job: LayoutJob, bounding: Bounding) -> list[ProvenAgain]:
     """What the proofs of an earlier answer prove here; the bound has it."""
     if job.previous is None:
         return []
-    work = min(WORK_OF_PROOFS, left() - job.effort - job.judging - WORK_OF_THE_REST)
+    work = min(WORK_OF_PROOFS, left() - job.judging - WORK_OF_THE_REST)
     found = proven_again(job.site, job.previous.proofs, max(work, 0))
     give(bounding, found)
     return found
 
 
-def _affordable(site: Site) -> int:
-    """The most that a search may take, with the usual ways beside it, so that a bound can have its part."""
+def _affordable(site: Site, proven: int) -> int:
+    """The most that a search may take, with the usual ways beside it, so that a bound can have its part.
+
+    It has had so much of that where an earlier one was `proven` again.
+    """
     searches = 1.0 + len(WAYS) * len(site.cables) * SHARE_OF_A_WAY
-    return max(0, int((left() - WORK_OF_THE_REST - MOST_FOR_A_BOUND) / searches))
+    return max(0, int((left() - WORK_OF_THE_REST - max(0, MOST_FOR_A_BOUND - proven)) / searches))
 
 
 def _refined(job: LayoutJob, bounding: Bounding, layout: JudgedLayout | None) -> tuple[Refined, int]:

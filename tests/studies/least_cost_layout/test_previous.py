@@ -9,8 +9,16 @@ from random import Random
 from typing import Any
 
 import pytest
+from msgspec import convert
 
+from service.circuit.work import OPERATIONS_OF_WORK, begin_request, spent
+from service.intake.pointer import MOST_ERRORS
+from service.problems import UnansweredError
 from service.studies.least_cost_layout import study, translate
+from service.studies.least_cost_layout.certifying import CaseProof, ProvenBranch, proven_again
+from service.studies.least_cost_layout.refining import Case
+from service.studies.least_cost_layout.request import LeastCostLayoutRequest
+from service.studies.least_cost_layout.translate import LayoutTask
 from tests import jobs
 from tests.client import Client
 from tests.jobs import Json
@@ -208,7 +216,7 @@ SPAN = ["supplies", 0, "runs", 0, "spans", 0]
         ),
         (put([*SPAN, "routes"], [99]), "previous-unknown", "/previous/supplies/0/runs/0/spans/0/routes/0"),
         (put([*SPAN, "stock"], 7), "previous-unknown", "/previous/supplies/0/runs/0/spans/0/stock"),
-        (put([*SPAN, "after"], 1), "previous-unknown", "/previous/supplies/0/runs/0/spans/0/after"),
+        (put([*SPAN, "after"], 1), "previous-apart", "/previous/supplies/0/runs/0/spans/0/after"),
         (put([*SPAN, "routes"], [3, 0]), "previous-apart", "/previous/supplies/0/runs/0/spans/0/routes"),
         (
             put([*SPAN, "length"], jobs.metres(0.01)),
@@ -242,6 +250,72 @@ def test_what_the_site_does_not_have_is_refused(
     reply = client.post(PATH, json={**request, "previous": certificate})
     assert (reply.status_code, reply.json()["type"].rpartition("/")[2]) == (422, "previous-invalid")
     assert (code, pointer) in [(each["code"], each["pointer"]) for each in reply.json()["errors"]]
+
+
+def test_which_fixture_is_on_no_run_or_on_two_is_told(client: Client) -> None:
+    request = garden(5, 5, trench=3.0, effort=EFFORT)
+    certificate = answered(client, request)["certificate"]
+    spans = certificate["supplies"][0]["runs"][0]["spans"]
+    [lost] = spans[0]["fixtures"]
+    spans[0]["fixtures"] = []
+    [twice] = spans[1]["fixtures"]
+    spans[1]["fixtures"] = [twice, twice]
+    reply = client.post(PATH, json={**request, "previous": certificate})
+    told = " ".join(each["detail"] for each in reply.json()["errors"])
+    assert f"Fixture number {lost}, counted from 0, is on no run." in told
+    assert f"Fixture number {twice}, counted from 0, stands 2 times on the runs." in told
+
+
+def test_no_run_has_more_spans_than_fixtures_and_partings_can_need(client: Client) -> None:
+    request = garden(5, 5, trench=3.0, effort=EFFORT)
+    certificate = answered(client, request)["certificate"]
+    [run] = certificate["supplies"][0]["runs"]
+    idle = {**run["spans"][0], "after": 1, "routes": [run["spans"][0]["routes"][-1]] * 2, "fixtures": []}
+    run["spans"] += [idle] * (10 - len(run["spans"]))
+    assert client.post(PATH, json={**request, "previous": certificate}).status_code == 200
+    run["spans"] += [idle]
+    reply = client.post(PATH, json={**request, "previous": certificate})
+    assert reply.status_code == 422
+    [error] = reply.json()["errors"]
+    assert (error["code"], error["pointer"]) == ("previous-apart", "/previous/supplies/0/runs/0")
+
+
+def test_of_megabytes_of_mistakes_no_more_are_kept_than_are_told() -> None:
+    branch = {"dug": [149] * 100, "undug": [], "empty": False, "multipliers": []}
+    case = {"mounting_points": [0], "branches": [branch] * 20}
+    request = SITE | {"previous": {"supplies": [], "rows": [], "cases": [case]}}
+    with pytest.raises(UnansweredError) as refused:
+        LayoutTask(convert(request, LeastCostLayoutRequest))
+    assert len(refused.value.mistakes) == MOST_ERRORS + 1
+
+
+def charged_for(branches: list[ProvenBranch]) -> int:
+    """Work that is charged for proofs by some branches."""
+    site = LayoutTask(convert(SITE, LeastCostLayoutRequest)).job.site
+    begin_request()
+    proven_again(site, [CaseProof(Case((0,), None), tuple(branches))], 80_000)
+    return spent()
+
+
+def test_rows_that_only_a_certificate_names_are_charged_one_by_one() -> None:
+    def tangents(number: int) -> list[ProvenBranch]:
+        named = tuple((("tangent", 0, 0, 1.0 + at / 1024), 1 << 20) for at in range(number))
+        return [ProvenBranch(frozenset(), frozenset(), nothing=False, multipliers=named)]
+
+    few, many = charged_for(tangents(100)), charged_for(tangents(4_100))
+    # Making a row takes more than ten microseconds.
+    assert many - few >= 4_000
+
+
+def test_branches_are_charged_by_the_routes_that_they_are_held_against_each_other_by() -> None:
+    def branches(number: int, routes: int) -> list[ProvenBranch]:
+        dug = frozenset(range(routes))
+        half = [ProvenBranch(dug, frozenset(), nothing=False, multipliers=())] * number
+        return half + [ProvenBranch(dug - {at}, frozenset({at}), nothing=False, multipliers=()) for at in dug]
+
+    few, many = charged_for(branches(50, 8)), charged_for(branches(500, 8))
+    held = sum(450 * left for left in range(1, 9))
+    assert many - few >= held // OPERATIONS_OF_WORK
 
 
 def test_the_same_certificate_twice(client: Client) -> None:
