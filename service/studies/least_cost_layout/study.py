@@ -47,8 +47,9 @@ from service.studies.least_cost_layout.drafts import Draft, SiteDesign, Strictne
 from service.studies.least_cost_layout.engine import available
 from service.studies.least_cost_layout.helping import helping
 from service.studies.least_cost_layout.refining import Refined, refined
+from service.studies.least_cost_layout.relaxing import NOTHING_PASSES
 from service.studies.least_cost_layout.search import LayoutSearch
-from service.studies.least_cost_layout.site import CHAIN, EQUAL_HUB, PER_RUN, TEE, Site
+from service.studies.least_cost_layout.site import CHAIN, EQUAL_HUB, HUB, PER_RUN, TEE, Site
 from service.studies.voltage_drop.study import DropAnswer
 
 
@@ -158,6 +159,10 @@ WAYS: Final = (("daisy-chain", CHAIN), ("hub", EQUAL_HUB))
 """Usual ways that a layout is compared with."""
 
 
+WAY_OF: Final = {CHAIN: "daisy-chain", HUB: "hub"}
+"""Which of them is laid as runs may part."""
+
+
 def least_cost_layout_work(job: LayoutJob) -> Estimate:
     """Of a layout: its bound and one design solved; the search and all that follows may stop anywhere."""
     site = job.site
@@ -207,18 +212,18 @@ def least_cost_layout(job: LayoutJob, judging: Judging) -> LayoutResult:
     compared = tuple(_compared(job, judging, *way) for way in WAYS)
     for way in compared:
         # A usual way that is cheaper than what was found is what is answered, where runs may part so.
-        allowed = way.way == "daisy-chain" if site.rules.branching == CHAIN else site.rules.branching == TEE
+        allowed = site.rules.branching == TEE or way.way == WAY_OF[site.rules.branching]
         if way.layout is not None and allowed and (layout is None or way.layout.cost < layout.cost):
             layout = way.layout
     bound, spent_on_it = _refined(job, bounding, layout)
     spent = search.spent // OPERATIONS_OF_WORK + spent_on_it
     relaxed = bound.relaxed != {} or any(each.value for each in again)
-    certificate = None
+    earlier, certificate = tuple(again), None
     if job.certify:
         again += [ProvenAgain(proof_of_case(*each), each[1].value) for each in bound.relaxed.items()]
         cost = ABOVE_ALL if layout is None else layout.cost
         certificate = certified(bounding, closed, again, cost, job.certify)
-    none_passes = layout is None and refuted(bounding, bound)
+    none_passes = layout is None and refuted(bounding, bound, earlier)
     helps: tuple[str, ...] = ()
     if layout is None:
         codes = against(() if nearest is None else nearest.broken)
@@ -241,12 +246,11 @@ def least_cost_layout(job: LayoutJob, judging: Judging) -> LayoutResult:
     )
 
 
-def refuted(bounding: Bounding, bound: Refined) -> bool:
+def refuted(bounding: Bounding, bound: Refined, earlier: Sequence[ProvenAgain] = ()) -> bool:
     """Whether nothing is left in any part: by the closed form, or by multipliers that prove it empty."""
-    return all(
-        any(case.has(part) and not relaxed.leaves for case, relaxed in bound.relaxed.items())
-        for part in bounding.parts
-    )
+    empty = [case for case, relaxed in bound.relaxed.items() if not relaxed.leaves]
+    empty += [each.proof.case for each in earlier if each.value == NOTHING_PASSES]
+    return all(any(case.has(part) for case in empty) for part in bounding.parts)
 
 
 MORE_EFFORT: Final = "more-effort"

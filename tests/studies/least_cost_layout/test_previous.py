@@ -9,15 +9,22 @@ from random import Random
 from typing import Any
 
 import pytest
-from msgspec import convert
+from msgspec import convert, to_builtins
 
 from service.circuit.work import OPERATIONS_OF_WORK, begin_request, spent
 from service.intake.pointer import MOST_ERRORS
 from service.problems import UnansweredError
 from service.studies.least_cost_layout import study, translate
-from service.studies.least_cost_layout.certifying import CaseProof, ProvenBranch, proven_again
-from service.studies.least_cost_layout.refining import Case
+from service.studies.least_cost_layout.bound import Bounding
+from service.studies.least_cost_layout.certifying import (
+    CaseProof,
+    ProvenBranch,
+    proof_of_case,
+    proven_again,
+)
+from service.studies.least_cost_layout.refining import Case, refined
 from service.studies.least_cost_layout.request import LeastCostLayoutRequest
+from service.studies.least_cost_layout.resuming import certificate_of
 from service.studies.least_cost_layout.translate import LayoutTask
 from tests import jobs
 from tests.client import Client
@@ -349,6 +356,24 @@ def test_that_no_layout_has_a_box_too_small_is_proven_again(
             if branch["empty"]:
                 branch["multipliers"] = branch["multipliers"][2:]
     assert bound(answered(client, {**request, "previous": weaker})) < bound(first)
+
+
+def test_an_earlier_proof_that_nothing_is_left_is_one_that_none_passes(
+    client: Client, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    request = scarce(6, 1, 250)
+    task = LayoutTask(convert(request, LeastCostLayoutRequest))
+    found = refined(Bounding(task.job.site), 30_000, study.ABOVE_ALL)
+    proofs = [proof_of_case(*each) for each in found.relaxed.items()]
+    certificate = to_builtins(certificate_of(task.question, None, proofs))
+    for module in (study, translate):
+        monkeypatch.setattr(module, "available", lambda: False)
+    assert jobs.answer(client, request, PATH)["status"] == "none-found"
+    again = jobs.answer(client, {**request, "previous": certificate}, PATH)
+    assert (again["status"], again["method"]) == ("none-passes", "relaxation")
+    for case in certificate["cases"]:
+        case["branches"][0]["multipliers"] = case["branches"][0]["multipliers"][2:]
+    assert jobs.answer(client, {**request, "previous": certificate}, PATH)["status"] == "none-found"
 
 
 SITE = garden(6, 4, trench=3.0, effort=1_000)
