@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from decimal import Decimal
-from math import hypot, inf
+from math import hypot, inf, sqrt
 from typing import Final, NamedTuple
 
 from msgspec import UNSET, UnsetType
 
+from service import tables
 from service.circuit.cables import resolve_cable
 from service.circuit.corners import TOGETHER, at_corner, states_of
 from service.circuit.job import (
@@ -18,14 +19,16 @@ from service.circuit.job import (
     Graph,
     Job,
     JobPart,
+    Remark,
     WiringContradictoryError,
 )
 from service.circuit.state import conductor_temperature
 from service.circuit.supply import connect
 from service.circuit.windows import REFERENCE_NOMINAL_V, bounds_of
-from service.findings.loading import CIRCUIT_NEAR_LIMIT
+from service.findings.loading import CIRCUIT_NEAR_LIMIT, RATING_AT_USUAL_POWER_FACTOR
 from service.findings.protection import CONDUCTOR_BELOW_DEVICE, SHORT_CIRCUIT_BELOW_TRIP
 from service.findings.violation import least_v
+from service.physics.load import Load
 from service.problems import ErrorKind, Mistake, ProblemKind, UnansweredError
 from service.studies.gauge_recommendation.candidates import Candidate
 from service.studies.gauge_recommendation.translate import candidate_of
@@ -52,6 +55,7 @@ from service.studies.least_cost_layout.site import (
     distances_m,
     plane_of,
     straight_m,
+    usable_taps,
 )
 from service.studies.voltage_drop.request import VoltageDropRequest
 from service.translate.job import described_job, judged_conditions, unit_of_lengths
@@ -157,7 +161,8 @@ ANY_CABLE: Final = ListedCable("12 AWG")
 class LayoutQuestion(NamedTuple):
     """The site of a request, and what its answer is told with.
 
-    `candidates` are the cables of the site, in its order; `conditions` what is judged.
+    `candidates` are the cables of the site, in its order; `conditions` what is judged; `taps_v` all taps of
+    each transformer, those too that the site leaves out. [V]
     """
 
     site: Site
@@ -166,6 +171,7 @@ class LayoutQuestion(NamedTuple):
     conditions: Conditions
     unit: str
     effort: int
+    taps_v: tuple[tuple[float, ...], ...]
 
 
 def question_of(request: LeastCostLayoutRequest, usual_effort: int) -> LayoutQuestion:
@@ -198,6 +204,7 @@ def question_of(request: LeastCostLayoutRequest, usual_effort: int) -> LayoutQue
     candidates = _candidates(request.stock)
     cutting = given(request.cutting)
     joined = cutting is not None and cutting.joints == "anywhere"
+    rules = _rules(request, job)
     site = Site(
         positions=tuple(positions),
         routes=routes,
@@ -211,10 +218,12 @@ def question_of(request: LeastCostLayoutRequest, usual_effort: int) -> LayoutQue
             )
             for number, mount in enumerate(request.mounting_points)
         ),
-        boxes=tuple(_box(request, number, feeds[number], hardest) for number in range(len(feeds))),
+        boxes=tuple(
+            _box(request, number, feeds[number], hardest, rules.highest_open_v) for number in range(len(feeds))
+        ),
         cables=tuple(_cable(each, hot_c, cold_c, joined=joined) for each in candidates),
         joints=_joints(request),
-        rules=_rules(request, job),
+        rules=rules,
     )
     far_m = distances_m(site, range(len(site.mounts)))
     _refuse(
@@ -231,6 +240,7 @@ def question_of(request: LeastCostLayoutRequest, usual_effort: int) -> LayoutQue
         _conditions(request, request.mounting_points[0], request.transformers[0]),
         length_unit_of(request),
         int(given(request.effort) or usual_effort),
+        tuple(tuple(amount(tap) for tap in each.taps) for each in request.transformers),
     )
 
 
@@ -334,10 +344,13 @@ def _route(
 
 
 def supply_of_box(transformer: StockTransformer, mount: MountingPoint) -> Transformer:
-    """A transformer of the stock at a mounting point, as voltage-drop takes it."""
+    """A transformer of the stock at a mounting point, as voltage-drop takes it.
+
+    Its secondary is the lowest of its taps: all share the winding, and one that nothing is on is judged too.
+    """
     regulation = given(transformer.regulation_percent)
     return Transformer(
-        secondary=transformer.taps[0],
+        secondary=min(transformer.taps, key=amount),
         winding=Winding(transformer.rating, 0.0 if regulation is None else regulation),
         primary=mount.primary,
         taps=transformer.taps,
@@ -428,6 +441,49 @@ def _own_ohm(line: FixtureSpec, hot_c: float) -> float:
     return lead_ohm + line.splice_ohm + 0.5 * line.rail_ohm
 
 
+def trial_site(request: LeastCostLayoutRequest, site: Site, job: Job) -> Site:
+    """A site in which changes are tried: what is found in it passes in that of a request.
+
+    Parameters
+    ----------
+    request : LeastCostLayoutRequest
+    site : Site
+    job : Job
+        All fixtures of the request.
+
+    Notes
+    -----
+    A search knows low voltages to a hundredth of a volt and high ones to less than a tenth, and nothing of the
+    warning that a transformer has where it does not carry lamps of unstated power factor at a usual one.
+    """
+    assert isinstance(job.wiring, Graph)  # noqa: S101  # so it was made
+    warned = RATING_AT_USUAL_POWER_FACTOR.code not in accepted_of(request)
+    return site._replace(
+        lamps=tuple(
+            lamp._replace(
+                least_v=lamp.least_v + SPARE_V,
+                highest_v=lamp.highest_v - SPARE_TOP_V,
+                load=_at_usual_power_factor(lamp.load, in_phase=job.all_in_phase)
+                if warned and Remark.POWER_FACTOR_UNSTATED in each.line.remarks
+                else lamp.load,
+            )
+            for lamp, each in zip(site.lamps, job.wiring.fixtures, strict=True)
+        )
+    )
+
+
+SPARE_V, SPARE_TOP_V = 0.02, 0.1
+"""By which a window begins higher and ends lower where changes are tried. [V]"""
+
+
+def _at_usual_power_factor(load: Load, *, in_phase: bool) -> Load:
+    cosine = tables.constant("usual_power_factor").value
+    if in_phase:
+        return load.scaled(1.0 / cosine)
+    lagging = sqrt(1.0 / (cosine * cosine) - 1.0)
+    return load._replace(non_active_var=load.power_w * lagging, non_active_a=load.current_a * lagging)
+
+
 def accepted_of(request: LeastCostLayoutRequest) -> frozenset[str]:
     """Codes of warnings with which a layout passes all the same."""
     return frozenset(() if isinstance(request.accept, UnsetType) else request.accept)
@@ -472,12 +528,17 @@ def _hardest(feeds: Sequence[Sequence[Sequence[_Fed]]], temperatures_c: Sequence
 
 
 def _box(
-    request: LeastCostLayoutRequest, number: int, feeds: Sequence[Sequence[_Fed]], hardest: int
+    request: LeastCostLayoutRequest,
+    number: int,
+    feeds: Sequence[Sequence[_Fed]],
+    hardest: int,
+    highest_open_v: float,
 ) -> BoxOffer:
+    """A box with the taps that may be used; with all of them where none may, so that it can be told."""
     transformer = request.transformers[number]
     circuits = given(transformer.circuits) or []
     limits = [None if isinstance(each.limit, UnsetType) else amount(each.limit) for each in circuits]
-    return BoxOffer(
+    box = BoxOffer(
         JobPart(f"/transformers/{number}", transformer.id),
         amount(transformer.rating),
         tuple(amount(tap) for tap in transformer.taps),
@@ -486,6 +547,7 @@ def _box(
         price=_money(transformer.price),
         feedings=tuple(Feeding(*fed[hardest], *max(fed)) for fed in feeds),
     )
+    return box._replace(taps_v=usable_taps(box, highest_open_v) or box.taps_v)
 
 
 def _candidates(stock: Sequence[StockCable]) -> tuple[Candidate, ...]:
@@ -526,6 +588,7 @@ def _rules(request: LeastCostLayoutRequest, job: Job) -> LayoutRules:
         any_device=CONDUCTOR_BELOW_DEVICE.code in accepted,
         may_not_trip=SHORT_CIRCUIT_BELOW_TRIP.code in accepted,
         light=job.corners is not None and job.corners.switching != TOGETHER,
+        highest_open_v=tables.constant("wet_contact_ac" if job.wet_contact else "low_voltage_ac").value,
     )
 
 

@@ -13,6 +13,7 @@ from service.studies.least_cost_layout.site import (
     SiteLamp,
     cheapest_ways,
     neighbours,
+    usable_taps,
 )
 
 
@@ -33,7 +34,12 @@ def helping(site: Site, codes: Sequence[str], work: int) -> list[str]:
 def _helps(changed: Site | None, work: int) -> bool:
     if changed is None:
         return False
-    search = LayoutSearch(changed, work, brief=True)
+    highest_v = changed.rules.highest_open_v
+    boxes = [each._replace(taps_v=usable_taps(each, highest_v)) for each in changed.boxes]
+    boxes = [each for each in boxes if each.taps_v]
+    if not boxes:
+        return False
+    search = LayoutSearch(changed._replace(boxes=tuple(boxes)), work, brief=True)
     search.run()
     return bool(search.drafts)
 

@@ -101,7 +101,7 @@ def certificate_of(
 
 def _supplies(question: LayoutQuestion, design: SiteDesign) -> Iterator[AnsweredSupply]:
     for index, box in enumerate(design.boxes):
-        taps = question.site.boxes[box.offer].taps_v
+        taps = question.taps_v[box.offer]
         runs = [
             AnsweredRun(
                 taps.index(run.fit.tap_v),
@@ -241,9 +241,9 @@ class _Reading:
         return SiteDesign(tuple(boxes), tuple(runs), tuple(routes), inf)
 
     def _run(self, at: str, run: AnsweredRun, box: int, placed: PlacedBox) -> DesignRun | None:
-        offer = self._site.boxes[placed.offer]
+        offer, taps_v = self._site.boxes[placed.offer], self._question.taps_v[placed.offer]
         known = [
-            self._known(f"{at}/tap_place", run.tap_place, len(offer.taps_v), "tap"),
+            self._known(f"{at}/tap_place", run.tap_place, len(taps_v), "tap"),
             self._known(f"{at}/circuit", run.circuit, len(offer.limits_a), "circuit"),
         ]
         places, lengths_m = [self._site.mounts[placed.mount].place], [0.0]
@@ -270,8 +270,8 @@ class _Reading:
             ((), *(tuple(span.fixtures) for span in run.spans)),
             tuple(places),
         )
-        terminal = Terminal(offer.taps_v[run.tap_place], 0.0, 0.0, 0.0, 0.0, None, None, None)
-        fit = Fit(offer.taps_v[run.tap_place], (cables[0], *cables), 0.0, 0.0, 0.0)
+        terminal = Terminal(taps_v[run.tap_place], 0.0, 0.0, 0.0, 0.0, None, None, None)
+        fit = Fit(taps_v[run.tap_place], (cables[0], *cables), 0.0, 0.0, 0.0)
         return DesignRun(box, run.circuit, fed, tree, terminal, fit)
 
     def _laid(self, at: str, span: AnsweredSpan, places: Sequence[int]) -> tuple[int, float] | None:

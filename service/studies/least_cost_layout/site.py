@@ -13,6 +13,7 @@ from math import hypot, inf
 from typing import NamedTuple
 
 from service.circuit.job import JobPart
+from service.circuit.limits import above_voltage
 from service.physics.load import Load
 from service.studies.least_cost_layout.ellipsoid import flattened
 
@@ -180,7 +181,8 @@ class LayoutRules(NamedTuple):
 
     `near_allowed`: a circuit may be used beyond the share that a continuous load may have. `any_device`: a
     conductor may stand behind a larger device. `may_not_trip`: a short need not trip a device. `light`:
-    little may be on, so that lamps must stand the voltage without load.
+    little may be on, so that lamps must stand the voltage without load. `highest_open_v`: no tap that is used
+    may stand higher without load. [V]
     """
 
     branching: str = TEE
@@ -190,6 +192,13 @@ class LayoutRules(NamedTuple):
     any_device: bool = False
     may_not_trip: bool = False
     light: bool = False
+    highest_open_v: float = inf
+
+
+def usable_taps(box: BoxOffer, highest_open_v: float) -> tuple[float, ...]:
+    """The taps of a box that stand no higher without load, wherever that is mounted lowest. [V]"""
+    ratio = min(each.high_ratio for each in box.feedings)
+    return tuple(tap_v for tap_v in box.taps_v if not above_voltage(tap_v * ratio, highest_open_v))
 
 
 class Site(NamedTuple):

@@ -15,7 +15,7 @@ from typing import Final, NamedTuple
 from service.circuit.estimate import Estimate, estimate_of
 from service.circuit.most import MAXIMUM_REQUEST_WORK
 from service.circuit.work import OPERATIONS_OF_WORK, WorkOverLimitError, left
-from service.findings.connection import WET_CONTACT_VOLTAGE
+from service.findings.connection import SUPPLY_ABOVE_LOW_VOLTAGE, WET_CONTACT_VOLTAGE
 from service.findings.finding import (
     CIRCUIT_CURRENT,
     DEVICE_OF_CONDUCTOR,
@@ -64,7 +64,8 @@ class Previous(NamedTuple):
 class LayoutJob(NamedTuple):
     """What a layout is sought from; `judging` is the work of judging one, `accepted` codes of warnings.
 
-    `certify`: so many multipliers of the proofs of the bound are wanted at most.
+    `certify`: so many multipliers of the proofs of the bound are wanted at most. `trial`: the site in which
+    changes are tried that may help, if that is another.
     """
 
     site: Site
@@ -73,6 +74,7 @@ class LayoutJob(NamedTuple):
     accepted: frozenset[str]
     previous: Previous | None = None
     certify: int = 0
+    trial: Site | None = None
 
 
 class JudgedLayout(NamedTuple):
@@ -207,6 +209,14 @@ def least_cost_layout(job: LayoutJob, judging: Judging) -> LayoutResult:
     if nearest is None and (drawn := search.nearest()) is not None:
         nearest = _judged(job, drawn, judging)
         layout = None if nearest.broken else nearest
+    spent_on_it = search.spent // OPERATIONS_OF_WORK
+    if layout is None and job.trial is not None and spent_on_it < job.effort:
+        # What a search does not know of may have been all that was broken.
+        careful = LayoutSearch(job.trial, job.effort - spent_on_it)
+        with suppress(WorkOverLimitError):
+            careful.run()
+            layout, _ = _taken(job, careful, judging)
+        spent_on_it += careful.spent // OPERATIONS_OF_WORK
     if before is not None and before.layout is not None and not before.layout.broken:
         layout = min((each for each in (before.layout, layout) if each), key=lambda each: each.cost)
     compared = tuple(_compared(job, judging, *way) for way in WAYS)
@@ -215,8 +225,8 @@ def least_cost_layout(job: LayoutJob, judging: Judging) -> LayoutResult:
         allowed = site.rules.branching == TEE or way.way == WAY_OF[site.rules.branching]
         if way.layout is not None and allowed and (layout is None or way.layout.cost < layout.cost):
             layout = way.layout
-    bound, spent_on_it = _refined(job, bounding, layout)
-    spent = search.spent // OPERATIONS_OF_WORK + spent_on_it
+    bound, spent_on_bound = _refined(job, bounding, layout)
+    spent = spent_on_it + spent_on_bound
     relaxed = bound.relaxed != {} or any(each.value for each in again)
     earlier, certificate = tuple(again), None
     if job.certify:
@@ -292,7 +302,7 @@ def _helping(job: LayoutJob, codes: Sequence[str]) -> tuple[str, ...]:
     found = list[str]()
     with suppress(WorkOverLimitError):
         for code in codes:
-            found += helping(job.site, [code], WORK_OF_A_TRY)
+            found += helping(job.trial or job.site, [code], WORK_OF_A_TRY)
     return tuple(found)
 
 
@@ -375,6 +385,10 @@ def _judged(job: LayoutJob, design: SiteDesign, judging: Judging) -> JudgedLayou
     return JudgedLayout(design, answers, tuple(broken), judging.price(design))
 
 
+TAPS_TOO_HIGH: Final = (WET_CONTACT_VOLTAGE, SUPPLY_ABOVE_LOW_VOLTAGE)
+"""What is found of a tap by itself, whatever it feeds."""
+
+
 SPARE_V: Final = 5e-3
 """What lamps are given beyond what they lacked. [V]"""
 
@@ -402,7 +416,7 @@ def stricter(
         over_v = _over_v(found)
         if limited == HIGH_VOLTAGE and over_v is not None and over_v < MOST_TOP_V:
             harder = harder._replace(top_v=max(harder.top_v, 2.0 * strict.top_v + over_v + SPARE_V))
-        elif found.kind is WET_CONTACT_VOLTAGE or limited == HIGH_VOLTAGE:
+        elif found.kind in TAPS_TOO_HIGH or limited == HIGH_VOLTAGE:
             lower = [tap for box in site.boxes for tap in box.taps_v if tap < _highest_tap_v(design)]
             if not lower:
                 return None
@@ -428,7 +442,7 @@ def stricter(
 def _over_v(found: FindingFacts) -> float | None:
     """By how many volts a voltage is above its limit; None where it is something else. [V]"""
     measured, limit = found.measured, found.limit
-    if found.kind is WET_CONTACT_VOLTAGE or measured is None or limit is None or limit.unit != "V":
+    if found.kind in TAPS_TOO_HIGH or measured is None or limit is None or limit.unit != "V":
         return None
     return max(0.0, measured.value - limit.value)
 

@@ -41,6 +41,7 @@ from service.studies.least_cost_layout.composing import (
     bodies_of,
     job_of_fixtures,
     question_of,
+    trial_site,
 )
 from service.studies.least_cost_layout.drafts import SiteDesign
 from service.studies.least_cost_layout.engine import RELAXATION, available
@@ -147,6 +148,7 @@ class LayoutTask:
             accepted_of(request),
             None if isinstance(request.previous, UnsetType) else previous_of(request.previous, self.question),
             MOST_MULTIPLIERS if request.certify is True else 0,
+            trial_site(request, self.question.site, drawn),
         )
 
     @property
