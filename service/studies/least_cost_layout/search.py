@@ -421,7 +421,8 @@ class LayoutSearch:
         )
         for lamp in by_gain:
             own_va, place = self._volt_amperes[lamp], site.lamps[lamp].place
-            order = sorted(mounts, key=lambda each: (far_m[each][place], each))
+            reached = (each for each in mounts if far_m[each][place] < inf)
+            order = sorted(reached, key=lambda each: (far_m[each][place], each))
             mount = next((each for each in order if room_va[each] >= own_va), order[0])
             room_va[mount] -= own_va
             found[mount].append(lamp)

@@ -101,3 +101,26 @@ def test_a_lamp_that_is_a_little_too_high_does_not_take_the_highest_tap_from_all
     assert much is not None
     assert (little.most_tap_v, little.top_v > 0.009) == (inf, True)
     assert much.most_tap_v < max(run.fit.tap_v for run in draft.design.runs)
+
+
+@pytest.mark.parametrize("share", [1.0, 3.0, 8.0])
+def test_lamps_that_no_route_joins_to_a_mounting_point_are_fed_from_another(share: float) -> None:
+    one, other = site(6, 1), site(6, 2)
+    beyond = len(one.positions)
+    made = one._replace(
+        positions=one.positions + other.positions,
+        routes=one.routes
+        + tuple(each._replace(start=each.start + beyond, end=each.end + beyond) for each in other.routes),
+        lamps=one.lamps + tuple(each._replace(place=each.place + beyond) for each in other.lamps),
+        mounts=(
+            one.mounts[0]._replace(boxes_at_most=2),
+            other.mounts[0]._replace(place=other.mounts[0].place + beyond, boxes_at_most=2),
+        ),
+        boxes=tuple(
+            each._replace(feedings=each.feedings[:1] * 2, rating_va=each.rating_va / share)
+            for each in one.boxes
+        ),
+    )
+    draft = drafted(made)
+    for run in draft.design.runs:
+        assert {lamp < len(one.lamps) for lamp in run.lamps} == {draft.boxes[run.box].mount == 0}
