@@ -6,7 +6,7 @@ together; a place is fed along another route; the lamps of two runs are shared o
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import combinations, permutations
 from math import inf
 from typing import NamedTuple
@@ -20,14 +20,14 @@ from service.studies.least_cost_layout.guessing import RunGuesser
 class GuessedRun(NamedTuple):
     """A run of a box with what its cable and joints cost by guess [currency], and the routes that it lies in.
 
-    `drawn_va` is what it takes of the box. [VA]
+    `drawn_va` is what it takes of the box [VA]; of `routes` each is a bit, the first one the lowest.
     """
 
     box: int
     cost: float
     drawn_va: float
     tree: CableTree
-    routes: frozenset[int]
+    routes: int
 
 
 class Fed(NamedTuple):
@@ -56,6 +56,12 @@ class Change(NamedTuple):
             return trees
         mount, place, before, route = self.step
         return trees | {mount: trees[mount] | {place: (before, route)}}
+
+    def meets(self, other: Change) -> bool:
+        """Whether both are of one run, or of the routes of one mounting point, which might close a ring."""
+        if not set(self.removed).isdisjoint(other.removed):
+            return True
+        return self.step is not None and other.step is not None and self.step[0] == other.step[0]
 
 
 class Changes:
@@ -90,14 +96,15 @@ class Changes:
         """What cable and joints cost by fit, over what was guessed. [-]"""
         self._trenches = [float(route.trench) for route in self._site.routes]
         self._runs = [self._guessed(group) for group in draft.groups]
-        self._laid = [0] * len(self._trenches)
-        """Of each route how many runs lie in it."""
+        self._by_guess = [sum(run.cost for run in runs) for runs in self._runs]
+        """What each group costs by guess, before it was fitted. [currency]"""
+        self._masks = [_joined(run.routes for run in runs) for runs in self._runs]
+        """The routes of each group, each a bit."""
+        self._laid = _joined(self._masks)
         self._drawn_va = [0.0] * len(fed)
         for runs in self._runs:
             for run in runs:
                 self._drawn_va[run.box] += run.drawn_va
-                for route in run.routes:
-                    self._laid[route] += 1
         self._volt_amperes = [abs(lamp.least_va) for lamp in self._site.lamps]
         if draft.design.runs:
             self._take([run.fit.cost for run in draft.design.runs])
@@ -114,8 +121,8 @@ class Changes:
     @property
     def cost(self) -> float:
         """Of cable, joints and trenches by guess. [currency]"""
-        dug = sum(price for laid, price in zip(self._laid, self._trenches, strict=True) if laid)
-        return dug + sum(run.cost for runs in self._runs for run in runs) + OVERLOADED * self.over_va
+        cable = sum(run.cost for runs in self._runs for run in runs)
+        return self._dug(self._laid) + cable + OVERLOADED * self.over_va
 
     @property
     def drawn_va(self) -> float:
@@ -172,7 +179,7 @@ class Changes:
         taken, found = set[int](), list[Change]()
         kinds = [self._divided()]
         if unload and self.over_va > 0.0 and self.drawn_va < sum(fed.most_va for fed in self._fed):
-            kinds.append(self._moved(over=True))
+            kinds.append(self._unloaded())
         for change in sorted((each for kind in kinds for each in kind), key=lambda each: each.costs_more):
             if change.costs_more >= most:
                 break
@@ -197,43 +204,60 @@ class Changes:
         mount = self.draft.boxes[group.box].mount
         root, tree, site = self._site.mounts[mount].place, trees[mount], self._site
         found = []
-        for lamps in by_first_route(site, tree, root, group.lamps):
+        for lamps in self._units(trees, group):
             cable = cable_tree(site, tree, root, lamps)
             self._growing.spend(GUESSED_POINT * len(cable.parents))
             guess = self._guesser.guess(cable, self._fed[group.box].low_v)
-            routes = frozenset(each for way in cable.routes for each in way)
-            found.append(GuessedRun(group.box, *guess, cable, routes))
+            found.append(GuessedRun(group.box, *guess, cable, _bits(cable.routes)))
         return tuple(found)
 
-    def _change(self, removed: tuple[int, ...], added: tuple[Group, ...]) -> Change:
-        gone = [run for place in removed for run in self._runs[place]]
-        new = [run for group in added for run in self._guessed(group)]
-        return Change(*self._costs_more(gone, new), removed, added)
+    def _units(self, trees: dict[int, Tree], group: Group) -> list[tuple[int, ...]]:
+        """The lamps of a group by the route by which they leave their box."""
+        mount = self.draft.boxes[group.box].mount
+        if trees is self.draft.trees and len({self._leaves_by(group.box, lamp) for lamp in group.lamps}) == 1:
+            return [group.lamps]
+        return by_first_route(self._site, trees[mount], self._site.mounts[mount].place, group.lamps)
 
-    def _costs_more(self, gone: Sequence[GuessedRun], new: Sequence[GuessedRun]) -> tuple[float, float]:
-        """What runs cost more than others, and the part of it for trenches. [currency]"""
+    def _change(self, removed: tuple[int, ...], added: tuple[Group, ...]) -> Change:
+        new = [run for group in added for run in self._guessed(group)]
+        return Change(*self._costs_more(removed, new), removed, added)
+
+    def _costs_more(self, removed: Sequence[int], new: Sequence[GuessedRun]) -> tuple[float, float]:
+        """What runs cost more than those that they replace, and the part of it for trenches. [currency]"""
         self._growing.spend(CHANGED)
-        if any(run.cost == inf for run in new):
+        costs_more, more_va, laid = 0.0, [0.0] * len(self._fed), 0
+        for run in new:
+            costs_more += run.cost
+            more_va[run.box] += run.drawn_va
+            laid |= run.routes
+        if costs_more == inf:
             return inf, 0.0
-        costs_more, more, more_va = 0.0, dict[int, int](), [0.0] * len(self._fed)
-        for runs, sign in ((gone, -1), (new, 1)):
-            for run in runs:
-                costs_more += sign * run.cost
-                more_va[run.box] += sign * run.drawn_va
-                for route in run.routes:
-                    more[route] = more.get(route, 0) + sign
-        costs_more *= self._ratio
+        gone, guessed = 0.0, 0.0
+        for place in removed:
+            guessed += self._by_guess[place]
+            for run in self._runs[place]:
+                gone += run.cost
+                more_va[run.box] -= run.drawn_va
+        if guessed:
+            costs_more *= ALIKE * gone / guessed + (1.0 - ALIKE)
+        costs_more = self._ratio * (costs_more - gone)
         for box, fed in enumerate(self._fed):
             over_va = self._drawn_va[box] - fed.most_va
             costs_more += OVERLOADED * (max(0.0, over_va + more_va[box]) - max(0.0, over_va))
-        trenches = 0.0
-        for route, number in more.items():
-            laid = self._laid[route]
-            if not laid and number > 0:
-                trenches += self._trenches[route]
-            elif laid and laid + number == 0:
-                trenches -= self._trenches[route]
+        for place, mask in enumerate(self._masks):
+            if place not in removed:
+                laid |= mask
+        trenches = self._dug(laid & ~self._laid) - self._dug(self._laid & ~laid)
         return costs_more + trenches, trenches
+
+    def _dug(self, routes: int) -> float:
+        """The price of the trenches of some routes. [currency]"""
+        price = 0.0
+        while routes:
+            lowest = routes & -routes
+            price += self._trenches[lowest.bit_length() - 1]
+            routes ^= lowest
+        return price
 
     def _divided(self) -> Iterator[Change]:
         """Divided where the cable parts, or after a lamp: what is behind gets a run of its own.
@@ -260,27 +284,80 @@ class Changes:
             if own.box == onto.box or self._fits(onto.box, own.lamps):
                 yield self._change((one, other), (onto._replace(lamps=_sorted(own.lamps, onto.lamps)),))
 
-    def _moved(self, *, over: bool = False) -> Iterator[Change]:
-        """A lamp, or all that is behind a place, put on another run; or `over`, of an overloaded box only."""
-        groups = self.draft.groups
-        for one, own in enumerate(groups):
-            if over and self._drawn_va[own.box] <= self._fed[own.box].most_va:
-                continue
-            sets = dict.fromkeys([*((lamp,) for lamp in own.lamps), *self._behind(one)])
-            for moved in sets:
-                rest = tuple(lamp for lamp in own.lamps if lamp not in moved)
-                if not rest:
-                    continue
-                left = own._replace(lamps=rest)
-                for other, onto in enumerate(groups):
-                    if other == one or (onto.box == own.box and over) or not self._may_join(moved, other):
-                        continue
-                    if onto.box == own.box or self._fits(onto.box, moved):
-                        joined = onto._replace(lamps=_sorted(onto.lamps, moved))
-                        yield self._change((one, other), (left, joined))
+    def _moved(self) -> Iterator[Change]:
+        """A lamp, or all that is behind a place, put on another run, or on one of its own of another box."""
+        for one, own in enumerate(self.draft.groups):
+            for moved in self._sets(one):
+                for other in self._beside(one, moved, over=False)[:NEAREST]:
+                    yield self._moved_onto(one, moved, other)
                 for box in range(len(self._fed)):
                     if box != own.box and self._reaches(box, moved) and self._fits(box, moved):
-                        yield self._change((one,), (left, Group(box, moved)))
+                        yield self._moved_to(one, moved, box)
+
+    def _unloaded(self) -> Iterator[Change]:
+        """Lamps of boxes that have too many, put on the nearest run of another box.
+
+        Those that are nearest to it for what they draw are tried.
+        """
+        for box, (drawn_va, fed) in enumerate(zip(self._drawn_va, self._fed, strict=True)):
+            if drawn_va <= fed.most_va:
+                continue
+            found = []
+            for one, own in enumerate(self.draft.groups):
+                if own.box != box:
+                    continue
+                for moved in self._sets(one):
+                    beside = self._beside(one, moved, over=True)
+                    found += [
+                        (self._added_m(other, moved) / self._load_va(moved), one, moved, other)
+                        for other in beside[:1]
+                    ]
+                    for onto in () if beside else range(len(self._fed)):
+                        if onto != box and self._reaches(onto, moved) and self._fits(onto, moved):
+                            yield self._moved_to(one, moved, onto)
+            for _, one, moved, other in sorted(found)[:UNLOADED]:
+                yield self._moved_onto(one, moved, other)
+
+    def _sets(self, one: int) -> list[tuple[int, ...]]:
+        """Each lamp of a run, and all that is behind each of its places, but for all of them."""
+        own = self.draft.groups[one].lamps
+        sets = dict.fromkeys([*((lamp,) for lamp in own), *self._behind(one)])
+        return [each for each in sets if len(each) < len(own)]
+
+    def _moved_onto(self, one: int, moved: Sequence[int], other: int) -> Change:
+        own, onto = self.draft.groups[one], self.draft.groups[other]
+        left = tuple(lamp for lamp in own.lamps if lamp not in moved)
+        joined = onto._replace(lamps=_sorted(onto.lamps, moved))
+        return self._change((one, other), (own._replace(lamps=left), joined))
+
+    def _moved_to(self, one: int, moved: tuple[int, ...], box: int) -> Change:
+        own = self.draft.groups[one]
+        left = tuple(lamp for lamp in own.lamps if lamp not in moved)
+        return self._change((one,), (own._replace(lamps=left), Group(box, moved)))
+
+    def _beside(self, one: int, moved: Sequence[int], *, over: bool) -> list[int]:
+        """The runs that lamps of another may be put on for the fewest metres more, the best first."""
+        groups, found = self.draft.groups, list[tuple[float, int]]()
+        for other, onto in enumerate(groups):
+            if other == one or (onto.box == groups[one].box and over) or not self._may_join(moved, other):
+                continue
+            if onto.box == groups[one].box or self._fits(onto.box, moved):
+                found.append((self._added_m(other, moved), other))
+        return [other for _, other in sorted(found)]
+
+    def _added_m(self, other: int, moved: Sequence[int]) -> float:
+        """What a run becomes longer by if it leads to some lamps as well. [m]"""
+        mount = self.draft.boxes[self.draft.groups[other].box].mount
+        tree, laid = self.draft.trees[mount], self._masks[other]
+        routes, added_m = self._site.routes, 0.0
+        for lamp in moved:
+            place, route = tree[self._site.lamps[lamp].place]
+            while not laid >> route & 1:
+                laid |= 1 << route
+                added_m += routes[route].length_m
+                place, route = tree[place]
+        self._growing.spend(WALKED_UP * len(moved))
+        return added_m
 
     def _load_va(self, lamps: Sequence[int]) -> float:
         return sum(map(self._volt_amperes.__getitem__, lamps))
@@ -303,11 +380,10 @@ class Changes:
         mount, place, before, route = step
         trees = self.draft.trees | {mount: self.draft.trees[mount] | {place: (before, route)}}
         dropped = self.draft.trees[mount][place][1]
-        removed = [each for each in own if any(dropped in run.routes for run in self._runs[each])]
+        removed = [each for each in own if self._masks[each] >> dropped & 1]
         groups = [self.draft.groups[each] for each in removed]
-        gone = [run for each in removed for run in self._runs[each]]
         new = [run for group in groups for run in self._guessed_in(trees, group)]
-        return Change(*self._costs_more(gone, new), tuple(removed), tuple(groups), step)
+        return Change(*self._costs_more(removed, new), tuple(removed), tuple(groups), step)
 
     def _shared_out(self, one: int, other: int) -> Iterator[Change]:
         first, second = self.draft.groups[one], self.draft.groups[other]
@@ -381,6 +457,22 @@ class Changes:
         return drawn_va <= self._site.boxes[placed.offer].room_va(placed.mount)
 
 
+def _joined(masks: Iterable[int]) -> int:
+    joined = 0
+    for mask in masks:
+        joined |= mask
+    return joined
+
+
+def _bits(ways: Iterable[Sequence[int]]) -> int:
+    """The routes of some ways, each a bit."""
+    mask = 0
+    for way in ways:
+        for route in way:
+            mask |= 1 << route
+    return mask
+
+
 def _sorted(one: Sequence[int], other: Sequence[int]) -> tuple[int, ...]:
     return tuple(sorted((*one, *other)))
 
@@ -412,6 +504,22 @@ MOST_SHARED = 6
 """Lamps of which all divisions in two are looked at."""
 
 
+NEAREST = 3
+"""Runs that lamps are put on by way of trial."""
+
+
+ALIKE = 0.35
+"""How far a run is taken to cost as much over its guess as those that it replaces do. [-]"""
+
+
+UNLOADED = 8
+"""Sets of lamps by which an overloaded box is unloaded by way of trial."""
+
+
+WALKED_UP = 25
+"""Operations of finding how far a lamp is from a run."""
+
+
 WHOLE_RUNS = 3.0
 """How much dearer than others changes of whole runs may look: there are few. [-]"""
 
@@ -424,5 +532,5 @@ OVERLOADED = 3.0
 """What each volt-ampere that a box cannot carry is taken to cost. [currency/VA]"""
 
 
-GUESSED_POINT, CHANGED = 55, 120
+GUESSED_POINT, CHANGED = 42, 35
 """Operations: of a guess for each point of a cable, and of what a change costs."""

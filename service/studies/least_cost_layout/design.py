@@ -39,7 +39,8 @@ class CableTree(NamedTuple):
     @property
     def tees(self) -> int:
         """How often the cable parts; at the box it does not."""
-        return sum(max(0, len(onward) - 1) for onward in self.children()[1:])
+        behind_points = self.parents[1:]
+        return len(behind_points) - behind_points.count(0) - len(set(behind_points) - {0})
 
 
 Ways = Mapping[int, Step]
@@ -109,17 +110,25 @@ class _Laying:
 
 def _tee(site: Site, ways: Ways, root: int, lamps: Sequence[int]) -> CableTree:
     behind, standing = _used(site, ways, root, lamps), _standing(site, lamps)
-    laying = _Laying(site, root)
-    waiting: list[tuple[int, int, tuple[int, ...]]] = [(place, 0, ()) for place in reversed(behind[root])]
+    every, laying = site.routes, _Laying(site, root)
+    waiting: list[tuple[int, int]] = [(place, 0) for place in reversed(behind[root])]
     while waiting:
-        place, parent, before = waiting.pop()
-        routes = (*before, ways[place][1])
-        onward = behind[place]
-        if place not in standing and len(onward) == 1:
-            waiting.append((onward[0], parent, routes))
-            continue
-        point = laying.span(parent, routes, place, standing.get(place, ()))
-        waiting += [(each, point, ()) for each in reversed(onward)]
+        place, parent = waiting.pop()
+        routes, length_m = [], 0.0
+        while True:
+            route, onward = ways[place][1], behind[place]
+            routes.append(route)
+            length_m += every[route].length_m
+            if len(onward) != 1 or place in standing:
+                break
+            place = onward[0]
+        laying.parents.append(parent)
+        laying.routes.append(tuple(routes))
+        laying.lengths_m.append(length_m)
+        laying.lamps.append(tuple(standing.get(place, ())))
+        laying.places.append(place)
+        point = len(laying.places) - 1
+        waiting += [(each, point) for each in reversed(onward)]
     return laying.tree()
 
 

@@ -35,11 +35,17 @@ class Growing:
 
     def starts(self, mount: int, lamps: Sequence[int]) -> Iterator[Tree]:
         """Trees that join lamps to a mounting point: the shortest ways, and some grown lamp by lamp."""
-        site, root = self.site, self.site.mounts[mount].place
         yield self.shortest(mount)
         for weight in WEIGHTS:
-            costs = [float(route.trench) + weight * self._cheapest * route.length_m for route in site.routes]
-            yield self._grown_from(root, {self.places[lamp] for lamp in lamps} - {root}, costs)
+            yield self._grown_with(weight, self.site.mounts[mount].place, lamps)
+
+    def _grown_with(self, weight: float, root: int, lamps: Sequence[int]) -> Tree:
+        costs = [float(each.trench) + weight * self._cheapest * each.length_m for each in self.site.routes]
+        return self._grown_from(root, {self.places[lamp] for lamp in lamps} - {root}, costs)
+
+    def grown(self, mount: int) -> Tree:
+        """A tree that joins all lamps to a mounting point, one of those that it starts from."""
+        return self._grown_with(WEIGHT, self.site.mounts[mount].place, range(len(self.site.lamps)))
 
     def shortest(self, mount: int) -> Tree:
         """The shortest ways from a mounting point."""
@@ -247,6 +253,10 @@ SHARE_OF_LENGTH = 0.5
 """Of the cheapest price of a metre: the part that a guess counts as length, the rest as copper. [-]"""
 
 
+WEIGHT = 2.0
+"""The same where one tree must do."""
+
+
 LIKE = 1e-9
 """Share by which the guesses of two trees differ, if they are not alike. [-]"""
 
@@ -276,11 +286,11 @@ LEAST_ROOM = 1e-3
 """What is taken for the room of a lamp times its voltage, at least, in a guess. [V²]"""
 
 
-GUESSED, WALKED = 6, 8
+GUESSED, WALKED = 6, 3
 """Operations of a guess for each lamp and route, and of a walk for each route."""
 
 
-EXCHANGED = 15
+EXCHANGED = 6
 """Operations of looking at one exchange of a step."""
 
 

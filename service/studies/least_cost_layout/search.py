@@ -1,20 +1,23 @@
 """A cheap design: trees of routes first, then runs on them with their cables, then what a change saves.
 
-1. Mixes of boxes and mounting points, in the order of what each costs at least; one whose bound is no less
-   than the best design so far is left.
-2. For each a tree of routes from every mounting point (:mod:`growing`), and runs in it that are divided as
-   long as that saves by a guess (:mod:`guessing`): a sketch.
+1. Mixes of boxes and mounting points, in the order of what each costs about, on one tree of routes from every
+   mounting point; one whose bound is no less than the best design so far is left.
+2. For the first of them trees of their own (:mod:`growing`), and runs in these that are divided as long as
+   that saves by a guess (:mod:`guessing`): a sketch.
 3. The cheapest sketches are drafted: cables are fitted, and where none serves a run, or no circuit carries
    it, it is divided in two of equal load.
 4. Drafts are changed (:mod:`changing`): lamps are put on other runs, runs are divided, put together or shared
    out anew, places are fed along other routes, what saves most by guess first; a fit decides.
+5. The mixes that were left follow one by one.
 
-Work is counted, never time. The same site always has the same design.
+Work is counted, never time; how much there is decides when the search ends, not what it does first. The same
+site always has the same design.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
 from itertools import combinations, combinations_with_replacement
 from math import ceil, inf, sqrt
@@ -75,8 +78,12 @@ SHARE_OF_POLISHING = 0.06
 """Of the work: what is kept to fit the cables of the best drafts once more. [-]"""
 
 
-SHARE_OF_SKETCHES, SHARE_OF_DRAFTS = 0.3, 0.4
-"""Of the work: what may be spent when mixes are sketched, and when they are drafted. [-]"""
+MOST_SKETCHES = 10
+"""Mixes of boxes that are sketched before any is drafted."""
+
+
+MORE_THAN_GUESSED = 1.08
+"""What a sketch costs at least, over what was guessed of its mix of boxes. [-]"""
 
 
 FIRST_STEPS, MOST_STEPS = 6, 1_000
@@ -85,6 +92,10 @@ FIRST_STEPS, MOST_STEPS = 6, 1_000
 
 NEAR_BEST = 1.01
 """What a sketch costs at most, over the cheapest, to be drafted at once. [-]"""
+
+
+DRAFTED = 1.25
+"""What a draft costs over its sketch where nothing is wrong with it, at most. [-]"""
 
 
 UNEVEN = 0.3
@@ -113,9 +124,11 @@ class LayoutSearch:
         Boxes, trees and runs that are improved as well.
     brief : bool
         Whether the first layout that is found does, and no more than the work is spent to find one.
+    boxes : sequence of PlacedBox
+        That a brief search tries first.
     """
 
-    def __init__(  # what a search differs in, each by its name
+    def __init__(  # noqa: PLR0913  # what a search differs in, each by its name
         self,
         site: Site,
         work: int,
@@ -123,9 +136,11 @@ class LayoutSearch:
         *,
         start: Draft | None = None,
         brief: bool = False,
+        boxes: Sequence[PlacedBox] = (),
     ) -> None:
         self._site = self.site = site
-        self._strict, self._only, self._start, self._brief = Strictness(), only, start, brief
+        self._strict, self._only, self._start = Strictness(), only, start
+        self._brief, self._first_boxes = brief, tuple(boxes)
         self._thorough, self._polishing = False, int(SHARE_OF_POLISHING * work)
         self._meter = Meter(work - self._polishing)
         self._before = 0
@@ -135,7 +150,7 @@ class LayoutSearch:
         """Of each box of the draft in hand, what its runs are fed by."""
         self._watts = [lamp.least_w for lamp in site.lamps]
         self._volt_amperes = [abs(lamp.least_va) for lamp in site.lamps]
-        self._fits: dict[object, tuple[CableTree, Fit | None]] = {}
+        self._fits: dict[object, Fit | None] = {}
         self._levels: dict[PlacedBox, int] = {}
         """How many steps of loss each box had last: what is near it is looked at first."""
         self._grown: dict[tuple[int, tuple[int, ...]], GrownTrees] = {}
@@ -159,7 +174,7 @@ class LayoutSearch:
         mixes = list[tuple[PlacedBox, ...]]()
         try:
             if self._brief:
-                self._try_first([boxes for _, boxes in self._mixes()])
+                self._try_briefly()
             else:
                 self._try_all(mixes)
         except EffortSpentError:
@@ -167,7 +182,7 @@ class LayoutSearch:
         if not self.drafts and not self.complete and self._only is None and not self._brief:
             self._more(WORK_FOR_A_FIRST)
             with suppress(EffortSpentError):
-                self._try_first(mixes)
+                self._try_first(mixes or [boxes for _, boxes in self._mixes()])
         if not self._brief:
             self._polish()
 
@@ -177,7 +192,7 @@ class LayoutSearch:
         self._thorough = True
         with suppress(EffortSpentError):
             for draft in list(self.drafts):
-                self._strict, self._fits = draft.strict, {}
+                self._strict = draft.strict
                 found = self._evaluated(draft)
                 if isinstance(found, Draft) and found.design.cost < draft.design.cost:
                     self._keep(found)
@@ -185,8 +200,8 @@ class LayoutSearch:
     def _try_all(self, left: list[tuple[PlacedBox, ...]]) -> None:
         """Every mix that may be cheaper than the best; `left` are those that were not looked at.
 
-        First as many as its share of the work allows are sketched, then those that look cheapest are drafted,
-        then drafts are improved, the cheapest first; those that were left follow one by one.
+        First some are sketched, then those that look cheapest are drafted, then drafts are improved, the
+        cheapest first; those that were left follow one by one.
         """
         self._begin()
         mixes = self._mixes()
@@ -196,7 +211,7 @@ class LayoutSearch:
         firsts = list(self.drafts)
         best = min((draft.design.cost for draft in firsts), default=inf)
         for sketch in sketches:
-            if firsts and (self._share_spent > SHARE_OF_DRAFTS or sketch.cost > NEAR_BEST * sketches[0].cost):
+            if sketch.cost > max(NEAR_BEST * sketches[0].cost, best / DRAFTED):
                 break
             left.remove(sketch.draft.boxes)
             firsts += self._drafted(sketch.draft.boxes, sketch)
@@ -204,43 +219,72 @@ class LayoutSearch:
         for steps in (FIRST_STEPS, MOST_STEPS):
             firsts.sort(key=lambda each: each.design.cost)
             for place, draft in enumerate(firsts):
+                if draft.design.cost > DRAFTED * best:
+                    break
                 firsts[place] = self._improve(draft, leasts.get(draft.boxes, 0.0), best, steps)
                 best = min(best, firsts[place].design.cost)
+        best = self._at_last(1, leasts, best)
         later = [sketch.draft.boxes for sketch in sketches if sketch.draft.boxes in left]
         for boxes in dict.fromkeys([*later, *left]):
             left.remove(boxes)
             for draft in self._drafted(boxes) if leasts[boxes] < best else ():
                 best = min(best, self._improve(draft, leasts[boxes], best).design.cost)
+        self._at_last(MOST_AT_LAST, leasts, best)
+
+    def _at_last(self, number: int, leasts: Mapping[tuple[PlacedBox, ...], float], best: float) -> float:
+        """Change some of the best drafts where that looks dearer as well; what the best costs. [currency]"""
         self._worth = WORTH_AT_LAST
-        for draft in list(self.drafts[:MOST_AT_LAST]):
+        for draft in list(self.drafts[:number]):
             least = leasts.get(draft.boxes, 0.0)
             best = min(best, self._improve(draft, least, best).design.cost)
+        self._worth = WORTH
+        return best
 
     def _begin(self) -> None:
-        """Fit the runs that the search starts from, if it does."""
+        """Fit the runs that the search starts from, if it does, and change them in a few steps."""
         start = self._start
         if start is not None:
-            self._strict, self._fits = Strictness(), {}
+            self._strict = Strictness()
             found = self._constructed(start.boxes, start.trees, list(start.groups))
             if found is not None:
-                self._keep(found._replace(strict=self._strict))
-
-    @property
-    def _share_spent(self) -> float:
-        return self._meter.spent / (self._meter.spent + self._meter.left)
+                found = found._replace(strict=self._strict)
+                self._keep(found)
+                self._improve(found, 0.0, inf, FIRST_STEPS)
 
     def _all_sketched(self, mixes: Sequence[tuple[float, tuple[PlacedBox, ...]]]) -> list[Sketch]:
-        """Mixes by what they cost by guess, boxes with it."""
-        found = list[Sketch]()
-        self._strict, self._fits = Strictness(), {}
-        for least, boxes in mixes:
-            if found and (self._share_spent > SHARE_OF_SKETCHES or least > min(each.cost for each in found)):
+        """Mixes that may be cheapest, with what they cost by guess, boxes with it; the cheapest first."""
+        found, best = list[Sketch](), inf
+        self._strict = Strictness()
+        for guess, least, boxes in self._guessed(mixes):
+            if len(found) == MOST_SKETCHES or MORE_THAN_GUESSED * guess > best:
                 break
+            if least >= best or any(_more_of(each.draft.boxes, boxes) for each in found):
+                continue
             [trees] = self._trees(boxes, 1)
             sketch = self._sketched(boxes, trees, self._divided_among_boxes(boxes, trees))
             if sketch is not None:
                 found.append(sketch._replace(cost=sketch.cost + self._price(boxes)))
+                best = min(best, found[-1].cost)
         return sorted(found, key=lambda each: each.cost)
+
+    def _guessed(
+        self, mixes: Sequence[tuple[float, tuple[PlacedBox, ...]]]
+    ) -> list[tuple[float, float, tuple[PlacedBox, ...]]]:
+        """Mixes with what they cost about, on one tree from each mounting point, before their least.
+
+        The cheapest first; those of which a box would have no lamps are left out.
+        """
+        site, growing = self._site, self._growing
+        trees = [growing.grown(mount) for mount in range(len(site.mounts))]
+        found = []
+        for least, boxes in mixes:
+            guess, lamps_of = self._price(boxes), self._nearest(boxes, sorted({box.mount for box in boxes}))
+            if not all(lamps_of.values()):
+                continue
+            for mount, lamps in lamps_of.items():
+                guess += growing.guess(site.mounts[mount].place, lamps, trees[mount])
+            found.append((guess, least, boxes))
+        return sorted(found)
 
     def _price(self, boxes: tuple[PlacedBox, ...]) -> float:
         """Of boxes where they are mounted, with the joints at lamps. [currency]"""
@@ -251,7 +295,7 @@ class LayoutSearch:
 
     def _improve(self, draft: Draft, least: float, best: float, most: int = MOST_STEPS) -> Draft:
         """Improve a draft, in so many steps at most, unless its mix is no cheaper than the best."""
-        self._strict, self._fits = draft.strict, {}
+        self._strict = draft.strict
         self._fed = [self._fed_by(box) for box in draft.boxes]
         found: Draft | None = draft
         known: Changes | None = None
@@ -265,26 +309,28 @@ class LayoutSearch:
                 self._keep(found)
         return found or draft
 
-    def _sketches(self, boxes: tuple[PlacedBox, ...], first: Sketch | None) -> list[Sketch]:
+    def _sketches(self, boxes: tuple[PlacedBox, ...], first: Sketch | None, number: int) -> list[Sketch]:
         """The cheapest sketches with some boxes; of the first trees there may be one already."""
         found = [] if first is None else [first]
-        for trees in self._trees(boxes, MOST_TREES)[len(found) :]:
+        for trees in self._trees(boxes, number)[len(found) :]:
             sketch = self._sketched(boxes, trees, self._divided_among_boxes(boxes, trees))
             found += [] if sketch is None else [sketch]
         return sorted(found, key=lambda each: each.cost)
 
-    def _drafted(self, boxes: tuple[PlacedBox, ...], first: Sketch | None = None) -> list[Draft]:
-        """First drafts with some boxes, one on each trees; none where nothing passes.
+    def _drafted(
+        self, boxes: tuple[PlacedBox, ...], first: Sketch | None = None, trees: int = MOST_TREES
+    ) -> list[Draft]:
+        """First drafts with some boxes, one on each of so many trees; none where nothing passes.
 
         Those that have hardly room for what cables lose are tried with thicker cables, which lose less.
         """
         site, found = self._site, list[Draft]()
         room_va = sum(site.boxes[box.offer].room_va(box.mount) for box in boxes)
         for spare_v in (0.0, *SPARES_V) if room_va < TIGHT * site.least_va else (0.0,):
-            self._strict, self._fits = Strictness(spare_v=spare_v), {}
-            for sketch in self._sketches(boxes, None if spare_v else first):
+            self._strict = Strictness(spare_v=spare_v)
+            for sketch in self._sketches(boxes, None if spare_v else first, trees):
                 draft = self._constructed(boxes, sketch.draft.trees, list(sketch.draft.groups))
-                if draft is not None:
+                if draft is not None and all(draft.design != each.design for each in found):
                     found.append(draft._replace(strict=self._strict))
                     self._keep(found[-1])
             if found:
@@ -293,7 +339,7 @@ class LayoutSearch:
 
     def _along_shortest_ways(self, boxes: tuple[PlacedBox, ...]) -> list[Draft]:
         """The draft on the shortest ways, where trees that cost less are too long."""
-        self._strict, self._fits = Strictness(), {}
+        self._strict = Strictness()
         trees = {box.mount: self._growing.shortest(box.mount) for box in boxes}
         groups = self._divided_among_boxes(boxes, trees)
         sketch = self._sketched(boxes, trees, groups)
@@ -302,6 +348,12 @@ class LayoutSearch:
             return []
         self._keep(draft)
         return [draft]
+
+    def _try_briefly(self) -> None:
+        """The boxes that are to be tried first, then mixes in their order, until anything is found."""
+        first = self._first_boxes
+        if not first or not self._drafted(first, trees=1):
+            self._try_first([boxes for _, boxes in self._mixes() if boxes != first])
 
     def _try_first(self, mixes: Sequence[tuple[PlacedBox, ...]]) -> None:
         """The first mix with which anything is found."""
@@ -351,7 +403,7 @@ class LayoutSearch:
 
     def hardened(self, draft: Draft, strictness: Strictness) -> Draft | None:
         """The same boxes and trees with runs that keep more; None where none were found."""
-        self._strict, self._fits, self._thorough = strictness, {}, True
+        self._strict, self._thorough = strictness, True
         self._more(WORK_OF_A_REPAIR)
         try:
             return self._constructed(draft.boxes, draft.trees, list(draft.groups))
@@ -642,35 +694,35 @@ class LayoutSearch:
         self, tree: Tree, root: int, lamps: tuple[int, ...], terminals: Sequence[Terminal]
     ) -> tuple[CableTree, Terminal, Fit | None]:
         """The cables of a run on the highest tap on which it passes: there watts take least copper."""
-        cable = cable_tree(self._site, tree, root, lamps)
+        cable, spares = cable_tree(self._site, tree, root, lamps), self._strict.of_runs
         for terminal in terminals:
-            key = cable, terminal
+            key = cable, terminal, spares, self._thorough
             if key not in self._fits:
-                self._fits[key] = (
-                    cable,
-                    self._fitter.fit(
-                        cable,
-                        terminal,
-                        self._strict.of_runs,
-                        thorough=self._thorough,
-                    ),
-                )
-            fit = self._fits[key][1]
+                self._fits[key] = self._fitter.fit(cable, terminal, spares, thorough=self._thorough)
+            fit = self._fits[key]
             if fit is not None:
                 return cable, terminal, fit
         return cable, terminals[-1], None
 
     def _improved(self, draft: Draft, known: Changes | None) -> tuple[Draft | None, Changes]:
-        """The first change that saves, of those that look best; None where none does."""
+        """A draft with the changes that save, of those that look best; None where none does."""
         changes = Changes(self._growing, self._guesser, draft, self._fed, known)
         most, terminals = self._worth * draft.design.cost, self._terminals_of(draft)
         for seek in (changes.all, changes.shared_out):
+            best, taken = draft, list[Change]()
             for change in seek(most):
+                if any(change.meets(other) for other in taken):
+                    continue
+                if taken and change.costs_more > 0.0:
+                    break
                 if not self._saves(draft, change, terminals):
                     continue
-                found = self._evaluated(changes.changed(change))
-                if isinstance(found, Draft) and found.design.cost < draft.design.cost * (1.0 - 1e-9):
-                    return found, changes
+                found = self._evaluated(changes.changed(*taken, change))
+                if isinstance(found, Draft) and found.design.cost < best.design.cost * (1.0 - 1e-9):
+                    best = found
+                    taken.append(change)
+            if taken:
+                return best, changes
         return None, changes
 
     def _terminals_of(self, draft: Draft) -> list[list[Terminal]]:
@@ -724,6 +776,14 @@ WORTH, WORTH_AT_LAST = 0.002, 0.02
 
 MOST_AT_LAST = 3
 """Drafts, the cheapest ones, that are improved once more when nothing else is left."""
+
+
+def _more_of(few: tuple[PlacedBox, ...], many: tuple[PlacedBox, ...]) -> bool:
+    """Whether boxes are others with more beside them at the same mounting points."""
+    beside = Counter(many) - Counter(few)
+    return beside.total() == len(many) - len(few) and {box.mount for box in many} == {
+        box.mount for box in few
+    }
 
 
 def _level(runs: Sequence[DesignRun], watts: float) -> int:

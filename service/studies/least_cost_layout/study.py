@@ -43,7 +43,7 @@ from service.studies.least_cost_layout.certifying import (
     proof_of_case,
     proven_again,
 )
-from service.studies.least_cost_layout.drafts import Draft, SiteDesign, Strictness
+from service.studies.least_cost_layout.drafts import Draft, PlacedBox, SiteDesign, Strictness
 from service.studies.least_cost_layout.engine import available
 from service.studies.least_cost_layout.helping import helping
 from service.studies.least_cost_layout.refining import Refined, refined
@@ -153,8 +153,12 @@ ABOVE_ALL: Final = Decimal(10**12)
 """More than any layout costs. [currency]"""
 
 
-SHARE_OF_A_WAY: Final = 0.05
-"""Of the effort: what a usual way may take with one cable. [-]"""
+SHARE_OF_A_WAY, SHARE_OF_A_TRY = 0.1, 0.05
+"""Of the effort: what a usual way may take, and what the first layout of it in one size of cable may. [-]"""
+
+
+TRIES_OF_A_WAY: Final = 4
+"""Sizes of cable that are tried as a rule, at most."""
 
 
 WAYS: Final = (("daisy-chain", CHAIN), ("hub", EQUAL_HUB))
@@ -219,7 +223,8 @@ def least_cost_layout(job: LayoutJob, judging: Judging) -> LayoutResult:
         spent_on_it += careful.spent // OPERATIONS_OF_WORK
     if before is not None and before.layout is not None and not before.layout.broken:
         layout = min((each for each in (before.layout, layout) if each), key=lambda each: each.cost)
-    compared = tuple(_compared(job, judging, *way) for way in WAYS)
+    boxes = () if layout is None else layout.design.boxes
+    compared = tuple(_compared(job, judging, *way, boxes) for way in WAYS)
     for way in compared:
         # A usual way that is cheaper than what was found is what is answered, where runs may part so.
         allowed = site.rules.branching == TEE or way.way == WAY_OF[site.rules.branching]
@@ -321,7 +326,7 @@ def _affordable(site: Site, proven: int) -> int:
 
     It has had so much of that where an earlier one was `proven` again.
     """
-    searches = 1.0 + len(WAYS) * len(site.cables) * SHARE_OF_A_WAY
+    searches = 1.0 + len(WAYS) * (SHARE_OF_A_WAY + SHARE_OF_A_TRY * min(TRIES_OF_A_WAY, len(site.cables)))
     return max(0, int((left() - WORK_OF_THE_REST - max(0, MOST_FOR_A_BOUND - proven)) / searches))
 
 
@@ -459,19 +464,44 @@ def _highest_tap_v(design: SiteDesign) -> float:
     return max(run.fit.tap_v for run in design.runs)
 
 
-def _compared(job: LayoutJob, judging: Judging, way: str, branching: str) -> ComparedWay:
-    """The cheapest layout of a usual way in one size of cable that was found, solved as all are."""
+def _compared(
+    job: LayoutJob, judging: Judging, way: str, branching: str, boxes: Sequence[PlacedBox]
+) -> ComparedWay:
+    """The cheapest layout of a usual way in one size of cable that was found, solved as all are.
+
+    It is looked for with some boxes first.
+    """
     rules = job.site.rules._replace(branching=branching, gauges=PER_RUN)
-    site = job.site._replace(rules=rules)
+    job = job._replace(site=job.site._replace(rules=rules))
     best: JudgedLayout | None = None
     with suppress(WorkOverLimitError):
-        for cable in range(len(site.cables)):
-            search = LayoutSearch(site, int(SHARE_OF_A_WAY * job.effort), cable)
+        first = _in_one_cable(job, boxes)
+        if first is not None:
+            cable, draft = first
+            search = LayoutSearch(job.site, int(SHARE_OF_A_WAY * job.effort), cable, start=draft)
             search.run()
-            for draft in search.drafts[:1]:
-                if best is not None and draft.design.cost >= float(best.cost):
-                    continue
-                found, _ = _repaired(job._replace(site=site), search, draft, judging)
-                if found is not None and (best is None or found.cost < best.cost):
-                    best = found
+            best, _ = _taken(job, search, judging)
     return ComparedWay(way, best)
+
+
+def _in_one_cable(job: LayoutJob, boxes: Sequence[PlacedBox]) -> tuple[int, Draft] | None:
+    """The first layout found in that size of cable in which it costs least, and that size.
+
+    From the middle of the stock to thinner ones as long as it gets cheaper, then to thicker ones.
+    """
+    site, best = job.site, None
+    work = int(SHARE_OF_A_TRY * job.effort)
+    order = sorted(range(len(site.cables)), key=lambda each: (-site.cables[each].hot_ohm_per_m, each))
+    middle = len(order) // 2
+    thinner, thicker = order[middle::-1], order[middle + 1 :]
+    for onward in (thinner, thicker):
+        for cable in onward if best is None or best[0] == order[middle] else ():
+            search = LayoutSearch(site, work, cable, brief=True, boxes=boxes)
+            search.run()
+            found = search.drafts[0] if search.drafts else None
+            if found is not None and (best is None or found.design.cost < best[1].design.cost):
+                best = cable, found
+            elif found is not None or onward is thinner:
+                # Dearer than the one before; or too thin, and so are those that are thinner.
+                break
+    return best

@@ -7,7 +7,7 @@ import pytest
 from service.circuit.job import JobPart
 from service.findings.finding import Amount
 from service.findings.voltage import FIXTURE_ABOVE_WINDOW
-from service.studies.least_cost_layout.changing import Changes, Fed
+from service.studies.least_cost_layout.changing import Change, Changes, Fed
 from service.studies.least_cost_layout.design import CableTree
 from service.studies.least_cost_layout.drafts import Draft, Strictness
 from service.studies.least_cost_layout.growing import Growing
@@ -124,3 +124,11 @@ def test_lamps_that_no_route_joins_to_a_mounting_point_are_fed_from_another(shar
     draft = drafted(made)
     for run in draft.design.runs:
         assert {lamp < len(one.lamps) for lamp in run.lamps} == {draft.boxes[run.box].mount == 0}
+
+
+def test_two_places_of_one_mounting_point_are_not_fed_anew_at_once() -> None:
+    one = Change(0.0, 0.0, (0,), (), step=(0, 5, 6, 1))
+    assert one.meets(Change(0.0, 0.0, (1,), (), step=(0, 6, 5, 2)))
+    assert not one.meets(Change(0.0, 0.0, (1,), (), step=(1, 6, 5, 2)))
+    assert one.meets(Change(0.0, 0.0, (0, 1), ()))
+    assert not one.meets(Change(0.0, 0.0, (1,), ()))
