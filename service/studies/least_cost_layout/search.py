@@ -330,7 +330,7 @@ class LayoutSearch:
             self._strict = Strictness(spare_v=spare_v)
             for sketch in self._sketches(boxes, None if spare_v else first, trees):
                 draft = self._constructed(boxes, sketch.draft.trees, list(sketch.draft.groups))
-                if draft is not None and all(draft.design != each.design for each in found):
+                if draft is not None and not any(_alike(draft.design, each.design) for each in found):
                     found.append(draft._replace(strict=self._strict))
                     self._keep(found[-1])
             if found:
@@ -784,6 +784,11 @@ def _more_of(few: tuple[PlacedBox, ...], many: tuple[PlacedBox, ...]) -> bool:
     return beside.total() == len(many) - len(few) and {box.mount for box in many} == {
         box.mount for box in few
     }
+
+
+def _alike(one: SiteDesign, other: SiteDesign) -> bool:
+    """Whether two designs on the same boxes are one and the same, as far as their trenches and cost tell."""
+    return one.routes == other.routes and abs(one.cost - other.cost) < SAVED
 
 
 def _level(runs: Sequence[DesignRun], watts: float) -> int:
