@@ -88,6 +88,23 @@ def garden(
     }
 
 
+def two_gardens(fixtures: int, seed: int, **more: Any) -> Json:
+    """Two gardens that no route joins, each with a mounting point of its own."""
+    one, other = garden(fixtures, seed, **more), garden(fixtures, seed + 1)
+    for point in other["places"]["points"]:
+        point["name"] += "-back"
+        point["x"]["value"] += 400.0
+    for route in other["routes"]:
+        route["from"] += "-back"
+        route["to"] += "-back"
+    for each in (*other["fixtures"], *other["mounting_points"]):
+        each["place"] += "-back"
+    one["places"]["points"] += other["places"]["points"]
+    for kind in ("routes", "fixtures", "mounting_points"):
+        one[kind] += other[kind]
+    return one
+
+
 def scarce(fixtures: int, seed: int, side_ft: float) -> Json:
     """One box that carries little more than the fixtures draw, by their power factor of 0.9, on long ways."""
     request = garden(fixtures, seed, effort=3_000)

@@ -12,7 +12,7 @@ from service.studies.least_cost_layout import study, translate
 from tests import jobs
 from tests.client import Client
 from tests.jobs import Json
-from tests.studies.least_cost_layout.requests import fed_by, garden, scarce
+from tests.studies.least_cost_layout.requests import fed_by, garden, scarce, two_gardens
 
 PATH = "/v1/least-cost-layout"
 EXAMPLE = Path(__file__).parents[3] / "openapi" / "examples" / "least_cost_layout.json"
@@ -60,6 +60,15 @@ def assert_sound(client: Client, request: Json, reply: Json) -> None:
 def test_what_is_laid_out_passes_when_it_is_posted(client: Client, seed: int) -> None:
     request = garden((4, 7, 12)[seed % 3], seed, mounts=1 + seed % 3, effort=6_000)
     assert_sound(client, request, laid_out(client, request))
+
+
+@pytest.mark.parametrize("rating_va", [75, 300])
+def test_two_gardens_that_no_route_joins_are_fed_each_from_its_own(client: Client, rating_va: int) -> None:
+    request = two_gardens(8, 3, transformers=[fed_by(rating_va, "120.00")], effort=6_000)
+    reply = laid_out(client, request)
+    assert_sound(client, request, reply)
+    points = {supply["mounting_point"] for supply in reply["layout"]["supplies"]}
+    assert points == {"/mounting_points/0", "/mounting_points/1"}
 
 
 @pytest.mark.parametrize("branching", ["chain", "tee", "hub"])
