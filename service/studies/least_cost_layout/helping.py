@@ -24,11 +24,11 @@ def helping(site: Site, codes: Sequence[str], work: int) -> list[str]:
     ----------
     site : Site
     codes : sequence of str
-        Of :data:`CHANGES`; others are not tried, and kept.
+        Of :data:`CHANGES`.
     work : int
         That each may take.
     """
-    return [code for code in codes if code not in CHANGES or _helps(CHANGES[code](site), work)]
+    return [code for code in codes if _helps(CHANGES[code](site), work)]
 
 
 def _helps(changed: Site | None, work: int) -> bool:
@@ -133,6 +133,21 @@ def _more_circuits(site: Site) -> Site:
     )
 
 
+def _smaller_devices(site: Site) -> Site:
+    """Devices of half the size, no larger than the best cable of the stock may stand behind."""
+    most_a = max(inf if each.device_a is None else each.device_a for each in site.cables)
+    return site._replace(
+        boxes=tuple(
+            each._replace(
+                limits_a=tuple(
+                    None if limit_a is None else min(0.5 * limit_a, most_a) for limit_a in each.limits_a
+                )
+            )
+            for each in site.boxes
+        )
+    )
+
+
 CHANGES: Final[dict[str, Callable[[Site], Site | None]]] = {
     "nearer-mounting-point": _nearer,
     "thicker-cable": _thicker,
@@ -141,6 +156,7 @@ CHANGES: Final[dict[str, Callable[[Site], Site | None]]] = {
     "lower-tap": _lower,
     "more-volt-amperes": _larger,
     "more-circuits": _more_circuits,
+    "smaller-device": _smaller_devices,
 }
 """What is tried, by its code."""
 

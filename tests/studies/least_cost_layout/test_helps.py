@@ -40,7 +40,11 @@ def in_line(
         "mounting_points": [{"place": "p0"}],
         "transformers": [box],
         "stock": [
-            {"id": size, "conductor": size, "price": {"kind": "per-length", "amount": CABLES[size], "per": "ft"}}
+            {
+                "id": size,
+                "conductor": size,
+                "price": {"kind": "per-length", "amount": CABLES[size], "per": "ft"},
+            }
             for size in sizes
         ],
         "effort": 3_000,
@@ -92,12 +96,20 @@ def with_more_volt_amperes(request: Json) -> None:
         each["transformers_at_most"] = 2
 
 
+def with_smaller_device(request: Json) -> None:
+    for each in request["transformers"]:
+        for circuit in each["circuits"]:
+            # 16 AWG stands behind 10 A at most.
+            circuit["limit"]["value"] = min(circuit["limit"]["value"] / 2, 10)
+
+
 HELPED: dict[str, Callable[[Json], None]] = {
     "thicker-cable": with_thicker,
     "higher-tap": with_higher_tap,
     "lower-tap": with_lower_tap,
     "24-volt-fixtures": with_24_volts,
     "more-volt-amperes": with_more_volt_amperes,
+    "smaller-device": with_smaller_device,
 }
 
 
@@ -118,6 +130,18 @@ def test_what_helps_helps(client: Client, start: int) -> None:
     for seed in range(start, start + 40):
         helped |= assert_helped(client, scattered(seed))
     assert len(helped) > 1
+
+
+@pytest.mark.parametrize("limit_a", [10, 15, 25, 40])
+@pytest.mark.parametrize("apart_ft", [25, 90])
+def test_a_smaller_device_is_said_to_help_where_it_does(
+    client: Client, limit_a: float, apart_ft: float
+) -> None:
+    request = in_line(3, apart_ft, 5, (12, 14))
+    request["transformers"][0]["circuits"] = [{"name": "A", "limit": jobs.quantity(limit_a, "A")}]
+    helped = assert_helped(client, request)
+    passes = limit_a == 10 and apart_ft == 25
+    assert helped == (set() if passes or (apart_ft == 90 and limit_a > 10) else {"smaller-device"})
 
 
 @pytest.mark.parametrize("volts", [15, 24])
