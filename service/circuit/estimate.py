@@ -231,8 +231,8 @@ def _stretch_ohm(run: RunSpec, temperature_c: float) -> float:
     cables = [run.cable, *(change.cable for change in run.changes)]
     ohm_per_m = max(resolve_cable(cable, temperature_c).ohm_per_m for cable in cables)
     farthest_m = max([*reaches_m, *(branch.at_m for branch in run.branches)], default=0.0)
-    laid = laid_to(run, [farthest_m], temperature_c)[farthest_m]
-    return ohm_per_m * laid.cable_m + laid.joints_ohm
+    laid = laid_to(run, [farthest_m], temperature_c)
+    return ohm_per_m * laid.cable_m[0] + laid.joints_ohm[0]
 
 
 def _own_ohm(line: FixtureSpec, temperature_c: float) -> float:

@@ -14,7 +14,7 @@ from service.circuit.job import (
     WiringContradictoryError,
     refuse_too_large,
 )
-from service.circuit.layout import SAME_PLACE_M, FixturePosition, LaidPoint, Layout, RunEnd, points_of
+from service.circuit.layout import SAME_PLACE_M, LaidPoint, Layout, PlacedFixture, RunEnd, points_of
 from service.circuit.supply import Feed
 from service.problems.unanswered import Mistake
 
@@ -109,13 +109,14 @@ class _GraphLayer:
 
     def connect_fixtures(self) -> None:
         """Hang every fixture on its point, as far from the supply as the shortest cable to it is long."""
-        for line, point in self._graph.fixtures:
-            placed = line._replace(at_m=self._distance_m[point])
+        for stated, point in self._graph.fixtures:
+            line = stated._replace(at_m=self._distance_m[point])
             feeder = self._leader[self._region[point]]
             volts = self._volts(self._region[point])
-            self.layout.lines.append(placed)
-            position = FixturePosition(placed, None, placed.at_m)
-            self.layout.connect_line(position, self._point_of[point], volts, feeder, placed.at_m)
+            self.layout.lines.append(line)
+            at, at_m = self._point_of[point], line.at_m
+            pieces = line.pieces if line.spacing_m is None else 1
+            self.layout.connect(PlacedFixture(line, None, pieces, at_m, at, at, feeder, volts, at_m))
 
     def mark_ends(self) -> None:
         """The far ends: of each part the farthest point first, then every other point with a single span."""

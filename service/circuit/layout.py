@@ -87,8 +87,8 @@ class LaidSpan(NamedTuple):
     pieces: int = 1
     cable_at: str = ""
     from_m: float = 0.0
-    rail: bool = False
     joints_ohm: float = 0.0
+    rail: bool = False
 
     def of(self, cable: Cable) -> LaidSpan:
         """The same stretch of another cable."""
@@ -103,8 +103,8 @@ class LaidSpan(NamedTuple):
             self.pieces,
             self.cable_at,
             self.from_m,
-            self.rail,
             self.joints_ohm,
+            self.rail,
         )
 
     def joined_with(self, further: LaidSpan) -> LaidSpan:
@@ -275,11 +275,10 @@ class Layout:
             # Rows of one line follow one another, and draw the same.
             if placed.line is not line:
                 line, drawn = placed.line, load_drawn(placed, all_in_phase=all_in_phase)
-            hanging = along((placed.lamp_point, *placed.rail), drawn)
-            if placed.lamp_point == TERMINAL:
-                hanging = [
-                    (point, self._referred(load, point, placed.open_circuit_v)) for point, load in hanging
-                ]
+            point, rail = placed.lamp_point, placed.rail
+            hanging = along((point, *rail), drawn) if rail else [(point, drawn)]
+            if point == TERMINAL:
+                hanging = [(at, self._referred(load, at, placed.open_circuit_v)) for at, load in hanging]
             found.append(hanging)
         return found
 
@@ -307,71 +306,64 @@ class Layout:
             LaidSpan(*ends, ohm, length_m, cable, subject, feeder, 1, cable_at, from_m, joints_ohm=joints_ohm)
         )
 
-    def connect_line(
-        self, position: FixturePosition, point: int, volts: float, feeder: int, distance_m: float
-    ) -> None:
-        """Connect a line of fixtures to its point, behind its splice and lead if it has them.
+    def connect(self, placed: PlacedFixture) -> None:
+        """Add a row of fixtures at its point of the cable, and lay what it has between that and its lamps.
 
         Several fixtures at one point have a lead each; alike, they act as one lamp behind leads in parallel.
         """
-        line = position.line
-        pieces = line.pieces if line.spacing_m is None else 1
-        lamp_point = point
+        if points_of(placed.line):
+            placed = self._build_rail(self._build_lead(placed))
+        self.fixtures.append(placed)
+
+    def _build_lead(self, placed: PlacedFixture) -> PlacedFixture:
+        """Lay splice and lead of a row, where they have resistance; the row with its lamps behind them."""
+        line, pieces, point = placed.line, placed.pieces, placed.cable_point
         ohm, cable, length_m = line.splice_ohm, None, 0.0
         if line.lead:
             cable = resolve_cable(line.lead.cable, self.temperature_c)
             length_m = line.lead.length_m
             ohm += length_m * cable.ohm_per_m
         if ohm >= NO_RESISTANCE_OHM:
-            lamp_point = self.point(volts, LaidPoint(None, position.at_m, line, position.number))
-            subject = line.subject._replace(number=position.number)
+            point = self.point(placed.open_circuit_v, LaidPoint(None, placed.at_m, line, placed.number))
             self.spans.append(
                 LaidSpan(
+                    placed.cable_point,
                     point,
-                    lamp_point,
                     ohm / pieces,
                     length_m,
                     cable,
-                    subject,
-                    feeder,
+                    placed.subject,
+                    placed.feeder,
                     pieces,
                     joints_ohm=line.splice_ohm,
                 )
             )
-        rail = self._build_rail(position, lamp_point, volts, feeder, pieces)
-        self.fixtures.append(
-            PlacedFixture(
-                line,
-                position.number,
-                pieces,
-                position.at_m,
-                point,
-                lamp_point,
-                feeder,
-                volts,
-                distance_m + length_m,
-                rail,
-            )
-        )
+        return placed._replace(lamp_point=point, distance_m=placed.distance_m + length_m)
 
-    def _build_rail(
-        self, position: FixturePosition, start: int, volts: float, feeder: int, pieces: int
-    ) -> tuple[int, ...]:
-        """Lay a strip beyond its start, stretch by stretch; answers its points, none for other fixtures."""
-        line, stretches = position.line, stretches_of(position.line)
-        if not stretches:
-            return ()
-        subject = line.subject._replace(number=position.number)
+    def _build_rail(self, placed: PlacedFixture) -> PlacedFixture:
+        """Lay a strip beyond its start, stretch by stretch; the row with its points, others as they are."""
+        line, stretches = placed.line, stretches_of(placed.line)
         rail: list[int] = []
         for _ in range(stretches):
-            point = self.point(volts, LaidPoint(None, position.at_m, line, position.number, along=True))
-            ohm, length_m = line.rail_ohm / stretches / pieces, line.strip_m / stretches
-            before = rail[-1] if rail else start
+            place = LaidPoint(None, placed.at_m, line, placed.number, along=True)
+            point = self.point(placed.open_circuit_v, place)
+            ohm, length_m = line.rail_ohm / stretches / placed.pieces, line.strip_m / stretches
+            before = rail[-1] if rail else placed.lamp_point
             self.spans.append(
-                LaidSpan(before, point, ohm, length_m, None, subject, feeder, pieces, rail=True)
+                LaidSpan(
+                    before,
+                    point,
+                    ohm,
+                    length_m,
+                    None,
+                    placed.subject,
+                    placed.feeder,
+                    placed.pieces,
+                    rail=True,
+                )
             )
             rail.append(point)
-        return tuple(rail)
+        return placed._replace(rail=tuple(rail)) if rail else placed
 
     def _referred(self, load: Load, point: int, open_circuit_v: float) -> Load:
         """A load of a tap; at the terminal, which all taps share, it is referred to the secondary. [V]"""
@@ -379,11 +371,3 @@ class Layout:
         if point == TERMINAL and open_circuit_v != secondary_v:
             return load.referred(open_circuit_v / secondary_v)
         return load
-
-
-class FixturePosition(NamedTuple):
-    """One place of a fixture line; `number` counts where the line stands for several. [m]"""
-
-    line: FixtureSpec
-    number: int | None
-    at_m: float

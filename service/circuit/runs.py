@@ -11,38 +11,38 @@ from service.circuit.job import FixtureSpec, LaidStretch, RunSpec
 from service.circuit.layout import (
     SAME_NUMBER_M,
     SAME_PLACE_M,
-    FixturePosition,
     LaidPoint,
+    LaidSpan,
     Layout,
+    PlacedFixture,
     RunEnd,
     points_of,
 )
 from service.circuit.supply import Feed
 
 
-def place_fixtures(run: RunSpec) -> list[FixturePosition]:
-    """Every place at which a fixture of this run stands, in the order of its lines."""
-    positions = []
-    for line in run.fixtures:
-        if line.spacing_m is None:
-            positions.append(FixturePosition(line, None, line.at_m))
-        else:
-            positions.extend(
-                FixturePosition(line, index + 1, line.at_m + index * line.spacing_m)
-                for index in range(line.pieces)
-            )
-    return positions
+def places_of(line: FixtureSpec) -> list[float]:
+    """Every place at which a fixture of a line stands, in their order. [m]"""
+    if line.spacing_m is None:
+        return [line.at_m]
+    return [line.at_m + index * line.spacing_m for index in range(line.pieces)]
 
 
-def farthest_point(run: RunSpec, positions: list[FixturePosition]) -> float:
-    """Where the run ends, its tail apart: its farthest fixture or branch. [m]"""
-    farthest_m = max((position.at_m for position in positions), default=0.0)
+def farthest_point(run: RunSpec, places_m: list[list[float]]) -> float:
+    """Where the run ends, its tail apart: its farthest fixture or branch. [m]
+
+    `places_m` are those of each of its lines. [m]
+    """
+    farthest_m = max(map(max, places_m), default=0.0)
     return max([farthest_m, *(branch.at_m for branch in run.branches)])
 
 
-def stops_m(run: RunSpec, positions: list[FixturePosition], end_m: float) -> list[float]:
-    """Every position at which something happens, in order and without repeats. [m]"""
-    places = {position.at_m for position in positions}
+def stops_m(run: RunSpec, places_m: list[list[float]], end_m: float) -> list[float]:
+    """Every position at which something happens, in order and without repeats. [m]
+
+    `places_m` are those of each of its lines. [m]
+    """
+    places = set[float]().union(*places_m)
     places.update(branch.at_m for branch in run.branches)
     places.update(change.at_m for change in run.changes if change.at_m < end_m)
     places.add(end_m)
@@ -50,13 +50,13 @@ def stops_m(run: RunSpec, positions: list[FixturePosition], end_m: float) -> lis
 
 
 class LaidTo(NamedTuple):
-    """Cable from the start of a run to a place on its route [m], and what joints on the way add. [ohm]"""
+    """Cable from the start of a run to each of its stops [m], and what joints on the way add. [ohm]"""
 
-    cable_m: float
-    joints_ohm: float
+    cable_m: list[float]
+    joints_ohm: list[float]
 
 
-def laid_to(run: RunSpec, stops: list[float], temperature_c: float) -> dict[float, LaidTo]:
+def laid_to(run: RunSpec, stops: list[float], temperature_c: float) -> LaidTo:
     """What lies between the start of a run and each of its stops, at a temperature of the conductors. [°C]
 
     `stops` are on the route, in order. [m]
@@ -64,9 +64,9 @@ def laid_to(run: RunSpec, stops: list[float], temperature_c: float) -> dict[floa
     Where nothing is said of what is laid it is as much cable as route. Where a stop lies within a stretch it
     has its share of that.
     """
-    found = {0.0: LaidTo(0.0, 0.0)}
     if not run.laid:
-        return found | {at_m: LaidTo(at_m, 0.0) for at_m in stops}
+        return LaidTo(stops, [0.0] * len(stops))
+    found = LaidTo([], [])
     cable_m = joints_ohm = reached_m = 0.0
     stretches = iter(run.laid)
     stretch = next(stretches, None)
@@ -77,11 +77,12 @@ def laid_to(run: RunSpec, stops: list[float], temperature_c: float) -> dict[floa
             reached_m, stretch = stretch.to_m, next(stretches, None)
         beyond_m = at_m - reached_m
         if stretch is None:
-            found[at_m] = LaidTo(cable_m + beyond_m, joints_ohm)
+            found.cable_m.append(cable_m + beyond_m)
+            found.joints_ohm.append(joints_ohm)
         else:
             share = beyond_m / (stretch.to_m - stretch.from_m)
-            ohm = joints_ohm + share * _joints_ohm(run, stretch, temperature_c)
-            found[at_m] = LaidTo(cable_m + share * stretch.laid_m, ohm)
+            found.cable_m.append(cable_m + share * stretch.laid_m)
+            found.joints_ohm.append(joints_ohm + share * _joints_ohm(run, stretch, temperature_c))
     return found
 
 
@@ -205,54 +206,76 @@ class _RunLayer:
     def build_run(self, run: RunSpec, start: int, start_distance_m: float) -> None:
         """Build a run from a point on, its branches after it; `start_distance_m` is from the supply. [m]"""
         layout = self._layout
-        positions = place_fixtures(run)
-        layout.lines.extend(run.fixtures)
-        farthest_m = farthest_point(run, positions)
+        places_m = [places_of(line) for line in run.fixtures]
+        farthest_m = farthest_point(run, places_m)
         end_m = farthest_m + run.tail_m
-        stops = stops_m(run, positions, end_m)
-        laid_at = laid_to(run, stops, layout.temperature_c)
-        point_at = self._build_cable(run, start, stops, laid_at)
-        for position in positions:
-            distance_m = start_distance_m + laid_at[position.at_m].cable_m
-            layout.connect_line(position, point_at[position.at_m], self._volts, self._feeder, distance_m)
-        distance_m = start_distance_m + laid_at[end_m].cable_m
+        stops = stops_m(run, places_m, end_m)
+        laid = laid_to(run, stops, layout.temperature_c)
+        point_at = self._build_cable(run, start, stops, laid)
+        distance_at = {
+            at_m: start_distance_m + cable_m for at_m, cable_m in zip(stops, laid.cable_m, strict=True)
+        }
+        layout.lines.extend(run.fixtures)
+        for line, line_m in zip(run.fixtures, places_m, strict=True):
+            self._connect(line, line_m, point_at, distance_at)
         layout.ends.append(
-            RunEnd(run.subject, run.name, self._feeder, point_at[end_m], end_m, distance_m, run.changes)
+            RunEnd(
+                run.subject, run.name, self._feeder, point_at[end_m], end_m, distance_at[end_m], run.changes
+            )
         )
         self._close(run, point_at[farthest_m], start)
         for branch in run.branches:
-            distance_m = start_distance_m + laid_at[branch.at_m].cable_m
-            self.build_run(branch, point_at[branch.at_m], distance_m)
+            self.build_run(branch, point_at[branch.at_m], distance_at[branch.at_m])
 
-    def _build_cable(
-        self, run: RunSpec, start: int, stops: list[float], laid_at: Mapping[float, LaidTo]
-    ) -> dict[float, int]:
+    def _connect(
+        self,
+        line: FixtureSpec,
+        line_m: list[float],
+        point_at: Mapping[float, int],
+        distance_at: Mapping[float, float],
+    ) -> None:
+        """Connect the fixtures of a line at their places [m]; several at one place are one row."""
+        volts, feeder, spaced = self._volts, self._feeder, line.spacing_m is not None
+        pieces = 1 if spaced else line.pieces
+        for index, at_m in enumerate(line_m, 1):
+            number, point = index if spaced else None, point_at[at_m]
+            self._layout.connect(
+                PlacedFixture(line, number, pieces, at_m, point, point, feeder, volts, distance_at[at_m])
+            )
+
+    def _build_cable(self, run: RunSpec, start: int, stops: list[float], laid: LaidTo) -> dict[float, int]:
         """Lay the cable of one run from stop to stop; answers the point at each."""
-        layout = self._layout
+        layout, subject, feeder = self._layout, run.subject, self._feeder
         changes = sorted(run.changes, key=attrgetter("at_m"))
-        cable, cable_at = resolve_cable(run.cable, layout.temperature_c), f"{run.subject.pointer}/cable"
-        point, place_m = start, 0.0
+        cable, cable_at = resolve_cable(run.cable, layout.temperature_c), f"{subject.pointer}/cable"
+        point, place_m, before_m, before_ohm = start, 0.0, 0.0, 0.0
         point_at = {0.0: start}
-        for at_m in stops:
+        for at_m, cable_m, joints_ohm in zip(stops, *laid, strict=True):
             while changes and changes[0].at_m <= place_m + SAME_PLACE_M:
                 change = changes.pop(0)
                 cable = resolve_cable(change.cable, layout.temperature_c)
                 cable_at = f"{change.subject.pointer}/cable"
             gap_m = at_m - place_m
             if gap_m >= SAME_PLACE_M:
-                new = layout.point(self._volts, LaidPoint(run.subject.pointer, at_m))
-                before, after = laid_at[place_m], laid_at[at_m]
-                layout.span(
-                    (point, new),
-                    after.cable_m - before.cable_m,
-                    cable,
-                    run.subject,
-                    feeder=self._feeder,
-                    cable_at=cable_at,
-                    from_m=place_m,
-                    joints_ohm=after.joints_ohm - before.joints_ohm,
+                new = layout.point(self._volts, LaidPoint(subject.pointer, at_m))
+                length_m, own_ohm = cable_m - before_m, joints_ohm - before_ohm
+                ohm = length_m * cable.ohm_per_m + own_ohm
+                layout.spans.append(
+                    LaidSpan(
+                        point,
+                        new,
+                        ohm,
+                        length_m,
+                        cable,
+                        subject,
+                        feeder,
+                        1,
+                        cable_at,
+                        place_m,
+                        own_ohm,
+                    )
                 )
-                point, place_m = new, at_m
+                point, place_m, before_m, before_ohm = new, at_m, cable_m, joints_ohm
             elif gap_m > SAME_NUMBER_M:
                 layout.merged = True
             point_at[at_m] = point

@@ -157,7 +157,8 @@ def standing_as(connected: Connected, job: Job) -> Connected:
 
 
 def _connected(job: Job, feed: Feed, layout: Layout) -> Connected:
-    return Connected(job, feed, layout, [_window_of(placed.line, job) for placed in layout.fixtures])
+    windows = {id(line): _window_of(line, job) for line in layout.lines}
+    return Connected(job, feed, layout, [windows[id(placed.line)] for placed in layout.fixtures])
 
 
 def _window_of(line: FixtureSpec, job: Job) -> WindowBounds:
