@@ -165,6 +165,14 @@ def from_inside(value: float, unit: str) -> float:
     return (value - offset) / scale if offset else value / scale
 
 
+def all_from_inside(values: list[float], unit: str) -> list[float]:
+    """A column of values as `from_inside` gives each."""
+    scale, offset = FACTORS[unit]
+    if offset:
+        return [(value - offset) / scale for value in values]
+    return [value / scale for value in values]
+
+
 def exact_inside(value: float, unit: str) -> Fraction:
     """Bring a value to the unit used inside without rounding: the decimal as written, by an exact factor.
 

@@ -74,9 +74,12 @@ def _size_of_graph(graph: Graph) -> Size:
 
 def _size(points: int, looped: int, fills: int, lines: list[FixtureSpec], feeders: int) -> Size:
     effort = max(0, points - looped) + effort_of_loops(looped, fills)
-    rows = sum(map(_rows, lines))
-    rails = sum(_rows(line) * stretches_of(line) for line in lines)
-    turned = any(line.load.non_active_var or line.load.non_active_a for line in lines)
+    rows, rails, turned = 0, 0, False
+    for line in lines:
+        places, load = _rows(line), line.load
+        rows += places
+        rails += places * stretches_of(line)
+        turned = turned or load.non_active_var != 0.0 or load.non_active_a != 0.0
     return Size(points, effort, rows, rails, feeders, 0, looped=looped > 0, turned=turned)
 
 
@@ -200,8 +203,13 @@ def surely_carried(job: Job) -> bool:
     highest_v, lowest_v = max(feed.open_circuit_v), min(feed.open_circuit_v)
     whole_va = worst_ratio = 0.0
     for ohm, lines in _ways(job.wiring, temperature_c):
-        drawn_va = sum(line.pieces * line.load.rms_current(highest_v) * highest_v for line in lines)
-        own_ohm = max((_own_ohm(line, temperature_c) for line in lines), default=0.0)
+        drawn_va, load, drawn_a = 0.0, None, 0.0
+        for line in lines:
+            # Most fixtures of a run draw alike.
+            if line.load is not load:
+                load, drawn_a = line.load, line.load.rms_current(highest_v)
+            drawn_va += line.pieces * drawn_a * highest_v
+        own_ohm = max((_own_ohm(line, temperature_c) for line in lines if points_of(line)), default=0.0)
         whole_va += drawn_va
         worst_ratio = max(worst_ratio, drawn_va * (ohm + own_ohm) / (lowest_v * lowest_v))
     return worst_ratio + whole_va * feed.source_resistance < CERTAIN_RATIO

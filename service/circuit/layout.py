@@ -232,6 +232,11 @@ class Layout:
             self.merged,
         )
 
+    def cables(self) -> list[Cable]:
+        """Every cable that was laid, once each, in the order in which they come first."""
+        found = {id(span.cable): span.cable for span in self.spans if span.cable is not None}
+        return list(found.values())
+
     @property
     def has_joints(self) -> bool:
         """Whether joints lie in the cable of runs; what they add to it depends on its temperature."""

@@ -99,11 +99,12 @@ def _joints_ohm(run: RunSpec, stretch: LaidStretch, temperature_c: float) -> flo
 
 def count_points(run: RunSpec) -> int:
     """How many points beside the supply a run and its branches may need, counted without laying them."""
-    lines = sum(
-        (line.pieces if line.spacing_m is not None else 1) * (1 + points_of(line)) for line in run.fixtures
-    )
-    own = lines + len(run.changes) + (run.tail_m > 0.0)
-    return own + sum(1 + count_points(branch) for branch in run.branches)
+    points = len(run.changes) + (run.tail_m > 0.0)
+    for line in run.fixtures:
+        points += (1 if line.spacing_m is None else line.pieces) * (1 + points_of(line))
+    for branch in run.branches:
+        points += 1 + count_points(branch)
+    return points
 
 
 def count_loops(run: RunSpec) -> int:

@@ -176,7 +176,7 @@ def assumptions_of(connected: Connected) -> list[AssumptionKind]:
     job, feed, layout = connected.job, connected.feed, connected.layout
     supply = job.supply
     remarks = {remark for line in layout.lines for remark in line.remarks}
-    remarks.update(remark for span in layout.spans if span.cable is not None for remark in span.cable.remarks)
+    remarks.update(remark for cable in layout.cables() for remark in cable.remarks)
     taken = {TAKEN[remark] for remark in remarks if remark in TAKEN}
     held = {
         SUPPLY_IDEAL: feed.source_resistance == 0.0,
@@ -220,7 +220,7 @@ def _mains_unknown(supply: Supply) -> bool:
 def sources_of(connected: Connected, findings: list[FindingFacts]) -> list[str]:
     """Ids of the sources used, in the order of use; the caller and our own calculation among them."""
     layout = connected.layout
-    used = [source for span in layout.spans if span.cable is not None for source in span.cable.sources]
+    used = [source for cable in layout.cables() for source in cable.sources]
     if any(line.filament for line in layout.lines):
         used.append("lamp-rerating")
     used.extend(finding.source for finding in findings)

@@ -72,12 +72,12 @@ def ampacity_findings(reading: StateReading) -> list[FindingFacts]:
         cable = span.cable
         if cable is None:
             continue
-        key, each_a = (span.subject.pointer, cable.name), abs(signed_a) / span.pieces
-        if cable.ampacity_a is None:
-            if key not in unlisted or each_a > unlisted[key][0]:
-                unlisted[key] = each_a, span.subject, cable
-        elif over_ampacity(each_a, cable.ampacity_a) and (key not in worst or each_a > worst[key][0]):
-            worst[key] = each_a, span.subject, cable
+        each_a, limit_a = abs(signed_a) / span.pieces, cable.ampacity_a
+        if limit_a is not None and not over_ampacity(each_a, limit_a):
+            continue
+        found, key = unlisted if limit_a is None else worst, (span.subject.pointer, cable.name)
+        if key not in found or each_a > found[key][0]:
+            found[key] = each_a, span.subject, cable
     over = [
         SPAN_OVER_AMPACITY.found(
             subject,
@@ -120,6 +120,8 @@ def too_large_device(connected: Connected, feeder: int, cable: Cable) -> FedCirc
 
 def device_findings(state: Connected) -> list[FindingFacts]:
     """The conductor least fit to stand behind each circuit's stated device, leads included."""
+    if state.job.supply.class_2 or all(circuit.limit_a is None for circuit in state.feed.circuits):
+        return []
     weakest: dict[int, tuple[LaidSpan, Cable]] = {}
     for span in state.layout.spans:
         if span.cable is None or span.cable.device_a is None:
@@ -202,16 +204,19 @@ def thinnest_cables(layout: Layout) -> dict[JobPart, Cable]:
     device is left out.
     """
     runs = {end.feeder: end.subject for end in layout.run_ends()}
+    laid = {
+        (span.feeder, id(span.cable)): span.cable
+        for span in layout.spans
+        if span.cable is not None and span.cable_at
+    }
     thinnest: dict[JobPart, Cable] = {}
     unknown: set[JobPart] = set()
-    for span in layout.spans:
-        if span.cable is None or not span.cable_at:
-            continue
-        run, device_a = runs[layout.leaders[span.feeder]], span.cable.device_a
-        if device_a is None:
+    for (feeder, _), cable in laid.items():
+        run = runs[layout.leaders[feeder]]
+        if cable.device_a is None:
             unknown.add(run)
-        elif run not in thinnest or device_a < (thinnest[run].device_a or 0.0):
-            thinnest[run] = span.cable
+        elif run not in thinnest or cable.device_a < (thinnest[run].device_a or 0.0):
+            thinnest[run] = cable
     return {run: cable for run, cable in thinnest.items() if run not in unknown}
 
 

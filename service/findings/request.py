@@ -94,6 +94,8 @@ def duplicate_name_findings(connected: Connected) -> list[FindingFacts]:
 
 def _given_again(named: Sequence[tuple[str | None, JobPart]]) -> list[tuple[str, JobPart]]:
     """The names that stood before, each with the place where it is given again."""
+    if len({name for name, _ in named}) == len(named):
+        return []
     seen, again = set[str](), list[tuple[str, JobPart]]()
     for name, subject in named:
         if name is None:

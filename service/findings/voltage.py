@@ -144,6 +144,8 @@ def strip_findings(reading: StateReading) -> list[FindingFacts]:
 
     The voltage where it is fed is taken as solved, so what its rails lose makes it draw no more from there.
     """
+    if not any(Remark.STRIP_WITHOUT_RAIL in line.remarks for line in reading.state.layout.lines):
+        return []
     lowest: dict[str, tuple[float, PlacedFixture]] = {}
     for placed, start_v in zip(reading.state.layout.fixtures, reading.volts.start_v, strict=True):
         pointer = placed.line.subject.pointer

@@ -10,7 +10,7 @@ from service.circuit.job import FixtureSpec, JobPart
 from service.circuit.layout import LaidPoint, Layout
 from service.translate.rounding import DECIMALS, rounded, rounded_all
 from service.translate.shared import load_of, names_of_types
-from service.units import from_inside
+from service.units import all_from_inside, from_inside
 from service.wire.fixture import FixtureLine, PointFixture, Strip
 from service.wire.optional import given
 from service.wire.quantities import Length
@@ -36,7 +36,6 @@ class PlaceNames:
 
     __slots__ = (
         "_fixtures",
-        "_of_runs",
         "_pieces",
         "_points",
         "_runs",
@@ -56,27 +55,25 @@ class PlaceNames:
         self._several = len(self._runs) > 1
         self._stated = {end.name for end in layout.ends} | {line.name for line in layout.lines}
         self._stated |= {line.called for line in layout.lines if line.typed}
-        self._of_runs = {line.subject.pointer: self._of_run(line) for line in layout.lines}
-        self._points = {
-            placed.line.subject.pointer: layout.places[placed.cable_point].name for placed in layout.fixtures
-        }
-        self._fixtures: dict[tuple[str, int | None], str] = {}
         unnamed = [line for line in layout.lines if not line.name]
+        self._points = {
+            placed.line.subject.pointer: layout.places[placed.cable_point].name
+            for placed in (layout.fixtures if unnamed else ())
+        }
+        self._fixtures: dict[tuple[str, int | None], str] = {
+            (line.subject.pointer, None): line.name for line in layout.lines if line.name
+        }
         for line, along in zip(unnamed, self._along([line.at_m for line in unnamed]), strict=True):
             self._fixtures[line.subject.pointer, None] = self._unnamed(line, None, along)
-        for line in layout.lines:
-            if line.name:
-                self._fixtures[line.subject.pointer, None] = line.name
         self._pieces = {line.subject.pointer: line.pieces for line in layout.lines if line.spacing_m is None}
         numbered = [placed for placed in layout.fixtures if placed.number is not None]
         for placed, along in zip(numbered, self._along([each.at_m for each in numbered]), strict=True):
             key = placed.line.subject.pointer, placed.number
             self._fixtures[key] = self._fixture(placed.line, placed.number, along)
-        names = Counter(line.name for line in layout.lines if line.name is not None)
+        names = Counter([line.name for line in layout.lines if line.name is not None])
+        twins = {name for name, count in names.items() if count > 1}
         self._twins = {
-            line.subject.pointer: self._of_runs[line.subject.pointer]
-            for line in layout.lines
-            if line.name is not None and names[line.name] > 1
+            line.subject.pointer: self._of_run(line) for line in layout.lines if line.name in twins
         }
         places = zip(layout.places, self._along([place.at_m for place in layout.places]), strict=True)
         self.points = [self._place(*each) for each in places]
@@ -106,7 +103,7 @@ class PlaceNames:
     def lengths(self, lengths_m: list[float]) -> list[float]:
         """A column of lengths in the answer's unit, rounded for show. [m]"""
         unit = self.length_unit
-        return rounded_all([from_inside(each, unit) for each in lengths_m], DECIMALS[unit])
+        return rounded_all(all_from_inside(lengths_m, unit), DECIMALS[unit])
 
     def _along(self, lengths_m: list[float]) -> list[str]:
         """Lengths inside names: to 3 decimals, trailing zeros dropped."""
@@ -173,13 +170,13 @@ class PlaceNames:
 
     def _place(self, place: LaidPoint, along: str) -> str:
         """A point in words; `along` is how far it lies along its run."""
-        if place.name is not None:
-            return place.name
-        if place.pointer is not None:
-            return f"{self._runs[place.pointer]} at {along}"
-        if place.line is not None:
-            part = "far end of " if place.along else "lamp of "
-            return part + self.fixture(place.line, place.number)
+        pointer, _, line, number, name, on_strip = place
+        if name is not None:
+            return name
+        if pointer is not None:
+            return f"{self._runs[pointer]} at {along}"
+        if line is not None:
+            return f"{'far end' if on_strip else 'lamp'} of {self.fixture(line, number)}"
         return "supply"
 
     def _fixture(self, line: FixtureSpec, number: int | None, along: str) -> str:
@@ -198,7 +195,7 @@ class PlaceNames:
         """Where a fixture stands, for want of a name; the run is told where there are several."""
         counted = line.called if number is None else f"{line.called} {number}"
         where = f"{counted} at {self._points.get(line.subject.pointer) or along}"
-        return where + self._of_runs[line.subject.pointer]
+        return where + self._of_run(line)
 
 
 def _stated_at(wiring: Wiring, pointer: str) -> object:

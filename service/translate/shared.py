@@ -22,13 +22,13 @@ AnyFixture = TypeVar("AnyFixture", FixtureLine, PointFixture)
 
 def cable_of(line: Run | Branch | Spur | GraphSpan) -> Cable:
     """Its own cable, or the one for all that was filled in."""
-    assert not isinstance(line.cable, UnsetType)  # noqa: S101  # with_shared has filled it in
+    assert line.cable is not UNSET  # noqa: S101  # with_shared has filled it in
     return line.cable
 
 
 def load_of(line: FixtureLine | PointFixture) -> FixtureLoad:
     """Its own load, or that of its type that was filled in."""
-    assert not isinstance(line.load, UnsetType)  # noqa: S101  # with_shared has filled it in
+    assert line.load is not UNSET  # noqa: S101  # with_shared has filled it in
     return line.load
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final, NamedTuple
 
-from msgspec import UNSET, UnsetType
+from msgspec import UNSET
 
 from service.circuit.job import (
     UNNAMED,
@@ -182,8 +182,7 @@ def _run(run: Run, pointer: str, reader: _FixtureReader) -> RunSpec:
     laid = tuple(
         _branch(branch, f"{pointer}/branches/{index}", reader) for index, branch in enumerate(branches)
     )
-    plain = _stretch(run, pointer, 0.0, laid, reader)
-    return plain._replace(tap_v=None if run.tap is UNSET else amount(run.tap), circuit=given(run.circuit))
+    return _stretch(run, pointer, 0.0, laid, reader)
 
 
 def _branch(branch: Branch, pointer: str, reader: _FixtureReader) -> RunSpec:
@@ -202,21 +201,26 @@ def _stretch(
     branches: tuple[RunSpec, ...],
     reader: _FixtureReader,
 ) -> RunSpec:
-    """What a run, a branch and a spur have in common."""
+    """A run, a branch or a spur; of these only a run has a tap and a circuit."""
     cable = cable_spec(cable_of(run))
+    tap, circuit = (run.tap, run.circuit) if isinstance(run, Run) else (UNSET, UNSET)
     return RunSpec(
-        subject=JobPart(pointer, given(run.id)),
-        name=given(run.name),
-        at_m=at_m,
-        cable=cable,
-        changes=_changes(() if run.cable_changes is UNSET else run.cable_changes, pointer),
-        tail_m=0.0 if run.tail is UNSET else amount(run.tail),
-        return_leg=None if run.return_leg is UNSET else _return_leg(run.return_leg, pointer, cable),
-        fixtures=tuple(
-            _fixture_line(line, f"{pointer}/fixtures/{index}", reader)
-            for index, line in enumerate(run.fixtures)
+        JobPart(pointer, given(run.id)),
+        given(run.name),
+        at_m,
+        cable,
+        () if run.cable_changes is UNSET else _changes(run.cable_changes, pointer),
+        0.0 if run.tail is UNSET else amount(run.tail),
+        None if run.return_leg is UNSET else _return_leg(run.return_leg, pointer, cable),
+        tuple(
+            [
+                _fixture_line(line, f"{pointer}/fixtures/{index}", reader)
+                for index, line in enumerate(run.fixtures)
+            ]
         ),
-        branches=branches,
+        branches,
+        None if tap is UNSET else amount(tap),
+        given(circuit),
     )
 
 
@@ -258,27 +262,26 @@ def amount(quantity: Scaled) -> float:
 
 def _fixture_line(line: FixtureLine | PointFixture, pointer: str, reader: _FixtureReader) -> FixtureSpec:
     """A fixture line, at a pointer of the request, as the studies know it."""
-    load = load_of(line)
+    load, window, lead, kind = load_of(line), line.window, line.lead, line.type
     read = reader.load(load)
-    window, lead = line.window, line.lead
     return FixtureSpec(
-        subject=JobPart(pointer, given(line.id)),
-        name=given(line.name),
-        at_m=amount(line.at) if isinstance(line, FixtureLine) else 0.0,
-        pieces=1 if line.count is UNSET else int(line.count),
-        spacing_m=_spacing(line),
-        load=read.load,
-        filament=isinstance(load, Filament),
-        window=None if window is UNSET else window_of(window),
-        lead=None if lead is UNSET else LeadSpec(amount(lead.length), cable_spec(lead.cable)),
-        splice_ohm=0.0 if line.splice_resistance is UNSET else amount(line.splice_resistance),
-        input="either" if line.input is UNSET else line.input,
-        remarks=read.remarks,
-        rail_ohm=read.rail_ohm,
-        strip_m=read.strip_m,
-        rated_v=rated_voltage(load),
-        called=UNNAMED if isinstance(line.type, UnsetType) else reader.called[line.type],
-        typed=not isinstance(line.type, UnsetType),
+        JobPart(pointer, given(line.id)),
+        given(line.name),
+        amount(line.at) if isinstance(line, FixtureLine) else 0.0,
+        1 if line.count is UNSET else int(line.count),
+        _spacing(line),
+        read.load,
+        isinstance(load, Filament),
+        None if window is UNSET else window_of(window),
+        None if lead is UNSET else LeadSpec(amount(lead.length), cable_spec(lead.cable)),
+        0.0 if line.splice_resistance is UNSET else amount(line.splice_resistance),
+        "either" if line.input is UNSET else line.input,
+        read.remarks,
+        read.rail_ohm,
+        read.strip_m,
+        rated_voltage(load),
+        UNNAMED if kind is UNSET else reader.called[kind],
+        kind is not UNSET,
     )
 
 
@@ -300,9 +303,7 @@ def window_of(window: Window) -> VoltageWindow:
 
 def _spacing(line: FixtureLine | PointFixture) -> float | None:
     """Distance between fixtures of a line [m]; None where they all stand at one point."""
-    if isinstance(line, PointFixture) or line.spacing is UNSET:
-        return None
-    return amount(line.spacing)
+    return None if isinstance(line, PointFixture) or line.spacing is UNSET else amount(line.spacing)
 
 
 def read_load(load: FixtureLoad, *, direct_current: bool) -> ReadLoad:

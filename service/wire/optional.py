@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import TypeVar
 
-from msgspec import UnsetType
+from msgspec import UNSET, UnsetType
 
 _T = TypeVar("_T")
 
 
 def given(member: _T | UnsetType) -> _T | None:
     """An optional member, None where it was left out."""
-    return None if isinstance(member, UnsetType) else member
+    return None if member is UNSET else member
