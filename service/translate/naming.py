@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable
 
 from msgspec import UnsetType
 
@@ -123,6 +124,10 @@ class PlaceNames:
     def fixture(self, line: FixtureSpec, number: int | None) -> str:
         """The name of a fixture, with its number where a line stands for several."""
         return self._fixtures[line.subject.pointer, number]
+
+    def fixtures(self, pointers: Iterable[str], numbers: Iterable[int | None]) -> list[str]:
+        """A column of names of fixtures: of each the line at its pointer and its number within that."""
+        return [self._fixtures[key] for key in zip(pointers, numbers, strict=True)]
 
     def lamps(self, subject: JobPart) -> int:
         """How many lamps a subject stands for: several that hang at one point are one place."""

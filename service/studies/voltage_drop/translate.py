@@ -8,8 +8,8 @@ from operator import sub
 from msgspec import UNSET, UnsetType
 from msgspec.structs import asdict, replace
 
+from service.circuit.cables import Cable
 from service.circuit.job import Job
-from service.circuit.layout import LaidSpan
 from service.circuit.limits import over_drop
 from service.circuit.reading import StateReading, run_states, whole_spans
 from service.circuit.windows import INSIDE
@@ -205,9 +205,10 @@ def rest_row(rest: RestResult, unit: str) -> RestState | UnsetType:
 def fixture_rows(reading: StateReading, naming: PlaceNames) -> list[FixtureRow]:
     """Every fixture under load, made column by column."""
     state, columns, limit_ratio = reading.state, reading.volts, reading.state.job.maximum_drop_ratio
-    fixtures, lines = state.layout.fixtures, [placed.line for placed in state.layout.fixtures]
-    taps, level = [state.feed.tap_of[placed.feeder] for placed in fixtures], abs(state.terminal)
-    open_circuit_v = [state.feed.open_circuit_v[tap] for tap in taps]
+    fixtures, feed, level = state.layout.fixtures, state.feed, abs(state.terminal)
+    subjects, numbers = [placed.line.subject for placed in fixtures], [placed.number for placed in fixtures]
+    pointers, lamp_points = [of.pointer for of in subjects], [placed.lamp_point for placed in fixtures]
+    open_circuit_v = [feed.open_circuit_v[feed.tap_of[placed.feeder]] for placed in fixtures]
     terminal_v = [volts * level for volts in open_circuit_v]
     shown_v = volts_of(columns.start_v)
     splice_v: list[ShownVoltage | UnsetType] = [UNSET] * len(fixtures)
@@ -217,7 +218,7 @@ def fixture_rows(reading: StateReading, naming: PlaceNames) -> list[FixtureRow]:
             towards = TOWARDS_FAILING[verdict]
             shown_v[row] = volts(columns.start_v[row], max(0, towards) if placed.rail else towards)
             far_v[row] = volts(columns.far_v[row], min(0, towards)) if placed.rail else UNSET
-        if placed.lamp_point != placed.cable_point:
+        if lamp_points[row] != placed.cable_point:
             at_v = reading.voltage_v[placed.cable_point] if placed.cable_point else terminal_v[row]
             splice_v[row] = volts(at_v)
     drop_percent = rounded_all([100.0 * ratio for ratio in columns.drop_ratio], DECIMALS["%"])
@@ -227,13 +228,14 @@ def fixture_rows(reading: StateReading, naming: PlaceNames) -> list[FixtureRow]:
             for ratio in columns.drop_ratio
         ]
     windows = {
-        bounds: JudgedWindow(volts(bounds.low_v), volts(bounds.highest_v)) for bounds in set(state.windows)
+        of: JudgedWindow(volts(bounds.low_v), volts(bounds.highest_v))
+        for of, bounds in {id(bounds): bounds for bounds in state.windows}.items()
     }
     return list(
         map(
             FixtureRow,
-            [line.subject.pointer for line in lines],
-            [naming.fixture(placed.line, placed.number) for placed in fixtures],
+            pointers,
+            naming.fixtures(pointers, numbers),
             _lengths([placed.at_m for placed in fixtures], naming),
             shown_v,
             columns.verdict,
@@ -242,10 +244,10 @@ def fixture_rows(reading: StateReading, naming: PlaceNames) -> list[FixtureRow]:
             drop_percent,
             amps_of(reading.current_a),
             watts_of(reading.real_w),
-            [placed.lamp_point for placed in fixtures],
-            [windows[bounds] for bounds in state.windows],
-            [UNSET if line.subject.id is None else line.subject.id for line in lines],
-            [UNSET if placed.number is None else placed.number for placed in fixtures],
+            lamp_points,
+            [windows[id(bounds)] for bounds in state.windows],
+            [UNSET if of.id is None else of.id for of in subjects],
+            [UNSET if number is None else number for number in numbers],
             [UNSET if placed.pieces == 1 else placed.pieces for placed in fixtures],
             splice_v,
             far_v,
@@ -262,22 +264,27 @@ def _lengths(lengths_m: list[float], naming: PlaceNames) -> list[ShownLength]:
 def span_rows(reading: StateReading, naming: PlaceNames) -> list[SpanRow]:
     """Every span under load, made column by column."""
     spans, (current_a, drop_v, loss_w) = whole_spans(reading)
-    points, ohms = naming.points, [span.resistance_ohm for span in spans]
+    points, ohms, subjects = (
+        naming.points,
+        [span.resistance_ohm for span in spans],
+        [span.subject for span in spans],
+    )
+    starts, ends = [span.start for span in spans], [span.end for span in spans]
     return list(
         map(
             SpanRow,
-            [points[span.start] for span in spans],
-            [points[span.end] for span in spans],
+            [points[start] for start in starts],
+            [points[end] for end in ends],
             _lengths([span.length_m for span in spans], naming),
             [ShownResistance(each, "ohm") for each in rounded_all(ohms, DECIMALS["ohm"])],
             amps_of(current_a),
             volts_of(drop_v),
             watts_of(loss_w),
-            [span.start for span in spans],
-            [span.end for span in spans],
-            [span.subject.pointer for span in spans],
-            [UNSET if span.subject.id is None else span.subject.id for span in spans],
-            [UNSET if span.cable is None else _cables(span) for span in spans],
+            starts,
+            ends,
+            [of.pointer for of in subjects],
+            [UNSET if of.id is None else of.id for of in subjects],
+            [UNSET if span.cable is None else _cables(span.cable, span.pieces) for span in spans],
         )
     )
 
@@ -307,10 +314,9 @@ def run_rows(reading: StateReading, naming: PlaceNames) -> list[RunRow]:
     return rows
 
 
-def _cables(span: LaidSpan) -> str:
+def _cables(cable: Cable, pieces: int) -> str:
     """The conductor of a span, and how many leads alike stand for it."""
-    name = "" if span.cable is None else span.cable.name
-    return name if span.pieces == 1 else f"{span.pieces} x {name}"
+    return cable.name if pieces == 1 else f"{pieces} x {cable.name}"
 
 
 def bracket_row(bracket: BracketResult) -> Bracket:
