@@ -252,9 +252,10 @@ def _device_findings(
     `carried_a`: of each circuit of the supply.
     """
     circuit, current_a = connected.feed.circuits[index], carried_a[index]
-    limit_a, amps, subject = circuit.limit_a, Amount(current_a, "A", 1), circuit_subject(connected, index)
+    limit_a = circuit.limit_a
     if limit_a is None:
         return []
+    amps, subject = Amount(current_a, "A", 1), circuit_subject(connected, index)
     remedy = _of_circuit(connected.feed, index, carried_a, limit_a)
     parts = (("name", circuit.name), ("carries", known), ("remedy", remedy))
     if over_circuit(current_a, limit_a):
