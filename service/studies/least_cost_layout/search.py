@@ -362,6 +362,8 @@ class LayoutSearch:
                 break
 
     def _more(self, work: int) -> None:
+        """Go on with more work; trees that were being grown when it ended are grown anew."""
+        self._grown = {}
         self._before += self._meter.spent
         self._meter = Meter(work)
 

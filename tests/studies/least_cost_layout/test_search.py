@@ -132,3 +132,12 @@ def test_two_places_of_one_mounting_point_are_not_fed_anew_at_once() -> None:
     assert not one.meets(Change(0.0, 0.0, (1,), (), step=(1, 6, 5, 2)))
     assert one.meets(Change(0.0, 0.0, (0, 1), ()))
     assert not one.meets(Change(0.0, 0.0, (1,), ()))
+
+
+def test_wherever_the_work_ends_a_layout_is_found() -> None:
+    made = site(6, 1, mounts=3)
+    made = made._replace(boxes=tuple(each._replace(rating_va=each.rating_va / 12) for each in made.boxes))
+    for work in range(100, 180):
+        search = LayoutSearch(made, work)
+        search.run()
+        assert search.drafts, work
