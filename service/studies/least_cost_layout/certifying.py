@@ -137,7 +137,7 @@ class _Again:
         elif any(not isinstance(each, int) for each in rest):
             return None
         if name not in self._relaxation.programme.places:
-            self._meter.spend(ROW)
+            self._meter.spend(CUT * len(self._site.routes) if kind == "entered" else ROW)
         try:
             return self._relaxation.index_of(name)
         except (KeyError, IndexError, TypeError):
@@ -168,9 +168,9 @@ STEEPEST: Final = 1e9
 """Of a tangent."""
 
 
-MADE, ROW, LOOKED_UP, PROVEN, HELD = 60, 100, 20, 8, 2
-"""Operations: of a programme for each route and lamp; of a row more; of a multiplier; of a proof for each
-column and row; of each route that branches are held against each other by."""
+MADE, ROW, CUT, LOOKED_UP, PROVEN, HELD = 60, 100, 8, 20, 8, 2
+"""Operations: of a programme for each route and lamp; of a row more, of a cut for each route; of a multiplier;
+of a proof for each column and row; of each route that branches are held against each other by."""
 
 
 def amounts_of(bounding: Bounding, case: Case, value: Fraction) -> Iterator[tuple[int, Decimal]]:
@@ -190,6 +190,14 @@ def give(bounding: Bounding, again: Sequence[ProvenAgain]) -> None:
                 bounding.terms[index] = terms._replace(copper=terms.copper + amount - terms.amount)
 
 
+class Most(NamedTuple):
+    """How large what is sent as earlier proofs may be: its multipliers, its cases, and the branches of each."""
+
+    multipliers: int
+    cases: int
+    branches: int
+
+
 class Certified(NamedTuple):
     """Proofs, and the bound that they prove beside the closed form. [currency]"""
 
@@ -202,7 +210,7 @@ def certified(
     closed: Mapping[Part, BoundTerms],
     proven_of: Sequence[ProvenAgain],
     cost: Decimal,
-    most: int,
+    most: Most,
 ) -> Certified:
     """The proofs that are needed for a bound, the most needed first, up to a size.
 
@@ -215,9 +223,10 @@ def certified(
         All that is proven.
     cost : Decimal
         No more than this need be proven of any part. [currency]
-    most : int
-        Multipliers that there may be.
+    most : Most
+        That there may be of it.
     """
+    proven_of = [each for each in proven_of if len(each.proof.branches) <= most.branches]
     amounts = [dict(amounts_of(bounding, each.proof.case, each.value)) for each in proven_of]
     best = [min(closed[part].amount, cost) for part in bounding.parts]
     kept, size = list[CaseProof](), 0
@@ -232,7 +241,7 @@ def certified(
             break
         _, at = max(gains)
         size += proven_of[-at].proof.size
-        if size > most:
+        if size > most.multipliers or len(kept) == most.cases:
             break
         kept.append(proven_of[-at].proof)
         for index, amount in amounts[-at].items():

@@ -62,7 +62,7 @@ PREVIOUS_UNKNOWN: Final = ErrorKind(
 PREVIOUS_APART: Final = ErrorKind(
     "previous-apart",
     "A run does not hang together.",
-    "{0} Send the certificate as it was answered.",
+    "{0} Send the certificate of the same site as it was answered.",
 )
 
 

@@ -37,6 +37,7 @@ from service.studies.least_cost_layout.bound import (
 from service.studies.least_cost_layout.certifying import (
     CaseProof,
     Certified,
+    Most,
     ProvenAgain,
     certified,
     give,
@@ -64,7 +65,7 @@ class Previous(NamedTuple):
 class LayoutJob(NamedTuple):
     """What a layout is sought from; `judging` is the work of judging one, `accepted` codes of warnings.
 
-    `certify`: so many multipliers of the proofs of the bound are wanted at most. `trial`: the site in which
+    `certify`: the proofs of the bound are wanted, and how large they may be. `trial`: the site in which
     changes are tried that may help, if that is another.
     """
 
@@ -73,7 +74,7 @@ class LayoutJob(NamedTuple):
     judging: int
     accepted: frozenset[str]
     previous: Previous | None = None
-    certify: int = 0
+    certify: Most | None = None
     trial: Site | None = None
 
 
@@ -234,7 +235,7 @@ def least_cost_layout(job: LayoutJob, judging: Judging) -> LayoutResult:
     spent = spent_on_it + spent_on_bound
     relaxed = bound.relaxed != {} or any(each.value for each in again)
     earlier, certificate = tuple(again), None
-    if job.certify:
+    if job.certify is not None:
         again += [ProvenAgain(proof_of_case(*each), each[1].value) for each in bound.relaxed.items()]
         cost = ABOVE_ALL if layout is None else layout.cost
         certificate = certified(bounding, closed, again, cost, job.certify)

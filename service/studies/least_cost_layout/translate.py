@@ -35,6 +35,7 @@ from service.studies.gauge_recommendation.reply import CutPiece, PurchaseLine, S
 from service.studies.gauge_recommendation.translate import cable_name, in_cents, money
 from service.studies.least_cost_layout.bound import BoundTerms, within_percent
 from service.studies.least_cost_layout.certificate import AnsweredCertificate
+from service.studies.least_cost_layout.certifying import Most
 from service.studies.least_cost_layout.composing import (
     SupplyBody,
     accepted_of,
@@ -68,6 +69,8 @@ from service.studies.least_cost_layout.reply import (
     UnreachedFixture,
 )
 from service.studies.least_cost_layout.request import (
+    MOST_BRANCHES,
+    MOST_CASES,
     MOST_MULTIPLIERS,
     USUAL_EFFORT,
     LeastCostLayoutRequest,
@@ -147,7 +150,7 @@ class LayoutTask:
             2 * drop_work(drawn, whole) + 2 * work_of(whole.effort),
             accepted_of(request),
             None if isinstance(request.previous, UnsetType) else previous_of(request.previous, self.question),
-            MOST_MULTIPLIERS if request.certify is True else 0,
+            Most(MOST_MULTIPLIERS, MOST_CASES, MOST_BRANCHES) if request.certify is True else None,
             trial_site(request, self.question.site, drawn),
         )
 

@@ -18,11 +18,15 @@ from service.studies.least_cost_layout import study, translate
 from service.studies.least_cost_layout.bound import Bounding
 from service.studies.least_cost_layout.certifying import (
     CaseProof,
+    Most,
+    ProvenAgain,
     ProvenBranch,
+    certified,
     proof_of_case,
     proven_again,
 )
 from service.studies.least_cost_layout.refining import Case, refined
+from service.studies.least_cost_layout.relaxing import NOTHING_PASSES
 from service.studies.least_cost_layout.request import LeastCostLayoutRequest
 from service.studies.least_cost_layout.resuming import certificate_of
 from service.studies.least_cost_layout.translate import LayoutTask
@@ -314,6 +318,22 @@ def test_rows_that_only_a_certificate_names_are_charged_one_by_one() -> None:
     assert many - few >= 4_000
 
 
+def test_cuts_are_charged_by_the_routes_that_may_enter_them() -> None:
+    site = LayoutTask(convert(SITE, LeastCostLayoutRequest)).job.site
+    lit, places = site.lamps[0].place, range(len(site.positions))
+
+    def cuts(number: int) -> list[ProvenBranch]:
+        named = tuple(
+            (("entered", tuple(sorted({lit, *(place for place in places if at >> place & 1)}))), 1 << 20)
+            for at in range(number)
+        )
+        return [ProvenBranch(frozenset(), frozenset(), nothing=False, multipliers=named)]
+
+    made = len({name for name, _ in cuts(256)[0].multipliers})
+    # Both ways of each route are looked at, a microsecond or so each.
+    assert charged_for(cuts(256)) - charged_for(cuts(1)) >= made * len(site.routes) // 15
+
+
 def test_branches_are_charged_by_the_routes_that_they_are_held_against_each_other_by() -> None:
     def branches(number: int, routes: int) -> list[ProvenBranch]:
         dug = frozenset(range(routes))
@@ -323,6 +343,33 @@ def test_branches_are_charged_by_the_routes_that_they_are_held_against_each_othe
     few, many = charged_for(branches(50, 8)), charged_for(branches(500, 8))
     held = sum(450 * left for left in range(1, 9))
     assert many - few >= held // OPERATIONS_OF_WORK
+
+
+@pytest.mark.parametrize(
+    ("most", "kept"),
+    [
+        (Most(60_000, 100, 500), 3),
+        (Most(60_000, 2, 500), 2),
+        (Most(60_000, 100, 1), 0),
+        (Most(3, 100, 500), 1),
+    ],
+    ids=["all", "cases", "branches", "multipliers"],
+)
+def test_no_certificate_is_answered_that_would_be_refused(most: Most, kept: int) -> None:
+    site = LayoutTask(convert(SITE, LeastCostLayoutRequest)).job.site
+    bounding = Bounding(site)
+    closed = dict(zip(bounding.parts, bounding.terms, strict=True))
+    weakest = sorted(bounding.parts, key=lambda part: (closed[part].amount, bounding.parts.index(part)))
+    row = (("rating",), 1)
+    branches = tuple(
+        ProvenBranch(frozenset({0}) if dug else frozenset(), frozenset() if dug else frozenset({0}), True, (row,))
+        for dug in (True, False)
+    )
+    proven = [
+        ProvenAgain(CaseProof(Case(part.mounts, part.mix), branches), NOTHING_PASSES) for part in weakest[:3]
+    ]
+    found = certified(bounding, closed, proven, study.ABOVE_ALL, most)
+    assert len(found.proofs) == kept
 
 
 def test_the_same_certificate_twice(client: Client) -> None:
