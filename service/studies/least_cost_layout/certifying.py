@@ -169,7 +169,7 @@ STEEPEST: Final = 1e9
 
 
 MADE, ROW, CUT, LOOKED_UP, PROVEN, HELD = 60, 100, 8, 20, 8, 2
-"""Operations: of a programme for each route and lamp; of a row more, of a cut for each route; of a multiplier;
+"""Operations: of a programme for each route and lamp; of a row more, a cut for each route; of a multiplier;
 of a proof for each column and row; of each route that branches are held against each other by."""
 
 
@@ -191,7 +191,7 @@ def give(bounding: Bounding, again: Sequence[ProvenAgain]) -> None:
 
 
 class Most(NamedTuple):
-    """How large what is sent as earlier proofs may be: its multipliers, its cases, and the branches of each."""
+    """How large earlier proofs may be that are sent: their multipliers, cases, and branches of each."""
 
     multipliers: int
     cases: int

@@ -219,7 +219,8 @@ def question_of(request: LeastCostLayoutRequest, usual_effort: int) -> LayoutQue
             for number, mount in enumerate(request.mounting_points)
         ),
         boxes=tuple(
-            _box(request, number, feeds[number], hardest, rules.highest_open_v) for number in range(len(feeds))
+            _box(request, number, feeds[number], hardest, rules.highest_open_v)
+            for number in range(len(feeds))
         ),
         cables=tuple(_cable(each, hot_c, cold_c, joined=joined) for each in candidates),
         joints=_joints(request),
@@ -453,8 +454,8 @@ def trial_site(request: LeastCostLayoutRequest, site: Site, job: Job) -> Site:
 
     Notes
     -----
-    A search knows low voltages to a hundredth of a volt and high ones to less than a tenth, and nothing of the
-    warning that a transformer has where it does not carry lamps of unstated power factor at a usual one.
+    A search knows low voltages to a hundredth of a volt and high ones to less than a tenth, and nothing of
+    the warning that a transformer has where it does not carry lamps of unstated power factor at a usual one.
     """
     assert isinstance(job.wiring, Graph)  # noqa: S101  # so it was made
     warned = RATING_AT_USUAL_POWER_FACTOR.code not in accepted_of(request)

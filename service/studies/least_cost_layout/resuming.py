@@ -167,7 +167,8 @@ def previous_of(certificate: LayoutCertificate, question: LayoutQuestion) -> Pre
     # JSON writes a whole number as 3 or as 3.0.
     whole = convert(to_builtins(certificate), AnsweredCertificate, strict=False)
     reading = _Reading(whole, question)
-    design, proofs = None, ()
+    design: SiteDesign | None = None
+    proofs: tuple[CaseProof, ...] = ()
     with suppress(_EnoughMistakesError):
         design = reading.design()
         proofs = reading.proofs()

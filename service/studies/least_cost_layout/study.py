@@ -208,20 +208,8 @@ def least_cost_layout(job: LayoutJob, judging: Judging) -> LayoutResult:
         before = ProvenPrevious(
             None if drawn is None else _judged(job, drawn, judging), bounding.least.amount
         )
-    search = LayoutSearch(site, job.effort, start=None if job.previous is None else job.previous.draft)
-    search.run()
-    layout, nearest = _taken(job, search, judging)
-    if nearest is None and (drawn := search.nearest()) is not None:
-        nearest = _judged(job, drawn, judging)
-        layout = None if nearest.broken else nearest
-    spent_on_it = search.spent // OPERATIONS_OF_WORK
-    if layout is None and job.trial is not None and spent_on_it < job.effort:
-        # What a search does not know of may have been all that was broken.
-        careful = LayoutSearch(job.trial, job.effort - spent_on_it)
-        with suppress(WorkOverLimitError):
-            careful.run()
-            layout, _ = _taken(job, careful, judging)
-        spent_on_it += careful.spent // OPERATIONS_OF_WORK
+    sought = _sought(job, judging)
+    layout, nearest = sought.layout, sought.nearest
     if before is not None and before.layout is not None and not before.layout.broken:
         layout = min((each for each in (before.layout, layout) if each), key=lambda each: each.cost)
     boxes = () if layout is None else layout.design.boxes
@@ -232,7 +220,7 @@ def least_cost_layout(job: LayoutJob, judging: Judging) -> LayoutResult:
         if way.layout is not None and allowed and (layout is None or way.layout.cost < layout.cost):
             layout = way.layout
     bound, spent_on_bound = _refined(job, bounding, layout)
-    spent = spent_on_it + spent_on_bound
+    spent = sought.spent + spent_on_bound
     relaxed = bound.relaxed != {} or any(each.value for each in again)
     earlier, certificate = tuple(again), None
     if job.certify is not None:
@@ -246,7 +234,7 @@ def least_cost_layout(job: LayoutJob, judging: Judging) -> LayoutResult:
         if none_passes:
             codes = tuple(dict.fromkeys((*codes, *AGAINST_LOAD, *AGAINST_DROP)))
         helps = _helping(job, codes)
-        helps += () if search.complete or none_passes else (MORE_EFFORT,)
+        helps += () if sought.complete or none_passes else (MORE_EFFORT,)
     return LayoutResult(
         proof,
         bound.terms,
@@ -310,6 +298,33 @@ def _helping(job: LayoutJob, codes: Sequence[str]) -> tuple[str, ...]:
         for code in codes:
             found += helping(job.trial or job.site, [code], WORK_OF_A_TRY)
     return tuple(found)
+
+
+class _Sought(NamedTuple):
+    """What a search ended with: a layout that passes, or the nearest; whether it came to its end; work."""
+
+    layout: JudgedLayout | None
+    nearest: JudgedLayout | None
+    complete: bool
+    spent: int
+
+
+def _sought(job: LayoutJob, judging: Judging) -> _Sought:
+    """Search; and where nothing passes once more, for what keeps that too which a search does not know of."""
+    search = LayoutSearch(job.site, job.effort, start=None if job.previous is None else job.previous.draft)
+    search.run()
+    layout, nearest = _taken(job, search, judging)
+    if nearest is None and (drawn := search.nearest()) is not None:
+        nearest = _judged(job, drawn, judging)
+        layout = None if nearest.broken else nearest
+    spent = search.spent // OPERATIONS_OF_WORK
+    if layout is None and job.trial is not None and spent < job.effort:
+        careful = LayoutSearch(job.trial, job.effort - spent)
+        with suppress(WorkOverLimitError):
+            careful.run()
+            layout, _ = _taken(job, careful, judging)
+        spent += careful.spent // OPERATIONS_OF_WORK
+    return _Sought(layout, nearest, search.complete, spent)
 
 
 def _again(job: LayoutJob, bounding: Bounding) -> list[ProvenAgain]:

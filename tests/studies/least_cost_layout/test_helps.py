@@ -16,17 +16,24 @@ from tests.studies.least_cost_layout.requests import CABLES, fed_by
 PATH = "/v1/least-cost-layout"
 
 
+def of_size(size: str) -> Json:
+    """A cable of the stock."""
+    return {
+        "id": size,
+        "conductor": size,
+        "price": {"kind": "per-length", "amount": CABLES[size], "per": "ft"},
+    }
+
+
 def in_line(
     fixtures: int,
     apart_ft: float,
     watts: float,
     taps: tuple[float, ...] = (12,),
-    rating_va: float = 300,
-    sizes: tuple[str, ...] = ("16 AWG",),
     **more: object,
 ) -> Json:
-    """Fixtures in a line away from a box, with few sizes of cable."""
-    box = fed_by(rating_va, "100.00") | {"taps": [jobs.volts(each) for each in taps]}
+    """Fixtures in a line away from a box of 300 VA, with one thin cable."""
+    box = fed_by(300, "100.00") | {"taps": [jobs.volts(each) for each in taps]}
     return {
         "places": {
             "frame": "local",
@@ -39,14 +46,7 @@ def in_line(
         "fixtures": [{"place": f"p{at + 1}", "load": jobs.watts(watts)} for at in range(fixtures)],
         "mounting_points": [{"place": "p0"}],
         "transformers": [box],
-        "stock": [
-            {
-                "id": size,
-                "conductor": size,
-                "price": {"kind": "per-length", "amount": CABLES[size], "per": "ft"},
-            }
-            for size in sizes
-        ],
+        "stock": [of_size("16 AWG")],
         "effort": 3_000,
         **more,
     }
@@ -61,8 +61,9 @@ def scattered(seed: int) -> Json:
     if random.random() < 0.3:
         limits = {"limits": {"maximum_drop_percent": random.choice((5, 8, 12))}}
     fixtures, apart_ft = random.randint(1, 6), random.choice((15, 25, 40, 60, 90))
-    watts, rating_va = random.choice((5, 12, 20, 35)), random.choice((60, 150, 300))
-    return in_line(fixtures, apart_ft, watts, taps, rating_va, sizes, **limits)
+    request = in_line(fixtures, apart_ft, random.choice((5, 12, 20, 35)), taps, **limits)
+    request["transformers"][0]["rating"]["value"] = random.choice((60, 150, 300))
+    return request | {"stock": [of_size(size) for size in sizes]}
 
 
 def with_thicker(request: Json) -> None:
@@ -190,7 +191,8 @@ def test_the_tap_of_an_earlier_layout_is_the_one_of_the_request(client: Client) 
 
 def test_a_box_that_carries_its_fixtures_only_by_a_power_factor_of_one_is_no_end(client: Client) -> None:
     # Four times 20 W draw 114 VA at the usual 0.7, and more with what cable and winding take.
-    request = in_line(4, 25, 20, (12, 14), 120)
+    request = in_line(4, 25, 20, (12, 14))
+    request["transformers"][0]["rating"]["value"] = 120
     request["mounting_points"][0]["transformers_at_most"] = 2
     stated = deepcopy(request)
     for each in stated["fixtures"]:

@@ -362,8 +362,8 @@ def test_no_certificate_is_answered_that_would_be_refused(most: Most, kept: int)
     weakest = sorted(bounding.parts, key=lambda part: (closed[part].amount, bounding.parts.index(part)))
     row = (("rating",), 1)
     branches = tuple(
-        ProvenBranch(frozenset({0}) if dug else frozenset(), frozenset() if dug else frozenset({0}), True, (row,))
-        for dug in (True, False)
+        ProvenBranch(*sides, nothing=True, multipliers=(row,))
+        for sides in ((frozenset({0}), frozenset[int]()), (frozenset[int](), frozenset({0})))
     )
     proven = [
         ProvenAgain(CaseProof(Case(part.mounts, part.mix), branches), NOTHING_PASSES) for part in weakest[:3]

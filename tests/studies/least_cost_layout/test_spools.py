@@ -21,9 +21,7 @@ def from_spools(seed: int, length_ft: float, **more: object) -> Json:
                 "conductor": size,
                 "price": {
                     "kind": "per-spool",
-                    "spools": [
-                        {"length": jobs.feet(length_ft), "amount": f"{length_ft * float(price):.2f}"}
-                    ],
+                    "spools": [{"length": jobs.feet(length_ft), "amount": f"{length_ft * float(price):.2f}"}],
                 },
             }
             for size, price in CABLES.items()
