@@ -96,7 +96,9 @@ def asked(folder: Path, wanted: list[Sent]) -> list[tuple[int, bytes]]:
         text=True,
         check=True,
     )
-    return [(status, b64decode(content)) for status, content in map(json.loads, run.stdout.splitlines())]
+    # What is logged of a fault, an object, is no reply.
+    replies = (json.loads(line) for line in run.stdout.splitlines() if line.startswith("["))
+    return [(status, b64decode(content)) for status, content in replies]
 
 
 def stripped(content: bytes) -> bytes:

@@ -88,10 +88,13 @@ def _higher(site: Site) -> Site | None:
 
 
 def _lower(site: Site) -> Site:
-    """A tap a volt below the lowest."""
-    return site._replace(
-        boxes=tuple(each._replace(taps_v=(min(each.taps_v) - 1.0, *each.taps_v)) for each in site.boxes)
-    )
+    """A tap a volt below the lowest, where one can be."""
+    boxes = [
+        each._replace(taps_v=(lowest - 1.0, *each.taps_v)) if lowest > LEAST_TAP_V + 1.0 else each
+        for each in site.boxes
+        for lowest in [min(each.taps_v)]
+    ]
+    return site._replace(boxes=tuple(boxes))
 
 
 def _twice_the_volts(site: Site) -> Site:
@@ -164,6 +167,10 @@ CHANGES: Final[dict[str, Callable[[Site], Site | None]]] = {
 THICKER: Final = 92.0 ** (-8 / 39)
 """The resistance of a size of AWG over that of one four numbers thinner: 39 equal ratios of diameter are 92
 in all, and the resistance goes with its square (ASTM B258). [-]"""
+
+
+LEAST_TAP_V: Final = 1.0
+"""No tap is lowered below this. [V]"""
 
 
 FIFTEEN_V: Final = 15.0

@@ -49,6 +49,10 @@ from service.studies.least_cost_layout.growing import SAVED, Growing, GrownTrees
 from service.studies.least_cost_layout.guessing import RunGuesser
 from service.studies.least_cost_layout.site import BoxOffer, Site, distances_m
 
+MOST_LOST = 1e6
+"""What cables may lose, of the watts of lamps, and still be told apart: those may be next to none. [-]"""
+
+
 FIRST_LEVEL = 7
 """Steps of loss that are looked at first."""
 
@@ -796,7 +800,8 @@ def _alike(one: SiteDesign, other: SiteDesign) -> bool:
 def _level(runs: Sequence[DesignRun], watts: float) -> int:
     """How many steps of loss the cables of a box take, beside the watts of its lamps."""
     drawn_w = sum(run.fit.low_a * run.terminal.low_v for run in runs)
-    return max(ceil((drawn_w / watts - 1.0) / LOSS_STEP) - 1, 0) if watts else 0
+    lost = min(drawn_w / watts - 1.0, MOST_LOST) if watts else 0.0
+    return max(ceil(lost / LOSS_STEP) - 1, 0)
 
 
 def _sag(power: complex) -> float | None:

@@ -199,3 +199,18 @@ def test_a_box_that_carries_its_fixtures_only_by_a_power_factor_of_one_is_no_end
         each["load"]["power_factor"] = 0.7
     assert jobs.answer(client, stated, PATH)["status"] == "laid-out"
     assert jobs.answer(client, request, PATH)["status"] == "laid-out"
+
+
+def test_no_tap_is_lowered_to_nothing(client: Client) -> None:
+    request = in_line(1, 30, 5, (1, 18))
+    request["fixtures"][0]["load"] = {"kind": "constant-current", "current": jobs.quantity(1, "mA")}
+    reply = jobs.answer(client, request, PATH)
+    assert reply["status"] == "none-found"
+
+
+def test_fixtures_of_next_to_no_watts_are_laid_by_their_volt_amperes(client: Client) -> None:
+    request = in_line(2, 30, 1e-300, (12,))
+    for each in request["fixtures"]:
+        each["load"]["apparent_power"] = jobs.quantity(5.2, "VA")
+    reply = jobs.answer(client, request, PATH)
+    assert reply["status"] == "laid-out"
