@@ -350,9 +350,11 @@ class _Reading:
 
     def _branch(self, at: str, branch: ProvenBranchRow, names: Sequence[RowName]) -> ProvenBranch | None:
         routes, flat = len(self._site.routes), branch.multipliers
+        # There may be a million of them: no pointer is written to what is right.
         known = [
             self._known(f"{at}/{member}/{place}", each, routes, "route")
             for member, own in (("dug", branch.dug), ("undug", branch.undug))
+            if max(own, default=0) >= routes
             for place, each in enumerate(own)
         ]
         if len(flat) % 2 or any(not 0 <= each < len(names) for each in flat[::2]):
