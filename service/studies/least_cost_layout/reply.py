@@ -165,7 +165,7 @@ class UnreachedFixture(Struct, frozen=True):
 
 
 class LayoutHelp(Struct, frozen=True):
-    """What would help: with it alone a layout was found, or it goes with what the best one breaks."""
+    """What would help: with it alone a layout was found; `more-effort`: the search did not come to an end."""
 
     code: Code
     message: str
