@@ -154,6 +154,9 @@ class LayoutSearch:
         """Of each box of the draft in hand, what its runs are fed by."""
         self._watts = [lamp.least_w for lamp in site.lamps]
         self._volt_amperes = [abs(lamp.least_va) for lamp in site.lamps]
+        self._least_va = site.least_va
+        self._far_m = [distances_m(site, [mount]) for mount in range(len(site.mounts))]
+        """Of each mounting point how far every place is. [m]"""
         self._fits: dict[object, Fit | None] = {}
         self._levels: dict[PlacedBox, int] = {}
         """How many steps of loss each box had last: what is near it is looked at first."""
@@ -330,7 +333,7 @@ class LayoutSearch:
         """
         site, found = self._site, list[Draft]()
         room_va = sum(site.boxes[box.offer].room_va(box.mount) for box in boxes)
-        for spare_v in (0.0, *SPARES_V) if room_va < TIGHT * site.least_va else (0.0,):
+        for spare_v in (0.0, *SPARES_V) if room_va < TIGHT * self._least_va else (0.0,):
             self._strict = Strictness(spare_v=spare_v)
             for sketch in self._sketches(boxes, None if spare_v else first, trees):
                 draft = self._constructed(boxes, sketch.draft.trees, list(sketch.draft.groups))
@@ -376,8 +379,7 @@ class LayoutSearch:
 
         It stands at the mounting point that is nearest to all lamps; None where not even that is worked out.
         """
-        site = self._site
-        far_m = [distances_m(site, [mount]) for mount in range(len(site.mounts))]
+        site, far_m = self._site, self._far_m
         mount = min(
             range(len(site.mounts)),
             key=lambda each: (sum(far_m[each][place] for place in self._growing.places), each),
@@ -439,7 +441,7 @@ class LayoutSearch:
             price += sum(float(site.mounts[mount].price) for mount in mounts)
             room_va = sum(site.boxes[box.offer].room_va(box.mount) for box in boxes)
             if beside[key] < inf:
-                one = roomy if room_va >= LOADED * site.least_va else tight
+                one = roomy if room_va >= LOADED * self._least_va else tight
                 one.append((price + beside[key], boxes))
         return [*sorted(roomy), *sorted(tight)]
 
@@ -463,14 +465,13 @@ class LayoutSearch:
 
     def _nearest(self, boxes: tuple[PlacedBox, ...], mounts: Sequence[int]) -> dict[int, list[int]]:
         """The lamps of each mounting point: the nearest that its boxes have room for."""
-        site = self._site
-        far_m = {mount: distances_m(site, [mount]) for mount in mounts}
+        site, far_m = self._site, self._far_m
         room_va = {
             mount: sum(site.boxes[box.offer].room_va(mount) for box in boxes if box.mount == mount)
             for mount in mounts
         }
         whole_va = sum(room_va.values())
-        kept = max(1.0 / LOADED, min(1.0, site.least_va / whole_va)) if whole_va else 1.0
+        kept = max(1.0 / LOADED, min(1.0, self._least_va / whole_va)) if whole_va else 1.0
         room_va = {mount: kept * own_va for mount, own_va in room_va.items()}
         found: dict[int, list[int]] = {mount: [] for mount in mounts}
         by_gain = sorted(
@@ -601,7 +602,7 @@ class LayoutSearch:
         """What a box is taken to feed its runs by, with its load and what cables lost last."""
         offer = self._site.boxes[box.offer]
         loss_ratio = 1.0 + LOSS_STEP * (self._levels.get(box, FIRST_LEVEL) + 1)
-        load_va = min(LOADED_SHARE * offer.rating_va, TIGHT * self._site.least_va)
+        load_va = min(LOADED_SHARE * offer.rating_va, TIGHT * self._least_va)
         terminals = self._terminals(offer, box.mount, loss_ratio * load_va + 0j)
         if not terminals:
             return Fed(0.0, 0.0)
@@ -830,11 +831,11 @@ def _on_circuits(runs: Sequence[DesignRun], allowed: Sequence[float | None]) -> 
 def _placed_boxes(site: Site) -> Iterator[tuple[PlacedBox, ...]]:
     """Mixes of boxes whose plates carry the load."""
     kinds = [PlacedBox(mount, offer) for mount in range(len(site.mounts)) for offer in range(len(site.boxes))]
-    seen = set[tuple[PlacedBox, ...]]()
+    seen, least_va = set[tuple[PlacedBox, ...]](), site.least_va
     for number in range(1, MOST_BOXES + 1):
         seen.update(combinations_with_replacement(kinds, number))
     for offer, box in enumerate(site.boxes):
-        fewest = max(MOST_BOXES + 1, ceil(site.least_va / box.rating_va))
+        fewest = max(MOST_BOXES + 1, ceil(least_va / box.rating_va))
         for size in range(1, len(site.mounts) + 1):
             for mounts in combinations(range(len(site.mounts)), size):
                 room = [mount for mount in mounts for _ in range(site.mounts[mount].boxes_at_most)]
@@ -845,7 +846,7 @@ def _placed_boxes(site: Site) -> Iterator[tuple[PlacedBox, ...]]:
     for boxes in sorted(seen, key=lambda each: (len(each), each)):
         of_mount = [box.mount for box in boxes]
         fits = all(of_mount.count(each) <= site.mounts[each].boxes_at_most for each in set(of_mount))
-        if fits and sum(site.boxes[box.offer].room_va(box.mount) for box in boxes) >= site.least_va:
+        if fits and sum(site.boxes[box.offer].room_va(box.mount) for box in boxes) >= least_va:
             yield tuple(sorted(boxes))
 
 
