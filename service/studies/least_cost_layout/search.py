@@ -205,7 +205,7 @@ class LayoutSearch:
                     self._keep(found)
 
     def _try_all(self, left: list[tuple[PlacedBox, ...]]) -> None:
-        """Every mix that may be cheaper than the best; `left` are those that were not looked at.
+        """Every mix that may be cheaper than the best; `left` are those that were not drafted.
 
         First some are sketched, then those that look cheapest are drafted, then drafts are improved, the
         cheapest first; those that were left follow one by one.
@@ -214,14 +214,14 @@ class LayoutSearch:
         mixes = self._mixes()
         left += [boxes for _, boxes in mixes]
         leasts = {boxes: least for least, boxes in mixes}
-        sketches = self._all_sketched(mixes)
+        sketches = self._all_sketched(mixes, left)
         firsts = list(self.drafts)
         best = min((draft.design.cost for draft in firsts), default=inf)
         for sketch in sketches:
             if sketch.cost > max(NEAR_BEST * sketches[0].cost, best / DRAFTED):
                 break
-            left.remove(sketch.draft.boxes)
             firsts += self._drafted(sketch.draft.boxes, sketch)
+            left.remove(sketch.draft.boxes)
             best = min((draft.design.cost for draft in firsts), default=inf)
         for steps in (FIRST_STEPS, MOST_STEPS):
             firsts.sort(key=lambda each: each.design.cost)
@@ -231,11 +231,10 @@ class LayoutSearch:
                 firsts[place] = self._improve(draft, leasts.get(draft.boxes, 0.0), best, steps)
                 best = min(best, firsts[place].design.cost)
         best = self._at_last(1, leasts, best)
-        later = [sketch.draft.boxes for sketch in sketches if sketch.draft.boxes in left]
-        for boxes in dict.fromkeys([*later, *left]):
-            left.remove(boxes)
+        for boxes in list(left):
             for draft in self._drafted(boxes) if leasts[boxes] < best else ():
                 best = min(best, self._improve(draft, leasts[boxes], best).design.cost)
+            left.remove(boxes)
         self._at_last(MOST_AT_LAST, leasts, best)
 
     def _at_last(self, number: int, leasts: Mapping[tuple[PlacedBox, ...], float], best: float) -> float:
@@ -258,11 +257,17 @@ class LayoutSearch:
                 self._keep(found)
                 self._improve(found, 0.0, inf, FIRST_STEPS)
 
-    def _all_sketched(self, mixes: Sequence[tuple[float, tuple[PlacedBox, ...]]]) -> list[Sketch]:
-        """Mixes that may be cheapest, with what they cost by guess, boxes with it; the cheapest first."""
-        found, best = list[Sketch](), inf
+    def _all_sketched(
+        self, mixes: Sequence[tuple[float, tuple[PlacedBox, ...]]], left: list[tuple[PlacedBox, ...]]
+    ) -> list[Sketch]:
+        """Mixes that may be cheapest, with what they cost by guess, boxes with it; the cheapest first.
+
+        At the head of `left` come those that were sketched, wherever the work ends, the cheapest first.
+        """
+        found = list[Sketch]()
         self._strict = Strictness()
         for guess, least, boxes in self._guessed(mixes):
+            best = found[0].cost if found else inf
             if len(found) == MOST_SKETCHES or MORE_THAN_GUESSED * guess > best:
                 break
             if least >= best or any(_more_of(each.draft.boxes, boxes) for each in found):
@@ -271,8 +276,9 @@ class LayoutSearch:
             sketch = self._sketched(boxes, trees, self._divided_among_boxes(boxes, trees))
             if sketch is not None:
                 found.append(sketch._replace(cost=sketch.cost + self._price(boxes)))
-                best = min(best, found[-1].cost)
-        return sorted(found, key=lambda each: each.cost)
+                found.sort(key=lambda each: each.cost)
+                left[:] = dict.fromkeys([*(each.draft.boxes for each in found), *left])
+        return found
 
     def _guessed(
         self, mixes: Sequence[tuple[float, tuple[PlacedBox, ...]]]

@@ -141,3 +141,18 @@ def test_wherever_the_work_ends_a_layout_is_found() -> None:
         search = LayoutSearch(made, work)
         search.run()
         assert search.drafts, work
+
+
+def test_work_that_ends_while_mixes_are_drafted_gives_no_dearer_layout_than_less_work() -> None:
+    # The aim is our own: what was sketched, and the mix in hand when the work ended, is gone on with.
+    made = site(16, 1, mounts=3)
+    made = made._replace(
+        mounts=tuple(each._replace(boxes_at_most=4) for each in made.mounts),
+        boxes=tuple(each._replace(limits_a=(3.0, 3.0)) for each in made.boxes),
+    )
+    costs = []
+    for work in (600, 3_900, 4_200, 4_500):
+        search = LayoutSearch(made, work)
+        search.run()
+        costs.append(search.drafts[0].design.cost)
+    assert costs == sorted(costs, reverse=True)
