@@ -164,6 +164,8 @@ class LayoutSearch:
         self.drafts: list[Draft] = []
         """What was found, the cheapest first; of each mix of boxes the best."""
         self._worth = WORTH
+        self._overloaded = False
+        """Whether a box had to carry too much in a draft, of those with the boxes in hand."""
         self.complete = True
         """Whether the search came to its own end."""
 
@@ -262,11 +264,13 @@ class LayoutSearch:
     ) -> list[Sketch]:
         """Mixes that may be cheapest, with what they cost by guess, boxes with it; the cheapest first.
 
-        At the head of `left` come those that were sketched, wherever the work ends, the cheapest first.
+        At the head of `left` come those that were sketched, wherever the work ends, the cheapest first; then
+        the others by their guess.
         """
-        found = list[Sketch]()
+        found, guessed = list[Sketch](), self._guessed(mixes)
         self._strict = Strictness()
-        for guess, least, boxes in self._guessed(mixes):
+        left[:] = dict.fromkeys([*(boxes for _, _, boxes in guessed), *left])
+        for guess, least, boxes in guessed:
             best = found[0].cost if found else inf
             if len(found) == MOST_SKETCHES or MORE_THAN_GUESSED * guess > best:
                 break
@@ -335,13 +339,23 @@ class LayoutSearch:
     ) -> list[Draft]:
         """First drafts with some boxes, one on each of so many trees; none where nothing passes.
 
-        Those that have hardly room for what cables lose are tried with thicker cables, which lose less.
+        Those that have hardly room for what cables lose are tried with thicker cables, which lose less; where
+        there is room and one was overloaded, once more with lamps shared out so that each has some to spare.
         """
         site, found = self._site, list[Draft]()
         room_va = sum(site.boxes[box.offer].room_va(box.mount) for box in boxes)
-        for spare_v in (0.0, *SPARES_V) if room_va < TIGHT * self._least_va else (0.0,):
+        tries = [(0.0, 1.0), *((spare_v, 1.0) for spare_v in SPARES_V)]
+        if room_va >= TIGHT * self._least_va:
+            tries = [(0.0, 1.0), (0.0, LOADED_SHARE)] if len(boxes) > 1 else [(0.0, 1.0)]
+        self._overloaded = False
+        for spare_v, share in tries:
+            if share < 1.0 and not self._overloaded:
+                break
+            self._strict = Strictness(spare_v=spare_v, rating_ratio=share)
+            own = first if (spare_v, share) == (0.0, 1.0) else None
+            sketches = self._sketches(boxes, own, trees if share == 1.0 else 1)
             self._strict = Strictness(spare_v=spare_v)
-            for sketch in self._sketches(boxes, None if spare_v else first, trees):
+            for sketch in sketches:
                 draft = self._constructed(boxes, sketch.draft.trees, list(sketch.draft.groups))
                 if draft is not None and not any(_alike(draft.design, each.design) for each in found):
                     found.append(draft._replace(strict=self._strict))
@@ -592,6 +606,7 @@ class LayoutSearch:
                 return Group(index, max(own, key=lambda run: run.fit.current_a).lamps)
             used_va = sum(run.fit.current_a * run.fit.tap_v for run in placed)
             if used_va > self._strict.rating_ratio * offer.rating_va:
+                self._overloaded = True
                 return None
             runs += placed
             cost += float(offer.price) + sum(run.fit.cost for run in placed)

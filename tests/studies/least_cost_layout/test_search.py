@@ -1,5 +1,6 @@
 """What the search guesses of runs and of changes, beside fits, and what it does where a limit is broken."""
 
+import json
 from math import inf
 
 import pytest
@@ -7,6 +8,8 @@ import pytest
 from service.circuit.job import JobPart
 from service.findings.finding import Amount
 from service.findings.voltage import FIXTURE_ABOVE_WINDOW
+from service.intake import decode
+from service.studies import STUDIES
 from service.studies.least_cost_layout.changing import Change, Changes, Fed
 from service.studies.least_cost_layout.design import CableTree
 from service.studies.least_cost_layout.drafts import Draft, Strictness
@@ -15,7 +18,9 @@ from service.studies.least_cost_layout.guessing import RunGuesser
 from service.studies.least_cost_layout.search import LayoutSearch
 from service.studies.least_cost_layout.site import Site
 from service.studies.least_cost_layout.study import stricter
-from tests.studies.least_cost_layout.sites import site
+from tests import jobs
+from tests.studies.least_cost_layout.requests import fed_by, garden
+from tests.studies.least_cost_layout.sites import box, site
 
 
 def spend(_operations: int) -> None:
@@ -156,3 +161,34 @@ def test_work_that_ends_while_mixes_are_drafted_gives_no_dearer_layout_than_less
         search.run()
         costs.append(search.drafts[0].design.cost)
     assert costs == sorted(costs, reverse=True)
+
+
+@pytest.mark.parametrize(("lamps", "seed", "share"), [(8, 36, 1.6), (12, 4, 1.6), (12, 56, 1.4)])
+def test_boxes_of_which_one_has_too_many_lamps_at_first_are_laid(lamps: int, seed: int, share: float) -> None:
+    # The aim is our own: four boxes that carry so many times the lamps' load have room for what cables lose.
+    made = site(lamps, seed, mounts=2, trench=0.0, gauges="per-run")
+    made = made._replace(
+        boxes=(box(round(share * made.least_va * 1.09 / 4), "60", mounts=2),),
+        routes=tuple(each._replace(length_m=2.0 * each.length_m) for each in made.routes),
+    )
+    search = LayoutSearch(made, 8_000)
+    search.run()
+    assert len(search.drafts[0].boxes) == 4
+
+
+def test_after_a_mix_of_boxes_that_fails_come_those_that_cost_least_by_guess() -> None:
+    # One box, the cheapest by guess, is too far away. The aim is our own: a third of the work does as well.
+    prices = {40: 60, 60: 75, 75: 90, 100: 110, 150: 149, 200: 180, 300: 236, 400: 300, 600: 398, 900: 560}
+    devices = [{"name": name, "limit": jobs.quantity(amps, "A")} for name, amps in (("A", 25), ("B", 15))]
+    boxes = [fed_by(va, f"{price}.00", circuits=devices) for va, price in prices.items()]
+    request = garden(16, 982_018, mounts=2, trench=6.0, side=12.0, transformers=boxes)
+    for point in request["mounting_points"]:
+        point["transformers_at_most"] = 4
+    study = STUDIES["least-cost-layout"]
+    made = study.prepare(decode(json.dumps(request).encode(), study.request)).job.site
+    costs = []
+    for work in (10_000, 30_000):
+        search = LayoutSearch(made, work)
+        search.run()
+        costs.append(search.drafts[0].design.cost)
+    assert costs[0] <= 1.2 * costs[1]
