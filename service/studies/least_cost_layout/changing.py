@@ -307,10 +307,12 @@ class Changes:
                 if own.box != box:
                     continue
                 for moved in self._sets(one):
+                    load_va = self._load_va(moved)
+                    if not load_va:
+                        continue  # Watts so few that no float holds them: to move them unloads nothing.
                     beside = self._beside(one, moved, over=True)
                     found += [
-                        (self._added_m(other, moved) / self._load_va(moved), one, moved, other)
-                        for other in beside[:1]
+                        (self._added_m(other, moved) / load_va, one, moved, other) for other in beside[:1]
                     ]
                     for onto in () if beside else range(len(self._fed)):
                         if onto != box and self._reaches(onto, moved) and self._fits(onto, moved):

@@ -9,6 +9,7 @@ from service.circuit.job import JobPart
 from service.findings.finding import Amount
 from service.findings.voltage import FIXTURE_ABOVE_WINDOW
 from service.intake import decode
+from service.physics.load import constant_power
 from service.studies import STUDIES
 from service.studies.least_cost_layout.changing import Change, Changes, Fed
 from service.studies.least_cost_layout.design import CableTree
@@ -192,3 +193,16 @@ def test_after_a_mix_of_boxes_that_fails_come_those_that_cost_least_by_guess() -
         search.run()
         costs.append(search.drafts[0].design.cost)
     assert costs[0] <= 1.2 * costs[1]
+
+
+@pytest.mark.parametrize("seed", [1, 4, 5])
+def test_lamps_of_less_than_a_float_can_hold_do_not_end_the_unloading_of_boxes(seed: int) -> None:
+    made = site(8, seed, mounts=2)
+    least = made.lamps[0]._replace(load=constant_power(0.0))
+    made = made._replace(
+        lamps=tuple(least._replace(place=each.place) if n % 2 else each for n, each in enumerate(made.lamps))
+    )
+    made = made._replace(boxes=(box(round(0.62 * made.least_va), "60", mounts=2),))
+    search = LayoutSearch(made, 4_000)
+    search.run()
+    assert len(search.drafts[0].boxes) > 1
