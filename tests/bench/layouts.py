@@ -1,6 +1,7 @@
 """Layouts of made-up gardens: cost, bound and work, beside two usual ways to lay the same fixtures.
 
-Cable is priced by length. `python -m tests.bench.layouts` prints the gardens by number, none skipped; with
+Cable is priced by length; what whole spools cost beyond stands by itself. `python -m tests.bench.layouts`
+prints the gardens by number, none skipped; with
 `seeds` 40 more, and with `proofs` what is proven of 500 random sites, each proven again from the site alone
 and held against a layout that the search finds. With `hundred` sites of 100 lamps, which no request may have:
 what the search finds of them, which nothing judges, and what is proven.
@@ -12,7 +13,7 @@ import json
 import sys
 from collections.abc import Iterator
 from decimal import Decimal
-from math import inf
+from math import ceil, inf
 from resource import RUSAGE_SELF, getrusage
 from statistics import median
 from typing import Final, NamedTuple
@@ -50,8 +51,15 @@ TRENCH, SIDE = 2.5, 6.0
 """Of a common trench [a foot], and how far the fixtures lie apart. [ft]"""
 
 
+SPOOL_FT: Final = 250
+"""Of a usual spool of cable, made up. [ft]"""
+
+
 class LaidGarden(NamedTuple):
-    """What came of one garden; costs are None where nothing was found."""
+    """What came of one garden; costs are None where nothing was found.
+
+    `spools` is what its cable costs beyond in whole spools.
+    """
 
     fixtures: int
     seed: int
@@ -60,6 +68,7 @@ class LaidGarden(NamedTuple):
     bound: str | None
     within_percent: float | None
     ways: tuple[str | None, ...]
+    spools: str | None
     work: int
 
 
@@ -75,10 +84,21 @@ def laid(fixtures: int, seed: int) -> LaidGarden:
     begin_request()
     reply = study.answer(message, study.prepare(message), "")
     if not isinstance(reply, LaidOut):
-        return LaidGarden(fixtures, seed, "none", None, None, None, (None, None), spent())
+        return LaidGarden(fixtures, seed, "none", None, None, None, (None, None), None, spent())
     ways = tuple(None if not isinstance(way.total, str) else way.total for way in reply.compared)
-    gap = reply.bound.within_percent
-    return LaidGarden(fixtures, seed, "laid-out", reply.costs.total, reply.bound.amount, gap, ways, spent())
+    gap, bound = reply.bound.within_percent, reply.bound.amount
+    beyond = in_whole_spools(reply)
+    return LaidGarden(fixtures, seed, "laid-out", reply.costs.total, bound, gap, ways, beyond, spent())
+
+
+def in_whole_spools(reply: LaidOut) -> str:
+    """What the cable of a layout costs beyond if it is bought in whole spools at the same price a foot."""
+    beyond = Decimal(0)
+    for row in reply.purchase:
+        assert isinstance(row.line_total, str)
+        spools = ceil(row.quantity.value / SPOOL_FT)
+        beyond += Decimal(row.line_total) * (Decimal(spools * SPOOL_FT / row.quantity.value) - 1)
+    return f"{beyond:.2f}"
 
 
 def further() -> Iterator[LaidGarden]:
@@ -142,11 +162,12 @@ def main() -> None:
 
 def tell(laid_out: list[LaidGarden]) -> None:
     """Print what came of gardens."""
-    row = "{:>8} {:>4} {:>9} {:>9} {:>6} {:>9} {:>9} {:>7}"
-    print(row.format("fixtures", "seed", "cost", "bound", "gap %", "chain", "hub", "work"))
+    row = "{:>8} {:>4} {:>9} {:>9} {:>6} {:>9} {:>9} {:>8} {:>7}"
+    print(row.format("fixtures", "seed", "cost", "bound", "gap %", "chain", "hub", "spools", "work"))
     for each in laid_out:
         ways = [way or "none" for way in each.ways]
-        told = [each.cost or "none", each.bound or "-", each.within_percent or "-", *ways, each.work]
+        told = [each.cost or "none", each.bound or "-", each.within_percent or "-", *ways]
+        told += [each.spools or "-", each.work]
         print(row.format(each.fixtures, each.seed, *told))
     for fixtures in sorted({each.fixtures for each in laid_out}):
         gaps = [each.within_percent for each in laid_out if each.fixtures == fixtures and each.within_percent]
