@@ -202,7 +202,7 @@ class Relaxation:
         """The columns of cables along a route, and what each conducts, in the unit."""
         for way in (0, 1):
             for cable, share in enumerate(self._shares):
-                yield self._cables[(route, way), cable], share
+                yield self.cables[(route, way), cable], share
 
     def _room(self, group: int, room_ohm: Sequence[float]) -> float:
         """What the way of a group may take at most, in the unit of the relaxation."""
@@ -236,31 +236,38 @@ class Relaxation:
         groups = range(len(self._groups))
         most = float(len(site.lamps))
         self.dug = [column(float(route.trench), 1.0) for route in site.routes]
-        self._tree = {arc: column(0.0, 1.0) for arc in self._arcs}
-        self._cables = {
+        """The column of each route: whether it is dug."""
+        self.tree = {arc: column(0.0, 1.0) for arc in self._arcs}
+        """Of each arc, a route and which way it is gone along: whether cable leads that way."""
+        self.cables = {
             (arc, cable): column(float(offer.price_per_m) * self._lengths_m[arc[0]], most)
             for arc in self._arcs
             for cable, offer in enumerate(site.cables)
         }
-        self._way = {(group, arc): column(0.0, 1.0, asleep=True) for group in groups for arc in self._arcs}
+        """Of each arc and cable: how many lie there."""
+        self.way = {(group, arc): column(0.0, 1.0, asleep=True) for group in groups for arc in self._arcs}
+        """Of each group and arc: the part of the group whose way leads there."""
         counted = [group for group in groups if self._groups[group].room < inf]
         routes = range(len(site.routes))
         # The way of each lamp lies in one cable, those of a group in as many.
         largest = [max(self._shares) * len(lamps) for lamps in self.lamps_of]
-        self._share = {
+        self.share = {
             (group, route): column(0.0, largest[group], asleep=True) for group in counted for route in routes
         }
-        self._taken = {
+        """Of each group and route: what conducts for the group there, over the thinnest cable."""
+        self.taken = {
             (group, route): column(0.0, self._groups[group].room / self._lengths_m[route], asleep=True)
             for group in counted
             for route in routes
         }
+        """Of each group and route: the drop that its way takes there for each metre, in the unit."""
         tee, end = float(site.joints.tee), float(site.joints.cable_end)
         # At a box a cable more may be a run or, where one comes from elsewhere, a tee.
-        self._tees = [
+        self.tees = [
             column(min(tee, end) if place in self.roots else tee, most)
             for place in range(len(site.positions))
         ]
+        """Of each place: how many cables leave it more than come."""
 
     def wake_likely(self) -> None:
         """Wake columns of routes where a way may well lead: hardly longer than the shortest from a box."""
@@ -287,24 +294,24 @@ class Relaxation:
 
     def _wake(self, group: int, arc: Arc) -> bool:
         before = len(self.programme.awake)
-        more = (self._share, self._taken) if (group, arc[0]) in self._share else ()
-        self.programme.wake([self._way[group, arc], *(each[group, arc[0]] for each in more)])
+        more = (self.share, self.taken) if (group, arc[0]) in self.share else ()
+        self.programme.wake([self.way[group, arc], *(each[group, arc[0]] for each in more)])
         return len(self.programme.awake) > before
 
     def _first_rows(self) -> None:
         site = self.site
         for route, dug in enumerate(self.dug):
             both = [(route, 0), (route, 1)]
-            self._row(("tree", route), 0.0, [(dug, 1.0), *((self._tree[arc], -1.0) for arc in both)])
-            cables = [(self._cables[arc, cable], 1.0) for arc in both for cable in range(len(site.cables))]
+            self._row(("tree", route), 0.0, [(dug, 1.0), *((self.tree[arc], -1.0) for arc in both)])
+            cables = [(self.cables[arc, cable], 1.0) for arc in both for cable in range(len(site.cables))]
             self._row(("laid", route), 0.0, [*cables, (dug, -1.0)])
             conducted = [
-                (self._cables[arc, cable], share) for arc in both for cable, share in enumerate(self._shares)
+                (self.cables[arc, cable], share) for arc in both for cable, share in enumerate(self._shares)
             ]
             taken = [
-                (self._share[group, route], -1.0)
+                (self.share[group, route], -1.0)
                 for group in range(len(self._groups))
-                if (group, route) in self._share
+                if (group, route) in self.share
             ]
             self._row(("conductance", route), 0.0, [*conducted, *taken])
         for place, steps in enumerate(self.beside):
@@ -315,20 +322,20 @@ class Relaxation:
                 ("tee", place),
                 0.0,
                 [
-                    (self._tees[place], 1.0),
-                    *((self._cables[arc, cable], 1.0) for arc in inwards for cable in kinds),
-                    *((self._cables[arc, cable], -1.0) for arc in outwards for cable in kinds),
+                    (self.tees[place], 1.0),
+                    *((self.cables[arc, cable], 1.0) for arc in inwards for cable in kinds),
+                    *((self.cables[arc, cable], -1.0) for arc in outwards for cable in kinds),
                 ],
             )
             for group, own in enumerate(self._groups):
                 terms = [
-                    *((self._way[group, arc], 1.0) for arc in inwards),
-                    *((self._way[group, arc], -1.0) for arc in outwards),
+                    *((self.way[group, arc], 1.0) for arc in inwards),
+                    *((self.way[group, arc], -1.0) for arc in outwards),
                 ]
                 self._row(("flow", group, place), own.demand.get(place, 0.0), terms, equal=True)
         for group, own in enumerate(self._groups):
             if own.room < inf:
-                taken = [(self._taken[group, route], -length) for route, length in enumerate(self._lengths_m)]
+                taken = [(self.taken[group, route], -length) for route, length in enumerate(self._lengths_m)]
                 self._row(("drop", group), -own.room, taken)
 
     def _rating(self) -> None:
@@ -338,8 +345,7 @@ class Relaxation:
             if own.room < inf:
                 lost = self.lost_of(group)
                 terms += [
-                    (self._taken[group, route], -lost * length)
-                    for route, length in enumerate(self._lengths_m)
+                    (self.taken[group, route], -lost * length) for route, length in enumerate(self._lengths_m)
                 ]
         # Where ratings are not counted nothing is more than this.
         everything = sum(coefficient * most[column] for column, coefficient in terms)
@@ -374,17 +380,17 @@ class Relaxation:
         return route, 0 if self._ends[route][0] == start else 1
 
     def _in_trench(self, group: int, route: int) -> bool:
-        both = [(self._way[group, (route, way)], -1.0) for way in (0, 1)]
+        both = [(self.way[group, (route, way)], -1.0) for way in (0, 1)]
         return self._row(("in-trench", group, route), 0.0, [(self.dug[route], 1.0), *both])
 
     def in_cable(self, group: int, arc: Arc) -> bool:
         """Add a row: where a group takes a way there is cable; whether it was not there yet."""
-        cables = [(self._cables[arc, cable], 1.0) for cable in range(len(self.site.cables))]
-        return self._row(("in-cable", group, *arc), 0.0, [*cables, (self._way[group, arc], -1.0)])
+        cables = [(self.cables[arc, cable], 1.0) for cable in range(len(self.site.cables))]
+        return self._row(("in-cable", group, *arc), 0.0, [*cables, (self.way[group, arc], -1.0)])
 
     def _tangent(self, group: int, route: int, at: float) -> bool:
-        way = [(self._way[group, (route, way)], -2.0 * at) for way in (0, 1)]
-        terms = [(self._taken[group, route], 1.0), *way, (self._share[group, route], at * at)]
+        way = [(self.way[group, (route, way)], -2.0 * at) for way in (0, 1)]
+        terms = [(self.taken[group, route], 1.0), *way, (self.share[group, route], at * at)]
         return self._row(("tangent", group, route, at), 0.0, terms)
 
     def broken(self, values: Sequence[float]) -> int:
@@ -392,7 +398,7 @@ class Relaxation:
         found = 0
         for group in range(len(self._groups)):
             for route, dug in enumerate(self.dug):
-                one, other = (self._way[group, (route, way)] for way in (0, 1))
+                one, other = (self.way[group, (route, way)] for way in (0, 1))
                 through = values[one] + values[other]
                 if through < LEAST_BROKEN:
                     continue
@@ -401,27 +407,27 @@ class Relaxation:
                 for way, column in ((0, one), (1, other)):
                     if values[column] > LEAST_BROKEN:
                         laid = sum(
-                            values[self._cables[(route, way), cable]] for cable in range(len(self._shares))
+                            values[self.cables[(route, way), cable]] for cable in range(len(self._shares))
                         )
                         if values[column] > laid + LEAST_BROKEN:
                             found += self.in_cable(group, (route, way))
-                if (group, route) in self._share:
+                if (group, route) in self.share:
                     found += self._bent(group, route, through, values)
         return found
 
     def _bent(self, group: int, route: int, through: float, values: Sequence[float]) -> int:
         """A tangent where a point is below the curve, as one of a few for each group."""
-        guess, share = self._groups[group].guess, values[self._share[group, route]]
+        guess, share = self._groups[group].guess, values[self.share[group, route]]
         wanted = through / max(share, SMALLEST_SHARE) / guess
         at = guess * min(TANGENTS, key=lambda each: (abs(each - wanted) / (each + wanted), each))
-        if values[self._taken[group, route]] < 2.0 * at * through - at * at * share - LEAST_BENT * guess:
+        if values[self.taken[group, route]] < 2.0 * at * through - at * at * share - LEAST_BENT * guess:
             return self._tangent(group, route, at)
         return 0
 
     def entered(self, values: Sequence[float], setting: Setting) -> int:
         """Add a row for each lamp whose surroundings are not entered by the arborescence; how many."""
         found, roots = 0, self.roots_of(self.site, setting)
-        room = {arc: values[column] for arc, column in self._tree.items()}
+        room = {arc: values[column] for arc, column in self.tree.items()}
         for place in dict.fromkeys(lamp.place for lamp in self.site.lamps):
             if place in roots:
                 continue
@@ -445,7 +451,7 @@ class Relaxation:
     def _entered(self, inside: frozenset[int]) -> bool:
         name, terms = (
             ("entered", tuple(sorted(inside))),
-            [(self._tree[arc], 1.0) for arc in self._entering(inside)],
+            [(self.tree[arc], 1.0) for arc in self._entering(inside)],
         )
         if not self._row(name, 1.0, terms):
             return False

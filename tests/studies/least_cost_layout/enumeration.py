@@ -191,7 +191,7 @@ def cheapest_below(site: Site, limit: float) -> float:
                     continue
                 highest = [max(offer.taps_v)] * len(wiring.runs)
                 if not _bright(
-                    site, _wired(wiring, (*chosen, *[stoutest] * rest), highest), wiring.mount, offer
+                    site, wired(wiring, (*chosen, *[stoutest] * rest), highest), wiring.mount, offer
                 ):
                     continue
                 if rest:
@@ -204,7 +204,8 @@ def cheapest_below(site: Site, limit: float) -> float:
     return best if best < limit else inf
 
 
-def _wired(wiring: Wiring, cables: Sequence[int], taps: Sequence[float]) -> list[WiredRun]:
+def wired(wiring: Wiring, cables: Sequence[int], taps: Sequence[float]) -> list[WiredRun]:
+    """The runs of a wiring with a cable for each span, in their order, and a tap for each run. [V]"""
     found, start = [], 0
     for (spans, lamps), tap in zip(wiring.runs, taps, strict=True):
         found.append(WiredRun(spans, lamps, cables[start : start + len(spans)], tap))
@@ -213,14 +214,14 @@ def _wired(wiring: Wiring, cables: Sequence[int], taps: Sequence[float]) -> list
 
 
 def _spliced(site: Site, wiring: Wiring, cables: Sequence[int]) -> float:
-    runs = _wired(wiring, cables, [0.0] * len(wiring.runs))
+    runs = wired(wiring, cables, [0.0] * len(wiring.runs))
     return float(site.joints.splice) * sum(_splices(run.spans, run.cables) for run in runs)
 
 
 def _tapped(site: Site, wiring: Wiring, offer: BoxOffer, cables: Sequence[int]) -> bool:
     """Whether it passes with any tap for each run."""
     return any(
-        passes(site, _wired(wiring, cables, taps), wiring.mount, offer)
+        passes(site, wired(wiring, cables, taps), wiring.mount, offer)
         for taps in product(offer.taps_v, repeat=len(wiring.runs))
     )
 
@@ -234,11 +235,12 @@ def _splices(spans: Sequence[Span], cables: Sequence[int]) -> int:
 
 def _bright(site: Site, runs: Sequence[WiredRun], mount: int, offer: BoxOffer) -> bool:
     """Whether no lamp is too low in the state that asks most."""
-    low = _low(site, runs, mount, offer)
+    low = lowest_volts(site, runs, mount, offer)
     return all(low[lamp] >= site.lamps[lamp].least_v for lamp in low)
 
 
-def _low(site: Site, runs: Sequence[WiredRun], mount: int, offer: BoxOffer) -> dict[int, float]:
+def lowest_volts(site: Site, runs: Sequence[WiredRun], mount: int, offer: BoxOffer) -> dict[int, float]:
+    """The voltage of each lamp in the state that asks most. [V]"""
     feeding, hot = offer.feedings[mount], [each.hot_ohm_per_m for each in site.cables]
     return volts(site, runs, site.mounts[mount].place, State(feeding.low_ratio, feeding.low_resistance, hot))
 
@@ -247,7 +249,7 @@ def passes(site: Site, runs: Sequence[WiredRun], mount: int, offer: BoxOffer) ->
     """Whether every lamp is inside its window at both ends of the range, and the box within its rating."""
     feeding, root = offer.feedings[mount], site.mounts[mount].place
     cold = [each.cold_ohm_per_m for each in site.cables]
-    low = _low(site, runs, mount, offer)
+    low = lowest_volts(site, runs, mount, offer)
     if any(low[lamp] < site.lamps[lamp].least_v for lamp in low):
         return False
     used = sum(site.lamps[lamp].load.power_w / low[lamp] * run.tap_v for run in runs for lamp in run.lamps)

@@ -35,7 +35,7 @@ def passing(made: Site, random: Random) -> Iterator[tuple[Wiring, int, list[Wire
         box = random.randrange(len(made.boxes))
         cables = [random.randrange(len(made.cables)) for spans, _ in wiring.runs for _ in spans]
         taps = [random.choice(made.boxes[box].taps_v) for _ in wiring.runs]
-        runs = enumeration._wired(wiring, cables, taps)  # noqa: SLF001  # a part of what tests enumerate with
+        runs = enumeration.wired(wiring, cables, taps)
         if enumeration.passes(made, runs, wiring.mount, made.boxes[box]):
             yield wiring, box, runs
 
@@ -93,20 +93,20 @@ class Columns:
         """By the index of each column."""
         relaxation, found = self.relaxation, [0.0] * len(self.relaxation.programme.costs)
         for (route, way, cable), number in self.cables.items():
-            found[relaxation._cables[(route, way), cable]] = number  # noqa: SLF001  # columns have no other name
-            found[relaxation.dug[route]] = found[relaxation._tree[route, way]] = 1.0  # noqa: SLF001  # as above
+            found[relaxation.cables[(route, way), cable]] = number
+            found[relaxation.dug[route]] = found[relaxation.tree[route, way]] = 1.0
         for lamp, route, way in self.way:
-            found[relaxation._way[lamp, (route, way)]] = 1.0  # noqa: SLF001  # as above
+            found[relaxation.way[lamp, (route, way)]] = 1.0
         for (lamp, route), share in self.share.items():
-            found[relaxation._share[lamp, route]] = share  # noqa: SLF001  # as above
-            found[relaxation._taken[lamp, route]] = 1.0 / share  # noqa: SLF001  # as above
+            found[relaxation.share[lamp, route]] = share
+            found[relaxation.taken[lamp, route]] = 1.0 / share
         leaving = defaultdict[int, float](float)
         for (route, way, _), number in self.cables.items():
             ends = (self.site.routes[route].start, self.site.routes[route].end)[:: 1 - 2 * way]
             leaving[ends[0]] += number
             leaving[ends[1]] -= number
         for place, number in leaving.items():
-            found[relaxation._tees[place]] = max(0.0, number)  # noqa: SLF001  # as above
+            found[relaxation.tees[place]] = max(0.0, number)
         return found
 
 
@@ -133,7 +133,7 @@ def test_every_layout_that_passes_keeps_every_row_and_pays_all_that_is_counted(s
         relaxation.index_of(name)
     programme = relaxation.programme
     for wiring, box, runs in islice(passing(made, random), 20):
-        volts = enumeration._low(made, runs, wiring.mount, made.boxes[box])  # noqa: SLF001  # as above
+        volts = enumeration.lowest_volts(made, runs, wiring.mount, made.boxes[box])
         values = Columns(relaxation, wiring.mount, runs, volts).values()
         for value, most in zip(values, programme.most, strict=True):
             assert 0.0 <= value <= most * (1.0 + LAST_DIGITS)
